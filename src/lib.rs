@@ -1,0 +1,11 @@
+//! How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.
+//!
+//! The library computes; the program prints. Modules stand on floors and import only from floors below:
+//! see `DEVELOPERS.md`.
+
+pub mod law;
+pub mod numeric;
+pub mod quantity;
+pub mod report;
+pub mod study;
+pub mod trouble;

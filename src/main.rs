@@ -1,0 +1,2 @@
+//! The program: one short pipeline.
+fn main() {}

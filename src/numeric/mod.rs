@@ -1,0 +1,32 @@
+//! Numbers that carry a derivative, and the one way of finding a root.
+//!
+//! Everything below the balance is written once for any [`Real`]: an `f64`, or a dual number that carries an exact
+//! derivative beside its value.
+
+mod root;
+
+pub use num_dual::Dual64;
+pub use root::{NoRoot, Root, falling_root, settle};
+
+/// A number that the equations are written in: `f64`, or a dual number carrying a derivative.
+pub trait Real: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy {}
+
+impl<N: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy> Real for N {}
+
+/// The greater of two numbers by value. The derivative is that of the one chosen.
+#[inline]
+pub fn greater<N: Real>(a: N, b: N) -> N {
+    if a.re() >= b.re() { a } else { b }
+}
+
+/// The lesser of two numbers by value. The derivative is that of the one chosen.
+#[inline]
+pub fn lesser<N: Real>(a: N, b: N) -> N {
+    if a.re() <= b.re() { a } else { b }
+}
+
+/// `a` where it is positive, else zero.
+#[inline]
+pub fn positive<N: Real>(a: N) -> N {
+    if a.re() > 0.0 { a } else { N::from(0.0) }
+}

@@ -1,0 +1,130 @@
+//! The root of a falling function: bracketed Newton with the exact derivative, and one step that carries derivatives.
+
+use super::{Dual64, Real};
+
+/// Most evaluations a root may cost.
+pub const MOST: usize = 60;
+
+/// A root and what it cost.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Root {
+    /// Where.
+    pub x: f64,
+    /// The function's value there.
+    pub residual: f64,
+    /// The function's slope there.
+    pub slope: f64,
+    /// How many evaluations it took.
+    pub evaluations: usize,
+}
+
+/// Why no root was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NoRoot {
+    /// The function is not positive at the low end: its root lies below.
+    Below(f64),
+    /// The function is not negative at the high end: its root lies above.
+    Above(f64),
+    /// The function gave something that is no number, or did not settle: the last x and value.
+    Lost(f64, f64),
+}
+
+/// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
+///
+/// Newton's step where it stays in the bracket, else halving; `scale` is the size of a value of `f` that matters, and
+/// the root is settled when the step is below `1e-12` of x or the value below `1e-14` of `scale`. The ends are only
+/// evaluated when the search is driven there.
+pub fn falling_root(
+    mut f: impl FnMut(Dual64) -> Dual64,
+    low: f64,
+    high: f64,
+    guess: f64,
+    scale: f64,
+) -> Result<Root, NoRoot> {
+    let (mut a, mut b) = (low, high);
+    let mut x = guess.clamp(low, high);
+    let mut evaluations = 0;
+    while evaluations < MOST {
+        let y = f(Dual64::new(x, 1.0));
+        evaluations += 1;
+        if !y.re.is_finite() {
+            return Err(NoRoot::Lost(x, y.re));
+        }
+        let step = if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN };
+        let root = Root { x, residual: y.re, slope: y.eps, evaluations };
+        // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away.
+        if y.re.abs() <= 1e-14 * scale || step.abs() <= 1e-12 * x.abs() {
+            return Ok(root);
+        }
+        if y.re > 0.0 {
+            if x >= high {
+                return Err(NoRoot::Above(y.re));
+            }
+            a = x;
+        } else {
+            if x <= low {
+                return Err(NoRoot::Below(y.re));
+            }
+            b = x;
+        }
+        if (b - a) <= 4.0 * f64::EPSILON * b.abs() {
+            return Ok(root);
+        }
+        let next = x + step;
+        x = if next > a && next < b {
+            next
+        } else if next >= b && b >= high && x < high {
+            high
+        } else if next <= a && a <= low && x > low {
+            low
+        } else {
+            0.5 * (a + b)
+        };
+    }
+    Err(NoRoot::Lost(x, f64::NAN))
+}
+
+/// Carries derivatives through a root found in `f64`: one Newton step in `N`, which is the implicit function theorem.
+///
+/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` its slope there.
+pub fn settle<N: Real>(root: f64, slope: f64, value: N) -> N {
+    N::from(root) - value / slope
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn finds_the_root_of_a_kinked_falling_function() {
+        let f = |x: Dual64| {
+            let straight = -x + 3.0;
+            let steep = -(x - 2.0) * 1e6 + 0.5;
+            if straight.re < steep.re { straight } else { steep }
+        };
+        let r = falling_root(f, 0.0, 10.0, 9.0, 1.0).unwrap();
+        assert!((r.x - 2.0000005).abs() < 1e-12, "{r:?}");
+    }
+
+    #[test]
+    fn says_on_which_side_a_root_lies_outside() {
+        assert!(matches!(falling_root(|x| -x - 1.0, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Below(_))));
+        assert!(matches!(falling_root(|x| -x + 5.0, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Above(_))));
+        assert!(matches!(falling_root(|x| x * f64::NAN, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Lost(..))));
+    }
+
+    #[test]
+    fn a_root_at_the_edge_of_the_bracket_is_kept() {
+        let r = falling_root(|x| -x, 0.0, 1.0, 0.7, 1.0).unwrap();
+        assert!(r.x.abs() < 1e-14);
+    }
+
+    #[test]
+    fn derivatives_pass_through_a_root() {
+        // x³ = c has dx/dc = 1 / (3 x²).
+        let c = Dual64::new(8.0, 1.0);
+        let r = falling_root(|x| -(x * x * x) + 8.0, 0.0, 10.0, 10.0, 1.0).unwrap();
+        let x = settle(r.x, r.slope, c - Dual64::from(r.x * r.x * r.x));
+        assert!((x.re - 2.0).abs() < 1e-12 && (x.eps - 1.0 / 12.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,84 @@
+//! Quantities as people type and read them. Inside, everything is SI.
+
+/// What a number measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Kind {
+    /// Gauge pressure, pressure difference; Pa (prints bar, psi).
+    Pressure,
+    /// Absolute pressure; Pa (prints bar, psi, with "abs").
+    AbsolutePressure,
+    /// Air pressure difference; Pa (prints Pa, in H2O).
+    AirPressure,
+    /// Displacement of a pump or motor; m³/rad (prints cm³/rev, in³/rev).
+    Displacement,
+    /// Volume flow of a liquid; m³/s (prints L/min, gpm).
+    Flow,
+    /// Volume flow of air; m³/s (prints m³/s, cfm).
+    AirFlow,
+    /// Rotational speed; rad/s (prints rpm).
+    Speed,
+    /// Torque; N·m (prints N m, lbf ft).
+    Torque,
+    /// Power; W (prints W or kW, hp).
+    Power,
+    /// Kinematic viscosity; m²/s (prints mm²/s, cSt).
+    KinematicViscosity,
+    /// Dynamic viscosity; Pa·s (prints mPa s).
+    DynamicViscosity,
+    /// Density; kg/m³ (prints kg/m³, lb/ft³).
+    Density,
+    /// Temperature; K (prints °C, °F).
+    Temperature,
+    /// Temperature difference; K (prints K, °F).
+    TemperatureDifference,
+    /// A share from 0 to 1 (accepts %; prints %).
+    Share,
+    /// A plain number (ratio, factor, coefficient).
+    Number,
+    /// Length of small things; m (prints mm, in).
+    Length,
+    /// Length of hoses; m (prints m, ft).
+    HoseLength,
+    /// Height; m (prints m, ft).
+    Altitude,
+    /// Area; m² (prints m², ft²).
+    Area,
+    /// Volume of liquid; m³ (prints L, qt).
+    Volume,
+    /// Mass; kg (prints kg, lb).
+    Mass,
+    /// Time; s.
+    Time,
+    /// Road speed; m/s (prints km/h, mph).
+    RoadSpeed,
+    /// Air speed; m/s (prints m/s, ft/min).
+    AirSpeed,
+    /// Per kelvin: thermal expansion; 1/K.
+    PerKelvin,
+    /// Per pascal: pressure-viscosity coefficient; 1/Pa (prints 1/GPa).
+    PerPascal,
+    /// Hydraulic resistance of a laminar restriction, C in Δp = C·μ·Q; 1/m³ (prints 1/mm³).
+    LaminarResistance,
+    /// Slope of a relief or control valve above its setting; Pa·s/m³ (prints bar per L/min, psi per gpm).
+    ValveSlope,
+    /// Thermal conductance; W/K.
+    Conductance,
+    /// Heat capacity; J/K.
+    HeatCapacity,
+    /// Electric current; A.
+    Current,
+    /// Electric potential; V.
+    Voltage,
+    /// Money, no currency.
+    Cost,
+}
+
+/// The system that answers are printed in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Units {
+    /// Metric.
+    #[default]
+    Si,
+    /// US customary.
+    Us,
+}

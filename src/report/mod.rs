@@ -1,0 +1,1 @@
+//! An [`Answer`](crate::study::Answer) as text, JSON, CSV, SVG, HTML. Computes nothing.

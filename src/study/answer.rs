@@ -1,0 +1,160 @@
+//! What a study returns: one structure from which every rendering is made.
+
+/// The answer to one question.
+#[derive(Clone, Debug, Default)]
+pub struct Answer {
+    /// The question's key: `speed`, `why` …
+    pub question: &'static str,
+    /// What was assumed, in words: machine, oil, temperature, command … as label and value.
+    pub case: Vec<(String, String)>,
+    /// What is shown, from top to bottom.
+    pub blocks: Vec<Block>,
+    /// What a program reads: keys end in their unit, SI or the trade's unit, whatever the system printed.
+    pub numbers: serde_json::Map<String, serde_json::Value>,
+    /// What a reader must bear in mind.
+    pub cautions: Vec<String>,
+    /// The series behind the pictures, for `--csv`.
+    pub series: Table,
+}
+
+/// One piece of an answer.
+#[derive(Clone, Debug)]
+pub enum Block {
+    /// A heading.
+    Heading(String),
+    /// A paragraph.
+    Sentence(String),
+    /// The one line that answers the question, printed large.
+    Headline(String),
+    /// A table.
+    Table(Table),
+    /// Curves over an axis.
+    Chart(Chart),
+    /// Bars.
+    Bars(Bars),
+    /// The hydraulic circuit with this moment's figures.
+    Circuit(Circuit),
+    /// Safety: what can hurt, and to whom to defer.
+    Safety(Vec<String>),
+}
+
+/// A table of text.
+#[derive(Clone, Debug, Default)]
+pub struct Table {
+    /// What it shows; may be empty.
+    pub title: String,
+    /// Column heads, with units.
+    pub heads: Vec<String>,
+    /// Rows.
+    pub rows: Vec<Vec<String>>,
+    /// The columns, from 0, that hold numbers and stand to the right.
+    pub numeric: Vec<usize>,
+}
+
+/// Curves over a common axis. All values are in the units that the labels name.
+#[derive(Clone, Debug, Default)]
+pub struct Chart {
+    /// What it shows.
+    pub title: String,
+    /// Label of the horizontal axis, with its unit.
+    pub x_label: String,
+    /// Label of the vertical axis, with its unit.
+    pub y_label: String,
+    /// Whether the horizontal axis is logarithmic.
+    pub x_log: bool,
+    /// Whether the vertical axis starts at zero.
+    pub y_from_zero: bool,
+    /// The curves; a point that is not finite breaks the line.
+    pub curves: Vec<Curve>,
+    /// Shaded stretches of the axis with a name: what limits the speed there.
+    pub stretches: Vec<Stretch>,
+    /// Single points with a name.
+    pub marks: Vec<Mark>,
+    /// Level lines with a name.
+    pub levels: Vec<(String, f64)>,
+}
+
+/// One curve.
+#[derive(Clone, Debug, Default)]
+pub struct Curve {
+    /// Its name in the key.
+    pub name: String,
+    /// Its points.
+    pub points: Vec<(f64, f64)>,
+    /// A band about it: x, low, high; may be empty.
+    pub band: Vec<(f64, f64, f64)>,
+}
+
+/// A shaded stretch of the horizontal axis.
+#[derive(Clone, Debug, Default)]
+pub struct Stretch {
+    /// Its name.
+    pub name: String,
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+}
+
+/// A single point with a name.
+#[derive(Clone, Debug, Default)]
+pub struct Mark {
+    /// Its name.
+    pub name: String,
+    /// Where.
+    pub x: f64,
+    /// Where.
+    pub y: f64,
+    /// Half the height of its error bar; zero for none.
+    pub spread: f64,
+}
+
+/// Bars side by side.
+#[derive(Clone, Debug, Default)]
+pub struct Bars {
+    /// What they show.
+    pub title: String,
+    /// Label of the value axis, with its unit.
+    pub label: String,
+    /// The bars.
+    pub rows: Vec<Bar>,
+}
+
+/// One bar; may be negative.
+#[derive(Clone, Debug, Default)]
+pub struct Bar {
+    /// Its name.
+    pub name: String,
+    /// Its length.
+    pub value: f64,
+    /// Its ± as low and high end, if any.
+    pub range: Option<(f64, f64)>,
+    /// What stands behind it in words; may be empty.
+    pub note: String,
+}
+
+/// The hydraulic circuit: what stands where, with the figures of this moment already worded.
+#[derive(Clone, Debug, Default)]
+pub struct Circuit {
+    /// Title.
+    pub title: String,
+    /// Whether the control valve empties into the motor's outlet (else into the reservoir).
+    pub valve_to_motor_outlet: bool,
+    /// Whether the regulator is there.
+    pub regulator: bool,
+    /// Whether steering stands in series after the motor.
+    pub steering_in_series: bool,
+    /// Whether steering is fed first, ahead of the motor.
+    pub steering_in_priority: bool,
+    /// Whether a filter stands in the return.
+    pub filter: bool,
+    /// Whether an oil cooler stands in the return.
+    pub cooler: bool,
+    /// Whether a screen stands in the suction.
+    pub screen: bool,
+    /// Worded figures by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`, `steering`,
+    /// `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
+    pub labels: Vec<(&'static str, Vec<String>)>,
+    /// The place that limits the speed, drawn with emphasis; may be empty.
+    pub limiting: &'static str,
+}

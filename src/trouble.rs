@@ -1,0 +1,152 @@
+//! What went wrong, as one type: where, what was found, what was expected, what to try.
+
+use std::fmt;
+
+/// Whether the asker can mend the input, or the question has no answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// The input is wrong: exit code 2.
+    Input,
+    /// The input is sound, yet there is no answer: exit code 1.
+    NoAnswer,
+}
+
+/// Where in the input a trouble lies.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Spot {
+    /// The file, or the flag (`--oil-temp`), or empty.
+    pub source: String,
+    /// The bytes in the text of that source, where known.
+    pub span: Option<std::ops::Range<usize>>,
+    /// The line, from 1, where known.
+    pub line: Option<usize>,
+    /// The column in characters, from 1, where known.
+    pub column: Option<usize>,
+}
+
+/// One thing that went wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trouble {
+    /// Who can mend it.
+    pub cause: Cause,
+    /// Where it lies.
+    pub spot: Spot,
+    /// What was found.
+    pub found: String,
+    /// What was expected there.
+    pub expected: String,
+    /// What to try; empty where there is nothing to say.
+    pub hint: String,
+}
+
+impl Trouble {
+    /// A mistake in the input.
+    pub fn input(found: impl Into<String>, expected: impl Into<String>) -> Self {
+        Self {
+            cause: Cause::Input,
+            spot: Spot::default(),
+            found: found.into(),
+            expected: expected.into(),
+            hint: String::new(),
+        }
+    }
+
+    /// A sound question without an answer.
+    pub fn no_answer(found: impl Into<String>, expected: impl Into<String>) -> Self {
+        Self { cause: Cause::NoAnswer, ..Self::input(found, expected) }
+    }
+
+    /// Adds what to try.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = hint.into();
+        self
+    }
+
+    /// Says which file or flag it lies in, unless that is said already.
+    pub fn at(mut self, source: impl Into<String>) -> Self {
+        if self.spot.source.is_empty() {
+            self.spot.source = source.into();
+        }
+        self
+    }
+
+    /// Says which bytes of `text` it lies in, and so the line and column.
+    pub fn within(mut self, text: &str, span: std::ops::Range<usize>) -> Self {
+        let before = text.get(..span.start.min(text.len())).unwrap_or("");
+        self.spot.line = Some(before.matches('\n').count() + 1);
+        self.spot.column = Some(before.rsplit('\n').next().unwrap_or("").chars().count() + 1);
+        self.spot.span = Some(span);
+        self
+    }
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.spot.source.is_empty() {
+            write!(f, "{}", self.spot.source)?;
+            if let (Some(line), Some(column)) = (self.spot.line, self.spot.column) {
+                write!(f, ":{line}:{column}")?;
+            }
+            write!(f, ": ")?;
+        }
+        write!(f, "{}; expected {}", self.found, self.expected)?;
+        if !self.hint.is_empty() {
+            write!(f, " ({})", self.hint)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Trouble {}
+
+/// Everything that went wrong, all at once.
+pub type Troubles = Vec<Trouble>;
+
+/// The one of `known` that is most like `word`, if any is near enough to be meant.
+pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let word: Vec<char> = word.to_lowercase().chars().collect();
+    known
+        .into_iter()
+        .map(|k| (distance(&word, &k.to_lowercase().chars().collect::<Vec<_>>()), k))
+        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.len()) / 4)
+        .min_by_key(|(d, _)| *d)
+        .map(|(_, k)| k)
+}
+
+/// Edit distance with swaps of neighbours.
+fn distance(a: &[char], b: &[char]) -> usize {
+    let mut rows: Vec<Vec<usize>> = vec![(0..=b.len()).collect()];
+    for i in 1..=a.len() {
+        let mut row = vec![i];
+        for j in 1..=b.len() {
+            let change = usize::from(a[i - 1] != b[j - 1]);
+            let mut d = (rows[i - 1][j] + 1).min(row[j - 1] + 1).min(rows[i - 1][j - 1] + change);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                d = d.min(rows[i - 2][j - 2] + 1);
+            }
+            row.push(d);
+        }
+        rows.push(row);
+    }
+    rows[a.len()][b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_near_miss_is_found_and_a_stranger_is_not() {
+        let keys = ["displacement", "slip", "drag"];
+        assert_eq!(near("displacment", keys), Some("displacement"));
+        assert_eq!(near("drga", keys), Some("drag"));
+        assert_eq!(near("colour", keys), None);
+    }
+
+    #[test]
+    fn a_place_is_counted_in_characters() {
+        let text = "a = 1\nµ = 2\n";
+        let t = Trouble::input("x", "y").within(text, 11..12);
+        assert_eq!((t.spot.line, t.spot.column), (Some(2), Some(5)));
+    }
+}
