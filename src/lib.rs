@@ -3,8 +3,13 @@
 //! The library computes; the program prints. Modules stand on floors and import only from floors below:
 //! see `DEVELOPERS.md`.
 
+pub mod balance;
+pub mod fluid;
+pub mod input;
 pub mod law;
+pub mod model;
 pub mod numeric;
+pub mod part;
 pub mod quantity;
 pub mod report;
 pub mod study;

@@ -1,1 +1,5 @@
 //! Checks of the whole.
+#![allow(missing_docs)]
+
+mod balances;
+mod random;

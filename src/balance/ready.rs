@@ -1,0 +1,409 @@
+//! A case less all that does not depend on fan speed, and the circuit at one fan speed.
+
+use crate::fluid::air;
+use crate::fluid::oil::OilNow;
+use crate::input::Place;
+use crate::law::free_air_polytropic as free_air;
+use crate::model::Case;
+use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
+use crate::part::{Element, Line, Load, SquareLoad};
+
+/// What no longer depends on the fan's speed.
+#[derive(Clone, Copy, Debug)]
+pub struct Ready<'a, N> {
+    pub(super) case: &'a Case<N>,
+    /// Density of the oil, kg/m³.
+    pub(super) rho: N,
+    pub(super) pump_oil: OilNow<N>,
+    pub(super) pump_drag_mu: N,
+    pub(super) motor_oil: OilNow<N>,
+    pub(super) motor_drag_mu: N,
+    pub(super) lines_oil: OilNow<N>,
+    pub(super) inlet_oil: OilNow<N>,
+    pub(super) air: N,
+    /// Pressure of the outer air, Pa absolute.
+    pub(super) atmosphere: N,
+    /// Pump speed if the belt does not slip, rad/s.
+    pub(super) pump_speed: N,
+    /// What the regulator holds, m³/s.
+    pub(super) regulated: Option<N>,
+    /// What the inlet lets through, m³/s, where that is less than the pump would take.
+    pub(super) inlet_bound: Option<N>,
+    /// Pressure at the pump's inlet, Pa absolute.
+    pub(super) inlet_pressure: N,
+    /// The command that reaches the valve.
+    pub(super) command: N,
+    /// Where the valve opens, Pa.
+    pub(super) opens_at: N,
+    pub(super) load: SquareLoad<N>,
+}
+
+/// Which of the pump's bounds counts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Source {
+    Least,
+    Displacement,
+    Inlet,
+    Regulator,
+}
+
+/// How a valve is taken.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Port<N> {
+    /// As it is: open above its setting.
+    Real,
+    Shut,
+    /// As if it went on below its setting with negative flow.
+    Open,
+    Given(N),
+}
+
+/// How the circuit is taken: as it is, or one limit alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct View<N> {
+    pub source: Source,
+    pub valve: Port<N>,
+    pub relief: Port<N>,
+}
+
+/// What turns the fan's side of the circuit: speed and pressure over the motor, and how far steering holds against it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FanSide<N> {
+    pub omega: N,
+    pub motor_drop: N,
+    /// Share of the steering's pressure that stands: 1 with oil running.
+    pub steering: N,
+}
+
+/// The circuit at one fan speed.
+#[derive(Clone, Copy, Debug)]
+pub struct Point<N> {
+    pub(super) omega: N,
+    pub(super) fan_torque: N,
+    pub(super) motor_drop: N,
+    pub(super) motor_flow: N,
+    pub(super) motor_slip: N,
+    pub(super) valve_drop: N,
+    pub(super) valve_flow: N,
+    pub(super) supply_flow: N,
+    pub(super) supply_drop: N,
+    pub(super) return_flow: N,
+    pub(super) return_drop: N,
+    pub(super) filter_drop: N,
+    pub(super) cooler_drop: N,
+    pub(super) steering_drop: N,
+    /// Gauge pressure behind the motor.
+    pub(super) rail: N,
+    /// Gauge pressure of the fan's path at the pump.
+    pub(super) fan_path: N,
+    /// Gauge pressure at the pump's outlet.
+    pub(super) outlet: N,
+    pub(super) relief_flow: N,
+    pub(super) first_flow: N,
+    /// Pressure difference over the pump.
+    pub(super) pump_drop: N,
+    pub(super) belt_slip: N,
+    /// Pump speed, rad/s.
+    pub(super) pump_speed: N,
+    /// Volume that the pump's chambers sweep, m³/s.
+    pub(super) swept: N,
+    /// Share of it that is left at the outlet's pressure: free air shrinks.
+    pub(super) liquid: N,
+    /// What it would deliver if nothing but its size bound it, m³/s.
+    pub(super) displaced: N,
+    /// What it delivers, m³/s.
+    pub(super) source: N,
+    /// Flow that is left over: zero at the balance.
+    pub(super) residual: N,
+}
+
+fn suction_drop<N: Real>(line: &Line<N>, screen: Option<&Element<N>>, q: N, nu: N, rho: N) -> N {
+    let screen = screen.map_or(N::from(0.0), |s| s.drop(q, nu * rho));
+    line.drop(q, nu, rho) + screen
+}
+
+impl<'a, N: Real> Ready<'a, N> {
+    /// Works out what does not depend on the fan's speed.
+    pub fn new(case: &'a Case<N>) -> Self {
+        let rho = case.oil_at(Place::Density).rho;
+        let atmosphere = air::pressure(case.now.altitude);
+        let pump_speed = case.now.engine_speed * case.pump.ratio;
+        let swept = case.pump.displacement * pump_speed;
+        let regulated = case
+            .regulator
+            .as_ref()
+            .map(|r| r.flow(case.oil_at(Place::Regulator).nu, rho));
+        let carried = match regulated {
+            Some(q) if case.shape.recirculates => lesser(swept, q),
+            _ => swept,
+        };
+        let command = case.control.passes(case.now.command, case.shape.unplugged);
+        let mut ready = Self {
+            case,
+            rho,
+            pump_oil: case.oil_at(Place::PumpSlip),
+            pump_drag_mu: case.oil_at(Place::Belt).clearance(rho, N::from(0.0)),
+            motor_oil: case.oil_at(Place::MotorSlip),
+            motor_drag_mu: case.oil_at(Place::MotorDrag).clearance(rho, N::from(0.0)),
+            lines_oil: case.oil_at(Place::Lines),
+            inlet_oil: case.oil_at(Place::Inlet),
+            air: case.oil_at(Place::FreeAir).air,
+            atmosphere,
+            pump_speed,
+            regulated,
+            inlet_bound: None,
+            inlet_pressure: atmosphere + case.reservoir.pressure,
+            command,
+            opens_at: case.valve.opens_at(command),
+            load: case
+                .fan
+                .load(air::density(case.now.altitude, case.now.air_temp)),
+        };
+        let tank = ready.inlet_pressure;
+        ready.inlet_pressure = tank - ready.suction_drop(carried);
+        if ready.inlet_pressure.re() < case.pump.least_inlet.re() {
+            ready.inlet_bound = Some(ready.inlet_limit(carried.re()));
+            ready.inlet_pressure = lesser(case.pump.least_inlet, tank);
+        }
+        ready
+    }
+
+    /// The same with the valve at another command.
+    pub(super) fn commanded(&self, command: f64) -> Self {
+        let command = N::from(command);
+        Self {
+            command,
+            opens_at: self.case.valve.opens_at(command),
+            ..*self
+        }
+    }
+
+    /// Pressure drop in the suction, Pa, at a flow (m³/s).
+    fn suction_drop(&self, q: N) -> N {
+        suction_drop(
+            &self.case.suction,
+            self.case.screen.as_ref(),
+            q,
+            self.inlet_oil.nu,
+            self.rho,
+        )
+    }
+
+    /// The flow, m³/s, at which the inlet pressure is down to the least at which the pump fills; `most` brackets it.
+    pub(super) fn inlet_limit(&self, most: f64) -> N {
+        let spare = self.atmosphere + self.case.reservoir.pressure - self.case.pump.least_inlet;
+        if spare.re() <= 0.0 {
+            return N::from(0.0);
+        }
+        let line = self.case.suction.map(&mut |_, v| Dual64::from(v.re()));
+        let screen = self
+            .case
+            .screen
+            .as_ref()
+            .map(|s| s.map(&mut |_, v| Dual64::from(v.re())));
+        let (nu, rho) = (
+            Dual64::from(self.inlet_oil.nu.re()),
+            Dual64::from(self.rho.re()),
+        );
+        let left = |q: Dual64| -suction_drop(&line, screen.as_ref(), q, nu, rho) + spare.re();
+        match falling_root(left, 0.0, most, 0.5 * most, spare.re()) {
+            Ok(root) => settle(
+                root.x,
+                root.slope,
+                spare - self.suction_drop(N::from(root.x)),
+            ),
+            Err(NoRoot::Below(_)) => N::from(0.0),
+            Err(_) => N::from(most),
+        }
+    }
+
+    /// The fan running at `omega`, rad/s.
+    pub(super) fn running(&self, omega: N) -> FanSide<N> {
+        let motor_drop =
+            self.case
+                .motor
+                .pressure_drop(self.load.torque(omega), self.motor_drag_mu, omega);
+        FanSide {
+            omega,
+            motor_drop,
+            steering: N::from(1.0),
+        }
+    }
+
+    /// The fan standing: `u` from 0 to 1 builds up the steering's back-pressure, from 1 to 2 the pressure over the motor,
+    /// up to the one at which it would turn.
+    pub(super) fn standing(&self, u: N) -> FanSide<N> {
+        let zero = N::from(0.0);
+        let turning = self
+            .case
+            .motor
+            .pressure_drop(zero, self.motor_drag_mu, zero);
+        FanSide {
+            omega: zero,
+            motor_drop: positive(u - 1.0) * turning,
+            steering: lesser(u, N::from(1.0)),
+        }
+    }
+
+    /// The circuit with the fan's side as given.
+    pub(super) fn point(&self, fan: FanSide<N>, view: View<N>) -> Point<N> {
+        let case = self.case;
+        let (rho, zero) = (self.rho, N::from(0.0));
+        let valve_flow = |dp: N| {
+            let open = match view.valve {
+                Port::Real => positive(case.valve.open_flow(dp, self.opens_at)),
+                Port::Open => case.valve.open_flow(dp, self.opens_at),
+                Port::Shut => zero,
+                Port::Given(q) => q,
+            };
+            open + case.valve.leak_flow(positive(dp), rho)
+        };
+
+        let motor = &case.motor;
+        let motor_drop = fan.motor_drop;
+        let motor_slip = motor.slip_flow(
+            motor_drop,
+            self.motor_oil.clearance(rho, motor_drop.abs() * 0.5),
+            rho,
+        );
+        let motor_flow = motor.displacement * fan.omega + motor_slip;
+        let beside = case.shape.valve_to_motor_outlet;
+        let spilled = if beside { valve_flow(motor_drop) } else { zero };
+        let supply_flow = motor_flow + spilled;
+        let return_flow = supply_flow;
+
+        let nu = self.lines_oil.nu;
+        let return_drop = case.return_line.drop(return_flow, nu, rho);
+        let filter_drop = case
+            .filter
+            .as_ref()
+            .map_or(zero, |f| f.drop(return_flow, nu * rho));
+        let cooler_drop = case
+            .cooler
+            .as_ref()
+            .map_or(zero, |c| c.drop(return_flow, nu, rho));
+        let steering_drop = match &case.steering {
+            Some(s) if !case.shape.steering_first => s.pressure * fan.steering,
+            _ => zero,
+        };
+        let rail =
+            case.reservoir.pressure + return_drop + filter_drop + cooler_drop + steering_drop;
+        let supply_drop =
+            case.supply
+                .drop(supply_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
+        let fan_path = rail + motor_drop + supply_drop;
+        let (first, outlet) = match &case.steering {
+            Some(s) if case.shape.steering_first => (
+                s.flow,
+                greater(
+                    fan_path,
+                    case.reservoir.pressure + s.pressure * fan.steering,
+                ),
+            ),
+            _ => (zero, fan_path),
+        };
+        let valve_drop = if beside {
+            motor_drop
+        } else {
+            fan_path - case.reservoir.pressure
+        };
+        let valve_flow = if beside {
+            spilled
+        } else {
+            valve_flow(valve_drop)
+        };
+        let relief_flow = match view.relief {
+            Port::Real => positive(case.relief.open_flow(outlet - case.reservoir.pressure)),
+            Port::Open => case.relief.open_flow(outlet - case.reservoir.pressure),
+            Port::Shut => zero,
+            Port::Given(q) => q,
+        };
+
+        let pump = &case.pump;
+        let pump_drop = outlet + self.atmosphere - self.inlet_pressure;
+        let slip = pump.slip_flow(
+            pump_drop,
+            self.pump_oil.clearance(rho, pump_drop.abs() * 0.5),
+            rho,
+        );
+        let belt_slip = case
+            .belt
+            .as_ref()
+            .map_or(zero, |b| b.slip(self.torque_asked(pump_drop)));
+        let pump_speed = self.pump_speed * (N::from(1.0) - belt_slip);
+        let swept = pump.displacement * pump_speed;
+        let liquid =
+            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
+        let displaced = swept * liquid - slip;
+        let filled = |bound: N| {
+            if case.shape.recirculates {
+                bound
+            } else {
+                bound * liquid - slip
+            }
+        };
+        let mut source = displaced;
+        match view.source {
+            Source::Displacement => {}
+            Source::Inlet => source = self.inlet_bound.map_or(source, filled),
+            Source::Regulator => source = self.regulated.unwrap_or(source),
+            Source::Least => {
+                source = self
+                    .inlet_bound
+                    .map_or(source, |q| lesser(source, filled(q)));
+                source = self.regulated.map_or(source, |q| lesser(source, q));
+            }
+        }
+        let first_flow = lesser(first, positive(source));
+        Point {
+            omega: fan.omega,
+            fan_torque: self.load.torque(fan.omega),
+            motor_drop,
+            motor_flow,
+            motor_slip,
+            valve_drop,
+            valve_flow,
+            supply_flow,
+            supply_drop,
+            return_flow,
+            return_drop,
+            filter_drop,
+            cooler_drop,
+            steering_drop,
+            rail,
+            fan_path,
+            outlet,
+            relief_flow,
+            first_flow,
+            pump_drop,
+            belt_slip,
+            pump_speed,
+            swept,
+            liquid,
+            displaced,
+            source,
+            residual: source - first_flow - valve_flow - relief_flow - motor_flow,
+        }
+    }
+
+    /// Torque that the pump asks of the belt as long as that does not slip, N m.
+    fn torque_asked(&self, pump_drop: N) -> N {
+        let pump = &self.case.pump;
+        let swept = pump.displacement * self.pump_speed;
+        // The regulator's own drop, bounded by what the swept volume would make, so that it does not depend on the
+        // fan's speed.
+        let dp = pump_drop + self.regulator_drop(swept);
+        pump.displacement * dp + pump.torque_loss(dp, self.pump_drag_mu, self.pump_speed)
+    }
+
+    /// The regulator's own pressure drop at a flow that is offered to it, Pa: the spring's from the regulated flow on.
+    pub(super) fn regulator_drop(&self, offered: N) -> N {
+        match (&self.case.regulator, self.regulated) {
+            (Some(r), Some(q)) => {
+                let share = lesser(positive(offered) / q, N::from(1.0));
+                r.spring_drop * share * share
+            }
+            _ => N::from(0.0),
+        }
+    }
+}

@@ -1,0 +1,397 @@
+//! The operating point: the one fan speed at which the pump delivers what motor and valves take.
+
+use super::ready::{FanSide, Point, Port, Ready, Source, View};
+use crate::model::Case;
+use crate::numeric::{Dual64, NoRoot, Real, falling_root, settle};
+use crate::trouble::Trouble;
+
+/// What limits the fan's speed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Limit {
+    /// All that the pump displaces goes to the motor.
+    Displacement,
+    /// The pump's inlet is starved.
+    Inlet,
+    /// The flow regulator holds the flow.
+    Regulator,
+    /// The control valve lets oil by.
+    Valve,
+    /// The relief valve is open.
+    Relief,
+    /// The fan stands.
+    Standstill,
+}
+
+impl Limit {
+    /// All limits, in the order in which the later one is named where two act.
+    pub const ALL: [Limit; 6] = [
+        Limit::Displacement,
+        Limit::Inlet,
+        Limit::Regulator,
+        Limit::Valve,
+        Limit::Relief,
+        Limit::Standstill,
+    ];
+
+    /// Its key in answers.
+    pub fn key(self) -> &'static str {
+        match self {
+            Limit::Displacement => "displacement",
+            Limit::Inlet => "inlet",
+            Limit::Regulator => "regulator",
+            Limit::Valve => "valve",
+            Limit::Relief => "relief",
+            Limit::Standstill => "standstill",
+        }
+    }
+
+    /// What it means, to follow "the fan's speed is limited by".
+    pub fn words(self) -> &'static str {
+        match self {
+            Limit::Displacement => "how much oil the pump displaces at this engine speed",
+            Limit::Inlet => "the pump's inlet, which cannot fill the pump",
+            Limit::Regulator => "the flow regulator in the pump",
+            Limit::Valve => "the control valve, which lets oil by the motor",
+            Limit::Relief => "the relief valve, which is open",
+            Limit::Standstill => "nothing that turns it: the fan stands",
+        }
+    }
+}
+
+/// How the balance was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Mode {
+    /// The fan turns; unknown: its speed.
+    Running,
+    /// The governor holds the speed; unknown: the flow through the valve.
+    Governed,
+    /// The fan stands; unknown: how far pressure has built up.
+    Standing,
+}
+
+/// The operating point of a case.
+#[derive(Clone, Copy, Debug)]
+pub struct Operating {
+    mode: Mode,
+    /// The unknown's value and the residual's slope in it.
+    root: f64,
+    slope: f64,
+    /// Fan speed, rad/s.
+    pub omega: f64,
+    /// What limits it.
+    pub limit: Limit,
+    /// The command that the valve stands at.
+    pub command: f64,
+    /// How often the circuit was evaluated.
+    pub evaluations: usize,
+}
+
+const WHOLE: View<Dual64> = View {
+    source: Source::Least,
+    valve: Port::Real,
+    relief: Port::Real,
+};
+
+/// Finds the operating point.
+pub fn solve(case: &Case) -> Result<Operating, Trouble> {
+    solve_from(case, f64::NAN)
+}
+
+/// Finds the operating point, started at a fan speed (rad/s) that is thought to be near.
+pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
+    let case = case.constant();
+    let ready = Ready::new(&case);
+    let Some(governor) = &case.governor else {
+        return open_loop(&ready, start);
+    };
+    let target = (governor.full_speed * ready.command).re;
+    let full = open_loop(&ready.commanded(1.0), start)?;
+    if full.omega <= target {
+        return Ok(full);
+    }
+    let least = open_loop(&ready.commanded(0.0), start)?;
+    if least.omega >= target {
+        return Ok(Operating {
+            evaluations: full.evaluations + least.evaluations,
+            ..least
+        });
+    }
+    let side = ready.running(Dual64::from(target));
+    let spill = |q| {
+        ready.point(
+            side,
+            View {
+                valve: Port::Given(q),
+                ..WHOLE
+            },
+        )
+    };
+    let most = (ready.case.pump.displacement * ready.pump_speed).re;
+    let root = falling_root(|q| spill(q).residual, 0.0, most, 0.3 * most, most)
+        .map_err(|why| lost("the flow past the motor at the governed speed", why))?;
+    let point = spill(Dual64::from(root.x));
+    let opens_at = point.valve_drop.re - root.x * case.valve.slope.re;
+    let span = (case.valve.high - case.valve.low).re;
+    let command = if span > 0.0 {
+        ((opens_at - case.valve.low.re) / span).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let limit = if point.relief_flow.re > 0.0 {
+        Limit::Relief
+    } else {
+        Limit::Valve
+    };
+    Ok(Operating {
+        mode: Mode::Governed,
+        root: root.x,
+        slope: root.slope,
+        omega: target,
+        limit,
+        command,
+        evaluations: full.evaluations + least.evaluations + root.evaluations,
+    })
+}
+
+/// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip.
+fn most_speed(ready: &Ready<'_, Dual64>) -> f64 {
+    let swept = ready.case.pump.displacement * ready.pump_speed;
+    (swept / ready.case.motor.displacement).re * (1.0 + 1e-9)
+}
+
+/// A first guess, rad/s: what the pump's bounds give without slip, or the speed at which a valve opens.
+fn guess(ready: &Ready<'_, Dual64>) -> f64 {
+    let case = ready.case;
+    let mut flow = (case.pump.displacement * ready.pump_speed).re;
+    for bound in [ready.regulated, ready.inlet_bound].into_iter().flatten() {
+        flow = flow.min(bound.re);
+    }
+    let torque = |dp: f64| {
+        (dp * (case.motor.displacement * (-case.motor.friction + 1.0)).re
+            - case.motor.dry_torque.re)
+            .max(0.0)
+    };
+    let at = |dp: f64| (torque(dp) / ready.load.factor.re).sqrt();
+    let valves = at(ready.opens_at.re.min(case.relief.setting.re));
+    (0.95 * flow / case.motor.displacement.re).min(valves)
+}
+
+fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
+    let high = most_speed(ready);
+    if high <= 0.0 {
+        return Ok(Operating {
+            mode: Mode::Standing,
+            root: 0.0,
+            slope: 0.0,
+            omega: 0.0,
+            limit: Limit::Standstill,
+            command: ready.command.re,
+            evaluations: 0,
+        });
+    }
+    let scale = high * ready.case.motor.displacement.re;
+    let start = if start.is_finite() {
+        start
+    } else {
+        guess(ready)
+    };
+    let mut last = None;
+    let residual = |omega: Dual64| {
+        let point = ready.point(ready.running(omega), WHOLE);
+        last = Some(point);
+        point.residual
+    };
+    let (root, evaluations) = match falling_root(residual, 0.0, high, start, scale) {
+        Ok(root) => (root, root.evaluations),
+        Err(NoRoot::Below(_)) => return standing(ready),
+        Err(why) => return Err(lost("the fan's speed", why)),
+    };
+    let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
+    Ok(Operating {
+        mode: Mode::Running,
+        root: root.x,
+        slope: root.slope,
+        omega: root.x,
+        limit,
+        command: ready.command.re,
+        evaluations,
+    })
+}
+
+/// The balance of a standing fan.
+fn standing(ready: &Ready<'_, Dual64>) -> Result<Operating, Trouble> {
+    let scale = (ready.case.pump.displacement * ready.pump_speed).re;
+    let residual = |u: Dual64| ready.point(ready.standing(u), WHOLE).residual;
+    let (root, slope, evaluations) = match falling_root(residual, 0.0, 2.0, 1.5, scale) {
+        Ok(root) => (root.x, root.slope, root.evaluations),
+        Err(NoRoot::Below(_)) => (0.0, 0.0, 2),
+        Err(why) => return Err(lost("the pressure before a standing motor", why)),
+    };
+    Ok(Operating {
+        mode: Mode::Standing,
+        root,
+        slope,
+        omega: 0.0,
+        limit: Limit::Standstill,
+        command: ready.command.re,
+        evaluations,
+    })
+}
+
+/// Which limit acts at a balanced point: the last in order where two act.
+fn acting(ready: &Ready<'_, Dual64>, point: &Point<Dual64>) -> Limit {
+    if point.relief_flow.re > 0.0 {
+        return Limit::Relief;
+    }
+    if point.valve_drop.re > ready.opens_at.re {
+        return Limit::Valve;
+    }
+    let near = |q: f64| point.source.re >= q * (1.0 - 1e-12);
+    match ready.regulated {
+        Some(q) if near(q.re) => Limit::Regulator,
+        _ if point.source.re < point.displaced.re => Limit::Inlet,
+        _ => Limit::Displacement,
+    }
+}
+
+fn lost(what: &str, why: NoRoot) -> Trouble {
+    Trouble::no_answer(
+        format!("the balance did not settle for {what} ({why:?})"),
+        "a pump, motor and fan that can balance",
+    )
+    .hint("look for an input far outside its usual range")
+}
+
+impl Operating {
+    /// The circuit at this point in numbers that may carry derivatives: one Newton step takes them through the solve.
+    pub(super) fn carry<N: Real>(&self, ready: &Ready<'_, N>) -> Point<N> {
+        // A governor that cannot hold its speed has the valve at one of its ends.
+        let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
+        let at_its_end;
+        let ready = if saturated {
+            at_its_end = ready.commanded(self.command);
+            &at_its_end
+        } else {
+            ready
+        };
+        let whole = View {
+            source: Source::Least,
+            valve: Port::Real,
+            relief: Port::Real,
+        };
+        let settled = |value: N| {
+            if self.slope < 0.0 {
+                settle(self.root, self.slope, value)
+            } else {
+                N::from(self.root)
+            }
+        };
+        match self.mode {
+            Mode::Running => {
+                let still = ready.point(ready.running(N::from(self.root)), whole);
+                ready.point(ready.running(settled(still.residual)), whole)
+            }
+            Mode::Standing => {
+                let still = ready.point(ready.standing(N::from(self.root)), whole);
+                ready.point(ready.standing(settled(still.residual)), whole)
+            }
+            Mode::Governed => {
+                let target = ready
+                    .case
+                    .governor
+                    .as_ref()
+                    .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
+                let spill = |q| {
+                    ready.point(
+                        ready.running(target),
+                        View {
+                            valve: Port::Given(q),
+                            ..whole
+                        },
+                    )
+                };
+                spill(settled(spill(N::from(self.root)).residual))
+            }
+        }
+    }
+
+    /// The speeds, rad/s, at which each other limit would take over if those that act now did not, nearest first.
+    pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
+        let case = case.constant();
+        let mut ready = Ready::new(&case);
+        let swept = (case.pump.displacement * ready.pump_speed).re;
+        if self.mode == Mode::Standing || swept <= 0.0 {
+            return Vec::new();
+        }
+        if ready.inlet_bound.is_none() {
+            ready.inlet_bound = Some(ready.inlet_limit(100.0 * swept));
+        }
+        let shut = |source| View {
+            source,
+            valve: Port::Shut,
+            relief: Port::Shut,
+        };
+        let views = [
+            (Limit::Displacement, shut(Source::Displacement)),
+            (Limit::Inlet, shut(Source::Inlet)),
+            (Limit::Regulator, shut(Source::Regulator)),
+            (
+                Limit::Valve,
+                View {
+                    source: Source::Least,
+                    valve: Port::Open,
+                    relief: Port::Shut,
+                },
+            ),
+            (
+                Limit::Relief,
+                View {
+                    source: Source::Least,
+                    valve: Port::Real,
+                    relief: Port::Open,
+                },
+            ),
+        ];
+        let high = 100.0 * most_speed(&ready);
+        let mut found: Vec<_> = views
+            .into_iter()
+            .filter(|(limit, _)| {
+                *limit != self.limit && (*limit != Limit::Regulator || ready.regulated.is_some())
+            })
+            .filter_map(|(limit, view)| {
+                let residual = |omega| ready.point(ready.running(omega), view).residual;
+                let scale = high * ready.case.motor.displacement.re;
+                falling_root(residual, 0.0, high, self.omega, scale)
+                    .ok()
+                    .map(|root| (limit, root.x))
+            })
+            .collect();
+        found.sort_by(|a, b| a.1.total_cmp(&b.1));
+        found
+    }
+
+    /// The pressure over the motor, Pa, that the circuit could put on a standing fan, and the one at which it starts.
+    pub fn start(case: &Case) -> Result<(f64, f64), Trouble> {
+        let case = case.constant();
+        let ready = Ready::new(&case);
+        let starts_at = case.motor.starts_at().re;
+        let at = |drop: Dual64| {
+            let side = FanSide {
+                omega: Dual64::from(0.0),
+                motor_drop: drop,
+                steering: Dual64::from(1.0),
+            };
+            ready.point(side, WHOLE).residual
+        };
+        let scale = (case.pump.displacement * ready.pump_speed).re;
+        if scale <= 0.0 {
+            return Ok((0.0, starts_at));
+        }
+        match falling_root(at, 0.0, 1e9, starts_at.max(1e5), scale) {
+            Ok(root) => Ok((root.x, starts_at)),
+            Err(NoRoot::Below(_)) => Ok((0.0, starts_at)),
+            Err(NoRoot::Above(_)) => Ok((1e9, starts_at)),
+            Err(why) => Err(lost("the pressure before a standing motor", why)),
+        }
+    }
+}

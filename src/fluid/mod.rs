@@ -1,0 +1,4 @@
+//! Fluids: oil and air.
+
+pub mod air;
+pub mod oil;

@@ -1,0 +1,224 @@
+//! The one mechanism for inputs: every number a machine, an oil or a condition is made of is declared once, with its
+//! key, kind, range, usual value, place and help; files, flags, sweeps, ±, derivatives, shares and faults address it
+//! through that declaration.
+
+use crate::quantity::Kind;
+
+/// Where in the drive an input acts. A difference in speed is shared among places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum Place {
+    /// Engine speed, ratio and displacement of the pump.
+    Pump,
+    /// Slip in the pump.
+    PumpSlip,
+    /// What the pump's drive can carry: belt, and the pump's own torque losses.
+    Belt,
+    /// Suction hose, screen, reservoir, least inlet pressure.
+    Inlet,
+    /// Flow regulator in the pump.
+    Regulator,
+    /// Control valve and what is asked of it.
+    Valve,
+    /// Main relief valve.
+    Relief,
+    /// Supply and return lines, filter, oil cooler.
+    Lines,
+    /// Steering in the same circuit.
+    Steering,
+    /// Displacement of the motor.
+    Motor,
+    /// Slip in the motor.
+    MotorSlip,
+    /// Drag and friction in the motor.
+    MotorDrag,
+    /// The fan, and the air at it.
+    FanAir,
+    /// Density of the oil.
+    Density,
+    /// Free air in the oil.
+    FreeAir,
+    /// The oil itself: each other place sees it.
+    Oil,
+}
+
+impl Place {
+    /// All places that can take a share, in the order they are shown.
+    pub const ALL: [Place; 15] = [
+        Place::Pump,
+        Place::PumpSlip,
+        Place::Belt,
+        Place::Inlet,
+        Place::Regulator,
+        Place::Valve,
+        Place::Relief,
+        Place::Lines,
+        Place::Steering,
+        Place::Motor,
+        Place::MotorSlip,
+        Place::MotorDrag,
+        Place::FanAir,
+        Place::Density,
+        Place::FreeAir,
+    ];
+
+    /// Its key in answers.
+    pub fn key(self) -> &'static str {
+        match self {
+            Place::Pump => "pump",
+            Place::PumpSlip => "pump_slip",
+            Place::Belt => "belt",
+            Place::Inlet => "inlet",
+            Place::Regulator => "regulator",
+            Place::Valve => "valve",
+            Place::Relief => "relief",
+            Place::Lines => "lines",
+            Place::Steering => "steering",
+            Place::Motor => "motor",
+            Place::MotorSlip => "motor_slip",
+            Place::MotorDrag => "motor_drag",
+            Place::FanAir => "fan_air",
+            Place::Density => "density",
+            Place::FreeAir => "free_air",
+            Place::Oil => "oil",
+        }
+    }
+
+    /// Its name in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Place::Pump => "pump size and speed",
+            Place::PumpSlip => "slip in the pump",
+            Place::Belt => "belt",
+            Place::Inlet => "pump inlet",
+            Place::Regulator => "flow regulator",
+            Place::Valve => "control valve",
+            Place::Relief => "relief valve",
+            Place::Lines => "lines, filter, cooler",
+            Place::Steering => "steering",
+            Place::Motor => "motor size",
+            Place::MotorSlip => "slip in the motor",
+            Place::MotorDrag => "drag in the motor",
+            Place::FanAir => "air at the fan",
+            Place::Density => "oil density",
+            Place::FreeAir => "free air in the oil",
+            Place::Oil => "oil",
+        }
+    }
+}
+
+/// A set of places.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Places(u32);
+
+impl Places {
+    /// The set with `place` added.
+    pub fn with(self, place: Place) -> Self {
+        Self(self.0 | 1 << place as u8)
+    }
+
+    /// Whether `place` is in the set.
+    pub fn has(self, place: Place) -> bool {
+        self.0 >> (place as u8) & 1 == 1
+    }
+}
+
+impl FromIterator<Place> for Places {
+    fn from_iter<I: IntoIterator<Item = Place>>(places: I) -> Self {
+        places.into_iter().fold(Self::default(), Self::with)
+    }
+}
+
+/// The declaration of one input.
+#[derive(Clone, Copy, Debug)]
+pub struct Field {
+    /// Its key within its part.
+    pub key: &'static str,
+    /// What it measures.
+    pub kind: Kind,
+    /// Least value accepted, SI.
+    pub low: f64,
+    /// Greatest value accepted, SI.
+    pub high: f64,
+    /// What it usually is, SI; `NaN` where it must be given.
+    pub usual: f64,
+    /// Where it acts.
+    pub place: Place,
+    /// What it is, in a sentence.
+    pub help: &'static str,
+}
+
+/// One input of a case, by its number in the list of all inputs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Input(pub u8);
+
+/// Declares a part: a struct with one value of type `T` an input, and the table of its fields beside it.
+///
+/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`unit`]).
+#[macro_export]
+macro_rules! part {
+    ($(#[$doc:meta])* $Name:ident { $(
+        $field:ident: $kind:ident [$low:expr, $high:expr] $usual:expr, $place:ident, $help:literal;
+    )* }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq)]
+        pub struct $Name<T = f64> { $(#[doc = $help] pub $field: T,)* }
+
+        #[allow(clippy::allow_attributes, reason = "one declaration serves every part")]
+        impl<T> $Name<T> {
+            /// The declaration of each input, in order.
+            pub const FIELDS: &'static [$crate::input::Field] = &[$($crate::input::Field {
+                key: stringify!($field),
+                kind: $crate::quantity::Kind::$kind,
+                low: $low,
+                high: $high,
+                usual: $usual,
+                place: $crate::input::Place::$place,
+                help: $help,
+            },)*];
+
+            /// Makes one from a function of each field's number.
+            pub fn try_make<E>(f: &mut impl FnMut(usize) -> Result<T, E>) -> Result<Self, E> {
+                let mut at = 0..;
+                let mut next = || f(at.next().unwrap_or_default());
+                Ok(Self { $($field: next()?,)* })
+            }
+
+            /// The same part with each value changed.
+            pub fn map<U>(&self, f: &mut impl FnMut(usize, &T) -> U) -> $Name<U> {
+                let mut at = 0..;
+                let mut next = |v: &T| f(at.next().unwrap_or_default(), v);
+                $Name { $($field: next(&self.$field),)* }
+            }
+
+            /// The value of a field, to be changed.
+            pub fn slot(&mut self, number: usize) -> Option<&mut T> {
+                [$(&mut self.$field,)*].into_iter().nth(number)
+            }
+        }
+    };
+}
+
+/// Trade units in SI, for declarations.
+pub mod unit {
+    use std::f64::consts::PI;
+
+    /// Bar in pascal.
+    pub const BAR: f64 = 1e5;
+    /// Cubic centimetres a revolution in m³/rad.
+    pub const CM3_REV: f64 = 1e-6 / (2.0 * PI);
+    /// Litres a minute in m³/s.
+    pub const L_MIN: f64 = 1e-3 / 60.0;
+    /// Litres in m³.
+    pub const L: f64 = 1e-3;
+    /// Revolutions a minute in rad/s.
+    pub const RPM: f64 = PI / 30.0;
+    /// mm²/s in m²/s.
+    pub const MM2_S: f64 = 1e-6;
+    /// Millimetres in m.
+    pub const MM: f64 = 1e-3;
+    /// Degrees Celsius in kelvin.
+    pub const fn celsius(t: f64) -> f64 {
+        t + 273.15
+    }
+}

@@ -1,0 +1,291 @@
+//! All that goes into one question: machine, oil and condition together.
+
+use crate::fluid::oil::{Curve, Oil, OilNow};
+use crate::input::unit::{RPM, celsius};
+use crate::input::{Field, Input, Place, Places};
+use crate::numeric::{Dual64, Real};
+use crate::part::{
+    Belt, Control, Cooler, Element, Fan, Governor, Line, Motor, Pump, Regulator, Relief, Reservoir,
+    Steering, Valve,
+};
+
+crate::part! {
+    /// The condition of this moment.
+    Condition {
+        engine_speed: Speed [0.0, 9000.0 * RPM] f64::NAN, Pump, "engine speed";
+        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] f64::NAN, Oil, "oil temperature";
+        command: Share [0.0, 1.0] 1.0, Valve, "what the control asks for: 0 least, 1 full";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core";
+        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the pressure of the air";
+    }
+}
+
+/// Choices that are not numbers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shape {
+    /// The regulator's excess runs back to the pump's inlet inside the pump, so that the suction hose carries what is
+    /// delivered; else it runs to the reservoir, and the suction hose carries all that the pump draws.
+    pub recirculates: bool,
+    /// The control valve empties into the motor's outlet; else into the reservoir.
+    pub valve_to_motor_outlet: bool,
+    /// Steering is fed first, ahead of the motor; else it stands behind the motor.
+    pub steering_first: bool,
+    /// The valve is without power and stands at its fail-safe.
+    pub unplugged: bool,
+}
+
+macro_rules! case {
+    ({ $( $slot:ident: $Part:ident, $key:literal $(, at $place:ident)?; )* }
+     optional { $( $option:ident: $OptionPart:ident, $option_key:literal $(, at $option_place:ident)?; )* }) => {
+        /// All that goes in, one value of type `T` an input.
+        #[derive(Clone, Copy, Debug, PartialEq)]
+        pub struct Case<T = f64> {
+            $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<T>,)*
+            $(#[doc = concat!("`", $option_key, "`, where there is one")] pub $option: Option<$OptionPart<T>>,)*
+            /// The viscosity curve of the oil.
+            pub curve: Curve,
+            /// Choices that are not numbers.
+            pub shape: Shape,
+            /// A second oil that some places see instead: for sharing a difference among places.
+            pub elsewhere: Option<Elsewhere<T>>,
+        }
+
+        /// The parts in order: key, fields, the place that stands for all of them (else each field's own), whether a
+        /// machine may be without it.
+        pub const PARTS: &[PartDeclaration] = &[
+            $(PartDeclaration { key: $key, fields: $Part::<f64>::FIELDS, place: case!(@place $($place)?), optional: false },)*
+            $(PartDeclaration { key: $option_key, fields: $OptionPart::<f64>::FIELDS, place: case!(@place $($option_place)?), optional: true },)*
+        ];
+
+        impl<T> Case<T> {
+            /// The same case with each value changed; `f` gets the number of the input.
+            pub fn map<U>(&self, f: &mut impl FnMut(Input, &T) -> U) -> Case<U> {
+                let mut base = 0;
+                $(
+                    let $slot = self.$slot.map(&mut |i, v| f(Input((base + i) as u8), v));
+                    base += $Part::<f64>::FIELDS.len();
+                )*
+                $(
+                    let $option = self.$option.as_ref().map(|p| p.map(&mut |i, v| f(Input((base + i) as u8), v)));
+                    base += $OptionPart::<f64>::FIELDS.len();
+                )*
+                let _ = base;
+                let elsewhere = self.elsewhere.as_ref().map(|e| Elsewhere {
+                    places: e.places,
+                    curve: e.curve,
+                    oil: e.oil.map(&mut |_, v| f(NOWHERE, v)),
+                    oil_temp: f(NOWHERE, &e.oil_temp),
+                });
+                Case { $($slot,)* $($option,)* curve: self.curve, shape: self.shape, elsewhere }
+            }
+
+            /// The value of an input, to be changed; none where the machine has no such part.
+            pub fn slot(&mut self, input: Input) -> Option<&mut T> {
+                let mut at = usize::from(input.0);
+                $(
+                    if at < $Part::<f64>::FIELDS.len() { return self.$slot.slot(at); }
+                    at -= $Part::<f64>::FIELDS.len();
+                )*
+                $(
+                    if at < $OptionPart::<f64>::FIELDS.len() { return self.$option.as_mut().and_then(|p| p.slot(at)); }
+                    at -= $OptionPart::<f64>::FIELDS.len();
+                )*
+                let _ = at;
+                None
+            }
+
+            /// Makes a case from a function of each input, and of which optional parts there are.
+            pub fn try_make<E>(
+                curve: Curve,
+                shape: Shape,
+                has: impl Fn(&str) -> bool,
+                mut f: impl FnMut(Input) -> Result<T, E>,
+            ) -> Result<Self, E> {
+                let mut base = 0;
+                $(
+                    let $slot = $Part::try_make(&mut |i| f(Input((base + i) as u8)))?;
+                    base += $Part::<f64>::FIELDS.len();
+                )*
+                $(
+                    let $option = if has($option_key) { Some($OptionPart::try_make(&mut |i| f(Input((base + i) as u8)))?) } else { None };
+                    base += $OptionPart::<f64>::FIELDS.len();
+                )*
+                let _ = base;
+                Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None })
+            }
+        }
+
+        impl<T: Copy> Case<T> {
+            /// This case with what belongs to some places taken from another.
+            fn parts_of(&self, other: &Case<T>, takes: &impl Fn(Place) -> bool) -> Case<T> {
+                let mut all = [None; 256];
+                other.map(&mut |i, v| if i != NOWHERE { all[usize::from(i.0)] = Some(*v) });
+                self.map(&mut |i, v| match all[usize::from(i.0)] {
+                    Some(theirs) if i != NOWHERE && i.place() != Place::Oil && takes(i.place()) => theirs,
+                    _ => *v,
+                })
+            }
+        }
+    };
+    (@place) => { None };
+    (@place $place:ident) => { Some(Place::$place) };
+}
+
+case! {
+{
+    pump: Pump, "pump";
+    relief: Relief, "relief";
+    valve: Valve, "valve";
+    control: Control, "control";
+    supply: Line, "supply";
+    return_line: Line, "return";
+    suction: Line, "suction", at Inlet;
+    motor: Motor, "motor";
+    fan: Fan, "fan";
+    reservoir: Reservoir, "reservoir";
+    oil: Oil, "oil";
+    now: Condition, "now";
+}
+optional {
+    belt: Belt, "belt";
+    regulator: Regulator, "regulator";
+    governor: Governor, "governor";
+    screen: Element, "screen", at Inlet;
+    filter: Element, "filter";
+    cooler: Cooler, "cooler";
+    steering: Steering, "steering";
+}
+}
+
+/// The number of no input: values outside the case's own.
+const NOWHERE: Input = Input(u8::MAX);
+
+/// One part of a case: its key and its fields.
+#[derive(Clone, Copy, Debug)]
+pub struct PartDeclaration {
+    /// Its key.
+    pub key: &'static str,
+    /// Its fields.
+    pub fields: &'static [Field],
+    /// The place that stands for all of its fields; none where each field says its own.
+    pub place: Option<Place>,
+    /// Whether a machine may be without it.
+    pub optional: bool,
+}
+
+/// A second oil that some places see instead of the case's own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Elsewhere<T> {
+    /// The places that see it.
+    pub places: Places,
+    /// Its viscosity curve.
+    pub curve: Curve,
+    /// Its other properties.
+    pub oil: Oil<T>,
+    /// Its temperature.
+    pub oil_temp: T,
+}
+
+impl Input {
+    /// All inputs in order.
+    pub fn all() -> impl Iterator<Item = Input> {
+        let count: usize = PARTS.iter().map(|p| p.fields.len()).sum();
+        (0..count).map(|i| Input(i as u8))
+    }
+
+    /// The part and field of this input.
+    fn declaration(self) -> (&'static PartDeclaration, &'static Field) {
+        let mut at = usize::from(self.0);
+        for part in PARTS {
+            match part.fields.get(at) {
+                Some(field) => return (part, field),
+                None => at -= part.fields.len(),
+            }
+        }
+        (&PARTS[0], &PARTS[0].fields[0])
+    }
+
+    /// Its declaration.
+    pub fn field(self) -> &'static Field {
+        self.declaration().1
+    }
+
+    /// The key of its part.
+    pub fn part(self) -> &'static str {
+        self.declaration().0.key
+    }
+
+    /// Its key: `pump.displacement`.
+    pub fn key(self) -> String {
+        let (part, field) = self.declaration();
+        format!("{}.{}", part.key, field.key)
+    }
+
+    /// Where it acts.
+    pub fn place(self) -> Place {
+        let (part, field) = self.declaration();
+        part.place.unwrap_or(field.place)
+    }
+
+    /// The input of a key such as `pump.displacement`.
+    pub fn find(key: &str) -> Option<Input> {
+        Input::all().find(|i| i.key() == key)
+    }
+}
+
+impl<T: Copy> Case<T> {
+    /// The value of an input; none where the machine has no such part.
+    pub fn get(&self, input: Input) -> Option<T> {
+        let mut copy = *self;
+        copy.slot(input).copied()
+    }
+
+    /// This case with one input set. A part that the machine does not have is left out.
+    pub fn with(&self, input: Input, value: T) -> Self {
+        let mut copy = *self;
+        if let Some(slot) = copy.slot(input) {
+            *slot = value;
+        }
+        copy
+    }
+
+    /// This case, in which the places that `takes` names are as in another case of the same shape, and see its oil.
+    pub fn mixed(&self, other: &Case<T>, takes: impl Fn(Place) -> bool) -> Self {
+        let mut mix = self.parts_of(other, &takes);
+        mix.elsewhere = Some(Elsewhere {
+            places: Place::ALL.into_iter().filter(|p| takes(*p)).collect(),
+            curve: other.curve,
+            oil: other.oil,
+            oil_temp: other.now.oil_temp,
+        });
+        mix
+    }
+
+    /// Whether another case has the same parts and choices, so that the two can be mixed.
+    pub fn same_shape(&self, other: &Case<T>) -> bool {
+        self.shape == other.shape
+            && Input::all().all(|i| self.get(i).is_some() == other.get(i).is_some())
+    }
+}
+
+impl Case {
+    /// This case in numbers that carry the derivative with respect to one input.
+    pub fn along(&self, input: Input) -> Case<Dual64> {
+        self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
+    }
+
+    /// This case in numbers that carry a derivative, which is zero.
+    pub fn constant(&self) -> Case<Dual64> {
+        self.map(&mut |_, v| Dual64::from(*v))
+    }
+}
+
+impl<N: Real> Case<N> {
+    /// The oil that a place sees.
+    pub fn oil_at(&self, place: Place) -> OilNow<N> {
+        match &self.elsewhere {
+            Some(e) if e.places.has(place) => e.oil.now(&e.curve, e.oil_temp),
+            _ => self.oil.now(&self.curve, self.now.oil_temp),
+        }
+    }
+}

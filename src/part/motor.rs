@@ -1,0 +1,87 @@
+//! The gear or gerotor motor that turns the fan: driving, driven, standing.
+
+use crate::input::unit::{BAR, CM3_REV};
+use crate::law::{leakage_schlosser_1961, leakage_wilson_1950};
+use crate::numeric::{Real, greater};
+
+crate::part! {
+    /// The motor.
+    Motor {
+        displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Motor, "geometric displacement";
+        slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar slip coefficient Cs";
+        turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent slip coefficient Ct";
+        drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous drag coefficient Cv";
+        friction: Number [0.0, 0.6] 0.1, MotorDrag, "dry friction as a share of the pressure torque, Cf";
+        dry_torque: Torque [0.0, 20.0] 0.2, MotorDrag, "torque to turn it without pressure and oil drag, T0";
+        breakaway: Torque [0.0, 60.0] 0.6, MotorDrag, "torque at which a standing motor begins to turn";
+        anti_cavitation: Pressure [0.01 * BAR, 5.0 * BAR] 0.1 * BAR, Valve, "pressure at which the check valve feeds a coasting motor";
+    }
+}
+
+impl<N: Real> Motor<N> {
+    /// Torque lost to drag and the dry torque, N m, at speed `omega`, which always stands against the rotation.
+    pub fn drag_torque(&self, mu: N, omega: N) -> N {
+        self.drag * self.displacement * mu * omega + self.dry_torque
+    }
+
+    /// Pressure difference, Pa, at which it gives `shaft_torque` (N m; negative where the fan drives it) at speed `omega`
+    /// (rad/s), `mu` in the clearances. Driven, friction takes the other sign, and the anti-cavitation check holds it up.
+    pub fn pressure_drop(&self, shaft_torque: N, mu: N, omega: N) -> N {
+        let torque = shaft_torque + self.drag_torque(mu, omega);
+        let one = N::from(1.0);
+        if torque.re() >= 0.0 {
+            torque / (self.displacement * (one - self.friction))
+        } else {
+            greater(
+                torque / (self.displacement * (one + self.friction)),
+                -self.anti_cavitation,
+            )
+        }
+    }
+
+    /// Slip past the gears, m³/s, at pressure difference `dp` (Pa).
+    pub fn slip_flow(&self, dp: N, mu: N, rho: N) -> N {
+        leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
+            + leakage_schlosser_1961::turbulent(self.turbulent_slip, self.displacement, dp, rho)
+    }
+
+    /// Pressure difference, Pa, at which a standing motor begins to turn.
+    pub fn starts_at(&self) -> N {
+        self.breakaway / (self.displacement * (N::from(1.0) - self.friction))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ONE: Motor = Motor {
+        displacement: 1.5e-6,
+        slip: 1e-8,
+        turbulent_slip: 3e-3,
+        drag: 1e5,
+        friction: 0.1,
+        dry_torque: 0.2,
+        breakaway: 0.6,
+        anti_cavitation: 1e4,
+    };
+
+    #[test]
+    fn torque_and_pressure_balance_driving_and_driven() {
+        let (mu, omega) = (0.01, 200.0);
+        let drag = 1e5 * 1.5e-6 * mu * omega + 0.2;
+        let dp = ONE.pressure_drop(8.0, mu, omega);
+        assert!((1.5e-6 * dp * 0.9 - drag - 8.0).abs() < 1e-12);
+        let wide = Motor {
+            anti_cavitation: 1e6,
+            ..ONE
+        };
+        let dp = wide.pressure_drop(-1.0, mu, omega);
+        assert!(dp < 0.0 && (1.5e-6 * dp * 1.1 - drag + 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_check_valve_holds_a_driven_motor_up() {
+        assert!((ONE.pressure_drop(-100.0, 0.01, 200.0) + 1e4).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,40 @@
+//! The pump: displacement, slip, torque.
+
+use crate::input::unit::{BAR, CM3_REV};
+use crate::law::{leakage_schlosser_1961, leakage_wilson_1950, torque_loss_wilson_1950};
+use crate::numeric::Real;
+
+crate::part! {
+    /// The pump that feeds the fan motor.
+    Pump {
+        displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Pump, "geometric displacement";
+        ratio: Number [0.2, 5.0] f64::NAN, Pump, "pump speed for each turn of the engine";
+        slip: Number [0.0, 2e-6] 1.5e-8, PumpSlip, "laminar slip coefficient Cs";
+        turbulent_slip: Number [0.0, 0.05] 3e-3, PumpSlip, "turbulent slip coefficient Ct";
+        drag: Number [0.0, 2e6] 1e5, Belt, "viscous drag coefficient Cv";
+        friction: Number [0.0, 0.8] 0.1, Belt, "dry friction as a share of the pressure torque, Cf";
+        dry_torque: Torque [0.0, 50.0] 0.5, Belt, "torque to turn it without pressure and oil drag, T0";
+        least_inlet: AbsolutePressure [0.2 * BAR, BAR] 0.6 * BAR, Inlet, "least absolute inlet pressure at which its chambers fill";
+    }
+}
+
+impl<N: Real> Pump<N> {
+    /// Slip back to the inlet, m³/s, at pressure difference `dp` (Pa); `mu` in the clearances (Pa s), `rho` kg/m³.
+    pub fn slip_flow(&self, dp: N, mu: N, rho: N) -> N {
+        leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
+            + leakage_schlosser_1961::turbulent(self.turbulent_slip, self.displacement, dp, rho)
+    }
+
+    /// Torque lost to friction and drag, N m, at speed `omega` (rad/s) and pressure difference `dp` (Pa).
+    pub fn torque_loss(&self, dp: N, mu: N, omega: N) -> N {
+        torque_loss_wilson_1950::torque_loss(
+            self.friction,
+            self.drag,
+            self.dry_torque,
+            self.displacement,
+            dp,
+            mu,
+            omega,
+        )
+    }
+}

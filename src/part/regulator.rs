@@ -1,0 +1,91 @@
+//! The flow regulator in the pump: an orifice held at a spring's pressure drop, so that what it passes turns on the
+//! oil's viscosity when that is high.
+
+use crate::input::unit::{BAR, L_MIN, MM2_S};
+use crate::law::{
+    discharge_coefficient_mccloy_1980 as discharge, orifice_flow_merritt_1967 as orifice,
+};
+use crate::numeric::{Dual64, Real, falling_root, settle};
+
+crate::part! {
+    /// A flow regulator: the greatest flow that the pump delivers.
+    Regulator {
+        rated_flow: Flow [0.5 * L_MIN, 1000.0 * L_MIN] f64::NAN, Regulator, "flow it holds at its rated viscosity";
+        rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "viscosity at which it was rated";
+        rated_density: Density [600.0, 1200.0] 830.0, Regulator, "oil density at which it was rated";
+        spring_drop: Pressure [0.2 * BAR, 30.0 * BAR] 4.0 * BAR, Regulator, "pressure drop that its spring holds over the orifice";
+        discharge: Number [0.3, 1.0] 0.65, Regulator, "discharge coefficient in turbulent flow";
+        critical: Number [5.0, 5000.0] 60.0, Regulator, "flow number of the laminar to turbulent passage: sharp edge 15 to 60, long drilling 1000 and more";
+    }
+}
+
+impl<N: Real> Regulator<N> {
+    /// Flow through an orifice of diameter `d` (m) at the spring's drop, m³/s, for viscosity `nu` (m²/s), density `rho`.
+    fn passes(&self, d: N, nu: N, rho: N) -> N {
+        let speed = (self.spring_drop * 2.0 / rho).sqrt();
+        let coefficient = discharge::coefficient(self.discharge, d * speed / nu, self.critical);
+        orifice::flow(
+            coefficient,
+            d * d * std::f64::consts::FRAC_PI_4,
+            self.spring_drop,
+            rho,
+        )
+    }
+
+    /// Flow that it holds, m³/s, with the diameter that gives the rated flow at the rated oil.
+    pub fn flow(&self, nu: N, rho: N) -> N {
+        let rated = self.map(&mut |_, v| v.re());
+        let missing = |d: Dual64| {
+            let own = rated.map(&mut |_, v| Dual64::from(*v));
+            -own.passes(d, own.rated_viscosity, own.rated_density) + own.rated_flow
+        };
+        // The turbulent diameter is the least possible; the flow grows faster than d² beyond it.
+        let speed = (2.0 * rated.spring_drop / rated.rated_density).sqrt();
+        let least =
+            (rated.rated_flow / (rated.discharge * std::f64::consts::FRAC_PI_4 * speed)).sqrt();
+        let d = match falling_root(missing, 0.5 * least, 1e3 * least, least, rated.rated_flow) {
+            Ok(root) => {
+                let value = -self.passes(N::from(root.x), self.rated_viscosity, self.rated_density)
+                    + self.rated_flow;
+                settle(root.x, root.slope, value)
+            }
+            Err(_) => N::from(least),
+        };
+        self.passes(d, nu, rho)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ONE: Regulator = Regulator {
+        rated_flow: 20.0 * L_MIN,
+        rated_viscosity: 10.0 * MM2_S,
+        rated_density: 830.0,
+        spring_drop: 4.0 * BAR,
+        discharge: 0.65,
+        critical: 60.0,
+    };
+
+    #[test]
+    fn holds_the_rated_flow_on_the_rated_oil() {
+        for critical in [15.0, 60.0, 1000.0, 5000.0] {
+            let r = Regulator { critical, ..ONE };
+            let q = r.flow(10.0 * MM2_S, 830.0);
+            assert!((q / (20.0 * L_MIN) - 1.0).abs() < 1e-10, "{critical}: {q}");
+        }
+    }
+
+    #[test]
+    fn passes_less_of_a_thick_oil_and_most_so_through_a_long_drilling() {
+        let thick = 500.0 * MM2_S;
+        let sharp = ONE.flow(thick, 830.0);
+        let long = Regulator {
+            critical: 1000.0,
+            ..ONE
+        }
+        .flow(thick, 830.0);
+        assert!(long < sharp && sharp < 20.0 * L_MIN);
+    }
+}

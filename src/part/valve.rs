@@ -1,0 +1,78 @@
+//! Valves that open with pressure: the control valve that lets oil by the motor, and the main relief.
+
+use crate::input::unit::{BAR, L_MIN, MM};
+use crate::law::orifice_flow_merritt_1967 as orifice;
+use crate::numeric::{Real, greater, lesser};
+
+crate::part! {
+    /// The control valve. What it opens at follows from the command.
+    Valve {
+        low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "pressure difference at which it opens at no command";
+        high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "pressure difference at which it opens at full command";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Valve, "rise of pressure with the flow that it passes";
+        leak: Length [0.0, 10.0 * MM] 0.0, Valve, "diameter of a hole that lets as much by as the valve does when shut; 0 when sound";
+        least_command: Share [0.0, 1.0] 0.0, Valve, "lowest command that it can follow; 0 when it moves freely, 1 stuck at full";
+    }
+}
+
+crate::part! {
+    /// The main relief valve at the pump.
+    Relief {
+        setting: Pressure [BAR, 500.0 * BAR] f64::NAN, Relief, "pressure at which it opens";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Relief, "rise of pressure with the flow that it passes";
+    }
+}
+
+crate::part! {
+    /// What is asked of the control valve.
+    Control {
+        ceiling: Share [0.0, 1.0] 1.0, Valve, "highest command that reaches the valve; 1 when the control is sound";
+        fail_safe: Share [0.0, 1.0] 1.0, Valve, "command that the unpowered valve stands at";
+    }
+}
+
+crate::part! {
+    /// A control that holds the fan's speed instead of a pressure.
+    Governor {
+        full_speed: Speed [10.0, 1500.0] f64::NAN, Valve, "fan speed that it holds at full command";
+    }
+}
+
+/// Discharge coefficient of the hole that stands for a leak: sharp edge, turbulent (Merritt 1967).
+const LEAK_DISCHARGE: f64 = 0.61;
+
+impl<N: Real> Valve<N> {
+    /// The pressure difference at which it opens, Pa, at `command` 0 to 1.
+    pub fn opens_at(&self, command: N) -> N {
+        self.low + (self.high - self.low) * greater(command, self.least_command)
+    }
+
+    /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
+    pub fn open_flow(&self, dp: N, opens_at: N) -> N {
+        (dp - opens_at) / self.slope
+    }
+
+    /// Flow that leaks by when shut, m³/s.
+    pub fn leak_flow(&self, dp: N, rho: N) -> N {
+        let area = self.leak * self.leak * std::f64::consts::FRAC_PI_4;
+        orifice::flow(N::from(LEAK_DISCHARGE), area, dp, rho)
+    }
+}
+
+impl<N: Real> Relief<N> {
+    /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
+    pub fn open_flow(&self, dp: N) -> N {
+        (dp - self.setting) / self.slope
+    }
+}
+
+impl<N: Real> Control<N> {
+    /// The command that reaches the valve.
+    pub fn passes(&self, command: N, unplugged: bool) -> N {
+        if unplugged {
+            self.fail_safe
+        } else {
+            lesser(command, self.ceiling)
+        }
+    }
+}

@@ -1,0 +1,58 @@
+//! The balance of the oil circuit: one root, flows and watts that close, limits, monotony, derivatives.
+
+use crate::random::Random;
+use oilwheel::balance::{Limit, State};
+
+/// Cases in the quick run; the campaign in CI sets `OILWHEEL_CASES`.
+fn cases() -> usize {
+    std::env::var("OILWHEEL_CASES")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(5_000)
+}
+
+#[test]
+fn every_case_settles_and_closes() {
+    let mut random = Random::new(1);
+    let mut counts = Vec::new();
+    let mut limits = std::collections::BTreeMap::new();
+    for k in 0..cases() {
+        let case = random.case();
+        let (state, operating) =
+            State::of(&case).unwrap_or_else(|t| panic!("case {k}: {t}\n{case:?}"));
+        *limits.entry(operating.limit).or_insert(0) += 1;
+        counts.push(operating.evaluations);
+        let spent: f64 = state.losses.iter().sum();
+        assert!(
+            (spent - state.pump_shaft_power).abs() <= 1e-9 * state.pump_shaft_power.abs().max(1e-3),
+            "case {k}: {spent} W spent of {} W {:?}\n{case:?}\n{state:?}",
+            state.pump_shaft_power,
+            operating.limit
+        );
+        let flow = state.pump_flow
+            - state.motor_flow
+            - state.valve_flow
+            - state.relief_flow
+            - state.steering_flow;
+        assert!(
+            flow.abs() <= 1e-9 * state.pump_flow.max(1e-9),
+            "case {k}: flow {flow}"
+        );
+        assert!(
+            state.losses.iter().all(|w| *w >= -1e-6),
+            "case {k}: a loss gives power {:?}",
+            state.losses
+        );
+    }
+    counts.sort_unstable();
+    let mean = counts.iter().sum::<usize>() as f64 / counts.len() as f64;
+    eprintln!(
+        "evaluations: mean {mean:.2}, 99th {}, most {}; {limits:?}",
+        counts[counts.len() * 99 / 100],
+        counts[counts.len() - 1]
+    );
+    assert!(
+        limits.len() == Limit::ALL.len(),
+        "every limit is met: {limits:?}"
+    );
+}
