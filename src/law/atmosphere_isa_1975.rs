@@ -1,0 +1,46 @@
+//! Air pressure against altitude: the standard atmosphere, ISO 2533:1975.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where the formula holds.
+pub const RANGE: &[Bound] = &[Bound {
+    symbol: "z",
+    low: -500.0,
+    high: 11_000.0,
+    unit: "m",
+}];
+
+/// Air pressure at an altitude.
+///
+/// **Equation.** `p = 101325 (1 − 0.0065 h/288.15)^5.255880`, `h = r z/(r + z)`, r = 6 356 766 m.
+///
+/// **Symbols.** `altitude` z above sea level as a map gives it, m. Gives Pa absolute.
+///
+/// **Range.** −500 to 11 000 m. The day's weather moves it by ±3 %.
+///
+/// **Source.** ISO 2533:1975, Standard Atmosphere, equal to the U.S. Standard Atmosphere 1976 there.
+///
+/// Easily confused: the formula itself is in geopotential height h; a map's metres are turned into it first.
+///
+/// ```
+/// use oilwheel::law::atmosphere_isa_1975::pressure;
+/// // U.S. Standard Atmosphere 1976, table: 89 876 Pa at 1000 m.
+/// assert!((pressure(1000.0_f64) - 89_876.0).abs() < 1.0);
+/// ```
+pub fn pressure<N: Real>(altitude: N) -> N {
+    let h = altitude * 6_356_766.0 / (altitude + 6_356_766.0);
+    // 9.80665/(287.05287 · 0.0065)
+    (h * (-0.0065 / 288.15) + 1.0).powf(5.255_880) * 101_325.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn derivatives() {
+        check::derivative(pressure, 1500.0);
+    }
+}

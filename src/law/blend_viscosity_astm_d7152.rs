@@ -1,0 +1,59 @@
+//! Kinematic viscosity of a blend of oils: ASTM D7152.
+
+use super::Bound;
+use super::kinematic_viscosity_astm_d341::{ordinate, viscosity};
+
+/// Where the rule holds.
+pub const RANGE: &[Bound] = &[Bound {
+    symbol: "ν",
+    low: 0.21e-6,
+    high: 2e1,
+    unit: "m²/s",
+}];
+
+/// The kinematic viscosity of a blend, all at one temperature.
+///
+/// **Equation.** `W = Σ x W / Σ x`, W being the D341 ordinate
+/// ([`ordinate`]).
+///
+/// **Symbols.** `parts`: volume share x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s,
+/// and no number where the shares add up to none.
+///
+/// **Range.** Oils of one chemical kind; a base stock blended with a polymer-thickened oil may be off by 15 %. It says
+/// nothing about whether the oils agree with each other.
+///
+/// **Source.** ASTM D7152, Standard Practice for Calculating Viscosity of a Blend of Petroleum Products, procedure by
+/// the ordinate at one temperature.
+///
+/// Easily confused: shares by volume; Refutas takes them by mass.
+///
+/// ```
+/// use oilwheel::law::blend_viscosity_astm_d7152::blend;
+/// // By hand: log10 log10 of 10 and of 100 are 0 and log10 2; half and half gives 10^√2 − 0.7.
+/// let half = blend(&[(0.5, 9.3e-6), (0.5, 99.3e-6)]);
+/// assert!((half * 1e6 - 25.25455).abs() < 1e-4);
+/// ```
+pub fn blend(parts: &[(f64, f64)]) -> f64 {
+    let whole: f64 = parts.iter().map(|(share, _)| share).sum();
+    let w: f64 = parts.iter().map(|(share, nu)| share * ordinate(*nu)).sum();
+    viscosity(w / whole)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_oil_blended_with_itself_or_with_none_is_itself() {
+        assert!((blend(&[(1.0, 33e-6), (3.0, 33e-6)]) / 33e-6 - 1.0).abs() < 1e-12);
+        assert!((blend(&[(1.0, 33e-6), (0.0, 7e-6)]) / 33e-6 - 1.0).abs() < 1e-12);
+        assert!(blend(&[]).is_nan());
+    }
+
+    #[test]
+    fn a_blend_lies_between_and_rises_with_the_thicker_part() {
+        let at = |x: i32| blend(&[(f64::from(x), 100e-6), (f64::from(100 - x), 1e-6)]);
+        assert!((0..100).all(|x| at(x) < at(x + 1)));
+        assert!((at(0) / 1e-6 - 1.0).abs() < 1e-9 && (at(100) / 100e-6 - 1.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,67 @@
+//! Dynamic viscosity under pressure: Barus 1893.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where the equation holds.
+pub const RANGE: &[Bound] = &[
+    Bound {
+        symbol: "β",
+        low: 10e-9,
+        high: 42e-9,
+        unit: "1/Pa",
+    },
+    Bound {
+        symbol: "p",
+        low: 0.0,
+        high: MOST,
+        unit: "Pa",
+    },
+];
+
+/// Pressure above which the exponential runs away from measured oils; it is held there, Pa.
+pub const MOST: f64 = 100e6;
+
+/// Dynamic viscosity at a pressure.
+///
+/// **Equation.** `μ = μ0 exp(β p)`, with p held at 100 MPa above that.
+///
+/// **Symbols.** `mu0` dynamic viscosity at no gauge pressure, Pa·s; `beta` pressure-viscosity coefficient, 1/Pa, about
+/// 18·10⁻⁹ for a mineral oil; `p` gauge pressure, Pa. Gives Pa·s.
+///
+/// **Range.** 0 to 100 MPa.
+///
+/// **Source.** C. Barus, Isothermals, isopiestics and isometrics relative to viscosity, American Journal of Science 45,
+/// 1893, pages 87 to 96.
+///
+/// Easily confused: β is written for the natural exponential, and thickens the dynamic viscosity, not the kinematic.
+///
+/// ```
+/// use oilwheel::law::dynamic_viscosity_barus_1893::dynamic_viscosity;
+/// // By hand: 20·10⁻⁹ /Pa at 50 MPa is e¹.
+/// let mu = dynamic_viscosity(0.010_f64, 20e-9, 50e6);
+/// assert!((mu - 0.02718282).abs() < 1e-8);
+/// ```
+pub fn dynamic_viscosity<N: Real>(mu0: N, beta: N, p: N) -> N {
+    let p = if p.re() > MOST { N::from(MOST) } else { p };
+    mu0 * (beta * p).exp()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn is_held_above_the_greatest_pressure() {
+        // e² = 7.389056.
+        assert!((dynamic_viscosity(1.0_f64, 20e-9, 100e6) - 7.389056).abs() < 1e-6);
+        assert!((dynamic_viscosity(1.0_f64, 20e-9, 900e6) - 7.389056).abs() < 1e-6);
+    }
+
+    #[test]
+    fn derivatives() {
+        check::derivative(|p| dynamic_viscosity(0.01.into(), 18e-9.into(), p), 12e6);
+        check::derivative(|b| dynamic_viscosity(0.01.into(), b, 12e6.into()), 18e-9);
+    }
+}

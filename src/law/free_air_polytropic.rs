@@ -1,0 +1,72 @@
+//! How much room oil with free air in it takes under pressure: the polytropic gas law.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where the law holds.
+pub const RANGE: &[Bound] = &[
+    Bound {
+        symbol: "x",
+        low: 0.0,
+        high: 0.3,
+        unit: "1",
+    },
+    Bound {
+        symbol: "p1",
+        low: 10e3,
+        high: 300e3,
+        unit: "Pa",
+    },
+    Bound {
+        symbol: "p",
+        low: 10e3,
+        high: 40e6,
+        unit: "Pa",
+    },
+];
+
+/// The exponent: between isothermal (1) and adiabatic (1.4); a judgment.
+pub const EXPONENT: f64 = 1.2;
+
+/// The volume that oil and its free air take at a pressure, per volume drawn in.
+///
+/// **Equation.** `v = (1 − x) + x (p1/p)^(1/n)`, n = 1.2.
+///
+/// **Symbols.** `air` share x of the volume drawn in that is free air; `p_inlet_abs` p1, Pa *absolute*, where it is
+/// drawn in; `p_abs` p, Pa absolute.
+///
+/// **Range.** x up to 0.3. The oil itself is taken as stiff, and no air dissolves on the way.
+///
+/// **Source.** Polytropic change of an ideal gas, any thermodynamics textbook; the exponent is a judgment.
+///
+/// Easily confused: absolute pressures, and the share belongs to the inlet's pressure, not to the atmosphere's.
+///
+/// ```
+/// use oilwheel::law::free_air_polytropic::liquid_share;
+/// // By hand: 2^1.2 times the pressure halves the air: 0.9 + 0.1/2.
+/// let v = liquid_share(0.1_f64, 100e3, 100e3 * 2.0_f64.powf(1.2));
+/// assert!((v - 0.95).abs() < 1e-12);
+/// ```
+pub fn liquid_share<N: Real>(air: N, p_inlet_abs: N, p_abs: N) -> N {
+    air * ((p_inlet_abs / p_abs).powf(1.0 / EXPONENT) - 1.0) + 1.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn without_air_or_pressure_nothing_shrinks() {
+        assert!((liquid_share(0.0_f64, 100e3, 20e6) - 1.0).abs() < 1e-15);
+        assert!((liquid_share(0.2_f64, 100e3, 100e3) - 1.0).abs() < 1e-15);
+        // Far up only the liquid is left.
+        assert!((liquid_share(0.2_f64, 100e3, 1e15) - 0.8).abs() < 1e-8);
+    }
+
+    #[test]
+    fn derivatives() {
+        check::derivative(|p| liquid_share(0.1.into(), 9e4.into(), p), 5e6);
+        check::derivative(|x| liquid_share(x, 9e4.into(), 5e6.into()), 0.1);
+    }
+}

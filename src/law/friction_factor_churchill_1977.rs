@@ -1,0 +1,85 @@
+//! Friction factor of a pipe over all regimes: Churchill 1977.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where the equation holds.
+pub const RANGE: &[Bound] = &[
+    Bound {
+        symbol: "Re",
+        low: 1e-12,
+        high: 1e9,
+        unit: "1",
+    },
+    Bound {
+        symbol: "ε/D",
+        low: 0.0,
+        high: 0.05,
+        unit: "1",
+    },
+];
+
+/// Friction factor after Darcy, laminar to fully rough.
+///
+/// **Equation.** `f = 8 ((8/Re)^12 + (A + B)^(−3/2))^(1/12)`, `A = (2.457 ln(1/((7/Re)^0.9 + 0.27 ε/D)))^16`,
+/// `B = (37530/Re)^16`. Below Re = 100 the first term alone is left, to the last digit: `f = 64/Re`.
+///
+/// **Symbols.** `re` Reynolds' number, more than zero; `relative_roughness` ε/D. No units.
+///
+/// **Range.** Any Re; ε/D up to 0.05. Between 2000 and 4000 the flow itself is undecided.
+///
+/// **Source.** S. W. Churchill, Friction-factor equation spans all fluid-flow regimes, Chemical Engineering 84 (24),
+/// 7 November 1977, pages 91 and 92.
+///
+/// Easily confused: Darcy's factor, `Δp = f (L/D) ρ v²/2`, four times Fanning's; Churchill prints half of Fanning's
+/// inverse.
+///
+/// ```
+/// use oilwheel::law::friction_factor_churchill_1977::darcy;
+/// // Hagen and Poiseuille: 64/Re.
+/// assert!((darcy(1000.0_f64, 0.0) - 0.064).abs() < 1e-8);
+/// // Colebrook at Re = 10⁵, ε/D = 10⁻⁴: 0.01851.
+/// assert!((darcy(1e5_f64, 1e-4) / 0.01851 - 1.0).abs() < 0.005);
+/// ```
+pub fn darcy<N: Real>(re: N, relative_roughness: N) -> N {
+    if re.re() < 100.0 {
+        return re.recip() * 64.0;
+    }
+    let a = (-(((re.recip() * 7.0).powf(0.9) + relative_roughness * 0.27).ln()) * 2.457).powi(16);
+    let b = (re.recip() * 37530.0).powi(16);
+    ((re.recip() * 8.0).powi(12) + (a + b).powf(-1.5)).powf(1.0 / 12.0) * 8.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn does_not_jump_where_the_laminar_branch_ends() {
+        for rough in [0.0_f64, 1e-3, 0.05] {
+            let (below, above) = (darcy(100.0 * (1.0 - 1e-15), rough), darcy(100.0, rough));
+            assert!((below / above - 1.0).abs() < 1e-14, "{below} {above}");
+        }
+    }
+
+    #[test]
+    fn stays_finite_and_positive() {
+        for i in -120..=90 {
+            for rough in [0.0, 1e-6, 0.05] {
+                let f = darcy(10.0_f64.powf(f64::from(i) / 10.0), rough);
+                assert!(f.is_finite() && f > 0.0, "{i} {rough} {f}");
+            }
+        }
+    }
+
+    #[test]
+    fn derivatives() {
+        for re in [10.0, 500.0, 2500.0, 1e4, 1e6] {
+            check::derivative(|re| darcy(re, 1e-3.into()), re);
+        }
+        for re in [2500.0, 1e4, 1e6] {
+            check::derivative(|rough| darcy(re.into(), rough), 1e-3);
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! Laminar leakage of a pump or motor: Wilson 1950.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where coefficients have been published.
+pub const RANGE: &[Bound] = &[
+    Bound {
+        symbol: "Cs",
+        low: 1e-9,
+        high: 2e-7,
+        unit: "1",
+    },
+    Bound {
+        symbol: "V",
+        low: 1e-7,
+        high: 2e-4,
+        unit: "m³/rad",
+    },
+    Bound {
+        symbol: "Δp",
+        low: -40e6,
+        high: 40e6,
+        unit: "Pa",
+    },
+    Bound {
+        symbol: "μ",
+        low: 1e-3,
+        high: 10.0,
+        unit: "Pa·s",
+    },
+];
+
+/// Flow that slips back through the clearances in laminar flow.
+///
+/// **Equation.** `Q = Cs V Δp/μ`.
+///
+/// **Symbols.** `cs` slip coefficient, no unit; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu` dynamic
+/// viscosity in the clearance, Pa·s. Gives m³/s, with the sign of Δp.
+///
+/// **Range.** Laminar clearances; published Cs run from 2·10⁻⁹ (piston) to 10⁻⁷ (internal gear).
+///
+/// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950. Read at second hand.
+///
+/// Easily confused: displacement per *radian*. Per turn, the coefficient is 2π less.
+///
+/// ```
+/// use oilwheel::law::leakage_wilson_1950::laminar;
+/// // By hand: 5·10⁻⁸ · 2·10⁻⁶ · 10⁷ / 0.01.
+/// assert!((laminar(5e-8_f64, 2e-6, 1e7, 0.01) - 1e-4).abs() < 1e-12);
+/// ```
+pub fn laminar<N: Real>(cs: N, v: N, dp: N, mu: N) -> N {
+    cs * v * dp / mu
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn derivatives() {
+        check::derivative(|mu| laminar(5e-8.into(), 2e-6.into(), 1e7.into(), mu), 0.01);
+        check::derivative(|dp| laminar(5e-8.into(), 2e-6.into(), dp, 0.01.into()), 1e7);
+    }
+}

@@ -1,0 +1,59 @@
+//! Density of an oil against temperature: the handbooks' straight line.
+
+use super::Bound;
+use crate::numeric::Real;
+
+/// Where the line holds.
+pub const RANGE: &[Bound] = &[
+    Bound {
+        symbol: "ρ15",
+        low: 750.0,
+        high: 1100.0,
+        unit: "kg/m³",
+    },
+    Bound {
+        symbol: "α",
+        low: 5e-4,
+        high: 9e-4,
+        unit: "1/K",
+    },
+    Bound {
+        symbol: "T",
+        low: 233.15,
+        high: 423.15,
+        unit: "K",
+    },
+];
+
+/// Density at a temperature.
+///
+/// **Equation.** `ρ = ρ15 (1 − α (T − 288.15))`.
+///
+/// **Symbols.** `rho15` density at 15 °C, kg/m³; `expansion` α, 1/K, about 7·10⁻⁴; `t` temperature, K. Gives kg/m³.
+///
+/// **Range.** −40 to 150 °C; within 0.6 % of ASTM D1250 table 54D there when α is taken from that table.
+///
+/// **Source.** Common practice of handbooks; no single source.
+///
+/// Easily confused: α belongs to 15 °C, not to 0 or 20 °C, and to volume, not length.
+///
+/// ```
+/// use oilwheel::law::oil_density_linear::density;
+/// // By hand: 85 K above 15 °C at 7·10⁻⁴ /K leaves 0.9405 of 870.
+/// assert!((density(870.0_f64, 7e-4, 373.15) - 818.235).abs() < 1e-9);
+/// ```
+pub fn density<N: Real>(rho15: N, expansion: N, t: N) -> N {
+    rho15 * (-(expansion * (t - 288.15)) + 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check;
+    use super::*;
+
+    #[test]
+    fn derivatives() {
+        check::derivative(|t| density(870.0.into(), 7e-4.into(), t), 300.0);
+        check::derivative(|a| density(870.0.into(), a, 300.0.into()), 7e-4);
+    }
+}
