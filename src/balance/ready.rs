@@ -230,18 +230,19 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan standing: `u` from 0 to 1 builds up the steering's back-pressure, from 1 to 2 the pressure over the motor,
-    /// up to the one at which it would turn.
-    pub(super) fn standing(&self, u: N) -> FanSide<N> {
+    /// The fan standing: `rise` from 0 to 1 builds up the steering's pressure, from 1 to 2 the pressure over the motor, up
+    /// to the one at which it would turn; both with its square, because leaks go with the root of pressure.
+    pub(super) fn standing(&self, rise: N) -> FanSide<N> {
         let zero = N::from(0.0);
         let turning = self
             .case
             .motor
             .pressure_drop(zero, self.motor_drag_mu, zero);
+        let (steering, motor) = (lesser(rise, N::from(1.0)), positive(rise - 1.0));
         FanSide {
             omega: zero,
-            motor_drop: positive(u - 1.0) * turning,
-            steering: lesser(u, N::from(1.0)),
+            motor_drop: motor * motor * turning,
+            steering: steering * steering,
         }
     }
 

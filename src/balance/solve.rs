@@ -149,7 +149,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         omega: target,
         limit,
         command,
-        evaluations: full.evaluations + least.evaluations + root.evaluations,
+        evaluations: root.evaluations + 2,
     })
 }
 
@@ -159,21 +159,68 @@ fn most_speed(ready: &Ready<'_, Dual64>) -> f64 {
     (swept / ready.case.motor.displacement).re * (1.0 + 1e-9)
 }
 
-/// A first guess, rad/s: what the pump's bounds give without slip, or the speed at which a valve opens.
+/// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
 fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let case = ready.case;
-    let mut flow = (case.pump.displacement * ready.pump_speed).re;
-    for bound in [ready.regulated, ready.inlet_bound].into_iter().flatten() {
-        flow = flow.min(bound.re);
-    }
-    let torque = |dp: f64| {
-        (dp * (case.motor.displacement * (-case.motor.friction + 1.0)).re
-            - case.motor.dry_torque.re)
-            .max(0.0)
+    let swept = (case.pump.displacement * ready.pump_speed).re;
+    let size = case.motor.displacement.re;
+    let push = (size * (1.0 - case.motor.friction.re)).max(1e-12);
+    let factor = ready.load.factor.re.max(1e-12);
+    let (pump_mu, motor_mu) = (
+        ready.pump_oil.clearance(ready.rho, Dual64::from(0.0)).re,
+        ready.motor_drag_mu.re,
+    );
+    let drag = case.motor.drag.re * size * motor_mu;
+    let drop =
+        |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque.re) / push;
+    let slip = |cs: f64, ct: f64, v: f64, mu: f64, dp: f64| {
+        cs * v * dp / mu + ct * (v * v).cbrt() * (2.0 * dp / ready.rho.re).sqrt()
     };
-    let at = |dp: f64| (torque(dp) / ready.load.factor.re).sqrt();
-    let valves = at(ready.opens_at.re.min(case.relief.setting.re));
-    (0.95 * flow / case.motor.displacement.re).min(valves)
+    let fed = |omega: f64| {
+        let dp = drop(omega);
+        let pump = swept
+            - slip(
+                case.pump.slip.re,
+                case.pump.turbulent_slip.re,
+                case.pump.displacement.re,
+                pump_mu,
+                dp,
+            );
+        let bounds = [ready.regulated, ready.inlet_bound];
+        let flow = bounds
+            .into_iter()
+            .flatten()
+            .fold(pump, |q, bound| q.min(bound.re));
+        flow - slip(
+            case.motor.slip.re,
+            case.motor.turbulent_slip.re,
+            size,
+            motor_mu,
+            dp,
+        )
+    };
+    // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.
+    let most = fed(0.0).max(0.0) / size;
+    let lost = (size * most - fed(most)).max(0.0) / (most * most).max(1e-12);
+    let flow_bound = if lost > 0.0 {
+        ((size * size + 4.0 * lost * size * most).sqrt() - size) / (2.0 * lost)
+    } else {
+        most
+    };
+    let at = |dp: f64| {
+        let torque = (dp * push - case.motor.dry_torque.re).max(0.0);
+        ((drag * drag + 4.0 * factor * torque).sqrt() - drag) / (2.0 * factor)
+    };
+    let valve = |opens: f64, slope: f64| {
+        let cracks = at(opens);
+        if cracks >= flow_bound {
+            flow_bound
+        } else {
+            at(opens + slope * (fed(cracks) - size * cracks).max(0.0)).min(flow_bound)
+        }
+    };
+    valve(ready.opens_at.re, case.valve.slope.re)
+        .min(valve(case.relief.setting.re, case.relief.slope.re))
 }
 
 fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
@@ -222,9 +269,14 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 fn standing(ready: &Ready<'_, Dual64>) -> Result<Operating, Trouble> {
     let scale = (ready.case.pump.displacement * ready.pump_speed).re;
     let residual = |u: Dual64| ready.point(ready.standing(u), WHOLE).residual;
-    let (root, slope, evaluations) = match falling_root(residual, 0.0, 2.0, 1.5, scale) {
+    let low = if ready.case.steering.is_some() {
+        0.0
+    } else {
+        1.0
+    };
+    let (root, slope, evaluations) = match falling_root(residual, low, 2.0, 1.5, scale) {
         Ok(root) => (root.x, root.slope, root.evaluations),
-        Err(NoRoot::Below(_)) => (0.0, 0.0, 2),
+        Err(NoRoot::Below(_)) => (low, 0.0, 2),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
     };
     Ok(Operating {

@@ -31,7 +31,7 @@ pub enum NoRoot {
 
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
-/// Newton's step where it stays in the bracket, else halving; `scale` is the size of a value of `f` that matters, and
+/// Newton's step where it stays in the bracket and gets on, else halving; `scale` is the size of a value of `f` that matters, and
 /// the root is settled when the step is below `1e-12` of x or the value below `1e-14` of `scale`. The ends are only
 /// evaluated when the search is driven there.
 pub fn falling_root(
@@ -44,6 +44,7 @@ pub fn falling_root(
     let (mut a, mut b) = (low, high);
     let mut x = guess.clamp(low, high);
     let mut evaluations = 0;
+    let mut before = f64::INFINITY;
     while evaluations < MOST {
         let y = f(Dual64::new(x, 1.0));
         evaluations += 1;
@@ -75,8 +76,14 @@ pub fn falling_root(
         if b - a <= 1e-15 * (high - low) {
             return Ok(root);
         }
+        // Steps that jump to and fro about the root, or creep, are cut short by halving.
+        let stuck = before.abs() < 4.0 * y.re.abs()
+            && (before.signum() != y.re.signum() || evaluations > 12);
+        before = if stuck { f64::INFINITY } else { y.re };
         let next = x + step;
-        x = if next > a && next < b {
+        x = if stuck {
+            0.5 * (a + b)
+        } else if next > a && next < b {
             next
         } else if next >= b && b >= high && x < high {
             high

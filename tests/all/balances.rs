@@ -15,12 +15,16 @@ fn cases() -> usize {
 fn every_case_settles_and_closes() {
     let mut random = Random::new(1);
     let mut counts = Vec::new();
+    let mut by = std::collections::BTreeMap::new();
     let mut limits = std::collections::BTreeMap::new();
     for k in 0..cases() {
         let case = random.case();
         let (state, operating) =
             State::of(&case).unwrap_or_else(|t| panic!("case {k}: {t}\n{case:?}"));
         *limits.entry(operating.limit).or_insert(0) += 1;
+        by.entry((operating.limit, case.governor.is_some()))
+            .or_insert_with(Vec::new)
+            .push(operating.evaluations);
         counts.push(operating.evaluations);
         let spent: f64 = state.losses.iter().sum();
         assert!(
@@ -40,8 +44,21 @@ fn every_case_settles_and_closes() {
         );
         assert!(
             state.losses.iter().all(|w| *w >= -1e-6),
-            "case {k}: a loss gives power {:?}",
+            "case {k}: a loss gives power {:?}\n{operating:?}\n{state:?}\n{case:?}",
             state.losses
+        );
+    }
+    for (k, v) in &mut by {
+        v.sort_unstable();
+        let v: &Vec<usize> = v;
+        eprintln!(
+            "{k:?} n {} mean {:.2} p50 {} p90 {} p99 {} max {}",
+            v.len(),
+            v.iter().sum::<usize>() as f64 / v.len() as f64,
+            v[v.len() / 2],
+            v[v.len() * 9 / 10],
+            v[v.len() * 99 / 100],
+            v[v.len() - 1]
         );
     }
     counts.sort_unstable();
