@@ -243,14 +243,16 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
         guess(ready)
     };
     let mut last = None;
+    let mut evaluations = 0;
     let residual = |omega: Dual64| {
+        evaluations += 1;
         let point = ready.point(ready.running(omega), WHOLE);
         last = Some(point);
         point.residual
     };
-    let (root, evaluations) = match falling_root(residual, 0.0, high, start, scale) {
-        Ok(root) => (root, root.evaluations),
-        Err(NoRoot::Below(_)) => return standing(ready),
+    let root = match falling_root(residual, 0.0, high, start, scale) {
+        Ok(root) => root,
+        Err(NoRoot::Below(_)) => return standing(ready, evaluations),
         Err(why) => return Err(lost("the fan's speed", why)),
     };
     let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
@@ -266,15 +268,19 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 }
 
 /// The balance of a standing fan.
-fn standing(ready: &Ready<'_, Dual64>) -> Result<Operating, Trouble> {
-    let scale = (ready.case.pump.displacement * ready.pump_speed).re;
+fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Trouble> {
+    // Flows of a standing fan are leaks: a billionth of what the pump sweeps is nothing.
+    let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e5;
     let residual = |u: Dual64| ready.point(ready.standing(u), WHOLE).residual;
     let low = if ready.case.steering.is_some() {
         0.0
     } else {
         1.0
     };
-    let (root, slope, evaluations) = match falling_root(residual, low, 2.0, 1.5, scale) {
+    // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
+    let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
+    let start = if dry { low } else { 1.5 };
+    let (root, slope, evaluations) = match falling_root(residual, low, 2.0, start, scale) {
         Ok(root) => (root.x, root.slope, root.evaluations),
         Err(NoRoot::Below(_)) => (low, 0.0, 2),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
@@ -286,7 +292,7 @@ fn standing(ready: &Ready<'_, Dual64>) -> Result<Operating, Trouble> {
         omega: 0.0,
         limit: Limit::Standstill,
         command: ready.command.re,
-        evaluations,
+        evaluations: before + evaluations,
     })
 }
 
