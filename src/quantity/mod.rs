@@ -1,4 +1,13 @@
 //! Quantities as people type and read them. Inside, everything is SI.
+//!
+//! `units.rs` holds the units and what each kind of quantity is called and printed in, `parse.rs` reads,
+//! `show.rs` writes.
+
+mod parse;
+mod show;
+mod units;
+
+pub use parse::parse;
 
 /// What a number measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -81,4 +90,13 @@ pub enum Units {
     Si,
     /// US customary.
     Us,
+}
+
+/// A quantity as read: its value and how far it may be off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measure {
+    /// The value, in SI.
+    pub value: f64,
+    /// Half the width of the band that holds it about 95 % of the time, in SI; 0 where none was given.
+    pub spread: f64,
 }

@@ -1,0 +1,766 @@
+//! Reads a quantity as people type it: `1450 psi`, `99 °C`, `700 rpm ± 3%`.
+
+use super::units::{UNITS, Unit};
+use super::{Kind, Measure};
+use crate::trouble::{Trouble, near};
+
+/// What stands between value and spread.
+const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
+
+/// Longer texts are cut to this many characters in messages.
+const SHOWN: usize = 40;
+
+/// How a pressure says what it is measured from, with whether that is vacuum.
+const REFERENCES: [(&str, bool); 8] = [
+    ("absolute", true),
+    ("abs", true),
+    ("a", true),
+    ("gauge", false),
+    ("gage", false),
+    ("g", false),
+    ("diff", false),
+    ("d", false),
+];
+
+/// Words for symbols. A word that is missing here stays as it is.
+const WORDS: &[(&str, &[&str])] = &[
+    ("/", &["per"]),
+    ("", &["deg", "degs", "degree", "degrees", "of"]),
+    ("%", &["percent", "pct"]),
+    ("A", &["amp", "amps", "ampere", "amperes"]),
+    ("bar", &["bars"]),
+    ("C", &["celsius", "centigrade"]),
+    (
+        "cm3",
+        &[
+            "cc",
+            "ccm",
+            "ml",
+            "milliliter",
+            "milliliters",
+            "millilitre",
+            "millilitres",
+        ],
+    ),
+    ("cP", &["centipoise"]),
+    ("cSt", &["centistoke", "centistokes"]),
+    ("F", &["fahrenheit"]),
+    ("ft", &["foot", "feet"]),
+    ("gal", &["gals", "gallon", "gallons"]),
+    ("h", &["hr", "hrs", "hour", "hours"]),
+    ("H2O", &["water"]),
+    ("Hg", &["mercury"]),
+    ("hp", &["horsepower"]),
+    ("imp", &["imperial", "uk"]),
+    ("in", &["inch", "inches"]),
+    ("K", &["kelvin", "kelvins"]),
+    ("kn", &["knot", "knots"]),
+    ("kW", &["kilowatt", "kilowatts"]),
+    ("L", &["ltr", "liter", "liters", "litre", "litres"]),
+    ("lb", &["lbs", "pound", "pounds"]),
+    ("m", &["meter", "meters", "metre", "metres"]),
+    ("mi", &["mile", "miles"]),
+    ("min", &["mins", "minute", "minutes"]),
+    (
+        "mm",
+        &["millimeter", "millimeters", "millimetre", "millimetres"],
+    ),
+    ("N", &["newton", "newtons"]),
+    ("Pa", &["pascal", "pascals"]),
+    ("pt", &["pint", "pints"]),
+    ("qt", &["qts", "quart", "quarts"]),
+    ("rev", &["revs", "revolution", "revolutions", "turn"]),
+    ("s", &["sec", "secs", "second", "seconds"]),
+    ("V", &["volt", "volts"]),
+    ("W", &["watt", "watts"]),
+];
+
+/// Reads a quantity of a given kind, with its spread where one is typed.
+///
+/// After the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
+/// per cent of the value. On a share, per cent are points: `85 % ± 3 %` is 82 to 88 %. On a temperature the
+/// spread is a difference.
+pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
+    let text: String = text.chars().map(simple).collect();
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Trouble::input("nothing", wanted(kind)));
+    }
+    let mark = SPREAD_MARKS
+        .iter()
+        .filter_map(|m| text.find(m).map(|at| (at, m.len())))
+        .min();
+    let (main, rest) = match mark {
+        Some((at, long)) => (&text[..at], Some(&text[at + long..])),
+        None => (text, None),
+    };
+    let (number, word) = amount(kind, main)?;
+    let unit = find(kind, word)?;
+    let value = unit.to_si(kind, number);
+    if !value.is_finite() {
+        return Err(Trouble::input(
+            format!("{} is too large", quote(main)),
+            wanted(kind),
+        ));
+    }
+    if value < 0.0 && matches!(kind, Kind::Temperature | Kind::AbsolutePressure) {
+        let below = if kind == Kind::Temperature {
+            "absolute zero"
+        } else {
+            "vacuum"
+        };
+        return Err(Trouble::input(
+            format!("{} is below {below}", quote(main)),
+            wanted(kind),
+        ));
+    }
+    if kind == Kind::Share && word.is_empty() && !(0.0..=1.0).contains(&number) {
+        return Err(Trouble::input(
+            format!("{} without a unit", quote(main)),
+            "a share from 0 to 1, or per cent",
+        )
+        .hint(format!("write {} %, if that is meant", clip(main))));
+    }
+    let spread = match rest {
+        Some(rest) => spread(kind, rest, unit, value)?,
+        None => 0.0,
+    };
+    Ok(Measure { value, spread })
+}
+
+/// Reads what stands after the `±`.
+fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble> {
+    let expected = "a spread, e.g. ± 3 % or ± 2 with a unit";
+    if text.trim().is_empty() {
+        return Err(Trouble::input("nothing after ±", expected));
+    }
+    let (number, word) = amount(kind, text)?;
+    if number < 0.0 {
+        return Err(Trouble::input(
+            format!("the spread {} is negative", quote(text)),
+            expected,
+        ));
+    }
+    let spread = if plain(word).is_empty() {
+        number * main.factor
+    } else if plain(word) == "%" && kind != Kind::Share {
+        if kind == Kind::Temperature {
+            return Err(Trouble::input(
+                "per cent of a temperature",
+                "a spread in degrees, e.g. ± 2 C or ± 3 F",
+            )
+            .hint("what a per cent is would depend on where the scale begins"));
+        }
+        number / 100.0 * value.abs()
+    } else {
+        number * find(kind, word)?.factor
+    };
+    if spread.is_finite() {
+        Ok(spread)
+    } else {
+        Err(Trouble::input(
+            format!("the spread {} is too large", quote(text)),
+            expected,
+        ))
+    }
+}
+
+/// Splits a number from the unit after it.
+fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
+    let text = text.trim();
+    if let Some((before, after)) = text.split_once(',') {
+        let thousands = after.chars().take_while(char::is_ascii_digit).count() == 3;
+        let point = clip(&format!("{before}.{after}"));
+        let hint = if thousands {
+            format!(
+                "write {} or {point}, whichever is meant",
+                clip(&format!("{before}{after}"))
+            )
+        } else {
+            format!("write {point}")
+        };
+        return Err(Trouble::input(
+            format!("{} has a comma", quote(text)),
+            "a point before decimals, no mark for thousands",
+        )
+        .hint(hint));
+    }
+    let end = number_length(text.as_bytes());
+    let (digits, rest) = text.split_at(end);
+    let Ok(mut number) = digits.parse::<f64>() else {
+        return Err(Trouble::input(
+            format!("{} is not a number with its unit", quote(text)),
+            wanted(kind),
+        ));
+    };
+    let mut unit = rest.trim_start();
+    // A fraction, as hoses are sold: 1/2 in.
+    if let Some(below) = rest.strip_prefix('/') {
+        let long = below.bytes().take_while(u8::is_ascii_digit).count();
+        if let Ok(divisor) = below[..long].parse::<f64>() {
+            number /= divisor;
+            unit = below[long..].trim_start();
+        }
+    }
+    if number.is_finite() {
+        Ok((number, unit))
+    } else {
+        Err(Trouble::input(
+            format!("{} is no finite number", quote(text)),
+            wanted(kind),
+        ))
+    }
+}
+
+/// How many bytes at the start of a text form a decimal number.
+fn number_length(text: &[u8]) -> usize {
+    let digits = |from: usize| {
+        text.iter()
+            .skip(from)
+            .take_while(|b| b.is_ascii_digit())
+            .count()
+    };
+    let sign = |at: usize| usize::from(matches!(text.get(at), Some(b'+' | b'-')));
+    let mut end = sign(0);
+    end += digits(end);
+    if text.get(end) == Some(&b'.') {
+        end += 1 + digits(end + 1);
+    }
+    if matches!(text.get(end), Some(b'e' | b'E')) {
+        let power = end + 1 + sign(end + 1);
+        if digits(power) > 0 {
+            end = power + digits(power);
+        }
+    }
+    end
+}
+
+/// The unit that a word means for this kind.
+fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
+    let spelling = plain(word);
+    match named(kind.dimension(), &spelling).as_slice() {
+        [unit] => return Ok(*unit),
+        [] => {}
+        [first, second, ..] => {
+            return Err(Trouble::input(
+                format!(
+                    "{} may be {} or {}",
+                    quote(word),
+                    first.name(),
+                    second.name()
+                ),
+                wanted(kind),
+            )
+            .hint("mind capital and small letters"));
+        }
+    }
+    if spelling.is_empty() {
+        return Err(Trouble::input("unit missing", wanted(kind)).hint(usable(kind)));
+    }
+    let pressure = referenced_pressure(&spelling);
+    if kind.dimension() == Kind::Pressure
+        && let Some((unit, absolute)) = pressure
+    {
+        if absolute == (kind == Kind::AbsolutePressure) {
+            return Ok(unit);
+        }
+        let (found, expected, hint) = if absolute {
+            let gauge = format!("a gauge {}, e.g. {}", kind.name(), kind.facts().example);
+            ("an absolute", gauge, "take away the pressure of the air")
+        } else {
+            ("a gauge", wanted(kind), "add the pressure of the air")
+        };
+        return Err(
+            Trouble::input(format!("{} is {found} pressure", quote(word)), expected)
+                .hint(format!("{hint}, at sea level 1.013 bar or 14.7 psi")),
+        );
+    }
+    let other = UNITS
+        .iter()
+        .find(|u| matches(u, &spelling, true))
+        .map(|u| u.measures);
+    let other = other.or(pressure.map(|_| Kind::Pressure));
+    let other = other.or_else(|| {
+        UNITS
+            .iter()
+            .find(|u| matches(u, &spelling, false))
+            .map(|u| u.measures)
+    });
+    if let Some(other) = other {
+        return Err(Trouble::input(
+            format!("{} measures {}", quote(word), other.name()),
+            wanted(kind),
+        ));
+    }
+    let names = UNITS
+        .iter()
+        .filter(|u| u.measures == kind.dimension())
+        .flat_map(|u| u.names)
+        .copied();
+    let clipped = clip(word);
+    let hint = if word.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+        "write the number in one piece, e.g. 1450 or 1.25".to_owned()
+    } else if let Some(name) = near(&clipped, names).filter(|_| clipped.chars().count() > 1) {
+        format!("did you mean {name}?")
+    } else {
+        usable(kind)
+    };
+    Err(Trouble::input(format!("unknown unit {}", quote(word)), wanted(kind)).hint(hint))
+}
+
+/// The units of a dimension that go by a plain spelling: one by the letter, or all that differ in case only.
+fn named(dimension: Kind, spelling: &str) -> Vec<Unit> {
+    let of = || UNITS.iter().filter(|u| u.measures == dimension);
+    match of().find(|u| matches(u, spelling, true)) {
+        Some(unit) => vec![*unit],
+        None => of()
+            .filter(|u| matches(u, spelling, false))
+            .copied()
+            .collect(),
+    }
+}
+
+/// Whether a unit goes by a plain spelling, with or without regard to case.
+fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
+    unit.names.iter().any(|name| {
+        let name = plain(name);
+        name == spelling || !case && name.eq_ignore_ascii_case(spelling)
+    })
+}
+
+/// A unit of pressure with what it is measured from, and whether that is vacuum: `psia`, `barg`.
+fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
+    let low = spelling.to_ascii_lowercase();
+    REFERENCES.iter().find_map(|(end, absolute)| {
+        let stem = spelling.get(..low.strip_suffix(end)?.len())?;
+        match named(Kind::Pressure, stem).as_slice() {
+            [unit] => Some((*unit, *absolute)),
+            _ => None,
+        }
+    })
+}
+
+/// What is expected: `a flow, e.g. 20 L/min or 5 gpm`.
+fn wanted(kind: Kind) -> String {
+    let name = kind.name();
+    let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    let bare = if kind == Kind::Number {
+        " without a unit"
+    } else {
+        ""
+    };
+    format!("{article} {name}{bare}, e.g. {}", kind.facts().example)
+}
+
+/// Some units that will do, the printed ones first.
+fn usable(kind: Kind) -> String {
+    let facts = kind.facts();
+    let rest = UNITS.iter().filter(|u| u.measures == kind.dimension());
+    let mut names = Vec::new();
+    for name in [facts.si, facts.us].iter().chain(rest).map(|u| u.name()) {
+        if !name.is_empty() && !names.contains(&name) && names.len() < 6 {
+            names.push(name);
+        }
+    }
+    if names.is_empty() {
+        "write a number alone".to_owned()
+    } else {
+        format!("usable units: {}", names.join(", "))
+    }
+}
+
+/// A text for a message: short, on one line, between backticks.
+pub(super) fn quote(text: &str) -> String {
+    format!("`{}`", clip(text.trim()))
+}
+
+/// The start of a text, on one line.
+pub(super) fn clip(text: &str) -> String {
+    let mut short: String = text
+        .chars()
+        .take(SHOWN)
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    if text.chars().nth(SHOWN).is_some() {
+        short.push('…');
+    }
+    short
+}
+
+/// A character as a plain keyboard has it: minus signs and spaces.
+fn simple(c: char) -> char {
+    match c {
+        '\u{2010}'..='\u{2015}' | '−' | '⁻' | '－' => '-',
+        c if c.is_whitespace() => ' ',
+        c => c,
+    }
+}
+
+/// The spelling by which units are compared: symbols for words, `cm3` for `cubic cm` and `cm³`, and nothing that
+/// only joins or separates.
+pub(super) fn plain(text: &str) -> String {
+    let mut out = String::new();
+    let mut word = String::new();
+    let mut power = None;
+    let mut rest = text.chars().map(simple).peekable();
+    while let Some(c) = rest.next() {
+        let c = ascii(c);
+        if c.is_alphabetic() {
+            word.push(c);
+        }
+        if rest
+            .peek()
+            .is_some_and(|next| c.is_alphabetic() && ascii(*next).is_alphabetic())
+        {
+            continue;
+        }
+        if !word.is_empty() {
+            match word.to_lowercase().as_str() {
+                "cubic" | "cu" => power = Some('3'),
+                "square" | "sq" => power = Some('2'),
+                low => {
+                    out.push_str(
+                        WORDS
+                            .iter()
+                            .find(|(_, words)| words.contains(&low))
+                            .map_or(&word, |(w, _)| w),
+                    );
+                    out.extend(power.take());
+                }
+            }
+            word.clear();
+        }
+        let joins = match c {
+            '-' => !rest
+                .peek()
+                .is_some_and(|next| ascii(*next).is_ascii_digit()),
+            '·' | '⋅' | '•' | '∙' | '*' | '×' | '.' | '^' | '(' | ')' | '[' | ']' | '°' | 'º'
+            | '˚' | ' ' => true,
+            _ => c.is_alphabetic(),
+        };
+        if !joins {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// A raised, lowered or Greek character in plain ASCII, where units have one.
+pub(super) fn ascii(c: char) -> char {
+    match c {
+        '¹' => '1',
+        '²' | '₂' => '2',
+        '³' => '3',
+        'µ' | 'μ' => 'u',
+        'ℓ' => 'L',
+        '℃' => 'C',
+        '℉' => 'F',
+        '″' | '”' => '"',
+        '′' | '’' => '\'',
+        'º' => '°',
+        c => c,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::units::FACTS;
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Inside, floating point leaves a few parts in 1e16.
+    const EXACT: f64 = 1e-14;
+
+    fn value(kind: Kind, text: &str) -> f64 {
+        parse(kind, text)
+            .unwrap_or_else(|t| panic!("{text}: {t}"))
+            .value
+    }
+
+    fn refused(kind: Kind, text: &str) -> Trouble {
+        match parse(kind, text) {
+            Ok(measure) => panic!("{text} was read as {measure:?}"),
+            Err(trouble) => trouble,
+        }
+    }
+
+    fn all_are(kind: Kind, si: f64, texts: &[&str]) {
+        for text in texts {
+            let got = value(kind, text);
+            assert!(
+                (got - si).abs() <= EXACT * si.abs(),
+                "{text}: {got} is not {si}"
+            );
+        }
+    }
+
+    // Expected values below are worked out by hand from the definitions named in `units.rs`.
+
+    #[test]
+    #[rustfmt::skip]
+    fn pressures() {
+        let p = Kind::Pressure;
+        // 1450 × 6894.757293168361
+        let psi = ["1450 psi", "1450psi", "1450 PSI", "+1.45e3 Psi", "1450 psig", "1450 psi g", "1450 lbf/in2"];
+        all_are(p, 9_997_398.075_094_123, &psi);
+        all_are(p, 9_997_398.075_094_123, &["1450 lb/sq in", "1450 pounds per square inch", "1450 psid"]);
+        all_are(p, 1e7, &["10 MPa", "10MPa", "10 MPA", "10 N/mm²", "100 bar", "100 BAR", "100 bars"]);
+        all_are(p, 1e6, &["10 bar", "10 barg", "10 bar g", "10 bar(g)", "10 bar gauge", "1e1 bar", "10. bar"]);
+        all_are(p, 2e5, &["200 kPa", "200 KPA", "200 kpa", "2e5 Pa", "2000 mbar", "2000 hPa"]);
+        all_are(p, 98_066.5, &["1 kgf/cm2", "1 kp/cm²"]);
+        all_are(p, -5e4, &["-0.5 bar", "−0.5 bar", "-.5 bar"]);
+        let a = Kind::AbsolutePressure;
+        all_are(a, 101_325.0, &["1.01325 bar abs", "1.01325 bar a", "1.01325 bara", "101.325 kPa", "1 atm"]);
+        // 14.7 × 6894.757293168361
+        all_are(a, 101_352.932_209_574_9, &["14.7 psia", "14.7 PSIA", "14.7 psi abs", "14.7 psi (absolute)"]);
+        // 29.92 × 3386.388640341
+        all_are(a, 101_320.748_119_002_7, &["29.92 inHg", "29.92 in Hg", "29.92 inches of mercury"]);
+        let air = Kind::AirPressure;
+        let water = ["2 in H2O", "2 inH2O", "2 in. H₂O", "2 IN H2O", "2 inches of water", "2 in wg", "2 in w.c."];
+        all_are(air, 498.177_82, &water);
+        all_are(air, 98.0665, &["10 mmH2O", "10 mm H2O"]);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn flows_and_displacements() {
+        let q = Kind::Flow;
+        // 5 × 3.785411784e-3 / 60
+        let gpm = ["5 gpm", "5 GPM", "5 gal/min", "5 US gpm", "5 usgpm", "5 gallons per minute"];
+        all_are(q, 3.154_509_82e-4, &gpm);
+        let litres = ["20 L/min", "20 l/min", "20L/min", "20 lpm", "20 LPM", "20 L per min", "20 litres/minute"];
+        all_are(q, 20.0 / 60_000.0, &litres);
+        all_are(q, 0.02, &["20 l/s", "20 L/s", "72 m3/h", "72 m³/h", "72 m^3/h", "1.2 m3/min"]);
+        // 6000 × 0.028316846592 / 60
+        let cfm = ["6000 cfm", "6000 CFM", "6000 ft3/min", "6000 cu ft/min", "6000 cubic feet per minute"];
+        all_are(Kind::AirFlow, 2.831_684_659_2, &cfm);
+        let d = Kind::Displacement;
+        // 10.5e-6 / 2π
+        let cc = ["10.5 cm3/rev", "10.5 cm³/rev", "10.5 cc/rev", "10.5 CC/REV", "10.5 mL/rev", "10.5 cm3/r", "10.5 cc"];
+        all_are(d, 1.671_126_902_464_901e-6, &cc);
+        // 0.64 × 16.387064e-6 / 2π
+        let inches = ["0.64 in3/rev", "0.64 in³/rev", ".64 cu in/rev", "0.64 cubic inches per revolution", "0.64 cir"];
+        all_are(d, 1.669_172_632_552_478e-6, &inches);
+        all_are(Kind::Volume, 1e-2, &["10 L", "10 l", "10 liters", "10 dm3", "10000 cc", "10000 mL"]);
+        all_are(Kind::Volume, 9.463_529_46e-3, &["10 qt", "10 quarts", "2.5 gal", "2.5 US gal", "20 pt"]);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn speeds_torques_powers() {
+        let n = Kind::Speed;
+        // 700 × 2π / 60
+        let rpm = ["700 rpm", "700 RPM", "700rpm", "700 1/min", "700/min", "700 min-1", "700 min⁻¹", "700 r/min"];
+        all_are(n, 73.303_828_583_761_84, &rpm);
+        all_are(n, 73.303_828_583_761_84, &["700 rev/min", "700 revs per minute"]);
+        all_are(n, 73.5, &["73.5 rad/s", "73.5 RAD/S"]);
+        let m = Kind::Torque;
+        all_are(m, 20.0, &["20 N m", "20 Nm", "20 N·m", "20 N*m", "20 N-m", "20 nm", "20 newton metres"]);
+        // 15 × 4.4482216152605 × 0.3048
+        let feet = ["15 lbf ft", "15 lb ft", "15 lb-ft", "15 ft-lb", "15 ft lbs", "15 ft·lbf", "180 lbf in", "180 lb in"];
+        all_are(m, 20.337_269_224_971_006, &feet);
+        let p = Kind::Power;
+        all_are(p, 4000.0, &["4 kW", "4 KW", "4kw", "4000 W", "4 kilowatts"]);
+        // 5 × 745.6998715822702
+        all_are(p, 3_728.499_357_911_351, &["5 hp", "5 HP", "5 horsepower"]);
+        // 50 × 1609.344 / 3600
+        all_are(Kind::RoadSpeed, 22.352, &["50 mph", "50 MPH", "50 miles per hour", "50 mi/h", "80.4672 km/h"]);
+        all_are(Kind::AirSpeed, 6.096, &["1200 ft/min", "1200 fpm", "6.096 m/s", "20 ft/s"]);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn oils_and_temperatures() {
+        let v = Kind::KinematicViscosity;
+        all_are(v, 35e-6, &["35 cSt", "35 cst", "35 CST", "35 mm2/s", "35 mm²/s", "35 mm^2/s", "0.35 St"]);
+        all_are(Kind::DynamicViscosity, 0.03, &["30 mPa s", "30 mPa·s", "30 mPas", "30 cP", "0.03 Pa.s"]);
+        all_are(Kind::Density, 860.0, &["860 kg/m3", "860 kg/m³", "0.86 g/cm3", "0.86 kg/L", "0.86 g/mL"]);
+        let t = Kind::Temperature;
+        let f = ["210 F", "210F", "210 °F", "210°f", "210 ºF", "210 degF", "210 deg F", "210 ℉", "210 fahrenheit"];
+        // (210 + 459.67) / 1.8
+        all_are(t, 372.038_888_888_888_9, &f);
+        all_are(t, 372.15, &["99 °C", "99C", "99 c", "99 degrees C", "99 ℃", "99 celsius", "372.15 K"]);
+        all_are(t, 233.15, &["-40 C", "-40 F", "−40 °F"]);
+        all_are(Kind::TemperatureDifference, 10.0, &["10 K", "10 °C", "18 F", "18 °F"]);
+        all_are(Kind::PerKelvin, 7.2e-4, &["7.2e-4 1/K", "7.2e-4/K", "7.2e-4 K-1", "0.0004 1/F"]);
+        all_are(Kind::PerPascal, 2e-8, &["20 1/GPa", "20 /GPa", "20 GPa⁻¹", "0.02 1/MPa"]);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn everything_else() {
+        all_are(Kind::Share, 0.85, &["85 %", "85%", "0.85", "85 percent", "85 per cent"]);
+        all_are(Kind::Number, 1.2, &["1.2", " 1.2 ", "12e-1", "6/5"]);
+        all_are(Kind::Cost, 40.0, &["40"]);
+        all_are(Kind::Length, 0.0127, &["12.7 mm", "0.5 in", "1/2 in", "1/2\"", "0.5 inch", "1.27 cm"]);
+        all_are(Kind::HoseLength, 1.8288, &["6 ft", "6 feet", "1.8288 m", "72 in"]);
+        all_are(Kind::Area, 0.464_515_2, &["5 ft2", "5 sq ft", "5 square feet", "0.4645152 m²"]);
+        all_are(Kind::Mass, 9.979_032_14, &["22 lb", "22 lbs", "9.97903214 kg"]);
+        all_are(Kind::Time, 90.0, &["90 s", "1.5 min", "0.025 h", "90 sec"]);
+        all_are(Kind::ValveSlope, 3e9, &["0.5 bar/(L/min)", "0.5 bar/lpm", "0.5 bar per L/min", "3e9 Pa s/m3"]);
+        // 25 × 6894.757293168361 × 60 / 3.785411784e-3
+        all_are(Kind::ValveSlope, 2.732_103_276_971_397e9, &["25 psi/gpm", "25 psi per gpm", "25 psi/(gal/min)"]);
+        all_are(Kind::LaminarResistance, 2e10, &["20 1/mm3", "20 /mm³", "20 mm⁻³"]);
+        all_are(Kind::Conductance, 50.0, &["50 W/K", "0.05 kW/K", "50 W/°C"]);
+        all_are(Kind::HeatCapacity, 2e4, &["20 kJ/K", "20000 J/K"]);
+        all_are(Kind::Current, 0.5, &["0.5 A", "500 mA", "0.5 amps"]);
+        all_are(Kind::Voltage, 24.0, &["24 V", "24 volts"]);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn spreads() {
+        let rpm = std::f64::consts::TAU / 60.0;
+        let psi = 6_894.757_293_168_361;
+        for (kind, text, spread) in [
+            (Kind::Speed, "700 rpm ± 3%", 21.0 * rpm),
+            (Kind::Speed, "700rpm±3 %", 21.0 * rpm),
+            (Kind::Speed, "700 rpm ± 10 rpm", 10.0 * rpm),
+            (Kind::Speed, "700 rpm +/- 10 rpm", 10.0 * rpm),
+            (Kind::Speed, "700 rpm +- 10", 10.0 * rpm),
+            (Kind::Speed, "700 rpm ± 1 rad/s", 1.0),
+            (Kind::Speed, "700 rpm", 0.0),
+            (Kind::Pressure, "100 bar ± 20 psi", 20.0 * psi),
+            (Kind::Pressure, "-100 psi ± 10 %", 10.0 * psi),
+            (Kind::AbsolutePressure, "14.7 psia ± 0.2", 0.2 * psi),
+            (Kind::Temperature, "80 C ± 2 C", 2.0),
+            (Kind::Temperature, "80 C ± 2", 2.0),
+            (Kind::Temperature, "80 C ± 2 K", 2.0),
+            (Kind::Temperature, "80 C ± 3 F", 3.0 / 1.8),
+            (Kind::Temperature, "176 F ± 9", 5.0),
+            (Kind::TemperatureDifference, "10 K ± 5 %", 0.5),
+            (Kind::Share, "85 % ± 3 %", 0.03),
+            (Kind::Share, "85 % ± 3", 0.03),
+            (Kind::Share, "0.85 ± 0.03", 0.03),
+            (Kind::Share, "0.85 ± 3 %", 0.03),
+            (Kind::Number, "1.2 +- 0.2", 0.2),
+            (Kind::Number, "1.2 ± 5 %", 0.06),
+        ] {
+            let got = parse(kind, text).unwrap().spread;
+            assert!((got - spread).abs() <= EXACT * spread, "{text}: {got} is not {spread}");
+        }
+        for (kind, text, found) in [
+            (Kind::Speed, "700 rpm ± -3%", "negative"),
+            (Kind::Speed, "700 rpm ±", "nothing after"),
+            (Kind::Speed, "700 rpm ± 3 bar", "measures pressure"),
+            (Kind::Speed, "700 rpm ± 3 ± 3", "unknown unit"),
+            (Kind::Speed, "700 rpm ± 1e999", "no finite"),
+            (Kind::Speed, "± 3 rpm", "not a number"),
+            (Kind::Temperature, "80 C ± 3 %", "per cent of a temperature"),
+        ] {
+            let trouble = refused(kind, text);
+            assert!(trouble.found.contains(found), "{text}: {trouble}");
+        }
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn mistakes_are_named_and_mended() {
+        for (kind, text, message) in [
+            (Kind::Flow, "10 psi", "`psi` measures pressure; expected a flow, e.g. 20 L/min or 5 gpm"),
+            (Kind::Flow, "10 psia", "`psia` measures pressure; expected a flow"),
+            (Kind::Flow, "80 c", "`c` measures temperature; expected a flow"),
+            (Kind::Number, "5 bar", "`bar` measures pressure; expected a number without a unit, e.g. 1.2"),
+            (Kind::Flow, "10 gmp", "unknown unit `gmp`; expected a flow, e.g. 20 L/min or 5 gpm (did you mean gpm?)"),
+            (Kind::Pressure, "10 psy", "(did you mean psi?)"),
+            (Kind::Pressure, "10 furlongs", "unknown unit `furlongs`; expected a pressure"),
+            (Kind::Pressure, "10 furlongs", "(usable units: bar, psi, kPa, MPa, Pa, in H2O)"),
+            (Kind::Pressure, "10 mpa", "`mpa` may be MPa or mPa; expected a pressure"),
+            (Kind::Pressure, "10", "unit missing; expected a pressure"),
+            (Kind::Speed, "700", "(usable units: rpm, rad/s, rev/s)"),
+            (Kind::Temperature, "80 deg", "unit missing"),
+            (Kind::Pressure, "10 psia", "`psia` is an absolute pressure; expected a gauge pressure, e.g. 100 bar"),
+            (Kind::Pressure, "10 bar abs", "take away the pressure of the air"),
+            (Kind::AbsolutePressure, "10 psig", "`psig` is a gauge pressure; expected an absolute pressure"),
+            (Kind::AbsolutePressure, "10 barg", "add the pressure of the air"),
+            (Kind::AbsolutePressure, "-1 bar", "is below vacuum"),
+            (Kind::Temperature, "-274 C", "is below absolute zero"),
+            (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a point"),
+            (Kind::Displacement, "10,5 cc/rev", "(write 10.5 cc/rev)"),
+            (Kind::Pressure, "1,450 psi", "(write 1450 psi or 1.450 psi, whichever is meant)"),
+            (Kind::Pressure, "1 450 psi", "write the number in one piece"),
+            (Kind::Length, "1 1/4 in", "write the number in one piece"),
+            (Kind::Share, "85", "`85` without a unit; expected a share from 0 to 1, or per cent (write 85 %"),
+            (Kind::Pressure, "", "nothing; expected a pressure"),
+            (Kind::Pressure, " \t", "nothing; expected a pressure"),
+            (Kind::Pressure, "high", "`high` is not a number with its unit"),
+            (Kind::Pressure, "nan bar", "`nan bar` is not a number"),
+            (Kind::Pressure, "inf bar", "`inf bar` is not a number"),
+            (Kind::Number, "-", "`-` is not a number"),
+            (Kind::Number, ".", "`.` is not a number"),
+            (Kind::Pressure, "1e999 bar", "`1e999 bar` is no finite number"),
+            (Kind::Pressure, "1e305 bar", "`1e305 bar` is too large"),
+            (Kind::Length, "1/0 in", "no finite number"),
+        ] {
+            let said = refused(kind, text).to_string();
+            assert!(said.contains(message), "{text}: {said}");
+        }
+        let long = refused(Kind::Pressure, &format!("10 {}", "x".repeat(100_000))).to_string();
+        assert!(long.len() < 250 && long.contains("xxx…"), "{long}");
+        assert!(refused(Kind::Pressure, &"9".repeat(100_000)) .to_string() .len() < 250);
+    }
+
+    /// Every spelling in the table means its own unit, and only MPa and mPa need their case.
+    #[test]
+    fn no_two_units_share_a_spelling() {
+        for unit in UNITS {
+            for name in unit.names {
+                let found = named(unit.measures, &plain(name));
+                assert!(
+                    found.len() == 1 && found[0].name() == unit.name(),
+                    "{name}: {found:?}"
+                );
+                let folded = named(unit.measures, &plain(name).to_lowercase());
+                assert!(
+                    folded.len() == 1 || unit.measures == Kind::Pressure,
+                    "{name}: {folded:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn examples_are_read() {
+        for facts in FACTS {
+            for example in facts.example.split(" or ") {
+                value(facts.kind, example);
+            }
+        }
+    }
+
+    fn any_kind() -> impl Strategy<Value = Kind> {
+        (0..FACTS.len()).prop_map(|i| FACTS[i].kind)
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_typed_is_read_back(kind in any_kind(), digits in 0.1..1.0_f64, power in -12..12_i32, minus: bool) {
+            let si = match kind {
+                Kind::Temperature => digits * 1000.0,
+                Kind::AbsolutePressure => digits * 10_f64.powi(power),
+                _ => digits * 10_f64.powi(power) * if minus { -1.0 } else { 1.0 },
+            };
+            let text = kind.typed(si);
+            prop_assert!(text.is_ascii());
+            let back = parse(kind, &text).map_err(|t| TestCaseError::fail(format!("{text}: {t}")))?;
+            prop_assert!((back.value - si).abs() <= 1e-12 * si.abs(), "{} became {}", text, back.value);
+            prop_assert!(back.spread.abs() <= 0.0);
+        }
+
+        #[test]
+        fn no_text_breaks_it(kind in any_kind(), text in ".*") {
+            let _ = parse(kind, &text);
+        }
+
+        #[test]
+        fn no_nearly_sound_text_breaks_it(kind in any_kind(), text in "[-+0-9.,e/±% ]{0,9}[a-zA-Z0-9/²³µº°⁻ ()-]{0,9}(±|\\+-)?.{0,5}") {
+            if let Ok(measure) = parse(kind, &text) {
+                prop_assert!(measure.value.is_finite() && measure.spread.is_finite() && measure.spread >= 0.0);
+            }
+        }
+    }
+}

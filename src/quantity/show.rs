@@ -1,0 +1,343 @@
+//! Writes quantities: for people in either system of units, for programs, and for files.
+
+use super::units::{KILOWATT, PART, PERCENT, Unit};
+use super::{Kind, Units, parse};
+use crate::trouble::{Trouble, near};
+
+/// Figures outside this range are written with a power of ten.
+const USUAL: std::ops::Range<f64> = 1e-4..1e7;
+
+impl std::str::FromStr for Units {
+    type Err = Trouble;
+
+    fn from_str(text: &str) -> Result<Self, Trouble> {
+        match text.trim().to_ascii_lowercase().as_str() {
+            "si" => Ok(Units::Si),
+            "us" => Ok(Units::Us),
+            other => {
+                let trouble = Trouble::input(
+                    format!("{} names no system of units", parse::quote(other)),
+                    "si or us",
+                );
+                Err(
+                    match near(&parse::clip(other), ["metric", "imperial", "si", "us"]) {
+                        Some("metric" | "si") => trouble.hint("metric units are si"),
+                        Some(_) => trouble.hint("inches, pounds and gallons are us"),
+                        None => trouble,
+                    },
+                )
+            }
+        }
+    }
+}
+
+impl Units {
+    fn of(self, kind: Kind) -> Unit {
+        match self {
+            Units::Si => kind.facts().si,
+            Units::Us => kind.facts().us,
+        }
+    }
+
+    /// As `of`, but large powers in kilowatts.
+    fn of_size(self, kind: Kind, si: f64) -> Unit {
+        if kind == Kind::Power && self == Units::Si && si.abs() >= 999.5 {
+            KILOWATT
+        } else {
+            self.of(kind)
+        }
+    }
+
+    /// The unit that a kind is printed in, as for the label of an axis; empty for a plain number.
+    pub fn unit(self, kind: Kind) -> &'static str {
+        self.of(kind).name()
+    }
+
+    /// A value in that unit, as for axes and tables.
+    pub fn number(self, kind: Kind, si: f64) -> f64 {
+        self.of(kind).of_si(kind, si)
+    }
+
+    /// A value in words, with its unit: `62.1 bar`. Powers of 1 kW and more are in kW.
+    pub fn show(self, kind: Kind, si: f64) -> String {
+        let unit = self.of_size(kind, si);
+        join(&figure(kind, unit.of_si(kind, si)), unit)
+    }
+
+    /// A value with its spread: `640 ± 10 rpm`. The spread gets two digits, and the value as many decimals.
+    pub fn show_spread(self, kind: Kind, si: f64, spread: f64) -> String {
+        let unit = self.of_size(kind, si);
+        let value = unit.of_si(kind, si);
+        let spread = (spread / unit.factor).abs();
+        let size = value.abs().max(spread);
+        if spread.is_nan() || spread <= 0.0 || !size.is_finite() {
+            return self.show(kind, si);
+        }
+        if !USUAL.contains(&size) {
+            return join(
+                &format!("{} ± {}", figure(kind, value), figure(kind, spread)),
+                unit,
+            );
+        }
+        // Two digits of the spread, and no more than five of the larger; revolutions whole where they can be.
+        let mut decimals = (1 - exponent(spread)).min(4 - exponent(size));
+        if kind == Kind::Speed {
+            decimals = decimals.min(i32::from(spread < 1.0));
+        }
+        let (mut v, mut s) = (rounded(value, decimals), rounded(spread, decimals));
+        while decimals > 0 && v.ends_with('0') && s.ends_with('0') {
+            decimals -= 1;
+            (v, s) = (rounded(value, decimals), rounded(spread, decimals));
+        }
+        if is_zero(&s) {
+            self.show(kind, si)
+        } else {
+            join(&format!("{v} ± {s}"), unit)
+        }
+    }
+}
+
+impl Kind {
+    /// What it is called: `pressure`.
+    pub fn name(self) -> &'static str {
+        self.facts().name
+    }
+
+    /// The unit at the end of a JSON or CSV key, as in `fan_speed_rpm`; empty for plain numbers and money.
+    pub fn json_suffix(self) -> &'static str {
+        self.facts().suffix
+    }
+
+    /// A value in the unit of that suffix, whatever the system of units printed.
+    pub fn to_json(self, si: f64) -> f64 {
+        self.file_unit().of_si(self, si)
+    }
+
+    /// A finite value as a short ASCII text that `parse` reads back to within 1e-12 of it: `10.5 cm3/rev`.
+    pub fn typed(self, si: f64) -> String {
+        let unit = match self {
+            Kind::Share if !(0.0..=1.0).contains(&si) => PERCENT,
+            _ => self.file_unit(),
+        };
+        let exact = unit.of_si(self, si);
+        let short = (0..=16)
+            .filter_map(|digits| format!("{exact:.digits$e}").parse().ok())
+            .find(|near: &f64| (unit.to_si(self, *near) - si).abs() <= 1e-13 * si.abs())
+            .unwrap_or(exact);
+        let figure = match short.abs() {
+            0.0 => "0".to_owned(),
+            size if (1e-5..1e16).contains(&size) => format!("{short}"),
+            _ => format!("{short:e}"),
+        };
+        join(&figure, unit)
+            .chars()
+            .map(parse::ascii)
+            .filter(|c| *c != '°')
+            .collect()
+    }
+
+    /// The unit of JSON keys and of generated files: the printed metric one, but shares as parts of one.
+    fn file_unit(self) -> Unit {
+        if self == Kind::Share {
+            PART
+        } else {
+            self.facts().si
+        }
+    }
+}
+
+/// A number with its unit.
+fn join(figure: &str, unit: Unit) -> String {
+    format!("{figure} {}", unit.name()).trim_end().to_owned()
+}
+
+/// A number with three significant digits, and all before the point: speeds whole, temperatures to a tenth.
+fn figure(kind: Kind, value: f64) -> String {
+    let decimals = match kind {
+        Kind::Speed => 0,
+        Kind::Temperature => 1,
+        _ if value.abs() > 0.0 && !USUAL.contains(&value.abs()) && value.is_finite() => {
+            let short = format!("{value:.2e}").parse().unwrap_or(value);
+            return format!("{short:e}");
+        }
+        _ => (2 - exponent(value)).max(0),
+    };
+    let text = rounded(value, decimals);
+    match text.split_once('.') {
+        Some(_) => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        None => text,
+    }
+}
+
+/// The power of ten of a number's first digit.
+fn exponent(value: f64) -> i32 {
+    if value.abs() > 0.0 && value.is_finite() {
+        value.abs().log10().floor() as i32
+    } else {
+        0
+    }
+}
+
+/// A number to so many decimals; below zero, to tens, hundreds …
+fn rounded(value: f64, decimals: i32) -> String {
+    let step = 10_f64.powi((-decimals).max(0));
+    let places = usize::try_from(decimals).unwrap_or(0);
+    let value = if decimals < 0 {
+        (value / step).round() * step
+    } else {
+        value
+    };
+    let text = format!("{value:.places$}");
+    if is_zero(&text) {
+        text.replace('-', "")
+    } else {
+        text
+    }
+}
+
+/// Whether a printed number shows no digit but zero.
+fn is_zero(text: &str) -> bool {
+    text.chars().all(|c| matches!(c, '-' | '0' | '.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::units::FACTS;
+    use super::*;
+    use std::f64::consts::TAU;
+
+    const RPM: f64 = TAU / 60.0;
+
+    #[test]
+    #[rustfmt::skip]
+    fn values_are_shown_short() {
+        for (units, kind, si, shown) in [
+            (Units::Si, Kind::Pressure, 6_212_345.0, "62.1 bar"),
+            (Units::Us, Kind::Pressure, 6_212_345.0, "901 psi"),
+            (Units::Us, Kind::Pressure, 9_997_398.0, "1450 psi"),
+            (Units::Si, Kind::AbsolutePressure, 101_325.0, "1.01 bar abs"),
+            (Units::Us, Kind::AbsolutePressure, 101_325.0, "14.7 psi abs"),
+            (Units::Us, Kind::AirPressure, 249.088_91, "1 in H2O"),
+            (Units::Si, Kind::Flow, 18.44 / 60_000.0, "18.4 L/min"),
+            (Units::Si, Kind::Flow, -1e-30, "-6e-26 L/min"),
+            (Units::Si, Kind::Flow, -0.0, "0 L/min"),
+            (Units::Si, Kind::Temperature, 353.15, "80 °C"),
+            (Units::Si, Kind::Temperature, 273.149, "0 °C"),
+            (Units::Si, Kind::Temperature, 376.57, "103.4 °C"),
+            (Units::Us, Kind::Temperature, 353.15, "176 °F"),
+            (Units::Us, Kind::TemperatureDifference, 10.0, "18 °F"),
+            (Units::Si, Kind::Speed, 744.7 * RPM, "745 rpm"),
+            (Units::Us, Kind::Speed, -0.2 * RPM, "0 rpm"),
+            (Units::Si, Kind::KinematicViscosity, 8.501e-6, "8.5 mm²/s"),
+            (Units::Us, Kind::KinematicViscosity, 8.501e-6, "8.5 cSt"),
+            (Units::Si, Kind::Power, 999.4, "999 W"),
+            (Units::Si, Kind::Power, 999.7, "1 kW"),
+            (Units::Si, Kind::Power, 12_345.0, "12.3 kW"),
+            (Units::Us, Kind::Power, 745.7, "1 hp"),
+            (Units::Si, Kind::Share, 0.8512, "85.1 %"),
+            (Units::Si, Kind::Number, 1234.56, "1235"),
+            (Units::Si, Kind::Number, 0.000_12, "0.00012"),
+            (Units::Si, Kind::Number, 99.96, "100"),
+            (Units::Si, Kind::Cost, 40.0, "40"),
+        ] {
+            assert_eq!(units.show(kind, si), shown);
+        }
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn spreads_set_the_decimals() {
+        for (units, kind, si, spread, shown) in [
+            (Units::Si, Kind::Speed, 640.2 * RPM, 10.4 * RPM, "640 ± 10 rpm"),
+            (Units::Si, Kind::Speed, 643.0 * RPM, 123.0 * RPM, "640 ± 120 rpm"),
+            (Units::Si, Kind::Speed, 643.0 * RPM, 0.31 * RPM, "643.0 ± 0.3 rpm"),
+            (Units::Si, Kind::Speed, 643.0 * RPM, 0.0, "643 rpm"),
+            (Units::Si, Kind::Pressure, 6_212_345.0, 84_400.0, "62.12 ± 0.84 bar"),
+            (Units::Si, Kind::Temperature, 353.15, 2.0, "80 ± 2 °C"),
+            (Units::Us, Kind::Temperature, 353.15, 5.0, "176 ± 9 °F"),
+            (Units::Si, Kind::Share, 0.85, 0.03, "85 ± 3 %"),
+            (Units::Si, Kind::Power, 4321.0, 250.0, "4.32 ± 0.25 kW"),
+            (Units::Si, Kind::Number, 0.0, 0.02, "0.00 ± 0.02"),
+            (Units::Si, Kind::Number, 62.1, 1e-9, "62.1"),
+        ] {
+            assert_eq!(units.show_spread(kind, si, spread), shown);
+        }
+    }
+
+    #[test]
+    fn numbers_for_axes_and_programs() {
+        let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
+        assert_eq!(Units::Us.unit(Kind::Temperature), "°F");
+        close(Units::Us.number(Kind::Temperature, 373.15), 212.0);
+        assert_eq!(Units::Si.unit(Kind::Power), "W");
+        close(Units::Si.number(Kind::Power, 4000.0), 4000.0);
+        assert_eq!(Units::Si.unit(Kind::Number), "");
+        assert_eq!(
+            (Kind::Temperature.json_suffix(), Kind::Flow.json_suffix()),
+            ("c", "l_per_min")
+        );
+        close(Kind::Temperature.to_json(353.15), 80.0);
+        close(Kind::Share.to_json(0.85), 0.85);
+        close(Kind::Displacement.to_json(10.5e-6 / TAU), 10.5);
+    }
+
+    #[test]
+    #[rustfmt::skip]
+    fn typed_is_short() {
+        for (kind, si, text) in [
+            (Kind::Displacement, 10.5e-6 / TAU, "10.5 cm3/rev"),
+            (Kind::Temperature, 353.15, "80 C"),
+            (Kind::Temperature, 273.15, "0 C"),
+            (Kind::AbsolutePressure, 101_325.0, "1.01325 bar abs"),
+            (Kind::Share, 0.29, "0.29"),
+            (Kind::Share, 1.5, "150 %"),
+            (Kind::Torque, 20.0, "20 N m"),
+            (Kind::PerPascal, 2e-8, "20 1/GPa"),
+            (Kind::ValveSlope, 3e9, "0.5 bar/(L/min)"),
+            (Kind::Number, 0.0, "0"),
+            (Kind::Number, 1e-9, "1e-9"),
+        ] {
+            assert_eq!(kind.typed(si), text);
+        }
+    }
+
+    /// Outside the usual sizes and beyond all numbers there is still a text.
+    #[test]
+    fn anything_is_shown() {
+        for facts in FACTS {
+            for si in [
+                f64::NAN,
+                f64::INFINITY,
+                f64::NEG_INFINITY,
+                f64::MAX,
+                f64::MIN_POSITIVE,
+                -1e-300,
+                0.0,
+            ] {
+                for units in [Units::Si, Units::Us] {
+                    assert!(!units.show(facts.kind, si).is_empty());
+                    for spread in [
+                        f64::NAN,
+                        f64::INFINITY,
+                        f64::MAX,
+                        f64::MIN_POSITIVE,
+                        0.0,
+                        -1.0,
+                    ] {
+                        assert!(!units.show_spread(facts.kind, si, spread).is_empty());
+                    }
+                }
+                assert!(!facts.kind.typed(si).is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn systems_of_units_by_name() {
+        assert_eq!("US".parse::<Units>(), Ok(Units::Us));
+        assert_eq!(" si".parse::<Units>(), Ok(Units::Si));
+        assert!("metric".parse::<Units>().unwrap_err().hint.contains("si"));
+        assert!("imperial".parse::<Units>().unwrap_err().hint.contains("us"));
+        assert!("".parse::<Units>().is_err());
+    }
+}
