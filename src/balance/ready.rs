@@ -230,15 +230,15 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan standing: `rise` from 0 to 1 builds up the steering's pressure, from 1 to 2 the pressure over the motor, up
-    /// to the one at which it would turn; both with its square, because leaks go with the root of pressure.
+    /// The fan standing: `rise` from −1 to 0 builds up the steering's pressure, from 0 to 1 the pressure over the motor,
+    /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
     pub(super) fn standing(&self, rise: N) -> FanSide<N> {
         let zero = N::from(0.0);
         let turning = self
             .case
             .motor
             .pressure_drop(zero, self.motor_drag_mu, zero);
-        let (steering, motor) = (lesser(rise, N::from(1.0)), positive(rise - 1.0));
+        let (steering, motor) = (lesser(rise, zero) + 1.0, positive(rise));
         FanSide {
             omega: zero,
             motor_drop: motor * motor * turning,

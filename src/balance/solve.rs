@@ -105,18 +105,23 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         return open_loop(&ready, start);
     };
     let target = (governor.full_speed * ready.command).re;
-    let full = open_loop(&ready.commanded(1.0), start)?;
-    if full.omega <= target {
-        return Ok(full);
-    }
-    let least = open_loop(&ready.commanded(0.0), start)?;
-    if least.omega >= target {
-        return Ok(Operating {
-            evaluations: full.evaluations + least.evaluations,
-            ..least
-        });
-    }
     let side = ready.running(Dual64::from(target));
+    let mut surplus = 0.0;
+    // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
+    // end.
+    let ends: [(f64, fn(f64) -> bool); 2] = [(1.0, |left| left <= 0.0), (0.0, |left| left >= 0.0)];
+    for (command, saturated) in ends {
+        let end = ready.commanded(command);
+        let point = end.point(side, WHOLE);
+        surplus = (point.residual + point.valve_flow).re;
+        if target <= 0.0 || saturated(point.residual.re) {
+            let found = open_loop(&end, start)?;
+            return Ok(Operating {
+                evaluations: found.evaluations + 2,
+                ..found
+            });
+        }
+    }
     let spill = |q| {
         ready.point(
             side,
@@ -127,7 +132,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         )
     };
     let most = (ready.case.pump.displacement * ready.pump_speed).re;
-    let root = falling_root(|q| spill(q).residual, 0.0, most, 0.3 * most, most)
+    let root = falling_root(|q| spill(q).residual, 0.0, most, surplus, most)
         .map_err(|why| lost("the flow past the motor at the governed speed", why))?;
     let point = spill(Dual64::from(root.x));
     let opens_at = point.valve_drop.re - root.x * case.valve.slope.re;
@@ -269,18 +274,18 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 
 /// The balance of a standing fan.
 fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Trouble> {
-    // Flows of a standing fan are leaks: a billionth of what the pump sweeps is nothing.
-    let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e5;
+    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
+    let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
     let residual = |u: Dual64| ready.point(ready.standing(u), WHOLE).residual;
     let low = if ready.case.steering.is_some() {
-        0.0
+        -1.0
     } else {
-        1.0
+        0.0
     };
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
     let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
-    let start = if dry { low } else { 1.5 };
-    let (root, slope, evaluations) = match falling_root(residual, low, 2.0, start, scale) {
+    let start = if dry { low } else { 0.5 };
+    let (root, slope, evaluations) = match falling_root(residual, low, 1.0, start, scale) {
         Ok(root) => (root.x, root.slope, root.evaluations),
         Err(NoRoot::Below(_)) => (low, 0.0, 2),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),

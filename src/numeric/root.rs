@@ -10,8 +10,6 @@ pub const MOST: usize = 60;
 pub struct Root {
     /// Where.
     pub x: f64,
-    /// The function's value there.
-    pub residual: f64,
     /// The function's slope there.
     pub slope: f64,
     /// How many evaluations it took.
@@ -32,7 +30,7 @@ pub enum NoRoot {
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
 /// Newton's step where it stays in the bracket and gets on, else halving; `scale` is the size of a value of `f` that matters, and
-/// the root is settled when the step is below `1e-12` of x or the value below `1e-14` of `scale`. The ends are only
+/// the root is settled when the step is below `1e-9` of x (and taken) or the value below `1e-14` of `scale`. The ends are only
 /// evaluated when the search is driven there.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
@@ -52,15 +50,19 @@ pub fn falling_root(
             return Err(NoRoot::Lost(x, y.re));
         }
         let step = if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN };
-        let root = Root {
-            x,
-            residual: y.re,
-            slope: y.eps,
-            evaluations,
-        };
-        // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away.
-        if y.re.abs() <= 1e-14 * scale || step.abs() <= 1e-12 * x.abs() {
-            return Ok(root);
+        // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away. A step this small is taken
+        // without asking again: what it leaves is its square.
+        if y.re.abs() <= 1e-14 * scale || step.abs() <= 1e-9 * x.abs() {
+            let x = if step.is_finite() {
+                (x + step).clamp(a, b)
+            } else {
+                x
+            };
+            return Ok(Root {
+                x,
+                slope: y.eps,
+                evaluations,
+            });
         }
         if y.re > 0.0 {
             if x >= high {
@@ -74,7 +76,11 @@ pub fn falling_root(
             b = x;
         }
         if b - a <= 1e-15 * (high - low) {
-            return Ok(root);
+            return Ok(Root {
+                x,
+                slope: y.eps,
+                evaluations,
+            });
         }
         // Steps that jump to and fro about the root, or creep, are cut short by halving.
         let stuck = before.abs() < 4.0 * y.re.abs()

@@ -26,7 +26,7 @@ mod tests {
 
     #[test]
     fn slips_only_beyond_its_limit_and_then_more_and_more() {
-        let belt = Belt {
+        let belt: Belt = Belt {
             torque_limit: 10.0,
             steepness: 3.0,
             grip: 1.0,

@@ -95,7 +95,7 @@ mod tests {
     #[test]
     fn laminar_flow_obeys_poiseuille() {
         // 128 μ L Q / (π d⁴) with μ = 0.0425 Pa s, L = 2 m, Q = 1e-4 m³/s, d = 10 mm: worked by hand, 34 632 Pa.
-        let line = Line {
+        let line: Line = Line {
             length: 2.0,
             bore: 0.01,
             roughness: 0.0,
@@ -107,7 +107,7 @@ mod tests {
 
     #[test]
     fn the_drop_never_falls_with_flow() {
-        let line = Line {
+        let line: Line = Line {
             length: 2.0,
             bore: 0.01,
             roughness: 1e-5,
@@ -123,7 +123,7 @@ mod tests {
 
     #[test]
     fn a_bypass_caps_the_drop() {
-        let screen = Element {
+        let screen: Element = Element {
             resistance: 1e12,
             bypass: 2e4,
         };
