@@ -109,12 +109,16 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     let mut surplus = 0.0;
     // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
     // end.
-    let ends: [(f64, fn(f64) -> bool); 2] = [(1.0, |left| left <= 0.0), (0.0, |left| left >= 0.0)];
-    for (command, saturated) in ends {
+    for command in [1.0, 0.0] {
         let end = ready.commanded(command);
         let point = end.point(side, WHOLE);
         surplus = (point.residual + point.valve_flow).re;
-        if target <= 0.0 || saturated(point.residual.re) {
+        let short = if command > 0.5 {
+            point.residual.re <= 0.0
+        } else {
+            point.residual.re >= 0.0
+        };
+        if target <= 0.0 || short {
             let found = open_loop(&end, start)?;
             return Ok(Operating {
                 evaluations: found.evaluations + 2,

@@ -1,5 +1,16 @@
 //! From text to a case.
 
+mod ask;
 mod case;
+mod library;
+mod machine;
+mod oil_sheet;
+mod read;
+mod write;
 
+pub use ask::{Ask, Posed};
 pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
+pub use library::{MACHINES, OILS, Shelf, read_file};
+pub use machine::{CHOICES, Machine, Now, USUAL};
+pub use oil_sheet::OilSheet;
+pub use write::machine_text;

@@ -16,16 +16,24 @@ pub trait Real:
 
 impl<N: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy> Real for N {}
 
-/// The greater of two numbers by value. The derivative is that of the one chosen.
+/// The greater of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
 #[inline]
 pub fn greater<N: Real>(a: N, b: N) -> N {
-    if a.re() >= b.re() { a } else { b }
+    if a.re() >= b.re() || a.re().is_nan() {
+        a
+    } else {
+        b
+    }
 }
 
-/// The lesser of two numbers by value. The derivative is that of the one chosen.
+/// The lesser of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
 #[inline]
 pub fn lesser<N: Real>(a: N, b: N) -> N {
-    if a.re() <= b.re() { a } else { b }
+    if a.re() <= b.re() || a.re().is_nan() {
+        a
+    } else {
+        b
+    }
 }
 
 /// `a` where it is positive, else zero.

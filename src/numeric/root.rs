@@ -39,6 +39,9 @@ pub fn falling_root(
     guess: f64,
     scale: f64,
 ) -> Result<Root, NoRoot> {
+    if !(low <= high && guess.is_finite()) {
+        return Err(NoRoot::Lost(guess, f64::NAN));
+    }
     let (mut a, mut b) = (low, high);
     let mut x = guess.clamp(low, high);
     let mut evaluations = 0;

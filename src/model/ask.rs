@@ -1,0 +1,250 @@
+//! From what is asked, by flags or by form, to a case.
+
+use super::case::Case;
+use super::library::Shelf;
+use super::machine::{Machine, Now};
+use super::oil_sheet::OilSheet;
+use super::read::in_range;
+use crate::input::{Field, Input};
+use crate::quantity::{Kind, Measure, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+
+/// What is asked, as typed; nothing where nothing was.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Ask {
+    /// The machine: a name of the library's, or a path.
+    pub machine: String,
+    /// The oil: a name of the library's, a path, or a data sheet's line.
+    pub oil: Option<String>,
+    /// Oil temperature.
+    pub oil_temp: Option<String>,
+    /// Engine speed, or `idle`, `raised`, `full`.
+    pub engine_speed: Option<String>,
+    /// Command, 0 to 1, or `full`, `least`.
+    pub command: Option<String>,
+    /// Air temperature at the fan.
+    pub air_temp: Option<String>,
+    /// Altitude.
+    pub altitude: Option<String>,
+    /// Inputs set one by one: `pump.ratio=1.4`.
+    pub set: Vec<String>,
+    /// The valve is without power.
+    pub unplugged: bool,
+    /// The system that answers are printed in.
+    pub units: Units,
+}
+
+/// What is asked, understood.
+#[derive(Clone, Debug)]
+pub struct Posed {
+    /// The machine.
+    pub machine: Machine,
+    /// The oil.
+    pub oil: OilSheet,
+    /// All inputs.
+    pub case: Case,
+    /// The half width, about 95 %, of each input.
+    pub spread: Case,
+    /// What was taken, in words, as label and value.
+    pub said: Vec<(String, String)>,
+    /// What must be borne in mind.
+    pub cautions: Vec<String>,
+    /// The system that answers are printed in.
+    pub units: Units,
+}
+
+/// The declaration of a field of the condition.
+fn condition(key: &str) -> &'static Field {
+    let fields = super::case::Condition::<f64>::FIELDS;
+    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
+}
+
+impl Ask {
+    /// A question about a machine, with all else as usual.
+    pub fn about(machine: &str) -> Self {
+        Self {
+            machine: machine.into(),
+            ..Self::default()
+        }
+    }
+
+    /// Understands what is asked: every mistake at once.
+    pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
+        let mut troubles = Vec::new();
+        let machine = shelf
+            .machine(&self.machine)
+            .map_err(|t| troubles.extend(t))
+            .ok();
+        let oil_name = self
+            .oil
+            .clone()
+            .or(machine.as_ref().map(|m| m.fill.clone()));
+        let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
+        let mut read = |flag: &str, key: &str, words: &Option<String>| {
+            let words = words.as_ref()?;
+            let field = condition(key);
+            let read = parse(field.kind, words).and_then(|m| in_range(field, m));
+            read.map_err(|t| troubles.push(t.at(flag))).ok()
+        };
+        let oil_temp = read("--oil-temp", "oil_temp", &self.oil_temp);
+        let air_temp = read("--air-temp", "air_temp", &self.air_temp);
+        let altitude = read("--altitude", "altitude", &self.altitude);
+        let named =
+            |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
+        let command = match &self.command {
+            words if named(words, "full") => Some(Measure {
+                value: 1.0,
+                spread: 0.0,
+            }),
+            words if named(words, "least") => Some(Measure {
+                value: 0.0,
+                spread: 0.0,
+            }),
+            words => read("--command", "command", words),
+        };
+        let engine_speed = match (&machine, &self.engine_speed) {
+            (Some(m), Some(w)) if ["idle", "raised", "full"].contains(&w.trim()) => {
+                Some(m.usual(w.trim()))
+            }
+            (_, words) => read("--engine-speed", "engine_speed", words),
+        };
+        let sets = self.sets(machine.as_ref(), &mut troubles);
+        let (Some(machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
+            return Err(troubles);
+        };
+
+        let idling = machine.idling();
+        let now = Now {
+            engine_speed: engine_speed.unwrap_or(idling.engine_speed),
+            oil_temp: oil_temp.unwrap_or(idling.oil_temp),
+            command: command.unwrap_or(idling.command),
+            air_temp: air_temp.unwrap_or(idling.air_temp),
+            altitude: altitude.unwrap_or(idling.altitude),
+        };
+        let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
+        case.shape.unplugged = self.unplugged;
+        let units = self.units;
+        let mut said = vec![
+            ("machine".into(), machine.name.clone()),
+            ("oil".into(), oil.name.clone()),
+        ];
+        for (input, measure) in &sets {
+            case = case.with(*input, measure.value);
+            spread = spread.with(*input, measure.spread);
+        }
+        let mut say = |label: &str, key: &str, typed: bool| {
+            let input = Input::find(&format!("now.{key}"));
+            if let Some((value, half)) = input.and_then(|i| Some((case.get(i)?, spread.get(i)?))) {
+                let usual = if typed { "" } else { " (the machine's usual)" };
+                said.push((
+                    label.into(),
+                    format!(
+                        "{}{usual}",
+                        units.show_spread(condition(key).kind, value, half)
+                    ),
+                ));
+            }
+        };
+        say("engine speed", "engine_speed", self.engine_speed.is_some());
+        say("oil temperature", "oil_temp", self.oil_temp.is_some());
+        if self.unplugged {
+            said.push((
+                "command".into(),
+                format!(
+                    "valve unplugged: fail-safe at {:.0} %",
+                    100.0 * case.control.fail_safe
+                ),
+            ));
+        } else {
+            said.push(("command".into(), command_words(case.now.command)));
+        }
+        let mut say = |label: &str, key: &str, typed: bool| {
+            let input = Input::find(&format!("now.{key}"));
+            if let Some((value, half)) = input.and_then(|i| Some((case.get(i)?, spread.get(i)?))) {
+                let usual = if typed { "" } else { " (usual)" };
+                said.push((
+                    label.into(),
+                    format!(
+                        "{}{usual}",
+                        units.show_spread(condition(key).kind, value, half)
+                    ),
+                ));
+            }
+        };
+        say("air at the fan", "air_temp", self.air_temp.is_some());
+        if self.altitude.is_some() {
+            say("altitude", "altitude", true);
+        }
+        for (input, measure) in &sets {
+            said.push((
+                input.key(),
+                units.show_spread(input.field().kind, measure.value, measure.spread),
+            ));
+        }
+        let cautions = oil.cautions(case.now.oil_temp);
+        Ok(Posed {
+            machine,
+            oil,
+            case,
+            spread,
+            said,
+            cautions,
+            units,
+        })
+    }
+
+    /// Understands the inputs that are set one by one.
+    fn sets(&self, machine: Option<&Machine>, troubles: &mut Troubles) -> Vec<(Input, Measure)> {
+        let mut found = Vec::new();
+        for words in &self.set {
+            let read = match words.split_once('=') {
+                Some((key, value)) => set_one(key.trim(), value.trim(), machine),
+                None => Err(Trouble::input(
+                    format!("`{words}`"),
+                    "part.key=value, such as pump.ratio=1.4",
+                )),
+            };
+            match read {
+                Ok(set) => found.push(set),
+                Err(trouble) => troubles.push(trouble.at("--set")),
+            }
+        }
+        found
+    }
+}
+
+/// Reads one input that is set.
+fn set_one(key: &str, value: &str, machine: Option<&Machine>) -> Result<(Input, Measure), Trouble> {
+    let input = Input::find(key).ok_or_else(|| {
+        let keys: Vec<String> = Input::all().map(Input::key).collect();
+        let hint = match near(key, keys.iter().map(String::as_str)) {
+            Some(k) => format!("did you mean `{k}`?"),
+            None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+        };
+        Trouble::input(
+            format!("no input called `{key}`"),
+            "part.key, such as pump.ratio",
+        )
+        .hint(hint)
+    })?;
+    let own = ["oil", "now"].contains(&input.part());
+    if !own && machine.is_some_and(|m| m.value(input).is_none()) {
+        return Err(Trouble::input(
+            format!("`{key}` on a machine without [{}]", input.part()),
+            "an input of a part that the machine has",
+        ));
+    }
+    let measure = parse(input.field().kind, value).and_then(|m| in_range(input.field(), m))?;
+    Ok((input, measure))
+}
+
+/// A command in words.
+pub(super) fn command_words(command: f64) -> String {
+    if command >= 1.0 {
+        "full".into()
+    } else if command <= 0.0 {
+        "least".into()
+    } else {
+        Units::Si.show(Kind::Share, command)
+    }
+}

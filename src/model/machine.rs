@@ -1,0 +1,362 @@
+//! A machine as its file gives it.
+
+use super::case::{Case, PARTS, Shape};
+use super::oil_sheet::OilSheet;
+use super::read::{Reader, Section};
+use crate::input::unit::{RPM, celsius};
+use crate::input::{Field, Input, Place};
+use crate::quantity::{Kind, Measure, Units};
+use crate::trouble::{Trouble, Troubles};
+
+/// What is assumed where nothing is asked for.
+pub const USUAL: &[Field] = &[
+    speed("idle", 700.0, "engine speed at idle"),
+    speed("raised", 2000.0, "raised engine speed for tests"),
+    speed("full", 4000.0, "full engine speed"),
+    Field {
+        key: "oil_temp",
+        kind: Kind::Temperature,
+        low: celsius(-60.0),
+        high: celsius(200.0),
+        usual: celsius(80.0),
+        place: Place::Oil,
+        help: "oil temperature when warm",
+    },
+    Field {
+        key: "air_temp",
+        kind: Kind::Temperature,
+        low: celsius(-60.0),
+        high: celsius(150.0),
+        usual: celsius(55.0),
+        place: Place::FanAir,
+        help: "air temperature at the fan, behind the core, when warm",
+    },
+];
+
+const fn speed(key: &'static str, usual: f64, help: &'static str) -> Field {
+    Field {
+        key,
+        kind: Kind::Speed,
+        low: 100.0 * RPM,
+        high: 9000.0 * RPM,
+        usual: usual * RPM,
+        place: Place::Pump,
+        help,
+    }
+}
+
+/// The choices of a machine: key, the word for no, the word for yes, what it is about.
+pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
+    (
+        "regulator_returns_to",
+        ["reservoir", "pump inlet"],
+        "where the flow regulator's excess goes",
+    ),
+    (
+        "valve_empties_into",
+        ["reservoir", "motor outlet"],
+        "where the control valve's flow goes",
+    ),
+    (
+        "steering",
+        ["in series", "first"],
+        "whether steering stands behind the motor or is fed ahead of it",
+    ),
+];
+
+/// A machine: the values of its parts with their spread, its choices, and what is usual for it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Machine {
+    /// What it is asked for by.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// Where its numbers come from.
+    pub status: String,
+    /// Its choices.
+    pub shape: Shape,
+    /// Key of the oil it is filled with.
+    pub fill: String,
+    usual: Vec<Measure>,
+    values: Vec<Option<Measure>>,
+}
+
+/// The condition that a question is about; spreads as half widths of about 95 %.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Now {
+    /// Engine speed, rad/s.
+    pub engine_speed: Measure,
+    /// Oil temperature, K.
+    pub oil_temp: Measure,
+    /// Command, 0 to 1.
+    pub command: Measure,
+    /// Air temperature at the fan, K.
+    pub air_temp: Measure,
+    /// Altitude, m.
+    pub altitude: Measure,
+}
+
+impl Machine {
+    /// From the text of a machine file; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let document = reader.document();
+        let all = Section {
+            table: document.get_ref(),
+            span: 0..0,
+        };
+        let parts = || PARTS.iter().filter(|p| p.key != "oil" && p.key != "now");
+        let mut known = vec!["name", "status", "choices", "usual"];
+        known.extend(parts().map(|p| p.key));
+        reader.refuse_strangers(
+            &all,
+            &known,
+            "a part of a machine, or `name`, `status`, [choices], [usual]",
+        );
+
+        let word = |found: Option<(&str, _)>| found.map(|(w, _)| w.to_string()).unwrap_or_default();
+        let name = word(reader.words(&all, "name"));
+        let status = word(reader.words(&all, "status"));
+
+        let mut chosen = [false; CHOICES.len()];
+        if let Some(section) = reader.section(all.table, "choices") {
+            reader.refuse_strangers(&section, &CHOICES.map(|c| c.0), "a choice");
+            for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
+                match reader.choice(&section, key, words) {
+                    Some(yes) => *slot = yes,
+                    None if section.table.get(key).is_none() => {
+                        let expected = format!("\"{}\" or \"{}\": {about}", words[0], words[1]);
+                        reader.note(
+                            Trouble::input(format!("[choices] without `{key}`"), expected),
+                            section.span.clone(),
+                        );
+                    }
+                    None => {}
+                }
+            }
+        } else if all.table.get("choices").is_none() {
+            let expected = format!("[choices] with {}", CHOICES.map(|c| c.0).join(", "));
+            reader.note(
+                Trouble::input("a machine without [choices]", expected),
+                0..0,
+            );
+        }
+
+        let mut fill = String::new();
+        let mut usual: Vec<Measure> = USUAL
+            .iter()
+            .map(|f| Measure {
+                value: f.usual,
+                spread: 0.0,
+            })
+            .collect();
+        if let Some(section) = reader.section(all.table, "usual") {
+            let mut keys = vec!["oil"];
+            keys.extend(USUAL.iter().map(|f| f.key));
+            reader.refuse_strangers(&section, &keys, "a usual condition");
+            fill = word(reader.words(&section, "oil"));
+            for (slot, field) in usual.iter_mut().zip(USUAL) {
+                if let Some(measure) = reader.measure(&section, field) {
+                    *slot = measure;
+                }
+            }
+            if usual[0].value >= usual[1].value || usual[1].value >= usual[2].value {
+                let expected = "idle below raised, raised below full";
+                reader.note(
+                    Trouble::input("engine speeds out of order in [usual]", expected),
+                    section.span.clone(),
+                );
+            }
+        }
+        if fill.is_empty() {
+            let trouble =
+                Trouble::input("a machine without a usual oil", "[usual] with oil = \"…\"")
+                    .hint("`oilwheel oil` lists the library");
+            reader.note(trouble, 0..0);
+        }
+
+        let mut values = vec![None; Input::all().count()];
+        let mut base = 0;
+        for part in PARTS {
+            if part.key != "oil" && part.key != "now" {
+                match reader.section(all.table, part.key) {
+                    Some(section) => {
+                        let found = reader.part(&section, part.key, part.fields);
+                        values[base..base + found.len()].clone_from_slice(&found);
+                    }
+                    None if !part.optional && all.table.get(part.key).is_none() => {
+                        // A near miss of the header has been named already.
+                        let missed =
+                            all.table
+                                .keys()
+                                .map(|k| k.get_ref().as_ref())
+                                .any(|k: &str| {
+                                    !known.contains(&k)
+                                        && crate::trouble::near(k, known.iter().copied())
+                                            == Some(part.key)
+                                });
+                        if part.fields.iter().any(|f| f.usual.is_nan()) {
+                            if !missed {
+                                let keys: Vec<_> = part
+                                    .fields
+                                    .iter()
+                                    .filter(|f| f.usual.is_nan())
+                                    .map(|f| f.key)
+                                    .collect();
+                                let expected = format!("[{}] with {}", part.key, keys.join(", "));
+                                reader.note(
+                                    Trouble::input(
+                                        format!("a machine without [{}]", part.key),
+                                        expected,
+                                    ),
+                                    0..0,
+                                );
+                            }
+                        } else {
+                            for (i, field) in part.fields.iter().enumerate() {
+                                values[base + i] = Some(Measure {
+                                    value: field.usual,
+                                    spread: 0.0,
+                                });
+                            }
+                        }
+                    }
+                    None => {}
+                }
+            }
+            base += part.fields.len();
+        }
+        let machine = Self {
+            key: source.to_string(),
+            name,
+            status,
+            shape: Shape {
+                recirculates: chosen[0],
+                valve_to_motor_outlet: chosen[1],
+                steering_first: chosen[2],
+                unplugged: false,
+            },
+            fill,
+            usual,
+            values,
+        };
+        machine.cross_check(&mut reader, &all);
+        if reader.troubles.is_empty() {
+            Ok(machine)
+        } else {
+            Err(reader.troubles)
+        }
+    }
+
+    /// What must hold between values.
+    fn cross_check(&self, reader: &mut Reader<'_>, all: &Section<'_, '_>) {
+        let value = |key: &str| {
+            Input::find(key)
+                .and_then(|i| self.value(i))
+                .map(|m| m.value)
+        };
+        let show = |v| Units::Si.show(Kind::Pressure, v);
+        let span_of = |part: &str| {
+            all.table
+                .get_key_value(part)
+                .map_or(0..0, |(name, _)| name.span())
+        };
+        let (low, high, relief) = (
+            value("valve.low"),
+            value("valve.high"),
+            value("relief.setting"),
+        );
+        if let (Some(low), Some(high)) = (low, high)
+            && high <= low
+        {
+            let found = format!(
+                "[valve] with high {} not above low {}",
+                show(high),
+                show(low)
+            );
+            reader.note(
+                Trouble::input(found, "a full-command setting above the one at no command"),
+                span_of("valve"),
+            );
+        }
+        if let (Some(low), Some(relief)) = (low, relief)
+            && relief <= low
+        {
+            let found = format!(
+                "[relief] set at {}, below the control valve's low setting {}",
+                show(relief),
+                show(low)
+            );
+            let trouble = Trouble::input(found, "a relief setting above the control valve's")
+                .hint("the relief would always be open");
+            reader.note(trouble, span_of("relief"));
+        }
+    }
+
+    /// The value of one of its inputs, if it has that part.
+    pub fn value(&self, input: Input) -> Option<Measure> {
+        self.values.get(usize::from(input.0)).copied().flatten()
+    }
+
+    /// Whether it has a part.
+    pub fn has(&self, part: &str) -> bool {
+        Input::all().any(|i| i.part() == part && self.value(i).is_some())
+    }
+
+    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`.
+    pub fn usual(&self, key: &str) -> Measure {
+        let at = USUAL.iter().position(|f| f.key == key).unwrap_or(0);
+        self.usual[at]
+    }
+
+    /// The condition in which it idles, warm, at full command.
+    pub fn idling(&self) -> Now {
+        Now {
+            engine_speed: self.usual("idle"),
+            oil_temp: self.usual("oil_temp"),
+            command: Measure {
+                value: 1.0,
+                spread: 0.0,
+            },
+            air_temp: self.usual("air_temp"),
+            altitude: Measure {
+                value: 0.0,
+                spread: 0.0,
+            },
+        }
+    }
+
+    /// The case of this machine on an oil in a condition, and the spread of each input.
+    pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
+        let all = |input: Input| {
+            let key = input.key();
+            let field = input.field();
+            let from_oil = || {
+                let at = crate::fluid::oil::Oil::<f64>::FIELDS
+                    .iter()
+                    .position(|f| f.key == field.key)?;
+                let (mut value, mut spread) = (oil.oil, oil.spread);
+                Some(Measure {
+                    value: *value.slot(at)?,
+                    spread: *spread.slot(at)?,
+                })
+            };
+            let found = match key.as_str() {
+                "now.engine_speed" => Some(now.engine_speed),
+                "now.oil_temp" => Some(now.oil_temp),
+                "now.command" => Some(now.command),
+                "now.air_temp" => Some(now.air_temp),
+                "now.altitude" => Some(now.altitude),
+                _ if input.part() == "oil" => from_oil(),
+                _ => self.value(input),
+            };
+            found.ok_or_else(|| {
+                Trouble::input(format!("no value for {key}"), "a value for every part")
+            })
+        };
+        let has = |part: &str| self.has(part);
+        let case = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.value))?;
+        let spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        Ok((case, spread))
+    }
+}

@@ -1,0 +1,200 @@
+//! An oil as its data sheet gives it: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+
+use super::read::{Reader, Section, in_range};
+use crate::fluid::oil::{Curve, Oil};
+use crate::input::unit::celsius;
+use crate::quantity::{Kind, Measure, parse};
+use crate::trouble::{Trouble, Troubles};
+
+/// An oil: its curve and properties, with their spread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OilSheet {
+    /// What it is asked for by; empty for one typed on the spot.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// Where its numbers come from.
+    pub status: String,
+    /// Its viscosity curve.
+    pub curve: Curve,
+    /// Its other properties.
+    pub oil: Oil,
+    /// The spread of those, as half widths of about 95 %.
+    pub spread: Oil,
+}
+
+/// One entry of a data sheet.
+enum Entry {
+    Viscosity(f64, f64),
+    Density(f64, f64),
+}
+
+/// Reads `40 °C = 35 mm2/s` or `15 °C = 850 kg/m3`.
+fn entry(words: &str) -> Result<Entry, Trouble> {
+    let Some((temperature, value)) = words.split_once('=') else {
+        return Err(Trouble::input(
+            format!("`{}`", words.trim()),
+            "temperature = viscosity, such as 40 °C = 35 mm2/s",
+        ));
+    };
+    let t = parse(Kind::Temperature, temperature.trim())?.value;
+    let value = value.trim();
+    match (
+        parse(Kind::KinematicViscosity, value),
+        parse(Kind::Density, value),
+    ) {
+        (Ok(nu), _) => Ok(Entry::Viscosity(t, nu.value)),
+        (_, Ok(rho)) => Ok(Entry::Density(t, rho.value)),
+        (Err(trouble), _) => Err(Trouble {
+            expected: "a viscosity such as 35 mm2/s (35 cSt) or a density such as 850 kg/m3".into(),
+            ..trouble
+        }),
+    }
+}
+
+/// The density at 15 °C of an oil that has `rho` at `t`, with the usual expansion.
+fn density_at_15(oil: &Oil, t: f64, rho: f64) -> f64 {
+    rho / (1.0 - oil.expansion * (t - celsius(15.0)))
+}
+
+impl OilSheet {
+    /// From a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+    pub fn from_line(line: &str) -> Result<Self, Troubles> {
+        let mut troubles = Vec::new();
+        let mut points = Vec::new();
+        let (mut oil, spread) = usual();
+        for words in line.split([',', ';']).filter(|w| !w.trim().is_empty()) {
+            match entry(words) {
+                Ok(Entry::Viscosity(t, nu)) => points.push((t, nu)),
+                Ok(Entry::Density(t, rho)) => oil.density = density_at_15(&oil, t, rho),
+                Err(trouble) => troubles.push(trouble),
+            }
+        }
+        let density = Oil::<f64>::FIELDS.iter().find(|f| f.key == "density");
+        if let Some(Err(t)) = density.map(|f| {
+            in_range(
+                f,
+                Measure {
+                    value: oil.density,
+                    spread: 0.0,
+                },
+            )
+        }) {
+            troubles.push(t);
+        }
+        if !troubles.is_empty() {
+            return Err(troubles);
+        }
+        let curve = Curve::new(&points).map_err(|t| vec![t])?;
+        Ok(Self {
+            key: String::new(),
+            name: format!("oil of {}", line.trim()),
+            status: "as typed".into(),
+            curve,
+            oil,
+            spread,
+        })
+    }
+
+    /// From the text of an oil file; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let document = reader.document();
+        let all = Section {
+            table: document.get_ref(),
+            span: 0..0,
+        };
+        reader.refuse_strangers(
+            &all,
+            &["name", "status", "data", "oil"],
+            "`name`, `status`, `data` or [oil]",
+        );
+        let word = |found: Option<(&str, _)>| found.map(|(w, _)| w.to_string()).unwrap_or_default();
+        let name = word(reader.words(&all, "name"));
+        let status = word(reader.words(&all, "status"));
+        let (mut oil, mut spread) = usual();
+        if let Some(section) = reader.section(all.table, "oil") {
+            let fields = reader.part(&section, "oil", Oil::<f64>::FIELDS);
+            for (i, measure) in fields.into_iter().enumerate() {
+                if let (Some(m), Some(v), Some(s)) = (measure, oil.slot(i), spread.slot(i)) {
+                    (*v, *s) = (m.value, m.spread);
+                }
+            }
+        }
+        let mut points = Vec::new();
+        let mut data_span = 0..0;
+        for (words, span) in reader.list(&all, "data") {
+            match entry(words) {
+                Ok(Entry::Viscosity(t, nu)) => points.push((t, nu)),
+                Ok(Entry::Density(t, rho)) => oil.density = density_at_15(&oil, t, rho),
+                Err(trouble) => reader.note(trouble, span.clone()),
+            }
+            data_span = span;
+        }
+        if all.table.get("data").is_none() {
+            let expected = "data = [\"40 °C = 35 mm2/s\", \"100 °C = 7.4 mm2/s\"]";
+            reader.note(Trouble::input("an oil without `data`", expected), 0..0);
+            return Err(reader.troubles);
+        }
+        let curve = Curve::new(&points);
+        if !reader.troubles.is_empty() {
+            return Err(reader.troubles);
+        }
+        match curve {
+            Ok(curve) => Ok(Self {
+                key: source.to_string(),
+                name,
+                status,
+                curve,
+                oil,
+                spread,
+            }),
+            Err(trouble) => {
+                reader.note(trouble, data_span);
+                Err(reader.troubles)
+            }
+        }
+    }
+
+    /// What must be borne in mind where the oil is used at a temperature (K).
+    pub fn cautions(&self, t: f64) -> Vec<String> {
+        let (cold, warm) = self.curve.range;
+        let mut said = Vec::new();
+        let shown = |k: f64| format!("{:.0} °C", k - 273.15).replace('-', "−");
+        if t < cold - 0.5 && t < celsius(0.0) {
+            said.push(format!(
+                "At {} the oil is colder than its coldest viscosity point ({}): two warm points mislead in the cold, and may be off by half of the viscosity or more in either direction.",
+                shown(t),
+                shown(cold)
+            ));
+        } else if t < cold - 20.0 || t > warm + 20.0 {
+            said.push(format!(
+                "At {} the viscosity is carried beyond the oil's data ({} to {}).",
+                shown(t),
+                shown(cold),
+                shown(warm)
+            ));
+        }
+        if t > celsius(93.0) {
+            said.push(format!(
+                "The oil is hot at {}: service limits for hydraulic fan drives lie about 93 °C.",
+                shown(t)
+            ));
+        }
+        said
+    }
+}
+
+/// The usual properties and their spread, where a sheet does not say.
+fn usual() -> (Oil, Oil) {
+    let value = |i: usize| Ok::<f64, ()>(Oil::<f64>::FIELDS.get(i).map_or(0.0, |f| f.usual));
+    let oil = Oil::try_make(&mut |i| value(i)).unwrap_or(Oil {
+        thickness: 1.0,
+        density: 855.0,
+        expansion: 7e-4,
+        pressure_viscosity: 18e-9,
+        shear_loss: 1.0,
+        air: 0.0,
+    });
+    (oil, oil.map(&mut |_, _| 0.0))
+}

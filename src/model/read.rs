@@ -1,0 +1,250 @@
+//! Walks a TOML text against the field tables, so that all mistakes come at once, each with its place.
+
+use crate::input::Field;
+use crate::quantity::{Kind, Measure, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+use std::ops::Range;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A text that is being read, and what was found wrong in it so far.
+pub(super) struct Reader<'t> {
+    source: &'t str,
+    text: &'t str,
+    pub troubles: Troubles,
+}
+
+/// A table with the place of its header.
+pub(super) struct Section<'a, 't> {
+    pub table: &'a DeTable<'t>,
+    pub span: Range<usize>,
+}
+
+impl<'t> Reader<'t> {
+    /// Starts on a text; `source` is what messages call it.
+    pub fn new(source: &'t str, text: &'t str) -> Self {
+        Self {
+            source,
+            text,
+            troubles: Vec::new(),
+        }
+    }
+
+    /// Notes a trouble at a place.
+    pub fn note(&mut self, trouble: Trouble, span: Range<usize>) {
+        self.troubles
+            .push(trouble.at(self.source).within(self.text, span));
+    }
+
+    /// The document, as far as it can be read.
+    pub fn document(&mut self) -> Spanned<DeTable<'t>> {
+        let (document, errors) = DeTable::parse_recoverable(self.text);
+        for error in errors {
+            let span = error.span().unwrap_or(0..0);
+            let found = format!("not readable as TOML here: {}", error.message());
+            let trouble = Trouble::input(found, "`key = \"value unit\"` under a `[part]`")
+                .hint("a value with its unit stands in quotes: displacement = \"14 cm3/rev\"");
+            self.note(trouble, span);
+        }
+        document
+    }
+
+    /// Notes every key of a table that is not among the known ones.
+    pub fn refuse_strangers(&mut self, section: &Section<'_, 't>, known: &[&str], what: &str) {
+        for key in section.table.keys() {
+            let word = key.get_ref().as_ref();
+            if !known.contains(&word) {
+                let hint = match near(word, known.iter().copied()) {
+                    Some(k) => format!("did you mean `{k}`?"),
+                    None => format!("known here: {}", known.join(", ")),
+                };
+                let trouble = Trouble::input(format!("`{word}`"), what).hint(hint);
+                self.note(trouble, key.span());
+            }
+        }
+    }
+
+    /// The table under a key; a value of another kind there is noted.
+    pub fn section<'a>(&mut self, parent: &'a DeTable<'t>, key: &str) -> Option<Section<'a, 't>> {
+        let (name, value) = parent.get_key_value(key)?;
+        match value.get_ref() {
+            DeValue::Table(table) => Some(Section {
+                table,
+                span: name.span(),
+            }),
+            _ => {
+                let expected = format!("a part of its own, headed [{key}]");
+                self.note(
+                    Trouble::input(format!("`{key}` with a single value"), expected),
+                    name.span(),
+                );
+                None
+            }
+        }
+    }
+
+    /// The text under a key, with its place.
+    pub fn words<'a>(
+        &mut self,
+        section: &Section<'a, 't>,
+        key: &str,
+    ) -> Option<(&'a str, Range<usize>)> {
+        let value = section.table.get(key)?;
+        match value.get_ref() {
+            DeValue::String(words) => Some((words.as_ref(), value.span())),
+            _ => {
+                let trouble =
+                    Trouble::input(format!("`{key}` that is no text"), "a text in quotes");
+                self.note(trouble, value.span());
+                None
+            }
+        }
+    }
+
+    /// The texts under a key, each with its place.
+    pub fn list<'a>(
+        &mut self,
+        section: &Section<'a, 't>,
+        key: &str,
+    ) -> Vec<(&'a str, Range<usize>)> {
+        let Some(value) = section.table.get(key) else {
+            return Vec::new();
+        };
+        let mut found = Vec::new();
+        let mut odd = true;
+        if let DeValue::Array(items) = value.get_ref() {
+            odd = false;
+            for item in items.iter() {
+                match item.get_ref() {
+                    DeValue::String(words) => found.push((words.as_ref(), item.span())),
+                    _ => odd = true,
+                }
+            }
+        }
+        if odd {
+            self.note(
+                Trouble::input(
+                    format!("`{key}` that is no list of texts"),
+                    "[\"…\", \"…\"]",
+                ),
+                value.span(),
+            );
+        }
+        found
+    }
+
+    /// One of several words under a key.
+    pub fn choice(
+        &mut self,
+        section: &Section<'_, 't>,
+        key: &str,
+        words: [&str; 2],
+    ) -> Option<bool> {
+        let (found, span) = self.words(section, key)?;
+        if let Some(at) = words.iter().position(|w| *w == found) {
+            return Some(at == 1);
+        }
+        let expected = format!("\"{}\" or \"{}\"", words[0], words[1]);
+        self.note(
+            Trouble::input(format!("\"{found}\" for `{key}`"), expected),
+            span,
+        );
+        None
+    }
+
+    /// The measure of a field under its key, checked against its range.
+    pub fn measure(&mut self, section: &Section<'_, 't>, field: &Field) -> Option<Measure> {
+        let value = section.table.get(field.key)?;
+        let read = match value.get_ref() {
+            DeValue::String(words) => parse(field.kind, words),
+            DeValue::Integer(number) => parse(field.kind, &number.to_string()),
+            DeValue::Float(number) => parse(field.kind, &number.to_string()),
+            _ => Err(Trouble::input(
+                format!("`{}` that is no number", field.key),
+                "a number with its unit in quotes",
+            )),
+        };
+        match read.and_then(|m| in_range(field, m)) {
+            Ok(measure) => Some(measure),
+            Err(trouble) => {
+                let found = format!("{}: {}", field.key, trouble.found);
+                self.note(Trouble { found, ..trouble }, value.span());
+                None
+            }
+        }
+    }
+
+    /// The measures of all fields of a part, in order; a field that must be given and is not is noted, unless a near miss
+    /// of its key stands there.
+    pub fn part(
+        &mut self,
+        section: &Section<'_, 't>,
+        part: &str,
+        fields: &'static [Field],
+    ) -> Vec<Option<Measure>> {
+        let known: Vec<&str> = fields.iter().map(|f| f.key).collect();
+        self.refuse_strangers(section, &known, &format!("a value of [{part}]"));
+        let strangers: Vec<&str> = section
+            .table
+            .keys()
+            .map(|k| k.get_ref().as_ref())
+            .filter(|k| !known.contains(k))
+            .collect();
+        fields
+            .iter()
+            .map(|field| {
+                let found = self.measure(section, field);
+                let given = section.table.contains_key(field.key);
+                let missed = strangers
+                    .iter()
+                    .any(|s| near(s, known.iter().copied()) == Some(field.key));
+                if !given && field.usual.is_nan() && !missed {
+                    let trouble = Trouble::input(
+                        format!("[{part}] without `{}`", field.key),
+                        format!("{}: {}", field.key, field.help),
+                    )
+                    .hint(format!(
+                        "between {} and {}",
+                        field.kind.typed(field.low),
+                        field.kind.typed(field.high)
+                    ));
+                    self.note(trouble, section.span.clone());
+                }
+                let usual = Measure {
+                    value: field.usual,
+                    spread: 0.0,
+                };
+                found.or((!given && field.usual.is_finite()).then_some(usual))
+            })
+            .collect()
+    }
+}
+
+/// A measure, if its value lies in the field's range.
+pub(super) fn in_range(field: &Field, measure: Measure) -> Result<Measure, Trouble> {
+    // A hair of room: the ends of a range are typed in other units than they are declared in.
+    let room = 1e-9 * (field.high - field.low).abs();
+    if measure.value >= field.low - room && measure.value <= field.high + room {
+        return Ok(measure);
+    }
+    let show = |v| Units::Si.show(field.kind, v);
+    let end = if measure.value < field.low {
+        "too low"
+    } else {
+        "too high"
+    };
+    Err(Trouble::input(
+        format!("{} is {end}", show(measure.value)),
+        format!(
+            "{} to {} ({})",
+            show(field.low),
+            show(field.high),
+            field.help
+        ),
+    )
+    .hint(if field.kind == Kind::Number {
+        "no unit belongs here"
+    } else {
+        "is the unit right?"
+    }))
+}

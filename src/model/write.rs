@@ -1,0 +1,114 @@
+//! A machine as a commented file, made from the fields.
+
+use super::case::PARTS;
+use super::machine::{CHOICES, Machine, USUAL};
+use crate::input::{Field, Input};
+use crate::quantity::{Kind, Measure};
+use std::fmt::Write;
+
+/// The text of a machine file with every field, its meaning and its range.
+pub fn machine_text(machine: &Machine) -> String {
+    let mut text = String::new();
+    let quoted = |s: &str| s.replace('\\', "\\\\").replace('"', "\\\"");
+    let _ = writeln!(
+        text,
+        "# A machine for oilwheel. Each value stands with its unit, and with ± where it is not known well:\n\
+         # ± is the half width that holds in about 95 of 100 machines. A line with # before it takes the usual value.\n\
+         # US units are read as well: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
+         name = \"{}\"\nstatus = \"{}\"\n",
+        quoted(&machine.name),
+        quoted(&machine.status)
+    );
+    let _ = writeln!(text, "[choices]");
+    let shape = &machine.shape;
+    for ((key, words, about), yes) in CHOICES.into_iter().zip([
+        shape.recirculates,
+        shape.valve_to_motor_outlet,
+        shape.steering_first,
+    ]) {
+        let _ = writeln!(text, "# {about}: \"{}\" or \"{}\"", words[0], words[1]);
+        let _ = writeln!(text, "{key} = \"{}\"", words[usize::from(yes)]);
+    }
+    let _ = writeln!(
+        text,
+        "\n# What is assumed where nothing is asked for.\n[usual]\noil = \"{}\"",
+        quoted(&machine.fill)
+    );
+    for field in USUAL {
+        line(&mut text, field, Some(machine.usual(field.key)));
+    }
+    let mut inputs = Input::all();
+    for part in PARTS {
+        let own: Vec<Input> = inputs.by_ref().take(part.fields.len()).collect();
+        if part.key == "oil" || part.key == "now" {
+            continue;
+        }
+        let there = machine.has(part.key);
+        if there {
+            let _ = writeln!(text, "\n[{}]", part.key);
+        } else {
+            let _ = writeln!(
+                text,
+                "\n# The machine may have this part as well:\n# [{}]",
+                part.key
+            );
+        }
+        for (input, field) in own.into_iter().zip(part.fields) {
+            let mut one = String::new();
+            line(&mut one, field, machine.value(input));
+            if !there {
+                one = one
+                    .lines()
+                    .map(|l| format!("# {}\n", l.trim_start_matches("# ")))
+                    .collect();
+            }
+            text.push_str(&one);
+        }
+    }
+    text
+}
+
+/// One field: its meaning and range, and its value.
+fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
+    let range = format!(
+        "{} to {}",
+        field.kind.typed(field.low),
+        field.kind.typed(field.high)
+    );
+    let _ = writeln!(text, "# {}; {range}", field.help);
+    match measure {
+        Some(m) => {
+            let _ = writeln!(text, "{} = \"{}\"", field.key, with_spread(field.kind, m));
+        }
+        None if field.usual.is_finite() => {
+            let _ = writeln!(
+                text,
+                "# {} = \"{}\"",
+                field.key,
+                field.kind.typed(field.usual)
+            );
+        }
+        None => {
+            let _ = writeln!(text, "# {} = \"…\"", field.key);
+        }
+    }
+}
+
+/// A value with its spread, as a file has it.
+pub(super) fn with_spread(kind: Kind, m: Measure) -> String {
+    let value = kind.typed(m.value);
+    if m.spread <= 0.0 {
+        value
+    } else if kind == Kind::Temperature {
+        format!("{value} ± {} K", round(m.spread))
+    } else if m.value.abs() > 1e-12 && kind != Kind::Share {
+        format!("{value} ± {} %", round(100.0 * m.spread / m.value.abs()))
+    } else {
+        format!("{value} ± {}", kind.typed(m.spread))
+    }
+}
+
+/// Four significant digits, as short as that goes.
+fn round(x: f64) -> f64 {
+    format!("{x:.3e}").parse().unwrap_or(x)
+}
