@@ -102,7 +102,9 @@ pub fn pump_total<N: Real>(flow: N, pressure: N, torque: N, speed: N) -> N {
 /// use oilwheel::law::efficiency_iso_4391::motor_volumetric;
 /// // A textbook's motor (Esposito, example 7-3): 10 in³ a turn, 2000 turns a minute, 95 gpm: 91.1 %.
 /// let (inch, gallon) = (0.0254_f64, 231.0 * 0.0254_f64.powi(3));
-/// assert!((motor_volumetric(95.0 * gallon / 60.0, 10.0 * inch.powi(3) / std::f64::consts::TAU, 2000.0 * std::f64::consts::TAU / 60.0) - 0.911).abs() < 1e-3);
+/// let turn = std::f64::consts::TAU;
+/// let (flow, displacement, speed) = (95.0 * gallon / 60.0, 10.0 * inch.powi(3) / turn, 2000.0 * turn / 60.0);
+/// assert!((motor_volumetric(flow, displacement, speed) - 0.911).abs() < 1e-3);
 /// ```
 pub fn motor_volumetric<N: Real>(flow: N, displacement: N, speed: N) -> N {
     displacement * speed / flow

@@ -19,6 +19,7 @@ pub mod air_density_ideal_gas;
 pub mod atmosphere_isa_1975;
 pub mod blend_viscosity_astm_d7152;
 pub mod blend_viscosity_refutas;
+pub mod dilution_well_mixed;
 pub mod discharge_coefficient_mccloy_1980;
 pub mod dynamic_viscosity_barus_1893;
 pub mod effectiveness_kays_london;

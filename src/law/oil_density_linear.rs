@@ -31,7 +31,7 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Symbols.** `rho15` density at 15 °C, kg/m³; `expansion` α, 1/K, about 7·10⁻⁴; `t` temperature, K. Gives kg/m³.
 ///
-/// **Range.** −40 to 150 °C; within 0.6 % of ASTM D1250 table 54D there when α is taken from that table.
+/// **Range.** −40 to 150 °C; within 0.3 % of ASTM D1250 table 54D from −20 to 150 °C, with that table's α.
 ///
 /// **Source.** Common practice of handbooks; no single source.
 ///

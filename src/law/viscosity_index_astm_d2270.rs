@@ -42,7 +42,7 @@ const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
 ///
 /// **Equation.** With `Y = ν100`, `U = ν40`, and L and H the viscosities at 40 °C of the reference oils of index 0 and
 /// 100 that share `ν100`: `VI = 100 (L − U)/(L − H)` where `U > H`, else `VI = (10^N − 1)/0.00715 + 100` with
-/// `N = (log10 H − log10 U)/log10 Y`. All in mm²/s. L and H come from [`reference`].
+/// `N = (log10 H − log10 U)/log10 Y`. All in mm²/s. L and H come from [`reference()`].
 ///
 /// **Symbols.** `nu40`, `nu100` kinematic viscosity at 40 and 100 °C, m²/s.
 ///
@@ -78,7 +78,7 @@ pub fn viscosity_index(nu40: f64, nu100: f64) -> Option<f64> {
 /// **Symbols.** `nu100` kinematic viscosity at 100 °C, m²/s.
 ///
 /// **Range.** As for [`viscosity_index`]. The segments fit the standard's table to 0.12 %, which moves an index by up
-/// to 0.6, see `validation`.
+/// to 0.7, see `validation`.
 ///
 /// **Source.** As for [`viscosity_index`]; the coefficients are from memory, confirmed against the table.
 ///

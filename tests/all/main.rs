@@ -1,5 +1,6 @@
 //! Checks of the whole.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod balances;
 mod random;
+mod validation;
