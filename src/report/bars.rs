@@ -6,13 +6,13 @@ use super::text::lines;
 use crate::study::{Bar, Bars};
 
 /// Width of the picture.
-const WIDTH: f64 = 660.0;
+const WIDTH: f64 = 480.0;
 /// Where the names end.
-const NAMES: f64 = 190.0;
+const NAMES: f64 = 134.0;
 /// Where the bars begin and end.
-const FIELD: (f64, f64) = (206.0, 470.0);
+const FIELD: (f64, f64) = (146.0, 304.0);
 /// Where the figures begin.
-const FIGURES: f64 = 486.0;
+const FIGURES: f64 = 318.0;
 
 /// Draws bars.
 pub(super) fn draw(bars: &Bars) -> Picture {
@@ -60,8 +60,10 @@ fn axis(bars: &Bars) -> (f64, f64, Vec<(f64, String)>) {
         .flat_map(|(low, high)| [low, high]);
     let values = bars.rows.iter().map(|b| b.value).chain(ranges);
     let (low, high) = figure::ends(values.chain([0.0])).unwrap_or((0.0, 1.0));
-    let (low, high) = if high > low { (low, high) } else { (0.0, 1.0) };
-    let step = figure::step(low, high, 4.0);
+    if low >= high {
+        return (0.0, 1.0, Vec::new());
+    }
+    let step = figure::step(low, high, 3.0);
     let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
     let ticks = figure::multiples(low, high, step).into_iter();
     (
@@ -92,13 +94,18 @@ struct Row<'a> {
 impl<'a> Row<'a> {
     fn new(bar: &'a Bar) -> Self {
         let (value, range) = worded(bar);
+        let room = letters(WIDTH - FIGURES, SIZE);
         let range = if range.is_empty() {
             range
         } else {
-            format!(" ({range})")
+            format!("({range})")
         };
-        let room = letters(WIDTH - FIGURES - 8.0, SIZE);
-        let mut words = lines(&format!("{value}{range}"), room);
+        let both = format!("{value} {range}");
+        let mut words = if both.chars().count() <= room {
+            vec![both]
+        } else {
+            vec![value, range]
+        };
         words.extend(lines(&bar.note, room));
         Self {
             bar,
@@ -135,22 +142,18 @@ impl<'a> Row<'a> {
                 place(self.bar.value.max(0.0)),
             );
             let fill = if self.bar.value < 0.0 {
-                COLOURS[1]
+                COLOURS[5]
             } else {
-                COLOURS[0]
+                COLOURS[6]
             };
             picture.rectangle((from, middle - 8.0), (to - from, 16.0), Look::filled(fill));
         }
         if let Some((low, high)) = self.bar.range.filter(|r| drawable(r.0) && drawable(r.1)) {
             let (low, high) = (place(low), place(high));
-            for (colour, thick) in [("#ffffff", 4.5), (INK, 1.6)] {
-                picture.path(&[(low, middle), (high, middle)], Look::line(colour, thick));
-                for end in [low, high] {
-                    picture.path(
-                        &[(end, middle - 5.0), (end, middle + 5.0)],
-                        Look::line(colour, thick),
-                    );
-                }
+            let look = Look::line(INK, 1.6);
+            picture.path(&[(low, middle), (high, middle)], look);
+            for end in [low, high] {
+                picture.path(&[(end, middle - 5.0), (end, middle + 5.0)], look);
             }
         }
     }

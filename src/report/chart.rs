@@ -4,16 +4,16 @@
 //! which knows where they would meet.
 
 use super::figure::{self, drawable};
-use super::svg::{COLOURS, Held, LINE, Look, Picture, SIZE, SOFT, letters, width};
+use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
 use super::text::lines;
 use crate::study::{Chart, Curve, Mark};
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
 use plotters::prelude::*;
 
 /// Width of the picture.
-const WIDTH: f64 = 660.0;
+const WIDTH: f64 = 480.0;
 /// Height of the plot alone.
-const PLOT: f64 = 320.0;
+const PLOT: f64 = 270.0;
 /// The library rounds to whole pixels: it draws larger by this, so that curves are smooth.
 const SCALE: f64 = 8.0;
 /// Length of the sample of a line in the key.
@@ -33,8 +33,15 @@ struct Axis {
 
 impl Axis {
     fn new(ends: Option<(f64, f64)>, log: bool) -> Self {
+        let Some((low, high)) = ends else {
+            return Self {
+                low: 0.0,
+                high: 1.0,
+                log,
+                ticks: Vec::new(),
+            };
+        };
         if log {
-            let (low, high) = ends.unwrap_or((1.0, 10.0));
             let (low, high) = if high > low * 1.001 {
                 (low, high)
             } else {
@@ -49,7 +56,7 @@ impl Axis {
                 ticks,
             };
         }
-        let (low, high) = figure::widened(ends.unwrap_or((0.0, 1.0)));
+        let (low, high) = figure::widened((low, high));
         let step = figure::step(low, high, 6.0);
         let ticks = figure::multiples(low, high, step).into_iter();
         Self {
@@ -133,11 +140,36 @@ impl Room {
             && other.top < self.bottom
     }
 
+    fn holds(&self, (x, y): (f64, f64)) -> bool {
+        (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
+    }
+
     fn inside(&self, other: &Self) -> bool {
         self.left >= other.left
             && self.right <= other.right
             && self.top >= other.top
             && self.bottom <= other.bottom
+    }
+}
+
+/// What names may not cover.
+struct Taken {
+    names: Vec<Room>,
+    /// Points of the curves.
+    points: Vec<(f64, f64)>,
+}
+
+impl Taken {
+    /// How many names, and how many points of curves, a room would cover.
+    fn met(&self, room: &Room) -> (usize, usize) {
+        let names = self.names.iter().filter(|name| name.meets(room)).count();
+        (
+            names,
+            self.points
+                .iter()
+                .filter(|point| room.holds(**point))
+                .count(),
+        )
     }
 }
 
@@ -154,7 +186,7 @@ pub(super) fn draw(chart: &Chart) -> Picture {
         .fold(20.0, f64::max);
     let upright = lines(&chart.y_label, letters(PLOT, SIZE));
     let left = 18.0 + upright.len().max(1) as f64 * LINE + figures;
-    let right = WIDTH - 24.0;
+    let right = WIDTH - 18.0;
     let names = stretch_names(chart, &x, left, right);
     let rows = names.iter().map(|n| n.row + 1).max().unwrap_or(0);
     let top = 10.0 + rows as f64 * LINE;
@@ -174,8 +206,17 @@ pub(super) fn draw(chart: &Chart) -> Picture {
         picture.foreign(inner(&elements), SCALE);
     }
     plot.name_stretches(&mut picture, &names);
-    let levels = plot.name_levels(&mut picture, chart);
-    plot.name_marks(&mut picture, chart, levels);
+    let points = chart
+        .curves
+        .iter()
+        .flat_map(|c| &c.points)
+        .filter_map(|p| Some(plot.place(plot.at(*p)?)));
+    let mut taken = Taken {
+        names: Vec::new(),
+        points: points.collect(),
+    };
+    plot.name_levels(&mut picture, chart, &mut taken);
+    plot.name_marks(&mut picture, chart, &mut taken);
     if !chart
         .curves
         .iter()
@@ -420,17 +461,6 @@ impl Plot<'_> {
                 }
             }
         }
-        for mark in &chart.marks {
-            if let (Some((x, _)), Some(low), Some(high)) = (
-                self.at((mark.x, mark.y)),
-                self.y.of(mark.y - mark.spread.abs()),
-                self.y.of(mark.y + mark.spread.abs()),
-            ) && mark.spread.abs() > 0.0
-            {
-                let style = ink.stroke_width(large(1.6) as u32);
-                plot.draw_series([PathElement::new([(x, low), (x, high)], style)])?;
-            }
-        }
         drop(plot);
         root.present()?;
         Ok(())
@@ -451,9 +481,8 @@ impl Plot<'_> {
         }
     }
 
-    /// The names over the level lines, at the end where they meet no other; gives the rooms they fill.
-    fn name_levels(&self, picture: &mut Picture, chart: &Chart) -> Vec<Room> {
-        let mut rooms: Vec<Room> = Vec::new();
+    /// The names over the level lines, at the end where they meet no other.
+    fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         for (name, level) in &chart.levels {
             let Some(level) = self.y.of(*level) else {
                 continue;
@@ -468,16 +497,15 @@ impl Plot<'_> {
             let choices = sides
                 .into_iter()
                 .flat_map(|(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)]);
-            self.write(picture, name, choices, &mut rooms);
+            self.write(picture, name, choices, taken);
         }
-        rooms
     }
 
     /// The marks and their names, at the side where they meet no other.
-    fn name_marks(&self, picture: &mut Picture, chart: &Chart, mut rooms: Vec<Room>) {
+    fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
         for (x, y) in chart.marks.iter().filter_map(placed) {
-            rooms.push(Room {
+            taken.names.push(Room {
                 left: x - 6.0,
                 right: x + 6.0,
                 top: y - 6.0,
@@ -486,6 +514,16 @@ impl Plot<'_> {
         }
         for mark in &chart.marks {
             let Some((x, y)) = placed(mark) else { continue };
+            let end = |by: f64| self.at((mark.x, mark.y + by)).map(|at| self.place(at).1);
+            if let (Some(low), Some(high)) = (end(-mark.spread), end(mark.spread))
+                && mark.spread.abs() > 0.0
+            {
+                let look = Look::line(INK, 1.6);
+                picture.path(&[(x, low), (x, high)], look);
+                for end in [low, high] {
+                    picture.path(&[(x - 5.0, end), (x + 5.0, end)], look);
+                }
+            }
             diamond(picture, x, y);
             let choices = [
                 (x + 10.0, y + 5.0, Held::Left),
@@ -497,7 +535,7 @@ impl Plot<'_> {
                 (x, y - 26.0, Held::Middle),
                 (x, y + 36.0, Held::Middle),
             ];
-            self.write(picture, &mark.name, choices, &mut rooms);
+            self.write(picture, &mark.name, choices, taken);
         }
         // The markers of the curves past the first few.
         for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
@@ -507,13 +545,13 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes a name at the first of the choices that is free and inside the plot, else at the first inside.
+    /// Writes a name inside the plot, at the choice where it meets the fewest names, then the fewest curves.
     fn write(
         &self,
         picture: &mut Picture,
         name: &str,
         choices: impl IntoIterator<Item = (f64, f64, Held)>,
-        rooms: &mut Vec<Room>,
+        taken: &mut Taken,
     ) {
         if name.is_empty() {
             return;
@@ -524,15 +562,13 @@ impl Plot<'_> {
             top: self.top,
             bottom: self.bottom,
         };
-        let inside: Vec<(f64, f64, Held, Room)> = choices
+        let inside = choices
             .into_iter()
             .map(|(x, y, held)| (x, y, held, Room::of(name, x, y, held)))
-            .filter(|c| c.3.inside(&plot))
-            .collect();
-        let free = inside.iter().find(|c| !rooms.iter().any(|r| r.meets(&c.3)));
-        if let Some((x, y, held, room)) = free.or(inside.first()) {
-            rooms.push(*room);
-            picture.rimmed((*x, *y), *held, name);
+            .filter(|c| c.3.inside(&plot));
+        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3)) {
+            taken.names.push(room);
+            picture.rimmed((x, y), held, name);
         } else {
             let line = shortened(name, self.right - self.left - 12.0);
             picture.rimmed((self.left + 6.0, self.top + SIZE + 2.0), Held::Left, &line);

@@ -9,7 +9,7 @@ use super::text::lines;
 use crate::study::Circuit;
 
 /// From one column to the next.
-const COLUMN: f64 = 185.0;
+const COLUMN: f64 = 215.0;
 /// Where the pump stands.
 const PUMP: f64 = 84.0;
 /// Widest words beside an element.
@@ -83,15 +83,19 @@ impl<'a> Drawing<'a> {
 
     fn draw(mut self) -> Picture {
         // Heights from top to bottom, each after the words above it.
-        let over = self
-            .height("regulator")
+        let regulator = if self.circuit.regulator {
+            self.height("regulator") + HALF
+        } else {
+            0.0
+        };
+        let over = regulator
             .max(self.height("supply"))
             .max(self.height("fan") - 30.0);
-        let supply = 16.0 + over;
+        let supply = 18.0 + over;
         let middle = supply + 78.0;
         let beside = ["pump", "relief", "valve", "steering"].map(|place| self.height(place));
         let beside = beside.into_iter().fold(0.0, f64::max);
-        let junction = middle + (beside - 30.0).max(58.0);
+        let junction = middle + (beside - 20.0).max(58.0);
         let below_motor = middle + 44.0 + self.height("motor");
         let below_pump = middle - 10.0 + self.height("pump") + self.height("suction") + 12.0;
         let back = (junction + 34.0).max(below_motor + 10.0).max(below_pump);
@@ -140,12 +144,10 @@ impl<'a> Drawing<'a> {
     /// The words of a place: its name, then its figures.
     fn words(&self, place: &str) -> (Vec<String>, Vec<String>) {
         let room = letters(WORDS, SIZE);
-        let mark = if self.limits(place) { "► " } else { "" };
-        let after = if self.limits(place) { ": limits" } else { "" };
-        let head = lines(
-            &format!("{mark}{}{after}", name(place)),
-            room.saturating_sub(1),
-        );
+        let mut head = lines(name(place), room);
+        if self.limits(place) {
+            head.push("► limits".into());
+        }
         let figures = self
             .circuit
             .labels
@@ -445,7 +447,7 @@ impl<'a> Drawing<'a> {
             }
             self.write(place, x, back + 36.0, Held::Middle);
             bottom = bottom.max(back + 36.0 + self.height(place));
-            x -= 150.0;
+            x -= 160.0;
         }
         bottom.max(self.reservoir(tank, back))
     }

@@ -18,7 +18,7 @@ pub(super) fn figure(value: f64) -> String {
         return "0".into();
     }
     if !(1e-3..1e7).contains(&size) {
-        return format!("{value:.2e}");
+        return short_exponent(value);
     }
     let decimals = (2 - size.log10().floor() as i32).max(0) as usize;
     trimmed(format!("{value:.decimals$}"))
@@ -90,9 +90,9 @@ pub(super) fn step(low: f64, high: f64, pieces: f64) -> f64 {
     let power = 10f64.powf(rough.log10().floor());
     let lead = rough / power;
     let round = match lead {
-        l if l <= 1.0 => 1.0,
-        l if l <= 2.0 => 2.0,
-        l if l <= 5.0 => 5.0,
+        l if l < 1.5 => 1.0,
+        l if l < 3.5 => 2.0,
+        l if l < 7.5 => 5.0,
         _ => 10.0,
     };
     round * power
@@ -115,7 +115,7 @@ pub(super) fn multiples(low: f64, high: f64, step: f64) -> Vec<f64> {
 pub(super) fn log_ticks(low: f64, high: f64) -> Vec<f64> {
     let decades = (high / low).log10();
     let leads: &[f64] = match decades {
-        d if d <= 2.5 => &[1.0, 2.0, 5.0],
+        d if d <= 2.6 => &[1.0, 2.0, 5.0],
         d if d <= 5.0 => &[1.0, 3.0],
         _ => &[1.0],
     };
@@ -144,7 +144,7 @@ mod tests {
             (2400.0, "2400"),
             (12.3456, "12.3"),
             (-0.012345, "-0.0123"),
-            (1e9, "1.00e9"),
+            (1e9, "1e9"),
             (f64::NAN, "–"),
             (100.0, "100"),
         ] {

@@ -72,7 +72,7 @@ fn figure(block: &Block) -> Markup {
     markup! {
         figure {
             @if !picture.title.is_empty() { figcaption { (clean(&picture.title)) } }
-            div.sideways.wide[wide] tabindex="0" { (PreEscaped(picture.element())) }
+            div.sideways.wide[wide] tabindex=[wide.then_some("0")] { (PreEscaped(picture.element())) }
             @if let Block::Circuit(circuit) = block { (places(circuit)) }
         }
     }

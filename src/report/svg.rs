@@ -20,7 +20,7 @@ pub(super) const SIZE: f64 = 14.0;
 /// From one line of text to the next.
 pub(super) const LINE: f64 = 18.0;
 /// A letter's mean width as a share of its height in a common sans serif; on the wide side.
-const LETTER: f64 = 0.58;
+const LETTER: f64 = 0.56;
 
 /// Where a text is held.
 #[derive(Clone, Copy)]
@@ -218,7 +218,7 @@ impl Picture {
         );
     }
 
-    /// As an SVG element for a page that writes the title itself.
+    /// As an SVG element, for a page that writes the title itself.
     pub fn element(&self) -> String {
         wrapped(&self.title, self.width, self.height, &self.body)
     }

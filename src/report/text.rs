@@ -3,7 +3,7 @@
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
 use super::{circuit, sorted};
-use crate::study::{Answer, Bars, Block, Chart, Circuit, Table};
+use crate::study::{Answer, Bars, Block, Chart, Circuit, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
 /// Narrower than this nothing can be laid out.
@@ -407,14 +407,23 @@ fn plot(chart: &Chart, width: usize) -> String {
             ),
         ));
     }
-    for stretch in &chart.stretches {
-        let (from, to) = (figure(stretch.from), figure(stretch.to));
-        key.push(("…".into(), format!("{from} to {to}: {}", stretch.name)));
-    }
     out.push(listed(
         key.iter().map(|(sign, name)| (sign.as_str(), name.clone())),
         width,
     ));
+    let ends = |s: &Stretch| format!("{} to {}", figure(s.from), figure(s.to));
+    let stretches: Vec<(String, String)> = chart
+        .stretches
+        .iter()
+        .map(|s| (ends(s), s.name.clone()))
+        .collect();
+    out.push(listed(
+        stretches
+            .iter()
+            .map(|(ends, name)| (ends.as_str(), name.clone())),
+        width,
+    ));
+    out.retain(|part| !part.is_empty());
     titled(&chart.title, out.join("\n"), width)
 }
 
