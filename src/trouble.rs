@@ -53,10 +53,7 @@ impl Trouble {
 
     /// A sound question without an answer.
     pub fn no_answer(found: impl Into<String>, expected: impl Into<String>) -> Self {
-        Self {
-            cause: Cause::NoAnswer,
-            ..Self::input(found, expected)
-        }
+        Self { cause: Cause::NoAnswer, ..Self::input(found, expected) }
     }
 
     /// Adds what to try.
@@ -110,12 +107,7 @@ pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<
     let word: Vec<char> = word.to_lowercase().chars().collect();
     known
         .into_iter()
-        .map(|k| {
-            (
-                distance(&word, &k.to_lowercase().chars().collect::<Vec<_>>()),
-                k,
-            )
-        })
+        .map(|k| (distance(&word, &k.to_lowercase().chars().collect::<Vec<_>>()), k))
         .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.len()) / 4)
         .min_by_key(|(d, _)| *d)
         .map(|(_, k)| k)
@@ -128,9 +120,7 @@ fn distance(a: &[char], b: &[char]) -> usize {
         let mut row = vec![i];
         for j in 1..=b.len() {
             let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut d = (rows[i - 1][j] + 1)
-                .min(row[j - 1] + 1)
-                .min(rows[i - 1][j - 1] + change);
+            let mut d = (rows[i - 1][j] + 1).min(row[j - 1] + 1).min(rows[i - 1][j - 1] + change);
             if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
                 d = d.min(rows[i - 2][j - 2] + 1);
             }

@@ -9,10 +9,7 @@ pub use num_dual::Dual64;
 pub use root::{NoRoot, Root, falling_root, settle};
 
 /// A number that the equations are written in: `f64`, or a dual number carrying a derivative.
-pub trait Real:
-    num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy
-{
-}
+pub trait Real: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy {}
 
 impl<N: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy> Real for N {}
 

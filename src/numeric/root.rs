@@ -51,12 +51,7 @@ pub fn falling_root(
             return Err(NoRoot::Lost(x, y.re));
         }
         let step = if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN };
-        let root = Root {
-            x,
-            residual: y.re,
-            slope: y.eps,
-            evaluations,
-        };
+        let root = Root { x, residual: y.re, slope: y.eps, evaluations };
         // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away.
         if y.re.abs() <= 1e-14 * scale || step.abs() <= 1e-12 * x.abs() {
             return Ok(root);
@@ -105,11 +100,7 @@ mod tests {
         let f = |x: Dual64| {
             let straight = -x + 3.0;
             let steep = -(x - 2.0) * 1e6 + 0.5;
-            if straight.re < steep.re {
-                straight
-            } else {
-                steep
-            }
+            if straight.re < steep.re { straight } else { steep }
         };
         let r = falling_root(f, 0.0, 10.0, 9.0, 1.0).unwrap();
         assert!((r.x - 2.0000005).abs() < 1e-12, "{r:?}");
@@ -117,18 +108,9 @@ mod tests {
 
     #[test]
     fn says_on_which_side_a_root_lies_outside() {
-        assert!(matches!(
-            falling_root(|x| -x - 1.0, 0.0, 1.0, 0.5, 1.0),
-            Err(NoRoot::Below(_))
-        ));
-        assert!(matches!(
-            falling_root(|x| -x + 5.0, 0.0, 1.0, 0.5, 1.0),
-            Err(NoRoot::Above(_))
-        ));
-        assert!(matches!(
-            falling_root(|x| x * f64::NAN, 0.0, 1.0, 0.5, 1.0),
-            Err(NoRoot::Lost(..))
-        ));
+        assert!(matches!(falling_root(|x| -x - 1.0, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Below(_))));
+        assert!(matches!(falling_root(|x| -x + 5.0, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Above(_))));
+        assert!(matches!(falling_root(|x| x * f64::NAN, 0.0, 1.0, 0.5, 1.0), Err(NoRoot::Lost(..))));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Bars side by side, to both sides of a zero line.
 
 use super::figure::{self, drawable, figure};
-use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters};
+use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
 use super::text::lines;
 use crate::study::{Bar, Bars};
 
@@ -23,12 +23,15 @@ pub(super) fn draw(bars: &Bars) -> Picture {
     let rows: Vec<Row> = bars.rows.iter().map(Row::new).collect();
     let top = 8.0;
     let bottom = top + rows.iter().map(Row::height).sum::<f64>() + 4.0;
+    let widest = ticks.iter().map(|t| width(&t.1, SIZE)).fold(0.0, f64::max) + 6.0;
+    let mut last = f64::NEG_INFINITY;
     for (value, text) in &ticks {
-        picture.path(
-            &[(place(*value), top), (place(*value), bottom)],
-            Look::line(GRID, 1.0),
-        );
-        picture.soft((place(*value), bottom + 17.0), Held::Middle, text);
+        let x = place(*value);
+        picture.path(&[(x, top), (x, bottom)], Look::line(GRID, 1.0));
+        if x - last >= widest {
+            picture.soft((x, bottom + 17.0), Held::Middle, text);
+            last = x;
+        }
     }
     let mut y = top;
     for row in &rows {
@@ -42,7 +45,7 @@ pub(super) fn draw(bars: &Bars) -> Picture {
     let mut foot = bottom + 20.0;
     for line in lines(&bars.label, letters(WIDTH - 40.0, SIZE)) {
         foot += LINE;
-        let half = super::svg::width(&line, SIZE) / 2.0;
+        let half = width(&line, SIZE) / 2.0;
         let middle = ((FIELD.0 + FIELD.1) / 2.0)
             .clamp(half.min(WIDTH / 2.0), (WIDTH - half).max(WIDTH / 2.0));
         picture.words((middle, foot), Held::Middle, &line);

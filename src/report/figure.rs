@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn ticks_are_round_and_inside() {
-        assert_eq!(step(0.0, 97.0, 5.0), 20.0);
+        assert_eq!(tick(step(0.0, 97.0, 5.0), 1.0), "20");
         assert_eq!(multiples(-15.0, 25.0, 10.0), [-10.0, 0.0, 10.0, 20.0]);
         assert_eq!(log_ticks(5.0, 120.0), [5.0, 10.0, 20.0, 50.0, 100.0]);
         assert_eq!(log_ticks(1.0, 1e12).len(), 7);

@@ -124,17 +124,33 @@ mod tests {
     }
 
     #[test]
-    fn texts_of_a_picture_stay_inside_it() {
+    fn texts_stay_inside_their_picture() {
         for (name, answer) in samples::all() {
             for picture in drawn(&answer) {
-                for (x, y, text) in picture.texts() {
-                    assert!(
-                        (-1.0..=picture.width + 1.0).contains(&x)
-                            && (0.0..=picture.height + 1.0).contains(&y),
-                        "{name}: “{text}” at {x}, {y} outside {} x {}",
-                        picture.width,
-                        picture.height
-                    );
+                for (text, y, (left, right)) in picture.texts() {
+                    let inside = left >= -1.0
+                        && right <= picture.width + 1.0
+                        && y > 0.0
+                        && y <= picture.height;
+                    assert!(inside, "{name}: “{text}” from {left} to {right} at {y}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn texts_of_a_circuit_or_of_bars_do_not_meet() {
+        for (name, answer) in samples::all() {
+            let charts = |block: &&Block| !matches!(block, Block::Chart(_));
+            for picture in answer.blocks.iter().filter(charts).filter_map(picture) {
+                let texts = picture.texts();
+                for (i, (one, y, ends)) in texts.iter().enumerate() {
+                    for (other, other_y, other_ends) in &texts[i + 1..] {
+                        let apart = (y - other_y).abs() > svg::SIZE
+                            || ends.1 < other_ends.0
+                            || other_ends.1 < ends.0;
+                        assert!(apart, "{name}: “{one}” meets “{other}”");
+                    }
                 }
             }
         }

@@ -460,21 +460,3 @@ fn extreme() -> Answer {
     answer.cautions = strings(&[long, ""]);
     answer
 }
-
-/// Writes all samples into the folder that `OILWHEEL_LOOK` names, to be looked at.
-#[test]
-fn samples_can_be_looked_at() {
-    let Ok(folder) = std::env::var("OILWHEEL_LOOK") else {
-        return;
-    };
-    for (name, answer) in all() {
-        let path = |end: &str| {
-            std::path::Path::new(&folder).join(format!("{}.{end}", name.replace(' ', "-")))
-        };
-        super::write_whole(path("html"), &super::html(&answer)).unwrap();
-        super::write_whole(path("txt"), &super::text(&answer, 80)).unwrap();
-        if let Some(svg) = super::svg(&answer) {
-            super::write_whole(path("svg"), &svg).unwrap();
-        }
-    }
-}

@@ -254,30 +254,26 @@ impl Picture {
         )
     }
 
-    /// Where each upright text is estimated to end on either side: for tests.
+    /// Every level text with its base line and its estimated ends, the left and the right: for tests.
     #[cfg(test)]
-    pub fn texts(&self) -> Vec<(f64, f64, String)> {
+    pub fn texts(&self) -> Vec<(String, f64, (f64, f64))> {
         let file = self.element();
         let tree = roxmltree::Document::parse(&file).unwrap();
         let mut found = Vec::new();
-        for node in tree
-            .descendants()
-            .filter(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "text")))
-        {
+        for node in tree.descendants().filter(|n| n.tag_name().name() == "text") {
             // The axis' figures are placed by the plotting library, at its own scale.
             if node.attribute("font-family").is_some() || node.attribute("transform").is_some() {
                 continue;
             }
             let text = node.text().unwrap_or("").to_owned();
             let at = |name| node.attribute(name).unwrap().parse::<f64>().unwrap();
-            let (x, y, long) = (at("x"), at("y"), width(&text, SIZE) * 0.95);
-            let (left, right) = match node.attribute("text-anchor") {
+            let (x, long) = (at("x"), width(&text, SIZE));
+            let ends = match node.attribute("text-anchor") {
                 Some("middle") => (x - long / 2.0, x + long / 2.0),
                 Some("end") => (x - long, x),
                 _ => (x, x + long),
             };
-            found.push((left, y, text.clone()));
-            found.push((right, y, text));
+            found.push((text, at("y"), ends));
         }
         found
     }

@@ -135,9 +135,15 @@ mod tests {
 
     #[test]
     fn a_span_outside_the_text_or_inside_a_letter_does_no_harm() {
-        for span in [0..0, 3..1, 500..600, 58..59, TEXT.len()..TEXT.len() + 1] {
+        for span in [
+            (0, 0),
+            (3, 1),
+            (500, 600),
+            (58, 59),
+            (TEXT.len(), TEXT.len() + 1),
+        ] {
             let mut trouble = Trouble::input("x", "y").at("m");
-            trouble.spot.span = Some(span);
+            trouble.spot.span = Some(span.0..span.1);
             for source in [TEXT, "", "\n", "µ"] {
                 assert!(
                     troubles_text(&[trouble.clone()], &|_| Some(source.into()))
