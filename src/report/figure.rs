@@ -8,7 +8,7 @@ pub(super) fn drawable(value: f64) -> bool {
     value.is_finite() && value.abs() < LARGEST
 }
 
-/// A value to about four digits.
+/// A value to three digits, or to the whole number where that says more.
 pub(super) fn figure(value: f64) -> String {
     let size = value.abs();
     if !value.is_finite() {
