@@ -4,6 +4,7 @@
 //! see `DEVELOPERS.md`.
 
 pub mod balance;
+pub mod cli;
 pub mod fluid;
 pub mod input;
 pub mod law;
@@ -14,3 +15,4 @@ pub mod quantity;
 pub mod report;
 pub mod study;
 pub mod trouble;
+pub mod vary;
