@@ -4,6 +4,7 @@
 //! see `DEVELOPERS.md`.
 
 pub mod balance;
+pub mod fault;
 pub mod fluid;
 pub mod input;
 pub mod law;
