@@ -5,6 +5,7 @@
 
 pub mod balance;
 pub mod fault;
+pub mod cli;
 pub mod fluid;
 pub mod input;
 pub mod law;
@@ -15,3 +16,4 @@ pub mod quantity;
 pub mod report;
 pub mod study;
 pub mod trouble;
+pub mod vary;

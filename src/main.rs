@@ -1,2 +1,5 @@
-//! The program: one short pipeline.
-fn main() {}
+//! The program.
+
+fn main() -> std::process::ExitCode {
+    std::process::ExitCode::from(oilwheel::cli::run())
+}

@@ -33,6 +33,33 @@ impl Limit {
         Limit::Standstill,
     ];
 
+    /// The circuit with this limit alone.
+    fn view(self) -> Option<View<Dual64>> {
+        let shut = |source| {
+            Some(View {
+                source,
+                valve: Port::Shut,
+                relief: Port::Shut,
+            })
+        };
+        match self {
+            Limit::Displacement => shut(Source::Displacement),
+            Limit::Inlet => shut(Source::Inlet),
+            Limit::Regulator => shut(Source::Regulator),
+            Limit::Valve => Some(View {
+                source: Source::Least,
+                valve: Port::Open,
+                relief: Port::Shut,
+            }),
+            Limit::Relief => Some(View {
+                source: Source::Least,
+                valve: Port::Real,
+                relief: Port::Open,
+            }),
+            Limit::Standstill => None,
+        }
+    }
+
     /// Its key in answers.
     pub fn key(self) -> &'static str {
         match self {
@@ -393,39 +420,14 @@ impl Operating {
         if ready.inlet_bound.is_none() {
             ready.inlet_bound = Some(ready.inlet_limit(100.0 * swept));
         }
-        let shut = |source| View {
-            source,
-            valve: Port::Shut,
-            relief: Port::Shut,
-        };
-        let views = [
-            (Limit::Displacement, shut(Source::Displacement)),
-            (Limit::Inlet, shut(Source::Inlet)),
-            (Limit::Regulator, shut(Source::Regulator)),
-            (
-                Limit::Valve,
-                View {
-                    source: Source::Least,
-                    valve: Port::Open,
-                    relief: Port::Shut,
-                },
-            ),
-            (
-                Limit::Relief,
-                View {
-                    source: Source::Least,
-                    valve: Port::Real,
-                    relief: Port::Open,
-                },
-            ),
-        ];
         let high = 100.0 * most_speed(&ready);
-        let mut found: Vec<_> = views
+        let mut found: Vec<_> = Limit::ALL
             .into_iter()
-            .filter(|(limit, _)| {
+            .filter(|limit| {
                 *limit != self.limit && (*limit != Limit::Regulator || ready.regulated.is_some())
             })
-            .filter_map(|(limit, view)| {
+            .filter_map(|limit| {
+                let view = limit.view()?;
                 let residual = |omega| ready.point(ready.running(omega), view).residual;
                 let scale = high * ready.case.motor.displacement.re;
                 falling_root(residual, 0.0, high, self.omega, scale)
@@ -435,6 +437,31 @@ impl Operating {
             .collect();
         found.sort_by(|a, b| a.1.total_cmp(&b.1));
         found
+    }
+
+    /// Where two limits meet, the derivatives of the speed along what `case` carries on the low side and on the high
+    /// side; none where one limit acts alone.
+    pub fn sides(&self, case: &Case<Dual64>) -> Option<(f64, f64)> {
+        let plain = case.map(&mut |_, v| v.re);
+        let (other, speed) = *self.other_limits(&plain).first()?;
+        if (speed - self.omega).abs() > 1e-6 * self.omega {
+            return None;
+        }
+        let slope = |limit: Limit| {
+            let view = limit.view()?;
+            let (fixed, still) = (
+                case.map(&mut |_, v| Dual64::from(v.re)),
+                Dual64::from(self.omega),
+            );
+            let moved = Ready::new(case);
+            let along = moved.point(moved.running(still), view).residual.eps;
+            let turning = Dual64::new(self.omega, 1.0);
+            let held = Ready::new(&fixed);
+            let across = held.point(held.running(turning), view).residual.eps;
+            Some(-along / across)
+        };
+        let (own, others) = (slope(self.limit)?, slope(other)?);
+        Some((own.max(others), own.min(others)))
     }
 
     /// The pressure over the motor, Pa, that the circuit could put on a standing fan, and the one at which it starts.

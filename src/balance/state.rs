@@ -265,7 +265,12 @@ impl State {
     /// Solves a case.
     pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
         let operating = solve(case)?;
-        Ok((State::at(&Ready::new(case), &operating), operating))
+        Ok((State::found(case, &operating), operating))
+    }
+
+    /// The state of a case at the operating point that was found for it.
+    pub fn found(case: &Case, operating: &Operating) -> State {
+        State::at(&Ready::new(case), operating)
     }
 
     /// The state with its derivative along one input or any other direction that `case` carries, at the operating point

@@ -3,8 +3,10 @@
 //! Everything below the balance is written once for any [`Real`]: an `f64`, or a dual number that carries an exact
 //! derivative beside its value.
 
+mod normal;
 mod root;
 
+pub use normal::quantile;
 pub use num_dual::Dual64;
 pub use root::{NoRoot, Root, falling_root, settle};
 

@@ -1,1 +1,164 @@
-//! An [`Answer`](crate::study::Answer) as text, JSON, CSV, SVG, HTML. Computes nothing.
+//! An [`Answer`] as text, JSON, CSV, SVG, HTML. Computes nothing, only draws.
+//!
+//! | file | what it makes |
+//! |---|---|
+//! | `text.rs` | text for a terminal |
+//! | `json.rs`, `csv.rs` | what a program reads |
+//! | `html.rs`, `style.css` | one self-contained page |
+//! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with the pen in `svg.rs` |
+//! | `troubles.rs` | what went wrong, as text and JSON |
+//! | `file.rs` | files written whole or not at all |
+//!
+//! Every text made here ends in one line feed.
+
+mod bars;
+mod chart;
+mod circuit;
+mod csv;
+mod figure;
+mod file;
+mod html;
+mod json;
+#[cfg(test)]
+mod samples;
+mod svg;
+mod text;
+mod troubles;
+
+pub use self::csv::csv;
+pub use self::file::write_whole;
+pub use self::html::html;
+pub use self::json::json;
+pub use self::text::text;
+pub use self::troubles::{troubles_json, troubles_text};
+
+use self::svg::Picture;
+use crate::study::{Answer, Block};
+
+/// The version that stands in every rendering.
+const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// The pictures of an answer in their order, each with its title and as an SVG file of its own.
+pub fn pictures(answer: &Answer) -> Vec<(String, String)> {
+    drawn(answer)
+        .map(|picture| (picture.title.clone(), picture.file()))
+        .collect()
+}
+
+/// All pictures of an answer, one under the other, as one SVG file; none if it has no picture.
+pub fn svg(answer: &Answer) -> Option<String> {
+    let pictures: Vec<Picture> = drawn(answer).collect();
+    (!pictures.is_empty()).then(|| svg::stack(&pictures))
+}
+
+/// The pictures of an answer.
+fn drawn(answer: &Answer) -> impl Iterator<Item = Picture> {
+    answer.blocks.iter().filter_map(picture)
+}
+
+/// The picture of a block, if it is one.
+fn picture(block: &Block) -> Option<Picture> {
+    match block {
+        Block::Chart(chart) => Some(chart::draw(chart)),
+        Block::Bars(bars) => Some(bars::draw(bars)),
+        Block::Circuit(circuit) => Some(circuit::draw(circuit)),
+        Block::Heading(_)
+        | Block::Sentence(_)
+        | Block::Headline(_)
+        | Block::Table(_)
+        | Block::Safety(_) => None,
+    }
+}
+
+/// The first headline, and the other blocks without safety; then every line on safety.
+///
+/// So the text and the page put the answer first and what can hurt last, wherever a study wrote them.
+fn sorted(answer: &Answer) -> (Option<&str>, Vec<&Block>, Vec<&str>) {
+    let mut headline = None;
+    let (mut blocks, mut safety) = (Vec::new(), Vec::new());
+    for block in &answer.blocks {
+        match block {
+            Block::Headline(line) if headline.is_none() => headline = Some(line.as_str()),
+            Block::Safety(lines) => safety.extend(lines.iter().map(String::as_str)),
+            _ => blocks.push(block),
+        }
+    }
+    (headline, blocks, safety)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_picture_is_well_formed_and_says_what_it_is() {
+        for (name, answer) in samples::all() {
+            let pictures = pictures(&answer);
+            for (title, text) in &pictures {
+                let tree = roxmltree::Document::parse(text)
+                    .unwrap_or_else(|e| panic!("{name}, {title}: {e}"));
+                let root = tree.root_element();
+                assert_eq!(root.attribute("role"), Some("img"), "{name}");
+                assert!(root.attribute("viewBox").is_some(), "{name}");
+                assert!(
+                    root.children()
+                        .any(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "title"))),
+                    "{name}"
+                );
+                for number in ["NaN", "inf"] {
+                    let drawn = root
+                        .descendants()
+                        .flat_map(|n| n.attributes().map(|a| a.value().to_owned()));
+                    assert!(
+                        !drawn.into_iter().any(|value| value.contains(number)),
+                        "{name}: {number} in {title}"
+                    );
+                }
+            }
+            let whole = svg(&answer);
+            assert_eq!(whole.is_some(), !pictures.is_empty(), "{name}");
+            if let Some(whole) = whole {
+                roxmltree::Document::parse(&whole).unwrap_or_else(|e| panic!("{name}: {e}"));
+            }
+        }
+    }
+
+    #[test]
+    fn texts_stay_inside_their_picture() {
+        for (name, answer) in samples::all() {
+            for picture in drawn(&answer) {
+                for (text, y, (left, right)) in picture.texts() {
+                    let inside = left >= -1.0
+                        && right <= picture.width + 1.0
+                        && y > 0.0
+                        && y <= picture.height;
+                    assert!(inside, "{name}: “{text}” from {left} to {right} at {y}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn texts_of_a_circuit_or_of_bars_do_not_meet() {
+        for (name, answer) in samples::all() {
+            let charts = |block: &&Block| !matches!(block, Block::Chart(_));
+            for picture in answer.blocks.iter().filter(charts).filter_map(picture) {
+                let texts = picture.texts();
+                for (i, (one, y, ends)) in texts.iter().enumerate() {
+                    for (other, other_y, other_ends) in &texts[i + 1..] {
+                        let apart = (y - other_y).abs() > svg::SIZE
+                            || ends.1 < other_ends.0
+                            || other_ends.1 < ends.0;
+                        assert!(apart, "{name}: “{one}” meets “{other}”");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_to_say_is_no_picture() {
+        assert_eq!(svg(&Answer::default()), None);
+        assert!(pictures(&Answer::default()).is_empty());
+    }
+}

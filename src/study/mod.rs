@@ -1,5 +1,9 @@
 //! One question a file; each returns an [`Answer`].
 
 mod answer;
+pub mod check;
+pub mod demo;
+pub mod speed;
+mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};

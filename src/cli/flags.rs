@@ -1,0 +1,134 @@
+//! The flags.
+
+use crate::model::{Ask, Posed, Shelf};
+use crate::quantity::Units;
+use crate::trouble::Troubles;
+use clap::{Args, Parser, Subcommand};
+
+/// How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.
+///
+/// Without a command: a first look at a demo machine.
+#[derive(Parser, Debug)]
+#[command(name = "oilwheel", version, max_term_width = 100)]
+pub struct Flags {
+    /// What is asked.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    #[command(flatten)]
+    output: Output,
+}
+
+/// The commands.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// What speed should this fan make, and what limits it?
+    Speed(SpeedArgs),
+    /// Is this machine or oil file sound, and what would it do?
+    Check {
+        /// The file, or a name of the library's.
+        file: String,
+        #[command(flatten)]
+        output: Output,
+    },
+    /// Print a commented machine file to start from.
+    New {
+        /// The class: light-truck, car, bus, off-road.
+        class: String,
+        #[command(flatten)]
+        output: Output,
+    },
+}
+
+/// What `speed` takes.
+#[derive(Args, Debug)]
+pub struct SpeedArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
+    #[arg(long, value_name = "SPEED ± ERROR")]
+    pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// Machine and condition.
+#[derive(Args, Debug, Clone)]
+pub struct AskArgs {
+    /// The machine: light-truck, car, bus, off-road, or the path of a machine file.
+    pub machine: String,
+    /// The oil: a name from the library, the path of an oil file, or a data sheet's figures such as
+    /// "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3".
+    #[arg(long)]
+    pub oil: Option<String>,
+    /// Oil temperature, such as "80 C" or "175 F".
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub oil_temp: Option<String>,
+    /// Engine speed, such as "700 rpm", or idle, raised, full.
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
+    pub engine_speed: Option<String>,
+    /// What the control asks for: 0 to 1, or full, least.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub command: Option<String>,
+    /// Air temperature at the fan, behind the core.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub air_temp: Option<String>,
+    /// Altitude, such as "1500 m" or "5000 ft".
+    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
+    pub altitude: Option<String>,
+    /// Set one input: pump.ratio=1.4. May be given again.
+    #[arg(long, value_name = "PART.KEY=VALUE")]
+    pub set: Vec<String>,
+    /// The control valve is without power and stands at its fail-safe.
+    #[arg(long)]
+    pub unplugged: bool,
+}
+
+/// Where the answer goes.
+#[derive(Args, Debug, Clone, Default)]
+pub struct Output {
+    /// Print the answer as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Write the figures behind the picture as CSV.
+    #[arg(long, value_name = "FILE.csv")]
+    pub csv: Option<String>,
+    /// Write the pictures as SVG.
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+    /// Write the answer with its pictures as one HTML file.
+    #[arg(long, value_name = "FILE.html")]
+    pub report: Option<String>,
+    /// Units to print: si or us. Either is read.
+    #[arg(long, default_value = "si", value_parser = |s: &str| s.parse::<Units>().map_err(|t| t.to_string()))]
+    pub units: Units,
+}
+
+impl Flags {
+    /// Where the answer goes.
+    pub fn output(&self) -> &Output {
+        match &self.command {
+            None => &self.output,
+            Some(Command::Speed(args)) => &args.output,
+            Some(Command::Check { output, .. } | Command::New { output, .. }) => output,
+        }
+    }
+}
+
+impl AskArgs {
+    /// The question that these flags ask.
+    pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
+        let ask = Ask {
+            machine: self.machine.clone(),
+            oil: self.oil.clone(),
+            oil_temp: self.oil_temp.clone(),
+            engine_speed: self.engine_speed.clone(),
+            command: self.command.clone(),
+            air_temp: self.air_temp.clone(),
+            altitude: self.altitude.clone(),
+            set: self.set.clone(),
+            unplugged: self.unplugged,
+            units,
+        };
+        ask.pose(Shelf::Files)
+    }
+}

@@ -1,0 +1,192 @@
+//! The command line: flags become a question, one study answers, the report prints.
+
+mod flags;
+
+use crate::model::{Ask, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::quantity::{Kind, Measure, parse};
+use crate::report;
+use crate::study::{Answer, check, demo, speed};
+use crate::trouble::{Cause, Trouble, Troubles, near};
+use clap::Parser;
+use flags::{Command, Flags, Output};
+use std::io::Write;
+
+/// The machine that is shown where none is asked for, and the oil that it is compared with.
+const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
+
+/// Runs the program on its command line; the exit code.
+pub fn run() -> u8 {
+    let flags = match Flags::try_parse() {
+        Ok(flags) => flags,
+        Err(error) => {
+            let _ = error.print();
+            return if error.use_stderr() { 2 } else { 0 };
+        }
+    };
+    let output = flags.output().clone();
+    match reply(flags.command, &output) {
+        Ok(text) => emit(&text),
+        Err(troubles) => {
+            if output.json {
+                emit(&report::troubles_json(&troubles));
+            } else {
+                let text = report::troubles_text(&troubles, &text_of);
+                let _ = std::io::stderr().write_all(text.as_bytes());
+            }
+            if troubles.iter().all(|t| t.cause == Cause::NoAnswer) {
+                1
+            } else {
+                2
+            }
+        }
+    }
+}
+
+/// Writes to standard output. A reader that went away is no error.
+fn emit(text: &str) -> u8 {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => 1,
+        _ => 0,
+    }
+}
+
+/// The text that a name of the library's stands for.
+fn from_library(name: &str) -> Option<String> {
+    MACHINES
+        .iter()
+        .chain(&OILS)
+        .find(|(key, _)| *key == name)
+        .map(|(_, text)| (*text).to_string())
+}
+
+/// The text that a message points into.
+fn text_of(source: &str) -> Option<String> {
+    from_library(source).or_else(|| read_file(source).ok())
+}
+
+/// What a command prints.
+fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> {
+    match command {
+        None => the_demo(output),
+        Some(Command::Speed(args)) => {
+            let posed = args.ask.pose(output.units)?;
+            let measured = one(args.measured.as_deref().map(reading).transpose())?;
+            render(
+                one(speed::answer(&speed::Question { posed, measured }))?,
+                output,
+            )
+        }
+        Some(Command::Check { file, .. }) => checked(&file, output),
+        Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
+    }
+}
+
+/// One trouble as troubles.
+fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
+    result.map_err(|t| vec![t])
+}
+
+/// A measured fan speed.
+fn reading(words: &str) -> Result<Measure, Trouble> {
+    let measure = parse(Kind::Speed, words).map_err(|t| t.at("--measured"))?;
+    if measure.value < 0.0 {
+        return Err(Trouble::input(words, "a speed that is not negative").at("--measured"));
+    }
+    if measure.spread <= 0.0 {
+        let found = format!("`{words}` without ±");
+        return Err(Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm")
+            .hint("a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %")
+            .at("--measured"));
+    }
+    Ok(measure)
+}
+
+/// The machine of a class.
+fn class_machine(class: &str) -> Result<Machine, Troubles> {
+    if let Some((key, text)) = MACHINES.iter().find(|(key, _)| *key == class) {
+        return Machine::from_text(key, text);
+    }
+    let keys: Vec<&str> = MACHINES.iter().map(|(key, _)| *key).collect();
+    let hint = near(class, keys.iter().copied()).map(|k| format!("did you mean `{k}`?"));
+    let trouble = Trouble::input(
+        format!("no class of machine called `{class}`"),
+        keys.join(", "),
+    );
+    Err(vec![trouble.hint(hint.unwrap_or_default()).at("new")])
+}
+
+/// Checks a machine or an oil file.
+fn checked(file: &str, output: &Output) -> Result<String, Troubles> {
+    let text = match from_library(file) {
+        Some(text) => text,
+        None => one(read_file(file))?,
+    };
+    let is_oil =
+        text.lines().any(|l| l.trim_start().starts_with("data")) && !text.contains("[pump]");
+    let answer = if is_oil {
+        check::oil(&OilSheet::from_text(file, &text)?, output.units)
+    } else {
+        Machine::from_text(file, &text)?;
+        let posed = Ask {
+            units: output.units,
+            ..Ask::about(file)
+        }
+        .pose(Shelf::Files)?;
+        one(check::machine(&posed))?
+    };
+    render(answer, output)
+}
+
+/// The demo machine's first look, with its report written where temporary files go.
+fn the_demo(output: &Output) -> Result<String, Troubles> {
+    let (machine, other) = DEMO;
+    let posed = Ask {
+        units: output.units,
+        ..Ask::about(machine)
+    }
+    .pose(Shelf::LibraryOnly)?;
+    let question = demo::Question {
+        posed,
+        other: Shelf::LibraryOnly.oil(other)?,
+        commands: vec![
+            format!("oilwheel speed {machine} --measured \"640 rpm ± 10 rpm\""),
+            format!(
+                "oilwheel speed {machine} --oil {other} --oil-temp \"-10 C\" --engine-speed raised"
+            ),
+            format!("oilwheel new {machine} > mine.toml"),
+        ],
+    };
+    let answer = one(demo::answer(&question))?;
+    let path = std::env::temp_dir().join("oilwheel-demo.html");
+    let written = report::write_whole(&path, &report::html(&answer));
+    let mut text = render(answer, output)?;
+    if !output.json && written.is_ok() {
+        text.push_str(&format!("\nThe same with pictures: {}\n", path.display()));
+    }
+    Ok(text)
+}
+
+/// Writes the files that were asked for, and gives what is printed.
+fn render(answer: Answer, output: &Output) -> Result<String, Troubles> {
+    if let Some(path) = &output.csv {
+        one(report::write_whole(path, &report::csv(&answer)))?;
+    }
+    if let Some(path) = &output.plot {
+        let picture = report::svg(&answer).ok_or_else(|| {
+            Trouble::no_answer("this answer has no picture", "an answer with one").at("--plot")
+        });
+        one(picture.and_then(|p| report::write_whole(path, &p)))?;
+    }
+    if let Some(path) = &output.report {
+        one(report::write_whole(path, &report::html(&answer)))?;
+    }
+    if output.json {
+        return Ok(report::json(&answer));
+    }
+    let width = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|w| w.parse().ok())
+        .unwrap_or(96);
+    Ok(report::text(&answer, width))
+}

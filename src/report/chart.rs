@@ -1,0 +1,701 @@
+//! Curves over an axis.
+//!
+//! The plotting library draws frame, grid, figures, curves and areas; names and key are drawn with our own pen,
+//! which knows where they would meet.
+
+use super::figure::{self, drawable};
+use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
+use super::text::lines;
+use crate::study::{Chart, Curve, Mark};
+use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
+use plotters::prelude::*;
+
+/// Width of the picture.
+const WIDTH: f64 = 480.0;
+/// Height of the plot alone.
+const PLOT: f64 = 270.0;
+/// The library rounds to whole pixels: it draws larger by this, so that curves are smooth.
+const SCALE: f64 = 8.0;
+/// Length of the sample of a line in the key.
+const SAMPLE: f64 = 34.0;
+
+/// How lines are dashed, in turn, as length and gap; curves past these carry markers besides.
+const DASHES: [Option<(i32, i32)>; 4] = [None, Some((10, 5)), Some((2, 4)), Some((18, 4))];
+
+/// One axis: the ends in the coordinate it is drawn in, and its ticks as coordinate and text.
+#[derive(Clone)]
+struct Axis {
+    low: f64,
+    high: f64,
+    log: bool,
+    ticks: Vec<(f64, String)>,
+}
+
+impl Axis {
+    fn new(ends: Option<(f64, f64)>, log: bool) -> Self {
+        let Some((low, high)) = ends else {
+            return Self {
+                low: 0.0,
+                high: 1.0,
+                log,
+                ticks: Vec::new(),
+            };
+        };
+        if log {
+            let (low, high) = if high > low * 1.001 {
+                (low, high)
+            } else {
+                (low / 1.5, high * 1.5)
+            };
+            let ticks = figure::log_ticks(low, high).into_iter();
+            let ticks = ticks.map(|v| (v.log10(), figure::log_tick(v))).collect();
+            return Self {
+                low: low.log10(),
+                high: high.log10(),
+                log,
+                ticks,
+            };
+        }
+        let (low, high) = figure::widened((low, high));
+        let step = figure::step(low, high, 6.0);
+        let ticks = figure::multiples(low, high, step).into_iter();
+        Self {
+            low,
+            high,
+            log,
+            ticks: ticks.map(|v| (v, figure::tick(v, step))).collect(),
+        }
+    }
+
+    /// The coordinate of a value, if it has one.
+    fn of(&self, value: f64) -> Option<f64> {
+        let coordinate = if self.log { value.log10() } else { value };
+        drawable(coordinate).then_some(coordinate)
+    }
+
+    /// The share of the axis' length at which a coordinate lies.
+    fn share(&self, coordinate: f64) -> f64 {
+        (coordinate - self.low) / (self.high - self.low)
+    }
+
+    /// The text of the tick at a coordinate.
+    fn text(&self, coordinate: f64) -> String {
+        let near = |t: &&(f64, String)| (t.0 - coordinate).abs() <= (self.high - self.low) * 1e-6;
+        self.ticks
+            .iter()
+            .find(near)
+            .map(|t| t.1.clone())
+            .unwrap_or_default()
+    }
+}
+
+/// What the plotting library asks of an axis.
+impl Ranged for Axis {
+    type FormatOption = DefaultFormatting;
+    type ValueType = f64;
+
+    fn map(&self, value: &f64, (from, to): (i32, i32)) -> i32 {
+        from + (self.share(*value) * f64::from(to - from)).round() as i32
+    }
+
+    fn key_points<Hint: KeyPointHint>(&self, _: Hint) -> Vec<f64> {
+        self.ticks.iter().map(|t| t.0).collect()
+    }
+
+    fn range(&self) -> std::ops::Range<f64> {
+        self.low..self.high
+    }
+}
+
+/// A box that a name fills.
+#[derive(Clone, Copy)]
+struct Room {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+}
+
+impl Room {
+    /// The room of a text whose base line is `y`.
+    fn of(text: &str, x: f64, y: f64, held: Held) -> Self {
+        let long = width(text, SIZE);
+        let left = match held {
+            Held::Left => x,
+            Held::Middle => x - long / 2.0,
+            Held::Right => x - long,
+        };
+        Self {
+            left,
+            right: left + long,
+            top: y - SIZE,
+            bottom: y + 4.0,
+        }
+    }
+
+    fn meets(&self, other: &Self) -> bool {
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
+    }
+
+    fn holds(&self, (x, y): (f64, f64)) -> bool {
+        (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
+    }
+
+    fn inside(&self, other: &Self) -> bool {
+        self.left >= other.left
+            && self.right <= other.right
+            && self.top >= other.top
+            && self.bottom <= other.bottom
+    }
+}
+
+/// What names may not cover.
+struct Taken {
+    names: Vec<Room>,
+    /// Points of the curves.
+    points: Vec<(f64, f64)>,
+}
+
+impl Taken {
+    /// How many names, and how many points of curves, a room would cover.
+    fn met(&self, room: &Room) -> (usize, usize) {
+        let names = self.names.iter().filter(|name| name.meets(room)).count();
+        (
+            names,
+            self.points
+                .iter()
+                .filter(|point| room.holds(**point))
+                .count(),
+        )
+    }
+}
+
+/// Draws a chart.
+pub(super) fn draw(chart: &Chart) -> Picture {
+    let x = Axis::new(x_ends(chart), chart.x_log);
+    let y = Axis::new(y_ends(chart, &x), false);
+    let mut picture = Picture::new(&chart.title, WIDTH);
+
+    let figures = y
+        .ticks
+        .iter()
+        .map(|t| width(&t.1, SIZE))
+        .fold(20.0, f64::max);
+    let upright = lines(&chart.y_label, letters(PLOT, SIZE));
+    let left = 18.0 + upright.len().max(1) as f64 * LINE + figures;
+    let right = WIDTH - 18.0;
+    let names = stretch_names(chart, &x, left, right);
+    let rows = names.iter().map(|n| n.row + 1).max().unwrap_or(0);
+    let top = 10.0 + rows as f64 * LINE;
+    let bottom = top + PLOT;
+    let plot = Plot {
+        x: &x,
+        y: &y,
+        left,
+        right,
+        top,
+        bottom,
+    };
+
+    // A drawing in memory does not fail; should it ever, the names still stand.
+    let mut elements = String::new();
+    if plot.draw(chart, &mut elements).is_ok() {
+        picture.foreign(inner(&elements), SCALE);
+    }
+    plot.name_stretches(&mut picture, &names);
+    let points = chart
+        .curves
+        .iter()
+        .flat_map(|c| &c.points)
+        .filter_map(|p| Some(plot.place(plot.at(*p)?)));
+    let mut taken = Taken {
+        names: Vec::new(),
+        points: points.collect(),
+    };
+    plot.name_levels(&mut picture, chart, &mut taken);
+    plot.name_marks(&mut picture, chart, &mut taken);
+    if !chart
+        .curves
+        .iter()
+        .any(|c| c.points.iter().any(|p| plot.at(*p).is_some()))
+        && chart.marks.is_empty()
+    {
+        picture.words(
+            ((left + right) / 2.0, (top + bottom) / 2.0),
+            Held::Middle,
+            "no values to draw",
+        );
+    }
+
+    for (i, line) in upright.iter().enumerate() {
+        picture.upwards((16.0 + i as f64 * LINE, (top + bottom) / 2.0), line);
+    }
+    let mut foot = bottom + 24.0;
+    for line in lines(&chart.x_label, letters(right - left, SIZE)) {
+        foot += LINE;
+        picture.words(((left + right) / 2.0, foot), Held::Middle, &line);
+    }
+    picture.height = key(&mut picture, chart, left, foot + 10.0) + 12.0;
+    picture
+}
+
+/// Between which values the horizontal axis runs.
+fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
+    let curves = chart.curves.iter().flat_map(|c| {
+        let points = c.points.iter().filter(|p| drawable(p.1)).map(|p| p.0);
+        points.chain(c.band.iter().map(|b| b.0))
+    });
+    let values: Vec<f64> = curves
+        .chain(chart.marks.iter().map(|m| m.x))
+        .filter(|v| !chart.x_log || *v > 0.0)
+        .collect();
+    let ends = figure::ends(values);
+    let stretches = chart
+        .stretches
+        .iter()
+        .flat_map(|s| [s.from, s.to])
+        .filter(|v| !chart.x_log || *v > 0.0);
+    ends.or_else(|| figure::ends(stretches))
+}
+
+/// Between which values the vertical axis runs.
+fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
+    let seen = |v: f64| x.of(v).is_some();
+    let curves = chart.curves.iter().flat_map(|c| {
+        let points = c.points.iter().filter(|p| seen(p.0)).map(|p| p.1);
+        points.chain(c.band.iter().filter(|b| seen(b.0)).flat_map(|b| [b.1, b.2]))
+    });
+    let marks = chart.marks.iter().flat_map(|m| {
+        let spread = if drawable(m.spread) {
+            m.spread.abs()
+        } else {
+            0.0
+        };
+        [m.y - spread, m.y + spread]
+    });
+    let (low, high) = figure::ends(curves.chain(marks).chain(chart.levels.iter().map(|l| l.1)))?;
+    let (low, high) = if chart.y_from_zero {
+        (low.min(0.0), high.max(0.0))
+    } else {
+        (low, high)
+    };
+    let (low, high) = figure::widened((low, high));
+    let room = (high - low) * 0.06;
+    let below = if chart.y_from_zero && low >= 0.0 {
+        0.0
+    } else {
+        room
+    };
+    let above = if chart.y_from_zero && high <= 0.0 {
+        0.0
+    } else {
+        room
+    };
+    Some((low - below, high + above))
+}
+
+/// The name of a shaded stretch and where it stands.
+struct Named {
+    text: String,
+    /// Row from the plot upwards.
+    row: usize,
+    /// The middle of the text.
+    middle: f64,
+    /// The ends of the stretch.
+    from: f64,
+    to: f64,
+}
+
+/// Where the names of the stretches stand: in the lowest row where they meet no other.
+fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> Vec<Named> {
+    let mut named: Vec<Named> = Vec::new();
+    for stretch in &chart.stretches {
+        let place = |v: f64, open: f64| match v {
+            v if drawable(v) => x
+                .of(v)
+                .map_or(left, |c| left + x.share(c).clamp(0.0, 1.0) * (right - left)),
+            _ => open,
+        };
+        let (from, to) = (place(stretch.from, left), place(stretch.to, right));
+        if to - from < 0.5 {
+            continue;
+        }
+        let text = shortened(&stretch.name, WIDTH - 24.0);
+        let long = width(&text, SIZE);
+        let lowest = (long / 2.0).min(WIDTH / 2.0);
+        let middle = ((from + to) / 2.0).clamp(lowest, WIDTH - lowest);
+        let taken = |row: usize| {
+            named.iter().any(|n| {
+                n.row == row
+                    && (n.middle - middle).abs() < (width(&n.text, SIZE) + long) / 2.0 + 8.0
+            })
+        };
+        let row = (0..).find(|row| !taken(*row)).unwrap_or(0);
+        named.push(Named {
+            text,
+            row,
+            middle,
+            from,
+            to,
+        });
+    }
+    named
+}
+
+/// The place of a plot in the picture.
+struct Plot<'a> {
+    x: &'a Axis,
+    y: &'a Axis,
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+}
+
+impl Plot<'_> {
+    /// The coordinates of a point, if it has any.
+    fn at(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
+        Some((self.x.of(x)?, self.y.of(y)?))
+    }
+
+    /// The place in the picture of a pair of coordinates.
+    fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        (
+            self.left + self.x.share(x) * (self.right - self.left),
+            self.bottom - self.y.share(y) * (self.bottom - self.top),
+        )
+    }
+
+    /// Frame, grid, shading, bands, curves, levels and error bars.
+    fn draw(&self, chart: &Chart, into: &mut String) -> Result<(), Box<dyn std::error::Error>> {
+        let large = |v: f64| (v * SCALE).round() as i32;
+        let foot = 26.0;
+        let root = SVGBackend::with_string(
+            into,
+            (large(WIDTH) as u32, large(self.bottom + foot) as u32),
+        )
+        .into_drawing_area();
+        let mut plot = ChartBuilder::on(&root)
+            .margin_top(large(self.top))
+            .margin_right(large(WIDTH - self.right))
+            .set_label_area_size(LabelAreaPosition::Left, large(self.left))
+            .set_label_area_size(LabelAreaPosition::Bottom, large(foot))
+            .build_cartesian_2d(self.x.clone(), self.y.clone())?;
+
+        let (low, high) = (self.y.low, self.y.high);
+        for (i, stretch) in chart.stretches.iter().enumerate() {
+            let end = |v: f64, open: f64| {
+                if drawable(v) {
+                    self.x.of(v).unwrap_or(self.x.low)
+                } else {
+                    open
+                }
+            };
+            let (from, to) = (end(stretch.from, self.x.low), end(stretch.to, self.x.high));
+            let (from, to) = (from.max(self.x.low), to.min(self.x.high));
+            if from < to {
+                let shade = if i % 2 == 0 {
+                    RGBColor(241, 241, 241)
+                } else {
+                    RGBColor(226, 226, 226)
+                };
+                plot.draw_series([Rectangle::new([(from, low), (to, high)], shade.filled())])?;
+            }
+        }
+        // The library asks for type larger than it draws by this factor.
+        let type_size = SIZE * SCALE * 1.24;
+        let ink = RGBColor(26, 26, 26);
+        plot.configure_mesh()
+            .bold_line_style(RGBColor(200, 200, 200).stroke_width(large(0.8) as u32))
+            .light_line_style(TRANSPARENT)
+            .axis_style(ink.stroke_width(large(1.0) as u32))
+            .label_style(("sans-serif", type_size).into_font().color(&ink))
+            .x_label_formatter(&|v| self.x.text(*v))
+            .y_label_formatter(&|v| self.y.text(*v))
+            .set_all_tick_mark_size(large(4.0))
+            .draw()?;
+        if low < 0.0 && high > 0.0 {
+            plot.draw_series([PathElement::new(
+                [(self.x.low, 0.0), (self.x.high, 0.0)],
+                ink.stroke_width(large(1.0) as u32),
+            )])?;
+        }
+        for (i, curve) in chart.curves.iter().enumerate() {
+            for band in runs(&curve.band, |b| {
+                Some((self.x.of(b.0)?, self.y.of(b.1)?, self.y.of(b.2)?))
+            }) {
+                let lower = band.iter().map(|b| (b.0, b.1));
+                let edge: Vec<(f64, f64)> =
+                    lower.chain(band.iter().rev().map(|b| (b.0, b.2))).collect();
+                plot.draw_series([Polygon::new(edge, colour(i).mix(0.18))])?;
+            }
+        }
+        for (_, level) in &chart.levels {
+            let Some(level) = self.y.of(*level) else {
+                continue;
+            };
+            let ends = [(self.x.low, level), (self.x.high, level)];
+            let style = ink.stroke_width(large(1.2) as u32);
+            plot.draw_series(DashedLineSeries::new(ends, large(7.0), large(3.0), style))?;
+        }
+        for (i, curve) in chart.curves.iter().enumerate() {
+            let style = colour(i).stroke_width(large(2.4) as u32);
+            for run in runs(&curve.points, |p| self.at(*p)) {
+                match DASHES[i % DASHES.len()] {
+                    _ if run.len() == 1 => {
+                        plot.draw_series(
+                            run.iter()
+                                .map(|p| Circle::new(*p, large(3.5), colour(i).filled())),
+                        )?;
+                    }
+                    None => {
+                        plot.draw_series(LineSeries::new(run, style))?;
+                    }
+                    Some((long, gap)) => {
+                        let (long, gap) = (large(f64::from(long)), large(f64::from(gap)));
+                        plot.draw_series(DashedLineSeries::new(run, long, gap, style))?;
+                    }
+                }
+            }
+        }
+        drop(plot);
+        root.present()?;
+        Ok(())
+    }
+
+    /// The names over the shaded stretches, tied to them by a thin line where they stand higher up.
+    fn name_stretches(&self, picture: &mut Picture, names: &[Named]) {
+        for name in names {
+            let y = self.top - 6.0 - name.row as f64 * LINE;
+            let tied = name.middle.clamp(name.from, name.to);
+            if name.row > 0 {
+                picture.path(&[(tied, y + 4.0), (tied, self.top)], Look::line(SOFT, 0.8));
+            }
+        }
+        for name in names {
+            let y = self.top - 6.0 - name.row as f64 * LINE;
+            picture.rimmed((name.middle, y), Held::Middle, &name.text);
+        }
+    }
+
+    /// The names over the level lines, at the end where they meet no other.
+    fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        for (name, level) in &chart.levels {
+            let Some(level) = self.y.of(*level) else {
+                continue;
+            };
+            let y = self.place((self.x.low, level)).1;
+            let middle = (self.left + self.right) / 2.0;
+            let sides = [
+                (self.right - 6.0, Held::Right),
+                (self.left + 6.0, Held::Left),
+                (middle, Held::Middle),
+            ];
+            let choices = sides
+                .into_iter()
+                .flat_map(|(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)]);
+            self.write(picture, name, choices, taken);
+        }
+    }
+
+    /// The marks and their names, at the side where they meet no other.
+    fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
+        for (x, y) in chart.marks.iter().filter_map(placed) {
+            taken.names.push(Room {
+                left: x - 6.0,
+                right: x + 6.0,
+                top: y - 6.0,
+                bottom: y + 6.0,
+            });
+        }
+        for mark in &chart.marks {
+            let Some((x, y)) = placed(mark) else { continue };
+            let end = |by: f64| self.at((mark.x, mark.y + by)).map(|at| self.place(at).1);
+            if let (Some(low), Some(high)) = (end(-mark.spread), end(mark.spread))
+                && mark.spread.abs() > 0.0
+            {
+                let look = Look::line(INK, 1.6);
+                picture.path(&[(x, low), (x, high)], look);
+                for end in [low, high] {
+                    picture.path(&[(x - 5.0, end), (x + 5.0, end)], look);
+                }
+            }
+            diamond(picture, x, y);
+            let choices = [
+                (x + 10.0, y + 5.0, Held::Left),
+                (x - 10.0, y + 5.0, Held::Right),
+                (x + 8.0, y - 9.0, Held::Left),
+                (x - 8.0, y - 9.0, Held::Right),
+                (x + 8.0, y + 20.0, Held::Left),
+                (x - 8.0, y + 20.0, Held::Right),
+                (x, y - 26.0, Held::Middle),
+                (x, y + 36.0, Held::Middle),
+            ];
+            self.write(picture, &mark.name, choices, taken);
+        }
+        // The markers of the curves past the first few.
+        for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
+            for (x, y) in spaced(curve, |p| self.at(p).map(|at| self.place(at))) {
+                marker(picture, i, x, y);
+            }
+        }
+    }
+
+    /// Writes a name inside the plot, at the choice where it meets the fewest names, then the fewest curves.
+    fn write(
+        &self,
+        picture: &mut Picture,
+        name: &str,
+        choices: impl IntoIterator<Item = (f64, f64, Held)>,
+        taken: &mut Taken,
+    ) {
+        if name.is_empty() {
+            return;
+        }
+        let plot = Room {
+            left: self.left,
+            right: self.right,
+            top: self.top,
+            bottom: self.bottom,
+        };
+        let inside = choices
+            .into_iter()
+            .map(|(x, y, held)| (x, y, held, Room::of(name, x, y, held)))
+            .filter(|c| c.3.inside(&plot));
+        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3)) {
+            taken.names.push(room);
+            picture.rimmed((x, y), held, name);
+        } else {
+            let line = shortened(name, self.right - self.left - 12.0);
+            picture.rimmed((self.left + 6.0, self.top + SIZE + 2.0), Held::Left, &line);
+        }
+    }
+}
+
+/// A name, or as much of it as fits.
+fn shortened(name: &str, room: f64) -> String {
+    if width(name, SIZE) <= room {
+        return name.to_owned();
+    }
+    let start = lines(name, letters(room, SIZE).saturating_sub(1))
+        .into_iter()
+        .next();
+    start.unwrap_or_default() + "…"
+}
+
+/// The elements inside the library's outermost element.
+fn inner(svg: &str) -> &str {
+    let start = svg.find('>').map_or(0, |i| i + 1);
+    let end = svg.rfind("</svg>").unwrap_or(svg.len());
+    svg.get(start..end).unwrap_or("")
+}
+
+/// The colour of a curve.
+fn colour(i: usize) -> RGBColor {
+    let byte = |at: usize| {
+        COLOURS[i % COLOURS.len()]
+            .get(at..at + 2)
+            .and_then(|h| u8::from_str_radix(h, 16).ok())
+            .unwrap_or(0)
+    };
+    RGBColor(byte(1), byte(3), byte(5))
+}
+
+/// The unbroken runs of a series.
+fn runs<P, Q>(points: &[P], at: impl Fn(&P) -> Option<Q>) -> Vec<Vec<Q>> {
+    let mut runs: Vec<Vec<Q>> = vec![Vec::new()];
+    for point in points {
+        match (at(point), runs.last_mut()) {
+            (Some(q), Some(run)) => run.push(q),
+            _ => runs.push(Vec::new()),
+        }
+    }
+    runs.retain(|run| !run.is_empty());
+    runs
+}
+
+/// About eight points of a curve, evenly spread.
+fn spaced(curve: &Curve, at: impl Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(f64, f64)> {
+    let points: Vec<(f64, f64)> = curve.points.iter().filter_map(|p| at(*p)).collect();
+    let every = points.len().div_ceil(8).max(1);
+    points.into_iter().skip(every / 2).step_by(every).collect()
+}
+
+/// The marker of a curve: hollow circle, hollow square, then hollow triangle.
+fn marker(picture: &mut Picture, i: usize, x: f64, y: f64) {
+    let look = Look::line(COLOURS[i % COLOURS.len()], 1.8).inside("#ffffff");
+    match i / DASHES.len() {
+        1 => picture.circle((x, y), 4.0, look),
+        2 => picture.rectangle((x - 3.5, y - 3.5), (7.0, 7.0), look),
+        _ => picture.shape(
+            &[(x, y - 5.0), (x + 4.5, y + 3.5), (x - 4.5, y + 3.5)],
+            look,
+        ),
+    }
+}
+
+/// The sign of a single point.
+fn diamond(picture: &mut Picture, x: f64, y: f64) {
+    let corners = [(x, y - 6.0), (x + 6.0, y), (x, y + 6.0), (x - 6.0, y)];
+    picture.shape(&corners, Look::line("#ffffff", 1.5).inside("#000000"));
+}
+
+/// The key beneath the plot: a sample of each line and its name. Gives the height at which it ends.
+fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
+    let curves: Vec<(usize, &Curve)> = chart
+        .curves
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| !c.name.is_empty())
+        .collect();
+    let widest = curves
+        .iter()
+        .map(|(_, c)| width(&c.name, SIZE))
+        .fold(0.0, f64::max);
+    let room = WIDTH - 12.0 - left;
+    let across = ((room / (SAMPLE + 26.0 + widest)).floor().max(1.0) as usize).min(4);
+    let column = room / across as f64;
+    let mut y = top;
+    for row in curves.chunks(across) {
+        let mut deepest = 0;
+        for (place, (i, curve)) in row.iter().enumerate() {
+            let x = left + place as f64 * column;
+            sample(picture, *i, x, y + LINE - 5.0, !curve.band.is_empty());
+            let name = lines(&curve.name, letters(column - SAMPLE - 8.0, SIZE));
+            for (l, line) in name.iter().enumerate() {
+                picture.words(
+                    (x + SAMPLE + 8.0, y + (l + 1) as f64 * LINE),
+                    Held::Left,
+                    line,
+                );
+            }
+            deepest = deepest.max(name.len());
+        }
+        y += deepest as f64 * LINE + 2.0;
+    }
+    y
+}
+
+/// A sample of a curve's line.
+fn sample(picture: &mut Picture, i: usize, x: f64, y: f64, band: bool) {
+    if band {
+        let (r, g, b) = (colour(i).0, colour(i).1, colour(i).2);
+        let pale = |c: u8| 255 - ((255 - u32::from(c)) * 18 / 100) as u8;
+        let fill = format!("#{:02x}{:02x}{:02x}", pale(r), pale(g), pale(b));
+        picture.rectangle((x, y - 7.0), (SAMPLE, 14.0), Look::filled(&fill));
+    }
+    let dash = DASHES[i % DASHES.len()]
+        .map(|(long, gap)| format!("{long} {gap}"))
+        .unwrap_or_default();
+    picture.path(
+        &[(x, y), (x + SAMPLE, y)],
+        Look::line(COLOURS[i % COLOURS.len()], 2.4).dashed(&dash),
+    );
+    if i >= DASHES.len() {
+        marker(picture, i, x + SAMPLE / 2.0, y);
+    }
+}

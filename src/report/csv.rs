@@ -1,0 +1,91 @@
+//! The series behind an answer's pictures as comma-separated values.
+
+use crate::study::{Answer, Block, Table};
+
+/// The answer's series, or its first table where it has no series: heads, then rows. Empty if it has neither.
+pub fn csv(answer: &Answer) -> String {
+    let table = Some(&answer.series)
+        .filter(|series| !empty(series))
+        .or_else(|| {
+            answer.blocks.iter().find_map(|block| match block {
+                Block::Table(table) if !empty(table) => Some(table),
+                _ => None,
+            })
+        });
+    let mut writer = ::csv::WriterBuilder::new()
+        .flexible(true)
+        .from_writer(Vec::new());
+    for record in table
+        .into_iter()
+        .flat_map(|table| std::iter::once(&table.heads).chain(&table.rows))
+    {
+        // Writing to memory does not fail.
+        let _ = writer.write_record(record);
+    }
+    writer
+        .into_inner()
+        .ok()
+        .and_then(|bytes| String::from_utf8(bytes).ok())
+        .unwrap_or_default()
+}
+
+fn empty(table: &Table) -> bool {
+    table.heads.is_empty() && table.rows.is_empty()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Vec<Vec<String>> {
+        let mut reader = ::csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        reader
+            .records()
+            .map(|r| r.unwrap().iter().map(str::to_owned).collect())
+            .collect()
+    }
+
+    #[test]
+    fn what_is_written_is_read_back() {
+        let series = Table {
+            heads: vec!["oil_temperature_c".into(), "limited by, in words".into()],
+            rows: vec![
+                vec!["-20".into(), "inlet, \"cold\"\nstart".into()],
+                vec!["80".into(), String::new()],
+            ],
+            ..Table::default()
+        };
+        let answer = Answer {
+            series: series.clone(),
+            ..Answer::default()
+        };
+        let back = read(&csv(&answer));
+        assert_eq!(back[0], series.heads);
+        assert_eq!(back[1..], series.rows);
+    }
+
+    #[test]
+    fn without_a_series_the_first_table_is_written() {
+        let table = Table {
+            heads: vec!["a".into()],
+            rows: vec![vec!["1".into()], vec!["2".into(), "3".into()]],
+            ..Table::default()
+        };
+        let blocks = vec![
+            Block::Sentence("x".into()),
+            Block::Table(Table::default()),
+            Block::Table(table),
+        ];
+        assert_eq!(
+            csv(&Answer {
+                blocks,
+                ..Answer::default()
+            }),
+            "a\n1\n2,3\n"
+        );
+        assert_eq!(csv(&Answer::default()), "");
+    }
+}

@@ -1,0 +1,184 @@
+//! An answer as one self-contained page: no scripts, nothing fetched.
+
+use super::svg::escaped;
+use super::{VERSION, circuit, picture, sorted};
+use crate::study::{Answer, Block, Circuit, Table};
+use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
+
+/// The page's look.
+const STYLE: &str = include_str!("style.css");
+
+/// An answer as a page.
+pub fn html(answer: &Answer) -> String {
+    let (headline, blocks, safety) = sorted(answer);
+    let title = headline.unwrap_or(answer.question);
+    let page = markup! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light";
+                title { (clean(title)) @if !title.is_empty() { " – " } "oilwheel" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    @if !title.is_empty() { h1 { (clean(title)) } }
+                    @for block in blocks { (piece(block)) }
+                    @if !answer.case.is_empty() {
+                        section {
+                            h2 { "What was assumed" }
+                            dl {
+                                @for (label, value) in &answer.case {
+                                    div { dt { (clean(label)) } dd { (clean(value)) } }
+                                }
+                            }
+                        }
+                    }
+                    (remarks("Bear in mind", "caution", answer.cautions.iter().map(String::as_str)))
+                    (remarks("Safety", "safety", safety.into_iter()))
+                }
+                footer { "oilwheel " (VERSION) @if !answer.question.is_empty() { ", question: " (clean(answer.question)) } }
+            }
+        }
+    };
+    format!("{}\n", page.into_string())
+}
+
+/// Text without characters that a page may not hold; the marks are escaped here.
+fn clean(text: &str) -> PreEscaped<String> {
+    PreEscaped(escaped(text))
+}
+
+/// One block.
+fn piece(block: &Block) -> Markup {
+    match block {
+        Block::Heading(line) => markup! { h2 { (clean(line)) } },
+        Block::Sentence(line) => markup! { p { (clean(line)) } },
+        Block::Headline(line) => markup! { p.headline { (clean(line)) } },
+        Block::Table(table) => grid(table),
+        Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
+        Block::Safety(_) => markup! {},
+    }
+}
+
+/// A picture with its caption.
+fn figure(block: &Block) -> Markup {
+    let Some(picture) = picture(block) else {
+        return markup! {};
+    };
+    let wide = matches!(block, Block::Circuit(_));
+    markup! {
+        figure {
+            @if !picture.title.is_empty() { figcaption { (clean(&picture.title)) } }
+            div.sideways.wide[wide] tabindex=[wide.then_some("0")] { (PreEscaped(picture.element())) }
+            @if let Block::Circuit(circuit) = block { (places(circuit)) }
+        }
+    }
+}
+
+/// The figures of a circuit in words, for small screens and for those who cannot see the picture.
+fn places(circuit: &Circuit) -> Markup {
+    markup! {
+        details {
+            summary { "The same in words" }
+            ul {
+                @for (place, figures) in &circuit.labels {
+                    li {
+                        strong { (clean(circuit::name(place))) @if *place == circuit.limiting { " (limits)" } }
+                        @if !figures.is_empty() { ": " (clean(&figures.join("; "))) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A table in a box of its own that scrolls sideways.
+fn grid(table: &Table) -> Markup {
+    let side = |column: usize| table.numeric.contains(&column).then_some("number");
+    markup! {
+        div.sideways tabindex="0" {
+            table {
+                @if !table.title.is_empty() { caption { (clean(&table.title)) } }
+                @if !table.heads.is_empty() {
+                    thead { tr { @for (i, head) in table.heads.iter().enumerate() { th scope="col" class=[side(i)] { (clean(head)) } } } }
+                }
+                tbody {
+                    @for row in &table.rows {
+                        tr { @for (i, cell) in row.iter().enumerate() { td class=[side(i)] { (clean(cell)) } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A box of remarks, if there are any.
+fn remarks<'a>(name: &str, kind: &str, lines: impl ExactSizeIterator<Item = &'a str>) -> Markup {
+    markup! {
+        @if lines.len() > 0 {
+            aside class=(kind) {
+                h2 { (name) }
+                ul { @for line in lines { li { (clean(line)) } } }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::samples;
+
+    #[test]
+    fn a_page_is_whole_and_fetches_nothing() {
+        for (name, answer) in samples::all() {
+            let page = html(&answer);
+            assert!(
+                page.starts_with("<!DOCTYPE html><html lang=\"en\">")
+                    && page.ends_with("</html>\n"),
+                "{name}"
+            );
+            assert!(
+                page.contains("name=\"viewport\"") && page.contains(VERSION),
+                "{name}"
+            );
+            for word in ["<script", "src=", "href=", "url(", "@import"] {
+                assert!(!page.contains(word), "{name} has {word}");
+            }
+        }
+    }
+
+    #[test]
+    fn marks_in_words_stay_words() {
+        let nasty = "<b>&\"'\u{0}";
+        let answer = Answer {
+            question: "speed",
+            case: vec![(nasty.into(), nasty.into())],
+            blocks: vec![
+                Block::Headline(nasty.into()),
+                Block::Sentence(nasty.into()),
+                Block::Heading(nasty.into()),
+                Block::Safety(vec![nasty.into()]),
+                Block::Table(Table {
+                    title: nasty.into(),
+                    heads: vec![nasty.into()],
+                    rows: vec![vec![nasty.into()]],
+                    numeric: vec![0],
+                }),
+                Block::Bars(crate::study::Bars {
+                    title: nasty.into(),
+                    label: nasty.into(),
+                    ..Default::default()
+                }),
+            ],
+            cautions: vec![nasty.into()],
+            ..Answer::default()
+        };
+        let page = html(&answer);
+        assert!(!page.contains("<b>") && !page.contains('\u{0}'));
+        assert!(page.matches("&lt;b&gt;&amp;&quot;").count() >= 13, "{page}");
+    }
+}

@@ -1,0 +1,462 @@
+//! Answers to draw in tests. Every number and name here is invented.
+
+use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+
+/// Every sample with its name.
+pub(super) fn all() -> Vec<(String, Answer)> {
+    let mut all = vec![
+        ("empty".to_owned(), Answer::default()),
+        ("full".to_owned(), full()),
+        ("extreme".to_owned(), extreme()),
+    ];
+    for mask in 0..64u8 {
+        let on = |bit: u8| mask & (1 << bit) != 0;
+        let places = [
+            "pump",
+            "motor",
+            "valve",
+            "",
+            "regulator",
+            "supply",
+            "return",
+            "suction",
+            "cooler",
+            "steering",
+        ];
+        let shape = Circuit {
+            valve_to_motor_outlet: on(0),
+            regulator: on(1),
+            steering_in_series: on(2) && !on(3),
+            steering_in_priority: on(3),
+            filter: on(4),
+            cooler: on(5),
+            screen: on(0) != on(4),
+            limiting: places[usize::from(mask) % places.len()],
+            ..circuit()
+        };
+        all.push((
+            format!("circuit {mask}"),
+            answer(vec![Block::Circuit(shape)]),
+        ));
+    }
+    all
+}
+
+fn answer(blocks: Vec<Block>) -> Answer {
+    Answer {
+        question: "speed",
+        blocks,
+        ..Answer::default()
+    }
+}
+
+fn strings(words: &[&str]) -> Vec<String> {
+    words.iter().map(|w| (*w).to_owned()).collect()
+}
+
+/// One of every block.
+pub(super) fn full() -> Answer {
+    let mut answer = answer(vec![
+        Block::Sentence("The regulator limits it: at this viscosity it passes less than its rated flow. With <healthy> oil at 90 °C the same machine would turn at 2280 rpm.".into()),
+        Block::Headline("The fan turns at 1840 rpm (1700 to 1980), 440 rpm slower than it should.".into()),
+        Block::Circuit(circuit()),
+        Block::Heading("Over oil temperature".into()),
+        Block::Chart(chart()),
+        Block::Heading("Over viscosity".into()),
+        Block::Chart(log_chart()),
+        Block::Heading("Where the speed goes".into()),
+        Block::Bars(bars()),
+        Block::Table(Table {
+            title: "What to check next".into(),
+            heads: strings(&["Test", "Tells apart (bit)", "Effort (min)", "How"]),
+            rows: vec![
+                strings(&["Oil temperature at the reservoir", "0.82", "5", "Contact probe on the wall below the level, after ten minutes at working speed"]),
+                strings(&["Motor case drain flow", "0.41", "25", "Measuring jug and watch"]),
+                strings(&["Pressure at the pump outlet", "0.4", "40", "Gauge, 0–250 bar"]),
+            ],
+            numeric: vec![1, 2],
+        }),
+        Block::Safety(strings(&[
+            "The fan may start unbidden. Keep hands, hair and clothes out of its plane.",
+            "A jet of oil from a pinhole enters the skin. Do not feel for leaks by hand; a doctor at once if it happens.",
+        ])),
+    ]);
+    answer.case = [
+        ("Machine", "backhoe-class, invented"),
+        ("Oil", "hydraulic oil ISO VG 46 <new>"),
+        ("Oil temperature", "62 °C"),
+        ("Command", "1 (full)"),
+    ]
+    .map(|(a, b)| (a.to_owned(), b.to_owned()))
+    .to_vec();
+    answer.numbers.insert("fan_speed_rpm".into(), 1840.0.into());
+    answer.numbers.insert("margin_k".into(), f64::NAN.into());
+    answer.cautions = strings(&[
+        "The oil is 8 K outside the range of its data: the viscosity is extended beyond it.",
+        "The belt's slip rests on a judgment.",
+    ]);
+    answer.series = Table {
+        heads: strings(&["oil_temperature_c", "fan_speed_rpm"]),
+        rows: vec![strings(&["20", "900"]), strings(&["60", "1840"])],
+        ..Table::default()
+    };
+    answer
+}
+
+/// A circuit with all words.
+pub(super) fn circuit() -> Circuit {
+    let label = |place, words: &[&str]| (place, strings(words));
+    Circuit {
+        title: "The circuit at this moment".into(),
+        valve_to_motor_outlet: true,
+        regulator: true,
+        steering_in_series: true,
+        steering_in_priority: false,
+        filter: true,
+        cooler: true,
+        screen: true,
+        labels: vec![
+            label(
+                "pump",
+                &["2100 rpm", "152 bar", "38.2 L/min", "slip 2.1 L/min"],
+            ),
+            label("regulator", &["34 L/min at most", "bypasses 4.2 L/min"]),
+            label("relief", &["opens at 210 bar", "shut"]),
+            label("valve", &["set 165 bar", "passes 0 L/min"]),
+            label("supply", &["34 L/min", "drop 2.4 bar"]),
+            label("motor", &["1840 rpm", "Δp 138 bar", "slip 3.1 L/min"]),
+            label("fan", &["1840 rpm", "4.9 kW", "air 3.2 m³/s"]),
+            label("return", &["34 L/min", "4.2 bar"]),
+            label("steering", &["3.5 bar", "idle"]),
+            label("filter", &["drop 0.4 bar"]),
+            label("cooler", &["drop 0.9 bar", "gives off 1.8 kW"]),
+            label("suction", &["0.82 bar abs"]),
+            label("reservoir", &["62 °C", "58 mm²/s"]),
+        ],
+        limiting: "regulator",
+    }
+}
+
+fn curve(name: &str, f: impl Fn(f64) -> f64, xs: &[f64]) -> Curve {
+    Curve {
+        name: name.into(),
+        points: xs.iter().map(|x| (*x, f(*x))).collect(),
+        band: Vec::new(),
+    }
+}
+
+fn evenly(from: f64, to: f64, count: u32) -> Vec<f64> {
+    (0..count)
+        .map(|i| from + (to - from) * f64::from(i) / f64::from(count - 1))
+        .collect()
+}
+
+/// Speed over temperature with a band, stretches, marks and levels.
+pub(super) fn chart() -> Chart {
+    let xs = evenly(-20.0, 110.0, 80);
+    let healthy = |t: f64| 2300.0 / (1.0 + (-(t - 15.0) / 14.0).exp());
+    let mut found = curve("This machine", |t| healthy(t) * 0.82, &xs);
+    found.band = xs
+        .iter()
+        .map(|t| (*t, healthy(*t) * 0.76, healthy(*t) * 0.88))
+        .collect();
+    Chart {
+        title: "Fan speed over oil temperature".into(),
+        x_label: "Oil temperature (°C)".into(),
+        y_label: "Fan speed (rpm)".into(),
+        y_from_zero: true,
+        curves: vec![
+            curve("Healthy machine", healthy, &xs),
+            found,
+            curve(
+                "With oil of the right grade",
+                |t| healthy(t + 6.0) * 0.9,
+                &xs,
+            ),
+        ],
+        stretches: [
+            ("inlet", -20.0, -4.0),
+            ("regulator", -4.0, 41.0),
+            ("displacement", 41.0, 92.0),
+            ("control valve", 92.0, 110.0),
+        ]
+        .map(|(name, from, to)| Stretch {
+            name: name.into(),
+            from,
+            to,
+        })
+        .to_vec(),
+        marks: vec![Mark {
+            name: "reading".into(),
+            x: 62.0,
+            y: 1840.0,
+            spread: 90.0,
+        }],
+        levels: vec![("needed at full load".into(), 2050.0)],
+        ..Chart::default()
+    }
+}
+
+/// Over a logarithmic axis.
+fn log_chart() -> Chart {
+    let xs: Vec<f64> = evenly(0.7, 3.3, 60)
+        .iter()
+        .map(|p| 10f64.powf(*p))
+        .collect();
+    Chart {
+        title: "Fan speed over viscosity".into(),
+        x_label: "Kinematic viscosity (mm²/s)".into(),
+        y_label: "Fan speed (rpm)".into(),
+        x_log: true,
+        curves: vec![
+            curve("Fan", |v| 2300.0 - 300.0 / v - 0.6 * v, &xs),
+            curve("Without regulator", |v| 2350.0 - 500.0 / v - 0.4 * v, &xs),
+        ],
+        stretches: [
+            ("slip", 5.0, 9.0),
+            ("displacement", 9.0, 10.5),
+            ("regulator", 10.5, 12.0),
+            ("relief valve", 12.0, 400.0),
+            ("inlet", 400.0, 2000.0),
+        ]
+        .map(|(name, from, to)| Stretch {
+            name: name.into(),
+            from,
+            to,
+        })
+        .to_vec(),
+        marks: vec![
+            Mark {
+                name: "now".into(),
+                x: 58.0,
+                y: 2200.0,
+                spread: 0.0,
+            },
+            Mark {
+                name: "at 90 °C".into(),
+                x: 15.0,
+                y: 2270.0,
+                spread: 0.0,
+            },
+        ],
+        ..Chart::default()
+    }
+}
+
+fn bars() -> Bars {
+    let bar = |name: &str, value, range, note: &str| Bar {
+        name: name.into(),
+        value,
+        range,
+        note: note.into(),
+    };
+    Bars {
+        title: "Share of the lost speed".into(),
+        label: "Change of fan speed (rpm)".into(),
+        rows: vec![
+            bar(
+                "Flow regulator",
+                -310.0,
+                Some((-390.0, -240.0)),
+                "thicker oil passes less",
+            ),
+            bar(
+                "Motor slip",
+                42.5,
+                Some((20.0, 61.0)),
+                "thicker oil leaks less",
+            ),
+            bar("Motor drag", -120.0, None, ""),
+            bar(
+                "Lines and hoses, return filter and oil cooler together",
+                -52.0,
+                Some((-80.0, -30.0)),
+                "",
+            ),
+            bar("Belt", 0.0, None, "does not slip"),
+        ],
+    }
+}
+
+/// What strains every rendering.
+fn extreme() -> Answer {
+    let long = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
+    let xs = evenly(0.0, 10.0, 40);
+    let chart = |curves| Chart {
+        title: long.into(),
+        x_label: long.into(),
+        y_label: long.into(),
+        curves,
+        ..Chart::default()
+    };
+    let mut crowded = chart(
+        (0..10)
+            .map(|i| {
+                curve(
+                    &format!("Curve {i}"),
+                    |x| f64::from(i) * 3.0 + (x + f64::from(i)).sin(),
+                    &xs,
+                )
+            })
+            .collect(),
+    );
+    crowded.marks = (0..6)
+        .map(|i| Mark {
+            name: format!("reading {i}"),
+            x: 5.0 + 0.1 * f64::from(i),
+            y: 14.0,
+            spread: 2.0,
+        })
+        .collect();
+    crowded.levels = (0..4)
+        .map(|i| (format!("level {i}"), 20.0 + 0.2 * f64::from(i)))
+        .collect();
+    crowded.stretches = (0..12)
+        .map(|i| Stretch {
+            name: format!("stretch {i}"),
+            from: f64::from(i),
+            to: f64::from(i) + 0.8,
+        })
+        .collect();
+    crowded.stretches.push(Stretch {
+        name: long.into(),
+        from: f64::NEG_INFINITY,
+        to: f64::NAN,
+    });
+    let mut broken = chart(vec![
+        Curve {
+            name: long.into(),
+            points: vec![
+                (0.0, 1.0),
+                (1.0, f64::NAN),
+                (2.0, 3.0),
+                (3.0, 2.0),
+                (f64::INFINITY, 1.0),
+                (4.0, 1.5),
+            ],
+            band: vec![
+                (0.0, 0.5, 1.5),
+                (1.0, f64::NAN, 2.0),
+                (2.0, 2.0, 4.0),
+                (3.0, 1.0, 3.0),
+            ],
+        },
+        Curve::default(),
+    ]);
+    broken.marks = vec![
+        Mark {
+            name: long.into(),
+            x: f64::NAN,
+            y: 1.0,
+            spread: f64::NAN,
+        },
+        Mark {
+            name: "half".into(),
+            x: 1.0,
+            y: 1.0,
+            spread: f64::NAN,
+        },
+    ];
+    broken.levels = vec![(long.into(), 2.5), ("nowhere".into(), f64::NAN)];
+    let lone = chart(vec![curve("Only one point", |_| 5.0, &[3.0])]);
+    let huge = chart(vec![
+        curve("Huge", |x| x * 1e12, &xs),
+        curve("Beyond", |_| 1e300, &xs),
+    ]);
+    let small = chart(vec![curve("Small", |x| x * 1e-12 - 3e-12, &xs)]);
+    let mut log = chart(vec![curve(
+        "Not all can be shown",
+        |x| x,
+        &evenly(-5.0, 1e6, 30),
+    )]);
+    log.x_log = true;
+    let mut log_short = chart(vec![curve("Short", |x| x, &[40.0, 41.0, 44.0])]);
+    log_short.x_log = true;
+    let bar = |name: &str, value, range, note: &str| Bar {
+        name: name.into(),
+        value,
+        range,
+        note: note.into(),
+    };
+    let bars = |rows| Bars {
+        title: long.into(),
+        label: long.into(),
+        rows,
+    };
+    let table = |heads: &[&str], rows: Vec<Vec<String>>, numeric| Table {
+        title: String::new(),
+        heads: strings(heads),
+        rows,
+        numeric,
+    };
+    let mut answer = answer(vec![
+        Block::Headline(long.into()),
+        Block::Headline("A second headline".into()),
+        Block::Heading(long.into()),
+        Block::Sentence(String::new()),
+        Block::Sentence(long.repeat(4)),
+        Block::Chart(crowded),
+        Block::Chart(broken),
+        Block::Chart(lone),
+        Block::Chart(huge),
+        Block::Chart(small),
+        Block::Chart(log),
+        Block::Chart(log_short),
+        Block::Chart(Chart::default()),
+        Block::Chart(Chart {
+            x_log: true,
+            ..Chart::default()
+        }),
+        Block::Bars(bars(vec![
+            bar(long, -1e9, Some((-2e9, f64::NAN)), long),
+            bar("tiny", 1e-9, Some((-1e8, 3e8)), ""),
+            bar("not a number", f64::NAN, None, "could not be found"),
+            bar("without end", f64::INFINITY, Some((0.0, 1e9)), ""),
+            bar("", 5e8, None, ""),
+        ])),
+        Block::Bars(bars(vec![
+            bar("small", -1e-7, None, ""),
+            bar("smaller", -3e-8, None, ""),
+        ])),
+        Block::Bars(bars(vec![bar("nought", 0.0, None, "")])),
+        Block::Bars(Bars::default()),
+        Block::Table(Table::default()),
+        Block::Table(table(&["a", "b"], vec![], vec![0, 7])),
+        Block::Table(table(
+            &[],
+            vec![strings(&["x", "y", "z"]), strings(&["only one"])],
+            vec![2],
+        )),
+        Block::Table(table(
+            &["many", "columns", "stand", "in", "this", "one", "table"],
+            vec![vec![long.into(); 7]],
+            vec![],
+        )),
+        Block::Circuit(Circuit::default()),
+        Block::Circuit(Circuit {
+            labels: circuit()
+                .labels
+                .iter()
+                .map(|(place, _)| (*place, strings(&[long, "one", "two", "three"])))
+                .collect(),
+            steering_in_series: false,
+            steering_in_priority: true,
+            limiting: "fan",
+            ..circuit()
+        }),
+        Block::Circuit(Circuit {
+            limiting: "nowhere",
+            labels: vec![("nowhere", vec![]), ("pump", vec![])],
+            ..circuit()
+        }),
+        Block::Safety(vec![]),
+        Block::Safety(strings(&[long])),
+    ]);
+    answer.case = vec![
+        (long.into(), long.into()),
+        (String::new(), String::new()),
+        ("short".into(), long.into()),
+    ];
+    answer.cautions = strings(&[long, ""]);
+    answer
+}

@@ -1,0 +1,171 @@
+//! What went wrong, for people and for programs; all at once.
+
+use super::{VERSION, json::pretty};
+use crate::trouble::Trouble;
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use serde_json::{Map, Value, json};
+
+/// What went wrong as JSON: `troubles`, each with file, line, column, found, expected, hint.
+pub fn troubles_json(troubles: &[Trouble]) -> String {
+    let filled = |text: &str| {
+        if text.is_empty() {
+            Value::Null
+        } else {
+            Value::from(text)
+        }
+    };
+    let list = troubles.iter().map(|t| {
+        json!({
+            "file": filled(&t.spot.source),
+            "line": t.spot.line,
+            "column": t.spot.column,
+            "found": t.found,
+            "expected": t.expected,
+            "hint": filled(&t.hint),
+        })
+    });
+    let mut root = Map::new();
+    root.insert("format".into(), "oilwheel-troubles".into());
+    root.insert("version".into(), VERSION.into());
+    root.insert("troubles".into(), list.collect());
+    pretty(root)
+}
+
+/// What went wrong as text. `texts` gives the text of a source by its name: where it does, the place is shown.
+pub fn troubles_text(troubles: &[Trouble], texts: &dyn Fn(&str) -> Option<String>) -> String {
+    let mut shown: Vec<String> = troubles
+        .iter()
+        .map(|t| shown(t, texts).unwrap_or_else(|| plain(t)))
+        .collect();
+    if shown.len() > 1 {
+        shown.push(format!("{} errors\n", shown.len()));
+    }
+    shown.join("\n")
+}
+
+/// With the line it lies in and a caret under the place.
+fn shown(trouble: &Trouble, texts: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+    let span = trouble.spot.span.clone()?;
+    let text = texts(&trouble.spot.source)?;
+    let start = at_letter(&text, span.start);
+    let end = at_letter(&text, span.end).max(start);
+    let expected = format!("expected {}", trouble.expected);
+    let place = AnnotationKind::Primary
+        .span(start..end)
+        .label(expected.as_str());
+    let mut snippet = Snippet::source(text.as_str()).annotation(place);
+    if !trouble.spot.source.is_empty() {
+        snippet = snippet.path(trouble.spot.source.as_str());
+    }
+    let mut group = Level::ERROR
+        .primary_title(trouble.found.as_str())
+        .element(snippet);
+    if !trouble.hint.is_empty() {
+        group = group.element(Level::HELP.message(trouble.hint.as_str()));
+    }
+    Some(format!("{}\n", Renderer::plain().render(&[group])))
+}
+
+/// Without its text.
+fn plain(trouble: &Trouble) -> String {
+    format!("error: {trouble}\n")
+}
+
+/// The nearest place at or before `at` where a letter begins.
+fn at_letter(text: &str, at: usize) -> usize {
+    (0..=at.min(text.len()))
+        .rev()
+        .find(|i| text.is_char_boundary(*i))
+        .unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A text with two mistakes; invented for this test.
+    const TEXT: &str = "[pump]\ndisplacment = \"20 cm3/rev\"\n\n[oil]\nviscosity = \"µ thick\"\n";
+
+    fn sample() -> Vec<Trouble> {
+        let place = |word: &str| {
+            let start = TEXT.find(word).unwrap();
+            start..start + word.len()
+        };
+        vec![
+            Trouble::input("unknown key `displacment`", "one of the pump's keys")
+                .hint("did you mean `displacement`?")
+                .at("machine.toml")
+                .within(TEXT, place("displacment")),
+            Trouble::input("`µ thick`", "a viscosity")
+                .at("machine.toml")
+                .within(TEXT, place("µ thick")),
+            Trouble::input("`90 furlongs`", "a temperature")
+                .hint("try `90 C`")
+                .at("--oil-temp"),
+        ]
+    }
+
+    #[test]
+    fn every_trouble_is_shown_with_caret_and_help() {
+        let text = troubles_text(&sample(), &|name| {
+            (name == "machine.toml").then(|| TEXT.to_owned())
+        });
+        for part in [
+            "error: unknown key `displacment`",
+            "machine.toml:2:1",
+            "^^^^^^^^^^^ expected one of the pump's keys",
+            "help: did you mean `displacement`?",
+            "machine.toml:5:14",
+            "error: --oil-temp: `90 furlongs`; expected a temperature (try `90 C`)",
+            "3 errors",
+        ] {
+            assert!(text.contains(part), "no “{part}” in\n{text}");
+        }
+    }
+
+    #[test]
+    fn without_its_text_a_trouble_is_one_line() {
+        let text = troubles_text(&sample()[..1], &|_| None);
+        assert_eq!(
+            text,
+            "error: machine.toml:2:1: unknown key `displacment`; expected one of the pump's keys (did you mean `displacement`?)\n"
+        );
+        assert_eq!(troubles_text(&[], &|_| None), "");
+    }
+
+    #[test]
+    fn a_span_outside_the_text_or_inside_a_letter_does_no_harm() {
+        for span in [
+            (0, 0),
+            (3, 1),
+            (500, 600),
+            (58, 59),
+            (TEXT.len(), TEXT.len() + 1),
+        ] {
+            let mut trouble = Trouble::input("x", "y").at("m");
+            trouble.spot.span = Some(span.0..span.1);
+            for source in [TEXT, "", "\n", "µ"] {
+                assert!(
+                    troubles_text(&[trouble.clone()], &|_| Some(source.into()))
+                        .contains("expected y")
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_program_reads_place_and_words() {
+        let root: Value = serde_json::from_str(&troubles_json(&sample())).unwrap();
+        let keys: Vec<&String> = root.as_object().unwrap().keys().collect();
+        assert_eq!(keys, ["format", "version", "troubles"]);
+        assert_eq!(root["troubles"][0]["line"], 2);
+        assert_eq!(root["troubles"][1]["column"], 14);
+        assert_eq!(root["troubles"][2]["file"], "--oil-temp");
+        assert!(root["troubles"][2]["line"].is_null());
+        let keys: Vec<&String> = root["troubles"][0].as_object().unwrap().keys().collect();
+        assert_eq!(
+            keys,
+            ["file", "line", "column", "found", "expected", "hint"]
+        );
+    }
+}

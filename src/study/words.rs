@@ -1,0 +1,236 @@
+//! Wording that several answers share.
+
+use super::answer::{Circuit, Table};
+use crate::balance::{LOSSES, OUTPUTS, State};
+use crate::model::{Case, Posed};
+use crate::quantity::{Kind, Units};
+use serde_json::{Map, Value, json};
+
+/// A number under a key that ends in its unit.
+pub fn put(numbers: &mut Map<String, Value>, key: &str, kind: Kind, si: f64) {
+    let suffix = kind.json_suffix();
+    let name = if suffix.is_empty() {
+        key.to_string()
+    } else {
+        format!("{key}_{suffix}")
+    };
+    numbers.insert(name, json!(kind.to_json(si)));
+}
+
+/// All outputs of a state under their keys.
+pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
+    for (declaration, output) in OUTPUTS.iter().zip(crate::balance::Output::all()) {
+        put(
+            numbers,
+            declaration.key,
+            declaration.kind,
+            state.get(output),
+        );
+    }
+    let losses: Map<String, Value> = LOSSES
+        .iter()
+        .zip(state.losses)
+        .map(|((key, _), watts)| ((*key).to_string(), json!(watts)))
+        .collect();
+    numbers.insert("losses_w".into(), Value::Object(losses));
+}
+
+/// A speed with its sign in words: `12 rpm slower`.
+pub fn faster_or_slower(units: Units, change: f64) -> String {
+    let size = units.show(Kind::Speed, change.abs());
+    if change >= 0.0 {
+        format!("{size} faster")
+    } else {
+        format!("{size} slower")
+    }
+}
+
+/// The main figures of a state.
+pub fn state_table(units: Units, state: &State) -> Table {
+    let show = |kind, si| units.show(kind, si);
+    let mut rows = Vec::new();
+    let mut row = |name: &str, value: String| rows.push(vec![name.to_string(), value]);
+    row(
+        "pressure at the pump",
+        show(Kind::Pressure, state.supply_gauge_pressure),
+    );
+    row(
+        "pressure over the motor",
+        show(Kind::Pressure, state.motor_pressure_drop),
+    );
+    row(
+        "pressure behind the motor",
+        show(Kind::Pressure, state.return_pressure),
+    );
+    row(
+        "pressure at the pump's inlet",
+        show(Kind::AbsolutePressure, state.inlet_pressure),
+    );
+    row("pump speed", show(Kind::Speed, state.pump_speed));
+    row("flow from the pump", show(Kind::Flow, state.pump_flow));
+    row("flow through the motor", show(Kind::Flow, state.motor_flow));
+    row("slip in the pump", show(Kind::Flow, state.pump_slip_flow));
+    row("slip in the motor", show(Kind::Flow, state.motor_slip_flow));
+    if state.valve_flow > 0.0 {
+        row(
+            "past the motor through the valve",
+            show(Kind::Flow, state.valve_flow),
+        );
+    }
+    if state.relief_flow > 0.0 {
+        row(
+            "through the relief valve",
+            show(Kind::Flow, state.relief_flow),
+        );
+    }
+    if state.bypass_flow > 0.0 {
+        row(
+            "turned back by the regulator",
+            show(Kind::Flow, state.bypass_flow),
+        );
+    }
+    if state.belt_slip > 0.0 {
+        row("belt slip", show(Kind::Share, state.belt_slip));
+    }
+    row(
+        "power at the pump's shaft",
+        show(Kind::Power, state.pump_shaft_power),
+    );
+    row(
+        "power at the fan's shaft",
+        show(Kind::Power, state.fan_shaft_power),
+    );
+    row(
+        "oil viscosity",
+        show(Kind::KinematicViscosity, state.oil_viscosity),
+    );
+    Table {
+        title: "The circuit at this moment".into(),
+        heads: vec!["what".into(), "value".into()],
+        rows,
+        numeric: vec![1],
+    }
+}
+
+/// The circuit's picture with the figures of a state.
+pub fn circuit(units: Units, case: &Case, state: &State, limit: crate::balance::Limit) -> Circuit {
+    use crate::balance::Limit;
+    let show = |kind, si| units.show(kind, si);
+    let flow = |q| show(Kind::Flow, q);
+    let bar = |p| show(Kind::Pressure, p);
+    let first = case.shape.steering_first && case.steering.is_some();
+    let series = !first && case.steering.is_some();
+    let mut labels = vec![
+        (
+            "pump",
+            vec![
+                show(Kind::Speed, state.pump_speed),
+                flow(state.pump_flow),
+                show(Kind::Power, state.pump_shaft_power),
+            ],
+        ),
+        (
+            "relief",
+            vec![
+                format!("opens at {}", bar(case.relief.setting)),
+                flow(state.relief_flow),
+            ],
+        ),
+        ("valve", vec![flow(state.valve_flow)]),
+        ("supply", vec![bar(state.supply_gauge_pressure)]),
+        (
+            "motor",
+            vec![bar(state.motor_pressure_drop), flow(state.motor_flow)],
+        ),
+        (
+            "fan",
+            vec![
+                show(Kind::Speed, state.fan_speed),
+                show(Kind::Power, state.fan_shaft_power),
+            ],
+        ),
+        ("return", vec![bar(state.return_pressure)]),
+        (
+            "suction",
+            vec![show(Kind::AbsolutePressure, state.inlet_pressure)],
+        ),
+        (
+            "reservoir",
+            vec![
+                show(Kind::Temperature, case.now.oil_temp),
+                show(Kind::KinematicViscosity, state.oil_viscosity),
+            ],
+        ),
+    ];
+    if case.regulator.is_some() {
+        labels.push((
+            "regulator",
+            vec![format!("turns back {}", flow(state.bypass_flow))],
+        ));
+    }
+    if let Some(steering) = &case.steering {
+        labels.push(("steering", vec![bar(steering.pressure)]));
+    }
+    Circuit {
+        title: "The circuit at this moment".into(),
+        valve_to_motor_outlet: case.shape.valve_to_motor_outlet,
+        regulator: case.regulator.is_some(),
+        steering_in_series: series,
+        steering_in_priority: first,
+        filter: case.filter.is_some(),
+        cooler: case.cooler.is_some(),
+        screen: case.screen.is_some(),
+        labels,
+        limiting: match limit {
+            Limit::Displacement => "pump",
+            Limit::Inlet => "suction",
+            Limit::Regulator => "regulator",
+            Limit::Valve => "valve",
+            Limit::Relief => "relief",
+            Limit::Standstill => "motor",
+        },
+    }
+}
+
+/// What must be borne in mind about a state, whatever the question.
+pub fn cautions(posed: &Posed, state: &State, limit: crate::balance::Limit) -> Vec<String> {
+    use crate::balance::Limit;
+    let mut said = posed.cautions.clone();
+    let nu = state.oil_viscosity * 1e6;
+    if posed.case.now.engine_speed <= 0.0 {
+        said.push("The engine stands, so the pump does and the fan with it.".into());
+    } else if limit == Limit::Standstill {
+        said.push(
+            "Oil runs, but not with the pressure that it takes to keep the fan turning.".into(),
+        );
+    }
+    if state.inlet_pressure < posed.case.pump.least_inlet * 1.05
+        && posed.case.now.engine_speed > 0.0
+    {
+        said.push("The pump's inlet is starved or nearly so: expect whine, and air drawn from the oil. How much the pump still delivers then rests on a judgment (the least inlet pressure).".into());
+    }
+    if nu > 400.0 && posed.case.now.engine_speed > 0.0 {
+        said.push("At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into());
+    }
+    if nu < 6.0 {
+        said.push("At this viscosity most pump makers' lowest limit is reached: gear pumps want 7 to 12 mm²/s or more when hot.".into());
+    }
+    if state.return_pressure > 14e5 {
+        said.push("The pressure behind the motor is above 14 bar, more than common shaft seals of gear motors stand.".into());
+    }
+    said
+}
+
+/// The usual words on what can hurt.
+pub fn safety() -> Vec<String> {
+    [
+        "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting.",
+        "Never block a pump's outlet, and put no shut-off valve there, unless the pump has a relief of its own.",
+        "The fan may start by itself with the engine running. Keep hands, cords and sleeves out of its plane; a cracked blade bursts.",
+        "Never open a hot cooling system. Hot oil and belts hurt too. Work on stands, not on a jack alone, with fresh air.",
+        "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault. Use only oil that the machine's maker approves: viscosity says nothing of seals and additives.",
+        "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice.",
+    ]
+    .map(String::from)
+    .to_vec()
+}
