@@ -4,8 +4,8 @@
 //! see `DEVELOPERS.md`.
 
 pub mod balance;
-pub mod fault;
 pub mod cli;
+pub mod fault;
 pub mod fluid;
 pub mod input;
 pub mod law;

@@ -65,10 +65,7 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     }
     let keys: Vec<&str> = ALL.iter().map(|f| f.key).collect();
     let (expected, hint) = match near(key, keys.iter().copied()) {
-        Some(k) => (
-            "the key of a fault".into(),
-            format!("did you mean `{k}`?"),
-        ),
+        Some(k) => ("the key of a fault".into(), format!("did you mean `{k}`?")),
         None => (format!("one of {}", keys.join(", ")), String::new()),
     };
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
