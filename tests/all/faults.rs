@@ -4,7 +4,6 @@ use crate::random::Random;
 use oilwheel::balance::State;
 use oilwheel::fault::{self, Fault};
 use oilwheel::input::Input;
-use oilwheel::input::unit::celsius;
 use oilwheel::model::{Ask, Case, MACHINES, Shelf};
 
 /// The conditions in which a fault is looked at: engine at idle and at raised speed with the oil hot, and at raised
@@ -27,17 +26,14 @@ pub fn machines() -> Vec<(String, Ask)> {
 pub fn conditions(asked: &Ask, command: f64) -> [Case; 3] {
     CONDITIONS.map(|condition| {
         let (speed, temperature) = condition.split_once('_').unwrap();
-        let asked = Ask {
-            engine_speed: Some(speed.into()),
-            ..asked.clone()
-        };
-        let mut case = asked.pose(Shelf::LibraryOnly).unwrap().case;
-        case.now.command = command;
+        let mut asked = asked.clone();
+        asked.engine_speed = Some(speed.into());
+        asked.command = Some(command.to_string());
         if temperature == "cold" {
-            case.now.oil_temp = celsius(5.0);
-            case.now.air_temp = celsius(10.0);
+            asked.oil_temp = Some("5 °C".into());
+            asked.air_temp = Some("10 °C".into());
         }
-        case
+        asked.pose(Shelf::LibraryOnly).unwrap().case
     })
 }
 
@@ -51,6 +47,18 @@ pub struct Reading {
     pub supply: f64,
     /// Pressure over the motor, there too.
     pub motor: f64,
+}
+
+impl Reading {
+    /// The change in a column of the trade's table.
+    pub fn get(&self, column: &str) -> f64 {
+        match CONDITIONS.iter().position(|c| *c == column) {
+            Some(at) => self.speeds[at],
+            None if column == "supply_pressure" => self.supply,
+            None if column == "motor_pressure" => self.motor,
+            None => panic!("no column: {column}"),
+        }
+    }
 }
 
 /// A fault at the severity at which the largest change of fan speed is `largest` per cent, or at full severity where it
