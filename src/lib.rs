@@ -12,6 +12,7 @@ pub mod law;
 pub mod model;
 pub mod numeric;
 pub mod part;
+pub mod probe;
 pub mod quantity;
 pub mod report;
 pub mod study;

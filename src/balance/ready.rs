@@ -53,7 +53,7 @@ pub(super) enum Port<N> {
     /// As it is: open above its setting.
     Real,
     Shut,
-    /// As if it went on below its setting with negative flow.
+    /// As if it went on below its setting with negative flow, which the lines do not carry.
     Open,
     Given(N),
 }
@@ -270,7 +270,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let motor_flow = motor.displacement * fan.omega + motor_slip;
         let beside = case.shape.valve_to_motor_outlet;
         let spilled = if beside { valve_flow(motor_drop) } else { zero };
-        let supply_flow = motor_flow + spilled;
+        let supply_flow = motor_flow + positive(spilled);
         let return_flow = supply_flow;
 
         let nu = self.lines_oil.nu;
