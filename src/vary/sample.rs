@@ -35,6 +35,21 @@ pub fn draw(case: &Case, spread: &Case, count: usize, seed: u64) -> Vec<Case> {
     cases
 }
 
+/// Standard normal scores in strata: one list of `count` for each of `sources`, each balanced about zero.
+pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let strata: Vec<f64> = (0..count)
+        .map(|i| quantile((i as f64 + 0.5) / count as f64))
+        .collect();
+    (0..sources)
+        .map(|_| {
+            let mut list = strata.clone();
+            list.shuffle(&mut random);
+            list
+        })
+        .collect()
+}
+
 /// The band that holds 95 % of the drawn cases, by output: low, middle, high. Cases without a balance are left out.
 pub fn band(cases: &[Case], output: Output, start: f64) -> Option<(f64, f64, f64)> {
     let mut found: Vec<f64> = cases
