@@ -2,5 +2,7 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod balances;
+mod cli;
 mod random;
 mod validation;
+mod why;
