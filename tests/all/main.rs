@@ -3,6 +3,7 @@
 
 mod balances;
 mod cli;
+mod faults;
 mod random;
 mod validation;
 mod why;
