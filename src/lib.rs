@@ -5,6 +5,7 @@
 
 pub mod balance;
 pub mod cli;
+pub mod fault;
 pub mod fluid;
 pub mod input;
 pub mod law;

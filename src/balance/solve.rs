@@ -135,7 +135,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
     // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
-    // end.
+    // end; at its least, too, where no speed is wanted.
     for command in [1.0, 0.0] {
         let end = ready.commanded(command);
         let point = end.point(side, WHOLE);
@@ -145,7 +145,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         } else {
             point.residual.re >= 0.0
         };
-        if target <= 0.0 || short {
+        if short || (target <= 0.0 && command < 0.5) {
             let found = open_loop(&end, start)?;
             return Ok(Operating {
                 evaluations: found.evaluations + 2,

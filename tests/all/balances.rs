@@ -2,6 +2,7 @@
 
 use crate::random::Random;
 use oilwheel::balance::{Limit, State};
+use oilwheel::model::{Ask, Shelf};
 
 /// Cases in the quick run; the campaign in CI sets `OILWHEEL_CASES`.
 fn cases() -> usize {
@@ -75,4 +76,31 @@ fn every_case_settles_and_closes() {
         limits.len() == Limit::ALL.len(),
         "every limit is met: {limits:?}"
     );
+}
+
+#[test]
+fn a_governed_fan_slows_down_to_the_least_as_less_is_asked() {
+    let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
+    let mut open = posed.case;
+    open.governor = None;
+    open.now.command = 0.0;
+    let least = State::of(&open).unwrap().0.fan_speed;
+    let mut before = 0.0;
+    for k in 0..=20 {
+        let mut case = posed.case;
+        case.now.command = f64::from(k) / 20.0;
+        let speed = State::of(&case).unwrap().0.fan_speed;
+        if k == 0 {
+            assert!(
+                (speed / least - 1.0).abs() < 1e-9,
+                "{speed} at no command, {least} with the valve at its least"
+            );
+        }
+        assert!(
+            speed >= before * (1.0 - 1e-9),
+            "{speed} at {k}/20 after {before}"
+        );
+        before = speed;
+    }
+    assert!(before > 1.5 * least);
 }

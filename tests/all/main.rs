@@ -2,5 +2,6 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod balances;
+mod faults;
 mod random;
 mod validation;
