@@ -1,8 +1,10 @@
 //! Tests that one can make on a fan drive: what is read, in which condition, with what effort and cautions.
 
+mod file;
 mod list;
 mod reading;
 
+pub use file::{COLUMNS, Readings};
 pub use list::{ALL, INSTRUMENTS};
 pub use reading::Reading;
 
