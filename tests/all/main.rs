@@ -4,6 +4,9 @@
 mod balances;
 mod cli;
 mod faults;
+mod fit;
 mod random;
+mod readings;
+mod sheet;
 mod validation;
 mod why;
