@@ -106,7 +106,7 @@ fn known_machines_are_recovered_within_their_spread() {
             if one.after.1 < 0.95 * one.before.1 {
                 let off = (case.get(one.input).unwrap() - one.after.0) / one.after.1;
                 all += 1;
-                within += usize::from(off.abs() <= 1.0);
+                within += i32::from(off.abs() <= 1.0);
                 squares += 4.0 * off * off;
             }
         }
