@@ -72,6 +72,18 @@ impl Limit {
         }
     }
 
+    /// Its name in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Limit::Displacement => "the pump's displacement",
+            Limit::Inlet => "the pump's inlet",
+            Limit::Regulator => "the flow regulator",
+            Limit::Valve => "the control valve",
+            Limit::Relief => "the relief valve",
+            Limit::Standstill => "standstill",
+        }
+    }
+
     /// What it means, to follow "the fan's speed is limited by".
     pub fn words(self) -> &'static str {
         match self {
