@@ -241,7 +241,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let (steering, motor) = (lesser(rise, zero) + 1.0, positive(rise));
         FanSide {
             omega: zero,
-            motor_drop: motor * motor * turning,
+            motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
         }
     }
@@ -333,8 +333,9 @@ impl<'a, N: Real> Ready<'a, N> {
             .map_or(zero, |b| b.slip(self.torque_asked(pump_drop)));
         let pump_speed = self.pump_speed * (N::from(1.0) - belt_slip);
         let swept = pump.displacement * pump_speed;
-        let liquid =
-            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
+        // Below the inlet's pressure only a branch that is followed beyond what is real can come.
+        let pressed = greater(outlet + self.atmosphere, self.inlet_pressure);
+        let liquid = free_air::liquid_share(self.air, self.inlet_pressure, pressed);
         let displaced = swept * liquid - slip;
         let filled = |bound: N| {
             if case.shape.recirculates {
