@@ -53,7 +53,7 @@ pub(super) enum Port<N> {
     /// As it is: open above its setting.
     Real,
     Shut,
-    /// As if it went on below its setting with negative flow.
+    /// As if it went on below its setting with negative flow, which the lines do not carry.
     Open,
     Given(N),
 }
@@ -270,7 +270,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let motor_flow = motor.displacement * fan.omega + motor_slip;
         let beside = case.shape.valve_to_motor_outlet;
         let spilled = if beside { valve_flow(motor_drop) } else { zero };
-        let supply_flow = motor_flow + spilled;
+        let supply_flow = motor_flow + positive(spilled);
         let return_flow = supply_flow;
 
         let nu = self.lines_oil.nu;
@@ -333,9 +333,8 @@ impl<'a, N: Real> Ready<'a, N> {
             .map_or(zero, |b| b.slip(self.torque_asked(pump_drop)));
         let pump_speed = self.pump_speed * (N::from(1.0) - belt_slip);
         let swept = pump.displacement * pump_speed;
-        // Below the inlet's pressure only a branch that is followed beyond what is real can come.
-        let pressed = greater(outlet + self.atmosphere, self.inlet_pressure);
-        let liquid = free_air::liquid_share(self.air, self.inlet_pressure, pressed);
+        let liquid =
+            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
         let displaced = swept * liquid - slip;
         let filled = |bound: N| {
             if case.shape.recirculates {

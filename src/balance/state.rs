@@ -151,10 +151,16 @@ impl<N: Real> State<N> {
         } else {
             unfilled
         };
-        let bypass = if starved {
+        let turned = if starved {
             zero
         } else {
-            positive(offered - internal * point.liquid - delivered)
+            offered - internal * point.liquid - delivered
+        };
+        // What rounding leaves over is not a flow.
+        let bypass = if turned.re() > 1e-12 * point.swept.re() {
+            turned
+        } else {
+            zero
         };
         let missing = if case.shape.recirculates {
             unfilled

@@ -23,6 +23,10 @@ pub struct Flags {
 pub enum Command {
     /// What speed should this fan make, and what limits it?
     Speed(SpeedArgs),
+    /// Why is this fan slower than another, and can the oil alone explain a reading?
+    Why(WhyArgs),
+    /// How does the speed go along one input, on one oil or several?
+    Sweep(SweepArgs),
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -47,6 +51,54 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `why` takes.
+#[derive(Args, Debug)]
+pub struct WhyArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// Hold it against the same on this oil.
+    #[arg(long, value_name = "OIL")]
+    pub against_oil: Option<String>,
+    /// Hold it against the same at this oil temperature.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub against_oil_temp: Option<String>,
+    /// Hold it against this machine.
+    #[arg(long, value_name = "MACHINE")]
+    pub against_machine: Option<String>,
+    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4. May be given again.
+    #[arg(long, value_name = "FAULT=SEVERITY")]
+    pub against_with: Vec<String>,
+    /// A speed that was measured, with its error: could the oil alone explain it?
+    #[arg(long, value_name = "SPEED ± ERROR")]
+    pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `sweep` takes.
+#[derive(Args, Debug)]
+pub struct SweepArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// What to go along: engine-speed, oil-temp, viscosity, command, or an input such as pump.slip.
+    #[arg(long, value_name = "INPUT")]
+    pub over: String,
+    /// Where to begin, with its unit.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub from: String,
+    /// Where to end, with its unit.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub to: String,
+    /// The oils to compare, with commas between.
+    #[arg(long, value_delimiter = ',')]
+    pub oils: Vec<String>,
+    /// How many steps.
+    #[arg(long, default_value_t = 101, value_parser = clap::value_parser!(u32).range(2..=20_000))]
+    pub steps: u32,
     #[command(flatten)]
     pub output: Output,
 }
@@ -109,6 +161,8 @@ impl Flags {
         match &self.command {
             None => &self.output,
             Some(Command::Speed(args)) => &args.output,
+            Some(Command::Why(args)) => &args.output,
+            Some(Command::Sweep(args)) => &args.output,
             Some(Command::Check { output, .. } | Command::New { output, .. }) => output,
         }
     }
@@ -117,7 +171,12 @@ impl Flags {
 impl AskArgs {
     /// The question that these flags ask.
     pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
-        let ask = Ask {
+        self.ask(units).pose(Shelf::Files)
+    }
+
+    /// These flags as an ask.
+    pub fn ask(&self, units: Units) -> Ask {
+        Ask {
             machine: self.machine.clone(),
             oil: self.oil.clone(),
             oil_temp: self.oil_temp.clone(),
@@ -128,7 +187,6 @@ impl AskArgs {
             set: self.set.clone(),
             unplugged: self.unplugged,
             units,
-        };
-        ask.pose(Shelf::Files)
+        }
     }
 }

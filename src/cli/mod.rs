@@ -2,13 +2,14 @@
 
 mod flags;
 
-use crate::model::{Ask, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::input::Input;
+use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, speed};
+use crate::study::{Answer, check, demo, speed, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, Flags, Output};
+use flags::{Command, Flags, Output, SweepArgs, WhyArgs};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -77,6 +78,8 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
                 output,
             )
         }
+        Some(Command::Why(args)) => whys(&args, output),
+        Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
@@ -85,6 +88,134 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
 /// One trouble as troubles.
 fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
     result.map_err(|t| vec![t])
+}
+
+/// This case against another.
+fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
+    let posed = args.ask.pose(output.units)?;
+    let measured = one(args.measured.as_deref().map(reading).transpose())?;
+    let mut other = args.ask.ask(output.units);
+    let held = args.against_oil.is_some()
+        || args.against_oil_temp.is_some()
+        || args.against_machine.is_some()
+        || !args.against_with.is_empty();
+    if !held && measured.is_none() {
+        let trouble = Trouble::input(
+            "nothing to hold this case against",
+            "--against-oil, --against-oil-temp, --against-machine, --against-with or --measured",
+        )
+        .hint(format!(
+            "oilwheel why {} --against-oil transmission-multi-vehicle",
+            args.ask.machine
+        ));
+        return Err(vec![trouble.at("why")]);
+    }
+    other.oil = args.against_oil.clone().or(other.oil);
+    other.oil_temp = args.against_oil_temp.clone().or(other.oil_temp);
+    other.machine = args.against_machine.clone().unwrap_or(other.machine);
+    let against = if held {
+        Some(other.pose(Shelf::Files)?)
+    } else {
+        None
+    };
+    let poured = OILS
+        .iter()
+        .map(|(key, _)| Shelf::LibraryOnly.oil(key))
+        .collect::<Result<_, _>>()?;
+    render(
+        one(why::answer(&why::Question {
+            posed,
+            against,
+            measured,
+            poured,
+        }))?,
+        output,
+    )
+}
+
+/// The speed along one input.
+fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
+    let posed = args.ask.pose(output.units)?;
+    let mut troubles = Vec::new();
+    let mut ends = |kind: Kind, low: f64, high: f64| {
+        let mut end = |flag: &str, words: &str| {
+            let read = parse(kind, words).and_then(|m| {
+                let show = |v| output.units.show(kind, v);
+                let inside = m.value >= low && m.value <= high;
+                inside.then_some(m.value).ok_or_else(|| {
+                    Trouble::input(
+                        format!("{} outside the range", show(m.value)),
+                        format!("{} to {}", show(low), show(high)),
+                    )
+                })
+            });
+            read.map_err(|t| troubles.push(t.at(flag))).ok()
+        };
+        (end("--from", &args.from), end("--to", &args.to))
+    };
+    let along = match args.over.as_str() {
+        "viscosity" => match ends(Kind::KinematicViscosity, 0.5e-6, 0.1) {
+            (Some(from), Some(to)) => Some(sweep::Along::Viscosity(from, to)),
+            _ => None,
+        },
+        over => {
+            let key = match over {
+                "engine-speed" => "now.engine_speed",
+                "oil-temp" => "now.oil_temp",
+                "command" => "now.command",
+                key => key,
+            };
+            let input = one(input_of(key, &posed.case))?;
+            let field = input.field();
+            match ends(field.kind, field.low, field.high) {
+                (Some(from), Some(to)) => Some(sweep::Along::Input(input, from, to)),
+                _ => None,
+            }
+        }
+    };
+    let oils: Vec<OilSheet> = args
+        .oils
+        .iter()
+        .filter_map(|o| {
+            Shelf::Files
+                .oil(o.trim())
+                .map_err(|t| troubles.extend(t))
+                .ok()
+        })
+        .collect();
+    match along {
+        Some(along) if troubles.is_empty() => {
+            let question = sweep::Question {
+                posed,
+                along,
+                oils,
+                steps: args.steps as usize,
+            };
+            render(one(sweep::answer(&question))?, output)
+        }
+        _ => Err(troubles),
+    }
+}
+
+/// The input of a key, on a machine that has it.
+fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
+    let keys: Vec<String> = Input::all()
+        .filter(|i| case.get(*i).is_some())
+        .map(Input::key)
+        .collect();
+    match Input::find(key) {
+        Some(input) if case.get(input).is_some() => Ok(input),
+        _ => {
+            let hint =
+                near(key, keys.iter().map(String::as_str)).map(|k| format!("did you mean `{k}`?"));
+            Err(Trouble::input(
+                format!("no input called `{key}` on this machine"),
+                "engine-speed, oil-temp, viscosity, command, or part.key such as pump.slip",
+            )
+            .hint(hint.unwrap_or_default())
+            .at("--over"))
+        }
+    }
 }
 
 /// A measured fan speed.

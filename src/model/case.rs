@@ -1,5 +1,7 @@
 //! All that goes into one question: machine, oil and condition together.
 
+use std::sync::LazyLock;
+
 use crate::fluid::oil::{Curve, Oil, OilNow};
 use crate::input::unit::{RPM, celsius};
 use crate::input::{Field, Input, Place, Places};
@@ -223,8 +225,16 @@ impl Input {
 
     /// Where it acts.
     pub fn place(self) -> Place {
-        let (part, field) = self.declaration();
-        part.place.unwrap_or(field.place)
+        static PLACES: LazyLock<Vec<Place>> = LazyLock::new(|| {
+            PARTS
+                .iter()
+                .flat_map(|p| p.fields.iter().map(|f| p.place.unwrap_or(f.place)))
+                .collect()
+        });
+        PLACES
+            .get(usize::from(self.0))
+            .copied()
+            .unwrap_or(Place::Oil)
     }
 
     /// The input of a key such as `pump.displacement`.

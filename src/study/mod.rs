@@ -4,6 +4,8 @@ mod answer;
 pub mod check;
 pub mod demo;
 pub mod speed;
+pub mod sweep;
+pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};

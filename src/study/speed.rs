@@ -352,7 +352,16 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
             let spread = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
             let effect = units.number(Kind::Speed, s.slope.fan_speed * spread);
             Some(Bar {
-                name: s.input.key(),
+                name: format!(
+                    "{}: {}",
+                    s.input.part(),
+                    s.input
+                        .field()
+                        .help
+                        .split(&[',', ';'][..])
+                        .next()
+                        .unwrap_or_default()
+                ),
                 value: effect,
                 range: None,
                 note: format!(

@@ -6,7 +6,7 @@ use argmin::solver::brent::BrentRoot;
 use oilwheel::balance::{Limit, OUTPUTS, Output, Ready, State, solve, solve_from};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Case, Shelf};
+use oilwheel::model::{Ask, Case, Shelf};
 use oilwheel::numeric::Dual64;
 use oilwheel::quantity::Kind;
 
@@ -157,6 +157,33 @@ fn more_command_never_means_slower() {
             before = omega;
         }
     }
+}
+
+#[test]
+fn a_governed_fan_slows_down_to_the_least_as_less_is_asked() {
+    let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
+    let mut open = posed.case;
+    open.governor = None;
+    open.now.command = 0.0;
+    let least = State::of(&open).unwrap().0.fan_speed;
+    let mut before = 0.0;
+    for k in 0..=20 {
+        let mut case = posed.case;
+        case.now.command = f64::from(k) / 20.0;
+        let speed = State::of(&case).unwrap().0.fan_speed;
+        if k == 0 {
+            assert!(
+                (speed / least - 1.0).abs() < 1e-9,
+                "{speed} at no command, {least} with the valve at its least"
+            );
+        }
+        assert!(
+            speed >= before * (1.0 - 1e-9),
+            "{speed} at {k}/20 after {before}"
+        );
+        before = speed;
+    }
+    assert!(before > 1.5 * least);
 }
 
 #[test]
@@ -314,7 +341,7 @@ fn in_tar_the_fan_stands() {
             "case {k}: {found} above {creeps} rad/s\n{case:?}"
         );
     }
-    let mut ask = oilwheel::model::Ask::about("light-truck");
+    let mut ask = Ask::about("light-truck");
     ask.set = vec!["oil.thickness=100".into()];
     ask.oil_temp = Some("-40 C".into());
     let tar = solve(&ask.pose(Shelf::LibraryOnly).unwrap().case).unwrap();

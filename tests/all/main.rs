@@ -2,5 +2,8 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod balances;
+mod cli;
+mod faults;
 mod random;
 mod validation;
+mod why;

@@ -1,0 +1,101 @@
+//! Which viscosities would make a measured speed by themselves.
+
+use super::sweep::{Step, sweep, values};
+use crate::balance::solve_from;
+use crate::input::Input;
+use crate::model::Case;
+
+/// Thinnest and thickest oil that is looked at, m²/s.
+pub const SPAN: (f64, f64) = (1e-6, 2e-2);
+
+/// How many viscosities are looked at before borders are sought between them.
+const GRID: usize = 240;
+
+/// The input that stands for viscosity.
+fn thickness() -> Input {
+    Input::find("oil.thickness").unwrap_or(Input(0))
+}
+
+/// The viscosity of a case's oil at its thickness of 1 and its temperature, m²/s.
+pub fn base_viscosity(case: &Case) -> f64 {
+    case.curve.viscosity(case.now.oil_temp)
+}
+
+/// The states over viscosity, m²/s, at the case's temperature; `x` of each step is the viscosity.
+pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step> {
+    let base = base_viscosity(case);
+    let grid: Vec<f64> = values(from, to, count, true)
+        .into_iter()
+        .map(|nu| nu / base)
+        .collect();
+    sweep(case, thickness(), &grid)
+        .into_iter()
+        .map(|s| Step { x: s.x * base, ..s })
+        .collect()
+}
+
+/// The intervals of viscosity, m²/s, within which the computed speed lies in `low..=high` (rad/s).
+pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
+    let base = base_viscosity(case);
+    let speed = |nu: f64| {
+        solve_from(&case.with(thickness(), nu / base), f64::NAN).map_or(f64::NAN, |o| o.omega)
+    };
+    // Negative inside: the distance from the middle less the half width.
+    let outside = |v: f64| (v - 0.5 * (low + high)).abs() - 0.5 * (high - low);
+    let steps = over_viscosity(case, SPAN.0, SPAN.1, GRID);
+    let border = |mut a: f64, mut b: f64| {
+        let inside_at_a = outside(speed(a)) <= 0.0;
+        for _ in 0..60 {
+            let middle = (a * b).sqrt();
+            if (outside(speed(middle)) <= 0.0) == inside_at_a {
+                a = middle
+            } else {
+                b = middle
+            }
+        }
+        (a * b).sqrt()
+    };
+    // Between two neighbours on either side of a narrow reading lies a crossing that neither of them shows.
+    let middle = 0.5 * (low + high);
+    let mut found: Vec<(f64, f64)> = Vec::new();
+    let mut open: Option<f64> = None;
+    for pair in steps.windows(2) {
+        let (a, b) = (&pair[0], &pair[1]);
+        let (va, vb) = (a.state.fan_speed, b.state.fan_speed);
+        let (in_a, in_b) = (outside(va) <= 0.0, outside(vb) <= 0.0);
+        if in_a && open.is_none() {
+            open = Some(a.x);
+        }
+        match (in_a, in_b) {
+            (false, true) => open = Some(border(a.x, b.x)),
+            (true, false) => {
+                if let Some(from) = open.take() {
+                    found.push((from, border(a.x, b.x)));
+                }
+            }
+            (false, false) if (va - middle) * (vb - middle) < 0.0 => {
+                let cross = crossing(&speed, a.x, b.x, middle);
+                found.push((border(a.x, cross), border(cross, b.x)));
+            }
+            _ => {}
+        }
+    }
+    if let (Some(from), Some(last)) = (open, steps.last()) {
+        found.push((from, last.x));
+    }
+    found
+}
+
+/// Where the speed passes a value between two viscosities.
+fn crossing(speed: &impl Fn(f64) -> f64, mut a: f64, mut b: f64, value: f64) -> f64 {
+    let above = speed(a) > value;
+    for _ in 0..60 {
+        let middle = (a * b).sqrt();
+        if (speed(middle) > value) == above {
+            a = middle
+        } else {
+            b = middle
+        }
+    }
+    (a * b).sqrt()
+}

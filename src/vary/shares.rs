@@ -1,0 +1,143 @@
+//! Shares a difference in fan speed among the places that differ, by Shapley's value.
+//!
+//! **Source** L. S. Shapley 1953, *A value for n-person games*, Contributions to the Theory of Games II, 307–317. The share
+//! of a place is its effect on the speed, averaged over every order in which the places can be changed; so the shares add
+//! up to the whole difference, and places that act alike get alike.
+
+use crate::balance::{solve, solve_from};
+use crate::input::{Input, Place};
+use crate::model::Case;
+use crate::trouble::Trouble;
+use rayon::prelude::*;
+
+/// Most places that are shared among: more subsets than 2 to this are not worth the wait.
+const MOST: usize = 16;
+
+/// The places in which two cases of the same shape differ, as far as the circuit sees it.
+pub fn differing(a: &Case, b: &Case) -> Vec<Place> {
+    let oils = a.oil != b.oil || a.curve != b.curve || differs(a.now.oil_temp, b.now.oil_temp);
+    Place::ALL
+        .into_iter()
+        .filter(|place| {
+            let own = Input::all()
+                .filter(|i| i.place() == *place && i.part() != "oil")
+                .any(|i| matches!((a.get(i), b.get(i)), (Some(x), Some(y)) if differs(x, y)));
+            own || (oils && sees_oil(a, *place))
+        })
+        .collect()
+}
+
+fn differs(x: f64, y: f64) -> bool {
+    (x - y).abs() > 0.0
+}
+
+/// Whether a place of this machine sees the oil.
+fn sees_oil(case: &Case, place: Place) -> bool {
+    match place {
+        Place::PumpSlip
+        | Place::Inlet
+        | Place::Lines
+        | Place::MotorSlip
+        | Place::MotorDrag
+        | Place::Density => true,
+        Place::FreeAir => true,
+        Place::Regulator => case.regulator.is_some(),
+        Place::Belt => case.belt.is_some(),
+        _ => false,
+    }
+}
+
+/// The share of each differing place in the change of fan speed from one case to another of the same shape, rad/s.
+pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
+    if !from.same_shape(to) {
+        return Err(Trouble::no_answer(
+            "two machines of different shape: other parts, or other choices",
+            "two machines that differ in numbers only, whose difference can be shared among places",
+        ));
+    }
+    let places = differing(from, to);
+    let count = places.len();
+    if count > MOST {
+        return Err(Trouble::no_answer(
+            format!("{count} places that differ"),
+            format!("at most {MOST}"),
+        ));
+    }
+    let start = solve(from)?.omega;
+    let value = |subset: usize| -> Result<f64, Trouble> {
+        let takes = |p: Place| {
+            places
+                .iter()
+                .position(|q| *q == p)
+                .is_some_and(|i| subset >> i & 1 == 1)
+        };
+        Ok(solve_from(&from.mixed(to, takes), start)?.omega)
+    };
+    let subsets = 0..1_usize << count;
+    let speeds: Vec<f64> = if count > 6 {
+        subsets
+            .into_par_iter()
+            .map(value)
+            .collect::<Result<_, _>>()?
+    } else {
+        subsets.map(value).collect::<Result<_, _>>()?
+    };
+    Ok(places
+        .iter()
+        .enumerate()
+        .map(|(i, place)| (*place, shapley(&speeds, count, i)))
+        .collect())
+}
+
+/// Shapley's value of player `i` of `count`, from the worth of every subset.
+fn shapley(worth: &[f64], count: usize, i: usize) -> f64 {
+    let mut weights = vec![1.0 / count as f64; count];
+    for k in 1..count {
+        // 1 / (n · C(n−1, k)), from the one before.
+        weights[k] = weights[k - 1] * k as f64 / (count - k) as f64;
+    }
+    worth
+        .iter()
+        .enumerate()
+        .filter(|(subset, _)| subset >> i & 1 == 0)
+        .map(|(subset, without)| {
+            let with = worth.get(subset | 1 << i).copied().unwrap_or(*without);
+            weights[subset.count_ones() as usize] * (with - without)
+        })
+        .sum()
+}
+
+/// How a change of fan speed splits between the oil's grade and its temperature, where both differ: grade, temperature.
+pub fn grade_or_temperature(from: &Case, to: &Case) -> Result<Option<(f64, f64)>, Trouble> {
+    let grades = from.oil != to.oil || from.curve != to.curve;
+    if !grades || !differs(from.now.oil_temp, to.now.oil_temp) {
+        return Ok(None);
+    }
+    let at = |grade: &Case, temperature: &Case| -> Result<f64, Trouble> {
+        let mut case = Case {
+            oil: grade.oil,
+            curve: grade.curve,
+            ..*from
+        };
+        case.now.oil_temp = temperature.now.oil_temp;
+        Ok(solve(&case)?.omega)
+    };
+    let worth = [at(from, from)?, at(to, from)?, at(from, to)?, at(to, to)?];
+    Ok(Some((shapley(&worth, 2, 0), shapley(&worth, 2, 1))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The glove game of the textbooks: one left glove, two right ones; a pair is worth 1. Shapley: 2/3, 1/6, 1/6.
+    #[test]
+    fn the_glove_game_comes_out_as_in_the_textbooks() {
+        let worth: Vec<f64> = (0..8_usize)
+            .map(|s| if s & 1 == 1 && s & 6 != 0 { 1.0 } else { 0.0 })
+            .collect();
+        let values: Vec<f64> = (0..3).map(|i| shapley(&worth, 3, i)).collect();
+        assert!((values[0] - 2.0 / 3.0).abs() < 1e-12);
+        assert!((values[1] - 1.0 / 6.0).abs() < 1e-12 && (values[2] - 1.0 / 6.0).abs() < 1e-12);
+    }
+}
