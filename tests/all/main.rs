@@ -4,6 +4,7 @@
 mod balances;
 mod cli;
 mod faults;
+mod floors;
 mod random;
 mod validation;
 mod why;
