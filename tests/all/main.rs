@@ -4,8 +4,11 @@
 mod balances;
 mod cli;
 mod faults;
+mod fit;
 mod floors;
 mod models;
 mod random;
+mod readings;
+mod sheet;
 mod validation;
 mod why;
