@@ -5,6 +5,8 @@ mod balances;
 mod cli;
 mod faults;
 mod fit;
+mod floors;
+mod models;
 mod random;
 mod readings;
 mod sheet;
