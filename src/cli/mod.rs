@@ -1,6 +1,7 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod oils;
 
 use crate::input::Input;
 use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
@@ -80,6 +81,8 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
+        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }

@@ -3,6 +3,8 @@
 mod answer;
 pub mod check;
 pub mod demo;
+pub mod flush;
+pub mod oil;
 pub mod speed;
 pub mod sweep;
 pub mod why;

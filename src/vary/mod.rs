@@ -1,6 +1,7 @@
 //! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses.
 
 pub mod derivative;
+pub mod dilution;
 pub mod inverse;
 pub mod sample;
 pub mod shares;
