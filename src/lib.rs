@@ -5,12 +5,14 @@
 
 pub mod balance;
 pub mod cli;
+pub mod fault;
 pub mod fluid;
 pub mod input;
 pub mod law;
 pub mod model;
 pub mod numeric;
 pub mod part;
+pub mod probe;
 pub mod quantity;
 pub mod report;
 pub mod study;

@@ -1,5 +1,6 @@
 //! The flags.
 
+use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
 use crate::trouble::Troubles;
@@ -31,6 +32,13 @@ pub enum Command {
     Oil(OilArgs),
     /// How often must the oil be changed until little of the old is left, and what does it do for the fan?
     Flush(FlushArgs),
+    /// What can go wrong on the oil side: all faults, or one in full.
+    Faults {
+        /// The fault's key; none: all.
+        key: Option<String>,
+        #[command(flatten)]
+        output: Output,
+    },
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -73,7 +81,8 @@ pub struct WhyArgs {
     /// Hold it against this machine.
     #[arg(long, value_name = "MACHINE")]
     pub against_machine: Option<String>,
-    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4. May be given again.
+    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4, or with none: worn-pump=0. May be given
+    /// again.
     #[arg(long, value_name = "FAULT=SEVERITY")]
     pub against_with: Vec<String>,
     /// A speed that was measured, with its error: could the oil alone explain it?
@@ -201,6 +210,9 @@ pub struct AskArgs {
     /// Set one input: pump.ratio=1.4. May be given again.
     #[arg(long, value_name = "PART.KEY=VALUE")]
     pub set: Vec<String>,
+    /// Put a fault on the machine, with its severity: worn-pump=0.4. May be given again; `oilwheel faults` lists them.
+    #[arg(long, value_name = "FAULT=SEVERITY")]
+    pub with: Vec<String>,
     /// The control valve is without power and stands at its fail-safe.
     #[arg(long)]
     pub unplugged: bool,
@@ -236,7 +248,11 @@ impl Flags {
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
             Some(Command::Flush(args)) => &args.output,
-            Some(Command::Check { output, .. } | Command::New { output, .. }) => output,
+            Some(
+                Command::Check { output, .. }
+                | Command::New { output, .. }
+                | Command::Faults { output, .. },
+            ) => output,
         }
     }
 }
@@ -244,7 +260,9 @@ impl Flags {
 impl AskArgs {
     /// The question that these flags ask.
     pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
-        self.ask(units).pose(Shelf::Files)
+        let mut posed = self.ask(units).pose(Shelf::Files)?;
+        fault::put_on(&mut posed, &self.with, "--with")?;
+        Ok(posed)
     }
 
     /// These flags as an ask.

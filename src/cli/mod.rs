@@ -3,11 +3,12 @@
 mod flags;
 mod oils;
 
+use crate::fault;
 use crate::input::Input;
 use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, speed, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{Command, Flags, Output, SweepArgs, WhyArgs};
@@ -83,6 +84,10 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
         Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
+        Some(Command::Faults { key, .. }) => {
+            let one_of = one(key.as_deref().map(fault::find).transpose())?;
+            render(faults::answer(one_of), output)
+        }
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
@@ -116,11 +121,21 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
     other.oil = args.against_oil.clone().or(other.oil);
     other.oil_temp = args.against_oil_temp.clone().or(other.oil_temp);
     other.machine = args.against_machine.clone().unwrap_or(other.machine);
-    let against = if held {
+    let mut against = if held {
         Some(other.pose(Shelf::Files)?)
     } else {
         None
     };
+    if let Some(against) = &mut against {
+        // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
+        let same = if args.against_with.is_empty() {
+            &args.ask.with[..]
+        } else {
+            &[]
+        };
+        fault::put_on(against, same, "--with")?;
+        fault::put_on(against, &args.against_with, "--against-with")?;
+    }
     let poured = OILS
         .iter()
         .map(|(key, _)| Shelf::LibraryOnly.oil(key))

@@ -1,6 +1,6 @@
 //! The commands on oils: `oil` and `flush`.
 
-use super::flags::{FlushArgs, OilArgs};
+use super::flags::{AskArgs, FlushArgs, OilArgs};
 use super::one;
 use crate::model::{Ask, OILS, Shelf};
 use crate::quantity::{Kind, Measure, Units, parse};
@@ -60,11 +60,11 @@ pub(super) fn flush(args: &FlushArgs, units: Units) -> Result<Answer, Troubles> 
         troubles.push(trouble.hint(hint).at("--oil"));
     }
     let mut pose = |flag: &str, name: &Option<String>| {
-        let ask = Ask {
+        let ask = AskArgs {
             oil: name.clone(),
-            ..args.ask.ask(units)
+            ..args.ask.clone()
         };
-        ask.pose(Shelf::Files).map_err(|all| {
+        ask.pose(units).map_err(|all| {
             let named = all.into_iter().map(|mut t| {
                 if t.spot.source == "oil" {
                     t.spot.source = flag.into();

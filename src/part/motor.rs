@@ -12,8 +12,8 @@ crate::part! {
         turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent slip coefficient Ct";
         drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous drag coefficient Cv";
         friction: Number [0.0, 0.6] 0.1, MotorDrag, "dry friction as a share of the pressure torque, Cf";
-        dry_torque: Torque [0.0, 20.0] 0.2, MotorDrag, "torque to turn it without pressure and oil drag, T0";
-        breakaway: Torque [0.0, 60.0] 0.6, MotorDrag, "torque at which a standing motor begins to turn";
+        dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "torque to turn it without pressure and oil drag, T0";
+        breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "torque at which a standing motor begins to turn";
         anti_cavitation: Pressure [0.01 * BAR, 5.0 * BAR] 0.1 * BAR, Valve, "pressure at which the check valve feeds a coasting motor";
     }
 }

@@ -3,6 +3,7 @@
 mod answer;
 pub mod check;
 pub mod demo;
+pub mod faults;
 pub mod flush;
 pub mod oil;
 pub mod speed;

@@ -95,13 +95,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         say(if *speed > state.fan_speed * 1.5 {
             format!(
                 "No other limit is near: the next, {}, would come at {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         } else {
             format!(
                 "The next limit is near: without the present one, {} would hold the fan to {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         });
@@ -352,7 +352,16 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
             let spread = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
             let effect = units.number(Kind::Speed, s.slope.fan_speed * spread);
             Some(Bar {
-                name: s.input.key(),
+                name: format!(
+                    "{}: {}",
+                    s.input.part(),
+                    s.input
+                        .field()
+                        .help
+                        .split(&[',', ';'][..])
+                        .next()
+                        .unwrap_or_default()
+                ),
                 value: effect,
                 range: None,
                 note: format!(

@@ -347,6 +347,17 @@ fn explain(
     let posed = &question.posed;
     let units = posed.units;
     let nu = |v: f64| units.show(Kind::KinematicViscosity, v);
+    let kind = Kind::KinematicViscosity;
+    let unit = units.unit(kind);
+    let bare = |v: f64| nu(v).trim_end_matches(unit).trim_end().to_string();
+    let short = |(a, b): &(f64, f64)| {
+        let open = *b > 0.999 * SPAN.1;
+        if open {
+            format!("{} or more", bare(*a))
+        } else {
+            format!("{} to {}", bare(*a), bare(*b))
+        }
+    };
     let range = |(a, b): &(f64, f64)| {
         let open = *b > 0.999 * SPAN.1;
         if open {
@@ -387,15 +398,13 @@ fn explain(
         title: format!(
             "If {reading} had been read at another oil temperature: when would the oil be to blame?"
         ),
-        heads: [
-            "oil temperature",
-            "fan speed computed",
-            "viscosity needed",
-            "poured in",
-            "could it be the oil?",
-        ]
-        .map(String::from)
-        .to_vec(),
+        heads: vec![
+            "oil".into(),
+            "fan computed".into(),
+            format!("needed, {unit}"),
+            format!("poured in, {unit}"),
+            "the oil?".into(),
+        ],
         rows: Vec::new(),
         numeric: vec![0, 1],
     };
@@ -408,7 +417,7 @@ fn explain(
         let needed = found
             .needed
             .iter()
-            .map(range)
+            .map(short)
             .collect::<Vec<_>>()
             .join(", or ");
         let yes = found.unexplained.abs() <= 0.0;
@@ -420,12 +429,12 @@ fn explain(
             } else {
                 needed
             },
-            range(&found.span),
+            short(&found.span),
             if yes {
                 "yes".into()
             } else {
                 format!(
-                    "no: {} unexplained",
+                    "no, {} left",
                     units.show(Kind::Speed, found.unexplained.abs())
                 )
             },

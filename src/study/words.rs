@@ -200,6 +200,12 @@ pub fn cautions(posed: &Posed, state: &State, limit: crate::balance::Limit) -> V
     use crate::balance::Limit;
     let mut said = posed.cautions.clone();
     let nu = state.oil_viscosity * 1e6;
+    if state.belt_slip > 0.005 {
+        said.push(format!(
+            "The belt slips by {}: it cannot carry the torque that the pump asks for.",
+            posed.units.show(Kind::Share, state.belt_slip)
+        ));
+    }
     if posed.case.now.engine_speed <= 0.0 {
         said.push("The engine stands, so the pump does and the fan with it.".into());
     } else if limit == Limit::Standstill {

@@ -3,6 +3,7 @@
 use crate::balance::{Limit, Operating, State, solve_from};
 use crate::input::Input;
 use crate::model::Case;
+use rayon::prelude::*;
 
 /// One point of a sweep.
 #[derive(Clone, Copy, Debug)]
@@ -30,12 +31,15 @@ pub fn values(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
         .collect()
 }
 
-/// The states along an input; a value without a balance is left out. Each solve starts at the last one's speed.
+/// How many neighbouring values are solved one after the other, each started at the last one's speed. Fixed, so that the
+/// result does not depend on how many threads there are.
+const RUN: usize = 64;
+
+/// The states along an input; a value without a balance is left out.
 pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Step> {
-    let mut start = f64::NAN;
-    values
-        .iter()
-        .filter_map(|x| {
+    let run = |values: &[f64]| {
+        let mut start = f64::NAN;
+        let step = |x: &f64| {
             let case = case.with(input, *x);
             let operating = solve_from(&case, start).ok()?;
             start = if operating.omega > 0.0 {
@@ -48,8 +52,10 @@ pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Step> {
                 state: State::found(&case, &operating),
                 operating,
             })
-        })
-        .collect()
+        };
+        values.iter().filter_map(step).collect::<Vec<_>>()
+    };
+    values.par_chunks(RUN).flat_map_iter(run).collect()
 }
 
 /// The stretches of a sweep along which one limit acts: the limit, from, to. Borders lie midway between steps.

@@ -2,5 +2,9 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod balances;
+mod cli;
+mod faults;
+mod floors;
 mod random;
 mod validation;
+mod why;

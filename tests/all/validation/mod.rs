@@ -3,6 +3,7 @@
 //! Every check is a [`Row`] of the table in `validation/README.md`. `OILWHEEL_WRITE_VALIDATION=1` writes that table anew.
 
 mod air;
+mod faults;
 mod flow;
 mod machine;
 mod oil;
@@ -166,10 +167,16 @@ fn home() -> PathBuf {
 }
 
 fn rows() -> Vec<Row> {
-    let mut rows: Vec<Row> = [oil::rows(), machine::rows(), flow::rows(), air::rows()]
-        .into_iter()
-        .flatten()
-        .collect();
+    let mut rows: Vec<Row> = [
+        oil::rows(),
+        machine::rows(),
+        flow::rows(),
+        air::rows(),
+        faults::rows(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     rows.sort_by_key(|row| (row.verdict() != "FAILS", !row.misfit, row.folder));
     rows
 }
