@@ -5,5 +5,6 @@ mod balances;
 mod cli;
 mod faults;
 mod random;
+mod suspects;
 mod validation;
 mod why;
