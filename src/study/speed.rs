@@ -43,8 +43,19 @@ fn find(posed: &Posed) -> Result<Found, Trouble> {
     let case = &posed.case;
     let (state, operating) = State::of(case)?;
     let slopes = sensitivities(case, &operating);
-    let half = half_width(&slopes, &posed.spread, Output::FAN_SPEED);
-    let drawn = sample::draw(case, &posed.spread, DRAWN, SEED);
+    let half = half_width(
+        &slopes,
+        &posed.spread,
+        &posed.machine.correlations,
+        Output::FAN_SPEED,
+    );
+    let drawn = sample::draw(
+        case,
+        &posed.spread,
+        &posed.machine.correlations,
+        DRAWN,
+        SEED,
+    );
     let sampled = sample::band(&drawn, Output::FAN_SPEED, operating.omega);
     let engine = input("now.engine_speed");
     let (idle, full) = (

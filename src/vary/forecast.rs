@@ -604,7 +604,7 @@ impl Table<'_> {
 }
 
 /// Standard deviation of what the model has wrong, as a share.
-fn model(what: What) -> f64 {
+pub fn model(what: What) -> f64 {
     match what {
         What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0,
         What::Viscosity | What::FreeAir => 0.0,

@@ -1,6 +1,7 @@
 //! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses.
 
 pub mod derivative;
+pub mod fit;
 pub mod forecast;
 pub mod information;
 pub mod inverse;
