@@ -7,6 +7,7 @@ pub mod faults;
 pub mod fit;
 pub mod sheet;
 pub mod speed;
+pub mod suspects;
 pub mod sweep;
 pub mod why;
 mod words;

@@ -9,7 +9,7 @@ use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::Input;
 use oilwheel::model::{Ask, Case, Posed, Shelf};
 use oilwheel::numeric::quantile;
-use oilwheel::probe::{self, Probe, instrument};
+use oilwheel::probe::{self, Probe};
 use oilwheel::quantity::Kind;
 use oilwheel::vary::forecast::{Forecast, Row, Subject};
 use oilwheel::vary::posterior::{Evidence, chance, posterior};
@@ -106,10 +106,7 @@ impl Bench {
     }
 
     fn half(&self, row: usize, value: f64) -> (f64, bool) {
-        let probe = self.probes[row];
-        let tool = instrument(probe.instrument).unwrap();
-        let scale = probe.full_scale(&self.posed.machine).unwrap_or(0.0);
-        (tool.half_width(value, scale), tool.uniform)
+        self.probes[row].usual_error(&self.posed.machine, value)
     }
 
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
