@@ -43,6 +43,8 @@ pub enum Command {
     Sheet(SheetArgs),
     /// Narrow a machine by readings of it when it was well, and write it as a file.
     Fit(FitArgs),
+    /// Which cause is how likely after these readings, and which test would tell most next?
+    Suspects(SuspectsArgs),
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -90,6 +92,23 @@ pub struct FitArgs {
     /// Write the narrowed machine as a file.
     #[arg(long, value_name = "FILE.toml")]
     pub out: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `suspects` takes.
+#[derive(Args, Debug)]
+pub struct SuspectsArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The readings: a TOML or CSV file with the names of the test sheet. Without it: which test to begin with.
+    pub readings: Option<String>,
+    /// Readings of the same machine when it was well.
+    #[arg(long, value_name = "READINGS")]
+    pub well: Option<String>,
+    /// How common each cause is, in place of the program's own judgment.
+    #[arg(long, value_name = "FILE.toml")]
+    pub priors: Option<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -277,6 +296,7 @@ impl Flags {
             Some(Command::Fit(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
             Some(Command::Flush(args)) => &args.output,
+            Some(Command::Suspects(args)) => &args.output,
             Some(
                 Command::Check { output, .. }
                 | Command::New { output, .. }

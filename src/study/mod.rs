@@ -9,6 +9,7 @@ pub mod sheet;
 pub mod flush;
 pub mod oil;
 pub mod speed;
+pub mod suspects;
 pub mod sweep;
 pub mod why;
 mod words;
