@@ -1,17 +1,19 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod oils;
 
 use crate::fault;
+use crate::fault::priors::{self, Priors};
 use crate::input::Input;
 use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
 use crate::probe::Readings;
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, faults, fit, sheet, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, fit, sheet, speed, suspects, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, FitArgs, Flags, Output, SheetArgs, SweepArgs, WhyArgs};
+use flags::{Command, FitArgs, Flags, Output, SheetArgs, SuspectsArgs, SweepArgs, WhyArgs};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -82,12 +84,15 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
+        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
         Some(Command::Faults { key, .. }) => {
             let one_of = one(key.as_deref().map(fault::find).transpose())?;
             render(faults::answer(one_of), output)
         }
         Some(Command::Sheet(args)) => sheeted(&args, output),
         Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
@@ -127,6 +132,39 @@ fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
         one(report::write_whole(path, &machine_text(&machine)))?;
     }
     render(answer, output)
+}
+
+/// Which cause, which test next.
+fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
+    let text = one(args.readings.as_deref().map(read_file).transpose())?;
+    let mut ask = args.ask.ask(output.units);
+    if let (Some(path), Some(text)) = (&args.readings, &text) {
+        ask.oil = ask.oil.or(Readings::oil_of(path, text));
+    }
+    let posed = ask.pose(Shelf::Files)?;
+    let readings = match (&args.readings, &text) {
+        (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
+        _ => Readings::default(),
+    };
+    let well = match &args.well {
+        Some(path) => Some(Readings::from_text(
+            path,
+            &one(read_file(path))?,
+            &posed.machine,
+        )?),
+        None => None,
+    };
+    let priors = match &args.priors {
+        Some(path) => Priors::from_text(path, &one(read_file(path))?)?,
+        None => Priors::from_text("models/priors.toml", priors::EMBEDDED)?,
+    };
+    let question = suspects::Question {
+        posed,
+        readings,
+        well,
+        priors,
+    };
+    render(suspects::answer(&question)?, output)
 }
 
 /// This case against another.

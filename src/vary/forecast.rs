@@ -302,16 +302,18 @@ impl Subject<'_> {
         Some(b)
     }
 
-    /// The scenes of all conditions that the rows name, and how many sources there are.
-    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize) {
+    /// The scenes of all conditions that the rows name, how many sources there are, and how the first of them, the
+    /// machine's inputs, go together.
+    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let inputs: Vec<Input> = Input::all()
             .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
-        let mut settings: Vec<Setting> = Vec::new();
+        // Readings from when the machine was well were taken on another day.
+        let mut settings: Vec<(Setting, bool)> = Vec::new();
         for row in rows {
-            if !settings.contains(&row.setting) {
-                settings.push(row.setting);
+            if !settings.contains(&(row.setting, row.well)) {
+                settings.push((row.setting, row.well));
             }
         }
         let (engine, oil_temp) = (find("now.engine_speed"), find("now.oil_temp"));
@@ -319,14 +321,25 @@ impl Subject<'_> {
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
         }
-        let scores = sample::scores(inputs.len() + 2 * settings.len(), SAMPLES, SEED);
+        let sources = inputs.len() + 2 * settings.len();
+        let together = sample::factor(&inputs, &self.machine.correlations);
+        let drawn = sample::scores(sources, SAMPLES, SEED);
+        let score = |source: usize, n: usize| {
+            if source < inputs.len() {
+                (0..inputs.len())
+                    .map(|j| together[(source, j)] * drawn[j][n])
+                    .sum()
+            } else {
+                drawn[source][n]
+            }
+        };
         let scenes = settings
             .iter()
             .enumerate()
-            .map(|(number, setting)| {
+            .map(|(number, (setting, well))| {
                 let base = setting.on(self.machine, self.case);
                 let of: Vec<usize> = (0..rows.len())
-                    .filter(|r| rows[*r].setting == *setting)
+                    .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
                     .collect();
                 let widest =
                     |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
@@ -359,7 +372,7 @@ impl Subject<'_> {
                             let (field, middle) = (i.field(), value(&base, *i));
                             let one = 0.5 * value(&scene, *i);
                             let (low, high) = (field.low.min(middle), field.high.max(middle));
-                            let cut = (middle + one * scores[*at][n]).clamp(low, high);
+                            let cut = (middle + one * score(*at, n)).clamp(low, high);
                             u.push((cut - middle) / one);
                             case = case.with(*i, cut);
                         }
@@ -374,7 +387,7 @@ impl Subject<'_> {
                 }
             })
             .collect();
-        (scenes, inputs.len() + 2 * settings.len())
+        (scenes, sources, together)
     }
 
     /// The hypotheses for these rows. `priors` gives the weight of "nothing that matters", and that of each fault.
@@ -384,7 +397,7 @@ impl Subject<'_> {
         nothing: f64,
         priors: &[(&'static Fault, f64)],
     ) -> Result<Forecast, Trouble> {
-        let (scenes, sources) = self.scenes(rows);
+        let (scenes, sources, together) = self.scenes(rows);
         let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
             .par_iter()
             .map(|(f, w)| (*f, *w, self.floor(f)))
@@ -401,6 +414,8 @@ impl Subject<'_> {
         let table = Table {
             rows,
             sources,
+            together: &together,
+            alone: self.machine.correlations.is_empty(),
             scenes: &scenes,
         };
         let sound: Vec<Seen> = scenes
@@ -501,6 +516,9 @@ impl Strip {
 struct Table<'a> {
     rows: &'a [Row],
     sources: usize,
+    together: &'a DMatrix<f64>,
+    /// Each input of the machine stands alone.
+    alone: bool,
     scenes: &'a [Scene],
 }
 
@@ -573,6 +591,11 @@ impl Table<'_> {
                     loads[(self.sources + m, *row)] = *missed;
                 }
             }
+        }
+        if !self.alone {
+            let own = self.together.nrows();
+            let turned = self.together.tr_mul(&loads.rows(0, own));
+            loads.rows_mut(0, own).copy_from(&turned);
         }
         let mut covariance = loads.tr_mul(&loads);
         for i in 0..count {

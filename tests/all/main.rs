@@ -10,5 +10,6 @@ mod models;
 mod random;
 mod readings;
 mod sheet;
+mod suspects;
 mod validation;
 mod why;
