@@ -229,7 +229,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     let forecast = subject
         .forecast(&rows, question.priors.nothing, &question.priors.faults())
         .map_err(|t| vec![t])?;
-    let suspects = posterior(&forecast.hypotheses, &evidence);
+    let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
         suspects[*b]
@@ -727,13 +727,9 @@ fn explains(found: &Found<'_>) -> (Table, Chart) {
                 r.probe.name.into(),
                 units.show_spread(kind, r.value, r.half),
             ];
-            row.extend(off.iter().map(|(h, residuals)| {
-                let node = &found.forecast.hypotheses[*h].nodes[heaviest(found, *h)];
-                format!(
-                    "{} ({:+.1} σ)",
-                    units.show(kind, node.mean[n]),
-                    residuals[n]
-                )
+            row.extend(off.iter().map(|(_, each)| {
+                let (mean, deviations) = each[n];
+                format!("{} ({deviations:+.1} σ)", units.show(kind, mean))
             }));
             row
         })
@@ -750,12 +746,12 @@ fn explains(found: &Found<'_>) -> (Table, Chart) {
         y_label: "standard deviations".into(),
         curves: off
             .iter()
-            .map(|(h, residuals)| Curve {
+            .map(|(h, each)| Curve {
                 name: found.name(*h).into(),
-                points: residuals
+                points: each
                     .iter()
                     .enumerate()
-                    .map(|(n, r)| ((n + 1) as f64, *r))
+                    .map(|(n, e)| ((n + 1) as f64, e.1))
                     .collect(),
                 band: Vec::new(),
             })
