@@ -1,6 +1,7 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod oils;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
@@ -83,6 +84,8 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
+        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
         Some(Command::Faults { key, .. }) => {
             let one_of = one(key.as_deref().map(fault::find).transpose())?;
             render(faults::answer(one_of), output)

@@ -64,6 +64,8 @@ const fn fan_speed(
 }
 
 const FULL: &str = "Tape on one blade, or count the blades and note them. Ask for full fan (scan tool, or air conditioning on) and wait for a steady speed.";
+const PART: &str = "Ask for least or half fan by the scan tool; least comes as well with a cool engine and air conditioning off. Wait for a steady speed.";
+const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.";
 const COLD: &str = "First start of the day, as soon as the speed is steady: the oil warms by the minute, so note its temperature.";
 
 /// A test of the speed of the pump.
@@ -203,7 +205,7 @@ pub const ALL: &[Probe] = &[
             ..hot(Engine::Idle)
         },
         8.0,
-        "Cool engine, air conditioning off, or least fan by the scan tool. Wait for a steady speed.",
+        PART,
     ),
     fan_speed(
         "fan-speed-raised-hot-least",
@@ -213,7 +215,7 @@ pub const ALL: &[Probe] = &[
             ..hot(Engine::Raised)
         },
         8.0,
-        "Cool engine, air conditioning off, or least fan by the scan tool. Wait for a steady speed.",
+        PART,
     ),
     fan_speed(
         "fan-speed-raised-hot-half",
@@ -223,7 +225,7 @@ pub const ALL: &[Probe] = &[
             ..hot(Engine::Raised)
         },
         8.0,
-        "Ask for half by the scan tool and wait for a steady speed.",
+        PART,
     ),
     fan_speed(
         "fan-speed-idle-hot-unplugged",
@@ -233,7 +235,7 @@ pub const ALL: &[Probe] = &[
             ..hot(Engine::Idle)
         },
         10.0,
-        "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.",
+        UNPLUGGED,
     ),
     fan_speed(
         "fan-speed-raised-hot-unplugged",
@@ -243,7 +245,7 @@ pub const ALL: &[Probe] = &[
             ..hot(Engine::Raised)
         },
         10.0,
-        "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.",
+        UNPLUGGED,
     ),
     pump_speed(
         "pump-speed-raised-hot",

@@ -380,6 +380,13 @@ fn extreme() -> Answer {
     log.x_log = true;
     let mut log_short = chart(vec![curve("Short", |x| x, &[40.0, 41.0, 44.0])]);
     log_short.x_log = true;
+    let mut log_up = chart(vec![curve(
+        "Not all is above zero",
+        |x| x,
+        &evenly(-5.0, 1e6, 30),
+    )]);
+    log_up.y_log = true;
+    log_up.levels = vec![("at two".into(), 2.0), ("nowhere".into(), 0.0)];
     let bar = |name: &str, value, range, note: &str| Bar {
         name: name.into(),
         value,
@@ -410,6 +417,7 @@ fn extreme() -> Answer {
         Block::Chart(small),
         Block::Chart(log),
         Block::Chart(log_short),
+        Block::Chart(log_up),
         Block::Chart(Chart::default()),
         Block::Chart(Chart {
             x_log: true,

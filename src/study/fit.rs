@@ -38,7 +38,8 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
         &posed.spread,
         &question.readings.all,
     )?;
-    let machine = named(question, found.machine(&posed.machine));
+    let fits = found.chance >= SELDOM;
+    let machine = named(question, found.machine(&posed.machine), fits);
     let mut answer = Answer {
         question: "fit",
         case: posed.said.clone(),
@@ -53,7 +54,6 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
         format!("{} of {}", found.readings.len(), question.source),
     ));
 
-    let fits = found.chance >= SELDOM;
     let bands = bands(question, &found, &machine)?;
     let said: Vec<String> = bands
         .iter()
@@ -65,14 +65,14 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
             )
         })
         .collect();
-    let verb = if fits { "narrow" } else { "do not fit" };
     answer.blocks.push(Block::Headline(if fits {
         format!(
             "The readings narrow the fan's speed {}.",
             said.join(", and ")
         )
     } else {
-        format!("The readings {verb} this machine, on this oil: something is not as the file says.")
+        "The readings do not fit this machine, on this oil: something is not as the file says."
+            .into()
     }));
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
     if fits {
@@ -117,16 +117,17 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
 }
 
 /// The machine under the name of what it was narrowed by.
-fn named(question: &Question, mut machine: Machine) -> Machine {
+fn named(question: &Question, mut machine: Machine, fits: bool) -> Machine {
     let of = &question.readings;
     if !of.name.is_empty() {
         machine.name = format!("{}: {}", machine.name, of.name);
     }
     let narrowed = format!(
-        "{} Narrowed by {} readings of a machine that was well ({}).",
+        "{} Narrowed by {} readings ({}){}.",
         machine.status,
         of.all.len(),
-        question.source
+        question.source,
+        if fits { "" } else { ", which do not fit it" }
     );
     machine.status = narrowed.trim().to_string();
     if let Some(oil) = &question.oil {
@@ -192,7 +193,7 @@ fn touched(found: &Fit) -> Vec<String> {
         "The readings say nothing new: their errors are wider than what the machine's ± leaves open, so every input is as it was.".into()
     } else {
         format!(
-            "{} narrow the inputs in {}; {} of {} uncertain inputs get a ± that is smaller by more than 5 %.{}",
+            "{} made the inputs narrower in {}; {} of {} uncertain inputs get a ± that is smaller by more than 5 %.{}",
             count(found.readings.len(), "reading"),
             count(found.rank, "independent direction"),
             narrowed.len(),
@@ -243,6 +244,9 @@ fn slip_of_the_pen(units: Units, met: &Met) -> Option<String> {
 /// What must be borne in mind about the fit.
 fn doubts(question: &Question, found: &Fit) -> Vec<String> {
     let mut said = Vec::new();
+    if found.chance < SELDOM {
+        said.push("These readings do not fit. What was narrowed by them is no baseline: find the cause first.".into());
+    }
     let posed = &question.posed;
     if let Some(name) = &question.readings.machine
         && *name != posed.machine.key

@@ -6,6 +6,8 @@ pub mod demo;
 pub mod faults;
 pub mod fit;
 pub mod sheet;
+pub mod flush;
+pub mod oil;
 pub mod speed;
 pub mod suspects;
 pub mod sweep;

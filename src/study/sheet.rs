@@ -3,7 +3,7 @@
 use super::answer::{Answer, Block, Form};
 use super::words;
 use crate::model::Posed;
-use crate::probe::{ALL, INSTRUMENTS, Probe, Setting, What};
+use crate::probe::{ALL, Engine, INSTRUMENTS, Probe, Setting, What};
 use crate::quantity::Kind;
 use serde_json::{Map, Value, json};
 
@@ -33,7 +33,7 @@ pub fn answer(posed: &Posed) -> Answer {
     let blocks = &mut answer.blocks;
     blocks.push(Block::Headline(format!("Test sheet: {}", machine.name)));
     blocks.push(Block::Sentence(
-        "From cheap to dear. The first two groups, warm and cold, are worth more than any gauge; so are readings of the same machine when it was well. Keep the filled sheet. Type it into a readings file under the names printed small: oilwheel fit or oilwheel suspects reads it.".into(),
+        "From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was well, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.".into(),
     ));
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
     blocks.push(Block::Form(Form {
@@ -53,6 +53,11 @@ pub fn answer(posed: &Posed) -> Answer {
         ticks: FIRST.map(String::from).to_vec(),
         ..Form::default()
     }));
+    blocks.push(Block::Form(Form {
+        title: "Before the engine runs".into(),
+        about: words::safety(),
+        ..Form::default()
+    }));
 
     let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(machine)).collect();
     tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
@@ -63,7 +68,6 @@ pub fn answer(posed: &Posed) -> Answer {
         tests = rest;
         answer.blocks.push(Block::Form(form(posed, &group)));
     }
-    answer.blocks.push(Block::Safety(words::safety()));
     answer.numbers.insert(
         "tests".into(),
         ALL.iter()
@@ -94,8 +98,8 @@ fn common(group: &[&Probe]) -> String {
         ", control valve unplugged"
     } else if all(|s| s.command <= 0.0) {
         ", least fan asked for"
-    } else if all(|s| (s.command - 0.5).abs() < 0.01) {
-        ", half fan asked for"
+    } else if all(|s| s.command < 1.0) {
+        ", less than full fan asked for"
     } else {
         ""
     };
@@ -153,10 +157,18 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
         .map(|p| {
             let mut at = Vec::new();
             if p.what != What::Viscosity {
-                at.push(format!(
-                    "engine {}",
-                    units.show(Kind::Speed, p.setting.engine_speed(machine))
-                ));
+                let engine = match p.setting.engine {
+                    Engine::Idle => "idle",
+                    Engine::Raised => "raised",
+                    Engine::At(_) => "engine",
+                };
+                let speed = p.setting.engine_speed(machine);
+                at.push(format!("{engine} {}", units.show(Kind::Speed, speed)));
+            }
+            if p.setting.command <= 0.0 {
+                at.push("least fan".into());
+            } else if p.setting.command < 1.0 {
+                at.push("half fan".into());
             }
             at.push(format!(
                 "oil {}",

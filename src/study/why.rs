@@ -272,6 +272,7 @@ fn over_viscosity(question: &Question, state: &State) -> Result<(Chart, Table), 
                 )]
             })
             .unwrap_or_default(),
+        ..Chart::default()
     };
     let table = Table {
         title: String::new(),

@@ -16,6 +16,7 @@ use crate::input::Input;
 use crate::model::{Case, Machine};
 use crate::numeric::{Dual64, chi_square_tail};
 use crate::probe::{Reading, Setting};
+use crate::quantity::{Measure, parse};
 use crate::trouble::Trouble;
 use argmin::core::{CostFunction, Executor, Gradient};
 use argmin::solver::linesearch::BacktrackingLineSearch;
@@ -387,7 +388,8 @@ impl Fit {
         let own = |i: &Input| machine.value(*i).is_some();
         for one in self.inputs.iter().filter(|n| own(&n.input)) {
             let (value, spread) = one.after;
-            fitted = fitted.with(one.input, crate::quantity::Measure { value, spread });
+            let value = short(one.input, value);
+            fitted = fitted.with(one.input, Measure { value, spread });
         }
         fitted.correlations = Vec::new();
         for (i, a) in self.inputs.iter().enumerate() {
@@ -400,6 +402,20 @@ impl Fit {
         }
         fitted
     }
+}
+
+/// A value to six digits in the unit of files, within its field's range.
+fn short(input: Input, value: f64) -> f64 {
+    let (kind, field) = (input.field().kind, input.field());
+    let typed = kind.typed(value);
+    let (figure, unit) = typed.split_once(' ').unwrap_or((&typed, ""));
+    let six = figure
+        .parse::<f64>()
+        .ok()
+        .and_then(|x| format!("{x:.5e}").parse::<f64>().ok())
+        .and_then(|x| parse(kind, &format!("{x} {unit}")).ok());
+    let (low, high) = (field.low.min(value), field.high.max(value));
+    six.map_or(value, |m| m.value.clamp(low, high))
 }
 
 /// Correlations nearer to zero than this are left out of a file.

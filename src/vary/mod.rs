@@ -4,6 +4,7 @@ pub mod derivative;
 pub mod fit;
 pub mod forecast;
 pub mod information;
+pub mod dilution;
 pub mod inverse;
 pub mod posterior;
 pub mod sample;

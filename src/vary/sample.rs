@@ -69,6 +69,9 @@ pub fn uncertain(spread: &Case) -> Vec<Input> {
 /// their order: F with F·Fᵀ the correlation matrix. What rounding made impossible in that matrix is cut off.
 pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix<f64> {
     let mut matrix = DMatrix::identity(inputs.len(), inputs.len());
+    if inputs.is_empty() || correlations.is_empty() {
+        return matrix;
+    }
     let at = |input: &Input| inputs.iter().position(|i| i == input);
     for (a, b, r) in correlations {
         if let (Some(i), Some(j)) = (at(a), at(b)) {

@@ -4,7 +4,12 @@
 mod balances;
 mod cli;
 mod faults;
+mod fit;
+mod floors;
+mod models;
 mod random;
+mod readings;
+mod sheet;
 mod suspects;
 mod validation;
 mod why;
