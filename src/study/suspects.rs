@@ -229,7 +229,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     let forecast = subject
         .forecast(&rows, question.priors.nothing, &question.priors.faults())
         .map_err(|t| vec![t])?;
-    let suspects = posterior(&forecast.hypotheses, &evidence);
+    let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
         suspects[*b]

@@ -4,9 +4,9 @@
 //! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
 //! and what is still left moves the mean and widens the covariance.
 
-use super::posterior::{Hypothesis, Node};
+use super::posterior::{Evidence, Hypothesis, Node, Suspect, posterior};
 use super::sample;
-use crate::balance::{Limit, Operating, State, solve_from};
+use crate::balance::{Limit, Operating, Output, State, solve_from};
 use crate::fault::Fault;
 use crate::input::Input;
 use crate::model::{Case, Machine};
@@ -18,9 +18,9 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 /// Severities at which slopes are taken, above the floor; between them they are interpolated.
-const ANCHORS: usize = 13;
+const ANCHORS: usize = 8;
 /// Cells of severity between two anchors.
-const CELLS: usize = 4;
+const CELLS: usize = 6;
 /// Samples that see what the straight line misses.
 const SAMPLES: usize = 16;
 /// The seed they are drawn with.
@@ -231,6 +231,95 @@ impl Scene {
     }
 }
 
+/// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
+/// thinks to see between them without that is not trusted beyond [`TRUSTED`].
+const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
+    (
+        "worn-pump",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-motor",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-pump",
+        "air-in-oil",
+        &[Separation::What(What::FreeAir)],
+    ),
+    (
+        "oil-too-thin",
+        "air-in-oil",
+        &[
+            Separation::What(What::FreeAir),
+            Separation::What(What::Viscosity),
+        ],
+    ),
+    (
+        "regulator-low",
+        "suction-restricted",
+        &[Separation::What(What::InletVacuum)],
+    ),
+    (
+        "supply-restricted",
+        "return-restricted",
+        &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
+    ),
+    ("control-not-asking", "relief-low", &[Separation::Unplugged]),
+];
+
+/// What tells twins apart.
+#[derive(Clone, Copy, Debug)]
+enum Separation {
+    /// Some reading of this.
+    What(What),
+    /// Any reading with the valve unplugged.
+    Unplugged,
+}
+
+/// The most that one of two twins may get of what both have together, before they are read apart.
+const TRUSTED: f64 = 0.9;
+
+impl Forecast {
+    /// Probabilities after the readings. Of what twins have together, neither gets more than a share until it is read
+    /// apart from the other.
+    pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
+        let mut suspects = posterior(&self.hypotheses, evidence);
+        let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
+        let read = |s: &Separation| {
+            evidence
+                .iter()
+                .filter_map(|e| rows.get(e.row))
+                .filter(|r| !r.well)
+                .any(|r| match s {
+                    Separation::What(what) => r.what == *what,
+                    Separation::Unplugged => r.setting.unplugged,
+                })
+        };
+        for (a, b, by) in SEPARATED_BY {
+            let (Some(a), Some(b)) = (place(a), place(b)) else {
+                continue;
+            };
+            if by.iter().any(read) {
+                continue;
+            }
+            let both = suspects[a].probability + suspects[b].probability;
+            let (more, less) = if suspects[a].probability > suspects[b].probability {
+                (a, b)
+            } else {
+                (b, a)
+            };
+            if suspects[more].probability > TRUSTED * both && both > 0.0 {
+                suspects[more].rescale(TRUSTED * both);
+                suspects[less].rescale((1.0 - TRUSTED) * both);
+            }
+        }
+        suspects
+    }
+}
+
 /// What a forecast is made for.
 pub struct Subject<'a> {
     /// The machine.
@@ -266,8 +355,8 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
-    /// The greatest change of fan speed that a fault makes in a usual condition, as a share of the speed at full command.
-    pub fn effect(&self, fault: &Fault, severity: f64) -> f64 {
+    /// The usual conditions, each with the speed that a sound machine makes there, and at full command.
+    fn usual(&self) -> Vec<(Case, f64, f64)> {
         let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
         USUAL
             .iter()
@@ -275,18 +364,23 @@ impl Subject<'_> {
                 let sound = setting.on(self.machine, self.case);
                 let mut full = sound;
                 full.now.command = 1.0;
-                (speed(&fault.on(&sound, severity)) - speed(&sound)).abs() / speed(&full)
+                (sound, speed(&sound), speed(&full))
             })
-            .fold(0.0, f64::max)
+            .collect()
     }
 
     /// The severity at which a fault begins to matter; none where it never does on this machine.
-    pub fn floor(&self, fault: &Fault) -> Option<f64> {
+    fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
         if fault.applies(self.case).is_err() {
             return None;
         }
         let (low, high) = fault.range;
-        let matters = |s: f64| self.effect(fault, s) >= FLOOR;
+        let matters = |severity: f64| {
+            usual.iter().any(|(case, sound, full)| {
+                let found = solve_from(&fault.on(case, severity), *sound);
+                found.is_ok_and(|o| (o.omega - sound).abs() >= FLOOR * full)
+            })
+        };
         let steps = 40;
         let at = |i: usize| low + (high - low) * i as f64 / steps as f64;
         let first = (1..=steps).find(|i| matters(at(*i)))?;
@@ -398,9 +492,10 @@ impl Subject<'_> {
         priors: &[(&'static Fault, f64)],
     ) -> Result<Forecast, Trouble> {
         let (scenes, sources, together) = self.scenes(rows);
+        let usual = self.usual();
         let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
             .par_iter()
-            .map(|(f, w)| (*f, *w, self.floor(f)))
+            .map(|(f, w)| (*f, *w, self.floor(f, &usual)))
             .collect();
         let left_out = floors
             .iter()

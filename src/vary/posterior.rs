@@ -125,6 +125,17 @@ pub struct Suspect {
     pub distance: f64,
 }
 
+impl Suspect {
+    /// Gives it another probability; its nodes keep their shares of it.
+    pub fn rescale(&mut self, probability: f64) {
+        if self.probability > 0.0 {
+            let by = probability / self.probability;
+            self.weights.iter_mut().for_each(|w| *w *= by);
+        }
+        self.probability = probability;
+    }
+}
+
 /// Probabilities after the readings, in the order of the hypotheses.
 pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
     let seen: Vec<Vec<Belief>> = hypotheses
@@ -283,6 +294,20 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
         .collect();
     found.sort_by(|a, b| b.2.total_cmp(&a.2));
     found
+}
+
+impl Hypothesis {
+    /// The same with some of its rows only.
+    pub fn rows(&self, rows: &[usize]) -> Self {
+        let cut = Rows {
+            rows: rows.to_vec(),
+            evidence: Vec::new(),
+        };
+        Self {
+            prior: self.prior,
+            nodes: self.nodes.iter().map(|n| cut.node(n)).collect(),
+        }
+    }
 }
 
 /// The rows that there is evidence for, cut out: nothing else matters to a likelihood.
