@@ -483,7 +483,7 @@ fn last_that_pays(speeds: &[f64]) -> usize {
         let (before, after) = (pair[0], pair[1]);
         (after - before).abs() > PAYS * before.max(after)
     });
-    let last = changes.enumerate().filter(|(_, pays)| *pays).last();
+    let last = changes.enumerate().rfind(|(_, pays)| *pays);
     last.map_or(0, |(k, _)| k + 1)
 }
 

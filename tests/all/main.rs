@@ -5,6 +5,7 @@ mod balances;
 mod cli;
 mod faults;
 mod floors;
+mod flush;
 mod random;
 mod validation;
 mod why;
