@@ -473,7 +473,13 @@ fn a_target_that_no_round_meets_has_no_answer() {
     assert!(said.contains("rpm"), "{said}");
     let said = fails(&flush(&["--drained", "1 %", "--target", "1 %"]), 1);
     assert!(said.contains("200 rounds"), "{said}");
+    let said = fails(
+        &flush(&["--speed-within", "2 %", "--engine-speed", "0 rpm"]),
+        1,
+    );
+    assert!(said.contains("stands"), "{said}");
     json(&flush(&["--mixing", "0", "--target", "25 %"]));
+    json(&flush(&["--engine-speed", "0 rpm"]));
 }
 
 #[test]
