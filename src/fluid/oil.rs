@@ -20,8 +20,11 @@ crate::part! {
     }
 }
 
-/// Most points that a viscosity curve holds.
-pub const POINTS: usize = 6;
+/// Most points that a viscosity curve holds: enough for a blend of two oils with six each.
+pub const POINTS: usize = 12;
+
+/// The viscosities that a point may have, m²/s.
+const VISCOSITIES: std::ops::Range<f64> = 0.2e-6..1.0;
 
 /// Viscosity against temperature: straight in the ASTM D341 ordinate between neighbouring points.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +71,7 @@ impl Curve {
             }
         }
         for (t, nu) in &sorted {
-            if !(*nu > 0.2e-6 && *nu < 1.0 && *t > celsius(-100.0) && *t < celsius(300.0)) {
+            if !(VISCOSITIES.contains(nu) && *t > celsius(-100.0) && *t < celsius(300.0)) {
                 return Err(Trouble::input(
                     format!("{:.4} mm²/s at {:.0} °C", nu * 1e6, t - 273.15),
                     "0.2 to 1,000,000 mm²/s between −100 and 300 °C",
@@ -111,36 +114,36 @@ impl Curve {
     /// As both the curves and the rule of ASTM D7152 are straight in the ordinate of D341, points at all temperatures of
     /// the parts give the blend's curve between them too. Where those are too many, some between the ends are left out.
     pub fn blend(parts: &[(f64, &Curve, f64)]) -> Result<Self, Trouble> {
-        let mut knots: Vec<f64> = parts
-            .iter()
+        let present = || parts.iter().filter(|(share, _, _)| *share > 0.0);
+        let at = |t: f64| -> Vec<(f64, f64)> {
+            let nu = |curve: &Curve, factor: f64| curve.viscosity(t) * factor;
+            let all = present().map(|(share, curve, factor)| (*share, nu(curve, *factor)));
+            all.collect()
+        };
+        let mut knots: Vec<f64> = present()
             .flat_map(|(_, curve, _)| curve.points().map(|p| p.0))
+            .filter(|t| at(*t).iter().all(|(_, nu)| VISCOSITIES.contains(nu)))
             .collect();
         knots.sort_by(f64::total_cmp);
         knots.dedup_by(|warm, cold| *warm - *cold < 1.0);
         while knots.len() > POINTS {
-            let spare = (1..knots.len() - 1)
-                .min_by(|i, j| {
-                    let gap = |k: usize| knots[k + 1] - knots[k - 1];
-                    gap(*i).total_cmp(&gap(*j))
-                })
-                .unwrap_or(1);
-            knots.remove(spare);
+            let gap = |k: usize| knots[k + 1] - knots[k - 1];
+            let spare = (1..knots.len() - 1).min_by(|i, j| gap(*i).total_cmp(&gap(*j)));
+            knots.remove(spare.unwrap_or(1));
         }
-        let points: Vec<(f64, f64)> = knots
-            .iter()
-            .map(|t| {
-                let at_t: Vec<(f64, f64)> = parts
-                    .iter()
-                    .map(|(share, curve, factor)| (*share, curve.viscosity(*t) * factor))
-                    .collect();
-                (*t, d7152::blend(&at_t))
-            })
-            .collect();
+        if knots.len() < 2 {
+            return Err(Trouble::no_answer(
+                "oils too unlike to be blended: where one is known, the other is beyond all measure",
+                "oils with viscosities of 0.2 to 1,000,000 mm²/s at the same temperatures",
+            ));
+        }
+        let points: Vec<(f64, f64)> = knots.iter().map(|t| (*t, d7152::blend(&at(*t)))).collect();
         let mut blend = Self::new(&points)?;
         // Its data reach as far as those of every part that is in it.
-        let present = || parts.iter().filter(|p| p.0 > 0.0).map(|p| p.1.range);
-        let cold = present().map(|r| r.0).fold(f64::NEG_INFINITY, f64::max);
-        let warm = present().map(|r| r.1).fold(f64::INFINITY, f64::min);
+        let cold = present()
+            .map(|p| p.1.range.0)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let warm = present().map(|p| p.1.range.1).fold(f64::INFINITY, f64::min);
         if cold < warm {
             blend.range = (cold, warm);
         }
@@ -247,8 +250,22 @@ mod tests {
         assert_eq!(half.range, (celsius(-20.0), celsius(100.0)));
     }
 
+    /// At the points of the second the first is thicker than any number: what both have in common is used, or it is said.
     #[test]
-    fn a_blend_of_many_points_keeps_within_a_few_per_cent() {
+    fn oils_that_are_very_unlike_are_blended_as_far_as_they_go() {
+        let steep = curve(&[(40.0, 900_000.0), (100.0, 7.0)]);
+        let cold = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        let half = Curve::blend(&[(0.5, &steep, 1.0), (0.5, &cold, 1.0)]).unwrap();
+        let rule = d7152::blend(&[(0.5, 7e-6), (0.5, 6.1e-6)]);
+        assert!((half.viscosity(celsius(100.0)) / rule - 1.0).abs() < 1e-9);
+        let deep = curve(&[(-60.0, 900.0), (-40.0, 1.0)]);
+        assert!(Curve::blend(&[(0.5, &steep, 1.0), (0.5, &deep, 1.0)]).is_err());
+        let none = Curve::blend(&[(1.0, &cold, 1.0), (0.0, &steep, 1.0)]).unwrap();
+        assert!((none.viscosity(celsius(-20.0)) / 250e-6 - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_blend_of_many_points_is_exact_as_long_as_they_fit() {
         let a = curve(&[
             (-40.0, 2000.0),
             (-10.0, 130.0),
@@ -266,11 +283,19 @@ mod tests {
             (95.0, 8.0),
         ]);
         let half = Curve::blend(&[(0.5, &a, 1.0), (0.5, &b, 1.0)]).unwrap();
-        for t in -40..110 {
+        for t in -60..150 {
             let t = celsius(f64::from(t));
             let rule = d7152::blend(&[(0.5, a.viscosity(t)), (0.5, b.viscosity(t))]);
-            assert!((half.viscosity(t) / rule - 1.0).abs() < 0.08, "at {t} K");
+            assert!((half.viscosity(t) / rule - 1.0).abs() < 1e-9, "at {t} K");
         }
+        // Where they do not fit, the ends still stand.
+        let more: Vec<(f64, f64)> = (0..12)
+            .map(|k| 7.0 * f64::from(k) - 21.0)
+            .map(|t| (t, a.viscosity(celsius(t)) * 1e6))
+            .collect();
+        let many = Curve::blend(&[(0.5, &curve(&more), 1.0), (0.5, &b, 1.0)]).unwrap();
+        let ends: Vec<f64> = many.points().map(|p| p.0 - 273.15).collect();
+        assert!((ends[0] + 35.0).abs() < 1e-9 && (ends[ends.len() - 1] - 95.0).abs() < 1e-9);
     }
 
     #[test]

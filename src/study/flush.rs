@@ -5,7 +5,7 @@ use super::words;
 use crate::balance::{Operating, State};
 use crate::input::unit::celsius;
 use crate::model::{Case, OilSheet, Posed};
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
 use crate::vary::dilution::{Exchange, Fill, Old};
 use crate::vary::sweep;
@@ -218,6 +218,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let units = posed.units;
     let blends = Blends::new(question)?;
     let (old_state, fresh_state) = (blends.at(1.0)?, blends.at(0.0)?);
+    if question.within.is_some() && fresh_state.fan_speed <= 0.0 {
+        return Err(Trouble::no_answer(
+            "a fan that stands on fresh oil too",
+            "a condition in which it turns, where its speed is asked for",
+        )
+        .hint("engine speed, oil temperature and command make the condition"));
+    }
     let rounds = match blends.rounds(plan, 0)? {
         Ok(rounds) => rounds,
         Err(old) => return Err(no_end(question, &blends, &old)),
@@ -483,8 +490,17 @@ fn last_that_pays(speeds: &[f64]) -> usize {
         let (before, after) = (pair[0], pair[1]);
         (after - before).abs() > PAYS * before.max(after)
     });
-    let last = changes.enumerate().filter(|(_, pays)| *pays).last();
+    let last = changes.enumerate().rfind(|(_, pays)| *pays);
     last.map_or(0, |(k, _)| k + 1)
+}
+
+/// A change of speed in words.
+fn makes(units: Units, change: f64) -> String {
+    if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
+        "neither faster nor slower".into()
+    } else {
+        words::faster_or_slower(units, change)
+    }
 }
 
 /// Where another round buys nothing.
@@ -492,7 +508,7 @@ fn worth(question: &Question, pays: usize, speeds: &[f64], fresh: f64) -> String
     let units = question.fresh.units;
     let at = |n: usize| speeds.get(n).copied().unwrap_or(fresh);
     let least = units.show(Kind::Share, PAYS);
-    let all = words::faster_or_slower(units, fresh - at(0));
+    let all = makes(units, fresh - at(0));
     if fresh <= 0.0 {
         return "The fan stands in this condition, so no round changes its speed.".into();
     }
@@ -749,10 +765,10 @@ fn over_temperature(blends: &Blends<'_>, left: f64) -> Result<(Table, Value, Str
             figure(fresh),
             format!("{:+.1} %", 100.0 * change).replace('-', "−"),
         ]);
-        if t.abs() < 1.0 || (t - 80.0).abs() < 1.0 {
+        if fresh > 0.0 && (t.abs() < 1.0 || (t - 80.0).abs() < 1.0) {
             named.push(format!(
                 "{} with the oil at {}",
-                words::faster_or_slower(units, after - old),
+                makes(units, after - old),
                 units.show(Kind::Temperature, celsius(t))
             ));
         }
@@ -763,7 +779,11 @@ fn over_temperature(blends: &Blends<'_>, left: f64) -> Result<(Table, Value, Str
             "fan_speed_fresh_rpm": Kind::Speed.to_json(fresh),
         }));
     }
-    let sentence = format!("The flush makes the fan {}.", named.join(", and "));
+    let sentence = if named.is_empty() {
+        "The fan stands in this condition at any of the oil temperatures below.".into()
+    } else {
+        format!("The flush makes the fan {}.", named.join(", and "))
+    };
     Ok((table, Value::Array(listed), sentence))
 }
 

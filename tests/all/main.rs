@@ -7,6 +7,7 @@ mod faults;
 mod fit;
 mod floors;
 mod models;
+mod flush;
 mod random;
 mod readings;
 mod sheet;
