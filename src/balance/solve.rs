@@ -189,10 +189,15 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     })
 }
 
-/// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip.
+/// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip, or air drives it.
 fn most_speed(ready: &Ready<'_, Dual64>) -> f64 {
     let swept = ready.case.pump.displacement * ready.pump_speed;
-    (swept / ready.case.motor.displacement).re * (1.0 + 1e-9)
+    let fed = (swept / ready.case.motor.displacement).re * (1.0 + 1e-9);
+    if ready.load.may_be_driven() {
+        fed.max(2.0 * ready.case.fan.rated_speed.re)
+    } else {
+        fed
+    }
 }
 
 /// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
@@ -201,7 +206,7 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let swept = (case.pump.displacement * ready.pump_speed).re;
     let size = case.motor.displacement.re;
     let push = (size * (1.0 - case.motor.friction.re)).max(1e-12);
-    let factor = ready.load.factor.re.max(1e-12);
+    let factor = ready.load.factor().max(1e-12);
     let (pump_mu, motor_mu) = (
         ready.pump_oil.clearance(ready.rho, Dual64::from(0.0)).re,
         ready.motor_drag_mu.re,
@@ -472,6 +477,7 @@ impl Operating {
         let at = |drop: Dual64| {
             let side = FanSide {
                 omega: Dual64::from(0.0),
+                torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
             };
