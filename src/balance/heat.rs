@@ -310,6 +310,8 @@ struct Balance<'a> {
     asked: Asked,
     /// The last fan speed, rad/s: where the next solve begins.
     near: f64,
+    /// Lower ends of the unknowns for Newton's method.
+    low: [f64; 3],
     solves: usize,
 }
 
@@ -408,78 +410,81 @@ impl Balance<'_> {
         Ok(slopes)
     }
 
-    /// Newton's method; an unknown that is driven against its upper end by heat left over is held there.
-    fn newton(&mut self, start: [f64; 3]) -> Result<Option<(Point, [bool; 3])>, Trouble> {
+    /// Newton's method; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
+    /// over is held there.
+    fn newton(
+        &mut self,
+        start: [f64; 3],
+        fixed: bool,
+    ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
         let mut point = self.at(start)?;
-        let mut held = [false; 3];
-        for _ in 0..40 {
+        let mut held = [fixed, false, false];
+        for _ in 0..20 {
             if point.size(held) <= CLOSED {
                 return Ok(Some((point, held)));
             }
             let mut slopes = self.slopes(&point)?;
             let mut value = Vector3::from(point.off);
-            for i in 0..3 {
-                if held[i] {
-                    slopes.row_mut(i).fill(0.0);
-                    slopes[(i, i)] = 1.0;
-                    value[i] = 0.0;
-                }
+            for i in (0..3).filter(|i| held[*i]) {
+                slopes.row_mut(i).fill(0.0);
+                slopes[(i, i)] = 1.0;
+                value[i] = 0.0;
             }
-            let Some(step) = slopes.lu().solve(&-value) else {
-                return Ok(None);
-            };
+            let step = slopes
+                .lu()
+                .solve(&-value)
+                .unwrap_or(Vector3::repeat(f64::NAN));
             let longest = step.amax();
             if !longest.is_finite() {
                 return Ok(None);
             }
-            let mut stride = (STRIDE / longest).min(1.0);
+            let mut stride = (STRIDE / longest.max(1e-9)).min(1.0);
             let size = point.size(held);
-            let mut tries = 0;
-            loop {
-                let x = [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(LOW[i], HIGH[i]));
+            for tries in 0..4 {
+                let x =
+                    [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(self.low[i], HIGH[i]));
                 let next = self.at(x)?;
-                tries += 1;
-                if next.size(held) < size * (1.0 - 0.1 * stride) || tries == 4 {
+                if next.size(held) < size * (1.0 - 0.1 * stride) || tries == 3 {
                     point = next;
                     break;
                 }
                 stride *= 0.4;
             }
             for (i, held) in held.iter_mut().enumerate() {
-                *held =
-                    point.x[i] >= HIGH[i] && point.off[i] > 0.0 && self.asked.find == Find::Coolant;
+                let against = point.x[i] >= HIGH[i] && point.off[i] > 0.0;
+                *held = (fixed && i == 0) || (against && self.asked.find == Find::Coolant);
             }
         }
         Ok(None)
     }
 
-    /// One unknown inside the other, each by its values alone: slow and sure, as each leftover falls with its own temperature.
+    /// The first unknown by its values alone, the others inside it: slow and sure, as the heat left over falls with the
+    /// temperature.
     fn nested(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
         let up = match self.asked.find {
             Find::Coolant => 1.0,
             Find::Ambient(_) => -1.0,
         };
-        let mut x = [0.0; 3];
-        x[0] = end(
-            falling_root_by_values(
-                |a| {
-                    x[0] = a;
-                    let inner = self.inner(a)?;
-                    Ok(up * inner.off[0])
-                },
-                LOW[0],
-                HIGH[0],
-            )?,
+        let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
+        let root = falling_root_by_values(
+            |a| {
+                let point = self.inner(a, others)?;
+                others = [point.x[1], point.x[2]];
+                Ok::<_, Trouble>(up * point.off[0])
+            },
             LOW[0],
             HIGH[0],
-        );
-        let point = self.inner(x[0])?;
+        )?;
+        let point = self.inner(end(root, LOW[0], HIGH[0]), others)?;
         let held = [0, 1, 2].map(|i| point.x[i] >= HIGH[i] && point.off[i] > 0.0);
         Ok((point, held))
     }
 
-    /// Oil and air temperature at a first unknown.
-    fn inner(&mut self, a: f64) -> Result<Point, Trouble> {
+    /// Oil and air temperature at a first unknown: by Newton's method, else one inside the other.
+    fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
+        if let Some((point, _)) = self.newton([a, start[0], start[1]], true)? {
+            return Ok(point);
+        }
         let oil = falling_root_by_values(
             |oil| {
                 let air = self.air(a, oil)?;
@@ -545,9 +550,15 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
     sound(case)?;
+    let mut low = LOW;
+    if asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
+        // Below, the core has no coolant to cool, and no slope to follow.
+        low[0] = parts.thermostat.opens + 0.01;
+    }
     let mut balance = Balance {
         case,
         asked,
+        low,
         near: near.map_or(f64::NAN, |w| w.operating.omega),
         solves: 0,
     };
@@ -558,7 +569,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         (None, Find::Coolant) => [middle, case.now.oil_temp, case.now.ambient + 30.0],
         (None, Find::Ambient(t)) => [t - 60.0, case.now.oil_temp, t - 30.0],
     };
-    let start = [0, 1, 2].map(|i| start[i].clamp(LOW[i], HIGH[i]));
+    let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
     let first = balance.at(start)?;
     let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
         Some(Heats::CoolantStands)
@@ -570,7 +581,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     if let Some(heats) = stands {
         return Ok(finished(first, Some(heats), &balance));
     }
-    let (point, held) = match balance.newton(start)? {
+    let (point, held) = match balance.newton(start, false)? {
         Some(found) => found,
         None => balance.nested()?,
     };
@@ -658,4 +669,48 @@ fn sound(case: &Case) -> Result<(), Trouble> {
         ));
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    #[test]
+    fn the_slow_way_finds_what_newton_finds() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        case.now.ambient = celsius(38.0);
+        for find in [Find::Coolant, Find::Ambient(celsius(110.0))] {
+            let asked = Asked {
+                find,
+                ..Asked::STEADY
+            };
+            let quick = warm(&case, asked).unwrap();
+            let mut balance = Balance {
+                case: &case,
+                asked,
+                near: f64::NAN,
+                low: LOW,
+                solves: 0,
+            };
+            let (slow, held) = balance.nested().unwrap();
+            assert_eq!(held, [false; 3]);
+            let x = [
+                quick.budget.coolant_temp,
+                quick.budget.oil_temp,
+                quick.budget.air_temp,
+            ];
+            let y = [
+                slow.budget.coolant_temp,
+                slow.budget.oil_temp,
+                slow.budget.air_temp,
+            ];
+            for k in 0..3 {
+                assert!((x[k] - y[k]).abs() < 1e-4, "{find:?} {k}: {x:?} {y:?}");
+            }
+        }
+    }
 }

@@ -9,5 +9,5 @@ mod state;
 pub use air::{AirWay, Draft, ZONES, Zone};
 pub use heat::{Asked, Budget, Find, Heats, Warm, warm, warm_from};
 pub use ready::{Point, Ready};
-pub use solve::{Limit, Operating, solve, solve_from};
+pub use solve::{Limit, Operating, crossings, solve, solve_from};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};

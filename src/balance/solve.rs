@@ -200,6 +200,20 @@ fn most_speed(ready: &Ready<'_, Dual64>) -> f64 {
     }
 }
 
+/// How many fan speeds balance the circuit, looked for in small steps: one, unless air drives the fan in an odd way.
+pub fn crossings(case: &Case) -> usize {
+    const STEPS: usize = 80;
+    let case = case.constant();
+    let ready = Ready::new(&case);
+    let high = most_speed(&ready);
+    let surplus = |k: usize| {
+        let omega = Dual64::from(high * k as f64 / STEPS as f64);
+        ready.point(ready.running(omega), WHOLE).residual.re > 0.0
+    };
+    let signs: Vec<bool> = (0..=STEPS).map(surplus).collect();
+    signs.windows(2).filter(|pair| pair[0] != pair[1]).count()
+}
+
 /// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
 fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let case = ready.case;

@@ -347,6 +347,10 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
+                _ if input.part() == "now" => Some(Measure {
+                    value: field.usual,
+                    spread: 0.0,
+                }),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };
