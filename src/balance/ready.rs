@@ -247,7 +247,7 @@ impl<'a, N: Real> Ready<'a, N> {
         FanSide {
             omega: zero,
             torque,
-            motor_drop: motor * motor * turning,
+            motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
         }
     }

@@ -1,5 +1,6 @@
 //! The flags.
 
+use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
 use crate::trouble::Troubles;
@@ -25,8 +26,17 @@ pub enum Command {
     Speed(SpeedArgs),
     /// Why is this fan slower than another, and can the oil alone explain a reading?
     Why(WhyArgs),
+    /// How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+    Heat(HeatArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
+    /// What can go wrong on the oil side: all faults, or one in full.
+    Faults {
+        /// The fault's key; none: all.
+        key: Option<String>,
+        #[command(flatten)]
+        output: Output,
+    },
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -69,12 +79,55 @@ pub struct WhyArgs {
     /// Hold it against this machine.
     #[arg(long, value_name = "MACHINE")]
     pub against_machine: Option<String>,
-    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4. May be given again.
+    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4, or with none: worn-pump=0. May be given
+    /// again.
     #[arg(long, value_name = "FAULT=SEVERITY")]
     pub against_with: Vec<String>,
     /// A speed that was measured, with its error: could the oil alone explain it?
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `heat` takes.
+#[derive(Args, Debug)]
+pub struct HeatArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// Temperature of the outer air.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// Road speed, such as "60 km/h"; standing without it.
+    #[arg(long, value_name = "SPEED")]
+    pub road_speed: Option<String>,
+    /// The gear, from 1; the highest that pulls without it.
+    #[arg(long)]
+    pub gear: Option<usize>,
+    /// Grade of the road, such as "6 %".
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub grade: Option<String>,
+    /// Mass of a trailer.
+    #[arg(long, value_name = "MASS")]
+    pub trailer: Option<String>,
+    /// Air conditioning is on.
+    #[arg(long)]
+    pub air_conditioning: bool,
+    /// Measured fuel flow of a petrol engine, such as "1.2 L/h"; else the load tells it.
+    #[arg(long, value_name = "FLOW")]
+    pub fuel_flow: Option<String>,
+    /// Impose a fan speed that was measured; the oil then keeps its temperature.
+    #[arg(long, value_name = "SPEED")]
+    pub fan_speed: Option<String>,
+    /// A reading at this condition that sets what is known worst: "98 C at 700 rpm, 30 C ambient".
+    #[arg(long, value_name = "READING")]
+    pub anchor: Option<String>,
+    /// Oils to hold against this one, with commas between.
+    #[arg(long, value_delimiter = ',')]
+    pub against_oils: Vec<String>,
+    /// Limiting ambient temperature over road speed and grade as well.
+    #[arg(long)]
+    pub map: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -130,6 +183,9 @@ pub struct AskArgs {
     /// Set one input: pump.ratio=1.4. May be given again.
     #[arg(long, value_name = "PART.KEY=VALUE")]
     pub set: Vec<String>,
+    /// Put a fault on the machine, with its severity: worn-pump=0.4. May be given again; `oilwheel faults` lists them.
+    #[arg(long, value_name = "FAULT=SEVERITY")]
+    pub with: Vec<String>,
     /// The control valve is without power and stands at its fail-safe.
     #[arg(long)]
     pub unplugged: bool,
@@ -162,8 +218,13 @@ impl Flags {
             None => &self.output,
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
+            Some(Command::Heat(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
-            Some(Command::Check { output, .. } | Command::New { output, .. }) => output,
+            Some(
+                Command::Check { output, .. }
+                | Command::New { output, .. }
+                | Command::Faults { output, .. },
+            ) => output,
         }
     }
 }
@@ -171,7 +232,9 @@ impl Flags {
 impl AskArgs {
     /// The question that these flags ask.
     pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
-        self.ask(units).pose(Shelf::Files)
+        let mut posed = self.ask(units).pose(Shelf::Files)?;
+        fault::put_on(&mut posed, &self.with, "--with")?;
+        Ok(posed)
     }
 
     /// These flags as an ask.

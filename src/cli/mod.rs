@@ -2,14 +2,15 @@
 
 mod flags;
 
+use crate::fault;
 use crate::input::Input;
 use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, heat, speed, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, Flags, Output, SweepArgs, WhyArgs};
+use flags::{Command, Flags, HeatArgs, Output, SweepArgs, WhyArgs};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -79,7 +80,12 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
             )
         }
         Some(Command::Why(args)) => whys(&args, output),
+        Some(Command::Heat(args)) => heated(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Faults { key, .. }) => {
+            let one_of = one(key.as_deref().map(fault::find).transpose())?;
+            render(faults::answer(one_of), output)
+        }
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
@@ -113,11 +119,21 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
     other.oil = args.against_oil.clone().or(other.oil);
     other.oil_temp = args.against_oil_temp.clone().or(other.oil_temp);
     other.machine = args.against_machine.clone().unwrap_or(other.machine);
-    let against = if held {
+    let mut against = if held {
         Some(other.pose(Shelf::Files)?)
     } else {
         None
     };
+    if let Some(against) = &mut against {
+        // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
+        let same = if args.against_with.is_empty() {
+            &args.ask.with[..]
+        } else {
+            &[]
+        };
+        fault::put_on(against, same, "--with")?;
+        fault::put_on(against, &args.against_with, "--against-with")?;
+    }
     let poured = OILS
         .iter()
         .map(|(key, _)| Shelf::LibraryOnly.oil(key))
@@ -131,6 +147,96 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
         }))?,
         output,
     )
+}
+
+/// Coolant and oil temperatures.
+fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
+    let mut ask = args.ask.ask(output.units);
+    let automatic = args.ask.command.as_deref() == Some("automatic");
+    if automatic {
+        ask.command = None;
+    }
+    let mut troubles = Vec::new();
+    for (key, words) in [
+        ("ambient", &args.ambient),
+        ("road_speed", &args.road_speed),
+        ("grade", &args.grade),
+        ("trailer", &args.trailer),
+    ] {
+        ask.set
+            .extend(words.iter().map(|w| format!("now.{key}={w}")));
+    }
+    if args.air_conditioning {
+        ask.set.push("now.air_conditioning=1".into());
+    }
+    let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
+        let read = parse(kind, words.as_ref()?).and_then(|m| {
+            let high = m.value >= 0.0 && m.value.is_finite();
+            high.then_some(m.value)
+                .ok_or_else(|| Trouble::input("a negative value", "0 or more"))
+        });
+        read.map_err(|t| troubles.push(t.at(flag))).ok()
+    };
+    let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
+    if let Some(flow) = read("--fuel-flow", Kind::Flow, &args.fuel_flow) {
+        ask.set
+            .push(format!("now.fuel_heat={} W", petrol_heat(flow)));
+    }
+    let anchor = args
+        .anchor
+        .as_deref()
+        .and_then(|words| anchor(words).map_err(|t| troubles.push(t)).ok());
+    let oils: Vec<OilSheet> = args
+        .against_oils
+        .iter()
+        .filter_map(|o| {
+            Shelf::Files
+                .oil(o.trim())
+                .map_err(|t| troubles.extend(t))
+                .ok()
+        })
+        .collect();
+    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    let (Some(posed), true) = (posed, troubles.is_empty()) else {
+        return Err(troubles);
+    };
+    let question = heat::Question {
+        posed,
+        command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
+        engine_given: args.ask.engine_speed.is_some(),
+        gear: args.gear,
+        fan_speed,
+        anchor,
+        oils,
+        map: args.map,
+    };
+    render(one(heat::answer(&question))?, output)
+}
+
+/// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.
+fn petrol_heat(flow: f64) -> f64 {
+    crate::law::fuel_heat_stoichiometric::from_fuel(745.0 * flow)
+}
+
+/// A reading such as `98 C at 700 rpm, 30 C ambient`.
+fn anchor(words: &str) -> Result<heat::Anchor, Trouble> {
+    let wrong = || {
+        Trouble::input(
+            format!("`{words}`"),
+            "coolant, fan speed and outer air, such as \"98 C at 700 rpm, 30 C ambient\"",
+        )
+        .at("--anchor")
+    };
+    let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
+    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
+    let ambient = ambient.trim().trim_end_matches("ambient").trim();
+    Ok(heat::Anchor {
+        coolant: parse(Kind::Temperature, coolant).map_err(|t| t.at("--anchor"))?,
+        fan_speed: parse(Kind::Speed, fan).map_err(|t| t.at("--anchor"))?.value,
+        ambient: parse(Kind::Temperature, ambient)
+            .map_err(|t| t.at("--anchor"))?
+            .value,
+    })
 }
 
 /// The speed along one input.

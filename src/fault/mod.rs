@@ -5,9 +5,9 @@ mod list;
 pub use list::ALL;
 
 use crate::input::Input;
-use crate::model::Case;
+use crate::model::{Case, Posed};
 use crate::quantity::{self, Kind};
-use crate::trouble::{Trouble, near};
+use crate::trouble::{Trouble, Troubles, near};
 
 /// One fault.
 #[derive(Clone, Copy, Debug)]
@@ -69,6 +69,30 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
         None => (format!("one of {}", keys.join(", ")), String::new()),
     };
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
+}
+
+/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `flag` is what messages call them.
+pub fn put_on(posed: &mut Posed, faults: &[String], flag: &str) -> Result<(), Troubles> {
+    let mut troubles = Vec::new();
+    for text in faults {
+        let found = parse(text)
+            .and_then(|(fault, severity)| fault.applies(&posed.case).map(|()| (fault, severity)));
+        match found {
+            Ok((fault, severity)) => {
+                posed.case = fault.on(&posed.case, severity);
+                posed.said.push((
+                    "fault".into(),
+                    format!("{}, severity {severity}", fault.name),
+                ));
+            }
+            Err(trouble) => troubles.push(trouble.at(flag)),
+        }
+    }
+    if troubles.is_empty() {
+        Ok(())
+    } else {
+        Err(troubles)
+    }
 }
 
 /// A fault with its severity, as `worn-pump=0.4` or `worn-pump=40 %`.

@@ -51,7 +51,7 @@ mod tests {
 
     #[test]
     fn water_alone_is_water() {
-        assert!((temperature(2e5, 0.0) - steam::temperature(2e5)).abs() < 1e-12);
+        assert!((temperature(2e5_f64, 0.0) - steam::temperature(2e5)).abs() < 1e-12);
     }
 
     #[test]

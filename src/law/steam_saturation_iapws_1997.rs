@@ -80,7 +80,7 @@ mod tests {
 
     #[test]
     fn one_is_the_other_turned_round() {
-        for p in [1e3, 1e5, 2e5, 5e6] {
+        for p in [1e3_f64, 1e5, 2e5, 5e6] {
             assert!((pressure(temperature(p)) / p - 1.0).abs() < 1e-7);
         }
     }

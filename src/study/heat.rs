@@ -71,19 +71,31 @@ fn input(key: &str) -> Input {
 fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
     let mut case = *case;
     let speed = case.now.road_speed;
-    let Some(vehicle) = case.vehicle.filter(|_| speed > 0.0 && !question.engine_given) else {
+    let Some(vehicle) = case
+        .vehicle
+        .filter(|_| speed > 0.0 && !question.engine_given)
+    else {
         return Ok(case);
     };
     let idle = question.posed.machine.usual("idle").value;
-    let gear = question.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
+    let gear = question
+        .gear
+        .unwrap_or_else(|| vehicle.gear(speed, LUGGING));
     case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
-        Trouble::input(format!("gear {gear}"), "a gear that [vehicle] gives a ratio for").at("--gear")
+        Trouble::input(
+            format!("gear {gear}"),
+            "a gear that [vehicle] gives a ratio for",
+        )
+        .at("--gear")
     })?;
     let full = question.posed.machine.usual("full").value;
     if case.now.engine_speed > full {
         let show = |n| question.posed.units.show(Kind::Speed, n);
         return Err(Trouble::input(
-            format!("an engine at {} in gear {gear}", show(case.now.engine_speed)),
+            format!(
+                "an engine at {} in gear {gear}",
+                show(case.now.engine_speed)
+            ),
             format!("no more than its full speed, {}", show(full)),
         )
         .hint("a higher gear, or a lower road speed"));
@@ -176,7 +188,11 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         let (set, value) = anchored(&case, reading)?;
         // What the reading's error leaves of the ±: its share of the effect.
         let slope = {
-            let one = Asked { fan_speed: Some(reading.fan_speed), hold_oil: true, ..asked };
+            let one = Asked {
+                fan_speed: Some(reading.fan_speed),
+                hold_oil: true,
+                ..asked
+            };
             let mut there = case.with(set, value);
             there.now.ambient = reading.ambient;
             let step = 0.01 * value.abs().max(0.05);
@@ -187,7 +203,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         case = case.with(set, value);
         // One reading pins the sum of all that heat depends on; the rest keeps no ± of its own here.
         spread = Input::all()
-            .filter(|i| i.place() == crate::input::Place::Heat || i.part() == "core" || i.part() == "air")
+            .filter(|i| {
+                i.place() == crate::input::Place::Heat || i.part() == "core" || i.part() == "air"
+            })
             .fold(spread, |s, i| s.with(i, 0.0))
             .with(set, half);
         anchor = Some((set, value));
@@ -200,8 +218,14 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         case: said(posed, &here.warm.case),
         ..Answer::default()
     };
-    let band = if here.warm.heats.is_none() { spread_of(&case, &spread, asked) } else { None };
-    answer.blocks.push(Block::Headline(headline(posed, &here, band)));
+    let band = if here.warm.heats.is_none() {
+        spread_of(&case, &spread, asked)
+    } else {
+        None
+    };
+    answer
+        .blocks
+        .push(Block::Headline(headline(posed, &here, band)));
 
     let glycol = case.coolant.as_ref().map_or(0.5, |c| c.glycol);
     let cap = case.coolant.as_ref().map_or(0.0, |c| c.cap);
@@ -214,7 +238,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         temp(boiling_low),
         temp(boiling_high),
         match b.coolant_temp {
-            t if !steady => ", which it reaches".to_string(),
+            _ if !steady => ", which it reaches".to_string(),
             t if t < boiling_low => format!(
                 "; that is {} away at least",
                 units.show(Kind::TemperatureDifference, boiling_low - t)
@@ -231,7 +255,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         ),
         None => "No limiting ambient temperature: at the coolant's limit the thermostat would not be full open, or nothing is steady there.".into(),
     });
-    let open = case.thermostat.as_ref().is_some_and(|t| t.is_open(b.coolant_temp));
+    let open = case
+        .thermostat
+        .as_ref()
+        .is_some_and(|t| t.is_open(b.coolant_temp));
     let full = here.warm.operating.command >= 1.0 - 1e-9 || question.fan_speed.is_some();
     let by_formula = (steady && open && full).then(|| {
         (
@@ -248,7 +275,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         None => "The formula of SAE J1393 and its air-to-boil hold with the thermostat full open and the fan at full command; here they are not.".into(),
     });
     if question.fan_speed.is_some() {
-        say(format!("The fan's speed is imposed, so the oil keeps its {}.", temp(b.oil_temp)));
+        say(format!(
+            "The fan's speed is imposed, so the oil keeps its {}.",
+            temp(b.oil_temp)
+        ));
     }
     say(match anchor {
         Some((set, value)) => format!(
@@ -262,7 +292,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 
     let looks = what_ifs(question, &case, asked, here)?;
     let here = &looks[0];
-    answer.blocks.push(Block::Table(side_by_side(posed, &looks)));
+    answer
+        .blocks
+        .push(Block::Table(side_by_side(posed, &looks)));
     answer.blocks.push(Block::Bars(budget(posed, &here.warm)));
     let (chart, series) = over_ambient(posed, &case, asked, here, boiling_low, limit);
     answer.blocks.push(Block::Chart(chart));
@@ -278,18 +310,41 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let n = &mut answer.numbers;
     let b = &here.warm.budget;
     let or_null = |known: bool, t: f64| if known { t } else { f64::NAN };
-    words::put(n, "coolant_temp", Kind::Temperature, or_null(steady, b.coolant_temp));
+    words::put(
+        n,
+        "coolant_temp",
+        Kind::Temperature,
+        or_null(steady, b.coolant_temp),
+    );
     if let Some((low, high)) = band {
         words::put(n, "coolant_temp_low", Kind::Temperature, low);
         words::put(n, "coolant_temp_high", Kind::Temperature, high);
     }
-    words::put(n, "coolant_return_temp", Kind::Temperature, or_null(steady, b.return_temp));
-    words::put(n, "oil_temp", Kind::Temperature, or_null(steady, b.oil_temp));
-    words::put(n, "air_temp", Kind::Temperature, or_null(steady, b.air_temp));
+    words::put(
+        n,
+        "coolant_return_temp",
+        Kind::Temperature,
+        or_null(steady, b.return_temp),
+    );
+    words::put(
+        n,
+        "oil_temp",
+        Kind::Temperature,
+        or_null(steady, b.oil_temp),
+    );
+    words::put(
+        n,
+        "air_temp",
+        Kind::Temperature,
+        or_null(steady, b.air_temp),
+    );
     words::put(n, "fan_speed", Kind::Speed, here.warm.fan_speed);
     n.insert("command".into(), json!(here.warm.operating.command));
     words::put(n, "airflow", Kind::AirFlow, b.draft.flow);
-    n.insert("face_velocity_m_per_s".into(), json!(b.draft.speed.to_vec()));
+    n.insert(
+        "face_velocity_m_per_s".into(),
+        json!(b.draft.speed.to_vec()),
+    );
     n.insert("fan_static_pressure_pa".into(), json!(b.draft.pressure));
     for (key, power) in [
         ("fuel_heat", b.fuel_heat),
@@ -307,14 +362,24 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         "residuals_w".into(),
         json!({"coolant": b.left[0], "oil": b.left[1], "air": b.left[2]}),
     );
-    words::put(n, "limiting_ambient", Kind::Temperature, here.limiting.unwrap_or(f64::NAN));
+    words::put(
+        n,
+        "limiting_ambient",
+        Kind::Temperature,
+        here.limiting.unwrap_or(f64::NAN),
+    );
     words::put(
         n,
         "limiting_ambient_by_formula",
         Kind::Temperature,
         by_formula.map_or(f64::NAN, |f| f.0),
     );
-    words::put(n, "air_to_boil", Kind::Temperature, by_formula.map_or(f64::NAN, |f| f.1));
+    words::put(
+        n,
+        "air_to_boil",
+        Kind::Temperature,
+        by_formula.map_or(f64::NAN, |f| f.1),
+    );
     words::put(n, "boiling_low", Kind::Temperature, boiling_low);
     words::put(n, "boiling_high", Kind::Temperature, boiling_high);
     n.insert("steady".into(), json!(steady));
@@ -341,7 +406,12 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 /// What was assumed, with the road's conditions.
 fn said(posed: &Posed, case: &Case) -> Vec<(String, String)> {
     let units = posed.units;
-    let dropped = ["oil temperature", "command", "air at the fan", "engine speed"];
+    let dropped = [
+        "oil temperature",
+        "command",
+        "air at the fan",
+        "engine speed",
+    ];
     let mut said: Vec<(String, String)> = posed
         .said
         .iter()
@@ -359,7 +429,10 @@ fn said(posed: &Posed, case: &Case) -> Vec<(String, String)> {
     if now.trailer > 0.0 {
         say("trailer", units.show(Kind::Mass, now.trailer));
     }
-    say("air conditioning", units.show(Kind::Share, now.air_conditioning));
+    say(
+        "air conditioning",
+        units.show(Kind::Share, now.air_conditioning),
+    );
     say("command", units.show(Kind::Share, now.command));
     said
 }
@@ -394,11 +467,20 @@ fn spread_of(case: &Case, spread: &Case, asked: Asked) -> Option<(f64, f64)> {
         .filter_map(|c| Some(warm(c, asked).ok()?.budget.coolant_temp))
         .collect();
     found.sort_by(f64::total_cmp);
-    let at = |p: f64| found.get((p * (found.len().max(1) - 1) as f64).round() as usize).copied();
+    let at = |p: f64| {
+        found
+            .get((p * (found.len().max(1) - 1) as f64).round() as usize)
+            .copied()
+    };
     Some((at(0.025)?, at(0.975)?))
 }
 
-fn what_ifs(question: &Question, case: &Case, asked: Asked, here: Look) -> Result<Vec<Look>, Trouble> {
+fn what_ifs(
+    question: &Question,
+    case: &Case,
+    asked: Asked,
+    here: Look,
+) -> Result<Vec<Look>, Trouble> {
     let units = question.posed.units;
     let mut looks = vec![here];
     for oil in &question.oils {
@@ -407,15 +489,26 @@ fn what_ifs(question: &Question, case: &Case, asked: Asked, here: Look) -> Resul
         looks.push(look(&format!("on {}", oil.name), &poured, asked)?);
     }
     if question.fan_speed.is_some() {
-        let free = Asked { fan_speed: None, hold_oil: false, ..asked };
+        let free = Asked {
+            fan_speed: None,
+            hold_oil: false,
+            ..asked
+        };
         looks.push(look("fan as it should be", case, free)?);
     } else {
         let mut full = *case;
         full.now.command = 1.0;
         full.now.oil_temp = looks[0].warm.budget.oil_temp;
         let third = State::of(&full)?.0.fan_speed / 3.0;
-        let held = Asked { fan_speed: Some(third), hold_oil: true, ..asked };
-        let name = format!("fan at a third of its full speed, {}", units.show(Kind::Speed, third));
+        let held = Asked {
+            fan_speed: Some(third),
+            hold_oil: true,
+            ..asked
+        };
+        let name = format!(
+            "fan at a third of its full speed, {}",
+            units.show(Kind::Speed, third)
+        );
         looks.push(look(&name, case, held)?);
     }
     let half = case.with(input("core.blocked"), 0.5);
@@ -428,7 +521,9 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     Table {
         title: "Side by side".into(),
-        heads: ["", "fan", "air", "coolant", "oil", "limiting ambient"].map(String::from).to_vec(),
+        heads: ["", "fan", "air", "coolant", "oil", "limiting ambient"]
+            .map(String::from)
+            .to_vec(),
         rows: looks
             .iter()
             .map(|l| {
@@ -438,8 +533,16 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
                     l.name.clone(),
                     units.show(Kind::Speed, l.warm.fan_speed),
                     units.show(Kind::AirFlow, b.draft.flow),
-                    if settled { temp(b.coolant_temp) } else { "heats without end".into() },
-                    if settled { temp(b.oil_temp) } else { "-".into() },
+                    if settled {
+                        temp(b.coolant_temp)
+                    } else {
+                        "heats without end".into()
+                    },
+                    if settled {
+                        temp(b.oil_temp)
+                    } else {
+                        "-".into()
+                    },
                     l.limiting.map_or("-".into(), temp),
                 ]
             })
@@ -525,7 +628,10 @@ fn over_ambient(
         title: "Coolant over the day's temperature".into(),
         x_label: format!("outer air, {unit}"),
         y_label: format!("coolant, {unit}"),
-        curves: vec![curve("as asked", &now), curve("core half blocked", &blocked)],
+        curves: vec![
+            curve("as asked", &now),
+            curve("core half blocked", &blocked),
+        ],
         marks,
         levels: vec![
             ("may boil from here".into(), y(boiling)),
@@ -534,11 +640,17 @@ fn over_ambient(
         ..Chart::default()
     };
     let celsius = |t: f64| {
-        if t.is_finite() { format!("{:.2}", t - 273.15) } else { String::new() }
+        if t.is_finite() {
+            format!("{:.2}", t - 273.15)
+        } else {
+            String::new()
+        }
     };
     let table = Table {
         title: String::new(),
-        heads: ["ambient_c", "coolant_temp_c", "coolant_temp_half_blocked_c"].map(String::from).to_vec(),
+        heads: ["ambient_c", "coolant_temp_c", "coolant_temp_half_blocked_c"]
+            .map(String::from)
+            .to_vec(),
         rows: days
             .iter()
             .zip(now.iter().zip(&blocked))
@@ -553,14 +665,22 @@ fn over_ambient(
 fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table), Trouble> {
     let units = question.posed.units;
     if case.vehicle.is_none() {
-        return Err(Trouble::input("a map for a machine without [vehicle]", "a machine that drives").at("--map"));
+        return Err(Trouble::input(
+            "a map for a machine without [vehicle]",
+            "a machine that drives",
+        )
+        .at("--map"));
     }
     let steps = |from: f64, to: f64| {
         (0..MAP).map(move |k| from + (to - from) * k as f64 / (MAP - 1) as f64)
     };
     let grades: Vec<f64> = steps(0.0, 0.12).collect();
     let speeds: Vec<f64> = steps(20.0 / 3.6, 120.0 / 3.6).collect();
-    let free = Question { engine_given: false, map: false, ..question.clone() };
+    let free = Question {
+        engine_given: false,
+        map: false,
+        ..question.clone()
+    };
     let rows: Vec<Vec<Option<f64>>> = grades
         .par_iter()
         .map(|grade| {
@@ -594,13 +714,18 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
     let chart = Chart {
         title: "How hot the day may be, over road speed and grade".into(),
         x_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
-        y_label: format!("limiting ambient temperature, {}", units.unit(Kind::Temperature)),
+        y_label: format!(
+            "limiting ambient temperature, {}",
+            units.unit(Kind::Temperature)
+        ),
         curves,
         ..Chart::default()
     };
     let table = Table {
         title: String::new(),
-        heads: ["grade_percent", "road_speed_kmh", "limiting_ambient_c"].map(String::from).to_vec(),
+        heads: ["grade_percent", "road_speed_kmh", "limiting_ambient_c"]
+            .map(String::from)
+            .to_vec(),
         rows: grades
             .iter()
             .zip(&rows)
@@ -634,9 +759,15 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
     let w = &here.warm;
     let mut said = words::cautions(posed, &w.state, w.operating.limit);
     if let Some(heats) = w.heats {
-        said.push(format!("No steady state: {}. Stop before it boils.", heats.words()));
+        said.push(format!(
+            "No steady state: {}. Stop before it boils.",
+            heats.words()
+        ));
         if heats == Heats::Coolant || heats == Heats::Oil {
-            said.push("The figures below are those at the end of the search, not of a machine at rest.".into());
+            said.push(
+                "The figures below are those at the end of the search, not of a machine at rest."
+                    .into(),
+            );
         }
     } else if w.budget.coolant_temp > boiling {
         said.push("The coolant would boil. Past that point the heat balance means nothing.".into());
@@ -644,7 +775,10 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
     if w.budget.oil_temp > 366.15 {
         said.push("The oil is above 93 °C, more than such drives are meant for.".into());
     }
-    if w.case.engine.is_some_and(|e| w.budget.engine_power > e.rated_power) {
+    if w.case
+        .engine
+        .is_some_and(|e| w.budget.engine_power > e.rated_power)
+    {
         said.push("The engine does not have the power that this takes: it would slow down.".into());
     }
     if crossings(&w.case) > 1 {

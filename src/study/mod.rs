@@ -3,6 +3,8 @@
 mod answer;
 pub mod check;
 pub mod demo;
+pub mod faults;
+pub mod heat;
 pub mod speed;
 pub mod sweep;
 pub mod why;

@@ -95,13 +95,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         say(if *speed > state.fan_speed * 1.5 {
             format!(
                 "No other limit is near: the next, {}, would come at {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         } else {
             format!(
                 "The next limit is near: without the present one, {} would hold the fan to {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         });

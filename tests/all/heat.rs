@@ -103,9 +103,10 @@ fn energy_closes_on_coolant_oil_and_air() {
 fn the_air_balances_by_hand() {
     let mut case = truck();
     (case.front_1, case.front_2) = (None, None);
-    let (core, path) = (case.core.as_mut().unwrap(), case.air.as_mut().unwrap());
+    let path = case.air.as_mut().unwrap();
     (path.grille, path.exit) = (0.0, 0.0);
-    core.linear = 0.5;
+    case.core.as_mut().unwrap().linear = 0.5;
+    let core = case.core.unwrap();
     case.now.air_temp = case.now.ambient;
     let draft = AirWay::of(&case).unwrap().draft(200.0);
     let rho = 101_325.0 / (287.05287 * case.now.ambient);

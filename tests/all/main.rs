@@ -4,6 +4,7 @@
 mod balances;
 mod cli;
 mod faults;
+mod floors;
 mod heat;
 mod random;
 mod validation;
