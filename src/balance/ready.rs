@@ -277,7 +277,8 @@ impl<'a, N: Real> Ready<'a, N> {
         let motor_flow = motor.displacement * fan.omega + motor_slip - check_flow;
         let beside = case.shape.valve_to_motor_outlet;
         let spilled = if beside { valve_flow(motor_drop) } else { zero };
-        let supply_flow = motor_flow + positive(spilled);
+        // Where the check brings round more than the motor takes, the lines carry nothing.
+        let supply_flow = positive(motor_flow) + positive(spilled);
         let return_flow = supply_flow;
 
         let nu = self.lines_oil.nu;
@@ -299,7 +300,8 @@ impl<'a, N: Real> Ready<'a, N> {
         let supply_drop =
             case.supply
                 .drop(supply_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        let fan_path = rail + motor_drop + supply_drop;
+        // No less than a vacuum, wherever a driven fan's motor would draw.
+        let fan_path = greater(rail + motor_drop + supply_drop, self.atmosphere * -0.9);
         let (first, outlet) = match &case.steering {
             Some(s) if case.shape.steering_first => (
                 s.flow,

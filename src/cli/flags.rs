@@ -61,6 +61,9 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -86,6 +89,9 @@ pub struct WhyArgs {
     /// A speed that was measured, with its error: could the oil alone explain it?
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
     #[command(flatten)]
     pub output: Output,
 }

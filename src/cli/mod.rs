@@ -4,10 +4,12 @@ mod flags;
 
 use crate::fault;
 use crate::input::Input;
-use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::model::{
+    Ask, Case, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, machine_text, read_file,
+};
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, faults, heat, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, heat, speed, sweep, warmed, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{Command, Flags, HeatArgs, Output, SweepArgs, WhyArgs};
@@ -72,7 +74,7 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
     match command {
         None => the_demo(output),
         Some(Command::Speed(args)) => {
-            let posed = args.ask.pose(output.units)?;
+            let posed = settled(args.ask.pose(output.units)?, args.warm)?;
             let measured = one(args.measured.as_deref().map(reading).transpose())?;
             render(
                 one(speed::answer(&speed::Question { posed, measured }))?,
@@ -96,9 +98,14 @@ fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
     result.map_err(|t| vec![t])
 }
 
+/// A question as it is, or at the temperatures at which it settles.
+fn settled(posed: Posed, warm: bool) -> Result<Posed, Troubles> {
+    if warm { one(warmed(&posed)) } else { Ok(posed) }
+}
+
 /// This case against another.
 fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
-    let posed = args.ask.pose(output.units)?;
+    let posed = settled(args.ask.pose(output.units)?, args.warm)?;
     let measured = one(args.measured.as_deref().map(reading).transpose())?;
     let mut other = args.ask.ask(output.units);
     let held = args.against_oil.is_some()
@@ -134,6 +141,7 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
         fault::put_on(against, same, "--with")?;
         fault::put_on(against, &args.against_with, "--against-with")?;
     }
+    let against = against.map(|a| settled(a, args.warm)).transpose()?;
     let poured = OILS
         .iter()
         .map(|(key, _)| Shelf::LibraryOnly.oil(key))
@@ -197,9 +205,10 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         })
         .collect();
     let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
-    let (Some(posed), true) = (posed, troubles.is_empty()) else {
+    let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
         return Err(troubles);
     };
+    fault::put_on(&mut posed, &args.ask.with, "--with")?;
     let question = heat::Question {
         posed,
         command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),

@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the polynomial holds to 0.2 %.
+/// Where the polynomial holds to 0.25 %.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "T",
     low: 233.15,

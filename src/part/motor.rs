@@ -1,6 +1,6 @@
 //! The gear or gerotor motor that turns the fan: driving, driven, standing.
 
-use crate::input::unit::{BAR, CM3_REV, L_MIN};
+use crate::input::unit::{BAR, CM3_REV};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950};
 use crate::numeric::{Real, positive};
 
@@ -18,8 +18,9 @@ crate::part! {
     }
 }
 
-/// Rise of pressure with flow of the anti-cavitation check, Pa s/m³: a wide valve *(judgment)*.
-const CHECK_SLOPE: f64 = 0.02 * BAR / L_MIN;
+/// Pressure, Pa, by which the anti-cavitation check must be opened to pass the motor's flow at 200 rad/s: a wide valve
+/// *(judgment)*.
+const CHECK_RISE: f64 = 0.1 * BAR;
 
 impl<N: Real> Motor<N> {
     /// Torque lost to drag and the dry torque, N m, at speed `omega`, which always stands against the rotation.
@@ -43,7 +44,7 @@ impl<N: Real> Motor<N> {
     /// Flow, m³/s, that the anti-cavitation check brings round from outlet to inlet when the fan drives the motor, at
     /// pressure difference `dp` (Pa).
     pub fn check_flow(&self, dp: N) -> N {
-        positive(-dp - self.anti_cavitation) / CHECK_SLOPE
+        positive(-dp - self.anti_cavitation) * self.displacement * (200.0 / CHECK_RISE)
     }
 
     /// Slip past the gears, m³/s, at pressure difference `dp` (Pa).
@@ -86,7 +87,7 @@ mod tests {
     #[test]
     fn the_check_valve_opens_when_the_fan_drives() {
         assert!(ONE.check_flow(-1e4).abs() < 1e-15);
-        // By hand: 0.2 bar past its setting at 0.02 bar for each L/min.
-        assert!((ONE.check_flow(-3e4) / (10.0 * L_MIN) - 1.0).abs() < 1e-9);
+        // By hand: 0.2 bar past its setting pass the motor's flow at 400 rad/s.
+        assert!((ONE.check_flow(-3e4) / (1.5e-6 * 400.0) - 1.0).abs() < 1e-9);
     }
 }

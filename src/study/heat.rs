@@ -280,6 +280,11 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             temp(b.oil_temp)
         ));
     }
+    if let Some(minutes) = warm_up(&case, asked, &here.warm) {
+        say(format!(
+            "From the day's temperature the oil takes about {minutes:.0} min to come within 5 K of that."
+        ));
+    }
     say(match anchor {
         Some((set, value)) => format!(
             "Your reading sets {} to {} (given: {}).",
@@ -457,6 +462,40 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
         units.show(Kind::Temperature, b.oil_temp),
         units.show(Kind::AirFlow, b.draft.flow)
     )
+}
+
+/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
+const OIL_HEAT: f64 = 2000.0;
+
+/// How long oil as cold as the day takes to come within 5 K of where it settles, minutes; coolant and air are taken as settled.
+fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
+    const PIECES: usize = 24;
+    if asked.hold_oil || settled.heats.is_some() {
+        return None;
+    }
+    let oil = case.oil_heat.as_ref()?;
+    let capacity = oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT;
+    let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
+    let piece = (to - from) / PIECES as f64;
+    let held = Asked {
+        hold_oil: true,
+        ..asked
+    };
+    let mut seconds = 0.0;
+    for k in 0..PIECES {
+        if piece <= 0.0 {
+            return None;
+        }
+        let mut at = *case;
+        at.now.oil_temp = from + piece * (k as f64 + 0.5);
+        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
+        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        if net <= 0.0 {
+            return None;
+        }
+        seconds += capacity * piece / net;
+    }
+    Some(seconds / 60.0)
 }
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.

@@ -11,3 +11,4 @@ pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+pub use words::warmed;
