@@ -40,6 +40,8 @@ pub enum Place {
     FreeAir,
     /// The oil itself: each other place sees it.
     Oil,
+    /// Heat: it acts on temperatures, and only through them on the fan.
+    Heat,
 }
 
 impl Place {
@@ -81,6 +83,7 @@ impl Place {
             Place::Density => "density",
             Place::FreeAir => "free_air",
             Place::Oil => "oil",
+            Place::Heat => "heat",
         }
     }
 
@@ -103,6 +106,7 @@ impl Place {
             Place::Density => "oil density",
             Place::FreeAir => "free air in the oil",
             Place::Oil => "oil",
+            Place::Heat => "heat",
         }
     }
 }

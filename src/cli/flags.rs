@@ -26,6 +26,8 @@ pub enum Command {
     Speed(SpeedArgs),
     /// Why is this fan slower than another, and can the oil alone explain a reading?
     Why(WhyArgs),
+    /// How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+    Heat(HeatArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
     /// What are the oils like: the library, one oil over temperature, or a blend of two?
@@ -69,6 +71,9 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -134,6 +139,51 @@ pub struct WhyArgs {
     /// A speed that was measured, with its error: could the oil alone explain it?
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `heat` takes.
+#[derive(Args, Debug)]
+pub struct HeatArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// Temperature of the outer air.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// Road speed, such as "60 km/h"; standing without it.
+    #[arg(long, value_name = "SPEED")]
+    pub road_speed: Option<String>,
+    /// The gear, from 1; the highest that pulls without it.
+    #[arg(long)]
+    pub gear: Option<usize>,
+    /// Grade of the road, such as "6 %".
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub grade: Option<String>,
+    /// Mass of a trailer.
+    #[arg(long, value_name = "MASS")]
+    pub trailer: Option<String>,
+    /// Air conditioning is on.
+    #[arg(long)]
+    pub air_conditioning: bool,
+    /// Measured fuel flow of a petrol engine, such as "1.2 L/h"; else the load tells it.
+    #[arg(long, value_name = "FLOW")]
+    pub fuel_flow: Option<String>,
+    /// Impose a fan speed that was measured; the oil then keeps its temperature.
+    #[arg(long, value_name = "SPEED")]
+    pub fan_speed: Option<String>,
+    /// A reading at this condition that sets what is known worst: "98 C at 700 rpm, 30 C ambient".
+    #[arg(long, value_name = "READING")]
+    pub anchor: Option<String>,
+    /// Oils to hold against this one, with commas between.
+    #[arg(long, value_delimiter = ',')]
+    pub against_oils: Vec<String>,
+    /// Limiting ambient temperature over road speed and grade as well.
+    #[arg(long)]
+    pub map: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -291,6 +341,7 @@ impl Flags {
             None => &self.output,
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
+            Some(Command::Heat(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,

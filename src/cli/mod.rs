@@ -6,14 +6,20 @@ mod oils;
 use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::input::Input;
-use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::model::{
+    Ask, Case, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, machine_text, read_file,
+};
 use crate::probe::Readings;
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, faults, fit, sheet, speed, suspects, sweep, why};
+use crate::study::{
+    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, warmed, why,
+};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, FitArgs, Flags, Output, SheetArgs, SuspectsArgs, SweepArgs, WhyArgs};
+use flags::{
+    Command, FitArgs, Flags, HeatArgs, Output, SheetArgs, SuspectsArgs, SweepArgs, WhyArgs,
+};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -75,7 +81,7 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
     match command {
         None => the_demo(output),
         Some(Command::Speed(args)) => {
-            let posed = args.ask.pose(output.units)?;
+            let posed = settled(args.ask.pose(output.units)?, args.warm)?;
             let measured = one(args.measured.as_deref().map(reading).transpose())?;
             render(
                 one(speed::answer(&speed::Question { posed, measured }))?,
@@ -83,6 +89,7 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
             )
         }
         Some(Command::Why(args)) => whys(&args, output),
+        Some(Command::Heat(args)) => heated(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
         Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
@@ -167,9 +174,14 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
     render(suspects::answer(&question)?, output)
 }
 
+/// A question as it is, or at the temperatures at which it settles.
+fn settled(posed: Posed, warm: bool) -> Result<Posed, Troubles> {
+    if warm { one(warmed(&posed)) } else { Ok(posed) }
+}
+
 /// This case against another.
 fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
-    let posed = args.ask.pose(output.units)?;
+    let posed = settled(args.ask.pose(output.units)?, args.warm)?;
     let measured = one(args.measured.as_deref().map(reading).transpose())?;
     let mut other = args.ask.ask(output.units);
     let held = args.against_oil.is_some()
@@ -205,6 +217,7 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
         fault::put_on(against, same, "--with")?;
         fault::put_on(against, &args.against_with, "--against-with")?;
     }
+    let against = against.map(|a| settled(a, args.warm)).transpose()?;
     let poured = OILS
         .iter()
         .map(|(key, _)| Shelf::LibraryOnly.oil(key))
@@ -218,6 +231,97 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
         }))?,
         output,
     )
+}
+
+/// Coolant and oil temperatures.
+fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
+    let mut ask = args.ask.ask(output.units);
+    let automatic = args.ask.command.as_deref() == Some("automatic");
+    if automatic {
+        ask.command = None;
+    }
+    let mut troubles = Vec::new();
+    for (key, words) in [
+        ("ambient", &args.ambient),
+        ("road_speed", &args.road_speed),
+        ("grade", &args.grade),
+        ("trailer", &args.trailer),
+    ] {
+        ask.set
+            .extend(words.iter().map(|w| format!("now.{key}={w}")));
+    }
+    if args.air_conditioning {
+        ask.set.push("now.air_conditioning=1".into());
+    }
+    let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
+        let read = parse(kind, words.as_ref()?).and_then(|m| {
+            let high = m.value >= 0.0 && m.value.is_finite();
+            high.then_some(m.value)
+                .ok_or_else(|| Trouble::input("a negative value", "0 or more"))
+        });
+        read.map_err(|t| troubles.push(t.at(flag))).ok()
+    };
+    let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
+    if let Some(flow) = read("--fuel-flow", Kind::Flow, &args.fuel_flow) {
+        ask.set
+            .push(format!("now.fuel_heat={} W", petrol_heat(flow)));
+    }
+    let anchor = args
+        .anchor
+        .as_deref()
+        .and_then(|words| anchor(words).map_err(|t| troubles.push(t)).ok());
+    let oils: Vec<OilSheet> = args
+        .against_oils
+        .iter()
+        .filter_map(|o| {
+            Shelf::Files
+                .oil(o.trim())
+                .map_err(|t| troubles.extend(t))
+                .ok()
+        })
+        .collect();
+    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
+        return Err(troubles);
+    };
+    fault::put_on(&mut posed, &args.ask.with, "--with")?;
+    let question = heat::Question {
+        posed,
+        command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
+        engine_given: args.ask.engine_speed.is_some(),
+        gear: args.gear,
+        fan_speed,
+        anchor,
+        oils,
+        map: args.map,
+    };
+    render(one(heat::answer(&question))?, output)
+}
+
+/// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.
+fn petrol_heat(flow: f64) -> f64 {
+    crate::law::fuel_heat_stoichiometric::from_fuel(745.0 * flow)
+}
+
+/// A reading such as `98 C at 700 rpm, 30 C ambient`.
+fn anchor(words: &str) -> Result<heat::Anchor, Trouble> {
+    let wrong = || {
+        Trouble::input(
+            format!("`{words}`"),
+            "coolant, fan speed and outer air, such as \"98 C at 700 rpm, 30 C ambient\"",
+        )
+        .at("--anchor")
+    };
+    let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
+    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
+    let ambient = ambient.trim().trim_end_matches("ambient").trim();
+    Ok(heat::Anchor {
+        coolant: parse(Kind::Temperature, coolant).map_err(|t| t.at("--anchor"))?,
+        fan_speed: parse(Kind::Speed, fan).map_err(|t| t.at("--anchor"))?.value,
+        ambient: parse(Kind::Temperature, ambient)
+            .map_err(|t| t.at("--anchor"))?
+            .value,
+    })
 }
 
 /// The speed along one input.

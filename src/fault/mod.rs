@@ -1,8 +1,10 @@
-//! What can go wrong on the oil side, as values: a fault changes a few inputs of a case by one severity.
+//! What can go wrong, as values: a fault changes a few inputs of a case by one severity.
 
+mod heat;
 mod list;
 pub mod priors;
 
+pub use heat::HEAT;
 pub use list::ALL;
 
 use crate::input::Input;
@@ -61,10 +63,10 @@ impl Fault {
 /// The fault of a key.
 pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     let key = key.trim();
-    if let Some(fault) = ALL.iter().find(|f| f.key == key) {
+    if let Some(fault) = ALL.iter().chain(HEAT).find(|f| f.key == key) {
         return Ok(fault);
     }
-    let keys: Vec<&str> = ALL.iter().map(|f| f.key).collect();
+    let keys: Vec<&str> = ALL.iter().chain(HEAT).map(|f| f.key).collect();
     let (expected, hint) = match near(key, keys.iter().copied()) {
         Some(k) => ("the key of a fault".into(), format!("did you mean `{k}`?")),
         None => (format!("one of {}", keys.join(", ")), String::new()),

@@ -16,23 +16,31 @@ pub struct Bound {
 }
 
 pub mod air_density_ideal_gas;
+pub mod air_heat_capacity_wark_1983;
 pub mod atmosphere_isa_1975;
 pub mod blend_viscosity_astm_d7152;
 pub mod blend_viscosity_refutas;
+pub mod boiling_raoult;
+pub mod coolant_properties_ashrae_2001;
 pub mod dilution_well_mixed;
 pub mod discharge_coefficient_mccloy_1980;
 pub mod dynamic_viscosity_barus_1893;
 pub mod effectiveness_kays_london;
 pub mod efficiency_iso_4391;
 pub mod fan_affinity_iso_5801;
+pub mod fan_curve_quadratic;
 pub mod free_air_polytropic;
 pub mod friction_factor_churchill_1977;
+pub mod fuel_heat_stoichiometric;
 pub mod kinematic_viscosity_astm_d341;
 pub mod leakage_schlosser_1961;
 pub mod leakage_wilson_1950;
+pub mod limiting_ambient_sae_j1393;
 pub mod oil_density_astm_d1250_54d;
 pub mod oil_density_linear;
 pub mod orifice_flow_merritt_1967;
+pub mod road_load_steady;
+pub mod steam_saturation_iapws_1997;
 pub mod torque_loss_wilson_1950;
 pub mod viscosity_index_astm_d2270;
 

@@ -326,6 +326,57 @@ impl Machine {
                 .get_key_value(part)
                 .map_or(0..0, |(name, _)| name.span())
         };
+        let fronts: f64 = ["front_1.share", "front_2.share", "front_3.share"]
+            .into_iter()
+            .filter_map(value)
+            .sum();
+        if fronts > 1.0 + 1e-9 {
+            let found = format!(
+                "{:.0} % of the core's face with something ahead of it",
+                100.0 * fronts
+            );
+            reader.note(
+                Trouble::input(found, "shares of the face that sum to 100 % at most"),
+                span_of("front_1"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_pressure"),
+            value("fan_curve.pressure_slope"),
+        ) && shut + slope <= 1.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose pressure does not bend down with flow",
+                    "shut_pressure + pressure_slope above 1",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_torque"),
+            value("fan_curve.torque_slope"),
+        ) && 2.0 * shut + 1.5 * slope <= 0.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose torque falls with speed",
+                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(opens), Some(full)) = (value("thermostat.opens"), value("thermostat.full"))
+            && full <= opens
+        {
+            reader.note(
+                Trouble::input(
+                    "a thermostat that is full open where it begins to open",
+                    "full above opens",
+                ),
+                span_of("thermostat"),
+            );
+        }
         let (low, high, relief) = (
             value("valve.low"),
             value("valve.high"),
@@ -412,6 +463,10 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
+                _ if input.part() == "now" => Some(Measure {
+                    value: field.usual,
+                    spread: 0.0,
+                }),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };

@@ -6,6 +6,7 @@ pub mod demo;
 pub mod faults;
 pub mod fit;
 pub mod flush;
+pub mod heat;
 pub mod oil;
 pub mod sheet;
 pub mod speed;
@@ -15,3 +16,4 @@ pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
+pub use words::warmed;

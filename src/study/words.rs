@@ -1,9 +1,10 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{LOSSES, OUTPUTS, State};
+use crate::balance::{Asked, LOSSES, OUTPUTS, State, warm};
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
+use crate::trouble::Trouble;
 use serde_json::{Map, Value, json};
 
 /// What must be said of any blend.
@@ -36,6 +37,43 @@ pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
         .map(|((key, _), watts)| ((*key).to_string(), json!(watts)))
         .collect();
     numbers.insert("losses_w".into(), Value::Object(losses));
+}
+
+/// The question at the oil and air temperatures at which the machine settles when it runs on like this.
+pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let warm = warm(&posed.case, asked)?;
+    if let Some(heats) = warm.heats {
+        return Err(Trouble::no_answer(
+            heats.words(),
+            "a machine that settles warm",
+        ));
+    }
+    let mut settled = posed.clone();
+    let b = &warm.budget;
+    (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
+    settled.spread.now.oil_temp = 0.0;
+    settled.spread.now.air_temp = 0.0;
+    for (label, value) in &mut settled.said {
+        let at = match label.as_str() {
+            "oil temperature" => b.oil_temp,
+            "air at the fan" => b.air_temp,
+            _ => continue,
+        };
+        *value = format!(
+            "{} (where it settles)",
+            posed.units.show(Kind::Temperature, at)
+        );
+    }
+    settled.said.push((
+        "outer air".into(),
+        posed.units.show(Kind::Temperature, posed.case.now.ambient),
+    ));
+    settled.cautions = settled.oil.cautions(b.oil_temp);
+    Ok(settled)
 }
 
 /// A speed with its sign in words: `12 rpm slower`.

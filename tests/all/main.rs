@@ -7,6 +7,7 @@ mod faults;
 mod fit;
 mod floors;
 mod flush;
+mod heat;
 mod models;
 mod random;
 mod readings;

@@ -5,6 +5,7 @@
 mod air;
 mod faults;
 mod flow;
+mod heat;
 mod machine;
 mod oil;
 
@@ -172,6 +173,7 @@ fn rows() -> Vec<Row> {
         machine::rows(),
         flow::rows(),
         air::rows(),
+        heat::rows(),
         faults::rows(),
     ]
     .into_iter()
