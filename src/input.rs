@@ -158,7 +158,7 @@ pub struct Input(pub u8);
 
 /// Declares a part: a struct with one value of type `T` an input, and the table of its fields beside it.
 ///
-/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`unit`]).
+/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`mod@unit`]).
 #[macro_export]
 macro_rules! part {
     ($(#[$doc:meta])* $Name:ident { $(

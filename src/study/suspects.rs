@@ -503,10 +503,10 @@ fn outliers(found: &Found<'_>) -> Vec<String> {
             text.push_str(" Was it psi, typed as bar?");
         } else if kind == Kind::Pressure && fits(BAR / PSI) {
             text.push_str(" Was it bar, typed as psi?");
-        } else if kind == Kind::Speed {
-            if let Some(blades) = (2..=12).find(|b| fits(1.0 / f64::from(*b))) {
-                text.push_str(&format!(" Were {blades} blades counted as turns?"));
-            }
+        } else if kind == Kind::Speed
+            && let Some(blades) = (2..=12).find(|b| fits(1.0 / f64::from(*b)))
+        {
+            text.push_str(&format!(" Were {blades} blades counted as turns?"));
         }
         said.push(text);
     }

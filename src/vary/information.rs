@@ -77,7 +77,7 @@ pub fn bits(outlooks: &[Outlook], half: f64, uniform: bool) -> f64 {
     let high = parts()
         .map(|(_, m, s)| m + reach(*s))
         .fold(f64::NEG_INFINITY, f64::max);
-    if !(high > low) {
+    if high.partial_cmp(&low) != Some(std::cmp::Ordering::Greater) {
         return 0.0;
     }
     let finest = parts()

@@ -40,7 +40,10 @@ pub fn rows() -> Vec<Row> {
     rows
 }
 
-const PROPERTIES: [(&str, fn(f64, f64) -> f64); 4] = [
+/// A property of coolant by share and temperature.
+type Property = fn(f64, f64) -> f64;
+
+const PROPERTIES: [(&str, Property); 4] = [
     ("rho_kgm3", glycol::density),
     ("cp_JkgK", glycol::heat_capacity),
     ("k_WmK", glycol::conductivity),
