@@ -71,11 +71,7 @@ fn text_of(source: &str) -> Option<String> {
 }
 
 /// What a command prints.
-fn reply(
-    command: Option<Command>,
-    output: &Output,
-    serve: Serve,
-) -> Result<String, Troubles> {
+fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<String, Troubles> {
     match command {
         None => the_demo(output),
         Some(Command::Speed(args)) => {

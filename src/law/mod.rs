@@ -70,7 +70,10 @@ impl Law {
     /// What it is, in the words of its first line.
     pub fn title(&self) -> String {
         let line = self.text.lines().next().unwrap_or_default();
-        line.trim_start_matches("//!").trim().trim_end_matches('.').into()
+        line.trim_start_matches("//!")
+            .trim()
+            .trim_end_matches('.')
+            .into()
     }
 
     /// Its equations, as its documentation has them.
@@ -92,7 +95,9 @@ impl Law {
 fn written(doc: &str) -> Option<Written> {
     let part = |name: &str| {
         let mark = format!("**{name}.**");
-        let found = doc.lines().find_map(|l| l.trim().strip_prefix(mark.as_str()));
+        let found = doc
+            .lines()
+            .find_map(|l| l.trim().strip_prefix(mark.as_str()));
         found.map_or_else(String::new, |words| plain(words.trim()))
     };
     let equation = part("Equation");
@@ -107,7 +112,10 @@ fn written(doc: &str) -> Option<Written> {
 
 /// Words without the marks of code, emphasis and links.
 fn plain(words: &str) -> String {
-    words.replace("[`", "").replace("`]", "").replace(['`', '*'], "")
+    words
+        .replace("[`", "")
+        .replace("`]", "")
+        .replace(['`', '*'], "")
 }
 
 macro_rules! catalogue {

@@ -210,8 +210,10 @@ impl Ask {
             let (key, value) = match words.split_once('=') {
                 Some((key, value)) => (key.trim(), value.trim()),
                 None => {
-                    let trouble =
-                        Trouble::input(format!("`{words}`"), "part.key=value, such as pump.ratio=1.4");
+                    let trouble = Trouble::input(
+                        format!("`{words}`"),
+                        "part.key=value, such as pump.ratio=1.4",
+                    );
                     troubles.push(trouble.at("--set"));
                     continue;
                 }

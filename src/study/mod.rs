@@ -10,3 +10,4 @@ pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+pub use words::FIGURES;

@@ -3,9 +3,9 @@
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Stretch, Table};
 use super::words;
 use crate::balance::{Operating, State};
+use crate::fault;
 use crate::input::Place;
 use crate::input::unit::celsius;
-use crate::fault;
 use crate::model::{Ask, Case, OILS, OilSheet, Posed, Shelf, measured_speed};
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::{Trouble, Troubles};
@@ -27,7 +27,7 @@ pub struct Question {
 }
 
 /// What a case is held against, as typed; nothing where it is the same.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Against {
     /// Another oil.
     pub oil: Option<String>,
@@ -77,7 +77,19 @@ pub fn pose(
             other.machine = machine.clone();
             other.machine_text = None;
         }
-        let mut posed = other.pose(shelf)?;
+        // What is wrong only there is said of what was typed there.
+        let there = |mut trouble: Trouble| {
+            let source = match trouble.spot.source.as_str() {
+                "oil" if against.oil.is_some() => "--against-oil",
+                "--oil-temp" => "--against-oil-temp",
+                "machine" => "--against-machine",
+                other => other,
+            };
+            trouble.spot.source = source.to_string();
+            trouble
+        };
+        let posed = other.pose(shelf);
+        let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
         // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
         let same = if against.with.is_empty() { with } else { &[] };
         fault::put_on(&mut posed, same, "--with")?;
