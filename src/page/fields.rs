@@ -23,7 +23,7 @@ pub(super) fn said(trouble: &Trouble) -> String {
     };
     text.push_str(&format!("; expected {}", trouble.expected));
     if !trouble.hint.is_empty() {
-        text.push_str(&format!(". {}", trouble.hint));
+        text.push_str(&format!(" ({})", trouble.hint));
     }
     text
 }

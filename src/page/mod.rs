@@ -54,9 +54,9 @@ impl Question {
     /// The question in a few words.
     fn words(self) -> &'static str {
         match self {
-            Question::Speed => "How fast should it turn?",
-            Question::Why => "What makes the difference?",
-            Question::Sweep => "How does it go along a range?",
+            Question::Speed => "How fast?",
+            Question::Why => "What differs?",
+            Question::Sweep => "Along a range",
         }
     }
 }

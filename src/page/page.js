@@ -35,20 +35,22 @@
     return placed;
   };
 
-  const show = (ok, text) => {
+  const show = (text) => {
     const fresh = new DOMParser().parseFromString(text, 'text/html').body;
+    const ok = !fresh.querySelector('.troubles');
     const troubles = [...fresh.querySelectorAll('.troubles li')];
     const placed = mark(troubles.filter((t) => t.dataset.for));
     answer.classList.toggle('stale', !ok && placed === troubles.length);
     if (!ok && placed === troubles.length) {
       now.textContent = 'see the field marked';
-      return;
+      return false;
     }
     const open = new Set([...answer.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
     for (const one of fresh.querySelectorAll('details[data-key]')) one.open = open.has(one.dataset.key);
     answer.replaceChildren(...fresh.childNodes);
     const number = answer.querySelector('[data-now]');
     now.textContent = number ? number.textContent : (ok ? '' : 'no answer');
+    return ok;
   };
 
   // One request at a time; what changes meanwhile is asked afterwards.
@@ -61,9 +63,9 @@
     const all = typed();
     try {
       const reply = await fetch(`/part${path}`, { method: 'POST', body: all });
-      if (reply.ok || reply.status === 422) show(reply.ok, await reply.text());
-      else now.textContent = 'that did not work: try again';
-      if (reply.ok && form.method === 'get') history.replaceState(null, '', `${path}?${all}`);
+      const fine = reply.ok && show(await reply.text());
+      if (!reply.ok) now.textContent = 'that did not work: try again';
+      if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${all}`);
     } catch {
       now.textContent = 'the program has ended';
     }

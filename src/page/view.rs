@@ -202,7 +202,7 @@ fn reply(question: Question, answer: &Answer, units: Units) -> Markup {
     html! {
         div.first {
             @if let Some(n) = number(&answer, units) {
-                details.number data-key="number" {
+                details.figure data-key="number" {
                     summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
                     (behind::of(n.key))
                 }
@@ -478,7 +478,8 @@ fn parts(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
     ];
     html! {
         @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
-            details {
+            @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
+            details open[own.any(|n| fields.typed.get(&n).is_some())] {
                 summary { (part.key.replace('_', " ")) }
                 @for input in own_inputs(machine).filter(|i| i.part() == part.key) {
                     @if let Some(m) = machine.value(input) {

@@ -115,11 +115,11 @@ pub fn state_table(units: Units, state: &State) -> Table {
     }
 }
 
-/// What to check next where nothing is measured yet, by what limits the speed.
+/// What to check next, by what limits the speed.
 pub fn next(limit: Limit) -> &'static str {
     match limit {
         Limit::Displacement => {
-            "nothing is measured yet. Level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
+            "level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
         }
         Limit::Inlet => {
             "the reservoir's level, its screen and the suction hose: the pump cannot fill."

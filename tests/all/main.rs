@@ -4,6 +4,8 @@
 mod balances;
 mod cli;
 mod faults;
+#[cfg(feature = "page")]
+mod page;
 mod random;
 mod validation;
 mod why;
