@@ -28,6 +28,10 @@ pub enum Command {
     Why(WhyArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
+    /// What are the oils like: the library, one oil over temperature, or a blend of two?
+    Oil(OilArgs),
+    /// How often must the oil be changed until little of the old is left, and what does it do for the fan?
+    Flush(FlushArgs),
     /// What can go wrong on the oil side: all faults, or one in full.
     Faults {
         /// The fault's key; none: all.
@@ -35,6 +39,12 @@ pub enum Command {
         #[command(flatten)]
         output: Output,
     },
+    /// Print a test sheet for a machine, to fill in by hand: a page in HTML.
+    Sheet(SheetArgs),
+    /// Narrow a machine by readings of it when it was well, and write it as a file.
+    Fit(FitArgs),
+    /// Which cause is how likely after these readings, and which test would tell most next?
+    Suspects(SuspectsArgs),
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -61,6 +71,46 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `sheet` takes.
+#[derive(Args, Debug)]
+pub struct SheetArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `fit` takes.
+#[derive(Args, Debug)]
+pub struct FitArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The readings: a TOML or CSV file with the names of the test sheet.
+    pub readings: String,
+    /// Write the narrowed machine as a file.
+    #[arg(long, value_name = "FILE.toml")]
+    pub out: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `suspects` takes.
+#[derive(Args, Debug)]
+pub struct SuspectsArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The readings: a TOML or CSV file with the names of the test sheet. Without it: which test to begin with.
+    pub readings: Option<String>,
+    /// Readings of the same machine when it was well.
+    #[arg(long, value_name = "READINGS")]
+    pub well: Option<String>,
+    /// How common each cause is, in place of the program's own judgment.
+    #[arg(long, value_name = "FILE.toml")]
+    pub priors: Option<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -123,6 +173,73 @@ pub struct PageArgs {
     /// Do not open the browser.
     #[arg(long)]
     pub no_open: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `oil` takes.
+#[derive(Args, Debug)]
+pub struct OilArgs {
+    /// None for the library, one oil, or two to blend: a name from the library, the path of an oil file, or a data sheet's
+    /// figures such as "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3".
+    #[arg(num_args = 0..=2, value_name = "OIL")]
+    pub oils: Vec<String>,
+    /// Share of the second oil in the blend, by volume.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub share: Option<String>,
+    /// The machine whose pump is to take the oil.
+    #[arg(long, default_value = "light-truck")]
+    pub machine: String,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `flush` takes.
+#[derive(Args, Debug)]
+pub struct FlushArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The oil that is in it.
+    #[arg(long, value_name = "OIL")]
+    pub from_oil: String,
+    /// The oil that goes in; the machine's usual one where nothing is said.
+    #[arg(long, value_name = "OIL")]
+    pub to_oil: Option<String>,
+    /// drain: drain and refill; reservoir: suck out and refill the reservoir; return-line: pour in while the old oil runs
+    /// out of the return line.
+    #[arg(long, default_value = "drain")]
+    pub method: String,
+    /// How much old oil may be left; 5 % where neither this nor --speed-within is given.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub target: Option<String>,
+    /// How near the fan's speed must come to that on fresh oil, in the condition asked for.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub speed_within: Option<String>,
+    /// Share of the whole fill that comes out in one round (drain: 40 %, reservoir: 30 % where nothing is said).
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub drained: Option<String>,
+    /// What is poured through the return line in one go; the whole fill where nothing is said.
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
+    pub pour: Option<String>,
+    /// Share of the fill that stands still during an exchange: steering, cooler, hoses.
+    #[arg(
+        long,
+        value_name = "SHARE",
+        default_value = "20 %",
+        allow_hyphen_values = true
+    )]
+    pub stagnant: String,
+    /// How far that share mixes with the rest while the engine runs between rounds: 0 not at all, 1 fully.
+    #[arg(
+        long,
+        value_name = "SHARE",
+        default_value = "80 %",
+        allow_hyphen_values = true
+    )]
+    pub mixing: String,
+    /// What a litre of the fresh oil costs.
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    pub cost_per_litre: Option<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -191,6 +308,11 @@ impl Flags {
             Some(Command::Why(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Page(args)) => &args.output,
+            Some(Command::Sheet(args)) => &args.output,
+            Some(Command::Fit(args)) => &args.output,
+            Some(Command::Oil(args)) => &args.output,
+            Some(Command::Flush(args)) => &args.output,
+            Some(Command::Suspects(args)) => &args.output,
             Some(
                 Command::Check { output, .. }
                 | Command::New { output, .. }

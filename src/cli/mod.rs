@@ -1,16 +1,21 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod oils;
 
 use crate::fault;
+use crate::fault::priors::{self, Priors};
 use crate::model::{
     Ask, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, measured_speed, read_file,
 };
+use crate::probe::Readings;
 use crate::report;
-use crate::study::{Answer, check, demo, faults, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, fit, sheet, speed, suspects, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, Flags, Output, PageArgs, SweepArgs, WhyArgs};
+use flags::{
+    Command, FitArgs, Flags, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs, WhyArgs,
+};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -84,10 +89,15 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
+        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
         Some(Command::Faults { key, .. }) => {
             let one_of = one(key.as_deref().map(fault::find).transpose())?;
             render(faults::answer(one_of), output)
         }
+        Some(Command::Sheet(args)) => sheeted(&args, output),
+        Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
@@ -97,6 +107,70 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
 /// One trouble as troubles.
 fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
     result.map_err(|t| vec![t])
+}
+
+/// The test sheet: the page itself, unless it goes to a file or JSON is asked for.
+fn sheeted(args: &SheetArgs, output: &Output) -> Result<String, Troubles> {
+    let answer = sheet::answer(&args.ask.pose(output.units)?);
+    if output.json || output.report.is_some() {
+        return render(answer, output);
+    }
+    let page = report::html(&answer);
+    render(answer, output).map(|_| page)
+}
+
+/// A machine narrowed by readings.
+fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
+    let text = one(read_file(&args.readings))?;
+    let mut ask = args.ask.ask(output.units);
+    ask.oil = ask.oil.or(Readings::oil_of(&args.readings, &text));
+    let posed = ask.pose(Shelf::Files)?;
+    let readings = Readings::from_text(&args.readings, &text, &posed.machine)?;
+    let question = fit::Question {
+        posed,
+        oil: ask.oil,
+        readings,
+        source: args.readings.clone(),
+        out: args.out.clone(),
+    };
+    let (answer, machine) = one(fit::answer(&question))?;
+    if let Some(path) = &args.out {
+        one(report::write_whole(path, &machine_text(&machine)))?;
+    }
+    render(answer, output)
+}
+
+/// Which cause, which test next.
+fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
+    let text = one(args.readings.as_deref().map(read_file).transpose())?;
+    let mut ask = args.ask.ask(output.units);
+    if let (Some(path), Some(text)) = (&args.readings, &text) {
+        ask.oil = ask.oil.or(Readings::oil_of(path, text));
+    }
+    let posed = ask.pose(Shelf::Files)?;
+    let readings = match (&args.readings, &text) {
+        (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
+        _ => Readings::default(),
+    };
+    let well = match &args.well {
+        Some(path) => Some(Readings::from_text(
+            path,
+            &one(read_file(path))?,
+            &posed.machine,
+        )?),
+        None => None,
+    };
+    let priors = match &args.priors {
+        Some(path) => Priors::from_text(path, &one(read_file(path))?)?,
+        None => Priors::from_text("models/priors.toml", priors::EMBEDDED)?,
+    };
+    let question = suspects::Question {
+        posed,
+        readings,
+        well,
+        priors,
+    };
+    render(suspects::answer(&question)?, output)
 }
 
 /// This case against another.

@@ -1,6 +1,7 @@
 //! What can go wrong on the oil side, as values: a fault changes a few inputs of a case by one severity.
 
 mod list;
+pub mod priors;
 
 pub use list::ALL;
 

@@ -2,8 +2,8 @@
 
 use crate::input::unit::celsius;
 use crate::law::{
-    dynamic_viscosity_barus_1893 as barus, kinematic_viscosity_astm_d341 as d341,
-    oil_density_linear as density,
+    blend_viscosity_astm_d7152 as d7152, dynamic_viscosity_barus_1893 as barus,
+    kinematic_viscosity_astm_d341 as d341, oil_density_linear as density,
 };
 use crate::numeric::Real;
 use crate::trouble::Trouble;
@@ -96,6 +96,57 @@ impl Curve {
         d341::viscosity((x - x0) * ((y1 - y0) / (x1 - x0)) + y0)
     }
 
+    /// The temperature, K, at which the oil has the kinematic viscosity `nu` (m²/s): the inverse of
+    /// [`viscosity`](Self::viscosity).
+    pub fn temperature(&self, nu: f64) -> f64 {
+        let y = d341::ordinate(nu);
+        let inner = self.points.get(1..self.count.max(2) - 1).unwrap_or(&[]);
+        let at = inner.iter().filter(|p| y < p.1).count();
+        let ((x0, y0), (x1, y1)) = (self.points[at], self.points[at + 1]);
+        (x0 + (y - y0) * (x1 - x0) / (y1 - y0)).exp()
+    }
+
+    /// The curve of a blend: each part is its volume share, its curve, and the factor on its viscosity.
+    ///
+    /// As both the curves and the rule of ASTM D7152 are straight in the ordinate of D341, points at all temperatures of
+    /// the parts give the blend's curve between them too. Where those are too many, some between the ends are left out.
+    pub fn blend(parts: &[(f64, &Curve, f64)]) -> Result<Self, Trouble> {
+        let mut knots: Vec<f64> = parts
+            .iter()
+            .flat_map(|(_, curve, _)| curve.points().map(|p| p.0))
+            .collect();
+        knots.sort_by(f64::total_cmp);
+        knots.dedup_by(|warm, cold| *warm - *cold < 1.0);
+        while knots.len() > POINTS {
+            let spare = (1..knots.len() - 1)
+                .min_by(|i, j| {
+                    let gap = |k: usize| knots[k + 1] - knots[k - 1];
+                    gap(*i).total_cmp(&gap(*j))
+                })
+                .unwrap_or(1);
+            knots.remove(spare);
+        }
+        let points: Vec<(f64, f64)> = knots
+            .iter()
+            .map(|t| {
+                let at_t: Vec<(f64, f64)> = parts
+                    .iter()
+                    .map(|(share, curve, factor)| (*share, curve.viscosity(*t) * factor))
+                    .collect();
+                (*t, d7152::blend(&at_t))
+            })
+            .collect();
+        let mut blend = Self::new(&points)?;
+        // Its data reach as far as those of every part that is in it.
+        let present = || parts.iter().filter(|p| p.0 > 0.0).map(|p| p.1.range);
+        let cold = present().map(|r| r.0).fold(f64::NEG_INFINITY, f64::max);
+        let warm = present().map(|r| r.1).fold(f64::INFINITY, f64::min);
+        if cold < warm {
+            blend.range = (cold, warm);
+        }
+        Ok(blend)
+    }
+
     /// The points, as temperature (K) and kinematic viscosity (m²/s).
     pub fn points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.points[..self.count]
@@ -168,6 +219,57 @@ mod tests {
             let nu = c.viscosity(celsius(f64::from(t)));
             assert!(nu < before, "at {t} °C");
             before = nu;
+        }
+    }
+
+    #[test]
+    fn the_temperature_of_a_viscosity_is_the_inverse() {
+        let c = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        for t in -60..200 {
+            let t = celsius(f64::from(t));
+            assert!((c.temperature(c.viscosity(t)) - t).abs() < 1e-6, "at {t} K");
+        }
+    }
+
+    /// The rule of ASTM D7152 at every temperature against the curve through a few.
+    #[test]
+    fn a_blend_is_the_blend_at_every_temperature() {
+        let a = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        let b = curve(&[(-40.0, 17000.0), (40.0, 35.0), (100.0, 7.4)]);
+        let half = Curve::blend(&[(0.7, &a, 1.0), (0.3, &b, 1.1)]).unwrap();
+        for t in -55..140 {
+            let t = celsius(f64::from(t));
+            let rule = d7152::blend(&[(0.7, a.viscosity(t)), (0.3, 1.1 * b.viscosity(t))]);
+            let off = half.viscosity(t) / rule - 1.0;
+            // The factor 1.1 is not straight in the ordinate.
+            assert!(off.abs() < 0.01, "at {t} K: {off}");
+        }
+        assert_eq!(half.range, (celsius(-20.0), celsius(100.0)));
+    }
+
+    #[test]
+    fn a_blend_of_many_points_keeps_within_a_few_per_cent() {
+        let a = curve(&[
+            (-40.0, 2000.0),
+            (-10.0, 130.0),
+            (10.0, 53.0),
+            (30.0, 26.0),
+            (60.0, 12.0),
+            (110.0, 5.3),
+        ]);
+        let b = curve(&[
+            (-35.0, 9000.0),
+            (-15.0, 900.0),
+            (5.0, 180.0),
+            (25.0, 65.0),
+            (55.0, 22.0),
+            (95.0, 8.0),
+        ]);
+        let half = Curve::blend(&[(0.5, &a, 1.0), (0.5, &b, 1.0)]).unwrap();
+        for t in -40..110 {
+            let t = celsius(f64::from(t));
+            let rule = d7152::blend(&[(0.5, a.viscosity(t)), (0.5, b.viscosity(t))]);
+            assert!((half.viscosity(t) / rule - 1.0).abs() < 0.08, "at {t} K");
         }
     }
 

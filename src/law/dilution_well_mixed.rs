@@ -1,7 +1,7 @@
 //! How much old oil is left after drain and refill, or while fresh oil flows through: the well-mixed vessel.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Real, positive};
 
 /// Where the laws hold.
 pub const RANGE: &[Bound] = &[
@@ -59,6 +59,25 @@ pub fn while_flowing<N: Real>(before: N, volumes: N) -> N {
     before * (-volumes).exp()
 }
 
+/// Share of old oil while fresh oil pushes it out ahead without mixing: the other limit.
+///
+/// **Equation.** `c = c0 max(1 − v, 0)`.
+///
+/// **Symbols.** As for [`while_flowing`].
+///
+/// **Range.** No real hose does as well; between this and [`while_flowing`] lies the truth.
+///
+/// **Source.** Mass balance of plug flow, any textbook on chemical reactors.
+///
+/// ```
+/// use oilwheel::law::dilution_well_mixed::pushed_out;
+/// // By hand: a quarter of the volume pushes out a quarter; one volume and more, all.
+/// assert!((pushed_out(0.8_f64, 0.25) - 0.6).abs() < 1e-12 && pushed_out(0.8_f64, 1.5) < 1e-12);
+/// ```
+pub fn pushed_out<N: Real>(before: N, volumes: N) -> N {
+    before * positive(-volumes + 1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::check;
@@ -70,9 +89,37 @@ mod tests {
         assert!((c - while_flowing(1.0, 2.0)).abs() < 1e-6);
     }
 
+    /// A textbook's way from the one limit to the other: the same volume as ever more stirred vessels in a row.
+    #[test]
+    fn vessels_in_a_row_go_from_mixed_to_pushed_out() {
+        let left = |count: usize, v: f64| {
+            let (steps, mut vessels) = (40_000, vec![1.0; count]);
+            let part = v * count as f64 / f64::from(steps);
+            for _ in 0..steps {
+                let mut above = 0.0;
+                for c in &mut vessels {
+                    *c += part * (above - *c);
+                    above = *c;
+                }
+            }
+            vessels.iter().sum::<f64>() / count as f64
+        };
+        for v in [0.3, 1.0, 1.7] {
+            let (mixed, plug) = (while_flowing(1.0, v), pushed_out(1.0, v));
+            assert!((left(1, v) - mixed).abs() < 1e-4);
+            let [few, many] = [5, 400].map(|n| left(n, v));
+            assert!(
+                plug < many && many < few && few < mixed,
+                "{v}: {plug} {many} {few} {mixed}"
+            );
+            assert!(many - plug < 0.03);
+        }
+    }
+
     #[test]
     fn derivatives() {
         check::derivative(|f| after_refill(0.8.into(), f), 0.4);
         check::derivative(|v| while_flowing(0.8.into(), v), 0.4);
+        check::derivative(|v| pushed_out(0.8.into(), v), 0.4);
     }
 }

@@ -190,6 +190,22 @@ const BEHIND: &[Behind] = &[
 
 /// How the number of a key comes about, and by which laws, which stand further down.
 pub(super) fn of(key: &str) -> Markup {
+    let other = match key {
+        "probability" => {
+            "Bayes' rule over causes and their severities, each with how common it is: what every cause would read, with the spread of the machine and the error of each instrument, against what was read. How common causes are is a judgment."
+        }
+        "rounds" => {
+            "Whole rounds until the old oil left is no more than asked for, by the less hopeful of the limits of mixing."
+        }
+        _ => "",
+    };
+    if !other.is_empty() {
+        let law = Law::find("dilution_well_mixed").filter(|_| key == "rounds");
+        return html! {
+            p { (other) }
+            @if let Some(law) = law { p.by { "By: " a href={ "#law-" (law.key) } { (law.title()) } "." } }
+        };
+    }
     let Some((_, how, groups)) = BEHIND.iter().find(|b| b.0 == key) else {
         return html! {};
     };
@@ -215,6 +231,7 @@ pub(super) fn laws() -> Markup {
         .iter()
         .flat_map(|b| b.2.iter().copied().flatten().copied())
         .collect();
+    keys.push("dilution_well_mixed");
     keys.sort_unstable();
     keys.dedup();
     html! {

@@ -1,7 +1,9 @@
 //! What a form sends, and the question that it asks.
 
 use crate::model::Ask;
+use crate::probe::{ALL, INSTRUMENTS};
 use crate::quantity::Units;
+use crate::study::flush;
 use crate::study::why::Against;
 use crate::trouble::{Trouble, Troubles};
 
@@ -10,6 +12,18 @@ const MOST_FIELDS: usize = 600;
 
 /// The machine that the page begins with.
 const FIRST_MACHINE: &str = "light-truck";
+
+/// The oil that a difference is asked about, and that is changed for another, where none is chosen.
+pub(super) const OTHER_OIL: &str = "transmission-multi-vehicle";
+
+/// Share of the fill that stands still where nothing is typed.
+pub(super) const STAGNANT: &str = "20 %";
+
+/// How far that mixes where nothing is typed.
+pub(super) const MIXING: &str = "80 %";
+
+/// What messages call readings that were typed.
+pub(super) const OWN_READINGS: &str = "your readings";
 
 /// What messages call a machine file that was given as text.
 pub(super) const OWN_MACHINE: &str = "your machine file";
@@ -125,6 +139,53 @@ impl Typed {
         }
     }
 
+    /// The readings that were typed, as the table that a readings file is; none where none were.
+    pub(super) fn readings(&self) -> Option<String> {
+        if let Some(text) = self.text("readings_text") {
+            return Some(text);
+        }
+        let quoted = |words: &str| format!("\"{}\"", words.replace(['"', '\n'], " "));
+        let mut text = String::from("test,value,error,instrument,full_scale\n");
+        let keys: Vec<&str> = self.tests_read().collect();
+        for key in &keys {
+            let typed = |name: &str| self.get(&format!("{name}.{key}")).unwrap_or_default();
+            let by = typed("by");
+            let (error, instrument) = if INSTRUMENTS.iter().any(|i| i.key == by) {
+                ("", by)
+            } else {
+                (by, "")
+            };
+            let cells = [key, typed("read"), error, instrument, typed("scale")].map(quoted);
+            text.push_str(&cells.join(","));
+            text.push('\n');
+        }
+        (!keys.is_empty()).then_some(text)
+    }
+
+    /// The keys of the tests of which a reading was typed, in order.
+    fn tests_read(&self) -> impl Iterator<Item = &'static str> {
+        ALL.iter()
+            .map(|p| p.key)
+            .filter(|key| self.get(&format!("read.{key}")).is_some())
+    }
+
+    /// The change of oil that is planned.
+    pub(super) fn flush(&self) -> flush::Typed {
+        let or = |name: &str, usual: &str| self.get(name).unwrap_or(usual).to_string();
+        flush::Typed {
+            from_oil: self.oil("from_oil").unwrap_or(OTHER_OIL.into()),
+            to_oil: self.oil("oil"),
+            method: or("method", "drain"),
+            target: self.text("target"),
+            speed_within: self.text("speed_within"),
+            drained: self.text("drained"),
+            pour: self.text("pour"),
+            stagnant: or("stagnant", STAGNANT),
+            mixing: or("mixing", MIXING),
+            cost_per_litre: self.text("cost_per_litre"),
+        }
+    }
+
     /// Whether a data sheet's line was typed for an oil.
     fn typed_line(&self, name: &str) -> bool {
         self.get(&format!("{name}_line")).is_some()
@@ -145,6 +206,14 @@ impl Typed {
             "oil" => oil("oil"),
             "--against-oil" => oil("against_oil"),
             "why" => oil("against_oil"),
+            "--from-oil" => oil("from_oil"),
+            "--to-oil" => oil("oil"),
+            OWN_READINGS if self.get("readings_text").is_some() => "readings_text".into(),
+            // The first line is the table's head.
+            OWN_READINGS => {
+                let at = trouble.spot.line.and_then(|line| line.checked_sub(2));
+                format!("read.{}", self.tests_read().nth(at?)?)
+            }
             "--with" => "fault_severity".into(),
             "--against-with" => "against_fault_severity".into(),
             "machine" => "machine".into(),

@@ -29,20 +29,32 @@ pub enum Question {
     Speed,
     /// Why slower than another?
     Why,
+    /// Which cause, and which test next?
+    Suspects,
     /// How does the speed go along one input?
     Sweep,
+    /// How often must the oil be changed?
+    Flush,
 }
 
 impl Question {
     /// All of them, in the order in which they are offered.
-    pub const ALL: [Question; 3] = [Question::Speed, Question::Why, Question::Sweep];
+    pub const ALL: [Question; 5] = [
+        Question::Speed,
+        Question::Why,
+        Question::Suspects,
+        Question::Sweep,
+        Question::Flush,
+    ];
 
     /// Its path.
     pub fn path(self) -> &'static str {
         match self {
             Question::Speed => "speed",
             Question::Why => "why",
+            Question::Suspects => "suspects",
             Question::Sweep => "sweep",
+            Question::Flush => "flush",
         }
     }
 
@@ -56,7 +68,9 @@ impl Question {
         match self {
             Question::Speed => "How fast?",
             Question::Why => "What differs?",
+            Question::Suspects => "What is wrong?",
             Question::Sweep => "Along a range",
+            Question::Flush => "Oil change",
         }
     }
 }

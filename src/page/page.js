@@ -94,7 +94,7 @@
   }
 
   form.addEventListener('input', (event) => {
-    if (event.target.matches('input[type=text], textarea')) soon(400);
+    if (event.target.matches('input:not([type]), input[type=text], textarea')) soon(400);
   });
   form.addEventListener('change', (event) => {
     if (event.target.matches('[data-reload]')) {

@@ -1,12 +1,16 @@
 //! From a path and a form to what is sent back.
 
 use super::Question;
-use super::form::{Typed, both};
+use super::form::{OTHER_OIL, OWN_READINGS, Typed, both};
 use super::view;
-use crate::fault;
+use crate::fault::{
+    self,
+    priors::{EMBEDDED, Priors},
+};
 use crate::model::{OilSheet, Posed, Shelf, machine_text, measured_speed};
+use crate::probe::Readings;
 use crate::report;
-use crate::study::{Answer, speed, sweep, why};
+use crate::study::{Answer, flush, speed, suspects, sweep, why};
 use crate::trouble::{Trouble, Troubles};
 
 /// How many steps a sweep of the page takes.
@@ -131,7 +135,7 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
         Question::Why => {
             let mut against = typed.against();
             if against == why::Against::default() && typed.get("measured").is_none() {
-                against.oil = Some(view::OTHER_OIL.into());
+                against.oil = Some(OTHER_OIL.into());
             }
             let (ask, with) = (typed.ask(), typed.faults("fault"));
             let asked = why::pose(
@@ -163,6 +167,30 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
                 oils,
                 steps,
             }))
+        }
+        Question::Suspects => {
+            let mut ask = typed.ask();
+            let text = typed.readings();
+            if let Some(text) = &text {
+                ask.oil = ask.oil.or(Readings::oil_of(OWN_READINGS, text));
+            }
+            let posed = ask.pose(Shelf::LibraryOnly)?;
+            let readings = match &text {
+                Some(text) => Readings::from_text(OWN_READINGS, text, &posed.machine)?,
+                None => Readings::default(),
+            };
+            let priors = Priors::from_text("models/priors.toml", EMBEDDED)?;
+            suspects::answer(&suspects::Question {
+                posed,
+                readings,
+                well: None,
+                priors,
+            })
+        }
+        Question::Flush => {
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let asked = flush::pose(&ask, &with, &typed.flush(), Shelf::LibraryOnly);
+            one(flush::answer(&asked?))
         }
     }
 }

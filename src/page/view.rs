@@ -3,12 +3,13 @@
 use super::Question;
 use super::behind;
 use super::fields::{Fields, Slide, id, said};
-use super::form::Typed;
+use super::form::{MIXING, OTHER_OIL, STAGNANT, Typed};
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::model::{CHOICES, MACHINES, Machine, OILS, PARTS, Shelf};
+use crate::probe::{ALL, INSTRUMENTS, Probe};
 use crate::quantity::{Kind, Units};
 use crate::report;
 use crate::study::{Answer, Block, FIGURES};
@@ -25,8 +26,6 @@ pub(super) const STYLE: &str = concat!(
 pub(super) const SCRIPT: &str = include_str!("page.js");
 /// The picture in the browser's tab.
 pub(super) const ICON: &str = include_str!("icon.svg");
-/// The oil that a question of a difference begins with.
-pub(super) const OTHER_OIL: &str = "transmission-multi-vehicle";
 
 /// Keys and names, for a choice.
 type Names = Vec<(String, String)>;
@@ -160,7 +159,7 @@ fn wrong(typed: &Typed, troubles: &[Trouble]) -> Markup {
 /// The one number of an answer.
 struct Number {
     figure: String,
-    label: &'static str,
+    label: String,
     key: &'static str,
 }
 
@@ -177,15 +176,33 @@ fn number(answer: &Answer, units: Units) -> Option<Number> {
         let sign = if difference > 0.0 { "+" } else { "" };
         return Some(Number {
             figure: format!("{sign}{}", units.show(Kind::Speed, difference)),
-            label: "fan speed, this one less the one held against it",
+            label: "fan speed, this one less the one held against it".into(),
             key: "fan_speed",
+        });
+    }
+    if let Some(first) = answer.numbers.get("suspects").and_then(|s| s.get(0)) {
+        let name = first.get("fault")?.as_str()?;
+        let name = fault::find(name).map_or("nothing wrong that matters", |f| f.name);
+        return Some(Number {
+            figure: units.show(Kind::Share, first.get("probability")?.as_f64()?),
+            label: format!("that it is: {name}"),
+            key: "probability",
+        });
+    }
+    if let Some(rounds) = answer.numbers.get("rounds_needed") {
+        let litres = answer.numbers.get("litres_needed")?.as_f64()?;
+        let volume = units.show(Kind::Volume, Kind::Volume.from_json(litres));
+        return Some(Number {
+            figure: format!("{rounds} × change"),
+            label: format!("{volume} of fresh oil in all"),
+            key: "rounds",
         });
     }
     let fan = speed("fan_speed_rpm")?;
     let half = speed("fan_speed_high_rpm").map_or(0.0, |high| high - fan);
     Some(Number {
         figure: units.show_spread(Kind::Speed, fan, half),
-        label: "fan speed; ± holds in about 95 of 100 cases",
+        label: "fan speed; ± holds in about 95 of 100 cases".into(),
         key: "fan_speed",
     })
 }
@@ -289,9 +306,12 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
             (fields.words("altitude", "Altitude", &units.show(Kind::Altitude, 0.0), "For the pressure of the air."))
             (fields.tick("unplugged", "The control valve is unplugged and stands at its fail-safe"))
         }
+        // Suspects weigh every fault themselves.
+        @if question != Question::Suspects {
         details open[typed.get("fault").is_some()] {
             summary { "Put a fault on" }
             (faults(&fields, "fault", "Fault"))
+        }
         }
         details open[has_set(typed)] {
             summary { "Parts of the machine" }
@@ -300,12 +320,7 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
         }
         details open[own] {
             summary { "A machine file of your own" }
-            div.field {
-                label for="machine-text" { "The file's text" }
-                textarea #machine-text name="machine_text" rows="8" spellcheck="false" aria-describedby="machine-text-help machine-text-wrong" { (typed.get("machine_text").unwrap_or_default()) }
-                p.help #machine-text-help { "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer." }
-                p.wrong #machine-text-wrong { (bad_words(typed, troubles, "machine_text")) }
-            }
+            (fields.text("machine_text", "The file's text", "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer."))
             p.scripted hidden { label for="machine-file" { "Or take it from a file: " } input type="file" #machine-file accept=".toml,text/plain"; }
             button formmethod="post" { "Use this file" }
         }
@@ -325,14 +340,6 @@ fn bad(typed: &Typed, troubles: &[Trouble], name: &str) -> bool {
     troubles
         .iter()
         .any(|t| typed.field_of(t).as_deref() == Some(name))
-}
-
-/// What is wrong with a field.
-fn bad_words(typed: &Typed, troubles: &[Trouble], name: &str) -> String {
-    let own = troubles
-        .iter()
-        .filter(|t| typed.field_of(t).as_deref() == Some(name));
-    own.map(said).collect::<Vec<_>>().join(". ")
 }
 
 fn has_set(typed: &Typed) -> bool {
@@ -403,6 +410,8 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
                 (measured)
             }
         },
+        Question::Suspects => readings(fields, machine),
+        Question::Flush => change(fields, machine, units),
         Question::Sweep => {
             let range = Range::of(fields.typed, machine, units);
             let mut over: Names = [
@@ -430,6 +439,86 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
                         p.wrong #oils-wrong {}
                     }
                 }
+            }
+        }
+    }
+}
+
+/// What was read on the machine: a box for each test that can be made on it.
+fn readings(fields: &Fields<'_>, machine: &Machine) -> Markup {
+    let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(machine)).collect();
+    tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
+    html! {
+        fieldset {
+            legend { "What you read" }
+            p.help { "Fill in what you have, and leave the rest. A reading needs its error: as ± behind it, or the instrument beside it." }
+            datalist id="instruments" { @for i in INSTRUMENTS { option value=(i.key) { (i.name) } } }
+            @for probe in tests {
+                @let names = ["read", "by", "scale"].map(|n| format!("{n}.{}", probe.key));
+                @let used = fields.typed.get(&names[0]).is_some();
+                details open[used] {
+                    summary { (probe.name) }
+                    (fields.words(&names[0], "Read", &example(probe.what.kind()), &format!("{:.0} minutes, {}. {}", probe.effort_minutes, probe.tools, probe.how)))
+                    (fields.listed(&names[1], "Error or instrument", probe.instrument, "Not needed behind a ±.", "instruments"))
+                    @if probe.full_scale(machine).is_some() {
+                        (fields.words(&names[2], "Its full scale", "the highest mark, with its unit", "Where an instrument's class counts."))
+                    }
+                }
+            }
+            details open[fields.typed.get("readings_text").is_some()] {
+                summary { "A readings file instead" }
+                (fields.text("readings_text", "The file's text", "TOML or a table, as oilwheel suspects takes it. Used instead of the boxes above."))
+            }
+        }
+    }
+}
+
+/// An example of a reading of a kind, with its ±.
+fn example(kind: Kind) -> String {
+    match kind {
+        Kind::Speed => "640 rpm ± 10 rpm".into(),
+        Kind::Flow => "9 L/min ± 5 %".into(),
+        Kind::KinematicViscosity => "35 cSt ± 5 %".into(),
+        Kind::Share => "4 % ± 1 %".into(),
+        Kind::Temperature => "80 °C ± 2 K".into(),
+        _ => "62 bar ± 3 %".into(),
+    }
+}
+
+/// How the oil is to be changed.
+fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let pour = machine.value(Input::find("reservoir.volume").unwrap_or(Input(0)));
+    let fill = pour.map_or(String::new(), |m| units.show(Kind::Volume, m.value));
+    let mut old: Names = OIL_NAMES.clone();
+    old.sort_by_key(|(key, _)| key != OTHER_OIL);
+    let methods: Names = [
+        ("drain", "drain and refill"),
+        ("reservoir", "suck out the reservoir and refill it"),
+        (
+            "return-line",
+            "pour in while the old runs out of the return line",
+        ),
+    ]
+    .map(|(k, w)| (k.to_string(), w.to_string()))
+    .to_vec();
+    html! {
+        fieldset {
+            legend { "The oil that is in it now" }
+            (fields.choice("from_oil", "Oil", &old))
+            (fields.words("from_oil_line", "Or by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
+        }
+        fieldset {
+            legend { "How it is changed, for the oil named at the top" }
+            (fields.choice("method", "Method", &methods))
+            (fields.words("target", "Old oil that may be left", "5 %", "Leave it empty where the speed decides."))
+            (fields.words("speed_within", "Or: how near the speed must come to that on fresh oil", "1 %", "In the condition above."))
+            details open[["drained", "pour", "stagnant", "mixing", "cost_per_litre"].iter().any(|n| fields.typed.get(n).is_some())] {
+                summary { "How much, and what it costs" }
+                (fields.words("drained", "Share that comes out in a round", "40 %, or 30 % of the reservoir's", "When it is drained or sucked out."))
+                (fields.words("pour", "What is poured through in one go", &fill, "When it runs out of the return line."))
+                (fields.words("stagnant", "Share that stands still meanwhile", STAGNANT, "Steering, cooler, hoses."))
+                (fields.words("mixing", "How far that mixes between rounds", MIXING, "With the engine running."))
+                (fields.words("cost_per_litre", "What a litre costs", "a number", "In your money."))
             }
         }
     }

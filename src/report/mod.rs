@@ -70,6 +70,7 @@ fn picture(block: &Block) -> Option<Picture> {
         | Block::Next(_)
         | Block::Headline(_)
         | Block::Table(_)
+        | Block::Form(_)
         | Block::Safety(_) => None,
     }
 }

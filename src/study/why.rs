@@ -357,6 +357,7 @@ fn over_viscosity(question: &Question, state: &State) -> Result<(Chart, Table), 
                 )]
             })
             .unwrap_or_default(),
+        ..Chart::default()
     };
     let table = Table {
         title: String::new(),

@@ -6,6 +6,9 @@ use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
 use serde_json::{Map, Value, json};
 
+/// What must be said of any blend.
+pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
+
 /// A number under a key that ends in its unit.
 pub fn put(numbers: &mut Map<String, Value>, key: &str, kind: Kind, si: f64) {
     let suffix = kind.json_suffix();

@@ -96,6 +96,13 @@ fn every_address_answers() {
             200,
             "text/html",
         ),
+        ("/suspects", 200, "text/html"),
+        ("/flush", 200, "text/html"),
+        (
+            "/part/flush?method=return-line&target=2+%25",
+            200,
+            "text/html",
+        ),
         ("/part/speed", 200, "text/html"),
         ("/part/why?measured=640+rpm+%C2%B1+10+rpm", 200, "text/html"),
         ("/part/sweep?over=viscosity", 200, "text/html"),
@@ -217,6 +224,12 @@ fn what_is_wrong_stands_beside_its_field() {
             "/why?against_fault=gremlins&against_fault_severity=1",
             "against-fault-severity-wrong",
         ),
+        ("/flush?from_oil=butter", "from-oil-wrong"),
+        ("/flush?oil=butter", "oil-wrong"),
+        ("/flush?method=wish", "method-wrong"),
+        ("/flush?target=900+%25", "target-wrong"),
+        ("/flush?cost_per_litre=dear", "cost-per-litre-wrong"),
+        ("/suspects?readings_text=butter", "readings-text-wrong"),
         ("/sweep?from=hot", "from-wrong"),
         ("/sweep?to=9000+C", "to-wrong"),
         ("/sweep?over=colour", "over-wrong"),
@@ -446,7 +459,7 @@ fn a_client_that_dawdles_keeps_nobody_waiting() {
 
 #[test]
 fn a_page_with_all_it_needs_is_light() {
-    for path in ["/speed", "/why", "/sweep"] {
+    for path in ["/speed", "/why", "/suspects", "/sweep", "/flush"] {
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .map(|p| get(p).body.len())
             .iter()

@@ -1,0 +1,3 @@
+//! Which cause: the mathematics against closed forms, and a calibration on simulated cases.
+
+mod calibration;
