@@ -54,6 +54,8 @@ pub enum Command {
         #[command(flatten)]
         output: Output,
     },
+    /// Open a page in the browser: the same questions with a form to fill in.
+    Page(PageArgs),
     /// Print a commented machine file to start from.
     New {
         /// The class: light-truck, car, bus, off-road.
@@ -212,6 +214,19 @@ pub struct SweepArgs {
     pub output: Output,
 }
 
+/// What `page` takes.
+#[derive(Args, Debug)]
+pub struct PageArgs {
+    /// The port to listen on; else one that is free.
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Do not open the browser.
+    #[arg(long)]
+    pub no_open: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
 /// What `oil` takes.
 #[derive(Args, Debug)]
 pub struct OilArgs {
@@ -303,7 +318,7 @@ pub struct AskArgs {
     /// Altitude, such as "1500 m" or "5000 ft".
     #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
     pub altitude: Option<String>,
-    /// Set one input: pump.ratio=1.4. May be given again.
+    /// Set one input: pump.ratio=1.4; or a choice: choices.steering=first. May be given again.
     #[arg(long, value_name = "PART.KEY=VALUE")]
     pub set: Vec<String>,
     /// Put a fault on the machine, with its severity: worn-pump=0.4. May be given again; `oilwheel faults` lists them.
@@ -343,6 +358,7 @@ impl Flags {
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
+            Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
@@ -360,15 +376,14 @@ impl Flags {
 impl AskArgs {
     /// The question that these flags ask.
     pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
-        let mut posed = self.ask(units).pose(Shelf::Files)?;
-        fault::put_on(&mut posed, &self.with, "--with")?;
-        Ok(posed)
+        fault::pose(&self.ask(units), &self.with, Shelf::Files)
     }
 
     /// These flags as an ask.
     pub fn ask(&self, units: Units) -> Ask {
         Ask {
             machine: self.machine.clone(),
+            machine_text: None,
             oil: self.oil.clone(),
             oil_temp: self.oil_temp.clone(),
             engine_speed: self.engine_speed.clone(),

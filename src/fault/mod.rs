@@ -8,7 +8,7 @@ pub use heat::HEAT;
 pub use list::ALL;
 
 use crate::input::Input;
-use crate::model::{Case, Posed};
+use crate::model::{Ask, Case, Posed, Shelf};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -72,6 +72,13 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
         None => (format!("one of {}", keys.join(", ")), String::new()),
     };
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
+}
+
+/// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
+pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
+    let mut posed = ask.pose(shelf)?;
+    put_on(&mut posed, faults, "--with")?;
+    Ok(posed)
 }
 
 /// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `flag` is what messages call them.

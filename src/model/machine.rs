@@ -414,6 +414,35 @@ impl Machine {
         self.values.get(usize::from(input.0)).copied().flatten()
     }
 
+    /// Sets one of its inputs; a part that it does not have stays out.
+    pub fn set(&mut self, input: Input, measure: Measure) {
+        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+            *slot = measure;
+        }
+    }
+
+    /// Makes one of its choices: its key, and one of its two words.
+    pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
+        let Some((at, (_, words, _))) = CHOICES.iter().enumerate().find(|(_, c)| c.0 == key) else {
+            let keys = CHOICES.map(|c| c.0).join(", ");
+            return Err(Trouble::input(format!("no choice called `{key}`"), keys));
+        };
+        let Some(yes) = words.iter().position(|w| *w == word) else {
+            let expected = format!("{} or {}", words[0], words[1]);
+            return Err(Trouble::input(format!("`{word}`"), expected));
+        };
+        let shape = &mut self.shape;
+        let slots = [
+            &mut shape.recirculates,
+            &mut shape.valve_to_motor_outlet,
+            &mut shape.steering_first,
+        ];
+        for (_, slot) in slots.into_iter().enumerate().filter(|(i, _)| *i == at) {
+            *slot = yes == 1;
+        }
+        Ok(())
+    }
+
     /// Whether it has a part.
     pub fn has(&self, part: &str) -> bool {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())

@@ -67,6 +67,7 @@ pub(super) fn full() -> Answer {
         }),
         Block::Sentence("The regulator limits it: at this viscosity it passes less than its rated flow. With <healthy> oil at 90 °C the same machine would turn at 2280 rpm.".into()),
         Block::Headline("The fan turns at 1840 rpm (1700 to 1980), 440 rpm slower than it should.".into()),
+        Block::Next("the regulator's spring, with <clean> hands.".into()),
         Block::Circuit(circuit()),
         Block::Heading("Over oil temperature".into()),
         Block::Chart(chart()),

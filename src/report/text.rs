@@ -25,6 +25,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
         parts.push(match block {
             Block::Heading(line) => heading(line, width),
             Block::Sentence(line) | Block::Headline(line) => paragraph(line, width),
+            Block::Next(line) => paragraph(&format!("{}{line}", super::NEXT), width),
             Block::Table(table) => grid(table, width),
             Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),

@@ -26,6 +26,8 @@ pub enum Block {
     Sentence(String),
     /// The one line that answers the question, printed large.
     Headline(String),
+    /// The one test to do next.
+    Next(String),
     /// A table.
     Table(Table),
     /// Curves over an axis.

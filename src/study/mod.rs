@@ -16,4 +16,4 @@ pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
-pub use words::warmed;
+pub use words::{FIGURES, warmed};

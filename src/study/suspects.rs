@@ -604,9 +604,9 @@ fn next(found: &Found<'_>, test: &Test, answer: &mut Answer) {
     } else {
         format!(" Only where {}.", probe.only_where)
     };
-    answer.blocks.push(Block::Sentence(format!(
-        "About {:.0} minutes; takes {}. {}{only}",
-        probe.effort_minutes, probe.tools, probe.how
+    answer.blocks.push(Block::Next(format!(
+        "{}. About {:.0} minutes; takes {}. {}{only}",
+        probe.name, probe.effort_minutes, probe.tools, probe.how
     )));
     if probe.setting.unplugged {
         answer.blocks.push(Block::Sentence(format!(

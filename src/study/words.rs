@@ -1,7 +1,7 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{Asked, LOSSES, OUTPUTS, State, warm};
+use crate::balance::{Asked, LOSSES, Limit, OUTPUTS, State, warm};
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
@@ -86,6 +86,9 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
     }
 }
 
+/// The title of the main figures of a state.
+pub const FIGURES: &str = "The circuit's figures";
+
 /// The main figures of a state.
 pub fn state_table(units: Units, state: &State) -> Table {
     let show = |kind, si| units.show(kind, si);
@@ -146,16 +149,39 @@ pub fn state_table(units: Units, state: &State) -> Table {
         show(Kind::KinematicViscosity, state.oil_viscosity),
     );
     Table {
-        title: "The circuit at this moment".into(),
+        title: FIGURES.into(),
         heads: vec!["what".into(), "value".into()],
         rows,
         numeric: vec![1],
     }
 }
 
+/// What to check next, by what limits the speed.
+pub fn next(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Displacement => {
+            "level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
+        }
+        Limit::Inlet => {
+            "the reservoir's level, its screen and the suction hose: the pump cannot fill."
+        }
+        Limit::Regulator => {
+            "whether the speed stays level as the engine is raised: then the regulator holds it, as it should."
+        }
+        Limit::Valve => {
+            "whether full fan is really asked for, and whether the speed follows the command."
+        }
+        Limit::Relief => {
+            "what presses so hard: fan, motor or return line; the relief should be shut."
+        }
+        Limit::Standstill => {
+            "whether engine and pump turn, and whether the oil is warm enough to flow."
+        }
+    }
+}
+
 /// The circuit's picture with the figures of a state.
-pub fn circuit(units: Units, case: &Case, state: &State, limit: crate::balance::Limit) -> Circuit {
-    use crate::balance::Limit;
+pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circuit {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);
     let bar = |p| show(Kind::Pressure, p);
@@ -234,8 +260,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: crate::balance::
 }
 
 /// What must be borne in mind about a state, whatever the question.
-pub fn cautions(posed: &Posed, state: &State, limit: crate::balance::Limit) -> Vec<String> {
-    use crate::balance::Limit;
+pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
     let mut said = posed.cautions.clone();
     let nu = state.oil_viscosity * 1e6;
     if state.belt_slip > 0.005 {

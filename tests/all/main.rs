@@ -9,6 +9,8 @@ mod floors;
 mod flush;
 mod heat;
 mod models;
+#[cfg(feature = "page")]
+mod page;
 mod random;
 mod readings;
 mod sheet;
