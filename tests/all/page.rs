@@ -303,7 +303,7 @@ fn strangers_are_sent_away() {
         );
         assert!(!back.body.contains("rpm"), "{headers:?}");
     }
-    let back = raw(format!("GET / HTTP/1.1\r\nConnection: close\r\n\r\n").as_bytes());
+    let back = raw(b"GET / HTTP/1.1\r\nConnection: close\r\n\r\n");
     assert_eq!(back.status, 403);
     let own = format!("localhost:{port}");
     let origin = format!("http://localhost:{port}");
