@@ -192,7 +192,11 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
             "5:15",
             "infrared",
         ),
-        (format!("{fan}command = \"150 %\""), "4:11", "what the control asks for"),
+        (
+            format!("{fan}command = \"150 %\""),
+            "4:11",
+            "what the control asks for",
+        ),
         (format!("{fan}colour = \"red\""), "4:1", "known here"),
         (
             format!("{fan}valeu = \"red\""),
