@@ -3,6 +3,7 @@
 //! Every check is a [`Row`] of the table in `validation/README.md`. `OILWHEEL_WRITE_VALIDATION=1` writes that table anew.
 
 mod air;
+mod causes;
 mod faults;
 mod flow;
 mod heat;
@@ -175,6 +176,7 @@ fn rows() -> Vec<Row> {
         air::rows(),
         heat::rows(),
         faults::rows(),
+        causes::rows(),
     ]
     .into_iter()
     .flatten()
