@@ -48,7 +48,11 @@ pub fn after_refill<N: Real>(before: N, exchanged: N) -> N {
 /// **Symbols.** `before` c0, share of old oil before; `volumes` v, volume that flowed in over the volume that mixes. No
 /// units.
 ///
-/// **Range, source.** As for [`after_refill`]. Plug flow, which pushes the old oil out ahead, would leave `1 − v`.
+/// **Range.** As for [`after_refill`].
+///
+/// **Source.** As for [`after_refill`].
+///
+/// Plug flow, which pushes the old oil out ahead, would leave `1 − v`.
 ///
 /// ```
 /// use oilwheel::law::dilution_well_mixed::while_flowing;

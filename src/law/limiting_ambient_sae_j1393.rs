@@ -35,7 +35,13 @@ pub fn limiting_ambient<N: Real>(limit: N, coolant: N, ambient: N) -> N {
 ///
 /// **Equation.** `ATB = 373.15 K − T_out + T_amb`.
 ///
-/// **Symbols, range, source.** As for [`limiting_ambient`]. Easily confused: nothing boils at 100 °C under a cap; true boiling is
+/// **Symbols.** As for [`limiting_ambient`].
+///
+/// **Range.** As for [`limiting_ambient`].
+///
+/// **Source.** As for [`limiting_ambient`].
+///
+/// Easily confused: nothing boils at 100 °C under a cap; true boiling is
 /// another figure.
 ///
 /// ```

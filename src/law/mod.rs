@@ -101,11 +101,14 @@ impl Law {
 
 /// The equation that a documentation holds, a paragraph a line.
 fn written(doc: &str) -> Option<Written> {
+    // One paragraph may say several things: `**Range, source.** As for …`.
     let part = |name: &str| {
-        let mark = format!("**{name}.**");
-        let found = doc
-            .lines()
-            .find_map(|l| l.trim().strip_prefix(mark.as_str()));
+        let found = doc.lines().find_map(|line| {
+            let (head, words) = line.trim().strip_prefix("**")?.split_once(".**")?;
+            head.split(", ")
+                .any(|h| h.eq_ignore_ascii_case(name))
+                .then_some(words)
+        });
         found.map_or_else(String::new, |words| plain(words.trim()))
     };
     let equation = part("Equation");
@@ -139,23 +142,31 @@ macro_rules! catalogue {
 
 catalogue! {
     air_density_ideal_gas
+    air_heat_capacity_wark_1983
     atmosphere_isa_1975
     blend_viscosity_astm_d7152
     blend_viscosity_refutas
+    boiling_raoult
+    coolant_properties_ashrae_2001
     dilution_well_mixed
     discharge_coefficient_mccloy_1980
     dynamic_viscosity_barus_1893
     effectiveness_kays_london
     efficiency_iso_4391
     fan_affinity_iso_5801
+    fan_curve_quadratic
     free_air_polytropic
     friction_factor_churchill_1977
+    fuel_heat_stoichiometric
     kinematic_viscosity_astm_d341
     leakage_schlosser_1961
     leakage_wilson_1950
+    limiting_ambient_sae_j1393
     oil_density_astm_d1250_54d
     oil_density_linear
     orifice_flow_merritt_1967
+    road_load_steady
+    steam_saturation_iapws_1997
     torque_loss_wilson_1950
     viscosity_index_astm_d2270
 }

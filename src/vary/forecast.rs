@@ -279,12 +279,11 @@ enum Separation {
     Unplugged,
 }
 
-/// The most that one of two twins may get of what both have together, before they are read apart.
+/// The most that a cause may get before it is read apart from its twin: the rest of it goes to the twin.
 const TRUSTED: f64 = 0.9;
 
 impl Forecast {
-    /// Probabilities after the readings. Of what twins have together, neither gets more than a share until it is read
-    /// apart from the other.
+    /// Probabilities after the readings. No cause gets more than [`TRUSTED`] until it is read apart from its twin.
     pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
         let mut suspects = posterior(&self.hypotheses, evidence);
         let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
@@ -305,15 +304,16 @@ impl Forecast {
             if by.iter().any(read) {
                 continue;
             }
-            let both = suspects[a].probability + suspects[b].probability;
             let (more, less) = if suspects[a].probability > suspects[b].probability {
                 (a, b)
             } else {
                 (b, a)
             };
-            if suspects[more].probability > TRUSTED * both && both > 0.0 {
-                suspects[more].rescale(TRUSTED * both);
-                suspects[less].rescale((1.0 - TRUSTED) * both);
+            let beyond = suspects[more].probability - TRUSTED;
+            if beyond > 0.0 {
+                let other = suspects[less].probability + beyond;
+                suspects[more].rescale(TRUSTED);
+                suspects[less].rescale(other);
             }
         }
         suspects

@@ -378,7 +378,7 @@ impl Line {
                 l.severity += yes(low <= o.true_severity && o.true_severity <= high);
             }
             l.flagged += yes(o.chance < 0.01);
-            l.twin_over += yes(o.p(top) > 0.9 && bench.twin_open(top, rows));
+            l.twin_over += yes(o.p(top) > 0.9 + 1e-9 && bench.twin_open(top, rows));
             l.blamed += yes(top > 0 && o.p(top) >= 0.9 && top != o.truth && o.chance >= 0.01);
             let bin = &mut l.bins[((o.p(top) * 10.0) as usize).min(9)];
             *bin = (bin.0 + 1.0, bin.1 + o.p(top), bin.2 + yes(top == o.truth));
