@@ -283,7 +283,7 @@ enum Separation {
 const TRUSTED: f64 = 0.9;
 
 impl Forecast {
-    /// Probabilities after the readings. No cause gets more than [`TRUSTED`] until it is read apart from its twin.
+    /// Probabilities after the readings. No cause gets more than nine tenths until it is read apart from its twin.
     pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
         let mut suspects = posterior(&self.hypotheses, evidence);
         let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
