@@ -13,7 +13,7 @@ use crate::vary::sweep;
 use serde_json::{Value, json};
 
 /// How many cases are drawn for the sampled band.
-const DRAWN: usize = 400;
+const DRAWN: usize = 200;
 /// The seed they are drawn with.
 const SEED: u64 = 20_261_125;
 
