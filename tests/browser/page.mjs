@@ -149,7 +149,7 @@ const changed = (page, from) => page.waitForFunction(
   check('a file is no page', page === null);
   const own = await open('own machine', '/speed');
   const text = await (await own.request.get(`${base}/download/machine.toml?machine=bus`)).text();
-  await own.getByText('A machine file of your own').click();
+  await own.getByText('A machine file of your own', { exact: true }).click();
   await own.locator('#machine-file').setInputFiles({ name: 'mine.toml', mimeType: 'text/plain', buffer: Buffer.from(text) });
   await own.waitForSelector('form[method=post]');
   check('it is used', (await own.locator('#machine').textContent()).includes('bus'));
