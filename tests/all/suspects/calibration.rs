@@ -634,8 +634,8 @@ fn write(found: &[(World, Vec<Line>)], settles: &[Settles]) {
     .unwrap();
 }
 
-/// `OILWHEEL_CALIBRATION=2000` runs the whole and writes its figures to `validation/calibration`; the whole has not been held
-/// against what is asked of it yet. Else a small one is run, with room for chance.
+/// `OILWHEEL_CALIBRATION=2000` runs the whole and writes `validation/calibration` anew; what was asked of it is held against
+/// that in the table of validation. Else a small one is run, with room for chance.
 #[test]
 fn as_sure_as_right() {
     let asked = std::env::var("OILWHEEL_CALIBRATION").ok();

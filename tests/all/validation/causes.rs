@@ -1,4 +1,4 @@
-//! Weighing causes: closed forms.
+//! Weighing causes: closed forms, and the calibration as last run in full.
 
 use super::{Row, table};
 use nalgebra::{DMatrix, DVector};
@@ -11,9 +11,14 @@ const EXACT: f64 = 1e-9;
 const CELLS: f64 = 2e-3;
 /// Information is summed over at most 1200 points.
 const POINTS: f64 = 2e-3;
+/// 48 nodes of severity know the odds to about 1 %.
+const CURVED: f64 = 2.0;
 
 pub fn rows() -> Vec<Row> {
-    closed_forms()
+    let mut rows = closed_forms();
+    rows.push(curved());
+    rows.extend(calibration());
+    rows
 }
 
 fn node(severity: [f64; 3], prior: f64, mean: &[f64], covariance: &[f64]) -> Node {
@@ -125,4 +130,112 @@ fn closed_forms() -> Vec<Row> {
         }
     }
     vec![odds, severity, information]
+}
+
+/// A curved cause in two readings, against one without severity: by the grid, and by a fine mesh of severity and machine.
+fn curved() -> Row {
+    let mut row = Row::percent(
+        "bayes_closed_forms",
+        "odds of a curved cause, by grid and by a fine mesh",
+        CURVED,
+    );
+    let curve = |s: f64| [1.0 - 0.6 * s * s, 2.0 - 0.5 * s];
+    let (common, error) = (0.08_f64, 0.03_f64);
+    let shared = [common * common; 4];
+    for value in [[0.8, 1.75], [0.55, 1.5], [0.97, 1.9]] {
+        let nodes = (0..48)
+            .map(|i| {
+                let at = |part: f64| (i as f64 + part) / 48.0;
+                let (a, b) = (curve(at(0.0)), curve(at(1.0)));
+                let wide = [b[0] - a[0], b[1] - a[1]];
+                let covariance: Vec<f64> = (0..4)
+                    .map(|k| shared[k] + wide[k / 2] * wide[k % 2] / 12.0)
+                    .collect();
+                node(
+                    [at(0.0), at(0.5), at(1.0)],
+                    1.0 / 48.0,
+                    &curve(at(0.5)),
+                    &covariance,
+                )
+            })
+            .collect();
+        let both = [
+            Hypothesis { prior: 0.5, nodes },
+            alone(0.5, &curve(0.0), &shared),
+        ];
+        let evidence = [
+            read(0, value[0], 2.0 * error, false),
+            read(1, value[1], 2.0 * error, false),
+        ];
+        let found = posterior(&both, &evidence);
+        let odds = found[0].probability / found[1].probability;
+        // Severity and what both have in common, summed over a fine mesh out to ten deviations: samples would miss the tail
+        // that a far reading lives in.
+        let mean = |severities: usize| {
+            let mut sum = 0.0;
+            for (k, l) in (0..severities).flat_map(|k| (0..4000).map(move |l| (k, l))) {
+                let s = if severities > 1 {
+                    (k as f64 + 0.5) / severities as f64
+                } else {
+                    0.0
+                };
+                let z = 20.0 * (f64::from(l) + 0.5) / 4000.0 - 10.0;
+                let off = |i: usize| (value[i] - curve(s)[i] - common * z) / error;
+                sum += (-0.5 * (z * z + off(0).powi(2) + off(1).powi(2))).exp();
+            }
+            sum / severities as f64
+        };
+        row.see(odds, mean(2000) / mean(1));
+    }
+    row
+}
+
+/// The calibration as it was last run in full, against what was asked of it.
+fn calibration() -> Vec<Row> {
+    const NAME: &str = "calibration";
+    let lines = table(NAME, "data");
+    let of = |world: &'static str| lines.iter().filter(move |l| l.text("world") == world);
+    let row = |what, allowed| Row::absolute(NAME, what, "of 1", allowed);
+    let mut cases = row("cases short of 2000, of all", 0.01);
+    // What is reached where it is short of what was asked, and why not more, stands in the folder's source.
+    let mut held = row(
+        "smallest set of 90 %, last cause by lot: from 0.90 (asked: 0.03)",
+        0.05,
+    )
+    .misfit();
+    let mut model = row("calibration error, simulator is the model", 0.05);
+    let mut other = row(
+        "calibration error, simulator is not the model (asked: 0.10)",
+        0.15,
+    )
+    .misfit();
+    let mut severity = row("90 % interval of severity: from 0.90", 0.05);
+    let mut first = row(
+        "first cause or its twin short of 0.85, four speeds and two pressures",
+        0.0,
+    );
+    let mut twins = row("cases above 0.9 on a twin not read apart", 0.0);
+    for line in of("model") {
+        cases.see((2000.0 - line.number("cases")).max(0.0) / 2000.0, 0.0);
+        held.see(line.number("held_by_lot"), 0.9);
+        model.see(line.number("calibration_error"), 0.0);
+        severity.see(line.number("severity_covered"), 0.9);
+        twins.see(line.number("twin_over"), 0.0);
+        if line.text("readings") == "and return pressure" {
+            first.see((0.85 - line.number("first_or_twin")).max(0.0), 0.0);
+        }
+    }
+    for world in ["turbulent wear", "other valve port", "model error"] {
+        of(world).for_each(|l| other.see(l.number("calibration_error"), 0.0));
+    }
+    // Asked: that it settles it. In the mean it does; a severity near the floor is what stays in doubt.
+    let mut settled = row(
+        "probability above 0.9 by its reading, short of 0.90 of the cases",
+        0.05,
+    )
+    .misfit();
+    for line in table(NAME, "settles") {
+        settled.see((0.9 - line.number("settled")).max(0.0), 0.0);
+    }
+    vec![cases, held, model, other, severity, first, twins, settled]
 }
