@@ -11,7 +11,7 @@ import time
 from circuit import Circuit
 
 AGREE = 1e-6  # in fan speed, of the speed; both find their root to better than 1e-9
-FASTER = 80  # how many times faster per solve the program should be: a goal, told and not enforced, as times vary by machine
+FASTER = 80  # how many times faster per solve the program should be; told, not held: a busy machine is no fault
 TURNS = 20  # how often each case has its turn; its best time counts, as in the program
 
 
@@ -54,7 +54,9 @@ def main():
     here = sum(best[number] for number in turning) / len(turning)
     there = sum(cases[number]["seconds"] for number in turning) / len(turning)
     print(f"{len(cases)} cases, {len(turning)} turning: worst difference {worst:.1e}, {AGREE:.0e} allowed")
-    print(f"{here * 1e6:.0f} µs a solve here, {there * 1e6:.1f} µs there: {here / there:.0f} times faster, goal {FASTER}")
+    print(f"{here * 1e6:.0f} µs a solve here, {there * 1e6:.1f} µs there")
+    met = "met" if here / there >= FASTER else "NOT met on this run"
+    print(f"{here / there:.0f} times faster, goal {FASTER}: {met}")
     if misfits:
         sys.exit(1)
 

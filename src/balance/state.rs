@@ -46,7 +46,7 @@ outputs! {
     pump_speed: Speed, "pump speed";
     belt_slip: Share, "slip of the belt";
     pump_flow: Flow, "flow that the pump delivers";
-    motor_flow: Flow, "flow through the motor, slip included";
+    motor_flow: Flow, "flow that the motor takes, slip included";
     valve_flow: Flow, "flow past the motor through the control valve";
     relief_flow: Flow, "flow through the relief valve";
     bypass_flow: Flow, "flow that the regulator turns back, or that is missing at a starved inlet";
@@ -86,6 +86,18 @@ pub struct Output(u8);
 impl Output {
     /// Fan speed.
     pub const FAN_SPEED: Output = Output(0);
+    /// Gauge pressure at the pump's outlet.
+    pub const SUPPLY_PRESSURE: Output = Output(1);
+    /// Gauge pressure at the motor's inlet.
+    pub const MOTOR_PRESSURE: Output = Output(2);
+    /// Gauge pressure behind the motor.
+    pub const RETURN_PRESSURE: Output = Output(3);
+    /// Pump speed.
+    pub const PUMP_SPEED: Output = Output(6);
+    /// Flow that the pump delivers.
+    pub const PUMP_FLOW: Output = Output(8);
+    /// Slip in the motor.
+    pub const MOTOR_SLIP_FLOW: Output = Output(15);
 
     /// All outputs in order.
     pub fn all() -> impl Iterator<Item = Output> {
@@ -206,7 +218,7 @@ impl<N: Real> State<N> {
             suction,
             point.relief_flow * (point.outlet - reservoir),
             steering_first + throttled + series,
-            point.valve_flow * point.valve_drop,
+            point.valve_flow * point.valve_drop - point.check_flow * point.motor_drop,
             point.supply_drop * point.supply_flow,
             point.motor_slip * point.motor_drop,
             motor_power - fan_power,
@@ -246,7 +258,7 @@ impl<N: Real> State<N> {
             pump_mechanical_efficiency: share(case.pump.displacement * dp, torque),
             motor_volumetric_efficiency: share(
                 case.motor.displacement * point.omega,
-                only(point.motor_flow),
+                only(point.motor_flow + point.check_flow),
             ),
             motor_mechanical_efficiency: share(fan_power, motor_power),
             drive_efficiency: share(fan_power, power),
@@ -283,5 +295,25 @@ impl State {
     /// that was found for its values.
     pub fn along(case: &Case<Dual64>, operating: &Operating) -> State<Dual64> {
         State::at(&Ready::new(case), operating)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outputs_with_a_name_are_what_they_say() {
+        for (output, key) in [
+            (Output::FAN_SPEED, "fan_speed"),
+            (Output::SUPPLY_PRESSURE, "supply_gauge_pressure"),
+            (Output::MOTOR_PRESSURE, "motor_inlet_pressure"),
+            (Output::RETURN_PRESSURE, "return_pressure"),
+            (Output::PUMP_SPEED, "pump_speed"),
+            (Output::PUMP_FLOW, "pump_flow"),
+            (Output::MOTOR_SLIP_FLOW, "motor_slip_flow"),
+        ] {
+            assert_eq!(output.declaration().key, key);
+        }
     }
 }

@@ -79,6 +79,8 @@ pub struct Machine {
     pub fill: String,
     usual: Vec<Measure>,
     values: Vec<Option<Measure>>,
+    /// How far two of its inputs go together: the correlation of what is not known of them, each pair once.
+    pub correlations: Vec<(Input, Input, f64)>,
 }
 
 /// The condition that a question is about; spreads as half widths of about 95 %.
@@ -106,7 +108,7 @@ impl Machine {
             span: 0..0,
         };
         let parts = || PARTS.iter().filter(|p| p.key != "oil" && p.key != "now");
-        let mut known = vec!["name", "status", "choices", "usual"];
+        let mut known = vec!["name", "status", "choices", "usual", "correlations"];
         known.extend(parts().map(|p| p.key));
         reader.refuse_strangers(
             &all,
@@ -239,13 +241,76 @@ impl Machine {
             fill,
             usual,
             values,
+            correlations: Vec::new(),
         };
         machine.cross_check(&mut reader, &all);
+        let machine = Self {
+            correlations: machine.read_correlations(&mut reader, &all),
+            ..machine
+        };
         if reader.troubles.is_empty() {
             Ok(machine)
         } else {
             Err(reader.troubles)
         }
+    }
+
+    /// The section of correlations: `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.
+    fn read_correlations<'t>(
+        &self,
+        reader: &mut Reader<'t>,
+        all: &Section<'_, 't>,
+    ) -> Vec<(Input, Input, f64)> {
+        let mut found: Vec<(Input, Input, f64)> = Vec::new();
+        let Some(section) = reader.section(all.table, "correlations") else {
+            return found;
+        };
+        let known: Vec<String> = Input::all()
+            .filter(|i| self.value(*i).is_some())
+            .map(Input::key)
+            .collect();
+        let names: Vec<&str> = known.iter().map(String::as_str).collect();
+        reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
+        for one in &names {
+            let (Some(a), Some((words, span))) = (Input::find(one), reader.words(&section, one))
+            else {
+                continue;
+            };
+            for entry in words.split(',').filter(|e| !e.trim().is_empty()) {
+                let pair = entry.trim().rsplit_once(char::is_whitespace);
+                let other = pair.and_then(|(key, _)| {
+                    let input = Input::find(key.trim())?;
+                    self.value(input).is_some().then_some(input)
+                });
+                let number = pair.and_then(|(_, n)| n.parse().ok());
+                let twice = |b: Input| {
+                    found
+                        .iter()
+                        .any(|(x, y, _)| (*x, *y) == (a, b) || (*x, *y) == (b, a))
+                };
+                match (other, number) {
+                    (Some(b), Some(r)) if b != a && (-1.0..=1.0).contains(&r) && !twice(b) => {
+                        found.push((a, b, r));
+                    }
+                    _ => {
+                        let trouble = Trouble::input(
+                            format!("`{}` under \"{one}\"", entry.trim()),
+                            "another input of this machine, once, with a number from -1 to 1",
+                        );
+                        reader.note(trouble, span.clone());
+                    }
+                }
+            }
+        }
+        found
+    }
+
+    /// This machine with one of its inputs set.
+    pub fn with(mut self, input: Input, measure: Measure) -> Self {
+        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+            *slot = measure;
+        }
+        self
     }
 
     /// What must hold between values.
@@ -261,6 +326,57 @@ impl Machine {
                 .get_key_value(part)
                 .map_or(0..0, |(name, _)| name.span())
         };
+        let fronts: f64 = ["front_1.share", "front_2.share", "front_3.share"]
+            .into_iter()
+            .filter_map(value)
+            .sum();
+        if fronts > 1.0 + 1e-9 {
+            let found = format!(
+                "{:.0} % of the core's face with something ahead of it",
+                100.0 * fronts
+            );
+            reader.note(
+                Trouble::input(found, "shares of the face that sum to 100 % at most"),
+                span_of("front_1"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_pressure"),
+            value("fan_curve.pressure_slope"),
+        ) && shut + slope <= 1.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose pressure does not bend down with flow",
+                    "shut_pressure + pressure_slope above 1",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_torque"),
+            value("fan_curve.torque_slope"),
+        ) && 2.0 * shut + 1.5 * slope <= 0.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose torque falls with speed",
+                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(opens), Some(full)) = (value("thermostat.opens"), value("thermostat.full"))
+            && full <= opens
+        {
+            reader.note(
+                Trouble::input(
+                    "a thermostat that is full open where it begins to open",
+                    "full above opens",
+                ),
+                span_of("thermostat"),
+            );
+        }
         let (low, high, relief) = (
             value("valve.low"),
             value("valve.high"),
@@ -296,6 +412,35 @@ impl Machine {
     /// The value of one of its inputs, if it has that part.
     pub fn value(&self, input: Input) -> Option<Measure> {
         self.values.get(usize::from(input.0)).copied().flatten()
+    }
+
+    /// Sets one of its inputs; a part that it does not have stays out.
+    pub fn set(&mut self, input: Input, measure: Measure) {
+        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+            *slot = measure;
+        }
+    }
+
+    /// Makes one of its choices: its key, and one of its two words.
+    pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
+        let Some((at, (_, words, _))) = CHOICES.iter().enumerate().find(|(_, c)| c.0 == key) else {
+            let keys = CHOICES.map(|c| c.0).join(", ");
+            return Err(Trouble::input(format!("no choice called `{key}`"), keys));
+        };
+        let Some(yes) = words.iter().position(|w| *w == word) else {
+            let expected = format!("{} or {}", words[0], words[1]);
+            return Err(Trouble::input(format!("`{word}`"), expected));
+        };
+        let shape = &mut self.shape;
+        let slots = [
+            &mut shape.recirculates,
+            &mut shape.valve_to_motor_outlet,
+            &mut shape.steering_first,
+        ];
+        for (_, slot) in slots.into_iter().enumerate().filter(|(i, _)| *i == at) {
+            *slot = yes == 1;
+        }
+        Ok(())
     }
 
     /// Whether it has a part.
@@ -347,6 +492,10 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
+                _ if input.part() == "now" => Some(Measure {
+                    value: field.usual,
+                    spread: 0.0,
+                }),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };

@@ -1,8 +1,8 @@
 //! An answer as one self-contained page: no scripts, nothing fetched.
 
 use super::svg::escaped;
-use super::{VERSION, circuit, picture, sorted};
-use crate::study::{Answer, Block, Circuit, Table};
+use super::{NEXT, VERSION, circuit, picture, sorted};
+use crate::study::{Answer, Block, Circuit, Form, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
 /// The page's look.
@@ -27,14 +27,7 @@ pub fn html(answer: &Answer) -> String {
                     @if !title.is_empty() { h1 { (clean(title)) } }
                     @for block in blocks { (piece(block)) }
                     @if !answer.case.is_empty() {
-                        section {
-                            h2 { "What was assumed" }
-                            dl {
-                                @for (label, value) in &answer.case {
-                                    div { dt { (clean(label)) } dd { (clean(value)) } }
-                                }
-                            }
-                        }
+                        section { h2 { "What was assumed" } (assumed(answer)) }
                     }
                     (remarks("Bear in mind", "caution", answer.cautions.iter().map(String::as_str)))
                     (remarks("Safety", "safety", safety.into_iter()))
@@ -44,6 +37,61 @@ pub fn html(answer: &Answer) -> String {
         }
     };
     format!("{}\n", page.into_string())
+}
+
+/// An answer in pieces of markup, for a page that arranges them itself; each may be empty.
+#[derive(Clone, Debug, Default)]
+pub struct Pieces {
+    /// The one line that answers, as plain text.
+    pub headline: String,
+    /// The one test to do next, as plain text.
+    pub next: String,
+    /// The first picture.
+    pub picture: String,
+    /// All other blocks in their order.
+    pub rest: String,
+    /// What was assumed.
+    pub assumed: String,
+    /// Cautions, then safety.
+    pub remarks: String,
+}
+
+/// An answer in pieces.
+pub fn pieces(answer: &Answer) -> Pieces {
+    let (headline, blocks, safety) = sorted(answer);
+    let mut pieces = Pieces {
+        headline: headline.unwrap_or_default().into(),
+        assumed: assumed(answer).into_string(),
+        ..Pieces::default()
+    };
+    for block in blocks {
+        let markup = piece(block).into_string();
+        match block {
+            Block::Next(line) if pieces.next.is_empty() => pieces.next = line.clone(),
+            Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) if pieces.picture.is_empty() => {
+                pieces.picture = markup;
+            }
+            _ => pieces.rest.push_str(&markup),
+        }
+    }
+    let cautions = answer.cautions.iter().map(String::as_str);
+    let remarks = markup! {
+        (remarks("Bear in mind", "caution", cautions))
+        (remarks("Safety", "safety", safety.into_iter()))
+    };
+    pieces.remarks = remarks.into_string();
+    pieces
+}
+
+/// What was assumed, as label and value.
+fn assumed(answer: &Answer) -> Markup {
+    markup! {
+        dl {
+            @for (label, value) in &answer.case {
+                div { dt { (clean(label)) } dd { (clean(value)) } }
+            }
+        }
+    }
 }
 
 /// Text without characters that a page may not hold; the marks are escaped here.
@@ -57,7 +105,9 @@ fn piece(block: &Block) -> Markup {
         Block::Heading(line) => markup! { h2 { (clean(line)) } },
         Block::Sentence(line) => markup! { p { (clean(line)) } },
         Block::Headline(line) => markup! { p.headline { (clean(line)) } },
+        Block::Next(line) => markup! { p.next { strong { (NEXT) } (clean(line)) } },
         Block::Table(table) => grid(table),
+        Block::Form(form) => boxes(form),
         Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
         Block::Safety(_) => markup! {},
     }
@@ -115,6 +165,45 @@ fn grid(table: &Table) -> Markup {
     }
 }
 
+/// Boxes to fill in by hand.
+fn boxes(form: &Form) -> Markup {
+    markup! {
+        section.form {
+            h2 { (clean(&form.title)) }
+            @for line in &form.about { p { (clean(line)) } }
+            @if !form.ticks.is_empty() {
+                ul.ticks { @for tick in &form.ticks { li { (clean(tick)) } } }
+            }
+            @if !form.cautions.is_empty() {
+                p.minor { strong { "Mind: " } @for line in &form.cautions { (clean(line)) " " } }
+            }
+            @if form.heads.is_empty() {
+                dl.lines {
+                    @for [name, _, printed] in &form.rows { div { dt { (clean(name)) } dd { (clean(printed)) } } }
+                }
+            } @else {
+                div.sideways tabindex="0" {
+                    table.boxes {
+                        thead { tr { th scope="col" { "test" } @for head in &form.heads { th scope="col" { (clean(head)) } } } }
+                        tbody {
+                            @for [name, key, printed] in &form.rows {
+                                tr {
+                                    th scope="row" {
+                                        (clean(name))
+                                        @if !printed.is_empty() { " " span.printed { (clean(printed)) } }
+                                        @if !key.is_empty() { code { (clean(key)) } }
+                                    }
+                                    @for _ in &form.heads { td {} }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// A box of remarks, if there are any.
 fn remarks<'a>(name: &str, kind: &str, lines: impl ExactSizeIterator<Item = &'a str>) -> Markup {
     markup! {
@@ -161,7 +250,16 @@ mod tests {
                 Block::Headline(nasty.into()),
                 Block::Sentence(nasty.into()),
                 Block::Heading(nasty.into()),
+                Block::Next(nasty.into()),
                 Block::Safety(vec![nasty.into()]),
+                Block::Form(Form {
+                    title: nasty.into(),
+                    about: vec![nasty.into()],
+                    ticks: vec![nasty.into()],
+                    heads: vec![nasty.into()],
+                    rows: vec![[nasty.into(), nasty.into(), nasty.into()]],
+                    cautions: vec![nasty.into()],
+                }),
                 Block::Table(Table {
                     title: nasty.into(),
                     heads: vec![nasty.into()],
@@ -179,6 +277,6 @@ mod tests {
         };
         let page = html(&answer);
         assert!(!page.contains("<b>") && !page.contains('\u{0}'));
-        assert!(page.matches("&lt;b&gt;&amp;&quot;").count() >= 13, "{page}");
+        assert!(page.matches("&lt;b&gt;&amp;&quot;").count() >= 14, "{page}");
     }
 }

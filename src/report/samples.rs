@@ -1,6 +1,6 @@
 //! Answers to draw in tests. Every number and name here is invented.
 
-use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
 
 /// Every sample with its name.
 pub(super) fn all() -> Vec<(String, Answer)> {
@@ -57,8 +57,17 @@ fn strings(words: &[&str]) -> Vec<String> {
 /// One of every block.
 pub(super) fn full() -> Answer {
     let mut answer = answer(vec![
+        Block::Form(Form {
+            title: "Fan speed, oil warm".into(),
+            about: vec!["Tape on one blade.".into()],
+            ticks: strings(&["oil level", "belt"]),
+            heads: strings(&["read, rpm", "oil, °C"]),
+            rows: vec![["at idle".into(), "fan-speed-idle-hot".into(), "700 rpm".into()]],
+            cautions: strings(&["Keep out of the fan's plane."]),
+        }),
         Block::Sentence("The regulator limits it: at this viscosity it passes less than its rated flow. With <healthy> oil at 90 °C the same machine would turn at 2280 rpm.".into()),
         Block::Headline("The fan turns at 1840 rpm (1700 to 1980), 440 rpm slower than it should.".into()),
+        Block::Next("the regulator's spring, with <clean> hands.".into()),
         Block::Circuit(circuit()),
         Block::Heading("Over oil temperature".into()),
         Block::Chart(chart()),
@@ -372,6 +381,13 @@ fn extreme() -> Answer {
     log.x_log = true;
     let mut log_short = chart(vec![curve("Short", |x| x, &[40.0, 41.0, 44.0])]);
     log_short.x_log = true;
+    let mut log_up = chart(vec![curve(
+        "Not all is above zero",
+        |x| x,
+        &evenly(-5.0, 1e6, 30),
+    )]);
+    log_up.y_log = true;
+    log_up.levels = vec![("at two".into(), 2.0), ("nowhere".into(), 0.0)];
     let bar = |name: &str, value, range, note: &str| Bar {
         name: name.into(),
         value,
@@ -402,6 +418,7 @@ fn extreme() -> Answer {
         Block::Chart(small),
         Block::Chart(log),
         Block::Chart(log_short),
+        Block::Chart(log_up),
         Block::Chart(Chart::default()),
         Block::Chart(Chart {
             x_log: true,

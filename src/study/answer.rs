@@ -26,6 +26,8 @@ pub enum Block {
     Sentence(String),
     /// The one line that answers the question, printed large.
     Headline(String),
+    /// The one test to do next.
+    Next(String),
     /// A table.
     Table(Table),
     /// Curves over an axis.
@@ -34,6 +36,8 @@ pub enum Block {
     Bars(Bars),
     /// The hydraulic circuit with this moment's figures.
     Circuit(Circuit),
+    /// Boxes to fill in by hand.
+    Form(Form),
     /// Safety: what can hurt, and to whom to defer.
     Safety(Vec<String>),
 }
@@ -51,6 +55,23 @@ pub struct Table {
     pub numeric: Vec<usize>,
 }
 
+/// Boxes to fill in by hand.
+#[derive(Clone, Debug, Default)]
+pub struct Form {
+    /// What it is about.
+    pub title: String,
+    /// Paragraphs on how it is done; may be empty.
+    pub about: Vec<String>,
+    /// Things to tick off; may be empty.
+    pub ticks: Vec<String>,
+    /// Column heads of the boxes, with units; empty for a form of lines.
+    pub heads: Vec<String>,
+    /// What is filled in: name, key (may be empty), and the condition as printed (may be empty).
+    pub rows: Vec<[String; 3]>,
+    /// What can hurt here; may be empty.
+    pub cautions: Vec<String>,
+}
+
 /// Curves over a common axis. All values are in the units that the labels name.
 #[derive(Clone, Debug, Default)]
 pub struct Chart {
@@ -62,7 +83,9 @@ pub struct Chart {
     pub y_label: String,
     /// Whether the horizontal axis is logarithmic.
     pub x_log: bool,
-    /// Whether the vertical axis starts at zero.
+    /// Whether the vertical axis is logarithmic.
+    pub y_log: bool,
+    /// Whether the vertical axis starts at zero, where it is not logarithmic.
     pub y_from_zero: bool,
     /// The curves; a point that is not finite breaks the line.
     pub curves: Vec<Curve>,

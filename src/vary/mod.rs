@@ -1,7 +1,12 @@
 //! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses.
 
 pub mod derivative;
+pub mod dilution;
+pub mod fit;
+pub mod forecast;
+pub mod information;
 pub mod inverse;
+pub mod posterior;
 pub mod sample;
 pub mod shares;
 pub mod sweep;

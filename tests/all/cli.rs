@@ -231,6 +231,43 @@ fn wrong_input_is_told_where_what_expected_and_what_to_try() {
 }
 
 #[test]
+fn a_fault_goes_on_any_command_and_its_share_is_found_in_its_place() {
+    let sound = json(&["speed", "light-truck"]);
+    let worn = json(&["speed", "light-truck", "--with", "worn-pump=0.6"]);
+    assert!(worn["fan_speed_rpm"].as_f64() < sound["fan_speed_rpm"].as_f64());
+    let answer = json(&[
+        "why",
+        "light-truck",
+        "--with",
+        "worn-pump=0.6",
+        "--against-with",
+        "worn-pump=0",
+    ]);
+    assert_eq!(answer["fan_speed_rpm"], worn["fan_speed_rpm"]);
+    assert_eq!(answer["fan_speed_against_rpm"], sound["fan_speed_rpm"]);
+    let shares = answer["shares_rpm"].as_object().unwrap();
+    assert_eq!(shares.keys().collect::<Vec<_>>(), ["pump_slip"]);
+    let listed = json(&["faults"]);
+    assert!(listed["faults"].as_array().unwrap().len() >= 15);
+    for (args, word) in [
+        (
+            vec!["speed", "light-truck", "--with", "worn-pmp=0.4"],
+            "did you mean `worn-pump`",
+        ),
+        (
+            vec!["speed", "light-truck", "--with", "worn-pump=4"],
+            "0 to 1",
+        ),
+        (
+            vec!["speed", "bus", "--with", "belt-slip=0.5"],
+            "without [belt]",
+        ),
+    ] {
+        assert!(fails(&args, 2).contains(word), "{args:?}");
+    }
+}
+
+#[test]
 fn troubles_come_as_json_too() {
     let output = oilwheel(&[
         "speed",
