@@ -5,6 +5,7 @@ mod case;
 mod library;
 mod machine;
 mod oil_sheet;
+mod rating;
 mod read;
 mod write;
 
@@ -13,5 +14,6 @@ pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
 pub use machine::{CHOICES, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
+pub use rating::{RATING_COLUMNS, RatingPoint};
 pub(crate) use read::{Reader, Section, in_range};
 pub use write::machine_text;

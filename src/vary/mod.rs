@@ -7,6 +7,7 @@ pub mod forecast;
 pub mod information;
 pub mod inverse;
 pub mod posterior;
+pub mod rating;
 pub mod sample;
 pub mod shares;
 pub mod sweep;
