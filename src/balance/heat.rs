@@ -674,10 +674,10 @@ impl Warm {
         let x = [first, b.oil_temp, b.air_temp];
         let mut slopes = Matrix3::zeros();
         let mut back = [0.0; 3];
-        for k in 0..3 {
+        for (k, back) in back.iter_mut().enumerate() {
             let along = balance.along(&self.case.constant(), &self.operating, x, Some(k))?;
             slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
-            back[k] = along.return_temp.eps;
+            *back = along.return_temp.eps;
         }
         Some(Tangent {
             asked,

@@ -172,8 +172,19 @@ pub struct HeatArgs {
     #[arg(long)]
     pub air_conditioning: bool,
     /// Measured fuel flow of a petrol engine, such as "1.2 L/h"; else the load tells it.
-    #[arg(long, value_name = "FLOW")]
+    #[arg(long, value_name = "FLOW", allow_hyphen_values = true)]
     pub fuel_flow: Option<String>,
+    /// Measured air flow of a petrol engine, such as "4 g/s", in place of the fuel's.
+    #[arg(
+        long,
+        value_name = "FLOW",
+        allow_hyphen_values = true,
+        conflicts_with = "fuel_flow"
+    )]
+    pub air_flow: Option<String>,
+    /// Rating points of the core: a CSV with air_speed, coolant_flow, coolant_temp, air_temp, heat, a unit in each cell.
+    #[arg(long, value_name = "FILE.csv")]
+    pub rating: Option<String>,
     /// Impose a fan speed that was measured; the oil then keeps its temperature.
     #[arg(long, value_name = "SPEED")]
     pub fan_speed: Option<String>,

@@ -9,10 +9,10 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, measured_speed, share};
+pub use ask::{Ask, Posed, Settled, measured_speed, share};
 pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
-pub use machine::{CHOICES, Machine, Now, USUAL};
+pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
 pub use rating::{RATING_COLUMNS, RatingPoint};
 pub(crate) use read::{Reader, Section, in_range};

@@ -99,6 +99,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer.blocks.push(Block::Headline(headline));
 
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
+    if let Some(end) = words::ends_at(posed) {
+        say(format!("Running on like this, the oil ends at {end}."));
+    }
     if let Some(measured) = question.measured {
         say(verdict(posed, &found, measured));
     }
@@ -414,6 +417,7 @@ fn numbers(answer: &mut Answer, question: &Question, found: &Found) {
     let state = &found.state;
     let n = &mut answer.numbers;
     words::put_state(n, state);
+    words::put_settled(n, &question.posed, "");
     words::put(
         n,
         "fan_speed_low",

@@ -614,7 +614,7 @@ impl Strip {
         severities
             .extend((0..ANCHORS).map(|i| floor + (high - floor) * i as f64 / (ANCHORS - 1) as f64));
         let last = severities.len() - 1;
-        let solved = |i: usize| !scene.coarse() || i <= 1 || i % 4 == 0 || i == last;
+        let solved = |i: usize| !scene.coarse() || i <= 1 || i.is_multiple_of(4) || i == last;
         let mut anchors = vec![sound.clone()];
         for (i, severity) in severities.iter().enumerate().skip(1) {
             anchors.push(if solved(i) {
@@ -625,7 +625,7 @@ impl Strip {
         }
         between(&mut anchors, solved, mix);
         let step = 2 * CELLS;
-        let solved = |k: usize| !scene.coarse() || k % CELLS == 0;
+        let solved = |k: usize| !scene.coarse() || k.is_multiple_of(CELLS);
         let mut plain = Vec::new();
         for k in 0..=last * step {
             let (i, part) = (k / step, k % step);

@@ -111,7 +111,8 @@ fn a_lower_hose_that_stays_cold_is_little_flow() {
     let read = |fault| readings(&posed, fault, &tests)[0].value;
     let sound = read(None);
     for key in ["thermostat-sticks", "coolant-pump-worn"] {
-        assert!(read(Some((key, 0.9))) > 1.5 * sound, "{key}");
+        let faulty = read(Some((key, 0.9)));
+        assert!(faulty > 1.5 * sound, "{key}: {faulty} K, sound {sound} K");
     }
     assert!(read(Some(("recirculation", 1.0))) < 1.5 * sound);
 }
