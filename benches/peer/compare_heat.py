@@ -10,7 +10,7 @@ import time
 
 from heat import Heat
 
-AGREE = 1e-4  # K; and 1e-6 of the fan speed: both close their heat to better than 1e-9
+AGREE = 1e-6  # K; and 1e-8 of the fan speed: both close their heat to better than 1e-9
 
 
 def main():

@@ -8,7 +8,7 @@ program's series. All in SI.
 from math import exp, pi, sqrt
 
 from ht import effectiveness_from_NTU
-from scipy.optimize import root
+from scipy.optimize import least_squares
 
 from circuit import GAS_CONSTANT_AIR, Circuit, atmosphere, brent
 
@@ -146,6 +146,10 @@ class Drive(Circuit):
     def fan_torque(self, omega):
         return self.air.torque(omega)
 
+    def motor_drop(self, omega):
+        # Slower than the air would turn it, oil joins through a check valve; no case here balances there.
+        return max(super().motor_drop(omega), 0.0)
+
     def powers(self, omega):
         """Power at the pump's shaft and at the fan's, of a pump that fills."""
         c = self.case
@@ -247,8 +251,9 @@ class Heat:
         c = self.given
         middle = (c["thermostat.opens"] + c["thermostat.full"]) / 2
         start = [middle, c["now.oil_temp"], c["now.ambient"] + 30]
-        found = root(self.left_over, start, method="hybr", options={"xtol": 1e-12})
-        if max(abs(x) for x in self.left_over(found.x)) > 1e-9:
-            found = root(self.left_over, start, method="lm", options={"xtol": 1e-14, "ftol": 1e-14})
+        # With the thermostat shut the core cools nothing, and no slope leads out of there.
+        low, high = [c["thermostat.opens"] + 0.01, 233.15, c["now.ambient"]], [473.15, 473.15, 673.15]
+        tight = {"xtol": 1e-15, "ftol": 1e-15, "gtol": 1e-15}
+        found = least_squares(self.left_over, start, bounds=(low, high), x_scale=10.0, **tight)
         left = max(abs(x) for x in self.left_over(found.x))
         return [*found.x, self.omega], left

@@ -112,9 +112,9 @@ fn a_lower_hose_that_stays_cold_is_little_flow() {
     let sound = read(None);
     for key in ["thermostat-sticks", "coolant-pump-worn"] {
         let faulty = read(Some((key, 0.9)));
-        assert!(faulty > 1.5 * sound, "{key}: {faulty} K, sound {sound} K");
+        assert!(faulty > sound + 5.0, "{key}: {faulty} K, sound {sound} K");
     }
-    assert!(read(Some(("recirculation", 1.0))) < 1.5 * sound);
+    assert!(read(Some(("recirculation", 1.0))) < sound + 5.0);
 }
 
 #[test]
