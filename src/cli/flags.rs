@@ -34,7 +34,7 @@ pub enum Command {
     Oil(OilArgs),
     /// How often must the oil be changed until little of the old is left, and what does it do for the fan?
     Flush(FlushArgs),
-    /// What can go wrong on the oil side: all faults, or one in full.
+    /// What can go wrong, on the oil side and the heat side: all faults, or one in full.
     Faults {
         /// The fault's key; none: all.
         key: Option<String>,
@@ -157,7 +157,7 @@ pub struct HeatArgs {
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub ambient: Option<String>,
     /// Road speed, such as "60 km/h"; standing without it.
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
     pub road_speed: Option<String>,
     /// The gear, from 1; the highest that pulls without it.
     #[arg(long)]
@@ -166,7 +166,7 @@ pub struct HeatArgs {
     #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
     pub grade: Option<String>,
     /// Mass of a trailer.
-    #[arg(long, value_name = "MASS")]
+    #[arg(long, value_name = "MASS", allow_hyphen_values = true)]
     pub trailer: Option<String>,
     /// Air conditioning is on.
     #[arg(long)]
@@ -186,7 +186,7 @@ pub struct HeatArgs {
     #[arg(long, value_name = "FILE.csv")]
     pub rating: Option<String>,
     /// Impose a fan speed that was measured; the oil then keeps its temperature.
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
     pub fan_speed: Option<String>,
     /// A reading at this condition that sets what is known worst: "98 C at 700 rpm, 30 C ambient".
     #[arg(long, value_name = "READING")]

@@ -248,7 +248,19 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
                 .ok()
         })
         .collect();
-    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    // What was typed behind a flag is told of that flag.
+    let typed = |mut trouble: Trouble| {
+        if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
+            && !args.ask.set.iter().any(|s| s.contains(key))
+        {
+            trouble.spot.source = format!("--{}", key.replace('_', "-"));
+        }
+        trouble
+    };
+    let posed = ask
+        .pose(Shelf::Files)
+        .map_err(|all| troubles.extend(all.into_iter().map(typed)))
+        .ok();
     let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
         return Err(troubles);
     };

@@ -170,7 +170,7 @@ fn anchored(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
         Ok(value) => Ok((set, value)),
         Err(_) => Err(Trouble::no_answer(
             "an anchor reading that no value of the machine's least known input explains",
-            format!("a reading that a {key} between {low:.2} and {high:.2} gives"),
+            format!("a reading that some {key} between {low:.2} and {high:.2} gives"),
         )
         .hint("is another fault at work, or the condition another than that of the reading?")
         .at("--anchor")),
@@ -325,7 +325,8 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer
         .blocks
         .push(Block::Table(side_by_side(posed, &looks)));
-    answer.blocks.push(Block::Bars(budget(posed, &here.warm)));
+    let heat = budgets(posed, &here.warm);
+    answer.blocks.extend(heat.map(Block::Bars));
     answer.blocks.push(Block::Table(air(posed, &here.warm)));
     let (chart, series) = over_ambient(posed, &case, asked, here, boiling_low, limit);
     answer.blocks.push(Block::Chart(chart));
@@ -333,6 +334,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     if question.map {
         let (chart, series) = map(question, &case, asked)?;
         answer.blocks.push(Block::Chart(chart));
+        answer.blocks.push(Block::Sentence(
+            "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power. Beyond 50 °C it only says that heat is no worry there.".into(),
+        ));
         answer.series = series;
     }
     answer.blocks.push(Block::Safety(words::safety()));
@@ -737,37 +741,47 @@ fn air(posed: &Posed, warm: &Warm) -> Table {
     }
     Table {
         title: "The air".into(),
-        heads: vec![String::new(), String::new()],
+        heads: vec!["what".into(), "value".into()],
         rows,
         numeric: vec![1],
     }
 }
 
-/// Heat in and out; what comes in is positive.
-fn budget(posed: &Posed, warm: &Warm) -> Bars {
+/// Heat into the coolant and out of it, and the same of the oil; what comes in is positive.
+fn budgets(posed: &Posed, warm: &Warm) -> [Bars; 2] {
     let units = posed.units;
     let b = &warm.budget;
-    let rows = [
-        ("engine into coolant", b.engine_heat),
-        ("core to air", -b.radiator_heat),
-        ("drive's losses into oil", b.oil_heat),
-        ("oil cooler to air", -b.oil_cooler_heat),
-        ("oil's surfaces to air", -b.oil_surface_heat),
-        ("condenser and others, into the air ahead", b.ahead_heat),
-    ]
-    .into_iter()
-    .map(|(name, w)| Bar {
-        name: name.into(),
-        value: units.number(Kind::Power, w),
-        range: None,
-        note: String::new(),
-    })
-    .collect();
-    Bars {
-        title: "Heat in and out".into(),
+    let bars = |title: &str, rows: &[(&str, f64)]| Bars {
+        title: title.into(),
         label: format!("heat, {}", units.unit(Kind::Power)),
-        rows,
-    }
+        rows: rows
+            .iter()
+            .map(|(name, w)| Bar {
+                name: (*name).into(),
+                value: units.number(Kind::Power, *w),
+                range: None,
+                note: String::new(),
+            })
+            .collect(),
+    };
+    [
+        bars(
+            "Heat in and out of the coolant, and into the air ahead of the core",
+            &[
+                ("engine into coolant", b.engine_heat),
+                ("core to air", -b.radiator_heat),
+                ("other coolers ahead", b.ahead_heat),
+            ],
+        ),
+        bars(
+            "Heat in and out of the oil",
+            &[
+                ("drive's losses", b.oil_heat),
+                ("oil cooler to air", -b.oil_cooler_heat),
+                ("surfaces to air", -b.oil_surface_heat),
+            ],
+        ),
+    ]
 }
 
 /// Coolant temperature over the day's, as asked and with the core half blocked.
@@ -863,11 +877,9 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
         )
         .at("--map"));
     }
-    let steps = |from: f64, to: f64| {
-        (0..MAP).map(move |k| from + (to - from) * k as f64 / (MAP - 1) as f64)
-    };
-    let grades: Vec<f64> = steps(0.0, 0.12).collect();
-    let speeds: Vec<f64> = steps(20.0 / 3.6, 120.0 / 3.6).collect();
+    let steps = |from: f64, by: f64| (0..MAP).map(move |k| from + by * k as f64);
+    let grades: Vec<f64> = steps(0.0, 0.003).collect();
+    let speeds: Vec<f64> = steps(20.0 / 3.6, 2.5 / 3.6).collect();
     let free = Question {
         engine_given: false,
         map: false,
@@ -894,7 +906,7 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
     let curves = rows
         .iter()
         .zip(&grades)
-        .step_by(MAP / 5)
+        .step_by(MAP / 4)
         .map(|(row, grade)| Curve {
             name: format!("grade {}", units.show(Kind::Share, *grade)),
             points: speeds
@@ -973,6 +985,17 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
         said.push(format!(
             "The coolant is above its limit of {}.",
             posed.units.show(Kind::Temperature, c.limit)
+        ));
+    }
+    if let Some(c) = &w.case.coolant
+        && w.case.now.ambient < coolant::freezing(c.glycol)
+    {
+        said.push(format!(
+            "With {} glycol the coolant freezes at {}: on such a day it bursts what it stands in once the engine is off.",
+            posed.units.show(Kind::Share, c.glycol),
+            posed
+                .units
+                .show(Kind::Temperature, coolant::freezing(c.glycol))
         ));
     }
     if w.heats.is_none() && w.budget.oil_temp > 366.15 {

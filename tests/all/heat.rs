@@ -325,6 +325,33 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
 }
 
 #[test]
+fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
+    for key in ["light-truck", "car", "bus", "off-road"] {
+        let case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        for fault in HEAT {
+            assert!(fault.applies(&case).is_ok(), "{key} {}", fault.key);
+            for step in 0..=10 {
+                let faulty = fault.on(&case, f64::from(step) / 10.0);
+                for input in Input::all() {
+                    let (Some(was), Some(now)) = (case.get(input), faulty.get(input)) else {
+                        continue;
+                    };
+                    let field = input.field();
+                    let moved = (was - now).abs() > 0.0;
+                    assert!(!moved || step > 0, "{key} {} at 0", fault.key);
+                    assert!(
+                        !moved || (now >= field.low && now <= field.high),
+                        "{key} {} {}: {now}",
+                        fault.key,
+                        input.key()
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn every_machine_of_the_library_settles() {
     for key in ["light-truck", "car", "bus", "off-road"] {
         let mut case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
@@ -497,6 +524,7 @@ fn heat_from_a_measured_flow_is_petrols_alone() {
     );
     assert!(refused(&[&diesel[..], &["--fuel-flow", "1 L/h"]].concat()).contains("diesel"));
     assert!(refused(&["--fuel-flow", "-1 L/h"]).contains("negative"));
+    assert!(refused(&["--trailer", "-5 kg"]).contains("-5 kg"));
     assert!(refused(&["--set", "choices.fuel=wood"]).contains("wood"));
 }
 

@@ -142,3 +142,20 @@ fn a_file_of_coolant_readings_says_in_which_use() {
     let trouble = oilwheel::vary::fit::fit(&posed.machine, &posed.case, &posed.spread, &found.all);
     assert!(trouble.unwrap_err().to_string().contains("coolant-climb"));
 }
+
+/// The readings file that comes with the program.
+#[test]
+fn a_truck_warm_at_every_stop_lacks_its_seals() {
+    let posed = truck();
+    let text = include_str!("../../../models/readings/warm-standing.toml");
+    let readings = Readings::from_text("warm-standing.toml", text, &posed.machine).unwrap();
+    let question = Question {
+        posed,
+        readings,
+        well: None,
+        priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+    };
+    let found = answer(&question).unwrap();
+    assert_eq!(found.numbers["suspects"][0]["fault"], "recirculation");
+    assert_eq!(found.numbers["unexplained"], false);
+}
