@@ -229,7 +229,7 @@ impl Scene {
 
 /// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
 /// thinks to see between them without that is not trusted beyond [`TRUSTED`].
-const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
+const SEPARATED_BY: [(&str, &str, &[Separation]); 9] = [
     (
         "worn-pump",
         "oil-too-thin",
@@ -264,6 +264,13 @@ const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
         &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
     ),
     ("control-not-asking", "relief-low", &[Separation::Unplugged]),
+    (
+        "core-blocked-outside",
+        "core-blocked-inside",
+        &[Separation::What(What::HoseDifference)],
+    ),
+    // Only the thermostat in hot water tells these apart.
+    ("thermostat-sticks", "coolant-pump-worn", &[]),
 ];
 
 /// What tells twins apart.
