@@ -8,7 +8,7 @@ use super::posterior::{Evidence, Hypothesis, Node, Suspect, posterior};
 use super::sample;
 use crate::balance::{Limit, Operating, Output, State, solve_from};
 use crate::fault::Fault;
-use crate::input::Input;
+use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
 use crate::numeric::Dual64;
 use crate::probe::{Engine, Setting, What};
@@ -401,7 +401,8 @@ impl Subject<'_> {
     fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let inputs: Vec<Input> = Input::all()
-            .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
+            .filter(|i| own(i) && i.place() != Place::Heat)
+            .filter(|i| self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
         // Readings from when the machine was well were taken on another day.
         let mut settings: Vec<(Setting, bool)> = Vec::new();
