@@ -375,8 +375,7 @@ fn standing(
         let offered = (point.source - point.first_flow).re.max(0.0);
         (offered / (offered - point.residual.re)).cbrt()
     });
-    let nothing = dry || (steering && start < 0.02);
-    let mut found = search(0.0, 1.0, if nothing { 0.0 } else { start });
+    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { start });
     let mut low = 0.0;
     if steering && matches!(found, Err(NoRoot::Below(_))) {
         low = -1.0;
