@@ -171,7 +171,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         .blocks
         .push(Block::Table(words::state_table(units, state)));
     answer.blocks.push(Block::Bars(watts(posed, state)));
-    answer.blocks.push(Block::Bars(depends_on(posed, &found)));
+    let depends = depends_on(posed, &found);
+    if !depends.rows.is_empty() {
+        answer.blocks.push(Block::Bars(depends));
+    }
     answer.blocks.push(Block::Circuit(words::circuit(
         units,
         &posed.case,
@@ -375,7 +378,7 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
         .filter_map(|s| {
             let spread = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
             let effect = units.number(Kind::Speed, s.slope.fan_speed * spread);
-            Some(Bar {
+            (effect.abs() > 0.0).then(|| Bar {
                 name: format!(
                     "{}: {}",
                     s.input.part(),

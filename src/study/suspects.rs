@@ -417,6 +417,12 @@ pub fn answer(question: &Question) -> Result<Answer, Troubles> {
             String::new()
         }
     ));
+    if question.well.is_none() && !found.readings.is_empty() {
+        answer.cautions.push(
+            "Without readings of this machine from when it was well, something that is not on this list can pass for a cause that is."
+                .into(),
+        );
+    }
     let out: Vec<&str> = found.forecast.left_out.iter().map(|f| f.name).collect();
     if !out.is_empty() {
         answer.cautions.push(format!(
