@@ -1,4 +1,5 @@
-//! Fluids: oil and air.
+//! Fluids: oil, coolant and air.
 
 pub mod air;
+pub mod coolant;
 pub mod oil;

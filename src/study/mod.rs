@@ -4,6 +4,7 @@ mod answer;
 pub mod check;
 pub mod demo;
 pub mod faults;
+pub mod log;
 pub mod speed;
 pub mod sweep;
 pub mod why;

@@ -1,7 +1,8 @@
-//! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses.
+//! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses; and with a log.
 
 pub mod derivative;
 pub mod inverse;
+pub mod log;
 pub mod sample;
 pub mod shares;
 pub mod sweep;

@@ -1,0 +1,238 @@
+//! Cooling by pace, with intervals; where it runs hot.
+
+use super::digest::Digest;
+use super::interval::{Interval, interval};
+use super::stretch::{Pace, Stretch};
+use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
+use crate::model::log::Signal;
+
+/// What the engine burns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fuel {
+    /// Petrol, its mixture held to the air that it needs.
+    Petrol,
+    /// Diesel fuel, burnt in more air than it needs.
+    Diesel,
+}
+
+/// Where the heat that the engine gives to its coolant may be known from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Heat {
+    /// From measured fuel, so many J/m³.
+    Fuel(f64),
+    /// From measured air, all of it burnt.
+    Air,
+    /// Not at all, and why.
+    Unknown(&'static str),
+}
+
+/// Share of the fuel's heat that goes into the coolant, and ± of it: 20 to 30 % *(common practice, no source)*.
+pub const TO_COOLANT: (f64, f64) = (0.25, 0.05);
+
+/// Heat in a litre of fuel, J/m³: petrol by the law's heating value at 745 kg/m³, diesel fuel 42.8 MJ/kg at 835 kg/m³ *(from
+/// memory)*; their mean, within 6 % of both, where it is not known which.
+const DENSITY_PETROL: f64 = 745.0;
+const DIESEL: f64 = 835.0 * 42.8e6;
+
+/// Manifold pressure at idle over the air's, above which no throttle closes *(common practice, no source)*.
+const UNTHROTTLED: f64 = 0.8;
+
+/// Nearly at rest: K/s.
+pub const STEADY: f64 = 0.5 / 60.0;
+
+/// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
+/// to 15 K above where it begins)*.
+pub const FULL_OPEN: f64 = 5.0;
+
+/// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
+const SURELY_OPEN: f64 = 273.15 + 105.0;
+
+/// How the heat may be known from a log.
+pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
+    let has = |s: Signal| digest.tally.seen[s as usize].readings > 0;
+    let petrol = DENSITY_PETROL * fuel_heat::LOWER_HEATING_VALUE;
+    if has(Signal::FuelRate) {
+        return Heat::Fuel(match fuel {
+            Some(Fuel::Petrol) => petrol,
+            Some(Fuel::Diesel) => DIESEL,
+            None => 0.5 * (petrol + DIESEL),
+        });
+    }
+    if !has(Signal::AirFlow) {
+        return Heat::Unknown("neither fuel nor air drawn by the engine is in the log");
+    }
+    match (fuel, unthrottled(digest)) {
+        (Some(Fuel::Diesel), _) => Heat::Unknown(
+            "a diesel draws air that it does not burn, so its air does not tell its fuel",
+        ),
+        (None, Some(true)) => Heat::Unknown(
+            "the manifold stays near the air's pressure at idle, so no throttle holds the air to the fuel (a diesel, or the like), and the air does not tell the fuel",
+        ),
+        (Some(Fuel::Petrol), _) | (None, Some(false)) => Heat::Air,
+        (None, None) => Heat::Unknown(
+            "the log does not show whether the engine is throttled; --fuel petrol would allow to take its fuel from its air",
+        ),
+    }
+}
+
+/// Whether no throttle closes at idle; none where the log does not show it.
+pub fn unthrottled(digest: &Digest) -> Option<bool> {
+    let manifold = digest.stretches.idle_manifold()?;
+    let seen = digest.tally.seen[Signal::Barometer as usize];
+    let altitude = Some(digest.exposure.altitude).filter(|a| a.is_finite());
+    let air = if seen.readings > 0 {
+        seen.most
+    } else {
+        isa::pressure(altitude.unwrap_or(0.0))
+    };
+    Some(manifold > UNTHROTTLED * air)
+}
+
+impl Heat {
+    /// Heat into the coolant over a stretch, W; not a number where it is not known.
+    pub fn over(&self, stretch: &Stretch) -> f64 {
+        let released = match self {
+            Self::Fuel(each) => stretch.mean(Signal::FuelRate) * each,
+            Self::Air => fuel_heat::from_air(stretch.mean(Signal::AirFlow)),
+            Self::Unknown(_) => f64::NAN,
+        };
+        TO_COOLANT.0 * released
+    }
+}
+
+/// What a log says of one pace.
+#[derive(Clone, Debug)]
+pub struct ByPace {
+    /// The pace.
+    pub pace: Pace,
+    /// Share of the time.
+    pub share: f64,
+    /// Coolant over stretches with a warm engine, K.
+    pub coolant: Option<Interval>,
+    /// Its excess over ambient, K.
+    pub excess: Option<Interval>,
+    /// How fast it rises there, K/s.
+    pub rise: Option<Interval>,
+    /// Heat into the coolant over its excess, in steady stretches, W/K.
+    pub conductance: Option<Interval>,
+    /// Whether these stretches were so hot that the thermostat had no more to give; else the conductance is what was used, not
+    /// what there is.
+    pub at_full: bool,
+}
+
+/// Ambient of a stretch: as logged, or as said.
+pub(super) fn ambient(stretch: &Stretch, said: Option<f64>) -> f64 {
+    said.unwrap_or_else(|| stretch.mean(Signal::Ambient))
+}
+
+/// The temperature above which the thermostat has no more to give.
+fn full_open(digest: &Digest) -> f64 {
+    let plateau = digest.exposure.plateau().map_or(f64::INFINITY, |p| p.0);
+    (plateau + FULL_OPEN).min(SURELY_OPEN)
+}
+
+/// Cooling by pace.
+pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
+    let total: f64 = digest.exposure.paces.iter().sum();
+    let open = full_open(digest);
+    let warm: Vec<&Stretch> = digest
+        .stretches
+        .all
+        .iter()
+        .filter(|s| s.steady(f64::INFINITY))
+        .collect();
+    Pace::ALL
+        .into_iter()
+        .filter(|p| digest.exposure.paces[*p as usize] > 0.0)
+        .map(|pace| {
+            let here = || warm.iter().copied().filter(move |s| s.pace == pace);
+            let of = |f: &dyn Fn(&Stretch) -> f64| {
+                let values: Vec<f64> = here().map(f).filter(|v| v.is_finite()).collect();
+                interval(&values)
+            };
+            let excess = |s: &Stretch| s.mean(Signal::Coolant) - ambient(s, said);
+            let steady: Vec<(f64, f64)> = here()
+                .filter(|s| s.steady(STEADY))
+                .map(|s| (heat.over(s) / excess(s), s.mean(Signal::Coolant)))
+                .filter(|(c, _)| c.is_finite() && *c > 0.0)
+                .collect();
+            let hot: Vec<f64> = steady.iter().filter(|s| s.1 >= open).map(|s| s.0).collect();
+            let all: Vec<f64> = steady.iter().map(|s| s.0).collect();
+            let at_full = interval(&hot);
+            ByPace {
+                pace,
+                share: digest.exposure.paces[pace as usize] / total,
+                coolant: of(&|s| s.mean(Signal::Coolant)),
+                excess: of(&excess),
+                rise: of(&|s| s.slope),
+                conductance: at_full.or_else(|| interval(&all)),
+                at_full: at_full.is_some(),
+            }
+        })
+        .collect()
+}
+
+/// Where it runs hot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hot {
+    /// Standing or crawling: the fan's work.
+    Standing,
+    /// Moving: the radiator's work.
+    Moving,
+    /// Alike at both.
+    Both,
+    /// Nowhere in this log.
+    Nowhere,
+    /// The log cannot tell, and why.
+    CannotTell(&'static str),
+}
+
+/// Where it runs hot: warm stretches while standing or crawling against warm stretches while moving.
+pub fn where_hot(digest: &Digest) -> Hot {
+    let Some((peak, _)) = digest.exposure.peak else {
+        return Hot::CannotTell("no coolant reading");
+    };
+    let Some((plateau, _)) = digest.exposure.plateau() else {
+        return Hot::CannotTell("the engine never became warm");
+    };
+    let hot: f64 = 273.15 + 100.0;
+    if peak < hot.max(plateau + FULL_OPEN).min(SURELY_OPEN) {
+        return Hot::Nowhere;
+    }
+    if digest.exposure.paces[Pace::Unknown as usize] * 2.0 > digest.exposure.paces.iter().sum() {
+        return Hot::CannotTell("road speed is not in the log");
+    }
+    let of = |paces: [Pace; 2]| -> Vec<f64> {
+        digest
+            .stretches
+            .all
+            .iter()
+            .filter(|s| s.steady(f64::INFINITY) && paces.contains(&s.pace))
+            .map(|s| s.mean(Signal::Coolant))
+            .collect()
+    };
+    let (still, moving) = (
+        of([Pace::Standing, Pace::Crawling]),
+        of([Pace::Slow, Pace::Fast]),
+    );
+    let (Some(a), Some(b)) = (interval(&still), interval(&moving)) else {
+        return Hot::CannotTell(
+            "there are fewer than three warm stretches of two minutes either standing or moving",
+        );
+    };
+    let most = |v: &[f64]| v.iter().copied().fold(0.0, f64::max);
+    let (still_most, moving_most) = (most(&still), most(&moving));
+    // A difference of the sensor's step, or inside the error, is none.
+    if a.apart(&b) && (a.mean - b.mean).abs() > 1.5 {
+        return if a.mean > b.mean {
+            Hot::Standing
+        } else {
+            Hot::Moving
+        };
+    }
+    if still_most >= hot && moving_most >= hot {
+        Hot::Both
+    } else {
+        Hot::CannotTell("the difference between standing and moving lies inside its error")
+    }
+}
