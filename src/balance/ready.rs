@@ -241,7 +241,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let (steering, motor) = (lesser(rise, zero) + 1.0, positive(rise));
         FanSide {
             omega: zero,
-            motor_drop: motor * motor * turning,
+            motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
         }
     }

@@ -72,6 +72,18 @@ impl Limit {
         }
     }
 
+    /// Its name in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Limit::Displacement => "the pump's displacement",
+            Limit::Inlet => "the pump's inlet",
+            Limit::Regulator => "the flow regulator",
+            Limit::Valve => "the control valve",
+            Limit::Relief => "the relief valve",
+            Limit::Standstill => "standstill",
+        }
+    }
+
     /// What it means, to follow "the fan's speed is limited by".
     pub fn words(self) -> &'static str {
         match self {
@@ -132,10 +144,13 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         return open_loop(&ready, start);
     };
     let target = (governor.full_speed * ready.command).re;
+    if target <= 0.0 {
+        return open_loop(&ready.commanded(0.0), start);
+    }
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
     // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
-    // end; at its least, too, where no speed is wanted.
+    // end.
     for command in [1.0, 0.0] {
         let end = ready.commanded(command);
         let point = end.point(side, WHOLE);
@@ -145,7 +160,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         } else {
             point.residual.re >= 0.0
         };
-        if short || (target <= 0.0 && command < 0.5) {
+        if short {
             let found = open_loop(&end, start)?;
             return Ok(Operating {
                 evaluations: found.evaluations + 2,
@@ -189,10 +204,22 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     })
 }
 
-/// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip.
-fn most_speed(ready: &Ready<'_, Dual64>) -> f64 {
-    let swept = ready.case.pump.displacement * ready.pump_speed;
-    (swept / ready.case.motor.displacement).re * (1.0 + 1e-9)
+impl Ready<'_, Dual64> {
+    /// The flow, m³/s, that is left over with the fan at `omega` (rad/s), with all limits or one alone, and the gauge
+    /// pressure at the pump's outlet, Pa. The flow falls with speed, and is zero at the balance.
+    #[doc(hidden)]
+    pub fn left_over(&self, alone: Option<Limit>, omega: Dual64) -> (Dual64, Dual64) {
+        let view = alone.and_then(Limit::view).unwrap_or(WHOLE);
+        let point = self.point(self.running(omega), view);
+        (point.residual, point.outlet)
+    }
+
+    /// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip.
+    #[doc(hidden)]
+    pub fn most_speed(&self) -> f64 {
+        let swept = self.case.pump.displacement * self.pump_speed;
+        (swept / self.case.motor.displacement).re * (1.0 + 1e-9)
+    }
 }
 
 /// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
@@ -260,7 +287,7 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
 }
 
 fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
-    let high = most_speed(ready);
+    let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
             mode: Mode::Standing,
@@ -307,18 +334,27 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Trouble> {
     // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
     let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
-    let residual = |u: Dual64| ready.point(ready.standing(u), WHOLE).residual;
-    let low = if ready.case.steering.is_some() {
-        -1.0
-    } else {
-        0.0
+    let mut evaluations = before;
+    let mut search = |low, high, start| {
+        let residual = |u| {
+            evaluations += 1;
+            ready.point(ready.standing(u), WHOLE).residual
+        };
+        falling_root(residual, low, high, start, scale)
     };
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
     let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
-    let start = if dry { low } else { 0.5 };
-    let (root, slope, evaluations) = match falling_root(residual, low, 1.0, start, scale) {
-        Ok(root) => (root.x, root.slope, root.evaluations),
-        Err(NoRoot::Below(_)) => (low, 0.0, 2),
+    // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
+    let steering = ready.case.steering.is_some();
+    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { 0.7 });
+    let mut low = 0.0;
+    if steering && matches!(found, Err(NoRoot::Below(_))) {
+        low = -1.0;
+        found = search(low, 0.0, if dry { low } else { -0.5 });
+    }
+    let (root, slope) = match found {
+        Ok(root) => (root.x, root.slope),
+        Err(NoRoot::Below(_)) => (low, 0.0),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
     };
     Ok(Operating {
@@ -328,7 +364,7 @@ fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Troub
         omega: 0.0,
         limit: Limit::Standstill,
         command: ready.command.re,
-        evaluations: before + evaluations,
+        evaluations,
     })
 }
 
@@ -420,7 +456,7 @@ impl Operating {
         if ready.inlet_bound.is_none() {
             ready.inlet_bound = Some(ready.inlet_limit(100.0 * swept));
         }
-        let high = 100.0 * most_speed(&ready);
+        let high = 100.0 * ready.most_speed();
         let mut found: Vec<_> = Limit::ALL
             .into_iter()
             .filter(|limit| {

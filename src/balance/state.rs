@@ -86,6 +86,18 @@ pub struct Output(u8);
 impl Output {
     /// Fan speed.
     pub const FAN_SPEED: Output = Output(0);
+    /// Gauge pressure at the pump's outlet.
+    pub const SUPPLY_PRESSURE: Output = Output(1);
+    /// Gauge pressure at the motor's inlet.
+    pub const MOTOR_PRESSURE: Output = Output(2);
+    /// Gauge pressure behind the motor.
+    pub const RETURN_PRESSURE: Output = Output(3);
+    /// Pump speed.
+    pub const PUMP_SPEED: Output = Output(6);
+    /// Flow that the pump delivers.
+    pub const PUMP_FLOW: Output = Output(8);
+    /// Slip in the motor.
+    pub const MOTOR_SLIP_FLOW: Output = Output(15);
 
     /// All outputs in order.
     pub fn all() -> impl Iterator<Item = Output> {
@@ -283,5 +295,25 @@ impl State {
     /// that was found for its values.
     pub fn along(case: &Case<Dual64>, operating: &Operating) -> State<Dual64> {
         State::at(&Ready::new(case), operating)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outputs_with_a_name_are_what_they_say() {
+        for (output, key) in [
+            (Output::FAN_SPEED, "fan_speed"),
+            (Output::SUPPLY_PRESSURE, "supply_gauge_pressure"),
+            (Output::MOTOR_PRESSURE, "motor_inlet_pressure"),
+            (Output::RETURN_PRESSURE, "return_pressure"),
+            (Output::PUMP_SPEED, "pump_speed"),
+            (Output::PUMP_FLOW, "pump_flow"),
+            (Output::MOTOR_SLIP_FLOW, "motor_slip_flow"),
+        ] {
+            assert_eq!(output.declaration().key, key);
+        }
     }
 }

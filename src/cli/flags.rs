@@ -1,5 +1,6 @@
 //! The flags.
 
+use super::log::LogArgs;
 use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
@@ -35,6 +36,12 @@ pub enum Command {
         #[command(flatten)]
         output: Output,
     },
+    /// Print a test sheet for a machine, to fill in by hand: a page in HTML.
+    Sheet(SheetArgs),
+    /// Narrow a machine by readings of it when it was well, and write it as a file.
+    Fit(FitArgs),
+    /// What does a log of the road say: how hot, how long, doing what; and did the repair work?
+    Log(LogArgs),
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -59,6 +66,29 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `sheet` takes.
+#[derive(Args, Debug)]
+pub struct SheetArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `fit` takes.
+#[derive(Args, Debug)]
+pub struct FitArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The readings: a TOML or CSV file with the names of the test sheet.
+    pub readings: String,
+    /// Write the narrowed machine as a file.
+    #[arg(long, value_name = "FILE.toml")]
+    pub out: Option<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -175,6 +205,9 @@ impl Flags {
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
+            Some(Command::Sheet(args)) => &args.output,
+            Some(Command::Fit(args)) => &args.output,
+            Some(Command::Log(args)) => &args.output,
             Some(
                 Command::Check { output, .. }
                 | Command::New { output, .. }

@@ -1,16 +1,18 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod log;
 
 use crate::fault;
 use crate::input::Input;
 use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::probe::Readings;
 use crate::quantity::{Kind, Measure, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, faults, speed, sweep, why};
+use crate::study::{Answer, check, demo, faults, fit, sheet, speed, sweep, why};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, Flags, Output, SweepArgs, WhyArgs};
+use flags::{Command, FitArgs, Flags, Output, SheetArgs, SweepArgs, WhyArgs};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
@@ -85,6 +87,9 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
             let one_of = one(key.as_deref().map(fault::find).transpose())?;
             render(faults::answer(one_of), output)
         }
+        Some(Command::Sheet(args)) => sheeted(&args, output),
+        Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Log(args)) => render(log::answered(&args)?, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
@@ -93,6 +98,37 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
 /// One trouble as troubles.
 fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
     result.map_err(|t| vec![t])
+}
+
+/// The test sheet: the page itself, unless it goes to a file or JSON is asked for.
+fn sheeted(args: &SheetArgs, output: &Output) -> Result<String, Troubles> {
+    let answer = sheet::answer(&args.ask.pose(output.units)?);
+    if output.json || output.report.is_some() {
+        return render(answer, output);
+    }
+    let page = report::html(&answer);
+    render(answer, output).map(|_| page)
+}
+
+/// A machine narrowed by readings.
+fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
+    let text = one(read_file(&args.readings))?;
+    let mut ask = args.ask.ask(output.units);
+    ask.oil = ask.oil.or(Readings::oil_of(&args.readings, &text));
+    let posed = ask.pose(Shelf::Files)?;
+    let readings = Readings::from_text(&args.readings, &text, &posed.machine)?;
+    let question = fit::Question {
+        posed,
+        oil: ask.oil,
+        readings,
+        source: args.readings.clone(),
+        out: args.out.clone(),
+    };
+    let (answer, machine) = one(fit::answer(&question))?;
+    if let Some(path) = &args.out {
+        one(report::write_whole(path, &machine_text(&machine)))?;
+    }
+    render(answer, output)
 }
 
 /// This case against another.

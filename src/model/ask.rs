@@ -123,57 +123,55 @@ impl Ask {
         };
         let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
         case.shape.unplugged = self.unplugged;
-        let units = self.units;
-        let mut said = vec![
-            ("machine".into(), machine.name.clone()),
-            ("oil".into(), oil.name.clone()),
-        ];
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
         }
-        let mut say = |label: &str, key: &str, typed: bool| {
-            let input = Input::find(&format!("now.{key}"));
-            if let Some((value, half)) = input.and_then(|i| Some((case.get(i)?, spread.get(i)?))) {
-                let usual = if typed { "" } else { " (the machine's usual)" };
-                said.push((
-                    label.into(),
-                    format!(
-                        "{}{usual}",
-                        units.show_spread(condition(key).kind, value, half)
-                    ),
-                ));
-            }
+        let units = self.units;
+        let worded = |field: &Field, value: f64, half: f64, typed: bool| {
+            let usual = if typed { "" } else { " (the machine's usual)" };
+            format!("{}{usual}", units.show_spread(field.kind, value, half))
         };
-        say("engine speed", "engine_speed", self.engine_speed.is_some());
-        say("oil temperature", "oil_temp", self.oil_temp.is_some());
-        if self.unplugged {
-            said.push((
-                "command".into(),
-                format!(
-                    "valve unplugged: fail-safe at {:.0} %",
-                    100.0 * case.control.fail_safe
-                ),
-            ));
+        let (at, half) = (&case.now, &spread.now);
+        let speed = worded(
+            condition("engine_speed"),
+            at.engine_speed,
+            half.engine_speed,
+            self.engine_speed.is_some(),
+        );
+        let oil_temp = worded(
+            condition("oil_temp"),
+            at.oil_temp,
+            half.oil_temp,
+            self.oil_temp.is_some(),
+        );
+        let air_temp = worded(
+            condition("air_temp"),
+            at.air_temp,
+            half.air_temp,
+            self.air_temp.is_some(),
+        );
+        let asked = if self.unplugged {
+            format!(
+                "valve unplugged: fail-safe at {}",
+                units.show(Kind::Share, case.control.fail_safe)
+            )
         } else {
-            said.push(("command".into(), command_words(case.now.command)));
-        }
-        let mut say = |label: &str, key: &str, typed: bool| {
-            let input = Input::find(&format!("now.{key}"));
-            if let Some((value, half)) = input.and_then(|i| Some((case.get(i)?, spread.get(i)?))) {
-                let usual = if typed { "" } else { " (usual)" };
-                said.push((
-                    label.into(),
-                    format!(
-                        "{}{usual}",
-                        units.show_spread(condition(key).kind, value, half)
-                    ),
-                ));
-            }
+            command_words(at.command)
         };
-        say("air at the fan", "air_temp", self.air_temp.is_some());
+        let mut said = vec![
+            ("machine".into(), machine.name.clone()),
+            ("oil".into(), oil.name.clone()),
+            ("engine speed".into(), speed),
+            ("oil temperature".into(), oil_temp),
+            ("command".into(), asked),
+            ("air at the fan".into(), air_temp),
+        ];
         if self.altitude.is_some() {
-            say("altitude", "altitude", true);
+            said.push((
+                "altitude".into(),
+                worded(condition("altitude"), at.altitude, half.altitude, true),
+            ));
         }
         for (input, measure) in &sets {
             said.push((

@@ -79,6 +79,8 @@ pub struct Machine {
     pub fill: String,
     usual: Vec<Measure>,
     values: Vec<Option<Measure>>,
+    /// How far two of its inputs go together: the correlation of what is not known of them, each pair once.
+    pub correlations: Vec<(Input, Input, f64)>,
 }
 
 /// The condition that a question is about; spreads as half widths of about 95 %.
@@ -106,7 +108,7 @@ impl Machine {
             span: 0..0,
         };
         let parts = || PARTS.iter().filter(|p| p.key != "oil" && p.key != "now");
-        let mut known = vec!["name", "status", "choices", "usual"];
+        let mut known = vec!["name", "status", "choices", "usual", "correlations"];
         known.extend(parts().map(|p| p.key));
         reader.refuse_strangers(
             &all,
@@ -239,13 +241,76 @@ impl Machine {
             fill,
             usual,
             values,
+            correlations: Vec::new(),
         };
         machine.cross_check(&mut reader, &all);
+        let machine = Self {
+            correlations: machine.read_correlations(&mut reader, &all),
+            ..machine
+        };
         if reader.troubles.is_empty() {
             Ok(machine)
         } else {
             Err(reader.troubles)
         }
+    }
+
+    /// The section of correlations: `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.
+    fn read_correlations<'t>(
+        &self,
+        reader: &mut Reader<'t>,
+        all: &Section<'_, 't>,
+    ) -> Vec<(Input, Input, f64)> {
+        let mut found: Vec<(Input, Input, f64)> = Vec::new();
+        let Some(section) = reader.section(all.table, "correlations") else {
+            return found;
+        };
+        let known: Vec<String> = Input::all()
+            .filter(|i| self.value(*i).is_some())
+            .map(Input::key)
+            .collect();
+        let names: Vec<&str> = known.iter().map(String::as_str).collect();
+        reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
+        for one in &names {
+            let (Some(a), Some((words, span))) = (Input::find(one), reader.words(&section, one))
+            else {
+                continue;
+            };
+            for entry in words.split(',').filter(|e| !e.trim().is_empty()) {
+                let pair = entry.trim().rsplit_once(char::is_whitespace);
+                let other = pair.and_then(|(key, _)| {
+                    let input = Input::find(key.trim())?;
+                    self.value(input).is_some().then_some(input)
+                });
+                let number = pair.and_then(|(_, n)| n.parse().ok());
+                let twice = |b: Input| {
+                    found
+                        .iter()
+                        .any(|(x, y, _)| (*x, *y) == (a, b) || (*x, *y) == (b, a))
+                };
+                match (other, number) {
+                    (Some(b), Some(r)) if b != a && (-1.0..=1.0).contains(&r) && !twice(b) => {
+                        found.push((a, b, r));
+                    }
+                    _ => {
+                        let trouble = Trouble::input(
+                            format!("`{}` under \"{one}\"", entry.trim()),
+                            "another input of this machine, once, with a number from -1 to 1",
+                        );
+                        reader.note(trouble, span.clone());
+                    }
+                }
+            }
+        }
+        found
+    }
+
+    /// This machine with one of its inputs set.
+    pub fn with(mut self, input: Input, measure: Measure) -> Self {
+        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+            *slot = measure;
+        }
+        self
     }
 
     /// What must hold between values.

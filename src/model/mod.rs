@@ -14,4 +14,5 @@ pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
 pub use machine::{CHOICES, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
+pub(crate) use read::{Reader, Section, in_range};
 pub use write::machine_text;

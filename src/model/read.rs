@@ -8,14 +8,14 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// A text that is being read, and what was found wrong in it so far.
-pub(super) struct Reader<'t> {
+pub(crate) struct Reader<'t> {
     source: &'t str,
     text: &'t str,
     pub troubles: Troubles,
 }
 
 /// A table with the place of its header.
-pub(super) struct Section<'a, 't> {
+pub(crate) struct Section<'a, 't> {
     pub table: &'a DeTable<'t>,
     pub span: Range<usize>,
 }
@@ -221,7 +221,7 @@ impl<'t> Reader<'t> {
 }
 
 /// A measure, if its value lies in the field's range.
-pub(super) fn in_range(field: &Field, measure: Measure) -> Result<Measure, Trouble> {
+pub(crate) fn in_range(field: &Field, measure: Measure) -> Result<Measure, Trouble> {
     // A hair of room: the ends of a range are typed in other units than they are declared in.
     let room = 1e-9 * (field.high - field.low).abs();
     if measure.value >= field.low - room && measure.value <= field.high + room {

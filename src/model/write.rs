@@ -65,6 +65,24 @@ pub fn machine_text(machine: &Machine) -> String {
             text.push_str(&one);
         }
     }
+    if !machine.correlations.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n# How far two inputs go together in what is not known of them, -1 to 1: where one lies above its value here, the\n\
+             # other is likely to lie above (or, with -, below) its own. Found by a fit; leave it as it is.\n[correlations]"
+        );
+        for one in Input::all() {
+            let with: Vec<String> = machine
+                .correlations
+                .iter()
+                .filter(|(a, _, _)| *a == one)
+                .map(|(_, b, r)| format!("{} {}", b.key(), (r * 1e4).round() / 1e4))
+                .collect();
+            if !with.is_empty() {
+                let _ = writeln!(text, "\"{}\" = \"{}\"", one.key(), with.join(", "));
+            }
+        }
+    }
     text
 }
 

@@ -6,7 +6,7 @@
 mod normal;
 mod root;
 
-pub use normal::quantile;
+pub use normal::{between, chi_square_tail, quantile, upper_tail};
 pub use num_dual::Dual64;
 pub use root::{NoRoot, Root, falling_root, settle};
 

@@ -30,8 +30,8 @@ pub enum NoRoot {
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
 /// Newton's step where it stays in the bracket and gets on, else halving; `scale` is the size of a value of `f` that matters, and
-/// the root is settled when the step is below `1e-9` of x (and taken) or the value below `1e-14` of `scale`. The ends are only
-/// evaluated when the search is driven there.
+/// the root is settled when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to
+/// rounding. The ends are only evaluated when the search is driven there.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -54,8 +54,9 @@ pub fn falling_root(
         }
         let step = if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN };
         // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away. A step this small is taken
-        // without asking again: what it leaves is its square.
-        if y.re.abs() <= 1e-14 * scale || step.abs() <= 1e-9 * x.abs() {
+        // without asking again: what it leaves is its square. At a corner it is not, so the value must be small as well.
+        let small = step.abs() <= 1e-9 * x.abs() && y.re.abs() <= 1e-9 * scale;
+        if small || y.re.abs() <= 1e-14 * scale || step.abs() <= 4e-16 * x.abs() {
             let x = if step.is_finite() {
                 (x + step).clamp(a, b)
             } else {

@@ -1,9 +1,14 @@
 //! The tests and instruments.
+//!
+//! Minutes are judgments: with the preparation, for a person who has done it before. Settings and instruments follow
+//! common practice, no source, unless a status says more.
 
 use super::{Engine, Instrument, Probe, Setting, What};
 use crate::balance::Output;
-use crate::input::unit::{BAR, RPM, celsius};
+use crate::input::unit::{RPM, celsius};
+use crate::quantity::Kind;
 
+/// Oil of the machine's usual warmth, full fan asked for.
 const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
@@ -13,29 +18,126 @@ const fn hot(engine: Engine) -> Setting {
     }
 }
 
+/// Oil at the temperature of the room, full fan asked for.
 const fn cold(engine: Engine) -> Setting {
     Setting {
-        engine,
         oil_temp: Some(celsius(20.0)),
-        command: 1.0,
-        unplugged: false,
+        ..hot(engine)
     }
 }
 
-const FAN: &[&str] =
-    &["Keep hands, cords and sleeves out of the fan's plane: it may start by itself."];
+const AT_3000: Engine = Engine::At(3000.0 * RPM);
 
-const fn fan_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+const FAN: &str = "The fan may start by itself and a cracked blade may burst: keep hands, cords, sleeves and face out of its plane.";
+const JET: &str = "Oil under pressure: a fine jet goes through skin and glove and needs a surgeon at once. Look for leaks with cardboard, not with a hand.";
+const OPENING: &str = "Stop the engine and let the pressure off before a line is opened. Gauge, hose and fittings must stand more than the relief setting.";
+const OUTLET: &str = "Never block the pump's outlet and put no shut-off valve there: the pump may have no relief of its own.";
+const HOT: &str = "Oil and hoses burn at test temperature. Keep clear of belts, and ventilate.";
+const BELTS: &str = "Keep hands, hair and clothes away from running belts and pulleys.";
+const FAIL_SAFE: &str = "Look up first what this machine's valve does without power: most go to full fan, some to least.";
+const CLEAN: &str = "Dirt kills pumps: clean round a fitting before it is opened, and bleed and top up as the service information says.";
+
+/// A test of fan speed.
+const fn fan_speed(
+    key: &'static str,
+    name: &'static str,
+    setting: Setting,
+    effort_minutes: f64,
+    how: &'static str,
+) -> Probe {
     Probe {
         key,
         name,
         what: What::Output(Output::FAN_SPEED),
         setting,
+        only_where: "",
         instrument: "photo-tachometer",
-        effort_minutes: 5.0,
+        effort_minutes,
         tools: "photo tachometer, reflecting tape",
-        how: "Tape on one blade, or count the blades and divide. Ask for full fan and wait until the speed is steady.",
-        cautions: FAN,
+        how,
+        cautions: if setting.unplugged {
+            &[FAIL_SAFE, FAN]
+        } else {
+            &[FAN]
+        },
+    }
+}
+
+const FULL: &str = "Tape on one blade, or count the blades and note them. Ask for full fan (scan tool, or air conditioning on) and wait for a steady speed.";
+const PART: &str = "Ask for least or half fan by the scan tool; least comes as well with a cool engine and air conditioning off. Wait for a steady speed.";
+const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.";
+const COLD: &str = "First start of the day, as soon as the speed is steady: the oil warms by the minute, so note its temperature.";
+
+/// A test of the speed of the pump.
+const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(Output::PUMP_SPEED),
+        setting,
+        only_where: "a belt drives the pump and its pulley can be seen",
+        instrument: "photo-tachometer",
+        effort_minutes: 10.0,
+        tools: "photo tachometer, reflecting tape",
+        how: "Tape on the pump's pulley; note the engine speed at the same moment. A slipping belt shows here and nowhere else so clearly.",
+        cautions: &[BELTS, FAN],
+    }
+}
+
+/// A test of a pressure.
+const fn pressure(
+    key: &'static str,
+    name: &'static str,
+    output: Output,
+    setting: Setting,
+    how: &'static str,
+) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(output),
+        setting,
+        only_where: "",
+        instrument: "gauge-class-1.6",
+        effort_minutes: 20.0,
+        tools: "pressure gauge with a full scale above the relief setting, tee and hose to suit",
+        how,
+        cautions: &[JET, OPENING, OUTLET, HOT, CLEAN],
+    }
+}
+
+const SUPPLY: &str = "Tee the gauge in at the pump's outlet. Full fan, steady speed; read again while the fan speed is read.";
+const RETURN: &str = "Tee a gauge of low full scale in behind the motor, ahead of cooler and filter. Full fan, steady speed.";
+
+/// A test of the pump's flow.
+const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(Output::PUMP_FLOW),
+        setting,
+        only_where: "",
+        instrument: "turbine-flow-meter",
+        effort_minutes: 60.0,
+        tools: "flow meter for the full pressure, hoses and adapters",
+        how: "In line behind the pump, arrow with the flow, its load valve wide open and left alone. Full fan, steady speed.",
+        cautions: &[JET, OPENING, OUTLET, HOT, CLEAN],
+    }
+}
+
+/// A test of the vacuum at the pump's inlet.
+const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::InletVacuum,
+        setting,
+        only_where: "",
+        instrument: "gauge-class-1.6",
+        effort_minutes: 30.0,
+        tools: "vacuum gauge, tee for the suction hose, clamps",
+        how: "Tee at the pump's inlet, sealed well: air drawn in there makes the fault that is looked for. Note what the gauge shows below the outer air.",
+        cautions: &[HOT, BELTS, CLEAN],
     }
 }
 
@@ -45,45 +147,393 @@ pub const ALL: &[Probe] = &[
         "fan-speed-idle-hot",
         "fan speed at idle, oil warm",
         hot(Engine::Idle),
+        5.0,
+        FULL,
     ),
     fan_speed(
         "fan-speed-raised-hot",
         "fan speed at raised engine speed, oil warm",
         hot(Engine::Raised),
+        5.0,
+        FULL,
     ),
     fan_speed(
         "fan-speed-3000-hot",
-        "fan speed at 3000 rpm, oil warm",
-        hot(Engine::At(3000.0 * RPM)),
+        "fan speed at about 3000 rpm of the engine, oil warm",
+        hot(AT_3000),
+        5.0,
+        FULL,
     ),
     fan_speed(
         "fan-speed-idle-cold",
         "fan speed at idle, oil at about 20 °C",
         cold(Engine::Idle),
+        5.0,
+        COLD,
     ),
     fan_speed(
         "fan-speed-raised-cold",
         "fan speed at raised engine speed, oil at about 20 °C",
         cold(Engine::Raised),
+        5.0,
+        COLD,
+    ),
+    fan_speed(
+        "fan-speed-3000-cold",
+        "fan speed at about 3000 rpm of the engine, oil at about 20 °C",
+        cold(AT_3000),
+        5.0,
+        COLD,
+    ),
+    Probe {
+        key: "free-air",
+        name: "free air in the oil, by the rise of the level",
+        what: What::FreeAir,
+        setting: hot(Engine::Raised),
+        only_where: "the level can be seen",
+        instrument: "ruler",
+        effort_minutes: 5.0,
+        tools: "ruler or pen mark at the reservoir, torch",
+        how: "Mark the level with the engine at raised speed, stop it, mark again at once. No rise and no foam: 0 %. A rise of 5 mm or more, or foam: about 4 %. Between: about 2 %.",
+        cautions: &[HOT, BELTS],
+    },
+    fan_speed(
+        "fan-speed-idle-hot-least",
+        "fan speed at idle, oil warm, least fan asked for",
+        Setting {
+            command: 0.0,
+            ..hot(Engine::Idle)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-least",
+        "fan speed at raised engine speed, oil warm, least fan asked for",
+        Setting {
+            command: 0.0,
+            ..hot(Engine::Raised)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-half",
+        "fan speed at raised engine speed, oil warm, half fan asked for",
+        Setting {
+            command: 0.5,
+            ..hot(Engine::Raised)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-idle-hot-unplugged",
+        "fan speed at idle, oil warm, control valve unplugged",
+        Setting {
+            unplugged: true,
+            ..hot(Engine::Idle)
+        },
+        10.0,
+        UNPLUGGED,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-unplugged",
+        "fan speed at raised engine speed, oil warm, control valve unplugged",
+        Setting {
+            unplugged: true,
+            ..hot(Engine::Raised)
+        },
+        10.0,
+        UNPLUGGED,
+    ),
+    pump_speed(
+        "pump-speed-raised-hot",
+        "pump speed at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    pump_speed(
+        "pump-speed-raised-cold",
+        "pump speed at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+    ),
+    Probe {
+        key: "viscosity-40",
+        name: "viscosity of the oil at 40 °C",
+        what: What::Viscosity,
+        setting: Setting {
+            oil_temp: Some(celsius(40.0)),
+            ..hot(Engine::Idle)
+        },
+        only_where: "",
+        instrument: "timed-cup",
+        effort_minutes: 15.0,
+        tools: "efflux cup, stopwatch, thermometer, water bath; or a sample for a laboratory",
+        how: "Warm a clean sample to 40 °C and time the cup; its table turns seconds into mm²/s. Note the temperature if it is another.",
+        cautions: &["Hot oil burns. Skin off used oil; spent oil is waste that is handed in."],
+    },
+    pressure(
+        "supply-pressure-idle-hot",
+        "pressure at the pump's outlet at idle, oil warm",
+        Output::SUPPLY_PRESSURE,
+        hot(Engine::Idle),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-raised-hot",
+        "pressure at the pump's outlet at raised engine speed, oil warm",
+        Output::SUPPLY_PRESSURE,
+        hot(Engine::Raised),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-idle-cold",
+        "pressure at the pump's outlet at idle, oil at about 20 °C",
+        Output::SUPPLY_PRESSURE,
+        cold(Engine::Idle),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-raised-cold",
+        "pressure at the pump's outlet at raised engine speed, oil at about 20 °C",
+        Output::SUPPLY_PRESSURE,
+        cold(Engine::Raised),
+        SUPPLY,
+    ),
+    pressure(
+        "motor-pressure-raised-hot",
+        "pressure at the motor's inlet at raised engine speed, oil warm",
+        Output::MOTOR_PRESSURE,
+        hot(Engine::Raised),
+        "Tee the gauge in at the motor's inlet. With the gauge at the pump it brackets the hose between them.",
+    ),
+    pressure(
+        "return-pressure-idle-hot",
+        "pressure behind the motor at idle, oil warm",
+        Output::RETURN_PRESSURE,
+        hot(Engine::Idle),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-raised-hot",
+        "pressure behind the motor at raised engine speed, oil warm",
+        Output::RETURN_PRESSURE,
+        hot(Engine::Raised),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-idle-cold",
+        "pressure behind the motor at idle, oil at about 20 °C",
+        Output::RETURN_PRESSURE,
+        cold(Engine::Idle),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-raised-cold",
+        "pressure behind the motor at raised engine speed, oil at about 20 °C",
+        Output::RETURN_PRESSURE,
+        cold(Engine::Raised),
+        RETURN,
+    ),
+    vacuum(
+        "inlet-vacuum-raised-hot",
+        "vacuum at the pump's inlet at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    vacuum(
+        "inlet-vacuum-raised-cold",
+        "vacuum at the pump's inlet at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+    ),
+    Probe {
+        key: "case-drain-flow-raised-hot",
+        name: "flow from the motor's case drain at raised engine speed, oil warm",
+        what: What::Output(Output::MOTOR_SLIP_FLOW),
+        setting: hot(Engine::Raised),
+        only_where: "the motor has a drain line of its own that carries all of its slip",
+        instrument: "measuring-jug",
+        effort_minutes: 40.0,
+        tools: "measuring jug, stopwatch, hose, plug for the reservoir's port",
+        how: "Lead the drain into the jug for half a minute at full fan and keep the reservoir filled. Never block the drain: the shaft seal bursts.",
+        cautions: &[JET, OPENING, FAN, HOT, CLEAN],
+    },
+    flow(
+        "flow-idle-hot",
+        "flow from the pump at idle, oil warm",
+        hot(Engine::Idle),
+    ),
+    flow(
+        "flow-raised-hot",
+        "flow from the pump at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    flow(
+        "flow-idle-cold",
+        "flow from the pump at idle, oil at about 20 °C",
+        cold(Engine::Idle),
+    ),
+    flow(
+        "flow-raised-cold",
+        "flow from the pump at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
     ),
 ];
 
+/// An instrument whose error goes with the reading and a fixed amount.
+const fn plain(
+    key: &'static str,
+    name: &'static str,
+    kind: Kind,
+    of_reading: f64,
+    fixed: f64,
+    status: &'static str,
+) -> Instrument {
+    Instrument {
+        key,
+        name,
+        kind,
+        of_reading,
+        of_full_scale: 0.0,
+        fixed,
+        uniform: false,
+        status,
+    }
+}
+
+/// A pressure gauge of a class: per cent of full scale, anywhere on the scale.
+const fn gauge(key: &'static str, name: &'static str, class: f64) -> Instrument {
+    Instrument {
+        key,
+        name,
+        kind: Kind::Pressure,
+        of_reading: 0.0,
+        of_full_scale: class / 100.0,
+        fixed: 0.0,
+        uniform: true,
+        status: "class as per cent of full scale: EN 837-1, from memory",
+    }
+}
+
+const PRACTICE: &str = "common practice, no source";
+
 /// All instruments.
 pub const INSTRUMENTS: &[Instrument] = &[
+    plain(
+        "photo-tachometer",
+        "photo tachometer",
+        Kind::Speed,
+        0.0005,
+        RPM,
+        PRACTICE,
+    ),
+    plain(
+        "stroboscope",
+        "stroboscope, by eye",
+        Kind::Speed,
+        0.02,
+        RPM,
+        PRACTICE,
+    ),
+    gauge("gauge-class-1.0", "pressure gauge, class 1.0", 1.0),
+    gauge("gauge-class-1.6", "pressure gauge, class 1.6", 1.6),
+    gauge("gauge-class-2.5", "pressure gauge, class 2.5", 2.5),
+    gauge("gauge-class-4.0", "pressure gauge, class 4.0", 4.0),
     Instrument {
-        key: "photo-tachometer",
-        name: "photo tachometer",
-        of_reading: 0.0005,
-        fixed: RPM,
-        uniform: false,
-        status: "common practice, no source",
+        of_full_scale: 0.02,
+        ..plain(
+            "turbine-flow-meter",
+            "turbine flow meter",
+            Kind::Flow,
+            0.0,
+            0.0,
+            "1 to 2 % of full scale: common practice, no source; the wider is taken",
+        )
     },
-    Instrument {
-        key: "gauge-250-bar-class-1.6",
-        name: "pressure gauge, 250 bar full scale, class 1.6",
-        of_reading: 0.0,
-        fixed: 0.016 * 250.0 * BAR,
-        uniform: true,
-        status: "class of full scale: common practice, no source",
-    },
+    plain(
+        "measuring-jug",
+        "measuring jug and stopwatch",
+        Kind::Flow,
+        0.05,
+        0.0,
+        PRACTICE,
+    ),
+    plain(
+        "ruler",
+        "ruler at the reservoir",
+        Kind::Share,
+        0.0,
+        0.02,
+        "a judgment: from the rise to the share of air is a rough way",
+    ),
+    plain(
+        "timed-cup",
+        "timed efflux cup",
+        Kind::KinematicViscosity,
+        0.08,
+        0.0,
+        "a judgment, with the temperature held to 1 K",
+    ),
+    plain(
+        "laboratory",
+        "laboratory viscometer",
+        Kind::KinematicViscosity,
+        0.01,
+        0.0,
+        PRACTICE,
+    ),
+    plain(
+        "thermocouple",
+        "thermocouple in the oil or taped to a metal fitting",
+        Kind::Temperature,
+        0.0,
+        1.5,
+        "trade pages",
+    ),
+    plain(
+        "infrared",
+        "infrared thermometer on a dull black spot",
+        Kind::Temperature,
+        0.0,
+        2.0,
+        "trade pages, for 100 °C and below; bare aluminium reads 10 to 30 K too low (common practice, no source)",
+    ),
+    plain(
+        "gauge-on-dash",
+        "temperature gauge on the dash",
+        Kind::Temperature,
+        0.0,
+        8.0,
+        "a judgment",
+    ),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::probe::instrument;
+    use std::collections::HashSet;
+
+    #[test]
+    fn every_test_has_a_key_of_its_own_and_an_instrument_that_measures_it() {
+        let keys: HashSet<&str> = ALL.iter().map(|p| p.key).collect();
+        assert_eq!(keys.len(), ALL.len());
+        for probe in ALL {
+            assert_eq!(
+                instrument(probe.instrument).unwrap().kind,
+                probe.what.kind(),
+                "{}",
+                probe.key
+            );
+            assert!(probe.effort_minutes > 0.0 && !probe.cautions.is_empty());
+        }
+    }
+
+    /// Class 1.6 of 250 bar is 4 bar anywhere on the scale.
+    #[test]
+    fn a_gauge_errs_by_its_full_scale() {
+        let gauge = instrument("gauge-class-1.6").unwrap();
+        for value in [10e5, 200e5] {
+            assert!((gauge.half_width(value, 250e5) - 4e5).abs() < 1e-6);
+        }
+    }
+}

@@ -1,12 +1,19 @@
 //! Tests that one can make on a fan drive: what is read, in which condition, with what effort and cautions.
 
+mod file;
 mod list;
+mod reading;
 
+pub use file::{COLUMNS, Readings};
 pub use list::{ALL, INSTRUMENTS};
+pub use reading::Reading;
 
 use crate::balance::{Output, State};
+use crate::input::Input;
+use crate::input::unit::{BAR, L_MIN};
 use crate::model::{Case, Machine};
 use crate::numeric::Real;
+use crate::quantity::Kind;
 use crate::trouble::{Trouble, near};
 
 /// What a test reads.
@@ -23,6 +30,16 @@ pub enum What {
 }
 
 impl What {
+    /// What kind of quantity the test reads.
+    pub fn kind(self) -> Kind {
+        match self {
+            What::Output(output) => output.declaration().kind,
+            What::InletVacuum => Kind::Pressure,
+            What::FreeAir => Kind::Share,
+            What::Viscosity => Kind::KinematicViscosity,
+        }
+    }
+
     /// What the test would read in a state.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         match self {
@@ -61,15 +78,25 @@ pub struct Setting {
 }
 
 impl Setting {
-    /// The case of a machine in this condition.
-    pub fn on(&self, machine: &Machine, case: &Case) -> Case {
-        let mut case = *case;
-        case.now.engine_speed = match self.engine {
+    /// The engine speed on a machine, rad/s.
+    pub fn engine_speed(&self, machine: &Machine) -> f64 {
+        match self.engine {
             Engine::Idle => machine.usual("idle").value,
             Engine::Raised => machine.usual("raised").value,
             Engine::At(speed) => speed,
-        };
-        case.now.oil_temp = self.oil_temp.unwrap_or(machine.usual("oil_temp").value);
+        }
+    }
+
+    /// The oil temperature on a machine, K.
+    pub fn oil_temp(&self, machine: &Machine) -> f64 {
+        self.oil_temp.unwrap_or(machine.usual("oil_temp").value)
+    }
+
+    /// The case of a machine in this condition.
+    pub fn on(&self, machine: &Machine, case: &Case) -> Case {
+        let mut case = *case;
+        case.now.engine_speed = self.engine_speed(machine);
+        case.now.oil_temp = self.oil_temp(machine);
         case.now.command = self.command;
         case.shape.unplugged = self.unplugged;
         case
@@ -87,6 +114,8 @@ pub struct Probe {
     pub what: What,
     /// In which condition.
     pub setting: Setting,
+    /// What the machine must have for it, in words that follow "only where"; empty where it goes on every machine.
+    pub only_where: &'static str,
     /// The usual instrument, by its key (see [`INSTRUMENTS`]).
     pub instrument: &'static str,
     /// Minutes that it takes, with the preparation.
@@ -99,6 +128,61 @@ pub struct Probe {
     pub cautions: &'static [&'static str],
 }
 
+impl Probe {
+    /// Whether a machine's engine runs at the speed of the test.
+    pub fn runs_on(&self, machine: &Machine) -> bool {
+        let speed = self.setting.engine_speed(machine);
+        speed >= 0.9 * machine.usual("idle").value && speed <= machine.usual("full").value
+    }
+
+    /// The full scale that suits a machine, for gauges and flow meters; none for what has no such scale.
+    pub fn full_scale(&self, machine: &Machine) -> Option<f64> {
+        let value = |key: &str| {
+            let input = Input::find(key)?;
+            machine.value(input).map(|m| m.value)
+        };
+        let next = |scales: &[f64], unit: f64, most: f64| {
+            let fits = |s: &&f64| **s * unit >= most;
+            scales.iter().find(fits).or(scales.last()).map(|s| s * unit)
+        };
+        match self.what {
+            What::InletVacuum => Some(BAR),
+            What::Output(output) => match output.declaration().key {
+                "return_pressure" => Some(25.0 * BAR),
+                key if key.ends_with("pressure") => {
+                    next(GAUGES, BAR, 1.2 * value("relief.setting")?)
+                }
+                "pump_flow" => {
+                    let displaced = value("pump.displacement")? * value("pump.ratio")?;
+                    let most = displaced * machine.usual("raised").value;
+                    let held = value("regulator.rated_flow").unwrap_or(most);
+                    next(METERS, L_MIN, 1.2 * most.min(1.3 * held))
+                }
+                _ => None,
+            },
+            What::FreeAir | What::Viscosity => None,
+        }
+    }
+
+    /// The error of a reading of `value` (SI) by the usual instrument, of the scale that suits the machine: half width
+    /// (SI), and whether it is spread evenly.
+    pub fn usual_error(&self, machine: &Machine, value: f64) -> (f64, bool) {
+        match INSTRUMENTS.iter().find(|i| i.key == self.instrument) {
+            Some(i) => {
+                let scale = self.full_scale(machine).unwrap_or(0.0);
+                (i.half_width(value, scale), i.uniform)
+            }
+            None => (f64::NAN, false),
+        }
+    }
+}
+
+/// Full scales that pressure gauges come in, bar (EN 837-1, from memory).
+const GAUGES: &[f64] = &[16.0, 25.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0, 600.0];
+
+/// Full scales that flow meters come in, L/min (common practice, no source).
+const METERS: &[f64] = &[10.0, 20.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0, 600.0];
+
 /// How an instrument errs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Instrument {
@@ -106,14 +190,43 @@ pub struct Instrument {
     pub key: &'static str,
     /// Its name in words.
     pub name: &'static str,
+    /// What it measures.
+    pub kind: Kind,
     /// Half width of its error as a share of the reading.
     pub of_reading: f64,
+    /// Half width of its error as a share of its full scale, added to that.
+    pub of_full_scale: f64,
     /// Half width of its error in SI units, added to that.
     pub fixed: f64,
     /// Whether the error is spread evenly between its ends (a gauge's class), rather than about 95 % of a bell.
     pub uniform: bool,
     /// Whether its figure came from a published source, or is common practice.
     pub status: &'static str,
+}
+
+impl Instrument {
+    /// Half width of the error of a reading `value` by an instrument of a full scale, all SI; the scale counts only where
+    /// the error goes with it.
+    pub fn half_width(&self, value: f64, full_scale: f64) -> f64 {
+        let by_scale = if self.of_full_scale > 0.0 {
+            self.of_full_scale * full_scale
+        } else {
+            0.0
+        };
+        self.of_reading * value.abs() + by_scale + self.fixed
+    }
+}
+
+/// The instrument of a key; the near one is suggested.
+pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
+    INSTRUMENTS.iter().find(|i| i.key == key).ok_or_else(|| {
+        let keys: Vec<&str> = INSTRUMENTS.iter().map(|i| i.key).collect();
+        let trouble = Trouble::input(format!("no instrument called `{key}`"), keys.join(", "));
+        match near(key, keys) {
+            Some(k) => trouble.hint(format!("did you mean `{k}`?")),
+            None => trouble.hint("or give the error itself: error = \"10 rpm\""),
+        }
+    })
 }
 
 /// The test of a key; the near one is suggested.

@@ -2,7 +2,7 @@
 
 use super::svg::escaped;
 use super::{VERSION, circuit, picture, sorted};
-use crate::study::{Answer, Block, Circuit, Table};
+use crate::study::{Answer, Block, Circuit, Form, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
 /// The page's look.
@@ -58,6 +58,7 @@ fn piece(block: &Block) -> Markup {
         Block::Sentence(line) => markup! { p { (clean(line)) } },
         Block::Headline(line) => markup! { p.headline { (clean(line)) } },
         Block::Table(table) => grid(table),
+        Block::Form(form) => boxes(form),
         Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
         Block::Safety(_) => markup! {},
     }
@@ -115,6 +116,45 @@ fn grid(table: &Table) -> Markup {
     }
 }
 
+/// Boxes to fill in by hand.
+fn boxes(form: &Form) -> Markup {
+    markup! {
+        section.form {
+            h2 { (clean(&form.title)) }
+            @for line in &form.about { p { (clean(line)) } }
+            @if !form.ticks.is_empty() {
+                ul.ticks { @for tick in &form.ticks { li { (clean(tick)) } } }
+            }
+            @if !form.cautions.is_empty() {
+                p.minor { strong { "Mind: " } @for line in &form.cautions { (clean(line)) " " } }
+            }
+            @if form.heads.is_empty() {
+                dl.lines {
+                    @for [name, _, printed] in &form.rows { div { dt { (clean(name)) } dd { (clean(printed)) } } }
+                }
+            } @else {
+                div.sideways tabindex="0" {
+                    table.boxes {
+                        thead { tr { th scope="col" { "test" } @for head in &form.heads { th scope="col" { (clean(head)) } } } }
+                        tbody {
+                            @for [name, key, printed] in &form.rows {
+                                tr {
+                                    th scope="row" {
+                                        (clean(name))
+                                        @if !printed.is_empty() { " " span.printed { (clean(printed)) } }
+                                        @if !key.is_empty() { code { (clean(key)) } }
+                                    }
+                                    @for _ in &form.heads { td {} }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// A box of remarks, if there are any.
 fn remarks<'a>(name: &str, kind: &str, lines: impl ExactSizeIterator<Item = &'a str>) -> Markup {
     markup! {
@@ -162,6 +202,14 @@ mod tests {
                 Block::Sentence(nasty.into()),
                 Block::Heading(nasty.into()),
                 Block::Safety(vec![nasty.into()]),
+                Block::Form(Form {
+                    title: nasty.into(),
+                    about: vec![nasty.into()],
+                    ticks: vec![nasty.into()],
+                    heads: vec![nasty.into()],
+                    rows: vec![[nasty.into(), nasty.into(), nasty.into()]],
+                    cautions: vec![nasty.into()],
+                }),
                 Block::Table(Table {
                     title: nasty.into(),
                     heads: vec![nasty.into()],

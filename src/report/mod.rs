@@ -66,6 +66,7 @@ fn picture(block: &Block) -> Option<Picture> {
         | Block::Sentence(_)
         | Block::Headline(_)
         | Block::Table(_)
+        | Block::Form(_)
         | Block::Safety(_) => None,
     }
 }

@@ -1,6 +1,6 @@
 //! Answers to draw in tests. Every number and name here is invented.
 
-use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
 
 /// Every sample with its name.
 pub(super) fn all() -> Vec<(String, Answer)> {
@@ -57,6 +57,14 @@ fn strings(words: &[&str]) -> Vec<String> {
 /// One of every block.
 pub(super) fn full() -> Answer {
     let mut answer = answer(vec![
+        Block::Form(Form {
+            title: "Fan speed, oil warm".into(),
+            about: vec!["Tape on one blade.".into()],
+            ticks: strings(&["oil level", "belt"]),
+            heads: strings(&["read, rpm", "oil, °C"]),
+            rows: vec![["at idle".into(), "fan-speed-idle-hot".into(), "700 rpm".into()]],
+            cautions: strings(&["Keep out of the fan's plane."]),
+        }),
         Block::Sentence("The regulator limits it: at this viscosity it passes less than its rated flow. With <healthy> oil at 90 °C the same machine would turn at 2280 rpm.".into()),
         Block::Headline("The fan turns at 1840 rpm (1700 to 1980), 440 rpm slower than it should.".into()),
         Block::Circuit(circuit()),

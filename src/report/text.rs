@@ -3,7 +3,7 @@
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
 use super::{circuit, sorted};
-use crate::study::{Answer, Bars, Block, Chart, Circuit, Stretch, Table};
+use crate::study::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
 /// Narrower than this nothing can be laid out.
@@ -26,6 +26,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
             Block::Heading(line) => heading(line, width),
             Block::Sentence(line) | Block::Headline(line) => paragraph(line, width),
             Block::Table(table) => grid(table, width),
+            Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),
             Block::Chart(chart) => plot(chart, width),
             Block::Circuit(circuit) => places(circuit, width),
@@ -109,6 +110,28 @@ fn heading(text: &str, width: usize) -> String {
     let lines = lines(text, width);
     let under = lines.iter().map(|line| long(line)).max().unwrap_or(0);
     format!("{}\n{}", lines.join("\n"), "-".repeat(under))
+}
+
+/// Lines to fill in by hand.
+fn blanks(form: &Form, width: usize) -> String {
+    let mut parts = vec![heading(&form.title, width)];
+    parts.extend(form.about.iter().map(|line| paragraph(line, width)));
+    parts.extend(form.ticks.iter().map(|tick| hanging("[ ] ", tick, width)));
+    parts.extend(form.cautions.iter().map(|line| hanging("! ", line, width)));
+    for [name, key, printed] in &form.rows {
+        let words: Vec<&str> = [name.as_str(), key, printed]
+            .into_iter()
+            .filter(|w| !w.is_empty())
+            .collect();
+        parts.push(paragraph(&words.join(", "), width));
+        for head in &form.heads {
+            parts.push(format!("  {head}: ________"));
+        }
+        if form.heads.is_empty() {
+            parts.push("  ________".into());
+        }
+    }
+    parts.join("\n")
 }
 
 /// A title over what follows, if there is one.

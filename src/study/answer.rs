@@ -34,6 +34,8 @@ pub enum Block {
     Bars(Bars),
     /// The hydraulic circuit with this moment's figures.
     Circuit(Circuit),
+    /// Boxes to fill in by hand.
+    Form(Form),
     /// Safety: what can hurt, and to whom to defer.
     Safety(Vec<String>),
 }
@@ -49,6 +51,23 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// The columns, from 0, that hold numbers and stand to the right.
     pub numeric: Vec<usize>,
+}
+
+/// Boxes to fill in by hand.
+#[derive(Clone, Debug, Default)]
+pub struct Form {
+    /// What it is about.
+    pub title: String,
+    /// Paragraphs on how it is done; may be empty.
+    pub about: Vec<String>,
+    /// Things to tick off; may be empty.
+    pub ticks: Vec<String>,
+    /// Column heads of the boxes, with units; empty for a form of lines.
+    pub heads: Vec<String>,
+    /// What is filled in: name, key (may be empty), and the condition as printed (may be empty).
+    pub rows: Vec<[String; 3]>,
+    /// What can hurt here; may be empty.
+    pub cautions: Vec<String>,
 }
 
 /// Curves over a common axis. All values are in the units that the labels name.

@@ -36,7 +36,12 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let units = posed.units;
     let (state, operating) = State::of(&posed.case)?;
     let slopes = sensitivities(&posed.case, &operating);
-    let half = half_width(&slopes, &posed.spread, Output::FAN_SPEED);
+    let half = half_width(
+        &slopes,
+        &posed.spread,
+        &posed.machine.correlations,
+        Output::FAN_SPEED,
+    );
 
     let mut answer = Answer {
         question: "demo",

@@ -4,10 +4,12 @@ mod answer;
 pub mod check;
 pub mod demo;
 pub mod faults;
+pub mod fit;
 pub mod log;
+pub mod sheet;
 pub mod speed;
 pub mod sweep;
 pub mod why;
 mod words;
 
-pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
+pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};

@@ -43,8 +43,19 @@ fn find(posed: &Posed) -> Result<Found, Trouble> {
     let case = &posed.case;
     let (state, operating) = State::of(case)?;
     let slopes = sensitivities(case, &operating);
-    let half = half_width(&slopes, &posed.spread, Output::FAN_SPEED);
-    let drawn = sample::draw(case, &posed.spread, DRAWN, SEED);
+    let half = half_width(
+        &slopes,
+        &posed.spread,
+        &posed.machine.correlations,
+        Output::FAN_SPEED,
+    );
+    let drawn = sample::draw(
+        case,
+        &posed.spread,
+        &posed.machine.correlations,
+        DRAWN,
+        SEED,
+    );
     let sampled = sample::band(&drawn, Output::FAN_SPEED, operating.omega);
     let engine = input("now.engine_speed");
     let (idle, full) = (
@@ -95,13 +106,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         say(if *speed > state.fan_speed * 1.5 {
             format!(
                 "No other limit is near: the next, {}, would come at {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         } else {
             format!(
                 "The next limit is near: without the present one, {} would hold the fan to {}.",
-                next.words(),
+                next.name(),
                 rpm(*speed)
             )
         });

@@ -30,11 +30,20 @@ pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
         .collect()
 }
 
-/// Half the width of the band, about 95 %, that the spread of all inputs makes of an output, to first order.
-pub fn half_width(all: &[Sensitivity], spread: &Case, output: Output) -> f64 {
-    all.iter()
-        .map(|s| s.slope.get(output) * spread.get(s.input).unwrap_or(0.0))
-        .map(|part| part * part)
-        .sum::<f64>()
-        .sqrt()
+/// Half the width of the band, about 95 %, that the spread of all inputs makes of an output, to first order; inputs of
+/// which a fit has found that they go together do so.
+pub fn half_width(
+    all: &[Sensitivity],
+    spread: &Case,
+    correlations: &[(Input, Input, f64)],
+    output: Output,
+) -> f64 {
+    let part = |s: &Sensitivity| s.slope.get(output) * spread.get(s.input).unwrap_or(0.0);
+    let alone: f64 = all.iter().map(|s| part(s).powi(2)).sum();
+    let of = |input: Input| all.iter().find(|s| s.input == input).map_or(0.0, part);
+    let together: f64 = correlations
+        .iter()
+        .map(|(a, b, r)| 2.0 * r * of(*a) * of(*b))
+        .sum();
+    (alone + together).max(0.0).sqrt()
 }

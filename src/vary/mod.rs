@@ -1,8 +1,12 @@
 //! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses; and with a log.
 
 pub mod derivative;
+pub mod fit;
+pub mod forecast;
+pub mod information;
 pub mod inverse;
 pub mod log;
+pub mod posterior;
 pub mod sample;
 pub mod shares;
 pub mod sweep;

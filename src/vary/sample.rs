@@ -4,28 +4,51 @@ use crate::balance::{Output, State, solve_from};
 use crate::input::Input;
 use crate::model::Case;
 use crate::numeric::quantile;
+use nalgebra::{DMatrix, DVector};
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, and
-/// every draw is cut to the field's range.
-pub fn draw(case: &Case, spread: &Case, count: usize, seed: u64) -> Vec<Case> {
+/// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, inputs
+/// that go together do so, and every draw is cut to the field's range.
+pub fn draw(
+    case: &Case,
+    spread: &Case,
+    correlations: &[(Input, Input, f64)],
+    count: usize,
+    seed: u64,
+) -> Vec<Case> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let mut cases = vec![*case; count];
     let mut strata: Vec<usize> = (0..count).collect();
-    for input in Input::all() {
-        let (Some(value), Some(half)) = (case.get(input), spread.get(input)) else {
-            continue;
-        };
-        if half <= 0.0 {
-            continue;
+    let inputs = uncertain(spread);
+    let mut scores: Vec<Vec<f64>> = inputs
+        .iter()
+        .map(|_| {
+            strata.shuffle(&mut random);
+            let score = |stratum: &usize| {
+                quantile((*stratum as f64 + random.random::<f64>()) / count as f64)
+            };
+            strata.iter().map(score).collect()
+        })
+        .collect();
+    if !correlations.is_empty() {
+        let factor = factor(&inputs, correlations);
+        for n in 0..count {
+            let own = DVector::from_iterator(inputs.len(), scores.iter().map(|s| s[n]));
+            for (score, together) in scores.iter_mut().zip((&factor * own).iter()) {
+                score[n] = *together;
+            }
         }
-        strata.shuffle(&mut random);
+    }
+    for (input, scores) in inputs.into_iter().zip(scores) {
+        let (value, half) = (
+            case.get(input).unwrap_or(0.0),
+            spread.get(input).unwrap_or(0.0),
+        );
         let field = input.field();
-        for (one, stratum) in cases.iter_mut().zip(&strata) {
-            let p = (*stratum as f64 + random.random::<f64>()) / count as f64;
-            let drawn = value + 0.5 * half * quantile(p);
+        for (one, score) in cases.iter_mut().zip(scores) {
+            let drawn = value + 0.5 * half * score;
             *one = one.with(
                 input,
                 drawn.clamp(field.low.min(value), field.high.max(value)),
@@ -33,6 +56,48 @@ pub fn draw(case: &Case, spread: &Case, count: usize, seed: u64) -> Vec<Case> {
         }
     }
     cases
+}
+
+/// The inputs that are not known exactly.
+pub fn uncertain(spread: &Case) -> Vec<Input> {
+    Input::all()
+        .filter(|i| spread.get(*i).is_some_and(|h| h > 0.0))
+        .collect()
+}
+
+/// A matrix that turns independent standard normal numbers into ones that go together as `correlations` say, for `inputs` in
+/// their order: F with F·Fᵀ the correlation matrix. What rounding made impossible in that matrix is cut off.
+pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix<f64> {
+    let mut matrix = DMatrix::identity(inputs.len(), inputs.len());
+    if inputs.is_empty() || correlations.is_empty() {
+        return matrix;
+    }
+    let at = |input: &Input| inputs.iter().position(|i| i == input);
+    for (a, b, r) in correlations {
+        if let (Some(i), Some(j)) = (at(a), at(b)) {
+            matrix[(i, j)] = *r;
+            matrix[(j, i)] = *r;
+        }
+    }
+    let parts = matrix.symmetric_eigen();
+    let roots = parts.eigenvalues.map(|l| l.max(0.0).sqrt());
+    // The symmetric root: without correlations each input keeps its own source.
+    &parts.eigenvectors * DMatrix::from_diagonal(&roots) * parts.eigenvectors.transpose()
+}
+
+/// Standard normal scores in strata: one list of `count` for each of `sources`, each balanced about zero.
+pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let strata: Vec<f64> = (0..count)
+        .map(|i| quantile((i as f64 + 0.5) / count as f64))
+        .collect();
+    (0..sources)
+        .map(|_| {
+            let mut list = strata.clone();
+            list.shuffle(&mut random);
+            list
+        })
+        .collect()
 }
 
 /// The band that holds 95 % of the drawn cases, by output: low, middle, high. Cases without a balance are left out.

@@ -1,8 +1,14 @@
 //! The balance of the oil circuit: one root, flows and watts that close, limits, monotony, derivatives.
 
 use crate::random::Random;
-use oilwheel::balance::{Limit, State};
-use oilwheel::model::{Ask, Shelf};
+use argmin::core::{CostFunction, Executor, State as _};
+use argmin::solver::brent::BrentRoot;
+use oilwheel::balance::{Limit, OUTPUTS, Output, Ready, State, solve, solve_from};
+use oilwheel::input::Input;
+use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::numeric::Dual64;
+use oilwheel::quantity::Kind;
 
 /// Cases in the quick run; the campaign in CI sets `OILWHEEL_CASES`.
 fn cases() -> usize {
@@ -12,27 +18,41 @@ fn cases() -> usize {
         .unwrap_or(5_000)
 }
 
+/// The flow that is left over and its slope at a fan speed.
+fn residual(ready: &Ready<'_, Dual64>, omega: f64) -> Dual64 {
+    ready.left_over(None, Dual64::new(omega, 1.0)).0
+}
+
+/// A case with some inputs set by key.
+fn set(case: &Case, values: &[(&str, f64)]) -> Case {
+    values.iter().fold(*case, |case, (key, v)| {
+        case.with(Input::find(key).expect(key), *v)
+    })
+}
+
 #[test]
 fn every_case_settles_and_closes() {
     let mut random = Random::new(1);
-    let mut counts = Vec::new();
-    let mut by = std::collections::BTreeMap::new();
-    let mut limits = std::collections::BTreeMap::new();
+    let (mut all, mut turning) = (Vec::new(), Vec::new());
+    let mut limits = std::collections::BTreeSet::new();
     for k in 0..cases() {
         let case = random.case();
         let (state, operating) =
             State::of(&case).unwrap_or_else(|t| panic!("case {k}: {t}\n{case:?}"));
-        *limits.entry(operating.limit).or_insert(0) += 1;
-        by.entry((operating.limit, case.governor.is_some()))
-            .or_insert_with(Vec::new)
-            .push(operating.evaluations);
-        counts.push(operating.evaluations);
+        limits.insert(operating.limit);
+        all.push(operating.evaluations);
+        if operating.omega > 0.0 {
+            turning.push(operating.evaluations);
+        }
+        let power = state.pump_shaft_power;
         let spent: f64 = state.losses.iter().sum();
         assert!(
-            (spent - state.pump_shaft_power).abs() <= 1e-9 * state.pump_shaft_power.abs().max(1e-3),
-            "case {k}: {spent} W spent of {} W {:?}\n{case:?}\n{state:?}",
-            state.pump_shaft_power,
-            operating.limit
+            (spent - power).abs() <= 1e-9 * power.abs().max(1e-3),
+            "case {k}: {spent} W spent of {power} W\n{operating:?}\n{state:?}\n{case:?}"
+        );
+        assert!(
+            state.losses.iter().all(|w| *w >= -1e-7 * power.max(1.0)),
+            "case {k}: a loss gives power\n{operating:?}\n{state:?}\n{case:?}"
         );
         let flow = state.pump_flow
             - state.motor_flow
@@ -41,41 +61,102 @@ fn every_case_settles_and_closes() {
             - state.steering_flow;
         assert!(
             flow.abs() <= 1e-9 * case.pump.displacement * state.pump_speed,
-            "case {k}: flow {flow}"
+            "case {k}: flow {flow}\n{operating:?}\n{case:?}"
         );
+    }
+    assert_eq!(limits.len(), Limit::ALL.len(), "every limit is met");
+    // A root costs at most 60 evaluations, and a standing fan takes two roots.
+    for (counts, mean, late, most) in [
+        (&mut turning, 5.0, 10, 62),
+        (&mut all, 5.0, usize::MAX, 122),
+    ] {
+        counts.sort_unstable();
+        let n = counts.len();
+        let found = counts.iter().sum::<usize>() as f64 / n as f64;
+        assert!(found <= mean, "{found} evaluations on average");
         assert!(
-            state
-                .losses
-                .iter()
-                .all(|w| *w >= -1e-7 * state.pump_shaft_power.max(1.0)),
-            "case {k}: a loss gives power {:?}\n{operating:?}\n{state:?}\n{case:?}",
-            state.losses
+            counts[n * 99 / 100] <= late,
+            "99th: {}",
+            counts[n * 99 / 100]
         );
+        assert!(counts[n - 1] <= most, "most: {}", counts[n - 1]);
     }
-    for (k, v) in &mut by {
-        v.sort_unstable();
-        let v: &Vec<usize> = v;
-        eprintln!(
-            "{k:?} n {} mean {:.2} p50 {} p90 {} p99 {} max {}",
-            v.len(),
-            v.iter().sum::<usize>() as f64 / v.len() as f64,
-            v[v.len() / 2],
-            v[v.len() * 9 / 10],
-            v[v.len() * 99 / 100],
-            v[v.len() - 1]
+}
+
+#[test]
+fn the_residual_and_each_branch_fall_strictly_so_that_the_root_is_the_only_one() {
+    const STEPS: usize = 12;
+    let mut random = Random::new(2);
+    for k in 0..cases() {
+        let plain = random.case();
+        let case = plain.constant();
+        let ready = Ready::new(&case);
+        let high = ready.most_speed();
+        // All but the motor's displacement falls or stays with speed, so that the slope is at least that. Slip, which goes
+        // with p·exp(−βp/2), turns round at p = 2/β: 1110 bar at the usual β, beyond any relief.
+        let least = plain.motor.displacement * (1.0 - 1e-9);
+        let most = 2.0 / plain.oil.pressure_viscosity;
+        for alone in std::iter::once(None).chain(Limit::ALL.into_iter().map(Some)) {
+            let mut before: Option<Dual64> = None;
+            for at in 0..=STEPS {
+                let omega = high * at as f64 / STEPS as f64;
+                let (now, pressure) = ready.left_over(alone, Dual64::new(omega, 1.0));
+                if pressure.re.abs() > 0.99 * most {
+                    assert!(
+                        alone.is_some() || now.re < 0.0,
+                        "case {k} may have a second root at {omega}\n{plain:?}"
+                    );
+                    before = None;
+                    continue;
+                }
+                let fell = before.map_or(f64::INFINITY, |before| before.re - now.re);
+                assert!(
+                    now.eps <= -least && fell >= least * high / STEPS as f64 * (1.0 - 1e-6),
+                    "case {k}, {alone:?} at {omega}: {now:?} after {before:?}\n{plain:?}"
+                );
+                before = Some(now);
+            }
+        }
+        if plain.governor.is_some() {
+            continue;
+        }
+        let found = solve(&plain).unwrap();
+        let near = |share: f64| residual(&ready, found.omega * share).re;
+        assert!(
+            if found.omega > 0.0 {
+                near(1.0 - 1e-9) > 0.0 && near(1.0 + 1e-9) < 0.0
+            } else {
+                near(1.0) <= 0.0
+            },
+            "case {k}: no root at {}\n{plain:?}",
+            found.omega
         );
+        for (limit, omega) in found.other_limits(&plain) {
+            assert!(
+                omega >= found.omega * (1.0 - 1e-9),
+                "case {k}: {limit:?} acts at {omega} already, not at {found:?}\n{plain:?}"
+            );
+        }
     }
-    counts.sort_unstable();
-    let mean = counts.iter().sum::<usize>() as f64 / counts.len() as f64;
-    eprintln!(
-        "evaluations: mean {mean:.2}, 99th {}, most {}; {limits:?}",
-        counts[counts.len() * 99 / 100],
-        counts[counts.len() - 1]
-    );
-    assert!(
-        limits.len() == Limit::ALL.len(),
-        "every limit is met: {limits:?}"
-    );
+}
+
+#[test]
+fn more_command_never_means_slower() {
+    let mut random = Random::new(3);
+    for k in 0..cases() {
+        let case = random.case();
+        let mut before = 0.0;
+        for command in [0.0, 0.01, 0.2, 0.4, 0.6, 0.8, 0.99, 1.0] {
+            let omega = solve(&set(&case, &[("now.command", command)]))
+                .unwrap()
+                .omega;
+            assert!(
+                omega >= before * (1.0 - 1e-9),
+                "case {k}: {before} to {omega} rad/s at command {command}\n{case:?}"
+            );
+            before = omega;
+        }
+    }
 }
 
 #[test]
@@ -103,4 +184,370 @@ fn a_governed_fan_slows_down_to_the_least_as_less_is_asked() {
         before = speed;
     }
     assert!(before > 1.5 * least);
+}
+
+#[test]
+fn a_thicker_oil_never_slows_a_fan_that_displacement_limits() {
+    let mut random = Random::new(4);
+    let mut met = 0;
+    for k in 0..cases() {
+        let mut case = set(
+            &random.case(),
+            &[
+                ("oil.air", 0.0),
+                ("pump.turbulent_slip", 0.0),
+                ("motor.turbulent_slip", 0.0),
+                ("valve.leak", 0.0),
+            ],
+        );
+        (case.belt, case.governor) = (None, None);
+        let mut before = 0.0;
+        for thickness in [0.5, 0.7, 1.0, 1.5, 2.5] {
+            let thicker = set(&case, &[("oil.thickness", thickness)]);
+            let now = solve(&thicker).unwrap();
+            if now.limit != Limit::Displacement {
+                break;
+            }
+            assert!(
+                now.omega >= before * (1.0 - 1e-12),
+                "case {k}: {before} to {} rad/s at thickness {thickness}\n{case:?}",
+                now.omega
+            );
+            met += usize::from(before > 0.0);
+            before = now.omega;
+        }
+    }
+    assert!(met > cases() / 10, "only {met} comparisons");
+}
+
+/// A circuit without lines, options, air and turbulent slip, whose valves never open.
+fn bare(random: &mut Random) -> Case {
+    let mut case = set(
+        &random.case(),
+        &[
+            ("oil.air", 0.0),
+            ("oil.pressure_viscosity", 0.0),
+            ("pump.turbulent_slip", 0.0),
+            ("motor.turbulent_slip", 0.0),
+            ("valve.leak", 0.0),
+            ("valve.low", 1e20),
+            ("valve.high", 1e20),
+            ("relief.setting", 1e20),
+            ("reservoir.pressure", 0.0),
+            ("pump.least_inlet", 2e4),
+        ],
+    );
+    for line in [&mut case.supply, &mut case.return_line, &mut case.suction] {
+        (line.length, line.fittings) = (0.0, 0.0);
+    }
+    (case.belt, case.regulator, case.governor) = (None, None, None);
+    (case.screen, case.filter, case.cooler, case.steering) = (None, None, None, None);
+    case
+}
+
+#[test]
+fn a_bare_circuit_has_its_closed_form_from_water_thin_to_tar_thick() {
+    let mut random = Random::new(5);
+    for k in 0..cases().min(5_000) {
+        let case = bare(&mut random);
+        for thickness in [0.01, 0.1, 1.0, 10.0, 100.0] {
+            let case = set(&case, &[("oil.thickness", thickness)]);
+            let (pump, motor) = (&case.pump, &case.motor);
+            let oil = case.oil.now(&case.curve, case.now.oil_temp);
+            let mu = oil.nu * oil.rho * oil.shear_loss;
+            let air = oilwheel::fluid::air::density(case.now.altitude, case.now.air_temp);
+            let factor =
+                case.fan.rated_power / case.fan.rated_speed.powi(3) * air / case.fan.rated_density;
+            // Slip passes `leak·Δp`, and V (1 − Cf) Δp = k ω² + Cv V μ ω + T0 at the motor: a square in ω.
+            let leak = (pump.slip * pump.displacement + motor.slip * motor.displacement) / mu;
+            let share = leak / (motor.displacement * (1.0 - motor.friction));
+            let (a, b, c) = (
+                share * factor,
+                share * motor.drag * motor.displacement * mu + motor.displacement,
+                share * motor.dry_torque - pump.displacement * pump.ratio * case.now.engine_speed,
+            );
+            // The form of the root that loses no digits; a fan that its dry torque holds stands.
+            let expected = (-2.0 * c / (b + (b * b - 4.0 * a * c).sqrt())).max(0.0);
+            let found = solve(&case).unwrap();
+            assert!(
+                (found.omega - expected).abs() <= 1e-9 * expected,
+                "case {k}, thickness {thickness}: {} for {expected} rad/s\n{case:?}",
+                found.omega
+            );
+        }
+    }
+}
+
+#[test]
+fn without_leak_and_friction_the_fan_follows_the_pump_up_to_the_valve() {
+    let mut random = Random::new(6);
+    let mut valve = 0;
+    for k in 0..cases().min(5_000) {
+        let opens_at = random.log(1e6, 3e7);
+        let case = set(
+            &bare(&mut random),
+            &[
+                ("pump.slip", 0.0),
+                ("motor.slip", 0.0),
+                ("motor.drag", 0.0),
+                ("motor.friction", 0.0),
+                ("motor.dry_torque", 0.0),
+                ("valve.high", opens_at),
+                ("valve.low", opens_at),
+            ],
+        );
+        let (size, slope) = (case.motor.displacement, case.valve.slope);
+        let flow = case.pump.displacement * case.pump.ratio * case.now.engine_speed;
+        let air = oilwheel::fluid::air::density(case.now.altitude, case.now.air_temp);
+        let factor =
+            case.fan.rated_power / case.fan.rated_speed.powi(3) * air / case.fan.rated_density;
+        // With the valve open k ω²/V = p_set + R (Q − V ω).
+        let (b, c) = (slope * size * size, size * (opens_at + slope * flow));
+        let held = 2.0 * c / (b + (b * b + 4.0 * factor * c).sqrt());
+        let expected = (flow / size).min(held);
+        let found = solve(&case).unwrap();
+        assert!(
+            (found.omega / expected - 1.0).abs() <= 1e-9,
+            "case {k}: {} for {expected} rad/s\n{case:?}",
+            found.omega
+        );
+        let limit = if held < flow / size {
+            Limit::Valve
+        } else {
+            Limit::Displacement
+        };
+        assert_eq!(found.limit, limit, "case {k}");
+        valve += usize::from(limit == Limit::Valve);
+    }
+    assert!(valve > 100, "the valve holds {valve} fans only");
+}
+
+#[test]
+fn in_tar_the_fan_stands() {
+    let mut random = Random::new(7);
+    for k in 0..cases() {
+        let case = set(
+            &random.case(),
+            &[("oil.thickness", 100.0), ("now.oil_temp", celsius(-40.0))],
+        );
+        // The pressure that the relief allows, all of it spent on drag.
+        let swept = case.pump.displacement * case.pump.ratio * case.now.engine_speed;
+        let most = case.relief.setting + case.relief.slope * swept;
+        let oil = case.oil.now(&case.curve, case.now.oil_temp);
+        let creeps = most / (case.motor.drag * oil.nu * oil.rho * oil.shear_loss);
+        let found = solve(&case).unwrap().omega;
+        assert!(
+            found <= creeps,
+            "case {k}: {found} above {creeps} rad/s\n{case:?}"
+        );
+    }
+    let mut ask = Ask::about("light-truck");
+    ask.set = vec!["oil.thickness=100".into()];
+    ask.oil_temp = Some("-40 C".into());
+    let tar = solve(&ask.pose(Shelf::LibraryOnly).unwrap().case).unwrap();
+    assert!(tar.omega < RPM, "less than one turn a minute: {tar:?}");
+}
+
+#[test]
+fn with_the_engine_off_all_stands() {
+    let mut random = Random::new(8);
+    for k in 0..cases() {
+        let case = set(&random.case(), &[("now.engine_speed", 0.0)]);
+        let (state, operating) = State::of(&case).unwrap();
+        assert_eq!(operating.limit, Limit::Standstill, "case {k}");
+        for output in Output::all() {
+            let about = output.declaration();
+            let moves = matches!(
+                about.kind,
+                Kind::Flow | Kind::Power | Kind::Speed | Kind::Torque
+            );
+            let gauge = about.kind == Kind::Pressure;
+            assert!(
+                !(moves || gauge) || state.get(output).abs() < 1e-12,
+                "case {k}: {} is {}\n{case:?}",
+                about.key,
+                state.get(output)
+            );
+        }
+        assert!(state.losses.iter().all(|w| w.abs() < 1e-12), "case {k}");
+    }
+}
+
+/// The size of an output that matters, in a state.
+fn size(state: &State, output: Output) -> f64 {
+    let value = state.get(output).abs();
+    match output.declaration().kind {
+        Kind::Flow => state.pump_speed.max(1.0) * 1e-6 + state.pump_flow,
+        Kind::Pressure => state.supply_gauge_pressure.abs() + 1e4,
+        Kind::Power => state.pump_shaft_power.abs() + 1e-3,
+        Kind::Torque => state.pump_torque.abs() + 1e-3,
+        Kind::Share => 1.0,
+        Kind::Number => value + 1.0,
+        _ => value.max(1e-9),
+    }
+}
+
+#[test]
+fn derivatives_are_exact() {
+    let mut random = Random::new(9);
+    let inputs: Vec<Input> = Input::all().collect();
+    let mut compared = vec![0_usize; inputs.len()];
+    let mut corners = 0;
+    for k in 0..(cases() / 10).min(2_000) {
+        let case = random.case();
+        let (state, operating) = State::of(&case).unwrap();
+        // The speed is good to its last digit, the flows to what that makes of them. And the slope that derivatives are
+        // carried with is taken within 1e-9 of the root, which counts where flows all but cancel.
+        let slope = residual(&Ready::new(&case.constant()), state.fan_speed).eps;
+        let last_digit = 4e-16 * (slope * state.fan_speed).abs() / (state.pump_flow + 1e-12);
+        // A standing fan's leaks are settled to 1e-11 of what the pump sweeps.
+        let settled = if state.fan_speed > 0.0 { 1e-10 } else { 2e-9 };
+        let rounding = settled + last_digit;
+        for input in &inputs {
+            let Some(value) = case.get(*input) else {
+                continue;
+            };
+            let field = input.field();
+            // A step of 1e-4 of the value, or of what is common where the value is zero.
+            let typical = match value.abs() {
+                v if v > 0.0 => v,
+                _ if field.usual.abs() > 0.0 => field.usual.abs(),
+                _ => 1e-2 * field.high,
+            };
+            let step = 1e-4 * typical;
+            let at = |d: f64| State::of(&case.with(*input, value + d)).ok();
+            let found = [step, -step, 0.5 * step, -0.5 * step].map(at);
+            let [Some((a, _)), Some((b, _)), Some((c, p)), Some((d, q))] = found else {
+                panic!("case {k}: no answer beside {}", input.key());
+            };
+            if p.limit != operating.limit || q.limit != operating.limit {
+                corners += 1;
+                continue;
+            }
+            let exact = State::along(&case.along(*input), &operating);
+            for output in Output::all() {
+                let get = |s: &State| s.get(output);
+                let now = get(&state);
+                let wide = (get(&a) - get(&b)) / (2.0 * step);
+                let central = (get(&c) - get(&d)) / step;
+                let (up, down) = (
+                    (get(&c) - now) / (0.5 * step),
+                    (now - get(&d)) / (0.5 * step),
+                );
+                let noise = rounding * size(&state, output) / step;
+                let scale = up.abs().max(down.abs());
+                // Where the two sides differ there is a corner near.
+                if (up - down).abs() > 1e-2 * scale + noise
+                    || (wide - central).abs() > 1e-4 * scale + noise
+                {
+                    corners += 1;
+                    continue;
+                }
+                let expected = central + (central - wide) / 3.0;
+                let off = (exact.get(output).eps - expected).abs() / (1e-4 * scale + noise);
+                compared[usize::from(input.0)] += 1;
+                assert!(
+                    off < 1.0,
+                    "case {k}: d {} / d {} is {} for {expected}, allowed 1e-4 of {scale} and {noise}\n{operating:?}\n{case:?}",
+                    output.declaration().key,
+                    input.key(),
+                    exact.get(output).eps
+                );
+            }
+        }
+    }
+    let all: usize = compared.iter().sum();
+    assert!(
+        corners < all / 10,
+        "{corners} corners beside {all} comparisons"
+    );
+    for (input, n) in inputs.iter().zip(compared) {
+        assert!(
+            n > 20 * OUTPUTS.len(),
+            "{}: {n} comparisons only",
+            input.key()
+        );
+    }
+}
+
+/// The residual as a root for a library's bracketing finder.
+struct LeftOver<'a>(Ready<'a, Dual64>);
+
+impl CostFunction for LeftOver<'_> {
+    type Param = f64;
+    type Output = f64;
+
+    fn cost(&self, omega: &f64) -> Result<f64, argmin::core::Error> {
+        Ok(residual(&self.0, *omega).re)
+    }
+}
+
+#[test]
+fn newton_finds_what_a_bracketing_finder_of_another_library_finds() {
+    let mut random = Random::new(10);
+    for k in 0..cases() {
+        let mut case = random.case();
+        case.governor = None;
+        let found = solve(&case).unwrap().omega;
+        let constant = case.constant();
+        let ready = Ready::new(&constant);
+        let high = ready.most_speed();
+        if residual(&ready, 0.0).re <= 0.0 {
+            assert!(found.abs() < 1e-300, "case {k} stands");
+            continue;
+        }
+        let finder = BrentRoot::new(0.0, high, 1e-13 * high);
+        let outcome = Executor::new(LeftOver(ready), finder)
+            .configure(|state| state.max_iters(500))
+            .run()
+            .unwrap();
+        let expected = *outcome.state().get_best_param().unwrap();
+        assert!(
+            (found - expected).abs() <= 1e-12 * high,
+            "case {k}: {found} for {expected} rad/s\n{case:?}"
+        );
+    }
+}
+
+#[test]
+fn a_warm_start_agrees_with_a_cold_one() {
+    let mut random = Random::new(11);
+    for k in 0..cases() {
+        let case = random.case();
+        let cold = solve(&case).unwrap();
+        for start in [
+            -1.0,
+            0.0,
+            0.5 * cold.omega,
+            cold.omega,
+            1.02 * cold.omega,
+            1e6,
+        ] {
+            let warm = solve_from(&case, start).unwrap();
+            assert!(
+                (warm.omega - cold.omega).abs() <= 1e-9 * cold.omega && warm.limit == cold.limit,
+                "case {k} from {start}: {warm:?} for {cold:?}\n{case:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_solve_allocates_nothing() {
+    let mut random = Random::new(12);
+    for k in 0..cases() {
+        let case = random.case();
+        let input = Input(random.even(0.0, Input::all().count() as f64) as u8);
+        let mut speed = Dual64::from(0.0);
+        let counted = allocation_counter::measure(|| {
+            if let Ok((_, operating)) = State::of(&case) {
+                speed = State::along(&case.along(input), &operating).fan_speed;
+            }
+        });
+        assert!(speed.re.is_finite());
+        assert_eq!(counted.count_total, 0, "case {k} allocates");
+    }
+    // The counter counts.
+    let counted = allocation_counter::measure(|| drop(std::hint::black_box(Box::new(1))));
+    assert_eq!(counted.count_total, 1);
 }

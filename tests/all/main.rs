@@ -4,6 +4,12 @@
 mod balances;
 mod cli;
 mod faults;
+mod fit;
+mod floors;
+mod log;
+mod models;
 mod random;
+mod readings;
+mod sheet;
 mod validation;
 mod why;

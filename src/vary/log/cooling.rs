@@ -47,6 +47,9 @@ pub const FULL_OPEN: f64 = 5.0;
 /// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
 
+/// Engine and coolant of a bus store less than this, J/K *(judgment)*.
+const MOST_STORED: f64 = 2e6;
+
 /// How the heat may be known from a log.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
     let has = |s: Signal| digest.tally.seen[s as usize].readings > 0;
@@ -113,7 +116,7 @@ pub struct ByPace {
     pub excess: Option<Interval>,
     /// How fast it rises there, K/s.
     pub rise: Option<Interval>,
-    /// Heat into the coolant over its excess, in steady stretches, W/K.
+    /// Heat into the coolant, less what it stores, over its excess, in steady stretches, W/K.
     pub conductance: Option<Interval>,
     /// Whether these stretches were so hot that the thermostat had no more to give; else the conductance is what was used, not
     /// what there is.
@@ -131,6 +134,41 @@ fn full_open(digest: &Digest) -> f64 {
     (plateau + FULL_OPEN).min(SURELY_OPEN)
 }
 
+/// Heat, J, that engine and coolant take up for each kelvin: least squares of `heat = conductance (of the pace) × excess +
+/// stored × slope`; zero where the log does not tell it.
+fn stored(warm: &[&Stretch], heat: &Heat, said: Option<f64>) -> f64 {
+    let rows: Vec<(usize, f64, f64, f64)> = warm
+        .iter()
+        .filter(|s| s.steady(STEADY))
+        .map(|s| {
+            let excess = s.mean(Signal::Coolant) - ambient(s, said);
+            (s.pace as usize, excess, s.slope, heat.over(s))
+        })
+        .filter(|r| r.1.is_finite() && r.3.is_finite())
+        .collect();
+    // The paces part: what their excess does not explain of heat and slope.
+    let (mut both, mut square) = (0.0, 0.0);
+    for pace in Pace::ALL {
+        let here = || rows.iter().filter(|r| r.0 == pace as usize);
+        let sum = |f: &dyn Fn(&(usize, f64, f64, f64)) -> f64| here().map(f).sum::<f64>();
+        let excess = sum(&|r| r.1 * r.1);
+        if excess <= 0.0 {
+            continue;
+        }
+        let (of_slope, of_heat) = (sum(&|r| r.1 * r.2) / excess, sum(&|r| r.1 * r.3) / excess);
+        for (_, x, slope, heat) in here() {
+            both += (slope - of_slope * x) * (heat - of_heat * x);
+            square += (slope - of_slope * x).powi(2);
+        }
+    }
+    let stored = both / square;
+    if stored.is_finite() {
+        stored.clamp(0.0, MOST_STORED)
+    } else {
+        0.0
+    }
+}
+
 /// Cooling by pace.
 pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
     let total: f64 = digest.exposure.paces.iter().sum();
@@ -141,6 +179,7 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
         .iter()
         .filter(|s| s.steady(f64::INFINITY))
         .collect();
+    let stored = stored(&warm, heat, said);
     Pace::ALL
         .into_iter()
         .filter(|p| digest.exposure.paces[*p as usize] > 0.0)
@@ -153,7 +192,12 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
             let excess = |s: &Stretch| s.mean(Signal::Coolant) - ambient(s, said);
             let steady: Vec<(f64, f64)> = here()
                 .filter(|s| s.steady(STEADY))
-                .map(|s| (heat.over(s) / excess(s), s.mean(Signal::Coolant)))
+                .map(|s| {
+                    (
+                        (heat.over(s) - stored * s.slope) / excess(s),
+                        s.mean(Signal::Coolant),
+                    )
+                })
                 .filter(|(c, _)| c.is_finite() && *c > 0.0)
                 .collect();
             let hot: Vec<f64> = steady.iter().filter(|s| s.1 >= open).map(|s| s.0).collect();

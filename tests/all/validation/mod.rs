@@ -5,6 +5,7 @@
 mod air;
 mod faults;
 mod flow;
+mod log;
 mod machine;
 mod oil;
 
@@ -173,6 +174,7 @@ fn rows() -> Vec<Row> {
         flow::rows(),
         air::rows(),
         faults::rows(),
+        log::rows(),
     ]
     .into_iter()
     .flatten()

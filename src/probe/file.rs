@@ -1,0 +1,587 @@
+//! A readings file: TOML with `[[reading]]`, or CSV with the same names as column heads.
+//!
+//! Either way each reading becomes a row of typed cells with their places, and one walk over the rows finds every mistake.
+
+use super::{Engine, Probe, Reading, Setting, find, instrument};
+use crate::input::Field;
+use crate::model::{Condition, Machine, Reader, Section, in_range};
+use crate::quantity::{Kind, Measure, Units, parse};
+use crate::trouble::{Trouble, Troubles};
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// What a reading may say: the keys under `[[reading]]`, and the column heads of a CSV, with their meaning.
+pub const COLUMNS: [(&str, &str); 10] = [
+    ("test", "the test's key, as on the sheet"),
+    ("value", "what was read, with its unit: 640 rpm"),
+    ("error", "how far that may be off: 10 rpm, or 2 %"),
+    (
+        "instrument",
+        "in its place: photo-tachometer, gauge-class-1.6 …",
+    ),
+    ("full_scale", "of a gauge or flow meter: 250 bar"),
+    (
+        "blades",
+        "where each blade was counted: the number of blades, by which the value is divided",
+    ),
+    ("engine_speed", "where it was not the test's: 2100 rpm"),
+    ("oil_temp", "where it was not the test's: 76 °C"),
+    ("thermometer", "what read it: infrared, thermocouple …"),
+    (
+        "command",
+        "where it was not the test's: 0 to 1, or full, half, least",
+    ),
+];
+
+/// The most readings that are taken.
+const MOST: usize = 200;
+
+/// How far an engine speed that is given without ± may be off, as a share: a judgment.
+const ENGINE_SHARE: f64 = 0.01;
+/// How far a test's own engine speed may be off, as a share, where the machine says nothing: a judgment.
+const TEST_ENGINE_SHARE: f64 = 0.02;
+/// How far an oil temperature that is given without ± or thermometer may be off, K: a judgment.
+const TYPED_KELVIN: f64 = 3.0;
+/// How far a test's own oil temperature may be off, K, where the machine says nothing: a judgment.
+const TEST_KELVIN: f64 = 5.0;
+
+/// What was read on one machine.
+#[derive(Clone, Debug, Default)]
+pub struct Readings {
+    /// What they are of, in words; may be empty.
+    pub name: String,
+    /// Where they come from; may be empty.
+    pub status: String,
+    /// The machine that they say they are of.
+    pub machine: Option<String>,
+    /// The oil that they say was in it: a name, a path or a data sheet's line.
+    pub oil: Option<String>,
+    /// The readings.
+    pub all: Vec<Reading>,
+    /// What is odd about them, though it is taken.
+    pub notes: Vec<String>,
+}
+
+/// One typed cell.
+struct Cell {
+    key: String,
+    words: String,
+    span: Range<usize>,
+}
+
+/// One reading as typed.
+struct Row {
+    cells: Vec<Cell>,
+    span: Range<usize>,
+}
+
+impl Row {
+    /// The words under a key; an empty cell is none.
+    fn get(&self, key: &str) -> Option<(&str, Range<usize>)> {
+        let cell = self.cells.iter().find(|c| c.key == key)?;
+        let words = cell.words.trim();
+        (!words.is_empty()).then(|| (words, cell.span.clone()))
+    }
+}
+
+impl Readings {
+    /// The oil that a readings file names, without a word on its mistakes.
+    pub fn oil_of(source: &str, text: &str) -> Option<String> {
+        if is_csv(source, text) {
+            return None;
+        }
+        let (document, _) = DeTable::parse_recoverable(text);
+        match document.get_ref().get("oil")?.get_ref() {
+            DeValue::String(words) => Some(words.to_string()),
+            _ => None,
+        }
+    }
+
+    /// From the text of a readings file, taken on a machine; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let mut found = Self::default();
+        let rows = if is_csv(source, text) {
+            csv_rows(&mut reader, text)
+        } else {
+            toml_rows(&mut reader, &mut found)
+        };
+        if rows.is_empty() && reader.troubles.is_empty() {
+            let trouble = Trouble::input("no readings", "at least one [[reading]]")
+                .hint("`oilwheel sheet MACHINE` prints what can be read");
+            reader.note(trouble, 0..0);
+        }
+        if rows.len() > MOST {
+            let trouble = Trouble::input(
+                format!("{} readings", rows.len()),
+                format!("at most {MOST}"),
+            );
+            reader.note(trouble, 0..0);
+            return Err(reader.troubles);
+        }
+        for row in &rows {
+            if let Some(reading) = reading(&mut reader, row, machine) {
+                found.all.push(reading);
+            }
+        }
+        if !reader.troubles.is_empty() {
+            return Err(reader.troubles);
+        }
+        found.notes.extend(repeats(&found.all));
+        Ok(found)
+    }
+}
+
+/// Whether a text is a table of cells rather than TOML.
+fn is_csv(source: &str, text: &str) -> bool {
+    let head = head_line(text).trim_start_matches('\u{feff}');
+    let by_head = head.trim_start_matches('"').starts_with("test") && !head.contains('=');
+    source.to_lowercase().ends_with(".csv") || by_head
+}
+
+/// The first line that says something.
+fn head_line(text: &str) -> &str {
+    text.lines()
+        .find(|l| !l.trim().is_empty() && !l.starts_with('#'))
+        .unwrap_or("")
+}
+
+/// The rows of a TOML text, and what stands at its head.
+fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
+    let document = reader.document();
+    let all = Section {
+        table: document.get_ref(),
+        span: 0..0,
+    };
+    reader.refuse_strangers(
+        &all,
+        &["name", "status", "machine", "oil", "reading"],
+        "[[reading]], or `name`, `status`, `machine`, `oil` at the head",
+    );
+    let mut word = |key: &str| reader.words(&all, key).map(|(w, _)| w.to_string());
+    found.name = word("name").unwrap_or_default();
+    found.status = word("status").unwrap_or_default();
+    found.machine = word("machine");
+    found.oil = word("oil");
+    let Some((name, value)) = all.table.get_key_value("reading") else {
+        return Vec::new();
+    };
+    let DeValue::Array(items) = value.get_ref() else {
+        let trouble = Trouble::input("`reading` that is no list", "[[reading]], in two brackets");
+        reader.note(trouble, name.span());
+        return Vec::new();
+    };
+    let mut rows = Vec::new();
+    for item in items.iter() {
+        let DeValue::Table(table) = item.get_ref() else {
+            reader.note(
+                Trouble::input(
+                    "a reading that is no table",
+                    "[[reading]] with test and value",
+                ),
+                item.span(),
+            );
+            continue;
+        };
+        let section = Section {
+            table,
+            span: item.span(),
+        };
+        reader.refuse_strangers(&section, &COLUMNS.map(|c| c.0), "a key of a reading");
+        let cells = table
+            .iter()
+            .filter_map(|(key, value)| {
+                let words = match value.get_ref() {
+                    DeValue::String(words) => words.to_string(),
+                    DeValue::Integer(number) => number.to_string(),
+                    DeValue::Float(number) => number.to_string(),
+                    _ => {
+                        let found = format!("`{}` that is neither text nor number", key.get_ref());
+                        reader.note(Trouble::input(found, "a text in quotes"), value.span());
+                        return None;
+                    }
+                };
+                Some(Cell {
+                    key: key.get_ref().to_string(),
+                    words,
+                    span: value.span(),
+                })
+            })
+            .collect();
+        rows.push(Row {
+            cells,
+            span: item.span(),
+        });
+    }
+    rows
+}
+
+/// The rows of a CSV text; comma, semicolon or tab between the cells, as its head has it.
+fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
+    let head = head_line(text);
+    let delimiter = [b';', b'\t']
+        .into_iter()
+        .find(|d| head.contains(char::from(*d)))
+        .unwrap_or(b',');
+    let mut lines = csv::ReaderBuilder::new()
+        .delimiter(delimiter)
+        .comment(Some(b'#'))
+        .has_headers(false)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let mut heads: Vec<String> = Vec::new();
+    let mut rows = Vec::new();
+    for record in lines.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                let trouble = Trouble::input(
+                    format!("not readable as a table: {error}"),
+                    "one reading a line",
+                );
+                reader.note(trouble, 0..0);
+                continue;
+            }
+        };
+        let from = record.position().map_or(0, |p| p.byte() as usize);
+        let (spans, end) = places(text, from, &record);
+        if heads.is_empty() {
+            for (head, span) in record.iter().zip(&spans) {
+                let head = head.trim_start_matches('\u{feff}').to_string();
+                if !COLUMNS.iter().any(|c| c.0 == head) {
+                    let known = COLUMNS.map(|c| c.0);
+                    let hint = match crate::trouble::near(&head, known) {
+                        Some(k) => format!("did you mean `{k}`?"),
+                        None => format!("known here: {}", known.join(", ")),
+                    };
+                    let trouble =
+                        Trouble::input(format!("a column `{head}`"), "a key of a reading");
+                    reader.note(trouble.hint(hint), span.clone());
+                }
+                heads.push(head);
+            }
+            continue;
+        }
+        if record.iter().all(|cell| cell.is_empty()) {
+            continue;
+        }
+        if record.len() > heads.len() {
+            let trouble = Trouble::input(
+                format!("{} cells", record.len()),
+                format!("{}, as the head has", heads.len()),
+            )
+            .hint("a decimal comma? write a point, or put the cell in quotes");
+            reader.note(trouble, from..end);
+            continue;
+        }
+        let cells = heads
+            .iter()
+            .zip(record.iter().zip(spans))
+            .map(|(key, (words, span))| Cell {
+                key: key.clone(),
+                words: words.to_string(),
+                span,
+            })
+            .collect();
+        rows.push(Row {
+            cells,
+            span: from..end,
+        });
+    }
+    rows
+}
+
+/// Where each cell of a record stands in the text that it begins in, and where the last one ends.
+fn places(text: &str, from: usize, record: &csv::StringRecord) -> (Vec<Range<usize>>, usize) {
+    let mut at = from;
+    let spans = record
+        .iter()
+        .map(|cell| {
+            let found = text.get(at..).and_then(|rest| rest.find(cell));
+            let start = found.map_or(at, |i| at + i);
+            at = found.map_or(at, |i| at + i + cell.len());
+            start..at
+        })
+        .collect();
+    (spans, at)
+}
+
+/// A field of the condition.
+fn condition(key: &str) -> &'static Field {
+    let fields = Condition::<f64>::FIELDS;
+    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
+}
+
+/// One row understood; its mistakes are noted.
+fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Reading> {
+    let before = reader.troubles.len();
+    let probe = match row.get("test") {
+        Some((key, span)) => note(reader, span, find(key)),
+        None => note(
+            reader,
+            row.span.clone(),
+            Err(Trouble::input("a reading without `test`", COLUMNS[0].1)),
+        ),
+    };
+    let probe = probe?;
+    let measured = measured(reader, row, probe);
+    let setting = setting(reader, row, probe, machine);
+    let (value, half, uniform) = measured?;
+    let (setting, engine_half, oil_temp_half) = setting?;
+    (reader.troubles.len() == before).then_some(Reading {
+        probe,
+        value,
+        half,
+        uniform,
+        setting,
+        engine_half,
+        oil_temp_half,
+    })
+}
+
+/// The good of a result; what went wrong is noted.
+fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Trouble>) -> Option<T> {
+    result.map_err(|t| reader.note(t, span)).ok()
+}
+
+/// What was read, half the width of its error, and whether that is spread evenly.
+fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f64, bool)> {
+    let kind = probe.what.kind();
+    let Some((words, value_span)) = row.get("value") else {
+        let trouble = Trouble::input(format!("`{}` without a value", probe.key), COLUMNS[1].1);
+        reader.note(trouble, row.span.clone());
+        return None;
+    };
+    let named = |t: Trouble| Trouble {
+        found: format!("{}: {}", probe.key, t.found),
+        ..t
+    };
+    let read = parse(kind, words).and_then(|m| sensible(kind, m));
+    let read = note(reader, value_span.clone(), read.map_err(named));
+    let device = row.get("instrument").and_then(|(key, span)| {
+        let fits = instrument(key).and_then(|i| {
+            if i.kind == kind {
+                return Ok(i);
+            }
+            let found = format!("`{key}` for {}", probe.name);
+            let expected = format!("an instrument for {}", kind.name());
+            Err(Trouble::input(found, expected).hint(format!("such as {}", probe.instrument)))
+        });
+        note(reader, span, fits)
+    });
+    let read = read?;
+
+    let half = if let Some((error, span)) = row.get("error") {
+        if read.spread > 0.0 {
+            let trouble = Trouble::input("an error twice: behind the value and as `error`", "one");
+            reader.note(trouble, span);
+            return None;
+        }
+        let whole = parse(kind, &format!("{words} ± {error}")).map_err(named);
+        let spread = whole.and_then(|m| {
+            if m.spread > 0.0 {
+                return Ok(m.spread);
+            }
+            let found = format!("{}: an error of zero", probe.key);
+            Err(Trouble::input(
+                found,
+                "how far the reading may be off, above zero",
+            ))
+        });
+        note(reader, span, spread)?
+    } else if read.spread > 0.0 {
+        read.spread
+    } else if let Some(device) = device {
+        let scale = if device.of_full_scale > 0.0 {
+            let Some((words, span)) = row.get("full_scale") else {
+                let found = format!("{} without its `full_scale`", device.name);
+                let trouble =
+                    Trouble::input(found, "the highest mark on its scale, such as 250 bar");
+                reader.note(trouble, row.span.clone());
+                return None;
+            };
+            let scale = parse(kind, words).map_err(named).and_then(|m| {
+                if m.value >= read.value && m.value > 0.0 {
+                    return Ok(m.value);
+                }
+                let show = |v| Units::Si.show(kind, v);
+                let found = format!("{} read on a scale to {}", show(read.value), show(m.value));
+                Err(Trouble::input(found, "a reading within the scale"))
+            });
+            note(reader, span, scale)?
+        } else {
+            0.0
+        };
+        device.half_width(read.value, scale)
+    } else {
+        if row.get("instrument").is_none() {
+            let trouble = Trouble::input(
+                format!("`{}` without its error", probe.key),
+                "error = \"10 rpm\", or the instrument",
+            )
+            .hint(format!("instrument = \"{}\"", probe.instrument));
+            reader.note(trouble, value_span);
+        }
+        return None;
+    };
+    let uniform =
+        device.is_some_and(|d| d.uniform) && row.get("error").is_none() && read.spread <= 0.0;
+
+    let blades = match row.get("blades") {
+        Some((words, span)) => {
+            let count = words.parse::<u32>().ok().filter(|n| (1..=20).contains(n));
+            match count {
+                Some(count) if kind == Kind::Speed => f64::from(count),
+                _ => {
+                    let found = format!("{words} blades for {}", probe.name);
+                    let expected = "a whole number from 1 to 20, for a speed";
+                    reader.note(Trouble::input(found, expected), span);
+                    return None;
+                }
+            }
+        }
+        None => 1.0,
+    };
+    Some((read.value / blades, half / blades, uniform))
+}
+
+/// A measure that such a test can give.
+fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
+    let (low, high) = match kind {
+        Kind::Pressure => (-1e5, 1e8),
+        Kind::Speed => (0.0, 1e4),
+        Kind::Share => (0.0, 1.0),
+        _ => (0.0, 1.0),
+    };
+    if (low..=high).contains(&measure.value) {
+        return Ok(measure);
+    }
+    let show = |v| Units::Si.show(kind, v);
+    let expected = format!("{} to {}", show(low), show(high));
+    Err(Trouble::input(show(measure.value), expected).hint("is the unit right?"))
+}
+
+/// The condition of a reading, and how far its engine speed and oil temperature may be off.
+fn setting(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    probe: &Probe,
+    machine: &Machine,
+) -> Option<(Setting, f64, f64)> {
+    let mut setting = probe.setting;
+    let usual = |engine: Engine| match engine {
+        Engine::Idle => machine.usual("idle").spread,
+        Engine::Raised => machine.usual("raised").spread,
+        Engine::At(_) => 0.0,
+    };
+    let mut engine_half = usual(setting.engine);
+    if engine_half <= 0.0 {
+        engine_half = TEST_ENGINE_SHARE * setting.engine_speed(machine);
+    }
+    let mut span = row.get("test").map_or(row.span.clone(), |(_, s)| s);
+    if let Some((words, at)) = row.get("engine_speed") {
+        let field = condition("engine_speed");
+        let read = match words {
+            "idle" | "raised" => Ok(machine.usual(words)),
+            _ => parse(Kind::Speed, words).and_then(|m| in_range(field, m)),
+        };
+        let measure = note(reader, at.clone(), read)?;
+        setting.engine = Engine::At(measure.value);
+        engine_half = if measure.spread > 0.0 {
+            measure.spread
+        } else {
+            ENGINE_SHARE * measure.value
+        };
+        span = at;
+    }
+    let speed = setting.engine_speed(machine);
+    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    if speed < 0.7 * idle || speed > 1.03 * full {
+        let show = |v| Units::Si.show(Kind::Speed, v);
+        let trouble = Trouble::input(
+            format!("{} at {} of the engine", probe.key, show(speed)),
+            format!(
+                "a speed that this engine runs at: {} to {}",
+                show(idle),
+                show(full)
+            ),
+        )
+        .hint("another test, or `engine_speed` as it was");
+        reader.note(trouble, span);
+        return None;
+    }
+
+    let mut oil_temp_half = match setting.oil_temp {
+        None => machine.usual("oil_temp").spread,
+        Some(_) => 0.0,
+    };
+    if oil_temp_half <= 0.0 {
+        oil_temp_half = TEST_KELVIN;
+    }
+    if let Some((words, at)) = row.get("oil_temp") {
+        let read = parse(Kind::Temperature, words).and_then(|m| in_range(condition("oil_temp"), m));
+        let measure = note(reader, at, read)?;
+        setting.oil_temp = Some(measure.value);
+        oil_temp_half = if measure.spread > 0.0 {
+            measure.spread
+        } else {
+            TYPED_KELVIN
+        };
+    }
+    if let Some((key, at)) = row.get("thermometer") {
+        let device = instrument(key).and_then(|i| match i.kind {
+            Kind::Temperature => Ok(i),
+            _ => Err(
+                Trouble::input(format!("`{key}` for a temperature"), "a thermometer")
+                    .hint("infrared, thermocouple or gauge-on-dash"),
+            ),
+        });
+        let device = note(reader, at.clone(), device)?;
+        if row.get("oil_temp").is_none() {
+            let trouble = Trouble::input("a thermometer without `oil_temp`", COLUMNS[7].1);
+            reader.note(trouble, at);
+            return None;
+        }
+        oil_temp_half = device.half_width(0.0, 0.0);
+    }
+    if let Some((words, at)) = row.get("command") {
+        let read = match words {
+            "full" => Ok(1.0),
+            "half" => Ok(0.5),
+            "least" => Ok(0.0),
+            _ => parse(Kind::Share, words)
+                .and_then(|m| in_range(condition("command"), m))
+                .map(|m| m.value),
+        };
+        setting.command = note(reader, at, read)?;
+    }
+    Some((setting, engine_half, oil_temp_half))
+}
+
+/// Words on tests that were made more than once in the same condition.
+fn repeats(all: &[Reading]) -> Vec<String> {
+    let mut notes = Vec::new();
+    for (i, one) in all.iter().enumerate() {
+        for other in &all[i + 1..] {
+            if other.probe.key != one.probe.key || other.setting != one.setting {
+                continue;
+            }
+            let kind = one.probe.what.kind();
+            let show = |r: &Reading| Units::Si.show_spread(kind, r.value, r.half);
+            let apart = (one.value - other.value).abs() > one.half + other.half;
+            notes.push(format!(
+                "{} was read twice, as {} and as {}{}",
+                one.probe.key,
+                show(one),
+                show(other),
+                if apart {
+                    ": the two contradict each other by more than their errors. Both are taken; better read it again."
+                } else {
+                    "; both are taken."
+                }
+            ));
+        }
+    }
+    notes
+}

@@ -1,0 +1,439 @@
+//! Narrows what is uncertain about a machine by readings that were taken on it when it was well.
+//!
+//! Everything uncertain (machine, oil, air, and in each condition engine speed and oil temperature) is written as
+//! `x = middle + F·u` with `u` standard normal. The most likely `u` has the least `J = |u|² + |r|²`, with `r` what is read
+//! less what is computed, in standard deviations of instrument and model. About that point the computed readings are taken
+//! as straight: with `A` the slopes of `r` along `u`, the covariance of `u` is `(1 + AᵀA)⁻¹`, and the singular values of `A`
+//! say in how many directions the readings say anything.
+//!
+//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2 (normal prior, normal errors), from memory; in the
+//! straight case `J` at its least follows chi-square with as many degrees of freedom as there are readings.
+
+use super::forecast::model;
+use super::sample::{factor, uncertain};
+use crate::balance::{State, solve_from};
+use crate::input::Input;
+use crate::model::{Case, Machine};
+use crate::numeric::{Dual64, chi_square_tail};
+use crate::probe::{Reading, Setting};
+use crate::quantity::{Measure, parse};
+use crate::trouble::Trouble;
+use argmin::core::{CostFunction, Executor, Gradient};
+use argmin::solver::linesearch::BacktrackingLineSearch;
+use argmin::solver::linesearch::condition::ArmijoCondition;
+use argmin::solver::quasinewton::LBFGS;
+use nalgebra::{DMatrix, DVector};
+
+/// A ± that shrinks to more than this share of itself is as it was.
+pub const UNTOUCHED: f64 = 0.95;
+
+/// The most steps of the search.
+const STEPS: u64 = 300;
+
+/// One input before and after.
+#[derive(Clone, Copy, Debug)]
+pub struct Narrowed {
+    /// The input.
+    pub input: Input,
+    /// Value and half width before, SI.
+    pub before: (f64, f64),
+    /// Value and half width after, SI.
+    pub after: (f64, f64),
+}
+
+/// One reading against what was and is computed.
+#[derive(Clone, Copy, Debug)]
+pub struct Met {
+    /// The reading.
+    pub reading: Reading,
+    /// What was computed, SI, and its half width by all that is uncertain.
+    pub before: (f64, f64),
+    /// What is computed, SI, and its half width.
+    pub after: (f64, f64),
+    /// How far the reading still lies off, in standard deviations of instrument and model.
+    pub off: f64,
+}
+
+/// What the readings say.
+#[derive(Clone, Debug)]
+pub struct Fit {
+    /// The case with the most likely values.
+    pub case: Case,
+    /// Each uncertain input.
+    pub inputs: Vec<Narrowed>,
+    /// Correlations after the fit, in the order of `inputs`.
+    pub correlation: DMatrix<f64>,
+    /// Each reading.
+    pub readings: Vec<Met>,
+    /// How much each direction was narrowed: singular values, greatest first.
+    pub singular: Vec<f64>,
+    /// In how many directions the ± shrinks below [`UNTOUCHED`].
+    pub rank: usize,
+    /// Chance that readings of such a machine lie as far off as these, or farther.
+    pub chance: f64,
+}
+
+/// The search for the most likely values.
+struct Search<'a> {
+    base: &'a Case,
+    machine: &'a Machine,
+    readings: &'a [Reading],
+    /// The uncertain inputs, with half of their half width.
+    inputs: Vec<(Input, f64)>,
+    factor: DMatrix<f64>,
+    /// Each condition, with one standard deviation of its engine speed and oil temperature.
+    scenes: Vec<(Setting, f64, f64)>,
+    /// One standard deviation of each reading: instrument and model.
+    sigmas: Vec<f64>,
+}
+
+impl<'a> Search<'a> {
+    fn new(
+        machine: &'a Machine,
+        case: &'a Case,
+        spread: &Case,
+        readings: &'a [Reading],
+    ) -> Result<Self, Trouble> {
+        let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
+        let keys: Vec<Input> = uncertain(spread).into_iter().filter(own).collect();
+        let inputs: Vec<(Input, f64)> = keys
+            .iter()
+            .map(|i| (*i, 0.5 * spread.get(*i).unwrap_or(0.0)))
+            .collect();
+        let mut scenes: Vec<(Setting, f64, f64)> = Vec::new();
+        for reading in readings {
+            let (engine, oil) = (0.5 * reading.engine_half, 0.5 * reading.oil_temp_half);
+            match scenes.iter_mut().find(|s| s.0 == reading.setting) {
+                Some(scene) => {
+                    scene.1 = scene.1.max(engine);
+                    scene.2 = scene.2.max(oil);
+                }
+                None => scenes.push((reading.setting, engine, oil)),
+            }
+        }
+        let mut search = Self {
+            base: case,
+            machine,
+            readings,
+            factor: factor(&keys, &machine.correlations),
+            inputs,
+            scenes,
+            sigmas: Vec::new(),
+        };
+        let computed = search.computed(&vec![0.0; search.width()])?;
+        search.sigmas = readings
+            .iter()
+            .zip(&computed)
+            .map(|(r, c)| r.sigma().hypot(model(r.probe.what) * c))
+            .collect();
+        Ok(search)
+    }
+
+    /// How many numbers `u` has.
+    fn width(&self) -> usize {
+        self.inputs.len() + 2 * self.scenes.len()
+    }
+
+    /// The case at `u`, without condition.
+    fn case(&self, u: &[f64]) -> Case {
+        let own = DVector::from_column_slice(&u[..self.inputs.len()]);
+        let mut case = *self.base;
+        for ((input, sigma), score) in self.inputs.iter().zip((&self.factor * own).iter()) {
+            let (value, field) = (self.base.get(*input).unwrap_or(0.0), input.field());
+            let moved = value + sigma * score;
+            let (low, high) = (field.low.min(value), field.high.max(value));
+            case = case.with(*input, moved.clamp(low, high));
+        }
+        case
+    }
+
+    /// The case in a condition at `u`.
+    fn scene(&self, number: usize, case: &Case, u: &[f64]) -> Case {
+        let (setting, engine, oil) = &self.scenes[number];
+        let mut scene = setting.on(self.machine, case);
+        let at = self.inputs.len() + 2 * number;
+        scene.now.engine_speed = (scene.now.engine_speed + engine * u[at]).max(0.0);
+        scene.now.oil_temp += oil * u[at + 1];
+        scene
+    }
+
+    /// What each reading would be at `u`.
+    fn computed(&self, u: &[f64]) -> Result<Vec<f64>, Trouble> {
+        let case = self.case(u);
+        let mut found = vec![0.0; self.readings.len()];
+        for number in 0..self.scenes.len() {
+            let scene = self.scene(number, &case, u);
+            let state = State::found(&scene, &solve_from(&scene, f64::NAN)?);
+            for (slot, reading) in found.iter_mut().zip(self.readings) {
+                if reading.setting == self.scenes[number].0 {
+                    *slot = reading.probe.what.read(&scene, &state);
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// What each reading lies off at `u`, and the slope of that along each of `u`; in standard deviations.
+    fn residuals(&self, u: &[f64]) -> Result<(DVector<f64>, DMatrix<f64>), Trouble> {
+        let (count, own) = (self.readings.len(), self.inputs.len());
+        let mut off = DVector::zeros(count);
+        let mut by_input = DMatrix::zeros(count, own);
+        let mut slopes = DMatrix::zeros(count, self.width());
+        let case = self.case(u);
+        for number in 0..self.scenes.len() {
+            let scene = self.scene(number, &case, u);
+            let operating = solve_from(&scene, f64::NAN)?;
+            let state = State::found(&scene, &operating);
+            let rows: Vec<usize> = (0..count)
+                .filter(|r| self.readings[*r].setting == self.scenes[number].0)
+                .collect();
+            for row in &rows {
+                let reading = &self.readings[*row];
+                let read = reading.probe.what.read(&scene, &state);
+                off[*row] = (read - reading.value) / self.sigmas[*row];
+            }
+            let along = |input: Input, sigma: f64, fill: &mut dyn FnMut(usize, f64)| {
+                let moved: Case<Dual64> = scene.along(input);
+                let state = State::along(&moved, &operating);
+                for row in &rows {
+                    let slope = self.readings[*row].probe.what.read(&moved, &state).eps;
+                    let slope = sigma * slope / self.sigmas[*row];
+                    fill(*row, if slope.is_finite() { slope } else { 0.0 });
+                }
+            };
+            for (column, (input, sigma)) in self.inputs.iter().enumerate() {
+                along(*input, *sigma, &mut |row, s| by_input[(row, column)] = s);
+            }
+            let (_, engine, oil) = self.scenes[number];
+            for (i, (key, sigma)) in [("now.engine_speed", engine), ("now.oil_temp", oil)]
+                .into_iter()
+                .enumerate()
+            {
+                if let Some(input) = Input::find(key) {
+                    let column = own + 2 * number + i;
+                    along(input, sigma, &mut |row, s| slopes[(row, column)] = s);
+                }
+            }
+        }
+        slopes
+            .view_mut((0, 0), (count, own))
+            .copy_from(&(by_input * &self.factor));
+        Ok((off, slopes))
+    }
+}
+
+impl CostFunction for &Search<'_> {
+    type Param = Vec<f64>;
+    type Output = f64;
+
+    /// Half of `J`; where there is no balance the search has gone too far.
+    fn cost(&self, u: &Vec<f64>) -> Result<f64, argmin::core::Error> {
+        let Ok(computed) = self.computed(u) else {
+            return Ok(f64::INFINITY);
+        };
+        let far: f64 = computed
+            .iter()
+            .zip(self.readings)
+            .zip(&self.sigmas)
+            .map(|((c, r), s)| ((c - r.value) / s).powi(2))
+            .sum();
+        Ok(0.5 * (far + u.iter().map(|x| x * x).sum::<f64>()))
+    }
+}
+
+impl Gradient for &Search<'_> {
+    type Param = Vec<f64>;
+    type Gradient = Vec<f64>;
+
+    fn gradient(&self, u: &Vec<f64>) -> Result<Vec<f64>, argmin::core::Error> {
+        let (off, slopes) = self.residuals(u)?;
+        let pull = slopes.tr_mul(&off);
+        Ok(u.iter().zip(pull.iter()).map(|(u, p)| u + p).collect())
+    }
+}
+
+/// What is believed of `u` where the residuals have these slopes: singular values and the covariance.
+pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
+    let width = slopes.ncols();
+    let parts = slopes.clone().svd(false, true);
+    let mut covariance = DMatrix::identity(width, width);
+    if let Some(rows) = parts.v_t {
+        for (s, row) in parts.singular_values.iter().zip(rows.row_iter()) {
+            let direction = row.transpose();
+            covariance.ger(-s * s / (1.0 + s * s), &direction, &direction, 1.0);
+        }
+    }
+    let mut singular: Vec<f64> = parts.singular_values.iter().copied().collect();
+    singular.sort_by(|a, b| b.total_cmp(a));
+    (singular, covariance)
+}
+
+/// Narrows a machine's inputs by readings.
+pub fn fit(
+    machine: &Machine,
+    case: &Case,
+    spread: &Case,
+    readings: &[Reading],
+) -> Result<Fit, Trouble> {
+    if readings.is_empty() {
+        return Err(Trouble::input("no readings", "at least one"));
+    }
+    let search = Search::new(machine, case, spread, readings)?;
+    if search.inputs.is_empty() {
+        let trouble = Trouble::input(
+            "a machine without any ±",
+            "a machine of which something is uncertain, so that readings can narrow it",
+        );
+        return Err(trouble.hint("write ± behind the values that are not known well"));
+    }
+    let start = vec![0.0; search.width()];
+    let lost = |e: argmin::core::Error| {
+        Trouble::no_answer(
+            format!("the search for the most likely machine stopped: {e}"),
+            "readings that a machine of this kind can give",
+        )
+    };
+    let line = BacktrackingLineSearch::new(ArmijoCondition::new(1e-4).map_err(lost)?)
+        .rho(0.5)
+        .map_err(lost)?;
+    let solver = LBFGS::new(line, 12)
+        .with_tolerance_grad(1e-6)
+        .and_then(|s| s.with_tolerance_cost(1e-12))
+        .map_err(lost)?;
+    let found = Executor::new(&search, solver)
+        .configure(|state| state.param(start.clone()).max_iters(STEPS))
+        .run()
+        .map_err(lost)?;
+    let u = found.state.best_param.unwrap_or_else(|| start.clone());
+    let cost = found.state.best_cost;
+    if !cost.is_finite() {
+        return Err(Trouble::no_answer(
+            "no balance in one of the conditions",
+            "conditions that this machine can run in",
+        ));
+    }
+    search.told(&start, &u, 2.0 * cost)
+}
+
+impl Search<'_> {
+    /// What the readings say, at the most likely `u`.
+    fn told(&self, start: &[f64], u: &[f64], least: f64) -> Result<Fit, Trouble> {
+        let (_, slopes_before) = self.residuals(start)?;
+        let (off, slopes) = self.residuals(u)?;
+        let (singular, covariance) = posterior(&slopes);
+        let computed = (self.computed(start)?, self.computed(u)?);
+        let own = self.inputs.len();
+        let case = self.case(u);
+        // From u to the inputs in their own standard deviations.
+        let inner = covariance.view((0, 0), (own, own));
+        let together = &self.factor * inner * self.factor.transpose();
+        let deviation: Vec<f64> = (0..own).map(|i| together[(i, i)].max(0.0).sqrt()).collect();
+        let prior: Vec<f64> = (0..own).map(|i| self.factor.row(i).norm()).collect();
+        let correlation = DMatrix::from_fn(own, own, |i, j| {
+            let scale = deviation[i] * deviation[j];
+            match i == j {
+                true => 1.0,
+                false if scale > 0.0 => (together[(i, j)] / scale).clamp(-1.0, 1.0),
+                false => 0.0,
+            }
+        });
+        let inputs = self
+            .inputs
+            .iter()
+            .enumerate()
+            .map(|(i, (input, sigma))| Narrowed {
+                input: *input,
+                before: (self.base.get(*input).unwrap_or(0.0), 2.0 * sigma * prior[i]),
+                after: (case.get(*input).unwrap_or(0.0), 2.0 * sigma * deviation[i]),
+            })
+            .collect();
+        let readings = self
+            .readings
+            .iter()
+            .enumerate()
+            .map(|(r, reading)| {
+                let wide = |slopes: &DMatrix<f64>, covariance: &DMatrix<f64>| {
+                    let row = slopes.row(r);
+                    let variance = (row * covariance * row.transpose())[(0, 0)];
+                    2.0 * self.sigmas[r] * variance.max(0.0).sqrt()
+                };
+                let unit = DMatrix::identity(self.width(), self.width());
+                Met {
+                    reading: *reading,
+                    before: (computed.0[r], wide(&slopes_before, &unit)),
+                    after: (computed.1[r], wide(&slopes, &covariance)),
+                    off: off[r],
+                }
+            })
+            .collect();
+        Ok(Fit {
+            case,
+            inputs,
+            correlation,
+            readings,
+            rank: singular
+                .iter()
+                .filter(|s| (1.0 + *s * *s).sqrt().recip() < UNTOUCHED)
+                .count(),
+            singular,
+            chance: chi_square_tail(least, self.readings.len()),
+        })
+    }
+}
+
+impl Fit {
+    /// The machine with what the readings said of its own inputs.
+    pub fn machine(&self, machine: &Machine) -> Machine {
+        let mut fitted = machine.clone();
+        let own = |i: &Input| machine.value(*i).is_some();
+        for one in self.inputs.iter().filter(|n| own(&n.input)) {
+            let (value, spread) = one.after;
+            let value = short(one.input, value);
+            fitted = fitted.with(one.input, Measure { value, spread });
+        }
+        fitted.correlations = Vec::new();
+        for (i, a) in self.inputs.iter().enumerate() {
+            for (j, b) in self.inputs.iter().enumerate().skip(i + 1) {
+                let r = self.correlation[(i, j)];
+                if own(&a.input) && own(&b.input) && r.abs() >= LEAST_CORRELATION {
+                    fitted.correlations.push((a.input, b.input, r));
+                }
+            }
+        }
+        fitted
+    }
+}
+
+/// A value to six digits in the unit of files, within its field's range.
+fn short(input: Input, value: f64) -> f64 {
+    let (kind, field) = (input.field().kind, input.field());
+    let typed = kind.typed(value);
+    let (figure, unit) = typed.split_once(' ').unwrap_or((&typed, ""));
+    let six = figure
+        .parse::<f64>()
+        .ok()
+        .and_then(|x| format!("{x:.5e}").parse::<f64>().ok())
+        .and_then(|x| parse(kind, &format!("{x} {unit}")).ok());
+    let (low, high) = (field.low.min(value), field.high.max(value));
+    six.map_or(value, |m| m.value.clamp(low, high))
+}
+
+/// Correlations nearer to zero than this are left out of a file.
+const LEAST_CORRELATION: f64 = 5e-4;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two unknowns with unit prior, one reading of their sum with error 1: by hand, the covariance is 1 − 1/3 on the
+    /// diagonal and −1/3 beside it, for (1 + aaᵀ)⁻¹ = 1 − aaᵀ/(1 + aᵀa) with a = (1, 1).
+    #[test]
+    fn a_reading_of_a_sum_as_by_hand() {
+        let slopes = DMatrix::from_row_slice(1, 2, &[1.0, 1.0]);
+        let (singular, covariance) = posterior(&slopes);
+        assert!((singular[0] - 2.0_f64.sqrt()).abs() < 1e-12);
+        for (i, j, expected) in [(0, 0, 2.0 / 3.0), (0, 1, -1.0 / 3.0), (1, 1, 2.0 / 3.0)] {
+            assert!((covariance[(i, j)] - expected).abs() < 1e-12);
+        }
+    }
+}

@@ -1,0 +1,629 @@
+//! What every reading would be under every fault: the hypotheses that [`super::posterior`] weighs.
+//!
+//! At each severity the readings are linearised in all that is uncertain. What a straight line misses is seen by a few
+//! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
+//! and what is still left moves the mean and widens the covariance.
+
+use super::posterior::{Hypothesis, Node};
+use super::sample;
+use crate::balance::{Limit, Operating, State, solve_from};
+use crate::fault::Fault;
+use crate::input::Input;
+use crate::model::{Case, Machine};
+use crate::numeric::Dual64;
+use crate::probe::{Engine, Setting, What};
+use crate::quantity::Kind;
+use crate::trouble::Trouble;
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+
+/// Severities at which slopes are taken, above the floor; between them they are interpolated.
+const ANCHORS: usize = 13;
+/// Cells of severity between two anchors.
+const CELLS: usize = 4;
+/// Samples that see what the straight line misses.
+const SAMPLES: usize = 16;
+/// The seed they are drawn with.
+const SEED: u64 = 86;
+/// A fault matters from this share of the fan's speed on, in some usual condition.
+pub const FLOOR: f64 = 0.05;
+/// Standard deviation of what the model itself has wrong, as a share of a speed and of any other output: a judgment.
+const MODEL: (f64, f64) = (0.01, 0.02);
+
+/// One row of the forecast: what is read, in which condition.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// What is read.
+    pub what: What,
+    /// The condition.
+    pub setting: Setting,
+    /// How far its engine speed may be off, rad/s, about 95 %.
+    pub engine_half: f64,
+    /// How far its oil temperature may be off, K, about 95 %.
+    pub oil_temp_half: f64,
+    /// It is read on the machine when it was well, whatever it has now.
+    pub well: bool,
+}
+
+/// The hypotheses with their names.
+#[derive(Clone, Debug)]
+pub struct Forecast {
+    /// The faults in order; before them stands "nothing wrong that matters".
+    pub faults: Vec<&'static Fault>,
+    /// The hypotheses: nothing that matters, then each fault.
+    pub hypotheses: Vec<Hypothesis>,
+    /// The faults that this machine cannot have, or that never cost the fan enough.
+    pub left_out: Vec<&'static Fault>,
+    /// The severity at which each fault begins to matter.
+    pub floors: Vec<f64>,
+}
+
+/// A condition with all that is drawn or varied in it, before any fault.
+struct Scene {
+    base: Case,
+    /// Which rows are read in it.
+    rows: Vec<usize>,
+    /// The case with each source moved by one standard deviation, and where the source stands among all.
+    moved: Vec<(usize, Case)>,
+    /// Samples: each case, with its sources in standard deviations.
+    drawn: Vec<(Case, Vec<f64>)>,
+}
+
+/// What the rows of one scene read at one severity.
+#[derive(Clone)]
+struct Seen {
+    /// What is read where all is as given.
+    plain: Vec<f64>,
+    /// By how much the mean lies off that.
+    shift: Vec<f64>,
+    /// Slope along each source of the scene, by row, then what the line misses, by row and sample.
+    slopes: Vec<Vec<f64>>,
+    missed: Vec<Vec<f64>>,
+}
+
+/// Values of all inputs of a case.
+fn values(case: &Case) -> [f64; 256] {
+    let mut all = [0.0; 256];
+    case.map(&mut |i, v| all[usize::from(i.0)] = *v);
+    all
+}
+
+/// The direction from one case to another, as a case in numbers that carry a derivative.
+fn toward(from: &Case, to: &Case) -> Case<Dual64> {
+    let there = values(to);
+    from.map(&mut |i, v| Dual64::new(*v, there[usize::from(i.0)] - v))
+}
+
+/// The state, also where a start nearby did not lead to it.
+fn solved(case: &Case, start: f64) -> Result<Operating, Trouble> {
+    solve_from(case, start).or_else(|_| solve_from(case, f64::NAN))
+}
+
+/// Takes severities that change nothing as they are; others by the fault.
+fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
+    match fault {
+        Some(f) if severity > 0.0 => f.on(case, severity),
+        _ => *case,
+    }
+}
+
+impl Scene {
+    fn plain(
+        &self,
+        rows: &[Row],
+        fault: Option<&Fault>,
+        severity: f64,
+    ) -> Result<Vec<f64>, Trouble> {
+        let case = with(fault, &self.base, severity);
+        let state = State::found(&case, &solved(&case, f64::NAN)?);
+        Ok(self
+            .rows
+            .iter()
+            .map(|r| rows[*r].what.read(&case, &state))
+            .collect())
+    }
+
+    fn slopes(
+        &self,
+        rows: &[Row],
+        fault: Option<&Fault>,
+        severity: f64,
+        about: &Case,
+        operating: &Operating,
+    ) -> Vec<Vec<f64>> {
+        let case = with(fault, about, severity);
+        let from = values(&self.base);
+        let mut slopes = vec![vec![0.0; self.moved.len()]; self.rows.len()];
+        for (column, (_, moved)) in self.moved.iter().enumerate() {
+            // The same move, made from `about`.
+            let to = values(moved);
+            let there = about.map(&mut |i, v| {
+                let n = usize::from(i.0);
+                v + to[n] - from[n]
+            });
+            let dual = toward(&case, &with(fault, &there, severity));
+            let state = State::along(&dual, operating);
+            for (line, row) in slopes.iter_mut().zip(&self.rows) {
+                let slope = rows[*row].what.read(&dual, &state).eps;
+                line[column] = if slope.is_finite() { slope } else { 0.0 };
+            }
+        }
+        slopes
+    }
+
+    fn seen(&self, rows: &[Row], fault: Option<&Fault>, severity: f64) -> Result<Seen, Trouble> {
+        let case = with(fault, &self.base, severity);
+        let operating = solved(&case, f64::NAN)?;
+        let state = State::found(&case, &operating);
+        let plain: Vec<f64> = self
+            .rows
+            .iter()
+            .map(|r| rows[*r].what.read(&case, &state))
+            .collect();
+        let drawn: Vec<(Operating, Vec<f64>)> = self
+            .drawn
+            .iter()
+            .map(|(drawn, _)| {
+                let drawn = with(fault, drawn, severity);
+                let operating = solved(&drawn, operating.omega)?;
+                let state = State::found(&drawn, &operating);
+                let read = self
+                    .rows
+                    .iter()
+                    .map(|r| rows[*r].what.read(&drawn, &state))
+                    .collect();
+                Ok((operating, read))
+            })
+            .collect::<Result<_, Trouble>>()?;
+        let count = drawn.len() as f64;
+        // Slopes of each limit that is met, weighed by how often.
+        let mut slopes = vec![vec![0.0; self.moved.len()]; self.rows.len()];
+        let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.limit).collect();
+        limits.sort_unstable();
+        limits.dedup();
+        for limit in limits {
+            let of = || {
+                drawn
+                    .iter()
+                    .zip(&self.drawn)
+                    .filter(|(d, _)| d.0.limit == limit)
+            };
+            let share = of().count() as f64 / count;
+            let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
+            let part = if limit == operating.limit {
+                self.slopes(rows, fault, severity, &self.base, &operating)
+            } else {
+                match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
+                    Some((found, about)) => self.slopes(rows, fault, severity, &about.0, &found.0),
+                    None => continue,
+                }
+            };
+            for (line, part) in slopes.iter_mut().zip(part) {
+                line.iter_mut().zip(part).for_each(|(s, p)| *s += share * p);
+            }
+        }
+        let mut missed: Vec<Vec<f64>> = (0..self.rows.len())
+            .map(|r| {
+                drawn
+                    .iter()
+                    .zip(&self.drawn)
+                    .map(|((_, read), (_, u))| {
+                        let line: f64 = slopes[r].iter().zip(u).map(|(s, u)| s * u).sum();
+                        read[r] - plain[r] - line
+                    })
+                    .collect()
+            })
+            .collect();
+        let shift: Vec<f64> = missed
+            .iter()
+            .map(|m| m.iter().sum::<f64>() / count)
+            .collect();
+        for (line, shift) in missed.iter_mut().zip(&shift) {
+            line.iter_mut()
+                .for_each(|m| *m = (*m - shift) / count.sqrt());
+        }
+        Ok(Seen {
+            plain,
+            shift,
+            slopes,
+            missed,
+        })
+    }
+}
+
+/// What a forecast is made for.
+pub struct Subject<'a> {
+    /// The machine.
+    pub machine: &'a Machine,
+    /// Its inputs, with its oil.
+    pub case: &'a Case,
+    /// The half width, about 95 %, of each input.
+    pub spread: &'a Case,
+}
+
+/// The usual conditions in which a fault is asked to matter.
+const USUAL: [Setting; 5] = {
+    const fn at(engine: Engine, cold: bool, command: f64) -> Setting {
+        let oil_temp = if cold {
+            Some(crate::input::unit::celsius(20.0))
+        } else {
+            None
+        };
+        Setting {
+            engine,
+            oil_temp,
+            command,
+            unplugged: false,
+        }
+    }
+    [
+        at(Engine::Idle, false, 1.0),
+        at(Engine::Raised, false, 1.0),
+        at(Engine::Idle, true, 1.0),
+        at(Engine::Raised, true, 1.0),
+        at(Engine::Raised, false, 0.0),
+    ]
+};
+
+impl Subject<'_> {
+    /// The greatest change of fan speed that a fault makes in a usual condition, as a share of the speed at full command.
+    pub fn effect(&self, fault: &Fault, severity: f64) -> f64 {
+        let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
+        USUAL
+            .iter()
+            .map(|setting| {
+                let sound = setting.on(self.machine, self.case);
+                let mut full = sound;
+                full.now.command = 1.0;
+                (speed(&fault.on(&sound, severity)) - speed(&sound)).abs() / speed(&full)
+            })
+            .fold(0.0, f64::max)
+    }
+
+    /// The severity at which a fault begins to matter; none where it never does on this machine.
+    pub fn floor(&self, fault: &Fault) -> Option<f64> {
+        if fault.applies(self.case).is_err() {
+            return None;
+        }
+        let (low, high) = fault.range;
+        let matters = |s: f64| self.effect(fault, s) >= FLOOR;
+        let steps = 40;
+        let at = |i: usize| low + (high - low) * i as f64 / steps as f64;
+        let first = (1..=steps).find(|i| matters(at(*i)))?;
+        let (mut a, mut b) = (at(first - 1), at(first));
+        for _ in 0..10 {
+            let middle = 0.5 * (a + b);
+            if matters(middle) {
+                b = middle
+            } else {
+                a = middle
+            }
+        }
+        Some(b)
+    }
+
+    /// The scenes of all conditions that the rows name, and how many sources there are.
+    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize) {
+        let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
+        let inputs: Vec<Input> = Input::all()
+            .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
+            .collect();
+        let mut settings: Vec<Setting> = Vec::new();
+        for row in rows {
+            if !settings.contains(&row.setting) {
+                settings.push(row.setting);
+            }
+        }
+        let (engine, oil_temp) = (find("now.engine_speed"), find("now.oil_temp"));
+        let mut spread = *self.spread;
+        for input in Input::all().filter(|i| !own(i)) {
+            spread = spread.with(input, 0.0);
+        }
+        let scores = sample::scores(inputs.len() + 2 * settings.len(), SAMPLES, SEED);
+        let scenes = settings
+            .iter()
+            .enumerate()
+            .map(|(number, setting)| {
+                let base = setting.on(self.machine, self.case);
+                let of: Vec<usize> = (0..rows.len())
+                    .filter(|r| rows[*r].setting == *setting)
+                    .collect();
+                let widest =
+                    |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
+                let mut scene = spread;
+                scene.now.engine_speed = widest(|r| r.engine_half);
+                scene.now.oil_temp = widest(|r| r.oil_temp_half);
+                let first = inputs.len() + 2 * number;
+                let sources: Vec<(usize, Input)> = inputs
+                    .iter()
+                    .copied()
+                    .enumerate()
+                    .chain([(first, engine), (first + 1, oil_temp)])
+                    .filter(|(_, i)| scene.get(*i).is_some_and(|h| h > 0.0))
+                    .collect();
+                let value = |case: &Case, i: Input| case.get(i).unwrap_or(0.0);
+                let moved = sources
+                    .iter()
+                    .map(|(at, i)| {
+                        (
+                            *at,
+                            base.with(*i, value(&base, *i) + 0.5 * value(&scene, *i)),
+                        )
+                    })
+                    .collect();
+                let drawn = (0..SAMPLES)
+                    .map(|n| {
+                        let mut u = Vec::new();
+                        let mut case = base;
+                        for (at, i) in &sources {
+                            let (field, middle) = (i.field(), value(&base, *i));
+                            let one = 0.5 * value(&scene, *i);
+                            let (low, high) = (field.low.min(middle), field.high.max(middle));
+                            let cut = (middle + one * scores[*at][n]).clamp(low, high);
+                            u.push((cut - middle) / one);
+                            case = case.with(*i, cut);
+                        }
+                        (case, u)
+                    })
+                    .collect();
+                Scene {
+                    base,
+                    rows: of,
+                    moved,
+                    drawn,
+                }
+            })
+            .collect();
+        (scenes, inputs.len() + 2 * settings.len())
+    }
+
+    /// The hypotheses for these rows. `priors` gives the weight of "nothing that matters", and that of each fault.
+    pub fn forecast(
+        &self,
+        rows: &[Row],
+        nothing: f64,
+        priors: &[(&'static Fault, f64)],
+    ) -> Result<Forecast, Trouble> {
+        let (scenes, sources) = self.scenes(rows);
+        let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
+            .par_iter()
+            .map(|(f, w)| (*f, *w, self.floor(f)))
+            .collect();
+        let left_out = floors
+            .iter()
+            .filter(|f| f.2.is_none())
+            .map(|f| f.0)
+            .collect();
+        let faults: Vec<(&'static Fault, f64, f64)> = floors
+            .iter()
+            .filter_map(|(f, w, floor)| Some((*f, *w, (*floor)?)))
+            .collect();
+        let table = Table {
+            rows,
+            sources,
+            scenes: &scenes,
+        };
+        let sound: Vec<Seen> = scenes
+            .par_iter()
+            .map(|s| s.seen(rows, None, 0.0))
+            .collect::<Result<_, _>>()?;
+        let tasks: Vec<(usize, usize)> = (0..faults.len())
+            .flat_map(|f| (0..scenes.len()).map(move |s| (f, s)))
+            .collect();
+        let strips: Vec<Strip> = tasks
+            .par_iter()
+            .map(|(f, s)| Strip::of(&scenes[*s], rows, faults[*f].0, faults[*f].2, &sound[*s]))
+            .collect::<Result<_, _>>()?;
+        let per_fault: Vec<(Hypothesis, Vec<Node>)> = faults
+            .par_iter()
+            .enumerate()
+            .map(|(f, (_, prior, _))| {
+                let strips = &strips[f * scenes.len()..(f + 1) * scenes.len()];
+                table.hypothesis(strips, &sound, *prior)
+            })
+            .collect();
+        let share: f64 = faults.iter().map(|f| f.1).sum();
+        // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
+        let mut nodes = vec![Node {
+            prior: 1.0,
+            ..table.node(&sound, &sound, [0.0; 3], 1.0, None)
+        }];
+        for ((_, below), (_, prior, _)) in per_fault.iter().zip(&faults) {
+            nodes.extend(below.iter().map(|n| Node {
+                prior: n.prior * prior / share,
+                ..n.clone()
+            }));
+        }
+        if nodes.len() > 1 && share > 0.0 {
+            nodes.iter_mut().for_each(|n| n.prior *= 0.5);
+        }
+        let mut hypotheses = vec![Hypothesis {
+            prior: nothing,
+            nodes,
+        }];
+        hypotheses.extend(per_fault.into_iter().map(|(h, _)| h));
+        let total: f64 = hypotheses.iter().map(|h| h.prior).sum();
+        hypotheses.iter_mut().for_each(|h| h.prior /= total);
+        Ok(Forecast {
+            faults: faults.iter().map(|f| f.0).collect(),
+            hypotheses,
+            left_out,
+            floors: faults.iter().map(|f| f.2).collect(),
+        })
+    }
+}
+
+fn find(key: &str) -> Input {
+    Input::find(key).unwrap_or(Input(0))
+}
+
+/// One fault in one scene: anchors from severity 0 over the floor to the greatest, and what is read in the cells between.
+struct Strip {
+    severities: Vec<f64>,
+    anchors: Vec<Seen>,
+    /// What is read at both ends and in the middle of each cell: `2 × cells + 1` values.
+    plain: Vec<Vec<f64>>,
+}
+
+impl Strip {
+    fn of(
+        scene: &Scene,
+        rows: &[Row],
+        fault: &'static Fault,
+        floor: f64,
+        sound: &Seen,
+    ) -> Result<Self, Trouble> {
+        let (low, high) = fault.range;
+        let mut severities = vec![low];
+        severities
+            .extend((0..ANCHORS).map(|i| floor + (high - floor) * i as f64 / (ANCHORS - 1) as f64));
+        let mut anchors = vec![sound.clone()];
+        for severity in &severities[1..] {
+            anchors.push(scene.seen(rows, Some(fault), *severity)?);
+        }
+        let mut plain = Vec::new();
+        for pair in severities.windows(2) {
+            for part in 0..2 * CELLS {
+                let severity = pair[0] + (pair[1] - pair[0]) * part as f64 / (2 * CELLS) as f64;
+                plain.push(scene.plain(rows, Some(fault), severity)?);
+            }
+        }
+        plain.push(scene.plain(rows, Some(fault), high)?);
+        Ok(Self {
+            severities,
+            anchors,
+            plain,
+        })
+    }
+}
+
+/// Puts the scenes together to means and covariances of all rows.
+struct Table<'a> {
+    rows: &'a [Row],
+    sources: usize,
+    scenes: &'a [Scene],
+}
+
+impl Table<'_> {
+    /// The nodes of a fault from its floor on, as a hypothesis; and those below, with their prior among each other.
+    fn hypothesis(&self, strips: &[Strip], sound: &[Seen], prior: f64) -> (Hypothesis, Vec<Node>) {
+        let mut nodes = Vec::new();
+        let mut below = Vec::new();
+        let Some(severities) = strips.first().map(|s| &s.severities) else {
+            return (Hypothesis { prior, nodes }, below);
+        };
+        for anchor in 0..severities.len() - 1 {
+            let (from, to) = (severities[anchor], severities[anchor + 1]);
+            for cell in 0..CELLS {
+                let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
+                let severity = [at(0.0), at(0.5), at(1.0)];
+                let share = (cell as f64 + 0.5) / CELLS as f64;
+                let number = 2 * (anchor * CELLS + cell);
+                let mut ends = vec![(0.0, 0.0); self.rows.len()];
+                let seen: Vec<Seen> = strips
+                    .iter()
+                    .zip(self.scenes)
+                    .map(|(strip, scene)| {
+                        for (i, row) in scene.rows.iter().enumerate() {
+                            ends[*row] = (strip.plain[number][i], strip.plain[number + 2][i]);
+                        }
+                        Seen {
+                            plain: strip.plain[number + 1].clone(),
+                            ..mix(&strip.anchors[anchor], &strip.anchors[anchor + 1], share)
+                        }
+                    })
+                    .collect();
+                let node = self.node(&seen, sound, severity, 0.0, Some(&ends));
+                if anchor == 0 {
+                    below.push(node)
+                } else {
+                    nodes.push(node)
+                }
+            }
+        }
+        for list in [&mut nodes, &mut below] {
+            let all: f64 = list.iter().map(|n| n.severity[2] - n.severity[0]).sum();
+            list.iter_mut()
+                .for_each(|n| n.prior = (n.severity[2] - n.severity[0]) / all);
+        }
+        (Hypothesis { prior, nodes }, below)
+    }
+
+    /// Means and covariance of all rows: sources, what the line misses, what the model has wrong, the cell's own width.
+    fn node(
+        &self,
+        seen: &[Seen],
+        sound: &[Seen],
+        severity: [f64; 3],
+        prior: f64,
+        ends: Option<&[(f64, f64)]>,
+    ) -> Node {
+        let count = self.rows.len();
+        let width = self.sources + SAMPLES;
+        let mut mean = DVector::zeros(count);
+        let mut loads = DMatrix::zeros(width, count);
+        for (scene, (seen, sound)) in self.scenes.iter().zip(seen.iter().zip(sound)) {
+            for (i, row) in scene.rows.iter().enumerate() {
+                let seen = if self.rows[*row].well { sound } else { seen };
+                mean[*row] = seen.plain[i] + seen.shift[i];
+                for ((at, _), slope) in scene.moved.iter().zip(&seen.slopes[i]) {
+                    loads[(*at, *row)] = *slope;
+                }
+                for (m, missed) in seen.missed[i].iter().enumerate() {
+                    loads[(self.sources + m, *row)] = *missed;
+                }
+            }
+        }
+        let mut covariance = loads.tr_mul(&loads);
+        for i in 0..count {
+            for j in 0..count {
+                let (a, b) = (&self.rows[i], &self.rows[j]);
+                // Two readings of the same in the same condition: the model errs alike.
+                if a.what == b.what && a.setting == b.setting {
+                    covariance[(i, j)] += model(a.what).powi(2) * mean[i] * mean[j];
+                }
+                if let Some(ends) = ends {
+                    let wide = |r: usize| {
+                        if self.rows[r].well {
+                            0.0
+                        } else {
+                            ends[r].1 - ends[r].0
+                        }
+                    };
+                    covariance[(i, j)] += wide(i) * wide(j) / 12.0;
+                }
+            }
+        }
+        Node {
+            severity,
+            prior,
+            mean,
+            covariance,
+        }
+    }
+}
+
+/// Standard deviation of what the model has wrong, as a share.
+pub fn model(what: What) -> f64 {
+    match what {
+        What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0,
+        What::Viscosity | What::FreeAir => 0.0,
+        _ => MODEL.1,
+    }
+}
+
+/// Between two severities.
+fn mix(a: &Seen, b: &Seen, share: f64) -> Seen {
+    let one = |a: &[f64], b: &[f64]| -> Vec<f64> {
+        a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
+    };
+    let all = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {
+        a.iter().zip(b).map(|(a, b)| one(a, b)).collect()
+    };
+    Seen {
+        plain: one(&a.plain, &b.plain),
+        shift: one(&a.shift, &b.shift),
+        slopes: all(&a.slopes, &b.slopes),
+        missed: all(&a.missed, &b.missed),
+    }
+}

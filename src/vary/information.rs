@@ -1,0 +1,85 @@
+//! How much a test would tell: expected information about which hypothesis holds.
+
+use crate::numeric::upper_tail;
+
+/// What a test would read if one hypothesis held: a sum of normal distributions.
+#[derive(Clone, Debug, Default)]
+pub struct Outlook {
+    /// Weight (of all hypotheses together 1), mean, standard deviation.
+    pub parts: Vec<(f64, f64, f64)>,
+}
+
+/// Points of the quadrature at most.
+const POINTS: usize = 1200;
+
+impl Outlook {
+    /// Adds this density to a grid from `low` by `step`; the instrument's error is in it.
+    fn spread_on(&self, grid: &mut [f64], low: f64, step: f64, half: f64, uniform: bool) {
+        for (weight, mean, deviation) in &self.parts {
+            // A part narrower than the grid is taken as wide as that.
+            let normal = if uniform { 0.0 } else { 0.5 * half };
+            let s = deviation.hypot(normal).max(0.7 * step);
+            let reach = 7.0 * s + if uniform { half } else { 0.0 };
+            let from = ((mean - reach - low) / step).floor().max(0.0) as usize;
+            let to = (((mean + reach - low) / step).ceil().max(0.0) as usize).min(grid.len());
+            for (i, slot) in grid.iter_mut().enumerate().take(to).skip(from) {
+                let z = low + step * i as f64 - mean;
+                *slot += weight
+                    * if uniform && half > 0.1 * s {
+                        (upper_tail((z - half) / s) - upper_tail((z + half) / s)) / (2.0 * half)
+                    } else {
+                        (-0.5 * (z / s).powi(2)).exp() / (s * (2.0 * std::f64::consts::PI).sqrt())
+                    };
+            }
+        }
+    }
+}
+
+/// Expected information, bits, of a test whose instrument errs by `half`: the mutual information between the hypothesis and
+/// what is read, by quadrature.
+///
+/// `I = Σ_h ∫ p(h, z) log2( p(h, z) / (p(h) p(z)) ) dz`
+pub fn bits(outlooks: &[Outlook], half: f64, uniform: bool) -> f64 {
+    let parts = || outlooks.iter().flat_map(|o| &o.parts).filter(|p| p.0 > 0.0);
+    let reach = |s: f64| {
+        6.0 * s.hypot(if uniform { 0.0 } else { 0.5 * half }) + if uniform { half } else { 0.0 }
+    };
+    let low = parts()
+        .map(|(_, m, s)| m - reach(*s))
+        .fold(f64::INFINITY, f64::min);
+    let high = parts()
+        .map(|(_, m, s)| m + reach(*s))
+        .fold(f64::NEG_INFINITY, f64::max);
+    if !(high > low) {
+        return 0.0;
+    }
+    let finest = parts()
+        .map(|p| p.2.hypot(if uniform { 0.0 } else { 0.5 * half }))
+        .fold(f64::INFINITY, f64::min);
+    let count = ((high - low) / (0.5 * finest).max(1e-300))
+        .ceil()
+        .clamp(64.0, POINTS as f64) as usize;
+    let step = (high - low) / (count - 1) as f64;
+    let mut all = vec![0.0; count];
+    let each: Vec<Vec<f64>> = outlooks
+        .iter()
+        .map(|o| {
+            let mut grid = vec![0.0; count];
+            o.spread_on(&mut grid, low, step, half, uniform);
+            all.iter_mut().zip(&grid).for_each(|(a, g)| *a += g);
+            grid
+        })
+        .collect();
+    let mass: f64 = all.iter().sum::<f64>() * step;
+    each.iter()
+        .map(|grid| {
+            let own = grid.iter().sum::<f64>() * step / mass;
+            grid.iter()
+                .zip(&all)
+                .filter(|(g, _)| **g > 0.0)
+                .map(|(g, a)| g / mass * (g / (own * a)).log2() * step)
+                .sum::<f64>()
+        })
+        .sum::<f64>()
+        .max(0.0)
+}

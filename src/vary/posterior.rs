@@ -1,0 +1,265 @@
+//! How likely each explanation is, given readings.
+//!
+//! A [`Hypothesis`] is a row of [`Node`]s, each a cell of severity with what every reading would be there: a mean, and the
+//! covariance that comes of all that is uncertain. Within a node the readings are taken as normal; over the nodes of a
+//! hypothesis, and over hypotheses, they are summed as they are. This file knows nothing of fans.
+
+use crate::numeric::{between, chi_square_tail};
+use nalgebra::{DMatrix, DVector};
+
+/// A cell of severity of one hypothesis, and what is read there.
+#[derive(Clone, Debug)]
+pub struct Node {
+    /// The cell: low end, middle, high end.
+    pub severity: [f64; 3],
+    /// Its share of its hypothesis before any reading.
+    pub prior: f64,
+    /// What each row would read.
+    pub mean: DVector<f64>,
+    /// Covariance of the rows, without the error of the instruments.
+    pub covariance: DMatrix<f64>,
+}
+
+/// One explanation.
+#[derive(Clone, Debug)]
+pub struct Hypothesis {
+    /// Its probability before any reading.
+    pub prior: f64,
+    /// Its nodes.
+    pub nodes: Vec<Node>,
+}
+
+/// What was read in one row.
+#[derive(Clone, Copy, Debug)]
+pub struct Evidence {
+    /// The row of the nodes that it belongs to.
+    pub row: usize,
+    /// What was read.
+    pub value: f64,
+    /// Half the width of its error: two standard deviations, or all of it where `uniform`.
+    pub half: f64,
+    /// Whether the error is spread evenly.
+    pub uniform: bool,
+}
+
+/// What is believed of all rows at a node once the evidence is in.
+#[derive(Clone, Debug)]
+pub struct Belief {
+    /// Means.
+    pub mean: DVector<f64>,
+    /// Covariance.
+    pub covariance: DMatrix<f64>,
+    /// Logarithm of the density of the evidence.
+    pub log_likelihood: f64,
+    /// How far the evidence lies from the mean: squared, in standard deviations (Mahalanobis).
+    pub distance: f64,
+}
+
+/// Variance of an instrument's error.
+pub fn variance(half: f64, uniform: bool) -> f64 {
+    half * half / if uniform { 3.0 } else { 4.0 }
+}
+
+impl Node {
+    /// Takes in the evidence, one row after the other. Normal errors are exact; where an error is even between its ends, the
+    /// belief is replaced by the normal one of the same mean and variance.
+    pub fn given(&self, evidence: &[Evidence]) -> Belief {
+        let mut belief = Belief {
+            mean: self.mean.clone(),
+            covariance: self.covariance.clone(),
+            log_likelihood: 0.0,
+            distance: 0.0,
+        };
+        // Normal errors first: they are exact in any order.
+        for one in evidence.iter().filter(|e| !e.uniform) {
+            belief.take(one);
+        }
+        for one in evidence.iter().filter(|e| e.uniform) {
+            belief.take(one);
+        }
+        belief
+    }
+}
+
+impl Belief {
+    fn take(&mut self, one: &Evidence) {
+        let i = one.row;
+        let noise = variance(one.half, one.uniform);
+        let own = self.covariance[(i, i)].max(0.0);
+        let all = own + noise;
+        let off = one.value - self.mean[i];
+        self.distance += off * off / all;
+        // By how much the mean of row i moves, and which share of its variance goes.
+        let (moves, goes) = if one.uniform && own > 1e-12 * noise {
+            let s = own.sqrt();
+            let (share, mean, left) = between((off - one.half) / s, (off + one.half) / s);
+            self.log_likelihood += share - (2.0 * one.half).ln();
+            (s * mean, 1.0 - left)
+        } else {
+            self.log_likelihood -=
+                0.5 * (off * off / all + all.ln() + (2.0 * std::f64::consts::PI).ln());
+            (off * own / all, own / all)
+        };
+        if own > 0.0 {
+            let column = self.covariance.column(i) / own;
+            self.mean.axpy(moves, &column, 1.0);
+            self.covariance.ger(-goes * own, &column, &column, 1.0);
+        }
+    }
+}
+
+/// What is known of one hypothesis after the readings.
+#[derive(Clone, Debug)]
+pub struct Suspect {
+    /// Its probability.
+    pub probability: f64,
+    /// Severity: 5 %, 50 %, 95 %.
+    pub severity: [f64; 3],
+    /// The share of each of its nodes in the whole of all hypotheses.
+    pub weights: Vec<f64>,
+    /// Its node that lies nearest to the readings.
+    pub nearest: usize,
+    /// How far that lies off: squared, in standard deviations.
+    pub distance: f64,
+}
+
+/// Probabilities after the readings, in the order of the hypotheses.
+pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
+    let seen: Vec<Vec<Belief>> = hypotheses
+        .iter()
+        .map(|h| {
+            let rows = Rows::of(evidence);
+            h.nodes
+                .iter()
+                .map(|n| rows.node(n).given(&rows.evidence))
+                .collect()
+        })
+        .collect();
+    let log = |h: &Hypothesis, n: &Node, b: &Belief| (h.prior * n.prior).ln() + b.log_likelihood;
+    let logs: Vec<Vec<f64>> = hypotheses
+        .iter()
+        .zip(&seen)
+        .map(|(h, beliefs)| {
+            h.nodes
+                .iter()
+                .zip(beliefs)
+                .map(|(n, b)| log(h, n, b))
+                .collect()
+        })
+        .collect();
+    let top = logs
+        .iter()
+        .flatten()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    let total: f64 = logs.iter().flatten().map(|l| (l - top).exp()).sum();
+    hypotheses
+        .iter()
+        .zip(&seen)
+        .zip(logs)
+        .map(|((h, beliefs), logs)| {
+            let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp() / total).collect();
+            let nearest = (0..beliefs.len())
+                .min_by(|a, b| beliefs[*a].distance.total_cmp(&beliefs[*b].distance))
+                .unwrap_or(0);
+            Suspect {
+                probability: weights.iter().sum(),
+                severity: [0.05, 0.5, 0.95].map(|p| severity(h, &logs, p)),
+                nearest,
+                distance: beliefs.get(nearest).map_or(f64::INFINITY, |b| b.distance),
+                weights,
+            }
+        })
+        .collect()
+}
+
+/// The severity below which a share `p` of a hypothesis' weight lies; each cell is taken as even.
+fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
+    let mut left = p * weights.iter().sum::<f64>();
+    for (node, weight) in hypothesis.nodes.iter().zip(&weights) {
+        let [low, _, high] = node.severity;
+        if left <= *weight {
+            return low + (high - low) * if *weight > 0.0 { left / weight } else { 0.5 };
+        }
+        left -= weight;
+    }
+    hypothesis.nodes.last().map_or(0.0, |n| n.severity[2])
+}
+
+/// The rows that there is evidence for, cut out: nothing else matters to a likelihood.
+struct Rows {
+    rows: Vec<usize>,
+    evidence: Vec<Evidence>,
+}
+
+impl Rows {
+    fn of(evidence: &[Evidence]) -> Self {
+        let mut rows: Vec<usize> = evidence.iter().map(|e| e.row).collect();
+        rows.sort_unstable();
+        rows.dedup();
+        let place = |row| rows.iter().position(|r| *r == row).unwrap_or(0);
+        let evidence = evidence
+            .iter()
+            .map(|e| Evidence {
+                row: place(e.row),
+                ..*e
+            })
+            .collect();
+        Self { rows, evidence }
+    }
+
+    fn node(&self, node: &Node) -> Node {
+        Node {
+            severity: node.severity,
+            prior: node.prior,
+            mean: node.mean.select_rows(&self.rows),
+            covariance: node
+                .covariance
+                .select_rows(&self.rows)
+                .select_columns(&self.rows),
+        }
+    }
+}
+
+/// The chance of readings that lie at least this far off, were the nearest hypothesis true: one severity was chosen to fit.
+pub fn chance(distance: f64, readings: usize) -> f64 {
+    chi_square_tail(distance, readings.saturating_sub(1).max(1))
+}
+
+/// How far each reading lies from a node, in standard deviations of reading and node.
+pub fn residuals(node: &Node, evidence: &[Evidence]) -> Vec<f64> {
+    evidence
+        .iter()
+        .map(|e| {
+            let all = node.covariance[(e.row, e.row)] + variance(e.half, e.uniform);
+            (e.value - node.mean[e.row]) / all.sqrt()
+        })
+        .collect()
+}
+
+/// How far apart two hypotheses lie at most as seen through these readings, in standard deviations: from a node of one to the
+/// nearest node of the other. Below about 2 they are twins.
+pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
+    let rows = Rows::of(evidence);
+    let own = rows.node(node);
+    other
+        .nodes
+        .iter()
+        .map(|n| {
+            let theirs = rows.node(n);
+            let read: Vec<Evidence> = rows
+                .evidence
+                .iter()
+                .map(|e| Evidence {
+                    value: own.mean[e.row],
+                    half: 2.0 * variance(e.half, e.uniform).sqrt(),
+                    uniform: false,
+                    ..*e
+                })
+                .collect();
+            theirs.given(&read).distance.sqrt()
+        })
+        .fold(f64::INFINITY, f64::min)
+}
