@@ -25,9 +25,19 @@ fn made() -> String {
         writeln!(
             text,
             "{:02}:{:02}:{:02}.{:03},{},{}.0,{}.0,{}.0,{}.0,{}.{:02},{}.5,{}.0,14.1,14.5",
-            ms / 3_600_000 % 24, ms / 60_000 % 60, ms / 1000 % 60, ms % 1000,
-            85 + turn(0) / 300 % 20, 95 + turn(1) % 60, 700 + turn(2) * 7 % 1500, turn(3) / 20 % 90,
-            20 + turn(4) % 30, 3 + turn(5) % 40, turn(5) % 100, 80 + turn(6) % 8, 18 + turn(7) / 5000 % 4,
+            ms / 3_600_000 % 24,
+            ms / 60_000 % 60,
+            ms / 1000 % 60,
+            ms % 1000,
+            85 + turn(0) / 300 % 20,
+            95 + turn(1) % 60,
+            700 + turn(2) * 7 % 1500,
+            turn(3) / 20 % 90,
+            20 + turn(4) % 30,
+            3 + turn(5) % 40,
+            turn(5) % 100,
+            80 + turn(6) % 8,
+            18 + turn(7) / 5000 % 4,
         )
         .unwrap();
         i += 1;
@@ -48,22 +58,39 @@ fn best(mut work: impl FnMut()) -> f64 {
 fn main() {
     let text = made();
     let arguments: Vec<String> = std::env::args().collect();
-    if let Some(path) = arguments.iter().position(|a| a == "--write").and_then(|i| arguments.get(i + 1)) {
+    if let Some(path) = arguments
+        .iter()
+        .position(|a| a == "--write")
+        .and_then(|i| arguments.get(i + 1))
+    {
         std::fs::write(path, text).unwrap();
         return;
     }
     let megabytes = text.len() as f64 / 1e6;
     let levels = [373.15, 378.15, 383.15];
     let read = best(|| {
-        let log = digest(|| Ok(text.as_bytes()), "made", &Choices::default(), &levels, &mut |_| {});
+        let log = digest(
+            || Ok(text.as_bytes()),
+            "made",
+            &Choices::default(),
+            &levels,
+            &mut |_| {},
+        );
         assert_eq!(black_box(log.unwrap()).tally.rows_dropped, 0);
     });
     let split = best(|| {
-        let mut reader = csv::ReaderBuilder::new().quoting(false).from_reader(text.as_bytes());
+        let mut reader = csv::ReaderBuilder::new()
+            .quoting(false)
+            .from_reader(text.as_bytes());
         let mut record = csv::ByteRecord::new();
         while reader.read_byte_record(&mut record).unwrap() {
             black_box(&record);
         }
     });
-    println!("a log of {megabytes:.0} MB: {:.0} MB/s read and answered, {:.0} MB/s split alone, {:.1} times", megabytes / read, megabytes / split, read / split);
+    println!(
+        "a log of {megabytes:.0} MB: {:.0} MB/s read and answered, {:.0} MB/s split alone, {:.1} times",
+        megabytes / read,
+        megabytes / split,
+        read / split
+    );
 }

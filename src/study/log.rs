@@ -108,17 +108,15 @@ pub fn answer(question: &Question) -> Answer {
     if log.tally.seen[Signal::RoadSpeed as usize].readings > 0 {
         answer.blocks.push(Block::Chart(speeds(units, log)));
     }
-    exposure(&mut answer, units, log);
+    let counted_at = filling.boiling(filling.altitude.unwrap_or(0.0))[0];
+    exposure(&mut answer, units, log, counted_at);
     margin(&mut answer, question, boiling);
     paces(&mut answer, question);
     columns(&mut answer, units, log, "");
     if let Some(after) = &question.after {
-        let head = Answer {
-            question: "log",
-            ..Answer::default()
-        };
-        let mut other = head;
-        exposure(&mut other, units, after);
+        let mut other = Answer::default();
+        counted(&mut other.numbers, after);
+        exposure(&mut other, units, after, counted_at);
         columns(&mut other, units, after, " after");
         answer.blocks.extend(
             other
@@ -290,7 +288,8 @@ fn doing(episode: &Episode) -> String {
     }
 }
 
-fn exposure(answer: &mut Answer, units: Units, log: &Digest) {
+/// Time above levels; `boiling` is the level at which it may begin to boil.
+fn exposure(answer: &mut Answer, units: Units, log: &Digest, boiling: f64) {
     let e = &log.exposure;
     let mut table = Table {
         title: "Time at or above".into(),
@@ -298,13 +297,21 @@ fn exposure(answer: &mut Answer, units: Units, log: &Digest) {
             .map(String::from)
             .to_vec(),
         rows: Vec::new(),
-        numeric: vec![0, 1, 2, 3, 4],
+        numeric: vec![1, 2, 3, 4],
     };
     let mut levels = Vec::new();
     for level in &e.levels {
         let minutes = level.degree_time / 60.0;
+        let boils = if (level.temperature - boiling).abs() < 1e-6 {
+            ", may begin to boil"
+        } else {
+            ""
+        };
         table.rows.push(vec![
-            units.show(Kind::Temperature, level.temperature),
+            format!(
+                "{}{boils}",
+                units.show(Kind::Temperature, level.temperature)
+            ),
             span(level.time),
             span(level.longest),
             format!("{} min", units.show(Kind::TemperatureDifference, minutes)),

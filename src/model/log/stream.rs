@@ -28,6 +28,10 @@ const LEAP: f64 = 20.0;
 /// See [`LEAP`], s.
 const SETTLED: f64 = 10.0;
 
+/// Where signals are asked in turn, the rows right after a gap repeat what was read before it: so long (s) a reading that has not
+/// changed since is not believed.
+const STALE: f64 = 5.0;
+
 /// Coolant temperatures, K, that a reading can be: the ends of the byte that carries it mean that the sensor is not there.
 const COOLANT: (f64, f64) = (273.15 - 39.5, 273.15 + 160.0);
 
@@ -143,6 +147,10 @@ struct Lane {
     value: f64,
     /// When it was last told.
     told: f64,
+    /// Whether this row repeats it.
+    repeats: bool,
+    /// Whether it has not changed since the last gap.
+    stale: bool,
 }
 
 /// Reads a log row by row.
@@ -163,6 +171,8 @@ pub struct LogReader<R: Read> {
     behind: (usize, f64),
     /// Since when the coolant reads far from what is believed.
     leapt: Option<f64>,
+    /// When the last gap ended.
+    resumed: f64,
     gap_beyond: f64,
 }
 
@@ -201,6 +211,8 @@ impl<R: Read> LogReader<R> {
                 cell: Vec::new(),
                 value: f64::NAN,
                 told: f64::NEG_INFINITY,
+                repeats: false,
+                stale: false,
             })
             .collect();
         Ok(Self {
@@ -216,6 +228,7 @@ impl<R: Read> LogReader<R> {
             shift: 0.0,
             behind: (0, f64::NEG_INFINITY),
             leapt: None,
+            resumed: f64::NEG_INFINITY,
             gap_beyond: (10.0 * layout.usual_step).max(GAP),
             layout,
         })
@@ -288,7 +301,8 @@ impl<R: Read> LogReader<R> {
         let mut mixed = None;
         for lane in &mut self.lanes {
             let cell = cell::trimmed(self.record.get(lane.at).unwrap_or(b""));
-            if cell == lane.cell.as_slice() {
+            lane.repeats = cell == lane.cell.as_slice();
+            if lane.repeats {
                 continue;
             }
             let (value, other) = lane
@@ -310,6 +324,9 @@ impl<R: Read> LogReader<R> {
         self.sample.time = time;
         self.sample.step = step;
         self.sample.gap = gap;
+        if gap {
+            self.resumed = time;
+        }
         self.tally.duration = time;
         for i in 0..self.lanes.len() {
             self.take(i, time, gap);
@@ -323,6 +340,11 @@ impl<R: Read> LogReader<R> {
         let signal = lane.column.signal;
         let held = &mut self.sample.values[signal as usize];
         let mut value = lane.value;
+        lane.stale = lane.repeats && (gap || lane.stale);
+        if lane.stale && time - self.resumed < STALE {
+            *held = f64::NAN;
+            return;
+        }
         if signal == Signal::Coolant && !value.is_nan() {
             let (factor, zero) = lane.column.scale;
             self.tally.over_135 += u64::from((value - zero) / factor > 135.0);
@@ -761,6 +783,20 @@ mod tests {
             (1, 4, 8)
         );
         assert!((tally.duration - 6.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_a_gap_left_over_is_not_believed() {
+        let (samples, _, _) = plain(
+            "Time,ECT,RPM\n0,77,700\n1,77,700\n600,77,800\n601,77,800\n602,87,800\n603,87,800\n",
+        );
+        let coolant = coolant(&samples);
+        assert!(coolant[2].is_nan() && coolant[3].is_nan(), "{coolant:?}");
+        assert!((coolant[4] - 87.0).abs() < 1e-9);
+        assert!(
+            samples[2].get(Signal::EngineSpeed) > 80.0,
+            "the engine speed is new"
+        );
     }
 
     #[test]

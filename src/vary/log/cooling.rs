@@ -27,7 +27,7 @@ pub enum Heat {
 }
 
 /// Share of the fuel's heat that goes into the coolant, and ± of it: 20 to 30 % *(common practice, no source)*.
-pub const TO_COOLANT: (f64, f64) = (0.25, 0.05);
+const TO_COOLANT: (f64, f64) = (0.25, 0.05);
 
 /// Heat in a litre of fuel, J/m³: petrol by the law's heating value at 745 kg/m³, diesel fuel 42.8 MJ/kg at 835 kg/m³ *(from
 /// memory)*; their mean, within 6 % of both, where it is not known which.
@@ -38,11 +38,11 @@ const DIESEL: f64 = 835.0 * 42.8e6;
 const UNTHROTTLED: f64 = 0.8;
 
 /// Nearly at rest: K/s.
-pub const STEADY: f64 = 0.5 / 60.0;
+const STEADY: f64 = 0.8 / 60.0;
 
 /// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
 /// to 15 K above where it begins)*.
-pub const FULL_OPEN: f64 = 5.0;
+const FULL_OPEN: f64 = 5.0;
 
 /// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
@@ -173,16 +173,18 @@ fn stored(warm: &[&Stretch], heat: &Heat, said: Option<f64>) -> f64 {
 pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
     let total: f64 = digest.exposure.paces.iter().sum();
     let open = full_open(digest);
-    let warm: Vec<&Stretch> = digest
-        .stretches
-        .all
-        .iter()
-        .filter(|s| s.steady(f64::INFINITY))
-        .collect();
+    let warm: Vec<&Stretch> = digest.stretches.all.iter().filter(|s| s.warm()).collect();
     let stored = stored(&warm, heat, said);
     Pace::ALL
         .into_iter()
-        .filter(|p| digest.exposure.paces[*p as usize] > 0.0)
+        .filter(|p| {
+            let least = if *p == Pace::Unknown {
+                0.01 * total
+            } else {
+                0.0
+            };
+            digest.exposure.paces[*p as usize] > least
+        })
         .map(|pace| {
             let here = || warm.iter().copied().filter(move |s| s.pace == pace);
             let of = |f: &dyn Fn(&Stretch) -> f64| {
@@ -251,7 +253,7 @@ pub fn where_hot(digest: &Digest) -> Hot {
             .stretches
             .all
             .iter()
-            .filter(|s| s.steady(f64::INFINITY) && paces.contains(&s.pace))
+            .filter(|s| s.warm() && paces.contains(&s.pace))
             .map(|s| s.mean(Signal::Coolant))
             .collect()
     };

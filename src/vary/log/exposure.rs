@@ -4,8 +4,12 @@ use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 use std::collections::VecDeque;
 
-/// An episode ends when the coolant falls by more than this below its level, K: readings come in whole degrees and flicker.
+/// An episode ends when the coolant falls by more than this below its level, K, or stays below it for longer than [`PAUSE`]:
+/// readings come in whole degrees and flicker. Shorter dips count as part of it.
 const FLICKER: f64 = 1.0;
+
+/// See [`FLICKER`], s.
+const PAUSE: f64 = 60.0;
 
 /// How many episodes are kept; all are counted.
 const KEPT: usize = 200;
@@ -35,6 +39,8 @@ pub struct Episode {
     pub grade: Option<f64>,
     distance: f64,
     altitude: f64,
+    /// Time in the dip that runs.
+    dip: f64,
 }
 
 impl Episode {
@@ -53,7 +59,7 @@ impl Episode {
 pub struct Level {
     /// The level, K.
     pub temperature: f64,
-    /// Time at or above it, s.
+    /// Time at or above it, short dips of a degree counted in, s.
     pub time: f64,
     /// The longest episode, s.
     pub longest: f64,
@@ -153,7 +159,9 @@ impl Exposure {
         }
         for level in &mut self.levels {
             let over = coolant >= level.temperature;
-            let ends = sample.gap || coolant.is_nan() || coolant < level.temperature - FLICKER;
+            let paused = level.run.is_some_and(|run| run.dip > PAUSE);
+            let ends =
+                sample.gap || paused || coolant.is_nan() || coolant < level.temperature - FLICKER;
             if ends && let Some(run) = level.run.take() {
                 close(run, &mut self.episodes);
             }
@@ -169,6 +177,7 @@ impl Exposure {
                     grade: None,
                     distance: 0.0,
                     altitude: sample.get(Signal::Altitude),
+                    dip: 0.0,
                 });
             }
             if let Some(run) = &mut level.run {
@@ -200,21 +209,24 @@ impl Exposure {
             *time += step;
         }
         for level in &mut self.levels {
+            let Some(run) = &mut level.run else { continue };
             let excess = coolant - level.temperature;
             if excess >= 0.0 {
-                level.time += step;
+                let with_dip = step + run.dip;
+                run.dip = 0.0;
+                run.long += with_dip;
+                run.degree_time += excess * step;
+                run.paces[pace as usize] += with_dip;
+                level.time += with_dip;
                 level.degree_time += excess * step;
+            } else {
+                run.dip += step;
             }
-            if let Some(run) = &mut level.run {
-                run.long += step;
-                run.degree_time += excess.max(0.0) * step;
-                run.paces[pace as usize] += step;
-                run.distance += speed.max(0.0) * step;
-                run.grade = (run.distance > 200.0)
-                    .then(|| (last.get(Signal::Altitude) - run.altitude) / run.distance)
-                    .filter(|g| g.is_finite());
-                level.longest = level.longest.max(run.long);
-            }
+            run.distance += speed.max(0.0) * step;
+            run.grade = (run.distance > 200.0)
+                .then(|| (last.get(Signal::Altitude) - run.altitude) / run.distance)
+                .filter(|g| g.is_finite());
+            level.longest = level.longest.max(run.long);
         }
     }
 

@@ -95,11 +95,15 @@ impl Stretch {
         self
     }
 
-    /// Whether the engine was warm and running and its temperature nearly at rest, to within K/s.
-    pub fn steady(&self, within: f64) -> bool {
+    /// Whether the engine was warm and mostly running.
+    pub fn warm(&self) -> bool {
         self.mean(Signal::Coolant) >= 273.15 + 70.0
-            && self.slope.abs() <= within
-            && (self.running.is_nan() || self.running >= 0.8)
+            && (self.running.is_nan() || self.running >= 0.5)
+    }
+
+    /// Whether it was warm and running and its temperature nearly at rest, to within K/s.
+    pub fn steady(&self, within: f64) -> bool {
+        self.warm() && self.slope.abs() <= within && (self.running.is_nan() || self.running >= 0.8)
     }
 }
 
