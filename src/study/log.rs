@@ -908,6 +908,10 @@ fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> V
     let mut kept: Vec<(f64, f64)> = Vec::new();
     for (x, y) in points {
         if y.is_finite() {
+            if kept.is_empty() && x < 0.01 * log.tally.duration / unit {
+                // The axis begins with the log, not in the middle of its first bin.
+                kept.push((0.0, y));
+            }
             kept.push((x, y));
             continue;
         }

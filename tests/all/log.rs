@@ -130,7 +130,7 @@ fn cell() -> impl Strategy<Value = String> {
     ]
 }
 
-/// A drive of a lumped machine: 130 kJ/K, heat by pace, conductance by pace; coolant read in whole degrees.
+/// A drive of a lumped machine: 60 kJ/K, forty minutes moving and forty standing in turn, heat by pace, conductance by pace; coolant read in whole degrees.
 fn drive(seed: u64, conductance: [f64; 2], fuel: bool, ambient: f64, hours: f64) -> String {
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(seed);
     let mut noise = move || (0..12).map(|_| random.random_range(-0.5..0.5)).sum::<f64>();
@@ -140,7 +140,7 @@ fn drive(seed: u64, conductance: [f64; 2], fuel: bool, ambient: f64, hours: f64)
     let (mut t, mut moving) = (ambient + 60.0, false);
     let mut load = 1.0;
     for second in 0..(hours * 3600.0) as usize {
-        if second % 1200 == 0 {
+        if second % 2400 == 0 {
             moving = !moving;
         }
         if second % 60 == 0 {
@@ -150,7 +150,7 @@ fn drive(seed: u64, conductance: [f64; 2], fuel: bool, ambient: f64, hours: f64)
         let rate = if moving { 6.0 } else { 2.4 } * load;
         let heat = 0.25 * rate / 3600.0 * 34.259e6;
         let ua = conductance[usize::from(moving)];
-        t += (heat - ua * (t - ambient)) / 130e3;
+        t += (heat - ua * (t - ambient)) / 60e3;
         let told = if fuel {
             format!("{rate:.2}")
         } else {
@@ -495,7 +495,7 @@ impl std::io::Read for Made {
                     "{}.{},{},{},{},25,{}.{}\n",
                     i / 10,
                     i % 10,
-                    85 + i / 600 % 30,
+                    85 + i / 600 % 20,
                     700 + i % 2000,
                     i / 100 % 120,
                     3 + i % 20,

@@ -286,8 +286,12 @@ fn head_line(lines: &[Line], quoted: bool, choices: &Choices) -> Option<(u8, usi
             if cells.len() < 2 || cells.len() > 2000 {
                 continue;
             }
-            let digits = |c: &&Vec<u8>| cell::number(cell::trimmed(c), Comma::Decimal).is_some();
-            if cells.iter().filter(digits).count() * 2 > cells.len() {
+            let number = |c: &&Vec<u8>| {
+                let whole = cell::number(cell::trimmed(c), Comma::Decimal)
+                    .is_some_and(|(_, rest)| rest.is_empty());
+                whole && Head::read(c).meaning.is_none()
+            };
+            if cells.iter().filter(number).count() * 2 > cells.len() {
                 continue;
             }
             let known = cells

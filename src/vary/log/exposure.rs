@@ -285,22 +285,20 @@ impl Exposure {
             .sort_by(|a, b| a.from.total_cmp(&b.from).then(a.level.total_cmp(&b.level)));
     }
 
-    /// The level at which the warm engine stays most, K: the middle of the three degrees with the most time, from 60 °C up;
-    /// and the share of the known time there. None where it was never that warm.
+    /// The level at which the warm engine stays most, K: the degree with the most time from 60 °C up, with its neighbours; and
+    /// the share of the known time there. None where it was never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
         let warm = 100;
-        let (at, time) = (warm..self.histogram.len() - 1)
-            .map(|i| (i, self.histogram[i - 1..=i + 1].iter().sum::<f64>()))
-            .max_by(|a, b| a.1.total_cmp(&b.1))?;
-        (time > 0.0).then(|| {
-            let three = &self.histogram[at - 1..=at + 1];
-            let weighed: f64 = three
-                .iter()
-                .enumerate()
-                .map(|(k, t)| t * (at + k) as f64)
-                .sum();
-            (weighed / time - 1.0 + 233.15, time / self.known)
-        })
+        let at = (warm..self.histogram.len() - 1)
+            .max_by(|a, b| self.histogram[*a].total_cmp(&self.histogram[*b]))?;
+        let three = &self.histogram[at - 1..=at + 1];
+        let time: f64 = three.iter().sum();
+        let weighed: f64 = three
+            .iter()
+            .enumerate()
+            .map(|(k, t)| t * (at + k) as f64)
+            .sum();
+        (self.histogram[at] > 0.0).then(|| (weighed / time - 1.0 + 233.15, time / self.known))
     }
 }
 
