@@ -40,6 +40,8 @@ pub enum Place {
     FreeAir,
     /// The oil itself: each other place sees it.
     Oil,
+    /// Heat: it acts on temperatures, and only through them on the fan.
+    Heat,
 }
 
 impl Place {
@@ -81,6 +83,7 @@ impl Place {
             Place::Density => "density",
             Place::FreeAir => "free_air",
             Place::Oil => "oil",
+            Place::Heat => "heat",
         }
     }
 
@@ -103,6 +106,7 @@ impl Place {
             Place::Density => "oil density",
             Place::FreeAir => "free air in the oil",
             Place::Oil => "oil",
+            Place::Heat => "heat",
         }
     }
 }
@@ -154,7 +158,7 @@ pub struct Input(pub u8);
 
 /// Declares a part: a struct with one value of type `T` an input, and the table of its fields beside it.
 ///
-/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`unit`]).
+/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`mod@unit`]).
 #[macro_export]
 macro_rules! part {
     ($(#[$doc:meta])* $Name:ident { $(

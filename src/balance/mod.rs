@@ -1,9 +1,13 @@
 //! How the parts meet: a case goes in, a state comes out.
 
+mod air;
+mod heat;
 mod ready;
 mod solve;
 mod state;
 
+pub use air::{AirWay, Draft, ZONES, Zone};
+pub use heat::{Asked, Budget, Find, Heats, Warm, warm, warm_from};
 pub use ready::{Point, Ready};
-pub use solve::{Limit, Operating, solve, solve_from};
+pub use solve::{Limit, Operating, crossings, solve, solve_from};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};

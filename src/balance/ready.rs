@@ -1,12 +1,13 @@
 //! A case less all that does not depend on fan speed, and the circuit at one fan speed.
 
+use super::air::FanLoad;
 use crate::fluid::air;
 use crate::fluid::oil::OilNow;
 use crate::input::Place;
 use crate::law::free_air_polytropic as free_air;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
-use crate::part::{Element, Line, Load, SquareLoad};
+use crate::part::{Element, Line, Load};
 
 /// What no longer depends on the fan's speed.
 #[derive(Clone, Copy, Debug)]
@@ -35,7 +36,7 @@ pub struct Ready<'a, N> {
     pub(super) command: N,
     /// Where the valve opens, Pa.
     pub(super) opens_at: N,
-    pub(super) load: SquareLoad<N>,
+    pub(super) load: FanLoad<N>,
 }
 
 /// Which of the pump's bounds counts.
@@ -70,6 +71,7 @@ pub(super) struct View<N> {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FanSide<N> {
     pub omega: N,
+    pub torque: N,
     pub motor_drop: N,
     /// Share of the steering's pressure that stands: 1 with oil running.
     pub steering: N,
@@ -83,6 +85,8 @@ pub struct Point<N> {
     pub(super) motor_drop: N,
     pub(super) motor_flow: N,
     pub(super) motor_slip: N,
+    /// Flow that the anti-cavitation check brings round the motor; `motor_flow` is less by it.
+    pub(super) check_flow: N,
     pub(super) valve_drop: N,
     pub(super) valve_flow: N,
     pub(super) supply_flow: N,
@@ -155,9 +159,7 @@ impl<'a, N: Real> Ready<'a, N> {
             inlet_pressure: atmosphere + case.reservoir.pressure,
             command,
             opens_at: case.valve.opens_at(command),
-            load: case
-                .fan
-                .load(air::density(case.now.altitude, case.now.air_temp)),
+            load: FanLoad::of(case),
         };
         let tank = ready.inlet_pressure;
         ready.inlet_pressure = tank - ready.suction_drop(carried);
@@ -219,12 +221,14 @@ impl<'a, N: Real> Ready<'a, N> {
 
     /// The fan running at `omega`, rad/s.
     pub(super) fn running(&self, omega: N) -> FanSide<N> {
-        let motor_drop =
-            self.case
-                .motor
-                .pressure_drop(self.load.torque(omega), self.motor_drag_mu, omega);
+        let torque = self.load.torque(omega);
+        let motor_drop = self
+            .case
+            .motor
+            .pressure_drop(torque, self.motor_drag_mu, omega);
         FanSide {
             omega,
+            torque,
             motor_drop,
             steering: N::from(1.0),
         }
@@ -234,13 +238,15 @@ impl<'a, N: Real> Ready<'a, N> {
     /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
     pub(super) fn standing(&self, rise: N) -> FanSide<N> {
         let zero = N::from(0.0);
+        let torque = self.load.torque(zero);
         let turning = self
             .case
             .motor
-            .pressure_drop(zero, self.motor_drag_mu, zero);
+            .pressure_drop(torque, self.motor_drag_mu, zero);
         let (steering, motor) = (lesser(rise, zero) + 1.0, positive(rise));
         FanSide {
             omega: zero,
+            torque,
             motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
         }
@@ -267,10 +273,12 @@ impl<'a, N: Real> Ready<'a, N> {
             self.motor_oil.clearance(rho, motor_drop.abs() * 0.5),
             rho,
         );
-        let motor_flow = motor.displacement * fan.omega + motor_slip;
+        let check_flow = motor.check_flow(motor_drop);
+        let motor_flow = motor.displacement * fan.omega + motor_slip - check_flow;
         let beside = case.shape.valve_to_motor_outlet;
         let spilled = if beside { valve_flow(motor_drop) } else { zero };
-        let supply_flow = motor_flow + positive(spilled);
+        // Where the check brings round more than the motor takes, the lines carry nothing.
+        let supply_flow = positive(motor_flow) + positive(spilled);
         let return_flow = supply_flow;
 
         let nu = self.lines_oil.nu;
@@ -292,7 +300,8 @@ impl<'a, N: Real> Ready<'a, N> {
         let supply_drop =
             case.supply
                 .drop(supply_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        let fan_path = rail + motor_drop + supply_drop;
+        // No less than a vacuum, wherever a driven fan's motor would draw.
+        let fan_path = greater(rail + motor_drop + supply_drop, self.atmosphere * -0.9);
         let (first, outlet) = match &case.steering {
             Some(s) if case.shape.steering_first => (
                 s.flow,
@@ -358,10 +367,11 @@ impl<'a, N: Real> Ready<'a, N> {
         let first_flow = lesser(first, positive(source));
         Point {
             omega: fan.omega,
-            fan_torque: self.load.torque(fan.omega),
+            fan_torque: fan.torque,
             motor_drop,
             motor_flow,
             motor_slip,
+            check_flow,
             valve_drop,
             valve_flow,
             supply_flow,

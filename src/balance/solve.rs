@@ -214,12 +214,32 @@ impl Ready<'_, Dual64> {
         (point.residual, point.outlet)
     }
 
-    /// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip.
+    /// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip, or air drives
+    /// it.
     #[doc(hidden)]
     pub fn most_speed(&self) -> f64 {
         let swept = self.case.pump.displacement * self.pump_speed;
-        (swept / self.case.motor.displacement).re * (1.0 + 1e-9)
+        let fed = (swept / self.case.motor.displacement).re * (1.0 + 1e-9);
+        if self.load.may_be_driven() {
+            fed.max(2.0 * self.case.fan.rated_speed.re)
+        } else {
+            fed
+        }
     }
+}
+
+/// How many fan speeds balance the circuit, looked for in small steps: one, unless air drives the fan in an odd way.
+pub fn crossings(case: &Case) -> usize {
+    const STEPS: usize = 80;
+    let case = case.constant();
+    let ready = Ready::new(&case);
+    let high = ready.most_speed();
+    let surplus = |k: usize| {
+        let omega = Dual64::from(high * k as f64 / STEPS as f64);
+        ready.left_over(None, omega).0.re > 0.0
+    };
+    let signs: Vec<bool> = (0..=STEPS).map(surplus).collect();
+    signs.windows(2).filter(|pair| pair[0] != pair[1]).count()
 }
 
 /// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
@@ -228,7 +248,7 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let swept = (case.pump.displacement * ready.pump_speed).re;
     let size = case.motor.displacement.re;
     let push = (size * (1.0 - case.motor.friction.re)).max(1e-12);
-    let factor = ready.load.factor.re.max(1e-12);
+    let factor = ready.load.factor().max(1e-12);
     let (pump_mu, motor_mu) = (
         ready.pump_oil.clearance(ready.rho, Dual64::from(0.0)).re,
         ready.motor_drag_mu.re,
@@ -508,6 +528,7 @@ impl Operating {
         let at = |drop: Dual64| {
             let side = FanSide {
                 omega: Dual64::from(0.0),
+                torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
             };

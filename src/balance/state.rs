@@ -46,7 +46,7 @@ outputs! {
     pump_speed: Speed, "pump speed";
     belt_slip: Share, "slip of the belt";
     pump_flow: Flow, "flow that the pump delivers";
-    motor_flow: Flow, "flow through the motor, slip included";
+    motor_flow: Flow, "flow that the motor takes, slip included";
     valve_flow: Flow, "flow past the motor through the control valve";
     relief_flow: Flow, "flow through the relief valve";
     bypass_flow: Flow, "flow that the regulator turns back, or that is missing at a starved inlet";
@@ -218,7 +218,7 @@ impl<N: Real> State<N> {
             suction,
             point.relief_flow * (point.outlet - reservoir),
             steering_first + throttled + series,
-            point.valve_flow * point.valve_drop,
+            point.valve_flow * point.valve_drop - point.check_flow * point.motor_drop,
             point.supply_drop * point.supply_flow,
             point.motor_slip * point.motor_drop,
             motor_power - fan_power,
@@ -258,7 +258,7 @@ impl<N: Real> State<N> {
             pump_mechanical_efficiency: share(case.pump.displacement * dp, torque),
             motor_volumetric_efficiency: share(
                 case.motor.displacement * point.omega,
-                only(point.motor_flow),
+                only(point.motor_flow + point.check_flow),
             ),
             motor_mechanical_efficiency: share(fan_power, motor_power),
             drive_efficiency: share(fan_power, power),

@@ -27,8 +27,14 @@ pub enum Command {
     Speed(SpeedArgs),
     /// Why is this fan slower than another, and can the oil alone explain a reading?
     Why(WhyArgs),
+    /// How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+    Heat(HeatArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
+    /// What are the oils like: the library, one oil over temperature, or a blend of two?
+    Oil(OilArgs),
+    /// How often must the oil be changed until little of the old is left, and what does it do for the fan?
+    Flush(FlushArgs),
     /// What can go wrong on the oil side: all faults, or one in full.
     Faults {
         /// The fault's key; none: all.
@@ -42,6 +48,8 @@ pub enum Command {
     Fit(FitArgs),
     /// What does a log of the road say: how hot, how long, doing what; and did the repair work?
     Log(LogArgs),
+    /// Which cause is how likely after these readings, and which test would tell most next?
+    Suspects(SuspectsArgs),
     /// Is this machine or oil file sound, and what would it do?
     Check {
         /// The file, or a name of the library's.
@@ -49,6 +57,8 @@ pub enum Command {
         #[command(flatten)]
         output: Output,
     },
+    /// Open a page in the browser: the same questions with a form to fill in.
+    Page(PageArgs),
     /// Print a commented machine file to start from.
     New {
         /// The class: light-truck, car, bus, off-road.
@@ -66,6 +76,9 @@ pub struct SpeedArgs {
     /// A speed that was measured, with its error: "640 rpm ± 10 rpm".
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -93,6 +106,23 @@ pub struct FitArgs {
     pub output: Output,
 }
 
+/// What `suspects` takes.
+#[derive(Args, Debug)]
+pub struct SuspectsArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The readings: a TOML or CSV file with the names of the test sheet. Without it: which test to begin with.
+    pub readings: Option<String>,
+    /// Readings of the same machine when it was well.
+    #[arg(long, value_name = "READINGS")]
+    pub well: Option<String>,
+    /// How common each cause is, in place of the program's own judgment.
+    #[arg(long, value_name = "FILE.toml")]
+    pub priors: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
 /// What `why` takes.
 #[derive(Args, Debug)]
 pub struct WhyArgs {
@@ -114,6 +144,51 @@ pub struct WhyArgs {
     /// A speed that was measured, with its error: could the oil alone explain it?
     #[arg(long, value_name = "SPEED ± ERROR")]
     pub measured: Option<String>,
+    /// At the temperatures at which oil and air settle, instead of the usual ones.
+    #[arg(long)]
+    pub warm: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `heat` takes.
+#[derive(Args, Debug)]
+pub struct HeatArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// Temperature of the outer air.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// Road speed, such as "60 km/h"; standing without it.
+    #[arg(long, value_name = "SPEED")]
+    pub road_speed: Option<String>,
+    /// The gear, from 1; the highest that pulls without it.
+    #[arg(long)]
+    pub gear: Option<usize>,
+    /// Grade of the road, such as "6 %".
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub grade: Option<String>,
+    /// Mass of a trailer.
+    #[arg(long, value_name = "MASS")]
+    pub trailer: Option<String>,
+    /// Air conditioning is on.
+    #[arg(long)]
+    pub air_conditioning: bool,
+    /// Measured fuel flow of a petrol engine, such as "1.2 L/h"; else the load tells it.
+    #[arg(long, value_name = "FLOW")]
+    pub fuel_flow: Option<String>,
+    /// Impose a fan speed that was measured; the oil then keeps its temperature.
+    #[arg(long, value_name = "SPEED")]
+    pub fan_speed: Option<String>,
+    /// A reading at this condition that sets what is known worst: "98 C at 700 rpm, 30 C ambient".
+    #[arg(long, value_name = "READING")]
+    pub anchor: Option<String>,
+    /// Oils to hold against this one, with commas between.
+    #[arg(long, value_delimiter = ',')]
+    pub against_oils: Vec<String>,
+    /// Limiting ambient temperature over road speed and grade as well.
+    #[arg(long)]
+    pub map: bool,
     #[command(flatten)]
     pub output: Output,
 }
@@ -142,6 +217,86 @@ pub struct SweepArgs {
     pub output: Output,
 }
 
+/// What `page` takes.
+#[derive(Args, Debug)]
+pub struct PageArgs {
+    /// The port to listen on; else one that is free.
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Do not open the browser.
+    #[arg(long)]
+    pub no_open: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `oil` takes.
+#[derive(Args, Debug)]
+pub struct OilArgs {
+    /// None for the library, one oil, or two to blend: a name from the library, the path of an oil file, or a data sheet's
+    /// figures such as "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3".
+    #[arg(num_args = 0..=2, value_name = "OIL")]
+    pub oils: Vec<String>,
+    /// Share of the second oil in the blend, by volume.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub share: Option<String>,
+    /// The machine whose pump is to take the oil.
+    #[arg(long, default_value = "light-truck")]
+    pub machine: String,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `flush` takes.
+#[derive(Args, Debug)]
+pub struct FlushArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The oil that is in it.
+    #[arg(long, value_name = "OIL")]
+    pub from_oil: String,
+    /// The oil that goes in; the machine's usual one where nothing is said.
+    #[arg(long, value_name = "OIL")]
+    pub to_oil: Option<String>,
+    /// drain: drain and refill; reservoir: suck out and refill the reservoir; return-line: pour in while the old oil runs
+    /// out of the return line.
+    #[arg(long, default_value = "drain")]
+    pub method: String,
+    /// How much old oil may be left; 5 % where neither this nor --speed-within is given.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub target: Option<String>,
+    /// How near the fan's speed must come to that on fresh oil, in the condition asked for.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub speed_within: Option<String>,
+    /// Share of the whole fill that comes out in one round (drain: 40 %, reservoir: 30 % where nothing is said).
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    pub drained: Option<String>,
+    /// What is poured through the return line in one go; the whole fill where nothing is said.
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
+    pub pour: Option<String>,
+    /// Share of the fill that stands still during an exchange: steering, cooler, hoses.
+    #[arg(
+        long,
+        value_name = "SHARE",
+        default_value = "20 %",
+        allow_hyphen_values = true
+    )]
+    pub stagnant: String,
+    /// How far that share mixes with the rest while the engine runs between rounds: 0 not at all, 1 fully.
+    #[arg(
+        long,
+        value_name = "SHARE",
+        default_value = "80 %",
+        allow_hyphen_values = true
+    )]
+    pub mixing: String,
+    /// What a litre of the fresh oil costs.
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    pub cost_per_litre: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
 /// Machine and condition.
 #[derive(Args, Debug, Clone)]
 pub struct AskArgs {
@@ -166,7 +321,7 @@ pub struct AskArgs {
     /// Altitude, such as "1500 m" or "5000 ft".
     #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
     pub altitude: Option<String>,
-    /// Set one input: pump.ratio=1.4. May be given again.
+    /// Set one input: pump.ratio=1.4; or a choice: choices.steering=first. May be given again.
     #[arg(long, value_name = "PART.KEY=VALUE")]
     pub set: Vec<String>,
     /// Put a fault on the machine, with its severity: worn-pump=0.4. May be given again; `oilwheel faults` lists them.
@@ -204,10 +359,15 @@ impl Flags {
             None => &self.output,
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
+            Some(Command::Heat(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
+            Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,
             Some(Command::Log(args)) => &args.output,
+            Some(Command::Oil(args)) => &args.output,
+            Some(Command::Flush(args)) => &args.output,
+            Some(Command::Suspects(args)) => &args.output,
             Some(
                 Command::Check { output, .. }
                 | Command::New { output, .. }
@@ -220,15 +380,14 @@ impl Flags {
 impl AskArgs {
     /// The question that these flags ask.
     pub fn pose(&self, units: Units) -> Result<Posed, Troubles> {
-        let mut posed = self.ask(units).pose(Shelf::Files)?;
-        fault::put_on(&mut posed, &self.with, "--with")?;
-        Ok(posed)
+        fault::pose(&self.ask(units), &self.with, Shelf::Files)
     }
 
     /// These flags as an ask.
     pub fn ask(&self, units: Units) -> Ask {
         Ask {
             machine: self.machine.clone(),
+            machine_text: None,
             oil: self.oil.clone(),
             oil_temp: self.oil_temp.clone(),
             engine_speed: self.engine_speed.clone(),

@@ -2,24 +2,35 @@
 
 mod flags;
 mod log;
+mod oils;
 
 use crate::fault;
-use crate::input::Input;
-use crate::model::{Ask, Case, MACHINES, Machine, OILS, OilSheet, Shelf, machine_text, read_file};
+use crate::fault::priors::{self, Priors};
+use crate::model::{
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, machine_text, measured_speed, read_file,
+};
 use crate::probe::Readings;
-use crate::quantity::{Kind, Measure, parse};
+use crate::quantity::{Kind, parse};
 use crate::report;
-use crate::study::{Answer, check, demo, faults, fit, sheet, speed, sweep, why};
+use crate::study::{
+    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, warmed, why,
+};
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
-use flags::{Command, FitArgs, Flags, Output, SheetArgs, SweepArgs, WhyArgs};
+use flags::{
+    Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
+    WhyArgs,
+};
 use std::io::Write;
 
 /// The machine that is shown where none is asked for, and the oil that it is compared with.
 const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
 
+/// What serves the page: a port, or none for a free one; it says where it listens, and returns when it can no longer.
+pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
+
 /// Runs the program on its command line; the exit code.
-pub fn run() -> u8 {
+pub fn run(serve: Serve) -> u8 {
     let flags = match Flags::try_parse() {
         Ok(flags) => flags,
         Err(error) => {
@@ -28,7 +39,7 @@ pub fn run() -> u8 {
         }
     };
     let output = flags.output().clone();
-    match reply(flags.command, &output) {
+    match reply(flags.command, &output, serve) {
         Ok(text) => emit(&text),
         Err(troubles) => {
             if output.json {
@@ -70,19 +81,22 @@ fn text_of(source: &str) -> Option<String> {
 }
 
 /// What a command prints.
-fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> {
+fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<String, Troubles> {
     match command {
         None => the_demo(output),
         Some(Command::Speed(args)) => {
-            let posed = args.ask.pose(output.units)?;
-            let measured = one(args.measured.as_deref().map(reading).transpose())?;
+            let posed = settled(args.ask.pose(output.units)?, args.warm)?;
+            let measured = one(args.measured.as_deref().map(measured_speed).transpose())?;
             render(
                 one(speed::answer(&speed::Question { posed, measured }))?,
                 output,
             )
         }
         Some(Command::Why(args)) => whys(&args, output),
+        Some(Command::Heat(args)) => heated(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
+        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
+        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
         Some(Command::Faults { key, .. }) => {
             let one_of = one(key.as_deref().map(fault::find).transpose())?;
             render(faults::answer(one_of), output)
@@ -90,7 +104,9 @@ fn reply(command: Option<Command>, output: &Output) -> Result<String, Troubles> 
         Some(Command::Sheet(args)) => sheeted(&args, output),
         Some(Command::Fit(args)) => fitted(&args, output),
         Some(Command::Log(args)) => render(log::answered(&args)?, output),
+        Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
+        Some(Command::Page(args)) => paged(&args, serve),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
     }
 }
@@ -131,99 +147,156 @@ fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
     render(answer, output)
 }
 
+/// Which cause, which test next.
+fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
+    let text = one(args.readings.as_deref().map(read_file).transpose())?;
+    let mut ask = args.ask.ask(output.units);
+    if let (Some(path), Some(text)) = (&args.readings, &text) {
+        ask.oil = ask.oil.or(Readings::oil_of(path, text));
+    }
+    let posed = ask.pose(Shelf::Files)?;
+    let readings = match (&args.readings, &text) {
+        (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
+        _ => Readings::default(),
+    };
+    let well = match &args.well {
+        Some(path) => Some(Readings::from_text(
+            path,
+            &one(read_file(path))?,
+            &posed.machine,
+        )?),
+        None => None,
+    };
+    let priors = match &args.priors {
+        Some(path) => Priors::from_text(path, &one(read_file(path))?)?,
+        None => Priors::from_text("models/priors.toml", priors::EMBEDDED)?,
+    };
+    let question = suspects::Question {
+        posed,
+        readings,
+        well,
+        priors,
+    };
+    render(suspects::answer(&question)?, output)
+}
+
+/// A question as it is, or at the temperatures at which it settles.
+fn settled(posed: Posed, warm: bool) -> Result<Posed, Troubles> {
+    if warm { one(warmed(&posed)) } else { Ok(posed) }
+}
+
 /// This case against another.
 fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
-    let posed = args.ask.pose(output.units)?;
-    let measured = one(args.measured.as_deref().map(reading).transpose())?;
-    let mut other = args.ask.ask(output.units);
-    let held = args.against_oil.is_some()
-        || args.against_oil_temp.is_some()
-        || args.against_machine.is_some()
-        || !args.against_with.is_empty();
-    if !held && measured.is_none() {
-        let trouble = Trouble::input(
-            "nothing to hold this case against",
-            "--against-oil, --against-oil-temp, --against-machine, --against-with or --measured",
-        )
-        .hint(format!(
-            "oilwheel why {} --against-oil transmission-multi-vehicle",
-            args.ask.machine
-        ));
-        return Err(vec![trouble.at("why")]);
-    }
-    other.oil = args.against_oil.clone().or(other.oil);
-    other.oil_temp = args.against_oil_temp.clone().or(other.oil_temp);
-    other.machine = args.against_machine.clone().unwrap_or(other.machine);
-    let mut against = if held {
-        Some(other.pose(Shelf::Files)?)
-    } else {
-        None
+    let against = why::Against {
+        oil: args.against_oil.clone(),
+        oil_temp: args.against_oil_temp.clone(),
+        machine: args.against_machine.clone(),
+        with: args.against_with.clone(),
     };
-    if let Some(against) = &mut against {
-        // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
-        let same = if args.against_with.is_empty() {
-            &args.ask.with[..]
-        } else {
-            &[]
-        };
-        fault::put_on(against, same, "--with")?;
-        fault::put_on(against, &args.against_with, "--against-with")?;
+    let ask = args.ask.ask(output.units);
+    let measured = args.measured.as_deref();
+    let mut question = why::pose(&ask, &args.ask.with, &against, measured, Shelf::Files)?;
+    question.posed = settled(question.posed, args.warm)?;
+    let against = question.against.take();
+    question.against = against.map(|a| settled(a, args.warm)).transpose()?;
+    render(one(why::answer(&question))?, output)
+}
+
+/// Coolant and oil temperatures.
+fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
+    let mut ask = args.ask.ask(output.units);
+    let automatic = args.ask.command.as_deref() == Some("automatic");
+    if automatic {
+        ask.command = None;
     }
-    let poured = OILS
+    let mut troubles = Vec::new();
+    for (key, words) in [
+        ("ambient", &args.ambient),
+        ("road_speed", &args.road_speed),
+        ("grade", &args.grade),
+        ("trailer", &args.trailer),
+    ] {
+        ask.set
+            .extend(words.iter().map(|w| format!("now.{key}={w}")));
+    }
+    if args.air_conditioning {
+        ask.set.push("now.air_conditioning=1".into());
+    }
+    let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
+        let read = parse(kind, words.as_ref()?).and_then(|m| {
+            let high = m.value >= 0.0 && m.value.is_finite();
+            high.then_some(m.value)
+                .ok_or_else(|| Trouble::input("a negative value", "0 or more"))
+        });
+        read.map_err(|t| troubles.push(t.at(flag))).ok()
+    };
+    let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
+    if let Some(flow) = read("--fuel-flow", Kind::Flow, &args.fuel_flow) {
+        ask.set
+            .push(format!("now.fuel_heat={} W", petrol_heat(flow)));
+    }
+    let anchor = args
+        .anchor
+        .as_deref()
+        .and_then(|words| anchor(words).map_err(|t| troubles.push(t)).ok());
+    let oils: Vec<OilSheet> = args
+        .against_oils
         .iter()
-        .map(|(key, _)| Shelf::LibraryOnly.oil(key))
-        .collect::<Result<_, _>>()?;
-    render(
-        one(why::answer(&why::Question {
-            posed,
-            against,
-            measured,
-            poured,
-        }))?,
-        output,
-    )
+        .filter_map(|o| {
+            Shelf::Files
+                .oil(o.trim())
+                .map_err(|t| troubles.extend(t))
+                .ok()
+        })
+        .collect();
+    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
+        return Err(troubles);
+    };
+    fault::put_on(&mut posed, &args.ask.with, "--with")?;
+    let question = heat::Question {
+        posed,
+        command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
+        engine_given: args.ask.engine_speed.is_some(),
+        gear: args.gear,
+        fan_speed,
+        anchor,
+        oils,
+        map: args.map,
+    };
+    render(one(heat::answer(&question))?, output)
+}
+
+/// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.
+fn petrol_heat(flow: f64) -> f64 {
+    crate::law::fuel_heat_stoichiometric::from_fuel(745.0 * flow)
+}
+
+/// A reading such as `98 C at 700 rpm, 30 C ambient`.
+fn anchor(words: &str) -> Result<heat::Anchor, Trouble> {
+    let wrong = || {
+        Trouble::input(
+            format!("`{words}`"),
+            "coolant, fan speed and outer air, such as \"98 C at 700 rpm, 30 C ambient\"",
+        )
+        .at("--anchor")
+    };
+    let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
+    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
+    let ambient = ambient.trim().trim_end_matches("ambient").trim();
+    Ok(heat::Anchor {
+        coolant: parse(Kind::Temperature, coolant).map_err(|t| t.at("--anchor"))?,
+        fan_speed: parse(Kind::Speed, fan).map_err(|t| t.at("--anchor"))?.value,
+        ambient: parse(Kind::Temperature, ambient)
+            .map_err(|t| t.at("--anchor"))?
+            .value,
+    })
 }
 
 /// The speed along one input.
 fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
     let posed = args.ask.pose(output.units)?;
     let mut troubles = Vec::new();
-    let mut ends = |kind: Kind, low: f64, high: f64| {
-        let mut end = |flag: &str, words: &str| {
-            let read = parse(kind, words).and_then(|m| {
-                let show = |v| output.units.show(kind, v);
-                let inside = m.value >= low && m.value <= high;
-                inside.then_some(m.value).ok_or_else(|| {
-                    Trouble::input(
-                        format!("{} outside the range", show(m.value)),
-                        format!("{} to {}", show(low), show(high)),
-                    )
-                })
-            });
-            read.map_err(|t| troubles.push(t.at(flag))).ok()
-        };
-        (end("--from", &args.from), end("--to", &args.to))
-    };
-    let along = match args.over.as_str() {
-        "viscosity" => match ends(Kind::KinematicViscosity, 0.5e-6, 0.1) {
-            (Some(from), Some(to)) => Some(sweep::Along::Viscosity(from, to)),
-            _ => None,
-        },
-        over => {
-            let key = match over {
-                "engine-speed" => "now.engine_speed",
-                "oil-temp" => "now.oil_temp",
-                "command" => "now.command",
-                key => key,
-            };
-            let input = one(input_of(key, &posed.case))?;
-            let field = input.field();
-            match ends(field.kind, field.low, field.high) {
-                (Some(from), Some(to)) => Some(sweep::Along::Input(input, from, to)),
-                _ => None,
-            }
-        }
-    };
     let oils: Vec<OilSheet> = args
         .oils
         .iter()
@@ -234,8 +307,9 @@ fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
                 .ok()
         })
         .collect();
+    let along = sweep::Along::typed(&args.over, &args.from, &args.to, &posed.case, posed.units);
     match along {
-        Some(along) if troubles.is_empty() => {
+        Ok(along) if troubles.is_empty() => {
             let question = sweep::Question {
                 posed,
                 along,
@@ -244,44 +318,40 @@ fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
             };
             render(one(sweep::answer(&question))?, output)
         }
-        _ => Err(troubles),
+        along => Err(along.err().into_iter().flatten().chain(troubles).collect()),
     }
 }
 
-/// The input of a key, on a machine that has it.
-fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
-    let keys: Vec<String> = Input::all()
-        .filter(|i| case.get(*i).is_some())
-        .map(Input::key)
-        .collect();
-    match Input::find(key) {
-        Some(input) if case.get(input).is_some() => Ok(input),
-        _ => {
-            let hint =
-                near(key, keys.iter().map(String::as_str)).map(|k| format!("did you mean `{k}`?"));
-            Err(Trouble::input(
-                format!("no input called `{key}` on this machine"),
-                "engine-speed, oil-temp, viscosity, command, or part.key such as pump.slip",
-            )
-            .hint(hint.unwrap_or_default())
-            .at("--over"))
+/// Serves the page, and opens the browser on it.
+fn paged(args: &PageArgs, serve: Serve) -> Result<String, Troubles> {
+    one(serve(args.port, &mut |address| {
+        emit(&format!("The page: {address}\nCtrl-C ends it.\n"));
+        if !args.no_open {
+            browse(address);
         }
-    }
+    }))?;
+    Ok(String::new())
 }
 
-/// A measured fan speed.
-fn reading(words: &str) -> Result<Measure, Trouble> {
-    let measure = parse(Kind::Speed, words).map_err(|t| t.at("--measured"))?;
-    if measure.value < 0.0 {
-        return Err(Trouble::input(words, "a speed that is not negative").at("--measured"));
+/// Opens the browser, where there is one.
+fn browse(address: &str) {
+    use std::process::{Command, Stdio};
+    let (program, before): (&str, &[&str]) = if cfg!(target_os = "windows") {
+        ("cmd", &["/C", "start", ""])
+    } else if cfg!(target_os = "macos") {
+        ("open", &[])
+    } else {
+        ("xdg-open", &[])
+    };
+    let mut command = Command::new(program);
+    command.args(before).arg(address);
+    let quiet = command
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null());
+    if quiet.spawn().is_err() {
+        emit("No browser could be opened: type the address into one.\n");
     }
-    if measure.spread <= 0.0 {
-        let found = format!("`{words}` without ±");
-        return Err(Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm")
-            .hint("a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %")
-            .at("--measured"));
-    }
-    Ok(measure)
 }
 
 /// The machine of a class.

@@ -1,11 +1,14 @@
-//! What can go wrong on the oil side, as values: a fault changes a few inputs of a case by one severity.
+//! What can go wrong, as values: a fault changes a few inputs of a case by one severity.
 
+mod heat;
 mod list;
+pub mod priors;
 
+pub use heat::HEAT;
 pub use list::ALL;
 
 use crate::input::Input;
-use crate::model::{Case, Posed};
+use crate::model::{Ask, Case, Posed, Shelf};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -60,15 +63,22 @@ impl Fault {
 /// The fault of a key.
 pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     let key = key.trim();
-    if let Some(fault) = ALL.iter().find(|f| f.key == key) {
+    if let Some(fault) = ALL.iter().chain(HEAT).find(|f| f.key == key) {
         return Ok(fault);
     }
-    let keys: Vec<&str> = ALL.iter().map(|f| f.key).collect();
+    let keys: Vec<&str> = ALL.iter().chain(HEAT).map(|f| f.key).collect();
     let (expected, hint) = match near(key, keys.iter().copied()) {
         Some(k) => ("the key of a fault".into(), format!("did you mean `{k}`?")),
         None => (format!("one of {}", keys.join(", ")), String::new()),
     };
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
+}
+
+/// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
+pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
+    let mut posed = ask.pose(shelf)?;
+    put_on(&mut posed, faults, "--with")?;
+    Ok(posed)
 }
 
 /// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `flag` is what messages call them.

@@ -2,8 +2,8 @@
 
 use crate::input::unit::celsius;
 use crate::law::{
-    dynamic_viscosity_barus_1893 as barus, kinematic_viscosity_astm_d341 as d341,
-    oil_density_linear as density,
+    blend_viscosity_astm_d7152 as d7152, dynamic_viscosity_barus_1893 as barus,
+    kinematic_viscosity_astm_d341 as d341, oil_density_linear as density,
 };
 use crate::numeric::Real;
 use crate::trouble::Trouble;
@@ -20,8 +20,11 @@ crate::part! {
     }
 }
 
-/// Most points that a viscosity curve holds.
-pub const POINTS: usize = 6;
+/// Most points that a viscosity curve holds: enough for a blend of two oils with six each.
+pub const POINTS: usize = 12;
+
+/// The viscosities that a point may have, m²/s.
+const VISCOSITIES: std::ops::Range<f64> = 0.2e-6..1.0;
 
 /// Viscosity against temperature: straight in the ASTM D341 ordinate between neighbouring points.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +71,7 @@ impl Curve {
             }
         }
         for (t, nu) in &sorted {
-            if !(*nu > 0.2e-6 && *nu < 1.0 && *t > celsius(-100.0) && *t < celsius(300.0)) {
+            if !(VISCOSITIES.contains(nu) && *t > celsius(-100.0) && *t < celsius(300.0)) {
                 return Err(Trouble::input(
                     format!("{:.4} mm²/s at {:.0} °C", nu * 1e6, t - 273.15),
                     "0.2 to 1,000,000 mm²/s between −100 and 300 °C",
@@ -94,6 +97,57 @@ impl Curve {
         let at = inner.iter().filter(|p| x.re() > p.0).count();
         let ((x0, y0), (x1, y1)) = (self.points[at], self.points[at + 1]);
         d341::viscosity((x - x0) * ((y1 - y0) / (x1 - x0)) + y0)
+    }
+
+    /// The temperature, K, at which the oil has the kinematic viscosity `nu` (m²/s): the inverse of
+    /// [`viscosity`](Self::viscosity).
+    pub fn temperature(&self, nu: f64) -> f64 {
+        let y = d341::ordinate(nu);
+        let inner = self.points.get(1..self.count.max(2) - 1).unwrap_or(&[]);
+        let at = inner.iter().filter(|p| y < p.1).count();
+        let ((x0, y0), (x1, y1)) = (self.points[at], self.points[at + 1]);
+        (x0 + (y - y0) * (x1 - x0) / (y1 - y0)).exp()
+    }
+
+    /// The curve of a blend: each part is its volume share, its curve, and the factor on its viscosity.
+    ///
+    /// As both the curves and the rule of ASTM D7152 are straight in the ordinate of D341, points at all temperatures of
+    /// the parts give the blend's curve between them too. Where those are too many, some between the ends are left out.
+    pub fn blend(parts: &[(f64, &Curve, f64)]) -> Result<Self, Trouble> {
+        let present = || parts.iter().filter(|(share, _, _)| *share > 0.0);
+        let at = |t: f64| -> Vec<(f64, f64)> {
+            let nu = |curve: &Curve, factor: f64| curve.viscosity(t) * factor;
+            let all = present().map(|(share, curve, factor)| (*share, nu(curve, *factor)));
+            all.collect()
+        };
+        let mut knots: Vec<f64> = present()
+            .flat_map(|(_, curve, _)| curve.points().map(|p| p.0))
+            .filter(|t| at(*t).iter().all(|(_, nu)| VISCOSITIES.contains(nu)))
+            .collect();
+        knots.sort_by(f64::total_cmp);
+        knots.dedup_by(|warm, cold| *warm - *cold < 1.0);
+        while knots.len() > POINTS {
+            let gap = |k: usize| knots[k + 1] - knots[k - 1];
+            let spare = (1..knots.len() - 1).min_by(|i, j| gap(*i).total_cmp(&gap(*j)));
+            knots.remove(spare.unwrap_or(1));
+        }
+        if knots.len() < 2 {
+            return Err(Trouble::no_answer(
+                "oils too unlike to be blended: where one is known, the other is beyond all measure",
+                "oils with viscosities of 0.2 to 1,000,000 mm²/s at the same temperatures",
+            ));
+        }
+        let points: Vec<(f64, f64)> = knots.iter().map(|t| (*t, d7152::blend(&at(*t)))).collect();
+        let mut blend = Self::new(&points)?;
+        // Its data reach as far as those of every part that is in it.
+        let cold = present()
+            .map(|p| p.1.range.0)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let warm = present().map(|p| p.1.range.1).fold(f64::INFINITY, f64::min);
+        if cold < warm {
+            blend.range = (cold, warm);
+        }
+        Ok(blend)
     }
 
     /// The points, as temperature (K) and kinematic viscosity (m²/s).
@@ -169,6 +223,79 @@ mod tests {
             assert!(nu < before, "at {t} °C");
             before = nu;
         }
+    }
+
+    #[test]
+    fn the_temperature_of_a_viscosity_is_the_inverse() {
+        let c = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        for t in -60..200 {
+            let t = celsius(f64::from(t));
+            assert!((c.temperature(c.viscosity(t)) - t).abs() < 1e-6, "at {t} K");
+        }
+    }
+
+    /// The rule of ASTM D7152 at every temperature against the curve through a few.
+    #[test]
+    fn a_blend_is_the_blend_at_every_temperature() {
+        let a = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        let b = curve(&[(-40.0, 17000.0), (40.0, 35.0), (100.0, 7.4)]);
+        let half = Curve::blend(&[(0.7, &a, 1.0), (0.3, &b, 1.1)]).unwrap();
+        for t in -55..140 {
+            let t = celsius(f64::from(t));
+            let rule = d7152::blend(&[(0.7, a.viscosity(t)), (0.3, 1.1 * b.viscosity(t))]);
+            let off = half.viscosity(t) / rule - 1.0;
+            // The factor 1.1 is not straight in the ordinate.
+            assert!(off.abs() < 0.01, "at {t} K: {off}");
+        }
+        assert_eq!(half.range, (celsius(-20.0), celsius(100.0)));
+    }
+
+    /// At the points of the second the first is thicker than any number: what both have in common is used, or it is said.
+    #[test]
+    fn oils_that_are_very_unlike_are_blended_as_far_as_they_go() {
+        let steep = curve(&[(40.0, 900_000.0), (100.0, 7.0)]);
+        let cold = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
+        let half = Curve::blend(&[(0.5, &steep, 1.0), (0.5, &cold, 1.0)]).unwrap();
+        let rule = d7152::blend(&[(0.5, 7e-6), (0.5, 6.1e-6)]);
+        assert!((half.viscosity(celsius(100.0)) / rule - 1.0).abs() < 1e-9);
+        let deep = curve(&[(-60.0, 900.0), (-40.0, 1.0)]);
+        assert!(Curve::blend(&[(0.5, &steep, 1.0), (0.5, &deep, 1.0)]).is_err());
+        let none = Curve::blend(&[(1.0, &cold, 1.0), (0.0, &steep, 1.0)]).unwrap();
+        assert!((none.viscosity(celsius(-20.0)) / 250e-6 - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_blend_of_many_points_is_exact_as_long_as_they_fit() {
+        let a = curve(&[
+            (-40.0, 2000.0),
+            (-10.0, 130.0),
+            (10.0, 53.0),
+            (30.0, 26.0),
+            (60.0, 12.0),
+            (110.0, 5.3),
+        ]);
+        let b = curve(&[
+            (-35.0, 9000.0),
+            (-15.0, 900.0),
+            (5.0, 180.0),
+            (25.0, 65.0),
+            (55.0, 22.0),
+            (95.0, 8.0),
+        ]);
+        let half = Curve::blend(&[(0.5, &a, 1.0), (0.5, &b, 1.0)]).unwrap();
+        for t in -60..150 {
+            let t = celsius(f64::from(t));
+            let rule = d7152::blend(&[(0.5, a.viscosity(t)), (0.5, b.viscosity(t))]);
+            assert!((half.viscosity(t) / rule - 1.0).abs() < 1e-9, "at {t} K");
+        }
+        // Where they do not fit, the ends still stand.
+        let more: Vec<(f64, f64)> = (0..12)
+            .map(|k| 7.0 * f64::from(k) - 21.0)
+            .map(|t| (t, a.viscosity(celsius(t)) * 1e6))
+            .collect();
+        let many = Curve::blend(&[(0.5, &curve(&more), 1.0), (0.5, &b, 1.0)]).unwrap();
+        let ends: Vec<f64> = many.points().map(|p| p.0 - 273.15).collect();
+        assert!((ends[0] + 35.0).abs() < 1e-9 && (ends[ends.len() - 1] - 95.0).abs() < 1e-9);
     }
 
     #[test]

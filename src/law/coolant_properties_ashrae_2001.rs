@@ -53,7 +53,11 @@ pub fn density<N: Real>(share: N, t: N) -> N {
 ///
 /// **Equation.** `c = 4093.906 − 1530.796 x − 498.7785 x² + 125.9137 θ + 519.5511 x θ`.
 ///
-/// **Symbols, range, source.** As for [`density`].
+/// **Symbols.** As for [`density`].
+///
+/// **Range.** As for [`density`].
+///
+/// **Source.** As for [`density`].
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::heat_capacity;
@@ -70,7 +74,11 @@ pub fn heat_capacity<N: Real>(share: N, t: N) -> N {
 /// **Equation.** `k = 0.5617386 − 0.5107817 x + 0.2272692 x² + 0.1981117 θ − 0.2125904 x θ − 0.08701776 θ² +
 /// 0.09517943 x θ²`.
 ///
-/// **Symbols, range, source.** As for [`density`].
+/// **Symbols.** As for [`density`].
+///
+/// **Range.** As for [`density`].
+///
+/// **Source.** As for [`density`].
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::conductivity;
@@ -91,7 +99,11 @@ pub fn conductivity<N: Real>(share: N, t: N) -> N {
 /// **Equation.** `ln μ = A + B/(θ + 1.3) + C/(θ + 1.3)²`, `A = −10.77109 + 4.110309 x − 7.830112 x²`,
 /// `B = 6.39748 − 7.392945 x + 21.52299 x²`, `C = −1.10943 + 8.422716 x − 14.59819 x²`.
 ///
-/// **Symbols, range, source.** As for [`density`].
+/// **Symbols.** As for [`density`].
+///
+/// **Range.** As for [`density`].
+///
+/// **Source.** As for [`density`].
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::viscosity;
@@ -110,7 +122,11 @@ pub fn viscosity<N: Real>(share: N, t: N) -> N {
 ///
 /// **Equation.** `T = 273.15 − 34.29754 x − 31.40953 x² − 95.98796 x³`.
 ///
-/// **Symbols, source.** As for [`density`]. **Range.** 0 to 58 %; past about 65 % the freezing point rises again.
+/// **Symbols.** As for [`density`].
+///
+/// **Source.** As for [`density`].
+///
+/// **Range.** 0 to 58 %; past about 65 % the freezing point rises again.
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::freezing;

@@ -56,34 +56,32 @@ pub fn find(id: u8) -> Option<Parameter> {
     PARAMETERS.into_iter().find(|p| p.id == id)
 }
 
-impl Parameter {
-    /// The value in the parameter's unit.
-    ///
-    /// **Equation.** `v = zero + count n`, `n = A` for one byte, `n = 256 A + B` for two.
-    ///
-    /// **Symbols.** `A`, `B`: the bytes as they come, 0 to 255.
-    ///
-    /// **Range.** Every value of the bytes. The ends often mean that a sensor is not there: −40 °C, 215 °C.
-    ///
-    /// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, by public tables of its parameters.
-    ///
-    /// ```
-    /// use oilwheel::law::diagnostic_scaling_sae_j1979::find;
-    /// // By hand: (256 · 0x1A + 0xF8)/4 = 1726 rpm.
-    /// assert!(find(0x0C).is_some_and(|p| (p.value(0x1A, 0xF8) - 1726.0).abs() < 1e-9));
-    /// ```
-    pub fn value(self, a: u8, b: u8) -> f64 {
-        let n = match self.bytes {
-            1 => f64::from(a),
-            _ => 256.0 * f64::from(a) + f64::from(b),
-        };
-        self.zero + self.count * n
-    }
+/// The value of a parameter in its unit.
+///
+/// **Equation.** `v = zero + count n`, `n = A` for one byte, `n = 256 A + B` for two.
+///
+/// **Symbols.** `a` A, `b` B: the bytes as they come, 0 to 255; `count`, `zero` in the parameter's unit.
+///
+/// **Range.** Every value of the bytes. The ends often mean that a sensor is not there: −40 °C, 215 °C.
+///
+/// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, by public tables of its parameters.
+///
+/// ```
+/// use oilwheel::law::diagnostic_scaling_sae_j1979::{find, value};
+/// // By hand: (256 · 0x1A + 0xF8)/4 = 1726 rpm.
+/// assert!(find(0x0C).is_some_and(|p| (value(p, 0x1A, 0xF8) - 1726.0).abs() < 1e-9));
+/// ```
+pub fn value(parameter: Parameter, a: u8, b: u8) -> f64 {
+    let n = match parameter.bytes {
+        1 => f64::from(a),
+        _ => 256.0 * f64::from(a) + f64::from(b),
+    };
+    parameter.zero + parameter.count * n
+}
 
-    /// The least and the greatest value that the bytes can carry.
-    pub fn ends(self) -> (f64, f64) {
-        (self.value(0, 0), self.value(255, 255))
-    }
+/// The least and the greatest value that a parameter's bytes can carry.
+pub fn ends(parameter: Parameter) -> (f64, f64) {
+    (value(parameter, 0, 0), value(parameter, 255, 255))
 }
 
 #[cfg(test)]
@@ -99,6 +97,6 @@ mod tests {
     #[test]
     fn a_single_byte_does_not_look_at_the_next() {
         let coolant = find(0x05).unwrap();
-        assert!((coolant.value(0x7B, 0xFF) - 83.0).abs() < 1e-12);
+        assert!((value(coolant, 0x7B, 0xFF) - 83.0).abs() < 1e-12);
     }
 }

@@ -1,7 +1,7 @@
 //! How much old oil is left after drain and refill, or while fresh oil flows through: the well-mixed vessel.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Real, positive};
 
 /// Where the laws hold.
 pub const RANGE: &[Bound] = &[
@@ -48,7 +48,11 @@ pub fn after_refill<N: Real>(before: N, exchanged: N) -> N {
 /// **Symbols.** `before` c0, share of old oil before; `volumes` v, volume that flowed in over the volume that mixes. No
 /// units.
 ///
-/// **Range, source.** As for [`after_refill`]. Plug flow, which pushes the old oil out ahead, would leave `1 − v`.
+/// **Range.** As for [`after_refill`].
+///
+/// **Source.** As for [`after_refill`].
+///
+/// Plug flow, which pushes the old oil out ahead, would leave `1 − v`.
 ///
 /// ```
 /// use oilwheel::law::dilution_well_mixed::while_flowing;
@@ -57,6 +61,25 @@ pub fn after_refill<N: Real>(before: N, exchanged: N) -> N {
 /// ```
 pub fn while_flowing<N: Real>(before: N, volumes: N) -> N {
     before * (-volumes).exp()
+}
+
+/// Share of old oil while fresh oil pushes it out ahead without mixing: the other limit.
+///
+/// **Equation.** `c = c0 max(1 − v, 0)`.
+///
+/// **Symbols.** As for [`while_flowing`].
+///
+/// **Range.** No real hose does as well; between this and [`while_flowing`] lies the truth.
+///
+/// **Source.** Mass balance of plug flow, any textbook on chemical reactors.
+///
+/// ```
+/// use oilwheel::law::dilution_well_mixed::pushed_out;
+/// // By hand: a quarter of the volume pushes out a quarter; one volume and more, all.
+/// assert!((pushed_out(0.8_f64, 0.25) - 0.6).abs() < 1e-12 && pushed_out(0.8_f64, 1.5) < 1e-12);
+/// ```
+pub fn pushed_out<N: Real>(before: N, volumes: N) -> N {
+    before * positive(-volumes + 1.0)
 }
 
 #[cfg(test)]
@@ -70,9 +93,38 @@ mod tests {
         assert!((c - while_flowing(1.0, 2.0)).abs() < 1e-6);
     }
 
+    /// A textbook's way from the one limit to the other: the same volume as ever more stirred vessels in a row.
+    #[test]
+    fn vessels_in_a_row_go_from_mixed_to_pushed_out() {
+        let left = |count: usize, v: f64| {
+            let (steps, mut vessels) = (40_000, vec![1.0; count]);
+            let part = v * count as f64 / f64::from(steps);
+            for _ in 0..steps {
+                let mut above = 0.0;
+                for c in &mut vessels {
+                    let own = *c;
+                    *c += part * (above - own);
+                    above = own;
+                }
+            }
+            vessels.iter().sum::<f64>() / count as f64
+        };
+        for v in [0.3, 1.0, 1.7] {
+            let (mixed, plug) = (while_flowing(1.0, v), pushed_out(1.0, v));
+            assert!((left(1, v) - mixed).abs() < 1e-4);
+            let [few, many] = [5, 400].map(|n| left(n, v));
+            assert!(
+                plug < many + 1e-9 && many < few && few < mixed,
+                "{v}: {plug} {many} {few} {mixed}"
+            );
+            assert!(many - plug < 0.03);
+        }
+    }
+
     #[test]
     fn derivatives() {
         check::derivative(|f| after_refill(0.8.into(), f), 0.4);
         check::derivative(|v| while_flowing(0.8.into(), v), 0.4);
+        check::derivative(|v| pushed_out(0.8.into(), v), 0.4);
     }
 }

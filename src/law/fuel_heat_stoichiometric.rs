@@ -43,7 +43,9 @@ pub fn from_fuel<N: Real>(fuel: N) -> N {
 /// **Symbols.** `air`, kg/s.
 ///
 /// **Range.** A petrol engine with its mixture held at the stoichiometric one. Not a diesel: it draws air that it does not
-/// burn. **Source.** As for [`from_fuel`].
+/// burn.
+///
+/// **Source.** As for [`from_fuel`].
 ///
 /// ```
 /// use oilwheel::law::fuel_heat_stoichiometric::from_air;

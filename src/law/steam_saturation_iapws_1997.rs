@@ -58,7 +58,11 @@ pub fn temperature<R: Real>(p: R) -> R {
 /// **Equation.** `ϑ = T + n₉/(T − n₁₀)`, `A = ϑ² + n₁ϑ + n₂`, `B = n₃ϑ² + n₄ϑ + n₅`, `C = n₆ϑ² + n₇ϑ + n₈`,
 /// `p = 1 MPa [2C/(−B + √(B² − 4AC))]⁴`.
 ///
-/// **Symbols.** `t` T, K. **Range, source.** As for [`temperature`], equation 30.
+/// **Symbols.** `t` T, K.
+///
+/// **Range.** As for [`temperature`].
+///
+/// **Source.** As for [`temperature`], equation 30.
 ///
 /// ```
 /// use oilwheel::law::steam_saturation_iapws_1997::pressure;

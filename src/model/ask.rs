@@ -14,6 +14,8 @@ use crate::trouble::{Trouble, Troubles, near};
 pub struct Ask {
     /// The machine: a name of the library's, or a path.
     pub machine: String,
+    /// The machine's file as text; its name then only stands in messages.
+    pub machine_text: Option<String>,
     /// The oil: a name of the library's, a path, or a data sheet's line.
     pub oil: Option<String>,
     /// Oil temperature.
@@ -26,7 +28,7 @@ pub struct Ask {
     pub air_temp: Option<String>,
     /// Altitude.
     pub altitude: Option<String>,
-    /// Inputs set one by one: `pump.ratio=1.4`.
+    /// Inputs set one by one: `pump.ratio=1.4`; or choices: `choices.steering=first`.
     pub set: Vec<String>,
     /// The valve is without power.
     pub unplugged: bool,
@@ -71,10 +73,11 @@ impl Ask {
     /// Understands what is asked: every mistake at once.
     pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
         let mut troubles = Vec::new();
-        let machine = shelf
-            .machine(&self.machine)
-            .map_err(|t| troubles.extend(t))
-            .ok();
+        let machine = match &self.machine_text {
+            Some(text) => Machine::from_text(&self.machine, text),
+            None => shelf.machine(&self.machine),
+        };
+        let mut machine = machine.map_err(|t| troubles.extend(t)).ok();
         let oil_name = self
             .oil
             .clone()
@@ -108,8 +111,8 @@ impl Ask {
             }
             (_, words) => read("--engine-speed", "engine_speed", words),
         };
-        let sets = self.sets(machine.as_ref(), &mut troubles);
-        let (Some(machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
+        let sets = self.sets(machine.as_mut(), &mut troubles);
+        let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
             return Err(troubles);
         };
 
@@ -121,6 +124,9 @@ impl Ask {
             air_temp: air_temp.unwrap_or(idling.air_temp),
             altitude: altitude.unwrap_or(idling.altitude),
         };
+        for (input, measure) in &sets {
+            machine.set(*input, *measure);
+        }
         let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
         case.shape.unplugged = self.unplugged;
         for (input, measure) in &sets {
@@ -191,24 +197,71 @@ impl Ask {
         })
     }
 
-    /// Understands the inputs that are set one by one.
-    fn sets(&self, machine: Option<&Machine>, troubles: &mut Troubles) -> Vec<(Input, Measure)> {
+    /// Understands what is set one by one; a choice is made at once.
+    fn sets(
+        &self,
+        mut machine: Option<&mut Machine>,
+        troubles: &mut Troubles,
+    ) -> Vec<(Input, Measure)> {
         let mut found = Vec::new();
         for words in &self.set {
-            let read = match words.split_once('=') {
-                Some((key, value)) => set_one(key.trim(), value.trim(), machine),
-                None => Err(Trouble::input(
-                    format!("`{words}`"),
-                    "part.key=value, such as pump.ratio=1.4",
-                )),
+            let (key, value) = match words.split_once('=') {
+                Some((key, value)) => (key.trim(), value.trim()),
+                None => {
+                    let trouble = Trouble::input(
+                        format!("`{words}`"),
+                        "part.key=value, such as pump.ratio=1.4",
+                    );
+                    troubles.push(trouble.at("--set"));
+                    continue;
+                }
             };
-            match read {
-                Ok(set) => found.push(set),
-                Err(trouble) => troubles.push(trouble.at("--set")),
+            let read = match (key.strip_prefix("choices."), machine.as_deref_mut()) {
+                (Some(choice), Some(machine)) => machine.choose(choice, value),
+                (Some(_), None) => Ok(()),
+                (None, machine) => {
+                    set_one(key, value, machine.as_deref()).map(|set| found.push(set))
+                }
+            };
+            if let Err(trouble) = read {
+                troubles.push(trouble.at(format!("--set {key}")));
             }
         }
         found
     }
+}
+
+/// A measured fan speed, which must come with its error.
+pub fn measured_speed(words: &str) -> Result<Measure, Trouble> {
+    let measure = parse(Kind::Speed, words).map_err(|t| t.at("--measured"))?;
+    if measure.value < 0.0 {
+        return Err(Trouble::input(words, "a speed that is not negative").at("--measured"));
+    }
+    if measure.spread <= 0.0 {
+        let found = format!("`{words}` without ±");
+        return Err(Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm")
+            .hint("a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %")
+            .at("--measured"));
+    }
+    Ok(measure)
+}
+
+/// A share within a range, in per cent or as a part of one.
+pub fn share(
+    flag: &str,
+    words: &str,
+    range: std::ops::RangeInclusive<f64>,
+    troubles: &mut Troubles,
+) -> Option<f64> {
+    let percent = |x| Units::Si.show(Kind::Share, x);
+    let read = parse(Kind::Share, words).and_then(|Measure { value, .. }| {
+        let expected = format!("{} to {}", percent(*range.start()), percent(*range.end()));
+        range.contains(&value).then_some(value).ok_or_else(|| {
+            let found = format!("{} outside the range", percent(value));
+            Trouble::input(found, expected).hint("write a share as \"30 %\" or 0.3")
+        })
+    });
+    read.map_err(|t| troubles.push(t.at(flag))).ok()
 }
 
 /// Reads one input that is set.

@@ -7,8 +7,9 @@ use crate::input::unit::{RPM, celsius};
 use crate::input::{Field, Input, Place, Places};
 use crate::numeric::{Dual64, Real};
 use crate::part::{
-    Belt, Control, Cooler, Element, Fan, Governor, Line, Motor, Pump, Regulator, Relief, Reservoir,
-    Steering, Valve,
+    AirPath, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan, FanControl,
+    FanCurve, Front, Governor, Line, Motor, OilHeat, Pump, Regulator, Relief, Reservoir, Steering,
+    Thermostat, Valve, Vehicle,
 };
 
 crate::part! {
@@ -19,6 +20,13 @@ crate::part! {
         command: Share [0.0, 1.0] 1.0, Valve, "what the control asks for: 0 least, 1 full";
         air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core";
         altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the pressure of the air";
+        ambient: Temperature [celsius(-60.0), celsius(80.0)] celsius(25.0), FanAir, "temperature of the outer air";
+        road_speed: RoadSpeed [0.0, 70.0] 0.0, FanAir, "road speed";
+        grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road, rise over run";
+        trailer: Mass [0.0, 60e3] 0.0, Heat, "mass of a trailer; 0 without one";
+        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "how far air conditioning is on";
+        work: Power [0.0, 1000e3] 0.0, Heat, "power that the engine gives to other work than driving";
+        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "heat of the fuel, where it was measured; 0 where the load tells it";
     }
 }
 
@@ -156,6 +164,19 @@ optional {
     filter: Element, "filter";
     cooler: Cooler, "cooler";
     steering: Steering, "steering";
+    fan_curve: FanCurve, "fan_curve";
+    core: Core, "core";
+    air: AirPath, "air";
+    front_1: Front, "front_1";
+    front_2: Front, "front_2";
+    front_3: Front, "front_3";
+    coolant: Coolant, "coolant";
+    coolant_pump: CoolantPump, "coolant_pump";
+    thermostat: Thermostat, "thermostat";
+    fan_control: FanControl, "fan_control";
+    engine: Engine, "engine";
+    vehicle: Vehicle, "vehicle";
+    oil_heat: OilHeat, "oil_heat";
 }
 }
 

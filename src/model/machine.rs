@@ -326,6 +326,57 @@ impl Machine {
                 .get_key_value(part)
                 .map_or(0..0, |(name, _)| name.span())
         };
+        let fronts: f64 = ["front_1.share", "front_2.share", "front_3.share"]
+            .into_iter()
+            .filter_map(value)
+            .sum();
+        if fronts > 1.0 + 1e-9 {
+            let found = format!(
+                "{:.0} % of the core's face with something ahead of it",
+                100.0 * fronts
+            );
+            reader.note(
+                Trouble::input(found, "shares of the face that sum to 100 % at most"),
+                span_of("front_1"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_pressure"),
+            value("fan_curve.pressure_slope"),
+        ) && shut + slope <= 1.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose pressure does not bend down with flow",
+                    "shut_pressure + pressure_slope above 1",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(shut), Some(slope)) = (
+            value("fan_curve.shut_torque"),
+            value("fan_curve.torque_slope"),
+        ) && 2.0 * shut + 1.5 * slope <= 0.0
+        {
+            reader.note(
+                Trouble::input(
+                    "a fan curve whose torque falls with speed",
+                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
+                ),
+                span_of("fan_curve"),
+            );
+        }
+        if let (Some(opens), Some(full)) = (value("thermostat.opens"), value("thermostat.full"))
+            && full <= opens
+        {
+            reader.note(
+                Trouble::input(
+                    "a thermostat that is full open where it begins to open",
+                    "full above opens",
+                ),
+                span_of("thermostat"),
+            );
+        }
         let (low, high, relief) = (
             value("valve.low"),
             value("valve.high"),
@@ -361,6 +412,35 @@ impl Machine {
     /// The value of one of its inputs, if it has that part.
     pub fn value(&self, input: Input) -> Option<Measure> {
         self.values.get(usize::from(input.0)).copied().flatten()
+    }
+
+    /// Sets one of its inputs; a part that it does not have stays out.
+    pub fn set(&mut self, input: Input, measure: Measure) {
+        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+            *slot = measure;
+        }
+    }
+
+    /// Makes one of its choices: its key, and one of its two words.
+    pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
+        let Some((at, (_, words, _))) = CHOICES.iter().enumerate().find(|(_, c)| c.0 == key) else {
+            let keys = CHOICES.map(|c| c.0).join(", ");
+            return Err(Trouble::input(format!("no choice called `{key}`"), keys));
+        };
+        let Some(yes) = words.iter().position(|w| *w == word) else {
+            let expected = format!("{} or {}", words[0], words[1]);
+            return Err(Trouble::input(format!("`{word}`"), expected));
+        };
+        let shape = &mut self.shape;
+        let slots = [
+            &mut shape.recirculates,
+            &mut shape.valve_to_motor_outlet,
+            &mut shape.steering_first,
+        ];
+        for (_, slot) in slots.into_iter().enumerate().filter(|(i, _)| *i == at) {
+            *slot = yes == 1;
+        }
+        Ok(())
     }
 
     /// Whether it has a part.
@@ -412,6 +492,10 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
+                _ if input.part() == "now" => Some(Measure {
+                    value: field.usual,
+                    spread: 0.0,
+                }),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };

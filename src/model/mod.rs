@@ -9,7 +9,7 @@ mod oil_sheet;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed};
+pub use ask::{Ask, Posed, measured_speed, share};
 pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
 pub use machine::{CHOICES, Machine, Now, USUAL};

@@ -3,7 +3,7 @@
 use super::read::{Reader, Section, in_range};
 use crate::fluid::oil::{Curve, Oil};
 use crate::input::unit::celsius;
-use crate::quantity::{Kind, Measure, parse};
+use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 
 /// An oil: its curve and properties, with their spread.
@@ -154,6 +154,43 @@ impl OilSheet {
                 Err(reader.troubles)
             }
         }
+    }
+
+    /// The blend of `share` (0 to 1, by volume) of `b` with the rest of `a`: viscosity by ASTM D7152, density by volume, all
+    /// else in proportion. It says nothing of whether the two oils agree with each other.
+    pub fn blend(a: &Self, b: &Self, share: f64) -> Result<Self, Trouble> {
+        let of_b = share.clamp(0.0, 1.0);
+        let curve = Curve::blend(&[
+            (1.0 - of_b, &a.curve, a.oil.thickness),
+            (of_b, &b.curve, b.oil.thickness),
+        ])?;
+        let mixed = |a: f64, b: f64| (1.0 - of_b) * a + of_b * b;
+        let between = |a: &Oil, b: &Oil| {
+            let mut b = *b;
+            a.map(&mut |i, v| b.slot(i).map_or(*v, |theirs| mixed(*v, *theirs)))
+        };
+        let mut oil = between(&a.oil, &b.oil);
+        // The viscosities went into the curve with their factors; the densities add up at every temperature.
+        oil.thickness = 1.0;
+        oil.expansion = mixed(
+            a.oil.density * a.oil.expansion,
+            b.oil.density * b.oil.expansion,
+        ) / oil.density;
+        let percent = |x: f64| Units::Si.show(Kind::Share, x);
+        Ok(Self {
+            key: String::new(),
+            name: format!(
+                "{} {}, {} {}",
+                percent(1.0 - of_b),
+                a.name,
+                percent(of_b),
+                b.name
+            ),
+            status: format!("Blend by ASTM D7152 of: {} And of: {}", a.status, b.status),
+            curve,
+            oil,
+            spread: between(&a.spread, &b.spread),
+        })
     }
 
     /// What must be borne in mind where the oil is used at a temperature (K).

@@ -8,7 +8,7 @@ mod root;
 
 pub use normal::{between, chi_square_tail, quantile, upper_tail};
 pub use num_dual::Dual64;
-pub use root::{NoRoot, Root, falling_root, settle};
+pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
 
 /// A number that the equations are written in: `f64`, or a dual number carrying a derivative.
 pub trait Real:

@@ -112,13 +112,13 @@ pub fn chi_square_tail(x: f64, freedom: usize) -> f64 {
     if x <= 0.0 || freedom == 0 {
         return 1.0;
     }
-    let (mut term, mut tail) = if freedom % 2 == 0 {
+    let (mut term, mut tail) = if freedom.is_multiple_of(2) {
         ((-0.5 * x).exp(), 0.0)
     } else {
         let root = x.sqrt();
         (2.0 * density(root) * root, 2.0 * upper_tail(root))
     };
-    let mut next = if freedom % 2 == 0 { 2.0 } else { 3.0 };
+    let mut next = if freedom.is_multiple_of(2) { 2.0 } else { 3.0 };
     for _ in 0..freedom / 2 {
         tail += term;
         term *= x / next;

@@ -106,6 +106,50 @@ pub fn falling_root(
     Err(NoRoot::Lost(x, f64::NAN))
 }
 
+/// The root of `f`, which must fall, in `[low, high]`, from its values alone: false position, the old end's weight halved where
+/// it stays (Illinois), to `1e-12` of the bracket.
+pub fn falling_root_by_values<E>(
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+    low: f64,
+    high: f64,
+) -> Result<Result<f64, NoRoot>, E> {
+    let (mut a, mut b) = (low, high);
+    let (mut ya, mut yb) = (f(a)?, f(b)?);
+    if ya <= 0.0 {
+        return Ok(Err(NoRoot::Below(ya)));
+    }
+    if yb >= 0.0 {
+        return Ok(Err(NoRoot::Above(yb)));
+    }
+    let mut side = 0;
+    for k in 0..2 * MOST {
+        let mut x = (a * yb - b * ya) / (yb - ya);
+        if k % 8 == 7 || !(x > a && x < b) {
+            x = 0.5 * (a + b);
+        }
+        let y = f(x)?;
+        if b - a <= 1e-12 * (high - low) || y.abs() <= f64::MIN_POSITIVE {
+            return Ok(Ok(x));
+        }
+        if y > 0.0 {
+            (a, ya) = (x, y);
+            if side == 1 {
+                yb *= 0.5;
+            }
+            side = 1;
+        } else if y < 0.0 {
+            (b, yb) = (x, y);
+            if side == -1 {
+                ya *= 0.5;
+            }
+            side = -1;
+        } else {
+            return Ok(Err(NoRoot::Lost(x, y)));
+        }
+    }
+    Ok(Ok(0.5 * (a + b)))
+}
+
 /// Carries derivatives through a root found in `f64`: one Newton step in `N`, which is the implicit function theorem.
 ///
 /// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` its slope there.
@@ -152,6 +196,21 @@ mod tests {
     fn a_root_at_the_edge_of_the_bracket_is_kept() {
         let r = falling_root(|x| -x, 0.0, 1.0, 0.7, 1.0).unwrap();
         assert!(r.x.abs() < 1e-14);
+    }
+
+    #[test]
+    fn values_alone_find_a_kinked_root() {
+        let f = |x: f64| {
+            Ok::<_, ()>(if x < 2.0 {
+                3.0 - x
+            } else {
+                -1e3 * (x - 2.0) + 1.0
+            })
+        };
+        let x = falling_root_by_values(f, 0.0, 100.0).unwrap().unwrap();
+        assert!((x - 2.001).abs() < 1e-9, "{x}");
+        let none = falling_root_by_values(|x| Ok::<_, ()>(5.0 - x), 0.0, 1.0).unwrap();
+        assert!(matches!(none, Err(NoRoot::Above(_))));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The fan as a load on the motor.
 
 use crate::input::unit::{MM, RPM};
-use crate::law::fan_affinity_iso_5801 as affinity;
+use crate::law::{fan_affinity_iso_5801 as affinity, fan_curve_quadratic as quadratic};
 use crate::numeric::Real;
 
 crate::part! {
@@ -11,6 +11,18 @@ crate::part! {
         rated_speed: Speed [100.0 * RPM, 10000.0 * RPM] f64::NAN, FanAir, "speed of the rating point";
         rated_power: Power [10.0, 100e3] f64::NAN, FanAir, "shaft power at the rating point, in its core and shroud";
         rated_density: Density [0.7, 1.5] 1.2, FanAir, "air density of the rating point";
+    }
+}
+
+crate::part! {
+    /// The fan's curve about its rating point, for fans whose torque follows the air they move.
+    FanCurve {
+        flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "flow at the rating point, at the fan's own air density";
+        pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
+        shut_pressure: Number [0.5, 6.0] 1.8, FanAir, "pressure with no flow over that of the rating point";
+        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "how pressure goes with flow from there, over the rating point; above 1 less the ratio before";
+        shut_torque: Number [0.3, 4.0] 0.9, FanAir, "torque with no flow over that of the rating point";
+        torque_slope: Number [-2.0, 3.0] 0.5, FanAir, "how torque goes with flow from there, over the rating point";
     }
 }
 
@@ -40,6 +52,22 @@ impl<N: Real> Fan<N> {
         SquareLoad {
             factor: torque / (self.rated_speed * self.rated_speed),
         }
+    }
+}
+
+impl<N: Real> FanCurve<N> {
+    /// Static pressure, Pa, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
+    pub fn pressure_at(&self, fan: &Fan<N>, omega: N, q: N, rho: N) -> N {
+        let (n, q) = (omega / fan.rated_speed, q / self.flow);
+        let over = quadratic::over_rating(self.shut_pressure, self.pressure_slope, n, q);
+        self.pressure * over * rho / fan.rated_density
+    }
+
+    /// Torque, N m, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
+    pub fn torque_at(&self, fan: &Fan<N>, omega: N, q: N, rho: N) -> N {
+        let (n, q) = (omega / fan.rated_speed, q / self.flow);
+        let over = quadratic::over_rating(self.shut_torque, self.torque_slope, n, q);
+        fan.rated_power / fan.rated_speed * over * rho / fan.rated_density
     }
 }
 

@@ -1,6 +1,10 @@
 //! The parts of a fan drive: each one's inputs, declared once, and how it behaves.
 
+mod air_path;
 mod belt;
+mod coolant;
+mod core;
+mod engine;
 mod fan;
 mod line;
 mod motor;
@@ -9,8 +13,12 @@ mod regulator;
 mod steering;
 mod valve;
 
+pub use air_path::{AirPath, Front};
 pub use belt::Belt;
-pub use fan::{Fan, Load, SquareLoad};
+pub use coolant::{Coolant, CoolantPump, FanControl, Thermostat};
+pub use core::Core;
+pub use engine::{Engine, Fired, LUGGING, OilHeat, Vehicle};
+pub use fan::{Fan, FanCurve, Load, SquareLoad};
 pub use line::{Cooler, Element, Line, reynolds};
 pub use motor::Motor;
 pub use pump::Pump;

@@ -113,6 +113,11 @@ impl Kind {
         self.file_unit().of_si(self, si)
     }
 
+    /// The value of a number under a JSON key: what `to_json` undoes.
+    pub fn from_json(self, number: f64) -> f64 {
+        self.file_unit().to_si(self, number)
+    }
+
     /// A finite value as a short ASCII text that `parse` reads back to within 1e-12 of it: `10.5 cm3/rev`.
     pub fn typed(self, si: f64) -> String {
         let unit = match self {

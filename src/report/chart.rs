@@ -176,7 +176,7 @@ impl Taken {
 /// Draws a chart.
 pub(super) fn draw(chart: &Chart) -> Picture {
     let x = Axis::new(x_ends(chart), chart.x_log);
-    let y = Axis::new(y_ends(chart, &x), false);
+    let y = Axis::new(y_ends(chart, &x), chart.y_log);
     let mut picture = Picture::new(&chart.title, WIDTH);
 
     let figures = y
@@ -276,7 +276,12 @@ fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
         };
         [m.y - spread, m.y + spread]
     });
-    let (low, high) = figure::ends(curves.chain(marks).chain(chart.levels.iter().map(|l| l.1)))?;
+    let values = curves.chain(marks).chain(chart.levels.iter().map(|l| l.1));
+    let (low, high) = figure::ends(values.filter(|v| !chart.y_log || *v > 0.0))?;
+    if chart.y_log {
+        let room = (high / low).powf(0.06);
+        return Some((low / room, high * room));
+    }
     let (low, high) = if chart.y_from_zero {
         (low.min(0.0), high.max(0.0))
     } else {
@@ -417,7 +422,7 @@ impl Plot<'_> {
             .y_label_formatter(&|v| self.y.text(*v))
             .set_all_tick_mark_size(large(4.0))
             .draw()?;
-        if low < 0.0 && high > 0.0 {
+        if low < 0.0 && high > 0.0 && !self.y.log {
             plot.draw_series([PathElement::new(
                 [(self.x.low, 0.0), (self.x.high, 0.0)],
                 ink.stroke_width(large(1.0) as u32),

@@ -1,7 +1,7 @@
 //! An answer as one self-contained page: no scripts, nothing fetched.
 
 use super::svg::escaped;
-use super::{VERSION, circuit, picture, sorted};
+use super::{NEXT, VERSION, circuit, picture, sorted};
 use crate::study::{Answer, Block, Circuit, Form, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
@@ -27,14 +27,7 @@ pub fn html(answer: &Answer) -> String {
                     @if !title.is_empty() { h1 { (clean(title)) } }
                     @for block in blocks { (piece(block)) }
                     @if !answer.case.is_empty() {
-                        section {
-                            h2 { "What was assumed" }
-                            dl {
-                                @for (label, value) in &answer.case {
-                                    div { dt { (clean(label)) } dd { (clean(value)) } }
-                                }
-                            }
-                        }
+                        section { h2 { "What was assumed" } (assumed(answer)) }
                     }
                     (remarks("Bear in mind", "caution", answer.cautions.iter().map(String::as_str)))
                     (remarks("Safety", "safety", safety.into_iter()))
@@ -44,6 +37,61 @@ pub fn html(answer: &Answer) -> String {
         }
     };
     format!("{}\n", page.into_string())
+}
+
+/// An answer in pieces of markup, for a page that arranges them itself; each may be empty.
+#[derive(Clone, Debug, Default)]
+pub struct Pieces {
+    /// The one line that answers, as plain text.
+    pub headline: String,
+    /// The one test to do next, as plain text.
+    pub next: String,
+    /// The first picture.
+    pub picture: String,
+    /// All other blocks in their order.
+    pub rest: String,
+    /// What was assumed.
+    pub assumed: String,
+    /// Cautions, then safety.
+    pub remarks: String,
+}
+
+/// An answer in pieces.
+pub fn pieces(answer: &Answer) -> Pieces {
+    let (headline, blocks, safety) = sorted(answer);
+    let mut pieces = Pieces {
+        headline: headline.unwrap_or_default().into(),
+        assumed: assumed(answer).into_string(),
+        ..Pieces::default()
+    };
+    for block in blocks {
+        let markup = piece(block).into_string();
+        match block {
+            Block::Next(line) if pieces.next.is_empty() => pieces.next = line.clone(),
+            Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) if pieces.picture.is_empty() => {
+                pieces.picture = markup;
+            }
+            _ => pieces.rest.push_str(&markup),
+        }
+    }
+    let cautions = answer.cautions.iter().map(String::as_str);
+    let remarks = markup! {
+        (remarks("Bear in mind", "caution", cautions))
+        (remarks("Safety", "safety", safety.into_iter()))
+    };
+    pieces.remarks = remarks.into_string();
+    pieces
+}
+
+/// What was assumed, as label and value.
+fn assumed(answer: &Answer) -> Markup {
+    markup! {
+        dl {
+            @for (label, value) in &answer.case {
+                div { dt { (clean(label)) } dd { (clean(value)) } }
+            }
+        }
+    }
 }
 
 /// Text without characters that a page may not hold; the marks are escaped here.
@@ -57,6 +105,7 @@ fn piece(block: &Block) -> Markup {
         Block::Heading(line) => markup! { h2 { (clean(line)) } },
         Block::Sentence(line) => markup! { p { (clean(line)) } },
         Block::Headline(line) => markup! { p.headline { (clean(line)) } },
+        Block::Next(line) => markup! { p.next { strong { (NEXT) } (clean(line)) } },
         Block::Table(table) => grid(table),
         Block::Form(form) => boxes(form),
         Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
@@ -201,6 +250,7 @@ mod tests {
                 Block::Headline(nasty.into()),
                 Block::Sentence(nasty.into()),
                 Block::Heading(nasty.into()),
+                Block::Next(nasty.into()),
                 Block::Safety(vec![nasty.into()]),
                 Block::Form(Form {
                     title: nasty.into(),
@@ -227,6 +277,6 @@ mod tests {
         };
         let page = html(&answer);
         assert!(!page.contains("<b>") && !page.contains('\u{0}'));
-        assert!(page.matches("&lt;b&gt;&amp;&quot;").count() >= 13, "{page}");
+        assert!(page.matches("&lt;b&gt;&amp;&quot;").count() >= 14, "{page}");
     }
 }

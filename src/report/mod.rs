@@ -27,7 +27,7 @@ mod troubles;
 
 pub use self::csv::csv;
 pub use self::file::write_whole;
-pub use self::html::html;
+pub use self::html::{Pieces, html, pieces};
 pub use self::json::json;
 pub use self::text::text;
 pub use self::troubles::{troubles_json, troubles_text};
@@ -37,6 +37,9 @@ use crate::study::{Answer, Block};
 
 /// The version that stands in every rendering.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// What stands before the one test to do next.
+const NEXT: &str = "What to check next: ";
 
 /// The pictures of an answer in their order, each with its title and as an SVG file of its own.
 pub fn pictures(answer: &Answer) -> Vec<(String, String)> {
@@ -64,6 +67,7 @@ fn picture(block: &Block) -> Option<Picture> {
         Block::Circuit(circuit) => Some(circuit::draw(circuit)),
         Block::Heading(_)
         | Block::Sentence(_)
+        | Block::Next(_)
         | Block::Headline(_)
         | Block::Table(_)
         | Block::Form(_)

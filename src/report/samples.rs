@@ -67,6 +67,7 @@ pub(super) fn full() -> Answer {
         }),
         Block::Sentence("The regulator limits it: at this viscosity it passes less than its rated flow. With <healthy> oil at 90 °C the same machine would turn at 2280 rpm.".into()),
         Block::Headline("The fan turns at 1840 rpm (1700 to 1980), 440 rpm slower than it should.".into()),
+        Block::Next("the regulator's spring, with <clean> hands.".into()),
         Block::Circuit(circuit()),
         Block::Heading("Over oil temperature".into()),
         Block::Chart(chart()),
@@ -380,6 +381,13 @@ fn extreme() -> Answer {
     log.x_log = true;
     let mut log_short = chart(vec![curve("Short", |x| x, &[40.0, 41.0, 44.0])]);
     log_short.x_log = true;
+    let mut log_up = chart(vec![curve(
+        "Not all is above zero",
+        |x| x,
+        &evenly(-5.0, 1e6, 30),
+    )]);
+    log_up.y_log = true;
+    log_up.levels = vec![("at two".into(), 2.0), ("nowhere".into(), 0.0)];
     let bar = |name: &str, value, range, note: &str| Bar {
         name: name.into(),
         value,
@@ -410,6 +418,7 @@ fn extreme() -> Answer {
         Block::Chart(small),
         Block::Chart(log),
         Block::Chart(log_short),
+        Block::Chart(log_up),
         Block::Chart(Chart::default()),
         Block::Chart(Chart {
             x_log: true,

@@ -25,6 +25,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
         parts.push(match block {
             Block::Heading(line) => heading(line, width),
             Block::Sentence(line) | Block::Headline(line) => paragraph(line, width),
+            Block::Next(line) => paragraph(&format!("{}{line}", super::NEXT), width),
             Block::Table(table) => grid(table, width),
             Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),
@@ -319,28 +320,31 @@ fn places(circuit: &Circuit, width: usize) -> String {
 /// A plot of signs, with its key.
 fn plot(chart: &Chart, width: usize) -> String {
     let across = |v: f64| if chart.x_log { v.log10() } else { v };
+    let up = |v: f64| if chart.y_log { v.log10() } else { v };
     let points: Vec<(f64, f64)> = chart
         .curves
         .iter()
         .flat_map(|c| c.points.iter().copied())
         .chain(chart.marks.iter().map(|m| (m.x, m.y)))
-        .filter(|p| drawable(across(p.0)) && drawable(p.1))
+        .filter(|p| drawable(across(p.0)) && drawable(up(p.1)))
         .collect();
     let Some(x_ends) = figure::ends(points.iter().map(|p| across(p.0))) else {
         return titled(&chart.title, "(no values to draw)".into(), width);
     };
+    let heights = points.iter().map(|p| p.1);
     let levels = chart.levels.iter().map(|l| l.1);
-    let zero = chart.y_from_zero.then_some(0.0);
-    let y_ends =
-        figure::ends(points.iter().map(|p| p.1).chain(levels).chain(zero)).unwrap_or((0.0, 1.0));
+    let zero = (chart.y_from_zero && !chart.y_log).then_some(0.0);
+    let y_ends = figure::ends(heights.chain(levels).chain(zero).map(up)).unwrap_or((0.0, 1.0));
     let (x_low, x_high) = figure::widened(x_ends);
     let (y_low, y_high) = figure::widened(y_ends);
 
-    let (top, foot) = (figure(y_high), figure(y_low));
+    let height = |v: f64| figure(if chart.y_log { 10f64.powf(v) } else { v });
+    let (top, foot) = (height(y_high), height(y_low));
     let indent = long(&top).max(long(&foot)) + 1;
     let columns = width.saturating_sub(indent + 2).clamp(16, 64);
     let column =
         |x: f64| ((across(x) - x_low) / (x_high - x_low) * (columns - 1) as f64).round() as usize;
+    // Of a height in the coordinate that is drawn.
     let row = |y: f64| ((y_high - y) / (y_high - y_low) * (PLOT_ROWS - 1) as f64).round() as usize;
 
     let mut signs = vec![vec![' '; columns]; PLOT_ROWS];
@@ -349,15 +353,16 @@ fn plot(chart: &Chart, width: usize) -> String {
             *place = sign;
         }
     };
-    for (_, level) in chart.levels.iter().filter(|l| drawable(l.1)) {
+    for (_, level) in chart.levels.iter().filter(|l| drawable(up(l.1))) {
         (0..columns)
             .step_by(2)
-            .for_each(|x| put(x, row(*level), '-'));
+            .for_each(|x| put(x, row(up(*level)), '-'));
     }
     for (i, curve) in chart.curves.iter().enumerate() {
         let sign = SIGNS[i % SIGNS.len()];
-        let place =
-            |p: &(f64, f64)| (drawable(across(p.0)) && drawable(p.1)).then(|| (column(p.0), p.1));
+        let place = |p: &(f64, f64)| {
+            (drawable(across(p.0)) && drawable(up(p.1))).then(|| (column(p.0), up(p.1)))
+        };
         for p in curve.points.iter().filter_map(place) {
             put(p.0, row(p.1), sign);
         }
@@ -375,9 +380,9 @@ fn plot(chart: &Chart, width: usize) -> String {
     for mark in chart
         .marks
         .iter()
-        .filter(|m| drawable(across(m.x)) && drawable(m.y))
+        .filter(|m| drawable(across(m.x)) && drawable(up(m.y)))
     {
-        put(column(mark.x), row(mark.y), MARK);
+        put(column(mark.x), row(up(mark.y)), MARK);
     }
 
     let mut out: Vec<String> = lines(&chart.y_label, width);

@@ -26,6 +26,8 @@ pub enum Block {
     Sentence(String),
     /// The one line that answers the question, printed large.
     Headline(String),
+    /// The one test to do next.
+    Next(String),
     /// A table.
     Table(Table),
     /// Curves over an axis.
@@ -81,7 +83,9 @@ pub struct Chart {
     pub y_label: String,
     /// Whether the horizontal axis is logarithmic.
     pub x_log: bool,
-    /// Whether the vertical axis starts at zero.
+    /// Whether the vertical axis is logarithmic.
+    pub y_log: bool,
+    /// Whether the vertical axis starts at zero, where it is not logarithmic.
     pub y_from_zero: bool,
     /// The curves; a point that is not finite breaks the line.
     pub curves: Vec<Curve>,

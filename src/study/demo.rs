@@ -123,10 +123,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         percent(changes[3]),
         way(changes[3])
     )));
-    answer.blocks.push(Block::Sentence(format!(
-        "What to check next: {}",
-        next(operating.limit)
-    )));
+    answer
+        .blocks
+        .push(Block::Next(words::next(operating.limit).into()));
     answer.blocks.push(Block::Table(table));
     let (chart, series) = over_oil_temperature(question, units);
     answer.blocks.push(Block::Chart(chart));
@@ -179,30 +178,6 @@ fn set(case: &Case, oil: &OilSheet, engine: f64, oil_temp: f64) -> Case {
     case.now.engine_speed = engine;
     case.now.oil_temp = oil_temp;
     case
-}
-
-/// What to check next where nothing is measured yet, by what limits the speed.
-fn next(limit: Limit) -> &'static str {
-    match limit {
-        Limit::Displacement => {
-            "nothing is measured yet. Level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
-        }
-        Limit::Inlet => {
-            "the reservoir's level, its screen and the suction hose: the pump cannot fill."
-        }
-        Limit::Regulator => {
-            "whether the speed stays level as the engine is raised: then the regulator holds it, as it should."
-        }
-        Limit::Valve => {
-            "whether full fan is really asked for, and whether the speed follows the command."
-        }
-        Limit::Relief => {
-            "what presses so hard: fan, motor or return line; the relief should be shut."
-        }
-        Limit::Standstill => {
-            "whether engine and pump turn, and whether the oil is warm enough to flow."
-        }
-    }
 }
 
 /// Both oils over oil temperature at raised engine speed.

@@ -206,10 +206,21 @@ fn touched(found: &Fit) -> Vec<String> {
         )
     });
     if !kept.is_empty() {
-        let keys: Vec<String> = kept.iter().map(|n| n.input.key()).collect();
+        let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+        for one in &kept {
+            let (part, key) = (one.input.part(), one.input.field().key);
+            match parts.last_mut() {
+                Some(last) if last.0 == part => last.1.push(key),
+                _ => parts.push((part, vec![key])),
+            }
+        }
+        let parts: Vec<String> = parts
+            .iter()
+            .map(|(part, keys)| format!("{part} ({})", keys.join(", ")))
+            .collect();
         said.push(format!(
             "Not touched by these readings, so still as the machine file had them, ± and all, to within 5 %: {}.",
-            keys.join(", ")
+            parts.join(", ")
         ));
     }
     said
@@ -283,7 +294,7 @@ fn met_table(units: Units, found: &Fit) -> Table {
             "read",
             "computed before",
             "computed now",
-            "still off, in standard deviations",
+            "still off, σ",
         ]
         .map(String::from)
         .to_vec(),
@@ -313,7 +324,7 @@ fn met_bars(found: &Fit) -> Bars {
         .iter()
         .filter(|m| m.reading.value.abs() > 0.0)
         .flat_map(|m| {
-            let percent = |x: f64| 100.0 * (x / m.reading.value - 1.0);
+            let percent = |x: f64| (1e4 * (x / m.reading.value - 1.0)).round() / 100.0;
             let bar = |when: &str, band: Band| Bar {
                 name: format!("{}, {when}", m.reading.probe.key),
                 value: percent(band.0),

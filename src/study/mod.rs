@@ -5,11 +5,16 @@ pub mod check;
 pub mod demo;
 pub mod faults;
 pub mod fit;
+pub mod flush;
+pub mod heat;
 pub mod log;
+pub mod oil;
 pub mod sheet;
 pub mod speed;
+pub mod suspects;
 pub mod sweep;
 pub mod why;
 mod words;
 
 pub use answer::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
+pub use words::{FIGURES, warmed};

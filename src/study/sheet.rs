@@ -24,16 +24,15 @@ pub fn answer(posed: &Posed) -> Answer {
     let machine = &posed.machine;
     let mut answer = Answer {
         question: "sheet",
-        cautions: vec![
-            "Every reading needs its error: name the instrument, and of a gauge its full scale.".into(),
-            "The oil warms and cools while you work: note its temperature with each reading. Infrared on bare aluminium reads 10 to 30 K too low; use a dull black spot.".into(),
-        ],
         ..Answer::default()
     };
     let blocks = &mut answer.blocks;
     blocks.push(Block::Headline(format!("Test sheet: {}", machine.name)));
     blocks.push(Block::Sentence(
         "From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was well, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.".into(),
+    ));
+    blocks.push(Block::Sentence(
+        "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads 10 to 30 K too low, so use a dull black spot.".into(),
     ));
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
     blocks.push(Block::Form(Form {
@@ -174,7 +173,12 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
                 "oil {}",
                 units.show(Kind::Temperature, p.setting.oil_temp(machine))
             ));
-            [at.join(", "), p.key.to_string(), String::new()]
+            // A number stays with its unit at the end of a line.
+            let at = at
+                .join(", ")
+                .replace(" °", "\u{a0}°")
+                .replace(" rpm", "\u{a0}rpm");
+            [at, p.key.to_string(), String::new()]
         })
         .collect();
     Form {

@@ -151,6 +151,8 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         });
     }
 
+    answer.blocks.push(Block::Next(words::next(limit).into()));
+
     let (chart, series) = over_engine_speed(posed, &found, question.measured);
     answer.series = series;
     answer.blocks.push(Block::Chart(chart));

@@ -5,8 +5,8 @@ use super::words;
 use crate::balance::State;
 use crate::input::Input;
 use crate::model::{Case, OilSheet, Posed};
-use crate::quantity::{Kind, Units};
-use crate::trouble::Trouble;
+use crate::quantity::{Kind, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
 use crate::vary::inverse;
 use crate::vary::sweep::{self, Step};
 use serde_json::{Value, json};
@@ -18,6 +18,70 @@ pub enum Along {
     Input(Input, f64, f64),
     /// The oil's viscosity at its temperature, m²/s.
     Viscosity(f64, f64),
+}
+
+impl Along {
+    /// As typed: what to go along, where to begin and where to end.
+    pub fn typed(
+        over: &str,
+        from: &str,
+        to: &str,
+        case: &Case,
+        units: Units,
+    ) -> Result<Self, Troubles> {
+        let input = match over {
+            "viscosity" => None,
+            "engine-speed" => Some(input_of("now.engine_speed", case)),
+            "oil-temp" => Some(input_of("now.oil_temp", case)),
+            "command" => Some(input_of("now.command", case)),
+            key => Some(input_of(key, case)),
+        };
+        let input = input.transpose().map_err(|t| vec![t])?;
+        let (kind, low, high) = input.map_or((Kind::KinematicViscosity, 0.5e-6, 0.1), |i| {
+            (i.field().kind, i.field().low, i.field().high)
+        });
+        let end = |flag: &str, words: &str| {
+            let show = |v| units.show(kind, v);
+            parse(kind, words)
+                .and_then(|m| {
+                    let inside = m.value >= low && m.value <= high;
+                    inside.then_some(m.value).ok_or_else(|| {
+                        Trouble::input(
+                            format!("{} outside the range", show(m.value)),
+                            format!("{} to {}", show(low), show(high)),
+                        )
+                    })
+                })
+                .map_err(|t| t.at(flag))
+        };
+        match (end("--from", from), end("--to", to)) {
+            (Ok(from), Ok(to)) => Ok(input.map_or(Along::Viscosity(from, to), |input| {
+                Along::Input(input, from, to)
+            })),
+            (from, to) => Err([from, to].into_iter().filter_map(Result::err).collect()),
+        }
+    }
+}
+
+/// The input of a key, on a machine that has it.
+fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
+    let keys: Vec<String> = Input::all()
+        .filter(|i| case.get(*i).is_some())
+        .map(Input::key)
+        .collect();
+    match Input::find(key) {
+        Some(input) if case.get(input).is_some() => Ok(input),
+        _ => {
+            let hint =
+                near(key, keys.iter().map(String::as_str)).map(|k| format!("did you mean `{k}`?"));
+            Err(Trouble::input(
+                format!("no input called `{key}` on this machine"),
+                "engine-speed, oil-temp, viscosity, command, or part.key such as pump.slip",
+            )
+            .hint(hint.unwrap_or_default())
+            .at("--over"))
+        }
+    }
 }
 
 /// What is asked.

@@ -3,11 +3,12 @@
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Stretch, Table};
 use super::words;
 use crate::balance::{Operating, State};
+use crate::fault;
 use crate::input::Place;
 use crate::input::unit::celsius;
-use crate::model::{Case, OilSheet, Posed};
+use crate::model::{Ask, Case, OILS, OilSheet, Posed, Shelf, measured_speed};
 use crate::quantity::{Kind, Measure, Units};
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, Troubles};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::{shares, sweep};
 use serde_json::{Map, Value, json};
@@ -23,6 +24,90 @@ pub struct Question {
     pub measured: Option<Measure>,
     /// The oils that people pour in.
     pub poured: Vec<OilSheet>,
+}
+
+/// What a case is held against, as typed; nothing where it is the same.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Against {
+    /// Another oil.
+    pub oil: Option<String>,
+    /// Another oil temperature.
+    pub oil_temp: Option<String>,
+    /// Another machine.
+    pub machine: Option<String>,
+    /// Other faults, each as `worn-pump=0.4`.
+    pub with: Vec<String>,
+}
+
+/// Understands what is asked, as typed.
+pub fn pose(
+    ask: &Ask,
+    with: &[String],
+    against: &Against,
+    measured: Option<&str>,
+    shelf: Shelf,
+) -> Result<Question, Troubles> {
+    let posed = fault::pose(ask, with, shelf)?;
+    let measured = measured
+        .map(measured_speed)
+        .transpose()
+        .map_err(|t| vec![t])?;
+    let held = against.oil.is_some()
+        || against.oil_temp.is_some()
+        || against.machine.is_some()
+        || !against.with.is_empty();
+    if !held && measured.is_none() {
+        let trouble = Trouble::input(
+            "nothing to hold this case against",
+            "--against-oil, --against-oil-temp, --against-machine, --against-with or --measured",
+        )
+        .hint(format!(
+            "oilwheel why {} --against-oil transmission-multi-vehicle",
+            ask.machine
+        ));
+        return Err(vec![trouble.at("why")]);
+    }
+    let against = if held {
+        let mut other = ask.clone();
+        other.oil = against.oil.clone().or(other.oil);
+        if let Some(oil_temp) = &against.oil_temp {
+            other.oil_temp = Some(oil_temp.clone());
+        }
+        if let Some(machine) = &against.machine {
+            other.machine = machine.clone();
+            other.machine_text = None;
+        }
+        // What is wrong only there is said of what was typed there.
+        let there = |mut trouble: Trouble| {
+            let source = match trouble.spot.source.as_str() {
+                "oil" if against.oil.is_some() => "--against-oil",
+                "--oil-temp" => "--against-oil-temp",
+                "machine" => "--against-machine",
+                other => other,
+            };
+            trouble.spot.source = source.to_string();
+            trouble
+        };
+        let posed = other.pose(shelf);
+        let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
+        // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
+        let same = if against.with.is_empty() { with } else { &[] };
+        fault::put_on(&mut posed, same, "--with")?;
+        fault::put_on(&mut posed, &against.with, "--against-with")?;
+        Some(posed)
+    } else {
+        None
+    };
+    let poured = OILS
+        .iter()
+        .map(|(key, _)| Shelf::LibraryOnly.oil(key))
+        .collect::<Result<_, _>>()?;
+    Ok(Question {
+        posed,
+        against,
+        measured,
+        poured,
+    })
 }
 
 /// Answers the question.
@@ -272,6 +357,7 @@ fn over_viscosity(question: &Question, state: &State) -> Result<(Chart, Table), 
                 )]
             })
             .unwrap_or_default(),
+        ..Chart::default()
     };
     let table = Table {
         title: String::new(),

@@ -1,10 +1,14 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{LOSSES, OUTPUTS, State};
+use crate::balance::{Asked, LOSSES, Limit, OUTPUTS, State, warm};
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
+use crate::trouble::Trouble;
 use serde_json::{Map, Value, json};
+
+/// What must be said of any blend.
+pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
 
 /// A number under a key that ends in its unit.
 pub fn put(numbers: &mut Map<String, Value>, key: &str, kind: Kind, si: f64) {
@@ -35,6 +39,43 @@ pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
     numbers.insert("losses_w".into(), Value::Object(losses));
 }
 
+/// The question at the oil and air temperatures at which the machine settles when it runs on like this.
+pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let warm = warm(&posed.case, asked)?;
+    if let Some(heats) = warm.heats {
+        return Err(Trouble::no_answer(
+            heats.words(),
+            "a machine that settles warm",
+        ));
+    }
+    let mut settled = posed.clone();
+    let b = &warm.budget;
+    (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
+    settled.spread.now.oil_temp = 0.0;
+    settled.spread.now.air_temp = 0.0;
+    for (label, value) in &mut settled.said {
+        let at = match label.as_str() {
+            "oil temperature" => b.oil_temp,
+            "air at the fan" => b.air_temp,
+            _ => continue,
+        };
+        *value = format!(
+            "{} (where it settles)",
+            posed.units.show(Kind::Temperature, at)
+        );
+    }
+    settled.said.push((
+        "outer air".into(),
+        posed.units.show(Kind::Temperature, posed.case.now.ambient),
+    ));
+    settled.cautions = settled.oil.cautions(b.oil_temp);
+    Ok(settled)
+}
+
 /// A speed with its sign in words: `12 rpm slower`.
 pub fn faster_or_slower(units: Units, change: f64) -> String {
     let size = units.show(Kind::Speed, change.abs());
@@ -44,6 +85,9 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
         format!("{size} slower")
     }
 }
+
+/// The title of the main figures of a state.
+pub const FIGURES: &str = "The circuit's figures";
 
 /// The main figures of a state.
 pub fn state_table(units: Units, state: &State) -> Table {
@@ -105,16 +149,39 @@ pub fn state_table(units: Units, state: &State) -> Table {
         show(Kind::KinematicViscosity, state.oil_viscosity),
     );
     Table {
-        title: "The circuit at this moment".into(),
+        title: FIGURES.into(),
         heads: vec!["what".into(), "value".into()],
         rows,
         numeric: vec![1],
     }
 }
 
+/// What to check next, by what limits the speed.
+pub fn next(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Displacement => {
+            "level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
+        }
+        Limit::Inlet => {
+            "the reservoir's level, its screen and the suction hose: the pump cannot fill."
+        }
+        Limit::Regulator => {
+            "whether the speed stays level as the engine is raised: then the regulator holds it, as it should."
+        }
+        Limit::Valve => {
+            "whether full fan is really asked for, and whether the speed follows the command."
+        }
+        Limit::Relief => {
+            "what presses so hard: fan, motor or return line; the relief should be shut."
+        }
+        Limit::Standstill => {
+            "whether engine and pump turn, and whether the oil is warm enough to flow."
+        }
+    }
+}
+
 /// The circuit's picture with the figures of a state.
-pub fn circuit(units: Units, case: &Case, state: &State, limit: crate::balance::Limit) -> Circuit {
-    use crate::balance::Limit;
+pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circuit {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);
     let bar = |p| show(Kind::Pressure, p);
@@ -193,8 +260,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: crate::balance::
 }
 
 /// What must be borne in mind about a state, whatever the question.
-pub fn cautions(posed: &Posed, state: &State, limit: crate::balance::Limit) -> Vec<String> {
-    use crate::balance::Limit;
+pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
     let mut said = posed.cautions.clone();
     let nu = state.oil_viscosity * 1e6;
     if state.belt_slip > 0.005 {

@@ -1,7 +1,7 @@
 //! Exact derivatives of a state along every input, and the band that the inputs' ± make of them.
 
 use crate::balance::{Operating, Output, State};
-use crate::input::Input;
+use crate::input::{Input, Place};
 use crate::model::Case;
 
 /// How a state changes with one input.
@@ -15,9 +15,10 @@ pub struct Sensitivity {
     pub slope: State,
 }
 
-/// The derivative of the state along every input that the case has.
+/// The derivative of the state along every input that the case has and the oil circuit feels.
 pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
     Input::all()
+        .filter(|input| input.place() != Place::Heat)
         .filter_map(|input| {
             let value = case.get(input)?;
             let slope = State::along(&case.along(input), operating).map(|n| n.eps);

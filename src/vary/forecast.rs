@@ -4,9 +4,9 @@
 //! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
 //! and what is still left moves the mean and widens the covariance.
 
-use super::posterior::{Hypothesis, Node};
+use super::posterior::{Evidence, Hypothesis, Node, Suspect, posterior};
 use super::sample;
-use crate::balance::{Limit, Operating, State, solve_from};
+use crate::balance::{Limit, Operating, Output, State, solve_from};
 use crate::fault::Fault;
 use crate::input::Input;
 use crate::model::{Case, Machine};
@@ -18,9 +18,9 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 /// Severities at which slopes are taken, above the floor; between them they are interpolated.
-const ANCHORS: usize = 13;
+const ANCHORS: usize = 8;
 /// Cells of severity between two anchors.
-const CELLS: usize = 4;
+const CELLS: usize = 6;
 /// Samples that see what the straight line misses.
 const SAMPLES: usize = 16;
 /// The seed they are drawn with.
@@ -231,6 +231,95 @@ impl Scene {
     }
 }
 
+/// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
+/// thinks to see between them without that is not trusted beyond [`TRUSTED`].
+const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
+    (
+        "worn-pump",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-motor",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-pump",
+        "air-in-oil",
+        &[Separation::What(What::FreeAir)],
+    ),
+    (
+        "oil-too-thin",
+        "air-in-oil",
+        &[
+            Separation::What(What::FreeAir),
+            Separation::What(What::Viscosity),
+        ],
+    ),
+    (
+        "regulator-low",
+        "suction-restricted",
+        &[Separation::What(What::InletVacuum)],
+    ),
+    (
+        "supply-restricted",
+        "return-restricted",
+        &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
+    ),
+    ("control-not-asking", "relief-low", &[Separation::Unplugged]),
+];
+
+/// What tells twins apart.
+#[derive(Clone, Copy, Debug)]
+enum Separation {
+    /// Some reading of this.
+    What(What),
+    /// Any reading with the valve unplugged.
+    Unplugged,
+}
+
+/// The most that a cause may get before it is read apart from its twin: the rest of it goes to the twin.
+const TRUSTED: f64 = 0.9;
+
+impl Forecast {
+    /// Probabilities after the readings. No cause gets more than nine tenths until it is read apart from its twin.
+    pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
+        let mut suspects = posterior(&self.hypotheses, evidence);
+        let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
+        let read = |s: &Separation| {
+            evidence
+                .iter()
+                .filter_map(|e| rows.get(e.row))
+                .filter(|r| !r.well)
+                .any(|r| match s {
+                    Separation::What(what) => r.what == *what,
+                    Separation::Unplugged => r.setting.unplugged,
+                })
+        };
+        for (a, b, by) in SEPARATED_BY {
+            let (Some(a), Some(b)) = (place(a), place(b)) else {
+                continue;
+            };
+            if by.iter().any(read) {
+                continue;
+            }
+            let (more, less) = if suspects[a].probability > suspects[b].probability {
+                (a, b)
+            } else {
+                (b, a)
+            };
+            let beyond = suspects[more].probability - TRUSTED;
+            if beyond > 0.0 {
+                let other = suspects[less].probability + beyond;
+                suspects[more].rescale(TRUSTED);
+                suspects[less].rescale(other);
+            }
+        }
+        suspects
+    }
+}
+
 /// What a forecast is made for.
 pub struct Subject<'a> {
     /// The machine.
@@ -266,8 +355,8 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
-    /// The greatest change of fan speed that a fault makes in a usual condition, as a share of the speed at full command.
-    pub fn effect(&self, fault: &Fault, severity: f64) -> f64 {
+    /// The usual conditions, each with the speed that a sound machine makes there, and at full command.
+    fn usual(&self) -> Vec<(Case, f64, f64)> {
         let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
         USUAL
             .iter()
@@ -275,18 +364,23 @@ impl Subject<'_> {
                 let sound = setting.on(self.machine, self.case);
                 let mut full = sound;
                 full.now.command = 1.0;
-                (speed(&fault.on(&sound, severity)) - speed(&sound)).abs() / speed(&full)
+                (sound, speed(&sound), speed(&full))
             })
-            .fold(0.0, f64::max)
+            .collect()
     }
 
     /// The severity at which a fault begins to matter; none where it never does on this machine.
-    pub fn floor(&self, fault: &Fault) -> Option<f64> {
+    fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
         if fault.applies(self.case).is_err() {
             return None;
         }
         let (low, high) = fault.range;
-        let matters = |s: f64| self.effect(fault, s) >= FLOOR;
+        let matters = |severity: f64| {
+            usual.iter().any(|(case, sound, full)| {
+                let found = solve_from(&fault.on(case, severity), *sound);
+                found.is_ok_and(|o| (o.omega - sound).abs() >= FLOOR * full)
+            })
+        };
         let steps = 40;
         let at = |i: usize| low + (high - low) * i as f64 / steps as f64;
         let first = (1..=steps).find(|i| matters(at(*i)))?;
@@ -302,16 +396,18 @@ impl Subject<'_> {
         Some(b)
     }
 
-    /// The scenes of all conditions that the rows name, and how many sources there are.
-    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize) {
+    /// The scenes of all conditions that the rows name, how many sources there are, and how the first of them, the
+    /// machine's inputs, go together.
+    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let inputs: Vec<Input> = Input::all()
             .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
-        let mut settings: Vec<Setting> = Vec::new();
+        // Readings from when the machine was well were taken on another day.
+        let mut settings: Vec<(Setting, bool)> = Vec::new();
         for row in rows {
-            if !settings.contains(&row.setting) {
-                settings.push(row.setting);
+            if !settings.contains(&(row.setting, row.well)) {
+                settings.push((row.setting, row.well));
             }
         }
         let (engine, oil_temp) = (find("now.engine_speed"), find("now.oil_temp"));
@@ -319,14 +415,25 @@ impl Subject<'_> {
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
         }
-        let scores = sample::scores(inputs.len() + 2 * settings.len(), SAMPLES, SEED);
+        let sources = inputs.len() + 2 * settings.len();
+        let together = sample::factor(&inputs, &self.machine.correlations);
+        let drawn = sample::scores(sources, SAMPLES, SEED);
+        let score = |source: usize, n: usize| {
+            if source < inputs.len() {
+                (0..inputs.len())
+                    .map(|j| together[(source, j)] * drawn[j][n])
+                    .sum()
+            } else {
+                drawn[source][n]
+            }
+        };
         let scenes = settings
             .iter()
             .enumerate()
-            .map(|(number, setting)| {
+            .map(|(number, (setting, well))| {
                 let base = setting.on(self.machine, self.case);
                 let of: Vec<usize> = (0..rows.len())
-                    .filter(|r| rows[*r].setting == *setting)
+                    .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
                     .collect();
                 let widest =
                     |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
@@ -359,7 +466,7 @@ impl Subject<'_> {
                             let (field, middle) = (i.field(), value(&base, *i));
                             let one = 0.5 * value(&scene, *i);
                             let (low, high) = (field.low.min(middle), field.high.max(middle));
-                            let cut = (middle + one * scores[*at][n]).clamp(low, high);
+                            let cut = (middle + one * score(*at, n)).clamp(low, high);
                             u.push((cut - middle) / one);
                             case = case.with(*i, cut);
                         }
@@ -374,7 +481,7 @@ impl Subject<'_> {
                 }
             })
             .collect();
-        (scenes, inputs.len() + 2 * settings.len())
+        (scenes, sources, together)
     }
 
     /// The hypotheses for these rows. `priors` gives the weight of "nothing that matters", and that of each fault.
@@ -384,10 +491,11 @@ impl Subject<'_> {
         nothing: f64,
         priors: &[(&'static Fault, f64)],
     ) -> Result<Forecast, Trouble> {
-        let (scenes, sources) = self.scenes(rows);
+        let (scenes, sources, together) = self.scenes(rows);
+        let usual = self.usual();
         let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
             .par_iter()
-            .map(|(f, w)| (*f, *w, self.floor(f)))
+            .map(|(f, w)| (*f, *w, self.floor(f, &usual)))
             .collect();
         let left_out = floors
             .iter()
@@ -401,6 +509,8 @@ impl Subject<'_> {
         let table = Table {
             rows,
             sources,
+            together: &together,
+            alone: self.machine.correlations.is_empty(),
             scenes: &scenes,
         };
         let sound: Vec<Seen> = scenes
@@ -501,6 +611,9 @@ impl Strip {
 struct Table<'a> {
     rows: &'a [Row],
     sources: usize,
+    together: &'a DMatrix<f64>,
+    /// Each input of the machine stands alone.
+    alone: bool,
     scenes: &'a [Scene],
 }
 
@@ -573,6 +686,11 @@ impl Table<'_> {
                     loads[(self.sources + m, *row)] = *missed;
                 }
             }
+        }
+        if !self.alone {
+            let own = self.together.nrows();
+            let turned = self.together.tr_mul(&loads.rows(0, own));
+            loads.rows_mut(0, own).copy_from(&turned);
         }
         let mut covariance = loads.tr_mul(&loads);
         for i in 0..count {

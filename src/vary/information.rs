@@ -13,6 +13,33 @@ pub struct Outlook {
 const POINTS: usize = 1200;
 
 impl Outlook {
+    /// The reading below which a share `p` lies, without the instrument's error.
+    pub fn quantile(&self, p: f64) -> f64 {
+        let total: f64 = self.parts.iter().map(|q| q.0).sum();
+        let below = |z: f64| -> f64 {
+            let part = |(w, m, s): &(f64, f64, f64)| {
+                w * upper_tail((m - z) / s.max(1e-12 * m.abs()).max(1e-300))
+            };
+            self.parts.iter().map(part).sum::<f64>() / total
+        };
+        let ends = self
+            .parts
+            .iter()
+            .map(|(_, m, s)| (m - 8.0 * s, m + 8.0 * s));
+        let (mut a, mut b) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |e, f| {
+            (e.0.min(f.0), e.1.max(f.1))
+        });
+        for _ in 0..60 {
+            let middle = 0.5 * (a + b);
+            if below(middle) < p {
+                a = middle
+            } else {
+                b = middle
+            }
+        }
+        0.5 * (a + b)
+    }
+
     /// Adds this density to a grid from `low` by `step`; the instrument's error is in it.
     fn spread_on(&self, grid: &mut [f64], low: f64, step: f64, half: f64, uniform: bool) {
         for (weight, mean, deviation) in &self.parts {
@@ -50,7 +77,7 @@ pub fn bits(outlooks: &[Outlook], half: f64, uniform: bool) -> f64 {
     let high = parts()
         .map(|(_, m, s)| m + reach(*s))
         .fold(f64::NEG_INFINITY, f64::max);
-    if !(high > low) {
+    if high.partial_cmp(&low) != Some(std::cmp::Ordering::Greater) {
         return 0.0;
     }
     let finest = parts()

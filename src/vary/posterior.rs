@@ -4,8 +4,10 @@
 //! covariance that comes of all that is uncertain. Within a node the readings are taken as normal; over the nodes of a
 //! hypothesis, and over hypotheses, they are summed as they are. This file knows nothing of fans.
 
+use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 /// A cell of severity of one hypothesis, and what is read there.
 #[derive(Clone, Debug)]
@@ -123,6 +125,17 @@ pub struct Suspect {
     pub distance: f64,
 }
 
+impl Suspect {
+    /// Gives it another probability; its nodes keep their shares of it.
+    pub fn rescale(&mut self, probability: f64) {
+        if self.probability > 0.0 {
+            let by = probability / self.probability;
+            self.weights.iter_mut().for_each(|w| *w *= by);
+        }
+        self.probability = probability;
+    }
+}
+
 /// Probabilities after the readings, in the order of the hypotheses.
 pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
     let seen: Vec<Vec<Belief>> = hypotheses
@@ -188,6 +201,115 @@ fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
     hypothesis.nodes.last().map_or(0.0, |n| n.severity[2])
 }
 
+/// What rows `first` to `first + count` would read once the evidence is in: for each row, an outlook for each hypothesis.
+pub fn outlooks(
+    hypotheses: &[Hypothesis],
+    suspects: &[Suspect],
+    evidence: &[Evidence],
+    first: usize,
+    count: usize,
+) -> Vec<Vec<Outlook>> {
+    let believed: Vec<Vec<(f64, Belief)>> = hypotheses
+        .par_iter()
+        .zip(suspects)
+        .map(|(h, s)| {
+            let heavy = s.weights.iter().copied().fold(0.0, f64::max);
+            h.nodes
+                .iter()
+                .zip(&s.weights)
+                .filter(|(_, w)| **w > 1e-9 && **w > 1e-4 * heavy)
+                .map(|(n, w)| (*w, n.given(evidence)))
+                .collect()
+        })
+        .collect();
+    (first..first + count)
+        .map(|row| {
+            believed
+                .iter()
+                .map(|nodes| Outlook {
+                    parts: nodes
+                        .iter()
+                        .map(|(w, b)| (*w, b.mean[row], b.covariance[(row, row)].max(0.0).sqrt()))
+                        .collect(),
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// Two faults at once, where they would fit: their places, and the share of the pair among all pairs. The first hypothesis is
+/// "nothing", and gives what a sound machine reads; the effects of two faults are taken to multiply, and their covariances to
+/// lie between the two.
+pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, usize, f64)> {
+    let rows = Rows::of(evidence);
+    let thin =
+        |h: &Hypothesis| -> Vec<Node> { h.nodes.iter().step_by(4).map(|n| rows.node(n)).collect() };
+    let nodes: Vec<Vec<Node>> = hypotheses.iter().map(thin).collect();
+    let Some(sound) = nodes.first().and_then(|n| n.first()) else {
+        return Vec::new();
+    };
+    let list: Vec<(usize, usize)> = (1..nodes.len())
+        .flat_map(|a| (a + 1..nodes.len()).map(move |b| (a, b)))
+        .collect();
+    let seen: Vec<(usize, usize, f64, f64)> = list
+        .par_iter()
+        .map(|(a, b)| {
+            let (mut log, mut distance) = (f64::NEG_INFINITY, f64::INFINITY);
+            for one in &nodes[*a] {
+                for two in &nodes[*b] {
+                    let both = Node {
+                        mean: DVector::from_fn(rows.rows.len(), |i, _| {
+                            let (m, a, b) = (sound.mean[i], one.mean[i], two.mean[i]);
+                            if m > 0.0 && a > 0.0 && b > 0.0 {
+                                a * b / m
+                            } else {
+                                a + b - m
+                            }
+                        }),
+                        covariance: (&one.covariance + &two.covariance) * 0.5,
+                        severity: one.severity,
+                        prior: one.prior,
+                    };
+                    let belief = both.given(&rows.evidence);
+                    log = log.max(belief.log_likelihood);
+                    distance = f64::min(distance, belief.distance);
+                }
+            }
+            (
+                *a,
+                *b,
+                log + (hypotheses[*a].prior * hypotheses[*b].prior).ln(),
+                distance,
+            )
+        })
+        .collect();
+    // Two severities were chosen to fit.
+    let fits = |d: f64| chi_square_tail(d, evidence.len().saturating_sub(2).max(1)) >= 0.01;
+    let top = seen.iter().map(|s| s.2).fold(f64::NEG_INFINITY, f64::max);
+    let total: f64 = seen.iter().map(|s| (s.2 - top).exp()).sum();
+    let mut found: Vec<(usize, usize, f64)> = seen
+        .into_iter()
+        .filter(|s| fits(s.3))
+        .map(|(a, b, log, _)| (a, b, (log - top).exp() / total))
+        .collect();
+    found.sort_by(|a, b| b.2.total_cmp(&a.2));
+    found
+}
+
+impl Hypothesis {
+    /// The same with some of its rows only.
+    pub fn rows(&self, rows: &[usize]) -> Self {
+        let cut = Rows {
+            rows: rows.to_vec(),
+            evidence: Vec::new(),
+        };
+        Self {
+            prior: self.prior,
+            nodes: self.nodes.iter().map(|n| cut.node(n)).collect(),
+        }
+    }
+}
+
 /// The rows that there is evidence for, cut out: nothing else matters to a likelihood.
 struct Rows {
     rows: Vec<usize>,
@@ -228,15 +350,19 @@ pub fn chance(distance: f64, readings: usize) -> f64 {
     chi_square_tail(distance, readings.saturating_sub(1).max(1))
 }
 
-/// How far each reading lies from a node, in standard deviations of reading and node.
-pub fn residuals(node: &Node, evidence: &[Evidence]) -> Vec<f64> {
-    evidence
-        .iter()
-        .map(|e| {
-            let all = node.covariance[(e.row, e.row)] + variance(e.half, e.uniform);
-            (e.value - node.mean[e.row]) / all.sqrt()
-        })
-        .collect()
+/// What a hypothesis expects in a row from some evidence: mean and standard deviation, without the instrument's error.
+pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (f64, f64) {
+    let alone = std::slice::from_ref(hypothesis);
+    let suspects = posterior(alone, evidence);
+    let outlooks = outlooks(alone, &suspects, evidence, row, 1);
+    let parts = || outlooks.iter().flatten().flat_map(|o| &o.parts);
+    let total: f64 = parts().map(|p| p.0).sum();
+    let mean = parts().map(|(w, m, _)| w * m).sum::<f64>() / total;
+    let spread = parts()
+        .map(|(w, m, s)| w * (s * s + (m - mean).powi(2)))
+        .sum::<f64>()
+        / total;
+    (mean, spread.sqrt())
 }
 
 /// How far apart two hypotheses lie at most as seen through these readings, in standard deviations: from a node of one to the

@@ -6,7 +6,7 @@ use argmin::solver::brent::BrentRoot;
 use oilwheel::balance::{Limit, OUTPUTS, Output, Ready, State, solve, solve_from};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, PARTS, Shelf};
 use oilwheel::numeric::Dual64;
 use oilwheel::quantity::Kind;
 
@@ -461,7 +461,22 @@ fn derivatives_are_exact() {
         corners < all / 10,
         "{corners} corners beside {all} comparisons"
     );
-    for (input, n) in inputs.iter().zip(compared) {
+    // The heat side, which random machines do not have, is held by the checks of the heat.
+    let there = |part: &str| {
+        let oil_side = [
+            "belt",
+            "regulator",
+            "governor",
+            "screen",
+            "filter",
+            "cooler",
+            "steering",
+        ];
+        PARTS
+            .iter()
+            .any(|p| p.key == part && (!p.optional || oil_side.contains(&part)))
+    };
+    for (input, n) in inputs.iter().zip(compared).filter(|(i, _)| there(i.part())) {
         assert!(
             n > 20 * OUTPUTS.len(),
             "{}: {n} comparisons only",

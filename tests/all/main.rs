@@ -6,10 +6,15 @@ mod cli;
 mod faults;
 mod fit;
 mod floors;
+mod flush;
+mod heat;
 mod log;
 mod models;
+#[cfg(feature = "page")]
+mod page;
 mod random;
 mod readings;
 mod sheet;
+mod suspects;
 mod validation;
 mod why;

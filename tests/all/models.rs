@@ -158,17 +158,19 @@ fn displacement_limits_the_light_truck_at_idle_and_regulator_or_valve_above() {
 }
 
 /// Inputs that need no ±: rating points and counts are exact by their nature, a sound machine has none of the health
-/// inputs' trouble, a direct drive has ratio 1, the fan's power already holds its diameter, data sheets give density to
+/// inputs' trouble, the day's temperature is read, a direct drive has ratio 1, the fan's power already holds its diameter, data sheets give density to
 /// half a per cent, and an oil without polymer loses nothing in shear.
-const EXACT: [&str; 18] = [
+const EXACT: [&str; 20] = [
     "control.ceiling",
     "control.fail_safe",
     "belt.grip",
     "cooler.tubes",
+    "core.fouling",
     "fan.diameter",
     "fan.rated_density",
     "fan.rated_speed",
     "now.altitude",
+    "now.ambient",
     "now.command",
     "oil.air",
     "oil.density",
@@ -183,6 +185,7 @@ const EXACT: [&str; 18] = [
 
 #[test]
 fn every_uncertain_input_that_matters_carries_its_spread() {
+    let mut missing = Vec::new();
     for (machine, _) in MACHINES {
         for (engine_speed, oil_temp) in [("idle", 80.0), ("raised", 80.0), ("raised", 0.0)] {
             let posed = posed(machine, engine_speed, Some(oil_temp));
@@ -194,18 +197,20 @@ fn every_uncertain_input_that_matters_carries_its_spread() {
                     continue;
                 };
                 let key = input.key();
-                if spread > 0.0 || EXACT.contains(&key.as_str()) || key == "now.oil_temp" {
+                let rating = input.field().key.starts_with("rated_") && input.part() == "core";
+                if spread > 0.0 || rating || EXACT.contains(&key.as_str()) || key == "now.oil_temp"
+                {
                     continue;
                 }
                 // Without ±, a fifth of it must not matter.
                 let other = speed(posed.case.with(input, value * 1.2));
-                assert!(
-                    (other / now - 1.0).abs() < 5e-3,
-                    "{machine}, {engine_speed}, {oil_temp} °C: {key} without ± moves {now} to {other} rad/s"
-                );
+                if (other / now - 1.0).abs() >= 5e-3 {
+                    missing.push(format!("{machine}, {engine_speed}, {oil_temp} °C: {key} moves {now} to {other} rad/s"));
+                }
             }
         }
     }
+    assert!(missing.is_empty(), "without ±: {missing:#?}");
 }
 
 #[test]

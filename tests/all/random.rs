@@ -70,7 +70,8 @@ impl Random {
             "screen" => some[3],
             "filter" => some[4],
             "cooler" => some[5],
-            _ => some[6],
+            "steering" => some[6],
+            _ => false,
         };
         let bore = (flow / 4.0).sqrt() * 1.2;
         Case::try_make(curve, shape, has, |input| {

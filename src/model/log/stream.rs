@@ -3,6 +3,7 @@
 use super::cell;
 use super::layout::{self, Choices, Column, Layout, Time};
 use super::names::{self, SIGNALS, Signal, Unit};
+use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 use crate::trouble::{Trouble, Troubles};
 use csv::ByteRecord;
 use std::io::{self, Cursor, Read};
@@ -475,7 +476,7 @@ impl Column {
         if let Some(parameter) = self.raw {
             let [a, b] =
                 cell::bytes(cell, parameter.id, parameter.bytes).ok_or("bytes in hexadecimal")?;
-            return Ok((si(parameter.value(a, b), self.scale), false));
+            return Ok((si(j1979::value(parameter, a, b), self.scale), false));
         }
         match cell::number(cell, layout.comma) {
             Some((value, [])) => Ok((si(value, self.scale), false)),

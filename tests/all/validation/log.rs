@@ -18,10 +18,10 @@ pub fn rows() -> Vec<Row> {
         let parameter = j1979::find(hex(line.text("id_hex"), 0)).unwrap();
         let bytes = line.text("bytes_hex");
         reply.see(
-            parameter.value(hex(bytes, 0), hex(bytes, 2)),
+            j1979::value(parameter, hex(bytes, 0), hex(bytes, 2)),
             line.number("value"),
         );
-        let (least, most) = parameter.ends();
+        let (least, most) = j1979::ends(parameter);
         ends.see(least, line.number("least"));
         ends.see(most, line.number("most"));
         reply.must(parameter.unit == line.text("unit") && bytes.len() == 2 * parameter.bytes);

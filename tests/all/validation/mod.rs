@@ -3,8 +3,10 @@
 //! Every check is a [`Row`] of the table in `validation/README.md`. `OILWHEEL_WRITE_VALIDATION=1` writes that table anew.
 
 mod air;
+mod causes;
 mod faults;
 mod flow;
+mod heat;
 mod log;
 mod machine;
 mod oil;
@@ -173,8 +175,10 @@ fn rows() -> Vec<Row> {
         machine::rows(),
         flow::rows(),
         air::rows(),
+        heat::rows(),
         faults::rows(),
         log::rows(),
+        causes::rows(),
     ]
     .into_iter()
     .flatten()

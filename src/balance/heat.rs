@@ -1,0 +1,716 @@
+//! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
+
+use super::air::{AirWay, Draft, ZONES};
+use super::solve::{Operating, solve_from};
+use super::state::State;
+use crate::fluid::{air, coolant};
+use crate::input::unit::celsius;
+use crate::law::effectiveness_kays_london as exchanger;
+use crate::model::Case;
+use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
+use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
+use crate::trouble::Trouble;
+use nalgebra::{Matrix3, Vector3};
+
+/// How the balance is asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked {
+    /// The fan's control follows the coolant; else the command is as the condition says.
+    pub automatic: bool,
+    /// A fan speed that is imposed, rad/s.
+    pub fan_speed: Option<f64>,
+    /// The oil keeps the condition's temperature.
+    pub hold_oil: bool,
+    /// What is sought beside oil and air temperature.
+    pub find: Find,
+}
+
+/// What is sought.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Find {
+    /// The coolant's temperature.
+    Coolant,
+    /// The ambient temperature at which the coolant stands at this, K.
+    Ambient(f64),
+}
+
+impl Asked {
+    /// The steady state with the fan's control at work where the machine has one.
+    pub const STEADY: Asked = Asked {
+        automatic: true,
+        fan_speed: None,
+        hold_oil: false,
+        find: Find::Coolant,
+    };
+}
+
+/// Why there is no steady state: it heats without end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Heats {
+    /// The core cannot give off the engine's heat.
+    Coolant,
+    /// The oil cannot give off its heat.
+    Oil,
+    /// No coolant reaches the core.
+    CoolantStands,
+    /// No air passes the core.
+    AirStands,
+}
+
+impl Heats {
+    /// What it means.
+    pub fn words(self) -> &'static str {
+        match self {
+            Heats::Coolant => {
+                "the core cannot give off what the engine puts in: the coolant heats until it boils"
+            }
+            Heats::Oil => "the oil cannot give off what the drive loses: it heats without end",
+            Heats::CoolantStands => "no coolant reaches the core: the engine heats until it boils",
+            Heats::AirStands => {
+                "no air passes the core: the fan stands and nothing else moves air, so the coolant heats until it boils"
+            }
+        }
+    }
+}
+
+/// Every heat flow at one set of temperatures. Heat in W, temperatures in K.
+#[derive(Clone, Copy, Debug)]
+pub struct Budget<N = f64> {
+    /// Coolant leaving the engine.
+    pub coolant_temp: N,
+    /// Coolant leaving the core.
+    pub return_temp: N,
+    /// Oil.
+    pub oil_temp: N,
+    /// Outer air.
+    pub ambient: N,
+    /// Air that comes to the core's front: outer air and what comes round again.
+    pub intake_temp: N,
+    /// Air behind the core.
+    pub air_temp: N,
+    /// Heat of the fuel.
+    pub fuel_heat: N,
+    /// Power at the engine's shaft.
+    pub engine_power: N,
+    /// Heat into the coolant.
+    pub engine_heat: N,
+    /// Heat from coolant to air in the core.
+    pub radiator_heat: N,
+    /// Heat into the oil.
+    pub oil_heat: N,
+    /// Heat that the oil cooler gives off.
+    pub oil_cooler_heat: N,
+    /// Heat that the oil's surfaces give off.
+    pub oil_surface_heat: N,
+    /// Heat that the condenser and other coolers put into the air ahead of the core.
+    pub ahead_heat: N,
+    /// Flow of the coolant pump, m³/s.
+    pub coolant_flow: N,
+    /// Flow of coolant through the core, m³/s.
+    pub radiator_flow: N,
+    /// The air.
+    pub draft: Draft<N>,
+    /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
+    pub left: [N; 3],
+}
+
+/// A warm state.
+#[derive(Clone, Copy, Debug)]
+pub struct Warm {
+    /// Every heat flow.
+    pub budget: Budget,
+    /// The oil circuit.
+    pub state: State,
+    /// Its operating point.
+    pub operating: Operating,
+    /// Fan speed, rad/s: the circuit's, or the one imposed.
+    pub fan_speed: f64,
+    /// Why there is no steady state; nothing where there is.
+    pub heats: Option<Heats>,
+    /// How often the oil circuit was solved.
+    pub solves: usize,
+    /// The case with its temperatures and command as they came out.
+    pub case: Case,
+}
+
+/// The parts that heat needs.
+struct Parts<'a, N> {
+    core: &'a Core<N>,
+    path: &'a AirPath<N>,
+    coolant: &'a Coolant<N>,
+    pump: &'a CoolantPump<N>,
+    thermostat: &'a Thermostat<N>,
+    engine: &'a Engine<N>,
+    oil: &'a OilHeat<N>,
+}
+
+impl<'a, N: Real> Parts<'a, N> {
+    fn of(case: &'a Case<N>) -> Option<Self> {
+        Some(Self {
+            core: case.core.as_ref()?,
+            path: case.air.as_ref()?,
+            coolant: case.coolant.as_ref()?,
+            pump: case.coolant_pump.as_ref()?,
+            thermostat: case.thermostat.as_ref()?,
+            engine: case.engine.as_ref()?,
+            oil: case.oil_heat.as_ref()?,
+        })
+    }
+}
+
+/// What the oil circuit gives the heat balance.
+struct Drive<N> {
+    omega: N,
+    pump_power: N,
+    fan_power: N,
+}
+
+/// Air speed below which a part of the face passes no heat, m/s.
+const STILL: f64 = 1e-6;
+
+/// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
+const OIL_COOLER_EXPONENT: f64 = 0.5;
+
+impl<N: Real> Budget<N> {
+    /// The heat flows with temperatures as the case has them and the coolant at a temperature.
+    fn of(case: &Case<N>, drive: &Drive<N>, coolant_temp: N) -> Option<Self> {
+        let parts = Parts::of(case)?;
+        let way = AirWay::of(case)?;
+        let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
+        let draft = way.draft(drive.omega);
+
+        let recirculated = parts.path.recirculated(now.road_speed);
+        let intake = now.ambient + recirculated * (now.air_temp - now.ambient);
+        let air_capacity = air::heat_capacity((intake + now.air_temp) * 0.5);
+
+        let road = case.vehicle.as_ref().map_or(zero, |v| {
+            v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
+        });
+        let engine_power = road
+            + parts.engine.accessories
+            + parts.engine.air_conditioning * now.air_conditioning
+            + now.work
+            + drive.pump_power;
+        let fired = parts
+            .engine
+            .fired(now.engine_speed, engine_power, now.fuel_heat);
+
+        let coolant_flow = parts.pump.flow_at(now.engine_speed) * parts.core.flow_left();
+        let radiator_flow = coolant_flow * parts.thermostat.opening(coolant_temp);
+        let glycol = parts.coolant.glycol;
+        let coolant_capacity = radiator_flow * coolant::capacity(glycol, coolant_temp);
+        let film = coolant::film(glycol, coolant_temp);
+
+        let tubes = one - parts.core.blocked_tubes;
+        let cooler = |v: N, share: N| {
+            if share.re() <= 0.0 || v.re() < STILL {
+                return zero;
+            }
+            let grown = (v / parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
+            parts.oil.cooler * share * grown * (now.oil_temp - intake)
+        };
+        let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
+        let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
+        let (mut radiator, mut oil_cooler, mut ahead) = (zero, zero, zero);
+        for k in 0..ZONES {
+            let front: Option<&Front<N>> = fronts.get(k).copied().flatten();
+            let share = match front {
+                Some(f) => f.share,
+                None if k == ZONES - 1 => one - taken,
+                None => continue,
+            };
+            let (v, area) = (draft.speed[k], way.zones[k].area);
+            if v.re() < STILL || area.re() <= 1e-9 {
+                continue;
+            }
+            let mut warming = zero;
+            if let Some(f) = front {
+                let from_oil = cooler(v, f.oil_cooler);
+                let other = f.condenser * now.air_conditioning + f.other_heat;
+                oil_cooler += from_oil;
+                ahead += other;
+                warming = from_oil + other;
+            }
+            let capacity = way.outer * area * v * air_capacity;
+            let arriving = intake + warming / capacity;
+            if radiator_flow.re() > 0.0 {
+                let open = area / (parts.core.face * share) * share;
+                let conductance = parts.core.conductance_at(
+                    v,
+                    coolant_flow * parts.thermostat.opening(coolant_temp),
+                    film,
+                ) * open
+                    * tubes;
+                radiator += exchanged(
+                    conductance,
+                    capacity * tubes,
+                    coolant_capacity * share,
+                    coolant_temp - arriving,
+                );
+            }
+        }
+
+        let oil_heat = drive.pump_power - drive.fan_power;
+        let surface = parts.oil.surface * (now.oil_temp - now.air_temp);
+        let carried = draft.mass * air_capacity * (now.air_temp - intake);
+        Some(Self {
+            coolant_temp,
+            return_temp: if coolant_capacity.re() > 0.0 {
+                coolant_temp - radiator / coolant_capacity
+            } else {
+                coolant_temp
+            },
+            oil_temp: now.oil_temp,
+            ambient: now.ambient,
+            intake_temp: intake,
+            air_temp: now.air_temp,
+            fuel_heat: fired.fuel,
+            engine_power,
+            engine_heat: fired.coolant,
+            radiator_heat: radiator,
+            oil_heat,
+            oil_cooler_heat: oil_cooler,
+            oil_surface_heat: surface,
+            ahead_heat: ahead,
+            coolant_flow,
+            radiator_flow,
+            draft,
+            left: [
+                fired.coolant - radiator,
+                oil_heat - oil_cooler - surface,
+                radiator + oil_cooler + ahead - carried,
+            ],
+        })
+    }
+}
+
+/// Heat, W, from one stream to the other, given conductance and capacity flows (W/K) and the difference of their inlets (K).
+fn exchanged<N: Real>(conductance: N, one: N, other: N, difference: N) -> N {
+    let (least, most) = if one.re() < other.re() {
+        (one, other)
+    } else {
+        (other, one)
+    };
+    exchanger::crossflow(conductance / least, least / most) * least * difference
+}
+
+/// Ends of the temperatures that are sought, K: coolant or ambient, oil, air behind the core.
+const LOW: [f64; 3] = [celsius(-120.0), celsius(-60.0), celsius(-120.0)];
+const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
+
+/// Longest step that one Newton iteration takes, K.
+const STRIDE: f64 = 40.0;
+
+/// What may be left over of the heat that flows.
+const CLOSED: f64 = 1e-10;
+
+/// The balance as a function of the three unknowns.
+struct Balance<'a> {
+    case: &'a Case,
+    asked: Asked,
+    /// The last fan speed, rad/s: where the next solve begins.
+    near: f64,
+    /// Lower ends of the unknowns for Newton's method.
+    low: [f64; 3],
+    solves: usize,
+}
+
+/// One evaluation.
+struct Point {
+    x: [f64; 3],
+    case: Case,
+    operating: Operating,
+    budget: Budget,
+    /// Leftovers over what flows.
+    off: [f64; 3],
+    scale: [f64; 3],
+}
+
+impl Point {
+    fn size(&self, held: [bool; 3]) -> f64 {
+        (0..3)
+            .filter(|i| !held[*i])
+            .fold(0.0, |most, i| self.off[i].abs().max(most))
+    }
+}
+
+impl Balance<'_> {
+    /// The case and the coolant's temperature at the unknowns.
+    fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
+        let coolant = match self.asked.find {
+            Find::Coolant => x[0],
+            Find::Ambient(t) => {
+                case.now.ambient = x[0];
+                N::from(t)
+            }
+        };
+        case.now.oil_temp = x[1];
+        case.now.air_temp = x[2];
+        if let (true, Some(control)) = (self.asked.automatic, &case.fan_control) {
+            case.now.command = control.command(coolant, case.now.air_conditioning);
+        }
+        (case, coolant)
+    }
+
+    fn budget<N: Real>(
+        &self,
+        case: &Case<N>,
+        state: &State<N>,
+        coolant: N,
+        oil: N,
+    ) -> Result<Budget<N>, Trouble> {
+        let omega = self.asked.fan_speed.map_or(state.fan_speed, N::from);
+        let drive = Drive {
+            omega,
+            pump_power: state.pump_shaft_power,
+            fan_power: state.fan_shaft_power,
+        };
+        let mut budget = Budget::of(case, &drive, coolant).ok_or_else(|| missing(self.case))?;
+        if self.asked.hold_oil {
+            // A stand-in that holds the oil where it is.
+            budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
+        }
+        Ok(budget)
+    }
+
+    fn at(&mut self, x: [f64; 3]) -> Result<Point, Trouble> {
+        let (case, coolant) = self.set(*self.case, x);
+        let operating = solve_from(&case, self.near)?;
+        self.solves += 1;
+        if operating.omega > 0.0 {
+            self.near = operating.omega;
+        }
+        let state = State::found(&case, &operating);
+        let budget = self.budget(&case, &state, coolant, x[1])?;
+        let flowing = budget.engine_heat.abs().max(100.0);
+        let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
+        let off = [0, 1, 2].map(|i| budget.left[i] / scale[i]);
+        Ok(Point {
+            x,
+            case,
+            operating,
+            budget,
+            off,
+            scale,
+        })
+    }
+
+    /// The slopes of the leftovers along each unknown.
+    fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
+        let mut slopes = Matrix3::zeros();
+        for k in 0..3 {
+            let x = [0, 1, 2].map(|i| Dual64::new(point.x[i], if i == k { 1.0 } else { 0.0 }));
+            let (case, coolant) = self.set(self.case.constant(), x);
+            let state = State::along(&case, &point.operating);
+            let budget = self.budget(&case, &state, coolant, x[1])?;
+            for i in 0..3 {
+                slopes[(i, k)] = budget.left[i].eps / point.scale[i];
+            }
+        }
+        Ok(slopes)
+    }
+
+    /// Newton's method; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
+    /// over is held there.
+    fn newton(
+        &mut self,
+        start: [f64; 3],
+        fixed: bool,
+    ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
+        let mut point = self.at(start)?;
+        let mut held = [fixed, false, false];
+        for _ in 0..20 {
+            if point.size(held) <= CLOSED {
+                return Ok(Some((point, held)));
+            }
+            let mut slopes = self.slopes(&point)?;
+            let mut value = Vector3::from(point.off);
+            for i in (0..3).filter(|i| held[*i]) {
+                slopes.row_mut(i).fill(0.0);
+                slopes[(i, i)] = 1.0;
+                value[i] = 0.0;
+            }
+            let step = slopes
+                .lu()
+                .solve(&-value)
+                .unwrap_or(Vector3::repeat(f64::NAN));
+            let longest = step.amax();
+            if !longest.is_finite() {
+                return Ok(None);
+            }
+            let mut stride = (STRIDE / longest.max(1e-9)).min(1.0);
+            let size = point.size(held);
+            for tries in 0..4 {
+                let x =
+                    [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(self.low[i], HIGH[i]));
+                let next = self.at(x)?;
+                if next.size(held) < size * (1.0 - 0.1 * stride) || tries == 3 {
+                    point = next;
+                    break;
+                }
+                stride *= 0.4;
+            }
+            for (i, held) in held.iter_mut().enumerate() {
+                let against = point.x[i] >= HIGH[i] && point.off[i] > 0.0;
+                *held = (fixed && i == 0) || (against && self.asked.find == Find::Coolant);
+            }
+        }
+        Ok(None)
+    }
+
+    /// The first unknown by its values alone, the others inside it: slow and sure, as the heat left over falls with the
+    /// temperature.
+    fn nested(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
+        let up = match self.asked.find {
+            Find::Coolant => 1.0,
+            Find::Ambient(_) => -1.0,
+        };
+        let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
+        let root = falling_root_by_values(
+            |a| {
+                let point = self.inner(a, others)?;
+                others = [point.x[1], point.x[2]];
+                Ok::<_, Trouble>(up * point.off[0])
+            },
+            LOW[0],
+            HIGH[0],
+        )?;
+        let point = self.inner(end(root, LOW[0], HIGH[0]), others)?;
+        let held = [0, 1, 2].map(|i| point.x[i] >= HIGH[i] && point.off[i] > 0.0);
+        Ok((point, held))
+    }
+
+    /// Oil and air temperature at a first unknown: by Newton's method, else one inside the other.
+    fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
+        if let Some((point, _)) = self.newton([a, start[0], start[1]], true)? {
+            return Ok(point);
+        }
+        let oil = falling_root_by_values(
+            |oil| {
+                let air = self.air(a, oil)?;
+                Ok::<_, Trouble>(self.at([a, oil, air])?.off[1])
+            },
+            LOW[1],
+            HIGH[1],
+        )?;
+        let oil = end(oil, LOW[1], HIGH[1]);
+        let air = self.air(a, oil)?;
+        self.at([a, oil, air])
+    }
+
+    fn air(&mut self, a: f64, oil: f64) -> Result<f64, Trouble> {
+        let found = falling_root_by_values(
+            |air| Ok::<_, Trouble>(self.at([a, oil, air])?.off[2]),
+            LOW[2],
+            HIGH[2],
+        )?;
+        Ok(end(found, LOW[2], HIGH[2]))
+    }
+}
+
+/// The root, or the end beyond which it lies.
+fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
+    match root {
+        Ok(x) => x,
+        Err(NoRoot::Below(_)) => low,
+        Err(_) => high,
+    }
+}
+
+/// The parts that heat needs and a machine lacks.
+fn missing(case: &Case) -> Trouble {
+    let there = [
+        ("fan_curve", case.fan_curve.is_some()),
+        ("core", case.core.is_some()),
+        ("air", case.air.is_some()),
+        ("coolant", case.coolant.is_some()),
+        ("coolant_pump", case.coolant_pump.is_some()),
+        ("thermostat", case.thermostat.is_some()),
+        ("engine", case.engine.is_some()),
+        ("oil_heat", case.oil_heat.is_some()),
+    ];
+    let lacks: Vec<String> = there
+        .into_iter()
+        .filter(|(_, there)| !there)
+        .map(|(key, _)| format!("[{key}]"))
+        .collect();
+    Trouble::input(
+        format!("a machine without {}", lacks.join(", ")),
+        "a machine with its radiator, coolant and engine",
+    )
+    .hint("`oilwheel new light-truck` shows these parts with their meaning")
+}
+
+/// Solves fan speed, coolant, oil and air together.
+pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
+    warm_from(case, asked, None)
+}
+
+/// The same, begun at a warm state that is thought to be near.
+pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
+    let parts = Parts::of(case).ok_or_else(|| missing(case))?;
+    sound(case)?;
+    let mut low = LOW;
+    if asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
+        // Below, the core has no coolant to cool, and no slope to follow.
+        low[0] = parts.thermostat.opens + 0.01;
+    }
+    let mut balance = Balance {
+        case,
+        asked,
+        low,
+        near: near.map_or(f64::NAN, |w| w.operating.omega),
+        solves: 0,
+    };
+    let middle = 0.5 * (parts.thermostat.opens + parts.thermostat.full);
+    let start = match (near, asked.find) {
+        (Some(w), Find::Coolant) => [w.budget.coolant_temp, w.budget.oil_temp, w.budget.air_temp],
+        (Some(w), Find::Ambient(_)) => [w.budget.ambient, w.budget.oil_temp, w.budget.air_temp],
+        (None, Find::Coolant) => [middle, case.now.oil_temp, case.now.ambient + 30.0],
+        (None, Find::Ambient(t)) => [t - 60.0, case.now.oil_temp, t - 30.0],
+    };
+    let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
+    let first = balance.at(start)?;
+    let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
+        Some(Heats::CoolantStands)
+    } else if first.budget.draft.mass <= 1e-9 {
+        Some(Heats::AirStands)
+    } else {
+        None
+    };
+    if let Some(heats) = stands {
+        return Ok(finished(first, Some(heats), &balance));
+    }
+    let (point, held) = match balance.newton(start, false)? {
+        Some(found) => found,
+        None => balance.nested()?,
+    };
+    let heats = match held {
+        [true, ..] => Some(Heats::Coolant),
+        [_, true, _] => Some(Heats::Oil),
+        _ => None,
+    };
+    if heats.is_none() && point.size([false; 3]) > 1e-6 {
+        return Err(Trouble::no_answer(
+            format!(
+                "the heat balance did not settle: {:.2} W left in the coolant, {:.2} W in the oil, {:.2} W in the air",
+                point.budget.left[0], point.budget.left[1], point.budget.left[2]
+            ),
+            "temperatures at which heat in and out agree",
+        )
+        .hint("look for an input far outside its usual range"));
+    }
+    Ok(finished(point, heats, &balance))
+}
+
+fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
+    let state = State::found(&point.case, &point.operating);
+    Warm {
+        fan_speed: balance.asked.fan_speed.unwrap_or(state.fan_speed),
+        budget: point.budget,
+        state,
+        operating: point.operating,
+        heats,
+        solves: balance.solves,
+        case: point.case,
+    }
+}
+
+/// What must hold before heat can be balanced.
+fn sound(case: &Case) -> Result<(), Trouble> {
+    let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
+        .into_iter()
+        .flatten()
+        .map(|f| f.share)
+        .sum();
+    if fronts > 1.0 + 1e-9 {
+        return Err(Trouble::input(
+            format!(
+                "{:.0} % of the core's face with something ahead of it",
+                100.0 * fronts
+            ),
+            "shares of the face that sum to 100 % at most",
+        ));
+    }
+    if case
+        .fan_curve
+        .as_ref()
+        .is_some_and(|c| c.shut_pressure + c.pressure_slope <= 1.0)
+    {
+        return Err(Trouble::input(
+            "a fan curve whose pressure does not bend down with flow",
+            "[fan_curve] with shut_pressure + pressure_slope above 1",
+        ));
+    }
+    if case.now.engine_speed <= 0.0 {
+        return Err(Trouble::no_answer(
+            "the engine stands, so nothing is heated and nothing is steady",
+            "an engine that runs",
+        ));
+    }
+    if let Some(c) = &case.coolant
+        && case.now.ambient >= c.limit
+    {
+        return Err(Trouble::input(
+            format!(
+                "outer air at {:.0} °C, not below the coolant's limit of {:.0} °C",
+                case.now.ambient - 273.15,
+                c.limit - 273.15
+            ),
+            "air that can cool the coolant",
+        ));
+    }
+    if let Some(t) = &case.thermostat
+        && t.full <= t.opens
+    {
+        return Err(Trouble::input(
+            "a thermostat that is full open where it begins to open",
+            "[thermostat] with full above opens",
+        ));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    #[test]
+    fn the_slow_way_finds_what_newton_finds() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        case.now.ambient = celsius(38.0);
+        for find in [Find::Coolant, Find::Ambient(celsius(110.0))] {
+            let asked = Asked {
+                find,
+                ..Asked::STEADY
+            };
+            let quick = warm(&case, asked).unwrap();
+            let mut balance = Balance {
+                case: &case,
+                asked,
+                near: f64::NAN,
+                low: LOW,
+                solves: 0,
+            };
+            let (slow, held) = balance.nested().unwrap();
+            assert_eq!(held, [false; 3]);
+            let x = [
+                quick.budget.coolant_temp,
+                quick.budget.oil_temp,
+                quick.budget.air_temp,
+            ];
+            let y = [
+                slow.budget.coolant_temp,
+                slow.budget.oil_temp,
+                slow.budget.air_temp,
+            ];
+            for k in 0..3 {
+                assert!((x[k] - y[k]).abs() < 1e-4, "{find:?} {k}: {x:?} {y:?}");
+            }
+        }
+    }
+}

@@ -1,0 +1,167 @@
+//! How common each fault is before anything is measured: weights from a file.
+
+use super::{ALL, Fault};
+use crate::trouble::{Trouble, Troubles, near};
+use toml::de::{DeTable, DeValue};
+
+/// The weights that come with the program.
+pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
+
+/// The key under which "nothing wrong that matters" stands.
+pub const NOTHING: &str = "nothing";
+
+/// How common each cause is beside the others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Priors {
+    /// Weight of "nothing wrong that matters".
+    pub nothing: f64,
+    /// Weight of each fault, in the order of all faults.
+    pub weights: Vec<f64>,
+    /// Where they come from.
+    pub status: String,
+}
+
+impl Priors {
+    /// From the text of a file; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
+        let (document, errors) = DeTable::parse_recoverable(text);
+        let mut troubles: Troubles = errors
+            .iter()
+            .map(|e| {
+                let trouble = Trouble::input(e.message(), "TOML");
+                trouble.within(text, e.span().unwrap_or(0..0))
+            })
+            .collect();
+        let mut note = |found: String, expected: &str, hint: String, span| {
+            troubles.push(
+                Trouble::input(found, expected)
+                    .hint(hint)
+                    .within(text, span),
+            );
+        };
+        let status = match document.get_ref().get("status").map(|s| s.get_ref()) {
+            Some(DeValue::String(words)) => words.to_string(),
+            _ => String::new(),
+        };
+        let keys = || std::iter::once(NOTHING).chain(ALL.iter().map(|f| f.key));
+        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + 1];
+        if let Some((_, section)) = document.get_ref().get_key_value("weight")
+            && let DeValue::Table(table) = section.get_ref()
+        {
+            for (key, value) in table {
+                let name: &str = key.get_ref();
+                let number = match value.get_ref() {
+                    DeValue::Integer(i) => i.as_str().replace('_', "").parse().ok(),
+                    DeValue::Float(f) => f.as_str().replace('_', "").parse().ok(),
+                    _ => None,
+                };
+                let place = keys().position(|k| k == name);
+                match (place, number) {
+                    (None, _) => {
+                        let hint = near(name, keys())
+                            .map_or(String::new(), |k| format!("did you mean `{k}`?"));
+                        note(
+                            format!("a weight for `{name}`"),
+                            "the key of a fault, or `nothing`",
+                            hint,
+                            key.span(),
+                        );
+                    }
+                    (Some(place), Some(weight)) if f64::is_finite(weight) && weight >= 0.0 => {
+                        if let Some(slot) = found.get_mut(place) {
+                            *slot = Some(weight);
+                        }
+                    }
+                    _ => {
+                        let typed = text.get(value.span()).unwrap_or_default();
+                        note(
+                            format!("a weight of {typed} for `{name}`"),
+                            "a number of 0 or more",
+                            String::new(),
+                            value.span(),
+                        );
+                    }
+                }
+            }
+        } else {
+            note(
+                "no [weight]".into(),
+                "[weight] with a number for each cause",
+                String::new(),
+                0..0,
+            );
+        }
+        if troubles.is_empty() {
+            let missing: Vec<&str> = keys()
+                .zip(&found)
+                .filter(|(_, w)| w.is_none())
+                .map(|(k, _)| k)
+                .collect();
+            let total: f64 = found.iter().flatten().sum();
+            if !missing.is_empty() {
+                troubles.push(Trouble::input(
+                    format!("no weight for {}", missing.join(", ")),
+                    "a weight for each cause; 0 for what cannot be",
+                ));
+            } else if !(total > 0.0 && total.is_finite()) {
+                troubles.push(Trouble::input(
+                    "weights that do not add up: all are 0",
+                    "at least one above 0",
+                ));
+            }
+        }
+        if !troubles.is_empty() {
+            return Err(troubles.into_iter().map(|t| t.at(source)).collect());
+        }
+        let mut weights = found.into_iter().map(Option::unwrap_or_default);
+        Ok(Self {
+            nothing: weights.next().unwrap_or_default(),
+            weights: weights.collect(),
+            status,
+        })
+    }
+
+    /// Each fault with its weight.
+    pub fn faults(&self) -> Vec<(&'static Fault, f64)> {
+        ALL.iter().zip(self.weights.iter().copied()).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_embedded_weights_are_sound() {
+        let priors = Priors::from_text("models/priors.toml", EMBEDDED).unwrap();
+        assert!(priors.nothing > 0.0 && priors.weights.len() == ALL.len());
+        assert!(priors.status.contains("Judgment"));
+    }
+
+    #[test]
+    fn every_mistake_is_told() {
+        let says = |text: &str| {
+            let all = Priors::from_text("p", text).unwrap_err();
+            all.iter()
+                .map(|t| t.to_string())
+                .collect::<Vec<_>>()
+                .join("\n")
+        };
+        assert!(says("").contains("no [weight]"));
+        let negative = EMBEDDED.replace("worn-pump = 1.5", "worn-pump = -1.5");
+        assert!(says(&negative).contains("-1.5 for `worn-pump`"));
+        let unknown = EMBEDDED.replace("worn-pump", "wornpump");
+        assert!(says(&unknown).contains("did you mean `worn-pump`?"));
+        let missing = EMBEDDED.replace("worn-motor = 1\n", "");
+        assert!(says(&missing).contains("no weight for worn-motor"));
+        let lines =
+            |f: &dyn Fn(&str) -> String| EMBEDDED.lines().map(f).collect::<Vec<_>>().join("\n");
+        let zero = lines(&|l| match l.split_once(" = ") {
+            Some((key, _)) if key != "status" => format!("{key} = 0"),
+            _ => l.into(),
+        });
+        assert!(says(&zero).contains("do not add up"));
+        assert!(says("[weight\nnothing = ").contains("TOML"));
+        assert!(says(&EMBEDDED.replace("= 3 ", "= nan ")).contains("nan for `nothing`"));
+    }
+}

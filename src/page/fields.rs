@@ -1,0 +1,152 @@
+//! One field of the form: its label, what was typed, its help, and what is wrong with it.
+
+use super::form::Typed;
+use crate::trouble::Trouble;
+use maud::{Markup, html};
+
+/// Choices after which other fields show other values, so that the whole page is asked for anew.
+const RELOADS: &[&str] = &["machine", "over", "fault", "against_fault"];
+
+/// The form's fields, with what was typed and what is wrong.
+pub(super) struct Fields<'a> {
+    /// What was typed.
+    pub typed: &'a Typed,
+    /// What is wrong.
+    pub troubles: &'a [Trouble],
+}
+
+/// What a trouble says to the one who typed.
+pub(super) fn said(trouble: &Trouble) -> String {
+    let mut text = match trouble.spot.line {
+        Some(line) => format!("Line {line}: {}", trouble.found),
+        None => trouble.found.clone(),
+    };
+    text.push_str(&format!("; expected {}", trouble.expected));
+    if !trouble.hint.is_empty() {
+        text.push_str(&format!(" ({})", trouble.hint));
+    }
+    text
+}
+
+/// The name of a field as an identifier.
+pub(super) fn id(name: &str) -> String {
+    name.replace(['.', '_'], "-")
+}
+
+impl Fields<'_> {
+    /// What is wrong with a field.
+    fn wrong(&self, name: &str) -> Vec<String> {
+        let own = |t: &&Trouble| self.typed.field_of(t).as_deref() == Some(name);
+        self.troubles.iter().filter(own).map(said).collect()
+    }
+
+    /// The place for what is wrong with a field; it is always there, so that it can be filled later.
+    fn wrong_place(&self, name: &str) -> Markup {
+        html! { p.wrong id={ (id(name)) "-wrong" } { (self.wrong(name).join(". ")) } }
+    }
+
+    /// A field for words: what it takes where nothing is typed stands in it pale.
+    pub fn words(&self, name: &str, label: &str, usual: &str, help: &str) -> Markup {
+        html! { div.field { (self.label(name, label)) (self.box_for(name, usual, help)) } }
+    }
+
+    /// A field for words, some of which are proposed in a list.
+    pub fn listed(&self, name: &str, label: &str, usual: &str, help: &str, list: &str) -> Markup {
+        html! {
+            div.field { (self.label(name, label)) (self.box_with(name, usual, help, Some(list))) }
+        }
+    }
+
+    /// A field for a long text.
+    pub fn text(&self, name: &str, label: &str, help: &str) -> Markup {
+        let key = id(name);
+        let wrong = !self.wrong(name).is_empty();
+        html! {
+            div.field {
+                (self.label(name, label))
+                textarea id=(key) name=(name) rows="8" spellcheck="false" aria-invalid=[wrong.then_some("true")]
+                    aria-describedby={ (key) "-help " (key) "-wrong" } { (self.typed.get(name).unwrap_or_default()) }
+                p.help id={ (key) "-help" } { (help) }
+                (self.wrong_place(name))
+            }
+        }
+    }
+
+    /// A label.
+    fn label(&self, name: &str, label: &str) -> Markup {
+        html! { label for=(id(name)) { (label) } }
+    }
+
+    /// The box of a field, its help, and what is wrong.
+    fn box_for(&self, name: &str, usual: &str, help: &str) -> Markup {
+        self.box_with(name, usual, help, None)
+    }
+
+    fn box_with(&self, name: &str, usual: &str, help: &str, list: Option<&str>) -> Markup {
+        let key = id(name);
+        let wrong = !self.wrong(name).is_empty();
+        html! {
+            input type="text" id=(key) name=(name) value=[self.typed.get(name)] placeholder=(usual) list=[list] maxlength="400"
+                autocomplete="off" autocapitalize="off" spellcheck="false" aria-invalid=[wrong.then_some("true")]
+                aria-describedby={ (key) "-help " (key) "-wrong" };
+            p.help id={ (key) "-help" } { (help) }
+            (self.wrong_place(name))
+        }
+    }
+
+    /// A field for a number with a slide beside it: ends, step and place of the slide in `unit`.
+    pub fn slide(&self, name: &str, label: &str, usual: &str, help: &str, slide: &Slide) -> Markup {
+        html! {
+            div.field.sliding {
+                (self.label(name, label))
+                (self.box_for(name, usual, help))
+                // It has no name: the box beside it counts. The page's script shows it.
+                input.slide type="range" min=(slide.low) max=(slide.high) step=(slide.step) value=(slide.at)
+                    data-for=(id(name)) data-unit=(slide.unit) aria-label={ (label) ", slide" } hidden;
+            }
+        }
+    }
+
+    /// A choice: value and words of each; the first is taken where nothing was chosen.
+    pub fn choice(&self, name: &str, label: &str, choices: &[(String, String)]) -> Markup {
+        html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
+    }
+
+    /// The picker of a choice, without its label.
+    pub fn pick(&self, name: &str, choices: &[(String, String)]) -> Markup {
+        let now = self.typed.get(name).unwrap_or_default();
+        let key = id(name);
+        html! {
+            select id=(key) name=(name) data-reload[RELOADS.contains(&name)] aria-describedby={ (key) "-wrong" } {
+                @for (value, words) in choices {
+                    option value=(value) selected[value == now] { (words) }
+                }
+            }
+            (self.wrong_place(name))
+        }
+    }
+
+    /// A box to tick.
+    pub fn tick(&self, name: &str, label: &str) -> Markup {
+        html! {
+            div.field.tick {
+                input type="checkbox" id=(id(name)) name=(name) value="on" checked[self.typed.get(name).is_some()];
+                (self.label(name, label))
+            }
+        }
+    }
+}
+
+/// Ends, step and place of a slide, in the unit that it writes.
+pub(super) struct Slide {
+    /// Its left end.
+    pub low: f64,
+    /// Its right end.
+    pub high: f64,
+    /// Its step.
+    pub step: f64,
+    /// Where it stands.
+    pub at: f64,
+    /// The unit that it writes.
+    pub unit: &'static str,
+}

@@ -1,0 +1,305 @@
+//! What a form sends, and the question that it asks.
+
+use crate::model::Ask;
+use crate::probe::{ALL, INSTRUMENTS};
+use crate::quantity::Units;
+use crate::study::flush;
+use crate::study::why::Against;
+use crate::trouble::{Trouble, Troubles};
+
+/// Most fields that a form may send.
+const MOST_FIELDS: usize = 600;
+
+/// The machine that the page begins with.
+const FIRST_MACHINE: &str = "light-truck";
+
+/// The oil that a difference is asked about, and that is changed for another, where none is chosen.
+pub(super) const OTHER_OIL: &str = "transmission-multi-vehicle";
+
+/// Share of the fill that stands still where nothing is typed.
+pub(super) const STAGNANT: &str = "20 %";
+
+/// How far that mixes where nothing is typed.
+pub(super) const MIXING: &str = "80 %";
+
+/// What messages call readings that were typed.
+pub(super) const OWN_READINGS: &str = "your readings";
+
+/// What messages call a machine file that was given as text.
+pub(super) const OWN_MACHINE: &str = "your machine file";
+
+/// The fields of a form, as typed.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Typed(Vec<(String, String)>);
+
+impl Typed {
+    /// From the text of a query or of a form's body.
+    pub fn read(text: &str) -> Result<Self, Trouble> {
+        let mut fields = Vec::new();
+        for pair in text.split('&').filter(|p| !p.is_empty()) {
+            if fields.len() == MOST_FIELDS {
+                let expected = format!("no more than {MOST_FIELDS}");
+                return Err(Trouble::input("a form of too many fields", expected));
+            }
+            let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
+            fields.push((decoded(name)?, decoded(value)?));
+        }
+        Ok(Self(fields))
+    }
+
+    /// What was typed in a field, without space around it; nothing where nothing was.
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.all(name).next()
+    }
+
+    /// All that was typed in fields of one name.
+    pub(super) fn all(&self, name: &str) -> impl Iterator<Item = &str> {
+        self.0
+            .iter()
+            .filter(move |(n, _)| n == name)
+            .map(|(_, v)| v.trim())
+            .filter(|v| !v.is_empty())
+    }
+
+    fn text(&self, name: &str) -> Option<String> {
+        self.get(name).map(String::from)
+    }
+
+    /// The system of units.
+    pub fn units(&self) -> Units {
+        match self.get("units") {
+            Some("us") => Units::Us,
+            _ => Units::Si,
+        }
+    }
+
+    /// The machine's name in the library; empty where its text was given.
+    pub(super) fn machine(&self) -> &str {
+        match (self.get("machine_text"), self.get("machine")) {
+            (Some(_), _) => "",
+            (None, named) => named.unwrap_or(FIRST_MACHINE),
+        }
+    }
+
+    /// The question, as far as it is about machine and condition.
+    pub(super) fn ask(&self) -> Ask {
+        let machine_text = self.text("machine_text");
+        Ask {
+            machine: match machine_text {
+                Some(_) => OWN_MACHINE.into(),
+                None => self.machine().into(),
+            },
+            machine_text,
+            oil: self.oil("oil"),
+            oil_temp: self.text("oil_temp"),
+            engine_speed: self.text("engine_speed"),
+            command: self.text("command"),
+            air_temp: self.text("air_temp"),
+            altitude: self.text("altitude"),
+            set: self
+                .0
+                .iter()
+                .filter(|(_, value)| !value.trim().is_empty())
+                .filter_map(|(name, value)| Some(format!("{}={value}", name.strip_prefix("set.")?)))
+                .collect(),
+            unplugged: self.get("unplugged").is_some(),
+            units: self.units(),
+        }
+    }
+
+    /// An oil: a data sheet's line where one was typed, else the one chosen.
+    fn oil(&self, name: &str) -> Option<String> {
+        let line = self.get(&format!("{name}_line")).map(|line| {
+            // A line without `=` is no name of the library's: let it be read as a line, and be told so.
+            if line.contains('=') {
+                line.to_string()
+            } else {
+                format!("{line}=")
+            }
+        });
+        line.or_else(|| self.text(name))
+    }
+
+    /// The fault of a field and its severity, as `worn-pump=0.4`.
+    pub(super) fn faults(&self, name: &str) -> Vec<String> {
+        let severity = self.get(&format!("{name}_severity")).unwrap_or_default();
+        self.get(name)
+            .map(|key| format!("{key}={severity}"))
+            .into_iter()
+            .collect()
+    }
+
+    /// What the case is held against.
+    pub(super) fn against(&self) -> Against {
+        Against {
+            oil: self.oil("against_oil"),
+            oil_temp: self.text("against_oil_temp"),
+            machine: self.text("against_machine"),
+            with: self.faults("against_fault"),
+        }
+    }
+
+    /// The readings that were typed, as the table that a readings file is; none where none were.
+    pub(super) fn readings(&self) -> Option<String> {
+        if let Some(text) = self.text("readings_text") {
+            return Some(text);
+        }
+        let quoted = |words: &str| format!("\"{}\"", words.replace(['"', '\n'], " "));
+        let mut text = String::from("test,value,error,instrument,full_scale\n");
+        let keys: Vec<&str> = self.tests_read().collect();
+        for key in &keys {
+            let typed = |name: &str| self.get(&format!("{name}.{key}")).unwrap_or_default();
+            let by = typed("by");
+            let (error, instrument) = if INSTRUMENTS.iter().any(|i| i.key == by) {
+                ("", by)
+            } else {
+                (by, "")
+            };
+            let cells = [key, typed("read"), error, instrument, typed("scale")].map(quoted);
+            text.push_str(&cells.join(","));
+            text.push('\n');
+        }
+        (!keys.is_empty()).then_some(text)
+    }
+
+    /// The keys of the tests of which a reading was typed, in order.
+    fn tests_read(&self) -> impl Iterator<Item = &'static str> {
+        ALL.iter()
+            .map(|p| p.key)
+            .filter(|key| self.get(&format!("read.{key}")).is_some())
+    }
+
+    /// The change of oil that is planned.
+    pub(super) fn flush(&self) -> flush::Typed {
+        let or = |name: &str, usual: &str| self.get(name).unwrap_or(usual).to_string();
+        flush::Typed {
+            from_oil: self.oil("from_oil").unwrap_or(OTHER_OIL.into()),
+            to_oil: self.oil("oil"),
+            method: or("method", "drain"),
+            target: self.text("target"),
+            speed_within: self.text("speed_within"),
+            drained: self.text("drained"),
+            pour: self.text("pour"),
+            stagnant: or("stagnant", STAGNANT),
+            mixing: or("mixing", MIXING),
+            cost_per_litre: self.text("cost_per_litre"),
+        }
+    }
+
+    /// Whether a data sheet's line was typed for an oil.
+    fn typed_line(&self, name: &str) -> bool {
+        self.get(&format!("{name}_line")).is_some()
+    }
+
+    /// The field that a trouble is about; none where it is about none of them.
+    pub(super) fn field_of(&self, trouble: &Trouble) -> Option<String> {
+        let oil = |name: &str| {
+            if self.typed_line(name) {
+                format!("{name}_line")
+            } else {
+                name.to_string()
+            }
+        };
+        let source = trouble.spot.source.as_str();
+        Some(match source {
+            OWN_MACHINE => "machine_text".into(),
+            "oil" => oil("oil"),
+            "--against-oil" => oil("against_oil"),
+            "why" => oil("against_oil"),
+            "--from-oil" => oil("from_oil"),
+            "--to-oil" => oil("oil"),
+            OWN_READINGS if self.get("readings_text").is_some() => "readings_text".into(),
+            // The first line is the table's head.
+            OWN_READINGS => {
+                let at = trouble.spot.line.and_then(|line| line.checked_sub(2));
+                format!("read.{}", self.tests_read().nth(at?)?)
+            }
+            "--with" => "fault_severity".into(),
+            "--against-with" => "against_fault_severity".into(),
+            "machine" => "machine".into(),
+            _ => match source.strip_prefix("--set ") {
+                Some(key) => format!("set.{key}"),
+                None => source.strip_prefix("--")?.replace('-', "_"),
+            },
+        })
+    }
+}
+
+/// What stands behind percent signs and pluses; it must be UTF-8, without characters that no keyboard types.
+fn decoded(text: &str) -> Result<String, Trouble> {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.bytes();
+    while let Some(byte) = rest.next() {
+        bytes.push(match byte {
+            b'+' => b' ',
+            b'%' => {
+                let mut digit = || rest.next().and_then(|b| char::from(b).to_digit(16));
+                match (digit(), digit()) {
+                    (Some(high), Some(low)) => (16 * high + low) as u8,
+                    _ => return Err(broken()),
+                }
+            }
+            byte => byte,
+        });
+    }
+    let text = String::from_utf8(bytes).map_err(|_| broken())?;
+    if text.contains('\0') {
+        return Err(broken());
+    }
+    Ok(text.replace("\r\n", "\n"))
+}
+
+fn broken() -> Trouble {
+    Trouble::input("a form that is no UTF-8 text", "what the page itself sends")
+}
+
+/// Both results, or all troubles of both.
+pub(super) fn both<A, B>(
+    a: Result<A, Troubles>,
+    b: Result<B, Troubles>,
+) -> Result<(A, B), Troubles> {
+    match (a, b) {
+        (Ok(a), Ok(b)) => Ok((a, b)),
+        (a, b) => Err([a.err(), b.err()].into_iter().flatten().flatten().collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_browser_sends_is_read() {
+        let typed =
+            Typed::read("oil_temp=175+%C2%B0F&set.pump.ratio=1.4&oil=&unplugged=on").unwrap();
+        assert_eq!(typed.get("oil_temp"), Some("175 °F"));
+        assert_eq!(typed.get("oil"), None);
+        let ask = typed.ask();
+        assert_eq!(ask.set, ["pump.ratio=1.4"]);
+        assert!(ask.unplugged && ask.machine == FIRST_MACHINE);
+    }
+
+    #[test]
+    fn what_no_browser_sends_is_refused() {
+        for text in ["a=%ff", "a=%C3%28", "a=%4", "a=%zz", "%=1", "a=%00"] {
+            assert!(Typed::read(text).is_err(), "{text}");
+        }
+        assert!(Typed::read(&"a=1&".repeat(MOST_FIELDS)).is_ok());
+        assert!(Typed::read(&"a=1&".repeat(MOST_FIELDS + 1)).is_err());
+    }
+
+    #[test]
+    fn a_trouble_finds_its_field() {
+        let typed = Typed::read("oil_line=40C").unwrap();
+        for (source, field) in [
+            ("--oil-temp", "oil_temp"),
+            ("--set pump.ratio", "set.pump.ratio"),
+            ("oil", "oil_line"),
+            ("why", "against_oil"),
+        ] {
+            let trouble = Trouble::input("x", "y").at(source);
+            assert_eq!(typed.field_of(&trouble).as_deref(), Some(field));
+        }
+        assert_eq!(typed.field_of(&Trouble::input("x", "y")), None);
+    }
+}

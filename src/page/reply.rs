@@ -1,0 +1,196 @@
+//! From a path and a form to what is sent back.
+
+use super::Question;
+use super::form::{OTHER_OIL, OWN_READINGS, Typed, both};
+use super::view;
+use crate::fault::{
+    self,
+    priors::{EMBEDDED, Priors},
+};
+use crate::model::{OilSheet, Posed, Shelf, machine_text, measured_speed};
+use crate::probe::Readings;
+use crate::report;
+use crate::study::{Answer, flush, speed, suspects, sweep, why};
+use crate::trouble::{Trouble, Troubles};
+
+/// How many steps a sweep of the page takes.
+const STEPS: usize = 101;
+
+/// What is sent back.
+#[derive(Clone, Debug)]
+pub struct Reply {
+    /// The status.
+    pub status: u16,
+    /// What kind of text it is.
+    pub kind: &'static str,
+    /// The name under which the browser keeps it; none where it shows it.
+    pub file: Option<String>,
+    /// The text.
+    pub body: String,
+}
+
+const HTML: &str = "text/html; charset=utf-8";
+
+impl Reply {
+    fn page(status: u16, body: String) -> Self {
+        Self {
+            status,
+            kind: HTML,
+            file: None,
+            body,
+        }
+    }
+
+    fn file(name: String, kind: &'static str, body: String) -> Self {
+        Self {
+            status: 200,
+            kind,
+            file: Some(name),
+            body,
+        }
+    }
+
+    /// A page that says what went wrong with the request itself.
+    pub(super) fn sorry(status: u16, words: &str) -> Self {
+        Self::page(status, view::sorry(words))
+    }
+}
+
+/// What is sent back for a path and the text of a form.
+pub fn respond(path: &str, form: &str) -> Reply {
+    match path {
+        "/page.css" => return asset("text/css; charset=utf-8", view::STYLE),
+        "/page.js" => return asset("text/javascript; charset=utf-8", view::SCRIPT),
+        "/icon.svg" => return asset("image/svg+xml", view::ICON),
+        _ => {}
+    }
+    let typed = match Typed::read(form) {
+        Ok(typed) => typed,
+        Err(trouble) => return Reply::sorry(400, &trouble.to_string()),
+    };
+    let path = path.trim_start_matches('/');
+    if let Some(question) = Question::find(if path.is_empty() { "speed" } else { path }) {
+        let asked = answer(question, &typed);
+        let status = if asked.is_ok() { 200 } else { 422 };
+        return Reply::page(status, view::whole(question, &typed, &asked));
+    }
+    if let Some(question) = path.strip_prefix("part/").and_then(Question::find) {
+        // What is wrong is news, not an error, to the script that asks for this.
+        return Reply::page(200, view::part(question, &typed, &answer(question, &typed)));
+    }
+    path.strip_prefix("download/")
+        .and_then(|name| download(name, &typed))
+        .unwrap_or_else(|| Reply::sorry(404, "There is nothing under this address."))
+}
+
+fn asset(kind: &'static str, text: &str) -> Reply {
+    Reply {
+        status: 200,
+        kind,
+        file: None,
+        body: text.into(),
+    }
+}
+
+/// A file to keep; none where no file has that name. Where there is no answer, a page says why.
+fn download(name: &str, typed: &Typed) -> Option<Reply> {
+    if name == "machine.toml" {
+        return Some(match posed(typed) {
+            Ok(posed) => Reply::file(
+                name.into(),
+                "application/toml",
+                machine_text(&posed.machine),
+            ),
+            Err(troubles) => Reply::page(422, view::whole(Question::Speed, typed, &Err(troubles))),
+        });
+    }
+    let (question, ending) = name.split_once('.')?;
+    let question = Question::find(question)?;
+    let (kind, render): (_, fn(&Answer) -> String) = match ending {
+        "html" => (HTML, report::html),
+        "json" => ("application/json", report::json),
+        "csv" => ("text/csv; charset=utf-8", report::csv),
+        _ => return None,
+    };
+    Some(match answer(question, typed) {
+        Ok(answer) => Reply::file(format!("oilwheel-{name}"), kind, render(&answer)),
+        Err(troubles) => Reply::page(422, view::whole(question, typed, &Err(troubles))),
+    })
+}
+
+/// Machine, oil and condition, with the fault that was put on.
+fn posed(typed: &Typed) -> Result<Posed, Troubles> {
+    fault::pose(&typed.ask(), &typed.faults("fault"), Shelf::LibraryOnly)
+}
+
+/// The answer to a question.
+pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubles> {
+    let one = |result: Result<Answer, Trouble>| result.map_err(|t| vec![t]);
+    match question {
+        Question::Speed => {
+            let measured = typed.get("measured").map(measured_speed).transpose();
+            let (posed, measured) = both(posed(typed), measured.map_err(|t| vec![t]))?;
+            one(speed::answer(&speed::Question { posed, measured }))
+        }
+        Question::Why => {
+            let mut against = typed.against();
+            if against == why::Against::default() && typed.get("measured").is_none() {
+                against.oil = Some(OTHER_OIL.into());
+            }
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let asked = why::pose(
+                &ask,
+                &with,
+                &against,
+                typed.get("measured"),
+                Shelf::LibraryOnly,
+            );
+            one(why::answer(&asked?))
+        }
+        Question::Sweep => {
+            let posed = posed(typed)?;
+            let range = view::Range::of(typed, &posed.machine, posed.units);
+            let along = sweep::Along::typed(
+                &range.over,
+                &range.from,
+                &range.to,
+                &posed.case,
+                posed.units,
+            );
+            let oils = typed.all("oils").map(|name| Shelf::LibraryOnly.oil(name));
+            let oils = oils.collect::<Result<Vec<OilSheet>, Troubles>>();
+            let (along, oils) = both(along, oils)?;
+            let steps = STEPS;
+            one(sweep::answer(&sweep::Question {
+                posed,
+                along,
+                oils,
+                steps,
+            }))
+        }
+        Question::Suspects => {
+            let mut ask = typed.ask();
+            let text = typed.readings();
+            if let Some(text) = &text {
+                ask.oil = ask.oil.or(Readings::oil_of(OWN_READINGS, text));
+            }
+            let posed = ask.pose(Shelf::LibraryOnly)?;
+            let readings = match &text {
+                Some(text) => Readings::from_text(OWN_READINGS, text, &posed.machine)?,
+                None => Readings::default(),
+            };
+            let priors = Priors::from_text("models/priors.toml", EMBEDDED)?;
+            suspects::answer(&suspects::Question {
+                posed,
+                readings,
+                well: None,
+                priors,
+            })
+        }
+        Question::Flush => {
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let asked = flush::pose(&ask, &with, &typed.flush(), Shelf::LibraryOnly);
+            one(flush::answer(&asked?))
+        }
+    }
+}

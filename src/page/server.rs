@@ -1,0 +1,299 @@
+//! Listens on the loopback address, and holds every request to its limits.
+//!
+//! A request must name this address as its host, and come from no other page. Its head and body are read within a time and
+//! up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
+
+use super::reply::{Reply, respond};
+use crate::trouble::Trouble;
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::extract::Request;
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::response::Response;
+use axum::routing::get;
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use std::net::{Ipv4Addr, SocketAddr};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::net::TcpListener;
+use tokio::sync::Semaphore;
+use tokio::time::timeout;
+
+/// Largest body of a request, bytes.
+const LARGEST_BODY: usize = 256 << 10;
+/// Most connections at a time; more wait to be accepted.
+const CONNECTIONS: usize = 256;
+/// Within which a request's head must be here, and then its body.
+const TO_READ: Duration = Duration::from_secs(10);
+/// Within which an answer must be computed, the waiting for others included.
+const TO_ANSWER: Duration = Duration::from_secs(30);
+/// Longest life of a connection.
+const TO_LIVE: Duration = Duration::from_secs(600);
+
+/// What the browser may do with the page: show it, its own style, script and pictures, and send its own forms.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
+                      form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Serves the page on a port, or on a free one. Says at which address once it listens, and returns when it no longer can.
+pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
+    let wrong = |e: std::io::Error| {
+        Trouble::no_answer(
+            format!("the page cannot be served: {e}"),
+            "a port that is free",
+        )
+        .hint("without --port a free one is taken")
+        .at("--port")
+    };
+    // One thread talks; others compute.
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .max_blocking_threads(16)
+        .build()
+        .map_err(wrong)?;
+    runtime.block_on(async {
+        let listener =
+            TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port.unwrap_or(0))));
+        let listener = listener.await.map_err(wrong)?;
+        let port = listener.local_addr().map_err(wrong)?.port();
+        ready(&format!("http://127.0.0.1:{port}/"));
+        listen(&listener, &router(port)).await;
+        Ok(())
+    })
+}
+
+/// Accepts connections for ever.
+async fn listen(listener: &TcpListener, router: &Router) {
+    let room = Arc::new(Semaphore::new(CONNECTIONS));
+    loop {
+        let Ok(seat) = Arc::clone(&room).acquire_owned().await else {
+            return;
+        };
+        let Ok((stream, _)) = listener.accept().await else {
+            // No handles left, or a client that went away: others come.
+            tokio::time::sleep(Duration::from_millis(20)).await;
+            continue;
+        };
+        let service = TowerToHyperService::new(router.clone());
+        tokio::spawn(async move {
+            let connection = http1::Builder::new()
+                .timer(TokioTimer::new())
+                .header_read_timeout(TO_READ)
+                .max_buf_size(64 << 10)
+                .serve_connection(TokioIo::new(stream), service);
+            let _ = timeout(TO_LIVE, connection).await;
+            drop(seat);
+        });
+    }
+}
+
+/// The paths.
+fn router(port: u16) -> Router {
+    let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
+    let busy = Arc::new(Semaphore::new(cores));
+    let both = || {
+        let busy = Arc::clone(&busy);
+        let handler = move |request: Request| handle(request, port, Arc::clone(&busy));
+        get(handler.clone()).post(handler)
+    };
+    Router::new()
+        .route("/", both())
+        .route("/{name}", both())
+        .route("/part/{name}", both())
+        .route("/download/{name}", both())
+        .fallback(both())
+}
+
+/// One request.
+async fn handle(request: Request, port: u16, busy: Arc<Semaphore>) -> Response {
+    if let Err(words) = allowed(request.headers(), port) {
+        return send(Reply::sorry(403, words));
+    }
+    let path = request.uri().path().to_string();
+    let form = if request.method() == Method::POST {
+        match body(request).await {
+            Ok(form) => form,
+            Err(reply) => return send(reply),
+        }
+    } else {
+        request.uri().query().unwrap_or_default().to_string()
+    };
+    send(computed(busy, move || respond(&path, &form)).await)
+}
+
+/// Whether a request comes from this page: a foreign host is a name that was made to point here, a foreign origin is
+/// another page that sends a form here or shows this one.
+fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
+    let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    let mut named = headers.get_all(header::HOST).iter();
+    let host = named.next().and_then(|h| h.to_str().ok());
+    if named.next().is_some() || !host.is_some_and(|h| hosts.iter().any(|own| own == h)) {
+        return Err("This page answers only under its own address.");
+    }
+    let foreign = |origin: &HeaderValue| {
+        let origin = origin.to_str().ok().and_then(|o| o.strip_prefix("http://"));
+        !origin.is_some_and(|o| hosts.iter().any(|own| own == o))
+    };
+    let other_site = |site: &HeaderValue| site != "same-origin" && site != "none";
+    if headers.get_all(header::ORIGIN).iter().any(foreign)
+        || headers.get_all("sec-fetch-site").iter().any(other_site)
+    {
+        return Err("This page takes nothing from other pages. Type its address into the browser.");
+    }
+    Ok(())
+}
+
+/// The text of a form that was sent.
+async fn body(request: Request) -> Result<String, Reply> {
+    let kind = request.headers().get(header::CONTENT_TYPE);
+    let kind = kind.and_then(|k| k.to_str().ok()).unwrap_or_default();
+    if !kind
+        .to_ascii_lowercase()
+        .starts_with("application/x-www-form-urlencoded")
+    {
+        return Err(Reply::sorry(415, "Only what the form sends is read here."));
+    }
+    let large = |h: &HeaderValue| h.to_str().ok().and_then(|l| l.parse().ok()) > Some(LARGEST_BODY);
+    let too_large = || {
+        Reply::sorry(
+            413,
+            "That is too large: a machine file of up to 250 kB is read.",
+        )
+    };
+    if request
+        .headers()
+        .get(header::CONTENT_LENGTH)
+        .is_some_and(large)
+    {
+        return Err(too_large());
+    }
+    let bytes = match timeout(TO_READ, to_bytes(request.into_body(), LARGEST_BODY)).await {
+        Ok(Ok(bytes)) => bytes,
+        Ok(Err(_)) => return Err(too_large()),
+        Err(_) => return Err(Reply::sorry(408, "The rest of the form did not come.")),
+    };
+    String::from_utf8(bytes.into()).map_err(|_| Reply::sorry(400, "The form is no UTF-8 text."))
+}
+
+/// Computes aside, when there is room. The room is given back when the work ends, not when nobody waits for it any
+/// longer, so that work that takes too long cannot pile up.
+async fn computed(busy: Arc<Semaphore>, work: impl FnOnce() -> Reply + Send + 'static) -> Reply {
+    let work = async {
+        let room = busy.acquire_owned().await.ok()?;
+        let task = tokio::task::spawn_blocking(move || {
+            let _room = room;
+            work()
+        });
+        task.await.ok()
+    };
+    match timeout(TO_ANSWER, work).await {
+        Ok(Some(reply)) => reply,
+        Ok(None) => Reply::sorry(
+            500,
+            "Something went wrong in the computation. The page goes on; please report what was asked.",
+        ),
+        Err(_) => Reply::sorry(503, "That took too long. Ask again, or ask for less."),
+    }
+}
+
+/// A reply with the headers that every reply has.
+fn send(reply: Reply) -> Response {
+    let mut response = Response::new(Body::from(reply.body));
+    *response.status_mut() =
+        StatusCode::from_u16(reply.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+    let headers = response.headers_mut();
+    for (name, value) in [
+        (header::CONTENT_TYPE, reply.kind),
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::X_FRAME_OPTIONS, "DENY"),
+        // Not `no-referrer`: under that a browser hides the origin of the page's own forms.
+        (header::REFERRER_POLICY, "same-origin"),
+        (header::CACHE_CONTROL, "no-store"),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    for (name, value) in [
+        ("cross-origin-opener-policy", "same-origin"),
+        ("cross-origin-resource-policy", "same-origin"),
+        (
+            "permissions-policy",
+            "camera=(), geolocation=(), microphone=()",
+        ),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    let file = reply
+        .file
+        .map(|name| format!("attachment; filename=\"{name}\""));
+    if let Some(Ok(file)) = file.map(|f| HeaderValue::from_str(&f)) {
+        headers.insert(header::CONTENT_DISPOSITION, file);
+    }
+    response
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wait<T>(future: impl Future<Output = T>) -> T {
+        tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .unwrap()
+            .block_on(future)
+    }
+
+    #[test]
+    fn a_panic_answers_and_gives_its_room_back() {
+        let busy = Arc::new(Semaphore::new(1));
+        for _ in 0..3 {
+            let reply = wait(computed(Arc::clone(&busy), || panic!("on purpose")));
+            assert_eq!(reply.status, 500);
+        }
+        let fine = wait(computed(busy, || Reply::sorry(404, "fine")));
+        assert_eq!(fine.status, 404);
+    }
+
+    #[test]
+    fn only_this_page_may_ask() {
+        let headers = |pairs: &[(&'static str, &'static str)]| {
+            pairs
+                .iter()
+                .map(|(n, v)| (n.parse().unwrap(), HeaderValue::from_static(v)))
+                .collect::<HeaderMap>()
+        };
+        for (pairs, fine) in [
+            (&[("host", "127.0.0.1:80")][..], true),
+            (
+                &[("host", "localhost:80"), ("origin", "http://localhost:80")],
+                true,
+            ),
+            (
+                &[("host", "127.0.0.1:80"), ("sec-fetch-site", "same-origin")],
+                true,
+            ),
+            (
+                &[("host", "127.0.0.1:80"), ("sec-fetch-site", "cross-site")],
+                false,
+            ),
+            (&[("host", "127.0.0.1:81")], false),
+            (&[("host", "127.0.0.1")], false),
+            (&[("host", "127.0.0.1:80.evil.example")], false),
+            (&[("host", "evil.example:80")], false),
+            (&[], false),
+            (&[("host", "127.0.0.1:80"), ("origin", "null")], false),
+            (
+                &[("host", "127.0.0.1:80"), ("origin", "https://127.0.0.1:80")],
+                false,
+            ),
+            (
+                &[("host", "127.0.0.1:80"), ("origin", "http://evil.example")],
+                false,
+            ),
+        ] {
+            assert_eq!(allowed(&headers(pairs), 80).is_ok(), fine, "{pairs:?}");
+        }
+    }
+}

@@ -1,0 +1,642 @@
+//! The whole page, and the part of it that answers.
+
+use super::Question;
+use super::behind;
+use super::fields::{Fields, Slide, id, said};
+use super::form::{MIXING, OTHER_OIL, STAGNANT, Typed};
+use crate::balance::{OUTPUTS, OutputDeclaration};
+use crate::fault;
+use crate::input::Input;
+use crate::input::unit::celsius;
+use crate::model::{CHOICES, MACHINES, Machine, OILS, PARTS, Shelf};
+use crate::probe::{ALL, INSTRUMENTS, Probe};
+use crate::quantity::{Kind, Units};
+use crate::report;
+use crate::study::{Answer, Block, FIGURES};
+use crate::trouble::{Cause, Trouble, Troubles};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use std::sync::LazyLock;
+
+/// The look of reports, and what the page adds to it.
+pub(super) const STYLE: &str = concat!(
+    include_str!("../report/style.css"),
+    include_str!("page.css")
+);
+/// The script, without which the page works too.
+pub(super) const SCRIPT: &str = include_str!("page.js");
+/// The picture in the browser's tab.
+pub(super) const ICON: &str = include_str!("icon.svg");
+
+/// Keys and names, for a choice.
+type Names = Vec<(String, String)>;
+
+/// The machines of the library.
+static MACHINE_NAMES: LazyLock<Names> = LazyLock::new(|| {
+    let name = |(key, text): &(&str, &str)| {
+        let machine = Machine::from_text(key, text).ok()?;
+        Some(((*key).to_string(), machine.name))
+    };
+    MACHINES.iter().filter_map(name).collect()
+});
+
+/// The oils of the library.
+static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
+    let name = |(key, _): &(&str, &str)| {
+        let oil = Shelf::LibraryOnly.oil(key).ok()?;
+        Some(((*key).to_string(), oil.name))
+    };
+    OILS.iter().filter_map(name).collect()
+});
+
+/// What comes out of a question.
+type Asked = Result<Answer, Troubles>;
+
+/// The frame of every page.
+fn frame(title: &str, now: &str, body: &Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) " – oilwheel" }
+                link rel="icon" href="/icon.svg";
+                link rel="stylesheet" href="/page.css";
+                script src="/page.js" defer {}
+            }
+            body {
+                header.top {
+                    a.brand href="/" { "oilwheel" }
+                    p #now role="status" { (now) }
+                }
+                (body)
+            }
+        }
+    };
+    page.into_string()
+}
+
+/// A page that says what went wrong with the request itself.
+pub(super) fn sorry(words: &str) -> String {
+    let body = html! { main.sorry { h1 { "That did not work" } p { (words) } p { a href="/" { "To the beginning" } } } };
+    frame("That did not work", "", &body)
+}
+
+/// The whole page.
+pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String {
+    let none = Vec::new();
+    let troubles = asked.as_ref().err().unwrap_or(&none);
+    let method = if typed.machine().is_empty() {
+        "post"
+    } else {
+        "get"
+    };
+    let now = match asked {
+        Ok(answer) => number(answer, typed.units()).map_or(String::new(), |n| n.figure),
+        Err(_) => "no answer yet".into(),
+    };
+    let body = html! {
+        form #ask action={ "/" (question.path()) } method=(method) {
+            // The first button is the one that the enter key presses.
+            button hidden { "Compute" }
+            nav aria-label="Questions" {
+                @for q in Question::ALL {
+                    button formaction={ "/" (q.path()) } aria-current=[(q == question).then_some("page")] { (q.words()) }
+                }
+            }
+            main {
+                h1.unseen { (question.words()) }
+                @if let Some(machine) = machine(typed) {
+                    div.ask { (form(question, typed, troubles, &machine)) }
+                }
+                section #answer aria-label="Answer" { (inner(question, typed, asked)) }
+            }
+        }
+        div.below {
+            section.laws aria-labelledby="laws" {
+                h2 #laws { "The laws behind the numbers" }
+                p.help { "Each with its equation, where it holds, where it comes from, and how it was checked." }
+                (behind::laws())
+            }
+        }
+        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". This page is served by your own computer, and sends nothing anywhere." }
+    };
+    frame(question.words(), &now, &body)
+}
+
+/// The part of the page that answers.
+pub(super) fn part(question: Question, typed: &Typed, asked: &Asked) -> String {
+    inner(question, typed, asked).into_string()
+}
+
+fn inner(question: Question, typed: &Typed, asked: &Asked) -> Markup {
+    match asked {
+        Ok(answer) => reply(question, answer, typed.units()),
+        Err(troubles) => wrong(typed, troubles),
+    }
+}
+
+/// What is wrong, each with the field that it is about.
+fn wrong(typed: &Typed, troubles: &[Trouble]) -> Markup {
+    let none = troubles.iter().all(|t| t.cause == Cause::NoAnswer);
+    html! {
+        div.troubles role="alert" {
+            h2 { @if none { "There is no answer to this" } @else { "Please look at this again" } }
+            ul {
+                @for trouble in troubles {
+                    @match typed.field_of(trouble) {
+                        Some(name) => li data-for=(id(&name)) data-said=(said(trouble)) {
+                            a href={ "#" (id(&name)) } { (name.replace("set.", "").replace(['_', '.'], " ")) } ": " (said(trouble))
+                        },
+                        None => li { (said(trouble)) },
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The one number of an answer.
+struct Number {
+    figure: String,
+    label: String,
+    key: &'static str,
+}
+
+/// The one number of an answer, if it has one.
+fn number(answer: &Answer, units: Units) -> Option<Number> {
+    let speed = |key: &str| {
+        answer
+            .numbers
+            .get(key)?
+            .as_f64()
+            .map(|v| Kind::Speed.from_json(v))
+    };
+    if let Some(difference) = speed("difference_rpm") {
+        let sign = if difference > 0.0 { "+" } else { "" };
+        return Some(Number {
+            figure: format!("{sign}{}", units.show(Kind::Speed, difference)),
+            label: "fan speed, this one less the one held against it".into(),
+            key: "fan_speed",
+        });
+    }
+    if let Some(first) = answer.numbers.get("suspects").and_then(|s| s.get(0)) {
+        let name = first.get("fault")?.as_str()?;
+        let name = fault::find(name).map_or("nothing wrong that matters", |f| f.name);
+        return Some(Number {
+            figure: units.show(Kind::Share, first.get("probability")?.as_f64()?),
+            label: format!("that it is: {name}"),
+            key: "probability",
+        });
+    }
+    if let Some(rounds) = answer.numbers.get("rounds_needed") {
+        let litres = answer.numbers.get("litres_needed")?.as_f64()?;
+        let volume = units.show(Kind::Volume, Kind::Volume.from_json(litres));
+        return Some(Number {
+            figure: format!("{rounds} × change"),
+            label: format!("{volume} of fresh oil in all"),
+            key: "rounds",
+        });
+    }
+    let fan = speed("fan_speed_rpm")?;
+    let half = speed("fan_speed_high_rpm").map_or(0.0, |high| high - fan);
+    Some(Number {
+        figure: units.show_spread(Kind::Speed, fan, half),
+        label: "fan speed; ± holds in about 95 of 100 cases".into(),
+        key: "fan_speed",
+    })
+}
+
+/// An answer: one number, one sentence, one test to do next, one picture; then the rest.
+fn reply(question: Question, answer: &Answer, units: Units) -> Markup {
+    let mut answer = answer.clone();
+    // The page has these figures with what stands behind them.
+    answer
+        .blocks
+        .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
+    let pieces = report::pieces(&answer);
+    let figures = figures(&answer, units);
+    html! {
+        div.first {
+            @if let Some(n) = number(&answer, units) {
+                details.figure data-key="number" {
+                    summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
+                    (behind::of(n.key))
+                }
+            }
+            p.headline { (pieces.headline) }
+            @if !pieces.next.is_empty() { p.next { strong { "Check next: " } (pieces.next) } }
+            div.card { (PreEscaped(&pieces.picture)) }
+        }
+        div.rest { (PreEscaped(&pieces.rest)) }
+        @if !figures.is_empty() {
+            section.figures {
+                h2 { "Every figure, and what stands behind it" }
+                @for (output, value) in &figures {
+                    details data-key=(output.key) {
+                        summary { span { (output.help) } " " strong { (value) } }
+                        (behind::of(output.key))
+                    }
+                }
+            }
+        }
+        details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
+        (PreEscaped(&pieces.remarks))
+        div.keep {
+            h2 { "Keep it" }
+            @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
+                button formaction={ "/download/" (question.path()) "." (ending) } { (words) }
+            }
+            button formaction="/download/machine.toml" { "Machine file" }
+        }
+    }
+}
+
+/// The outputs that an answer holds, with their values in words.
+fn figures(answer: &Answer, units: Units) -> Vec<(&'static OutputDeclaration, String)> {
+    let value = |output: &'static OutputDeclaration| {
+        let suffix = output.kind.json_suffix();
+        let key = if suffix.is_empty() {
+            output.key.to_string()
+        } else {
+            format!("{}_{suffix}", output.key)
+        };
+        let si = output.kind.from_json(answer.numbers.get(&key)?.as_f64()?);
+        Some((output, units.show(output.kind, si)))
+    };
+    OUTPUTS.iter().filter_map(value).collect()
+}
+
+/// A choice with one more in front, whose value is empty.
+fn or(first: &str, names: &[(String, String)]) -> Names {
+    let mut all = vec![(String::new(), first.to_string())];
+    all.extend_from_slice(names);
+    all
+}
+
+/// The form.
+fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machine) -> Markup {
+    let fields = Fields { typed, troubles };
+    let units = typed.units();
+    let own = typed.machine().is_empty();
+    let machines = if own {
+        or(&machine.name, &MACHINE_NAMES)
+    } else {
+        MACHINE_NAMES.clone()
+    };
+    let fill = name_of(&OIL_NAMES, &machine.fill);
+    html! {
+        fieldset.story {
+            legend { "The machine, at this moment" }
+            p.sentence {
+                label for="machine" { "This is a" } " " (fields.pick("machine", &machines)) " "
+                label for="oil" { "with" } " " (fields.pick("oil", &or(&format!("{fill} (its usual)"), &OIL_NAMES))) " in it."
+            }
+            (moment(&fields, machine, units))
+        }
+        (own_part(question, &fields, machine, units))
+        details open[typed.get("oil_line").is_some() || bad(typed, troubles, "oil_line")] {
+            summary { "An oil by its data sheet" }
+            (fields.words("oil_line", "Figures from the sheet", "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3",
+                "Two viscosities or more, each with its temperature; used instead of the oil chosen above."))
+        }
+        details open[["air_temp", "altitude", "unplugged"].iter().any(|n| typed.get(n).is_some() || bad(typed, troubles, n))] {
+            summary { "Air, altitude, valve unplugged" }
+            (fields.words("air_temp", "Air at the fan, behind the core", &units.show(Kind::Temperature, machine.usual("air_temp").value), "Hot air is thin and easy to move."))
+            (fields.words("altitude", "Altitude", &units.show(Kind::Altitude, 0.0), "For the pressure of the air."))
+            (fields.tick("unplugged", "The control valve is unplugged and stands at its fail-safe"))
+        }
+        // Suspects weigh every fault themselves.
+        @if question != Question::Suspects {
+        details open[typed.get("fault").is_some()] {
+            summary { "Put a fault on" }
+            (faults(&fields, "fault", "Fault"))
+        }
+        }
+        details open[has_set(typed)] {
+            summary { "Parts of the machine" }
+            p.help { "Leave a box empty where the machine's own value, shown pale, will do. ± is the half width that holds in about 95 of 100 cases." }
+            (parts(&fields, machine, units))
+        }
+        details open[own] {
+            summary { "A machine file of your own" }
+            (fields.text("machine_text", "The file's text", "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer."))
+            p.scripted hidden { label for="machine-file" { "Or take it from a file: " } input type="file" #machine-file accept=".toml,text/plain"; }
+            button formmethod="post" { "Use this file" }
+        }
+        p.go {
+            button.main { "Compute" }
+            label for="units" { "Units" } " "
+            select #units name="units" data-reload {
+                option value="si" selected[units == Units::Si] { "metric" }
+                option value="us" selected[units == Units::Us] { "US" }
+            }
+        }
+    }
+}
+
+/// Whether something is wrong with a field.
+fn bad(typed: &Typed, troubles: &[Trouble], name: &str) -> bool {
+    troubles
+        .iter()
+        .any(|t| typed.field_of(t).as_deref() == Some(name))
+}
+
+fn has_set(typed: &Typed) -> bool {
+    !typed.ask().set.is_empty()
+}
+
+/// The machine whose values stand pale in the form; the first of the library where the one asked for cannot be read.
+fn machine(typed: &Typed) -> Option<Machine> {
+    let named = match typed.ask().machine_text {
+        Some(text) => Machine::from_text("", &text),
+        None => Shelf::LibraryOnly.machine(typed.machine()),
+    };
+    let first = |_| Machine::from_text(MACHINES[0].0, MACHINES[0].1);
+    named.or_else(first).ok()
+}
+
+/// The name behind a key; the key itself where it is none of them.
+fn name_of(names: &[(String, String)], key: &str) -> String {
+    let found = names.iter().find(|(k, _)| k == key);
+    found.map_or_else(|| key.to_string(), |(_, name)| name.clone())
+}
+
+/// Engine speed, oil temperature and command, each with a slide.
+fn moment(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let warm = machine.usual("oil_temp").value;
+    let slide = |kind: Kind, low: f64, high: f64, step: f64, at: f64| {
+        let round = |si: f64| (units.number(kind, si) / step).round() * step;
+        Slide {
+            low: round(low),
+            high: round(high),
+            step,
+            at: round(at),
+            unit: units.unit(kind),
+        }
+    };
+    html! {
+        (fields.slide("engine_speed", "Engine speed", &units.show(Kind::Speed, idle),
+            "A speed, or idle, raised, full.", &slide(Kind::Speed, 0.5 * idle, full, 10.0, idle)))
+        (fields.slide("oil_temp", "Oil temperature", &units.show(Kind::Temperature, warm),
+            "With its unit, °C or °F.", &slide(Kind::Temperature, celsius(-30.0), celsius(120.0), 1.0, warm)))
+        (fields.slide("command", "Fan asked for", "100 %",
+            "0 % least, 100 % full.", &slide(Kind::Share, 0.0, 1.0, 1.0, 1.0)))
+    }
+}
+
+/// What a question asks beside machine and moment.
+fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let measured = fields.words(
+        "measured",
+        "A fan speed that you measured, with its error",
+        "640 rpm ± 10 rpm",
+        "Leave it empty if you have none.",
+    );
+    match question {
+        Question::Speed => html! { fieldset { legend { "Your reading" } (measured) } },
+        Question::Why => html! {
+            fieldset {
+                legend { "Hold it against" }
+                (fields.choice("against_oil", "The same on another oil", &or("the same oil, or one by its sheet", &OIL_NAMES)))
+                (fields.words("against_oil_line", "That oil by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
+                (fields.words("against_oil_temp", "The same at another oil temperature", "the same temperature", "With its unit."))
+                (fields.choice("against_machine", "Another machine", &or("the same machine", &MACHINE_NAMES)))
+                (faults(fields, "against_fault", "The same with a fault, or with none of it at severity 0"))
+                @if *fields.typed == Typed::default() || fields.typed.against() == Default::default() {
+                    p.help { "Nothing chosen: it is held against " (name_of(&OIL_NAMES, OTHER_OIL)) ", unless you give a reading." }
+                }
+                (measured)
+            }
+        },
+        Question::Suspects => readings(fields, machine),
+        Question::Flush => change(fields, machine, units),
+        Question::Sweep => {
+            let range = Range::of(fields.typed, machine, units);
+            let mut over: Names = [
+                ("oil-temp", "oil temperature"),
+                ("engine-speed", "engine speed"),
+                ("command", "what the control asks for"),
+                ("viscosity", "the oil's viscosity"),
+            ]
+            .map(|(k, w)| (k.to_string(), w.to_string()))
+            .to_vec();
+            over.extend(
+                own_inputs(machine).map(|i| (i.key(), format!("{}: {}", i.part(), i.field().help))),
+            );
+            html! {
+                fieldset {
+                    legend { "Along which range" }
+                    (fields.choice("over", "Over", &over))
+                    (fields.words("from", "From", &range.usual.0, "With its unit."))
+                    (fields.words("to", "To", &range.usual.1, "With its unit."))
+                    fieldset.oils {
+                        legend { "On these oils (none ticked: the one above)" }
+                        @for (key, name) in OIL_NAMES.iter() {
+                            label { input type="checkbox" name="oils" value=(key) checked[fields.typed.all("oils").any(|o| o == key)]; " " (name) }
+                        }
+                        p.wrong #oils-wrong {}
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What was read on the machine: a box for each test that can be made on it.
+fn readings(fields: &Fields<'_>, machine: &Machine) -> Markup {
+    let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(machine)).collect();
+    tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
+    html! {
+        fieldset {
+            legend { "What you read" }
+            p.help { "Fill in what you have, and leave the rest. A reading needs its error: as ± behind it, or the instrument beside it." }
+            datalist id="instruments" { @for i in INSTRUMENTS { option value=(i.key) { (i.name) } } }
+            @for probe in tests {
+                @let names = ["read", "by", "scale"].map(|n| format!("{n}.{}", probe.key));
+                @let used = fields.typed.get(&names[0]).is_some();
+                details open[used] {
+                    summary { (probe.name) }
+                    (fields.words(&names[0], "Read", &example(probe.what.kind()), &format!("{:.0} minutes, {}. {}", probe.effort_minutes, probe.tools, probe.how)))
+                    (fields.listed(&names[1], "Error or instrument", probe.instrument, "Not needed behind a ±.", "instruments"))
+                    @if probe.full_scale(machine).is_some() {
+                        (fields.words(&names[2], "Its full scale", "the highest mark, with its unit", "Where an instrument's class counts."))
+                    }
+                }
+            }
+            details open[fields.typed.get("readings_text").is_some()] {
+                summary { "A readings file instead" }
+                (fields.text("readings_text", "The file's text", "TOML or a table, as oilwheel suspects takes it. Used instead of the boxes above."))
+            }
+        }
+    }
+}
+
+/// An example of a reading of a kind, with its ±.
+fn example(kind: Kind) -> String {
+    match kind {
+        Kind::Speed => "640 rpm ± 10 rpm".into(),
+        Kind::Flow => "9 L/min ± 5 %".into(),
+        Kind::KinematicViscosity => "35 cSt ± 5 %".into(),
+        Kind::Share => "4 % ± 1 %".into(),
+        Kind::Temperature => "80 °C ± 2 K".into(),
+        _ => "62 bar ± 3 %".into(),
+    }
+}
+
+/// How the oil is to be changed.
+fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let pour = machine.value(Input::find("reservoir.volume").unwrap_or(Input(0)));
+    let fill = pour.map_or(String::new(), |m| units.show(Kind::Volume, m.value));
+    let mut old: Names = OIL_NAMES.clone();
+    old.sort_by_key(|(key, _)| key != OTHER_OIL);
+    let methods: Names = [
+        ("drain", "drain and refill"),
+        ("reservoir", "suck out the reservoir and refill it"),
+        (
+            "return-line",
+            "pour in while the old runs out of the return line",
+        ),
+    ]
+    .map(|(k, w)| (k.to_string(), w.to_string()))
+    .to_vec();
+    html! {
+        fieldset {
+            legend { "The oil that is in it now" }
+            (fields.choice("from_oil", "Oil", &old))
+            (fields.words("from_oil_line", "Or by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
+        }
+        fieldset {
+            legend { "How it is changed, for the oil named at the top" }
+            (fields.choice("method", "Method", &methods))
+            (fields.words("target", "Old oil that may be left", "5 %", "Leave it empty where the speed decides."))
+            (fields.words("speed_within", "Or: how near the speed must come to that on fresh oil", "1 %", "In the condition above."))
+            details open[["drained", "pour", "stagnant", "mixing", "cost_per_litre"].iter().any(|n| fields.typed.get(n).is_some())] {
+                summary { "How much, and what it costs" }
+                (fields.words("drained", "Share that comes out in a round", "40 %, or 30 % of the reservoir's", "When it is drained or sucked out."))
+                (fields.words("pour", "What is poured through in one go", &fill, "When it runs out of the return line."))
+                (fields.words("stagnant", "Share that stands still meanwhile", STAGNANT, "Steering, cooler, hoses."))
+                (fields.words("mixing", "How far that mixes between rounds", MIXING, "With the engine running."))
+                (fields.words("cost_per_litre", "What a litre costs", "a number", "In your money."))
+            }
+        }
+    }
+}
+
+/// A fault and its severity.
+fn faults(fields: &Fields<'_>, name: &str, label: &str) -> Markup {
+    let mut names: Names = vec![(String::new(), "none".into())];
+    names.extend(
+        fault::ALL
+            .iter()
+            .map(|f| (f.key.to_string(), f.name.to_string())),
+    );
+    let chosen = fault::ALL
+        .iter()
+        .find(|f| Some(f.key) == fields.typed.get(name));
+    let help = chosen.map_or("From 0, nothing, to 1, the worst.".to_string(), |f| {
+        format!("From {} to {}: {}", f.range.0, f.range.1, f.severity)
+    });
+    html! {
+        (fields.choice(name, label, &names))
+        (fields.words(&format!("{name}_severity"), "Its severity", "0.4", &help))
+    }
+}
+
+/// The inputs of a machine's own parts.
+fn own_inputs(machine: &Machine) -> impl Iterator<Item = Input> {
+    Input::all().filter(|i| machine.value(*i).is_some())
+}
+
+/// The parts of a machine, to be changed.
+fn parts(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let range = |input: Input| {
+        let field = input.field();
+        format!(
+            "{} to {}",
+            units.show(field.kind, field.low),
+            units.show(field.kind, field.high)
+        )
+    };
+    let shape = &machine.shape;
+    let chosen = [
+        shape.recirculates,
+        shape.valve_to_motor_outlet,
+        shape.steering_first,
+    ];
+    html! {
+        @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
+            @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
+            details open[own.any(|n| fields.typed.get(&n).is_some())] {
+                summary { (part.key.replace('_', " ")) }
+                @for input in own_inputs(machine).filter(|i| i.part() == part.key) {
+                    @if let Some(m) = machine.value(input) {
+                        (fields.words(&format!("set.{}", input.key()), input.field().help, &units.show_spread(input.field().kind, m.value, m.spread), &range(input)))
+                    }
+                }
+            }
+        }
+        details {
+            summary { "the oil beside its viscosity" }
+            @for input in Input::all().filter(|i| i.part() == "oil") {
+                (fields.words(&format!("set.{}", input.key()), input.field().help, "as the oil's sheet says", &range(input)))
+            }
+        }
+        details {
+            summary { "how it is plumbed" }
+            @for ((key, words, about), yes) in CHOICES.into_iter().zip(chosen) {
+                @let names: Names = words.map(|w| (w.to_string(), w.to_string())).to_vec();
+                (fields.choice(&format!("set.choices.{key}"), about, &or(&format!("as the machine has it: {}", words[usize::from(yes)]), &names)))
+            }
+        }
+        p.help { "A part that this machine has not: add it in a machine file of your own." }
+    }
+}
+
+/// The range of a sweep: as typed, else a usual one.
+pub(super) struct Range {
+    /// What it goes along.
+    pub over: String,
+    /// Where it begins.
+    pub from: String,
+    /// Where it ends.
+    pub to: String,
+    /// Beginning and end where nothing was typed.
+    usual: (String, String),
+}
+
+impl Range {
+    /// The range of a form.
+    pub fn of(typed: &Typed, machine: &Machine, units: Units) -> Self {
+        let over = typed.get("over").unwrap_or("oil-temp").to_string();
+        let ends =
+            |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));
+        let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+        let usual = match over.as_str() {
+            "oil-temp" => ends(Kind::Temperature, celsius(-20.0), celsius(110.0)),
+            "engine-speed" => ends(Kind::Speed, 0.5 * idle, full),
+            "command" => ends(Kind::Share, 0.0, 1.0),
+            "viscosity" => ends(Kind::KinematicViscosity, 2e-6, 5e-4),
+            key => Input::find(key).map_or_else(Default::default, |input| {
+                let field = input.field();
+                let value = machine.value(input).map_or(field.usual, |m| m.value);
+                let low = (0.5 * value).max(field.low);
+                let high = if value > 0.0 { 2.0 * value } else { field.high };
+                (
+                    field.kind.typed(low),
+                    field.kind.typed(high.min(field.high)),
+                )
+            }),
+        };
+        let taken = |name: &str, usual: &String| {
+            typed.get(name).map_or_else(|| usual.clone(), String::from)
+        };
+        Self {
+            from: taken("from", &usual.0),
+            to: taken("to", &usual.1),
+            over,
+            usual,
+        }
+    }
+}

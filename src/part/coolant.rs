@@ -1,0 +1,106 @@
+//! The coolant's side: what is in it, its pump, the thermostat, and what asks the fan for speed.
+
+use crate::input::unit::{BAR, L_MIN, RPM, celsius};
+use crate::numeric::{Real, greater, lesser, positive};
+
+crate::part! {
+    /// The coolant and its cap.
+    Coolant {
+        glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
+        cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "gauge pressure that the cap holds";
+        limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "greatest coolant temperature allowed at the engine's outlet";
+    }
+}
+
+crate::part! {
+    /// The coolant pump, turned by the engine.
+    CoolantPump {
+        flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rated engine speed with the thermostat full open";
+        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "engine speed of that flow";
+        health: Share [0.0, 1.0] 1.0, Heat, "share of its flow that is left; 1 when sound";
+    }
+}
+
+crate::part! {
+    /// The thermostat.
+    Thermostat {
+        opens: Temperature [celsius(40.0), celsius(120.0)] celsius(88.0), Heat, "coolant temperature at which it begins to open";
+        full: Temperature [celsius(45.0), celsius(130.0)] celsius(100.0), Heat, "coolant temperature at which it is full open";
+        least: Share [0.0, 1.0] 0.0, Heat, "least opening; 0 when sound, more when it does not close";
+        most: Share [0.0, 1.0] 1.0, Heat, "greatest opening; 1 when sound, less when it sticks";
+    }
+}
+
+crate::part! {
+    /// What asks the fan for speed.
+    FanControl {
+        begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which it asks for the least";
+        full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature from which it asks for all";
+        air_conditioning: Share [0.0, 1.0] 0.5, Heat, "least that it asks for with air conditioning on";
+    }
+}
+
+/// How far `t` has come from `low` to `high`, 0 to 1.
+fn between<N: Real>(t: N, low: N, high: N) -> N {
+    lesser(
+        positive((t - low) / greater(high - low, N::from(0.1))),
+        N::from(1.0),
+    )
+}
+
+impl<N: Real> CoolantPump<N> {
+    /// Flow, m³/s, at engine speed `n` (rad/s).
+    pub fn flow_at(&self, n: N) -> N {
+        self.flow * self.health * n / self.rated_speed
+    }
+}
+
+impl<N: Real> Thermostat<N> {
+    /// Share of the flow that goes to the radiator, at coolant temperature `t` (K).
+    pub fn opening(&self, t: N) -> N {
+        lesser(
+            greater(between(t, self.opens, self.full), self.least),
+            self.most,
+        )
+    }
+
+    /// Whether it stands full open at `t` (K).
+    pub fn is_open(&self, t: N) -> bool {
+        t.re() >= self.full.re() - 1e-9
+    }
+}
+
+impl<N: Real> FanControl<N> {
+    /// The command for coolant at `t` (K), with air conditioning on by a share.
+    pub fn command(&self, t: N, air_conditioning: N) -> N {
+        greater(
+            between(t, self.begins, self.full),
+            self.air_conditioning * air_conditioning,
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_thermostat_opens_between_its_temperatures_and_sticks_where_it_is_told() {
+        let sound: Thermostat = Thermostat {
+            opens: 360.0,
+            full: 372.0,
+            least: 0.0,
+            most: 1.0,
+        };
+        assert!(sound.opening(350.0).abs() < 1e-15);
+        assert!((sound.opening(366.0) - 0.5).abs() < 1e-12);
+        assert!(sound.is_open(372.0) && !sound.is_open(371.0));
+        let stuck = Thermostat {
+            least: 0.3,
+            most: 0.4,
+            ..sound
+        };
+        assert!((stuck.opening(300.0) - 0.3).abs() < 1e-15);
+        assert!((stuck.opening(400.0) - 0.4).abs() < 1e-15);
+    }
+}

@@ -1,0 +1,84 @@
+//! The radiator's core: what its air side costs in pressure, and what heat it passes.
+
+use crate::input::unit::L_MIN;
+use crate::numeric::{Real, lesser};
+
+crate::part! {
+    /// The core of the radiator, by one rating point.
+    Core {
+        face: Area [0.01, 6.0] f64::NAN, FanAir, "area of its face";
+        rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "air speed at its face at the rating point";
+        rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
+        linear: Share [0.05, 1.0] 0.5, FanAir, "share of that drop that goes with air speed; the rest goes with its square";
+        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat passed at the rating point for each kelvin between coolant and air";
+        rated_coolant_flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rating point";
+        air_side: Share [0.3, 0.99] 0.85, Heat, "share of the resistance to heat that lies on the air side at the rating point";
+        air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the conductance of the air side";
+        blocked: Share [0.0, 0.95] 0.0, FanAir, "share of the face that is blocked outside; 0 when clean";
+        fouling: Number [1.0, 30.0] 1.0, FanAir, "factor on its air resistance by dirt in the fins; 1 when clean";
+        blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "share of the tubes that are blocked inside; 0 when clean";
+    }
+}
+
+/// Exponent of coolant flow in the conductance of the liquid side: turbulent flow.
+const LIQUID_EXPONENT: f64 = 0.8;
+
+/// Share of the coolant circuit's resistance that lies in the core's tubes *(judgment)*.
+const TUBES: f64 = 0.4;
+
+impl<N: Real> Core<N> {
+    /// Conductance of the whole core, W/K, were all of it at air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is the
+    /// coolant's film conductance over that of the rating's coolant.
+    pub fn conductance_at(&self, v: N, q: N, liquid: N) -> N {
+        let air = (v / self.rated_air_speed).powd(self.air_exponent);
+        let tubes = (q / self.rated_coolant_flow).powf(LIQUID_EXPONENT) * liquid;
+        self.conductance / (self.air_side / air + (N::from(1.0) - self.air_side) / tubes)
+    }
+
+    /// Share of the coolant flow that is left when tubes are blocked: the rest of the circuit resists as before.
+    pub fn flow_left(&self) -> N {
+        let open = N::from(1.0) - self.blocked_tubes;
+        lesser(
+            (open * open * (1.0 - TUBES) + TUBES).sqrt().recip() * open,
+            N::from(1.0),
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ONE: Core = Core {
+        face: 0.3,
+        rated_air_speed: 5.0,
+        rated_drop: 200.0,
+        linear: 0.5,
+        conductance: 2000.0,
+        rated_coolant_flow: 2e-3,
+        air_side: 0.8,
+        air_exponent: 0.5,
+        blocked: 0.0,
+        fouling: 1.0,
+        blocked_tubes: 0.0,
+    };
+
+    #[test]
+    fn passes_its_rating_point_and_each_side_alone_limits() {
+        assert!((ONE.conductance_at(5.0, 2e-3, 1.0) - 2000.0).abs() < 1e-9);
+        // By hand: air side alone at four times the speed, half its resistance: 0.4 + 0.2 of the whole.
+        assert!((ONE.conductance_at(20.0, 2e-3, 1.0) - 2000.0 / 0.6).abs() < 1e-9);
+        assert!((ONE.conductance_at(5.0, 1e9, 1.0) - 2500.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn blocked_tubes_cost_flow() {
+        assert!((ONE.flow_left() - 1.0).abs() < 1e-12);
+        let half = Core {
+            blocked_tubes: 0.5,
+            ..ONE
+        };
+        // By hand: 0.6 + 0.4 · 4 = 2.2 times the resistance.
+        assert!((half.flow_left() - 2.2_f64.powf(-0.5)).abs() < 1e-12);
+    }
+}

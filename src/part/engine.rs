@@ -1,0 +1,127 @@
+//! Where the heat comes from: the engine, and the vehicle that it moves.
+
+use crate::input::unit::{BAR, L, RPM};
+use crate::law::road_load_steady as road;
+use crate::numeric::{Real, greater, lesser, positive};
+use std::f64::consts::PI;
+
+crate::part! {
+    /// The engine as a source of heat: a straight line of fuel over power, and a share of the fuel's heat to the coolant.
+    Engine {
+        displacement: Volume [0.2 * L, 30.0 * L] f64::NAN, Heat, "swept volume of a four-stroke engine";
+        friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean pressure of friction and pumping";
+        efficiency: Share [0.2, 0.55] 0.36, Heat, "share of the fuel's heat that becomes work in the cylinders";
+        rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "greatest power";
+        idle_share: Share [0.05, 0.7] 0.42, Heat, "share of the fuel's heat that goes into the coolant at no load";
+        full_share: Share [0.05, 0.7] 0.26, Heat, "share of the fuel's heat that goes into the coolant at greatest power";
+        accessories: Power [0.0, 50e3] 1e3, Heat, "power for alternator and the like, the fan's pump apart";
+        air_conditioning: Power [0.0, 50e3] 3e3, Heat, "power for the compressor with air conditioning full on";
+        excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when sound";
+    }
+}
+
+crate::part! {
+    /// The vehicle.
+    Vehicle {
+        mass: Mass [50.0, 60e3] f64::NAN, Heat, "mass, loaded";
+        rolling: Number [0.002, 0.5] 0.011, Heat, "coefficient of rolling resistance";
+        drag_area: Area [0.1, 20.0] f64::NAN, Heat, "drag coefficient times frontal area";
+        trailer_drag_area: Area [0.0, 20.0] 0.0, Heat, "drag area that a trailer adds";
+        driveline: Share [0.4, 1.0] 0.85, Heat, "share of the engine's power that reaches the road";
+        tyre_radius: Length [0.1, 1.2] f64::NAN, Heat, "rolling radius of the tyres";
+        final_drive: Number [0.5, 30.0] f64::NAN, Heat, "ratio of the final drive";
+        gear_1: Number [0.0, 20.0] 0.0, Heat, "ratio of the first gear; 0 where there is none";
+        gear_2: Number [0.0, 20.0] 0.0, Heat, "ratio of the second gear";
+        gear_3: Number [0.0, 20.0] 0.0, Heat, "ratio of the third gear";
+        gear_4: Number [0.0, 20.0] 0.0, Heat, "ratio of the fourth gear";
+        gear_5: Number [0.0, 20.0] 0.0, Heat, "ratio of the fifth gear";
+        gear_6: Number [0.0, 20.0] 0.0, Heat, "ratio of the sixth gear";
+    }
+}
+
+crate::part! {
+    /// How the oil gives off its heat.
+    OilHeat {
+        cooler: Conductance [0.0, 20e3] 0.0, Heat, "heat that the oil cooler gives off for each kelvin over the air, at the core's rated air speed";
+        surface: Conductance [0.0, 2e3] f64::NAN, Heat, "heat that reservoir, lines and cases give off for each kelvin over the air behind the core";
+        metal: HeatCapacity [0.0, 1e7] 4e3, Heat, "heat capacity of the metal that warms with the oil";
+    }
+}
+
+/// What the coolant gets of the fuel's heat.
+#[derive(Clone, Copy, Debug)]
+pub struct Fired<N> {
+    /// The fuel's heat, W.
+    pub fuel: N,
+    /// What of it goes into the coolant, W.
+    pub coolant: N,
+}
+
+impl<N: Real> Engine<N> {
+    /// Heat at engine speed `n` (rad/s) and shaft power `power` (W); `measured` is the fuel's heat (W) where it was measured, else 0.
+    pub fn fired(&self, n: N, power: N, measured: N) -> Fired<N> {
+        let friction = self.friction * self.displacement * n / (4.0 * PI);
+        let power = positive(power);
+        let fuel = if measured.re() > 0.0 {
+            measured
+        } else {
+            (power + friction) / self.efficiency
+        };
+        // Where the fuel is measured, its work less friction is the power.
+        let power = if measured.re() > 0.0 {
+            positive(measured * self.efficiency - friction)
+        } else {
+            power
+        };
+        let load = lesser(power / self.rated_power, N::from(1.0));
+        let share = self.idle_share + (self.full_share - self.idle_share) * load;
+        Fired {
+            fuel,
+            coolant: share * fuel * self.excess,
+        }
+    }
+}
+
+impl<N: Real> Vehicle<N> {
+    /// Power, W, that the engine gives to the road at road speed `v` (m/s); nothing where the vehicle would run by itself.
+    pub fn road_power(&self, v: N, grade: N, trailer: N, rho: N) -> N {
+        let area = if trailer.re() > 0.0 {
+            self.drag_area + self.trailer_drag_area
+        } else {
+            self.drag_area
+        };
+        let force = road::force(self.mass + trailer, self.rolling, grade, rho, area, v);
+        positive(force * v) / self.driveline
+    }
+
+    /// Engine speed, rad/s, in a gear (from 1) at road speed `v` (m/s), not below `idle`; none where there is no such gear.
+    pub fn engine_speed(&self, gear: usize, v: N, idle: N) -> Option<N> {
+        let ratio = *self.gears().get(gear.checked_sub(1)?)?;
+        (ratio.re() > 0.0).then(|| greater(v / self.tyre_radius * self.final_drive * ratio, idle))
+    }
+
+    /// The highest gear that keeps the engine at or above `least` (rad/s) at road speed `v` (m/s); the lowest if none does.
+    pub fn gear(&self, v: N, least: f64) -> usize {
+        (1..=self.gears().len())
+            .rev()
+            .find(|g| {
+                self.engine_speed(*g, v, N::from(0.0))
+                    .is_some_and(|n| n.re() >= least)
+            })
+            .unwrap_or(1)
+    }
+
+    fn gears(&self) -> [N; 6] {
+        [
+            self.gear_1,
+            self.gear_2,
+            self.gear_3,
+            self.gear_4,
+            self.gear_5,
+            self.gear_6,
+        ]
+    }
+}
+
+/// Engine speed down to which a gear is used, rad/s *(judgment)*.
+pub const LUGGING: f64 = 1300.0 * RPM;

@@ -1,0 +1,830 @@
+//! How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+
+use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
+use super::words;
+use crate::balance::{Asked, Find, Heats, State, Warm, crossings, warm, warm_from};
+use crate::fluid::coolant;
+use crate::input::Input;
+use crate::law::limiting_ambient_sae_j1393 as j1393;
+use crate::model::{Case, OilSheet, Posed};
+use crate::numeric::falling_root_by_values;
+use crate::part::LUGGING;
+use crate::quantity::{Kind, Measure};
+use crate::trouble::Trouble;
+use crate::vary::sample;
+use rayon::prelude::*;
+use serde_json::{Value, json};
+
+/// How many cases are drawn for the band.
+const DRAWN: usize = 120;
+/// The seed they are drawn with.
+const SEED: u64 = 20_261_126;
+/// Steps along the ambient temperature in the picture.
+const STEPS: usize = 31;
+/// Points of the map along each axis.
+pub const MAP: usize = 40;
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// Machine, oil, condition.
+    pub posed: Posed,
+    /// The command is as the condition says; else the fan's control gives it.
+    pub command_given: bool,
+    /// The engine speed is as the condition says; else gear and road speed give it on the road.
+    pub engine_given: bool,
+    /// The gear; else the highest that pulls.
+    pub gear: Option<usize>,
+    /// A fan speed that is imposed, rad/s.
+    pub fan_speed: Option<f64>,
+    /// A reading that sets what is known worst.
+    pub anchor: Option<Anchor>,
+    /// Oils to hold against this one.
+    pub oils: Vec<OilSheet>,
+    /// The limiting ambient temperature over road speed and grade as well.
+    pub map: bool,
+}
+
+/// A reading of the machine at this condition: coolant at a fan speed on a day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Anchor {
+    /// Coolant temperature, K.
+    pub coolant: Measure,
+    /// Fan speed, rad/s.
+    pub fan_speed: f64,
+    /// Ambient temperature, K.
+    pub ambient: f64,
+}
+
+/// A condition with what it comes to.
+struct Look {
+    name: String,
+    warm: Warm,
+    limiting: Option<f64>,
+}
+
+fn input(key: &str) -> Input {
+    Input::find(key).unwrap_or(Input(0))
+}
+
+/// The case on the road: engine speed by gear and road speed.
+fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
+    let mut case = *case;
+    let speed = case.now.road_speed;
+    let Some(vehicle) = case
+        .vehicle
+        .filter(|_| speed > 0.0 && !question.engine_given)
+    else {
+        return Ok(case);
+    };
+    let idle = question.posed.machine.usual("idle").value;
+    let gear = question
+        .gear
+        .unwrap_or_else(|| vehicle.gear(speed, LUGGING));
+    case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
+        Trouble::input(
+            format!("gear {gear}"),
+            "a gear that [vehicle] gives a ratio for",
+        )
+        .at("--gear")
+    })?;
+    let full = question.posed.machine.usual("full").value;
+    if case.now.engine_speed > full {
+        let show = |n| question.posed.units.show(Kind::Speed, n);
+        return Err(Trouble::input(
+            format!(
+                "an engine at {} in gear {gear}",
+                show(case.now.engine_speed)
+            ),
+            format!("no more than its full speed, {}", show(full)),
+        )
+        .hint("a higher gear, or a lower road speed"));
+    }
+    Ok(case)
+}
+
+/// The ambient temperature at which the coolant reaches its limit with the thermostat open and the fan at full command.
+fn limiting(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
+    let limit = case.coolant.as_ref()?.limit;
+    if !case.thermostat.as_ref()?.is_open(limit) {
+        return None;
+    }
+    let mut case = *case;
+    case.now.command = 1.0;
+    // The day's own temperature does not matter here.
+    case.now.ambient = case.now.ambient.min(limit - 1.0);
+    let asked = Asked {
+        automatic: false,
+        find: Find::Ambient(limit),
+        ..asked
+    };
+    let found = warm_from(&case, asked, near).ok()?;
+    (found.heats.is_none()).then_some(found.budget.ambient)
+}
+
+fn look(name: &str, case: &Case, asked: Asked) -> Result<Look, Trouble> {
+    Ok(Look {
+        name: name.into(),
+        warm: warm(case, asked)?,
+        limiting: limiting(case, asked, None),
+    })
+}
+
+/// The input that a reading sets, and its value: at a standstill what comes round again, else the core's conductance.
+fn anchored(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
+    let standing = case.now.road_speed < 1.0;
+    let (key, low, high) = if standing {
+        ("air.recirculation", 0.0, 0.8)
+    } else {
+        ("core.conductance", 0.2, 5.0)
+    };
+    let set = input(key);
+    let now = case.get(set).unwrap_or(0.0);
+    let (low, high, sign) = if standing {
+        (low, high, 1.0)
+    } else {
+        (low * now, high * now, -1.0)
+    };
+    let asked = Asked {
+        fan_speed: Some(anchor.fan_speed),
+        hold_oil: true,
+        ..Asked::STEADY
+    };
+    let mut there = *case;
+    there.now.ambient = anchor.ambient;
+    let found = falling_root_by_values(
+        |value| {
+            let temp = warm(&there.with(set, value), asked)?.budget.coolant_temp;
+            Ok::<_, Trouble>(sign * (anchor.coolant.value - temp))
+        },
+        low,
+        high,
+    )?;
+    match found {
+        Ok(value) => Ok((set, value)),
+        Err(_) => Err(Trouble::no_answer(
+            "an anchor reading that no value of the machine's least known input explains",
+            format!("a reading that a {key} between {low:.2} and {high:.2} gives"),
+        )
+        .hint("is another fault at work, or the condition another than that of the reading?")
+        .at("--anchor")),
+    }
+}
+
+/// Answers the question.
+pub fn answer(question: &Question) -> Result<Answer, Trouble> {
+    let posed = &question.posed;
+    let units = posed.units;
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let asked = Asked {
+        automatic: !question.command_given && posed.case.fan_control.is_some(),
+        fan_speed: question.fan_speed,
+        hold_oil: question.fan_speed.is_some(),
+        find: Find::Coolant,
+    };
+    let (mut case, mut spread) = (on_the_road(&posed.case, question)?, posed.spread);
+    let mut anchor = None;
+    if let Some(reading) = &question.anchor {
+        let (set, value) = anchored(&case, reading)?;
+        // What the reading's error leaves of the ±: its share of the effect.
+        let slope = {
+            let one = Asked {
+                fan_speed: Some(reading.fan_speed),
+                hold_oil: true,
+                ..asked
+            };
+            let mut there = case.with(set, value);
+            there.now.ambient = reading.ambient;
+            let step = 0.01 * value.abs().max(0.05);
+            let at = |v: f64| Ok::<_, Trouble>(warm(&there.with(set, v), one)?.budget.coolant_temp);
+            (at(value + step)? - at(value - step)?) / (2.0 * step)
+        };
+        let half = reading.coolant.spread.max(0.5) / slope.abs().max(1e-9);
+        case = case.with(set, value);
+        // One reading pins the sum of all that heat depends on; the rest keeps no ± of its own here.
+        spread = Input::all()
+            .filter(|i| {
+                i.place() == crate::input::Place::Heat || i.part() == "core" || i.part() == "air"
+            })
+            .fold(spread, |s, i| s.with(i, 0.0))
+            .with(set, half);
+        anchor = Some((set, value));
+    }
+
+    let here = look("as asked", &case, asked)?;
+    let b = &here.warm.budget;
+    let mut answer = Answer {
+        question: "heat",
+        case: said(posed, &here.warm.case),
+        ..Answer::default()
+    };
+    let band = if here.warm.heats.is_none() {
+        spread_of(&case, &spread, asked)
+    } else {
+        None
+    };
+    answer
+        .blocks
+        .push(Block::Headline(headline(posed, &here, band)));
+
+    let glycol = case.coolant.as_ref().map_or(0.5, |c| c.glycol);
+    let cap = case.coolant.as_ref().map_or(0.0, |c| c.cap);
+    let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+    let [boiling_low, boiling_high] = coolant::boiling(glycol, cap, case.now.altitude);
+    let steady = here.warm.heats.is_none();
+    let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
+    say(format!(
+        "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){}.",
+        temp(boiling_low),
+        temp(boiling_high),
+        match b.coolant_temp {
+            _ if !steady => ", which it reaches".to_string(),
+            t if t < boiling_low => format!(
+                "; that is {} away at least",
+                units.show(Kind::TemperatureDifference, boiling_low - t)
+            ),
+            t if t < boiling_high => ": it may boil already".to_string(),
+            _ => ": it boils".to_string(),
+        }
+    ));
+    say(match here.limiting {
+        Some(ambient) => format!(
+            "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} on a day of {}.",
+            temp(limit),
+            temp(ambient)
+        ),
+        None => "No limiting ambient temperature: at the coolant's limit the thermostat would not be full open, or nothing is steady there.".into(),
+    });
+    let open = case
+        .thermostat
+        .as_ref()
+        .is_some_and(|t| t.is_open(b.coolant_temp));
+    let full = here.warm.operating.command >= 1.0 - 1e-9 || question.fan_speed.is_some();
+    let by_formula = (steady && open && full).then(|| {
+        (
+            j1393::limiting_ambient(limit, b.coolant_temp, b.ambient),
+            j1393::air_to_boil(b.coolant_temp, b.ambient),
+        )
+    });
+    say(match by_formula {
+        Some((formula, boil)) => format!(
+            "By the formula of SAE J1393 the limiting ambient temperature is {}, and air-to-boil {}.",
+            temp(formula),
+            temp(boil)
+        ),
+        None => "The formula of SAE J1393 and its air-to-boil hold with the thermostat full open and the fan at full command; here they are not.".into(),
+    });
+    if question.fan_speed.is_some() {
+        say(format!(
+            "The fan's speed is imposed, so the oil keeps its {}.",
+            temp(b.oil_temp)
+        ));
+    }
+    if let Some(minutes) = warm_up(&case, asked, &here.warm) {
+        say(format!(
+            "From the day's temperature the oil takes about {minutes:.0} min to come within 5 K of that."
+        ));
+    }
+    say(match anchor {
+        Some((set, value)) => format!(
+            "Your reading sets {} to {} (given: {}).",
+            set.key(),
+            units.show(set.field().kind, value),
+            units.show(set.field().kind, posed.case.get(set).unwrap_or(f64::NAN))
+        ),
+        None => "Without a reading of your own (--anchor), temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
+    });
+
+    let looks = what_ifs(question, &case, asked, here)?;
+    let here = &looks[0];
+    answer
+        .blocks
+        .push(Block::Table(side_by_side(posed, &looks)));
+    answer.blocks.push(Block::Bars(budget(posed, &here.warm)));
+    let (chart, series) = over_ambient(posed, &case, asked, here, boiling_low, limit);
+    answer.blocks.push(Block::Chart(chart));
+    answer.series = series;
+    if question.map {
+        let (chart, series) = map(question, &case, asked)?;
+        answer.blocks.push(Block::Chart(chart));
+        answer.series = series;
+    }
+    answer.blocks.push(Block::Safety(words::safety()));
+    answer.cautions = cautions(posed, here, boiling_low);
+
+    let n = &mut answer.numbers;
+    let b = &here.warm.budget;
+    let or_null = |known: bool, t: f64| if known { t } else { f64::NAN };
+    words::put(
+        n,
+        "coolant_temp",
+        Kind::Temperature,
+        or_null(steady, b.coolant_temp),
+    );
+    if let Some((low, high)) = band {
+        words::put(n, "coolant_temp_low", Kind::Temperature, low);
+        words::put(n, "coolant_temp_high", Kind::Temperature, high);
+    }
+    words::put(
+        n,
+        "coolant_return_temp",
+        Kind::Temperature,
+        or_null(steady, b.return_temp),
+    );
+    words::put(
+        n,
+        "oil_temp",
+        Kind::Temperature,
+        or_null(steady, b.oil_temp),
+    );
+    words::put(
+        n,
+        "air_temp",
+        Kind::Temperature,
+        or_null(steady, b.air_temp),
+    );
+    words::put(n, "fan_speed", Kind::Speed, here.warm.fan_speed);
+    n.insert("command".into(), json!(here.warm.operating.command));
+    words::put(n, "airflow", Kind::AirFlow, b.draft.flow);
+    n.insert(
+        "face_velocity_m_per_s".into(),
+        json!(b.draft.speed.to_vec()),
+    );
+    n.insert("fan_static_pressure_pa".into(), json!(b.draft.pressure));
+    for (key, power) in [
+        ("fuel_heat", b.fuel_heat),
+        ("engine_power", b.engine_power),
+        ("engine_heat", b.engine_heat),
+        ("radiator_heat", b.radiator_heat),
+        ("oil_heat", b.oil_heat),
+        ("oil_cooler_heat", b.oil_cooler_heat),
+        ("oil_surface_heat", b.oil_surface_heat),
+        ("ahead_heat", b.ahead_heat),
+    ] {
+        words::put(n, key, Kind::Power, power);
+    }
+    n.insert(
+        "residuals_w".into(),
+        json!({"coolant": b.left[0], "oil": b.left[1], "air": b.left[2]}),
+    );
+    words::put(
+        n,
+        "limiting_ambient",
+        Kind::Temperature,
+        here.limiting.unwrap_or(f64::NAN),
+    );
+    words::put(
+        n,
+        "limiting_ambient_by_formula",
+        Kind::Temperature,
+        by_formula.map_or(f64::NAN, |f| f.0),
+    );
+    words::put(
+        n,
+        "air_to_boil",
+        Kind::Temperature,
+        by_formula.map_or(f64::NAN, |f| f.1),
+    );
+    words::put(n, "boiling_low", Kind::Temperature, boiling_low);
+    words::put(n, "boiling_high", Kind::Temperature, boiling_high);
+    n.insert("steady".into(), json!(steady));
+    n.insert("circuit_solves".into(), json!(here.warm.solves));
+    let list: Vec<Value> = looks
+        .iter()
+        .map(|l| {
+            let settled = l.warm.heats.is_none();
+            let celsius = |t: f64| Kind::Temperature.to_json(t);
+            json!({
+                "name": l.name,
+                "steady": settled,
+                "fan_speed_rpm": Kind::Speed.to_json(l.warm.fan_speed),
+                "coolant_temp_c": settled.then(|| celsius(l.warm.budget.coolant_temp)),
+                "oil_temp_c": settled.then(|| celsius(l.warm.budget.oil_temp)),
+                "limiting_ambient_c": l.limiting.map(celsius),
+            })
+        })
+        .collect();
+    n.insert("side_by_side".into(), Value::Array(list));
+    Ok(answer)
+}
+
+/// What was assumed, with the road's conditions.
+fn said(posed: &Posed, case: &Case) -> Vec<(String, String)> {
+    let units = posed.units;
+    let dropped = [
+        "oil temperature",
+        "command",
+        "air at the fan",
+        "engine speed",
+    ];
+    let mut said: Vec<(String, String)> = posed
+        .said
+        .iter()
+        .filter(|(label, _)| !dropped.contains(&label.as_str()))
+        .cloned()
+        .collect();
+    let now = &case.now;
+    let mut say = |label: &str, value: String| said.push((label.into(), value));
+    say("engine speed", units.show(Kind::Speed, now.engine_speed));
+    say("outer air", units.show(Kind::Temperature, now.ambient));
+    say("road speed", units.show(Kind::RoadSpeed, now.road_speed));
+    if now.road_speed > 0.0 {
+        say("grade", units.show(Kind::Share, now.grade));
+    }
+    if now.trailer > 0.0 {
+        say("trailer", units.show(Kind::Mass, now.trailer));
+    }
+    say(
+        "air conditioning",
+        units.show(Kind::Share, now.air_conditioning),
+    );
+    say("command", units.show(Kind::Share, now.command));
+    said
+}
+
+fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
+    let units = posed.units;
+    let b = &here.warm.budget;
+    let fan = units.show(Kind::Speed, here.warm.fan_speed);
+    if let Some(heats) = here.warm.heats {
+        return format!("No steady state with the fan at {fan}: {}.", heats.words());
+    }
+    let range = band.map_or(String::new(), |(low, high)| {
+        format!(
+            " ({} to {} within the machine's ±)",
+            units.show(Kind::Temperature, low),
+            units.show(Kind::Temperature, high)
+        )
+    });
+    format!(
+        "The coolant settles at {}{range} and the oil at {}, with the fan at {fan} moving {} of air.",
+        units.show(Kind::Temperature, b.coolant_temp),
+        units.show(Kind::Temperature, b.oil_temp),
+        units.show(Kind::AirFlow, b.draft.flow)
+    )
+}
+
+/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
+const OIL_HEAT: f64 = 2000.0;
+
+/// How long oil as cold as the day takes to come within 5 K of where it settles, minutes; coolant and air are taken as settled.
+fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
+    const PIECES: usize = 24;
+    if asked.hold_oil || settled.heats.is_some() {
+        return None;
+    }
+    let oil = case.oil_heat.as_ref()?;
+    let capacity = oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT;
+    let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
+    let piece = (to - from) / PIECES as f64;
+    let held = Asked {
+        hold_oil: true,
+        ..asked
+    };
+    let mut seconds = 0.0;
+    for k in 0..PIECES {
+        if piece <= 0.0 {
+            return None;
+        }
+        let mut at = *case;
+        at.now.oil_temp = from + piece * (k as f64 + 0.5);
+        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
+        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        if net <= 0.0 {
+            return None;
+        }
+        seconds += capacity * piece / net;
+    }
+    Some(seconds / 60.0)
+}
+
+/// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
+fn spread_of(case: &Case, spread: &Case, asked: Asked) -> Option<(f64, f64)> {
+    let drawn = sample::draw(case, spread, &[], DRAWN, SEED);
+    let mut found: Vec<f64> = drawn
+        .par_iter()
+        .filter_map(|c| Some(warm(c, asked).ok()?.budget.coolant_temp))
+        .collect();
+    found.sort_by(f64::total_cmp);
+    let at = |p: f64| {
+        found
+            .get((p * (found.len().max(1) - 1) as f64).round() as usize)
+            .copied()
+    };
+    Some((at(0.025)?, at(0.975)?))
+}
+
+fn what_ifs(
+    question: &Question,
+    case: &Case,
+    asked: Asked,
+    here: Look,
+) -> Result<Vec<Look>, Trouble> {
+    let units = question.posed.units;
+    let mut looks = vec![here];
+    for oil in &question.oils {
+        let mut poured = *case;
+        (poured.oil, poured.curve) = (oil.oil, oil.curve);
+        looks.push(look(&format!("on {}", oil.name), &poured, asked)?);
+    }
+    if question.fan_speed.is_some() {
+        let free = Asked {
+            fan_speed: None,
+            hold_oil: false,
+            ..asked
+        };
+        looks.push(look("fan as it should be", case, free)?);
+    } else {
+        let mut full = *case;
+        full.now.command = 1.0;
+        full.now.oil_temp = looks[0].warm.budget.oil_temp;
+        let third = State::of(&full)?.0.fan_speed / 3.0;
+        let held = Asked {
+            fan_speed: Some(third),
+            hold_oil: true,
+            ..asked
+        };
+        let name = format!(
+            "fan at a third of its full speed, {}",
+            units.show(Kind::Speed, third)
+        );
+        looks.push(look(&name, case, held)?);
+    }
+    let half = case.with(input("core.blocked"), 0.5);
+    looks.push(look("core half blocked outside", &half, asked)?);
+    Ok(looks)
+}
+
+fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
+    let units = posed.units;
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    Table {
+        title: "Side by side".into(),
+        heads: ["", "fan", "air", "coolant", "oil", "limiting ambient"]
+            .map(String::from)
+            .to_vec(),
+        rows: looks
+            .iter()
+            .map(|l| {
+                let b = &l.warm.budget;
+                let settled = l.warm.heats.is_none();
+                vec![
+                    l.name.clone(),
+                    units.show(Kind::Speed, l.warm.fan_speed),
+                    units.show(Kind::AirFlow, b.draft.flow),
+                    if settled {
+                        temp(b.coolant_temp)
+                    } else {
+                        "heats without end".into()
+                    },
+                    if settled {
+                        temp(b.oil_temp)
+                    } else {
+                        "-".into()
+                    },
+                    l.limiting.map_or("-".into(), temp),
+                ]
+            })
+            .collect(),
+        numeric: vec![1, 2, 3, 4, 5],
+    }
+}
+
+/// Heat in and out; what comes in is positive.
+fn budget(posed: &Posed, warm: &Warm) -> Bars {
+    let units = posed.units;
+    let b = &warm.budget;
+    let rows = [
+        ("engine into coolant", b.engine_heat),
+        ("core to air", -b.radiator_heat),
+        ("drive's losses into oil", b.oil_heat),
+        ("oil cooler to air", -b.oil_cooler_heat),
+        ("oil's surfaces to air", -b.oil_surface_heat),
+        ("condenser and others, into the air ahead", b.ahead_heat),
+    ]
+    .into_iter()
+    .map(|(name, w)| Bar {
+        name: name.into(),
+        value: units.number(Kind::Power, w),
+        range: None,
+        note: String::new(),
+    })
+    .collect();
+    Bars {
+        title: "Heat in and out".into(),
+        label: format!("heat, {}", units.unit(Kind::Power)),
+        rows,
+    }
+}
+
+/// Coolant temperature over the day's, as asked and with the core half blocked.
+fn over_ambient(
+    posed: &Posed,
+    case: &Case,
+    asked: Asked,
+    here: &Look,
+    boiling: f64,
+    limit: f64,
+) -> (Chart, Table) {
+    let units = posed.units;
+    let y = |t: f64| units.number(Kind::Temperature, t);
+    let days: Vec<f64> = (0..STEPS)
+        .map(|k| 273.15 - 10.0 + 60.0 * k as f64 / (STEPS - 1) as f64)
+        .collect();
+    let half = case.with(input("core.blocked"), 0.5);
+    let line = |case: &Case| -> Vec<f64> {
+        days.iter()
+            .map(|day| {
+                let mut case = *case;
+                case.now.ambient = *day;
+                match warm(&case, asked) {
+                    Ok(w) if w.heats.is_none() && w.budget.coolant_temp < 150.0 + 273.15 => {
+                        w.budget.coolant_temp
+                    }
+                    _ => f64::NAN,
+                }
+            })
+            .collect()
+    };
+    let (now, blocked) = (line(case), line(&half));
+    let curve = |name: &str, ys: &[f64]| Curve {
+        name: name.into(),
+        points: days.iter().zip(ys).map(|(x, t)| (y(*x), y(*t))).collect(),
+        band: Vec::new(),
+    };
+    let marks = if here.warm.heats.is_none() {
+        vec![Mark {
+            name: "this day".into(),
+            x: y(case.now.ambient),
+            y: y(here.warm.budget.coolant_temp),
+            spread: 0.0,
+        }]
+    } else {
+        Vec::new()
+    };
+    let unit = units.unit(Kind::Temperature);
+    let chart = Chart {
+        title: "Coolant over the day's temperature".into(),
+        x_label: format!("outer air, {unit}"),
+        y_label: format!("coolant, {unit}"),
+        curves: vec![
+            curve("as asked", &now),
+            curve("core half blocked", &blocked),
+        ],
+        marks,
+        levels: vec![
+            ("may boil from here".into(), y(boiling)),
+            ("limit".into(), y(limit)),
+        ],
+        ..Chart::default()
+    };
+    let celsius = |t: f64| {
+        if t.is_finite() {
+            format!("{:.2}", t - 273.15)
+        } else {
+            String::new()
+        }
+    };
+    let table = Table {
+        title: String::new(),
+        heads: ["ambient_c", "coolant_temp_c", "coolant_temp_half_blocked_c"]
+            .map(String::from)
+            .to_vec(),
+        rows: days
+            .iter()
+            .zip(now.iter().zip(&blocked))
+            .map(|(x, (a, b))| vec![celsius(*x), celsius(*a), celsius(*b)])
+            .collect(),
+        numeric: vec![0, 1, 2],
+    };
+    (chart, table)
+}
+
+/// Limiting ambient temperature over road speed and grade.
+fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table), Trouble> {
+    let units = question.posed.units;
+    if case.vehicle.is_none() {
+        return Err(Trouble::input(
+            "a map for a machine without [vehicle]",
+            "a machine that drives",
+        )
+        .at("--map"));
+    }
+    let steps = |from: f64, to: f64| {
+        (0..MAP).map(move |k| from + (to - from) * k as f64 / (MAP - 1) as f64)
+    };
+    let grades: Vec<f64> = steps(0.0, 0.12).collect();
+    let speeds: Vec<f64> = steps(20.0 / 3.6, 120.0 / 3.6).collect();
+    let free = Question {
+        engine_given: false,
+        map: false,
+        ..question.clone()
+    };
+    let rows: Vec<Vec<Option<f64>>> = grades
+        .par_iter()
+        .map(|grade| {
+            speeds
+                .iter()
+                .map(|speed| {
+                    let mut there = *case;
+                    there.now.grade = *grade;
+                    there.now.road_speed = *speed;
+                    let there = on_the_road(&there, &free).ok()?;
+                    within_power(&there).then(|| limiting(&there, asked, None))?
+                })
+                .collect()
+        })
+        .collect();
+    let y = |t: Option<f64>| t.map_or(f64::NAN, |t| units.number(Kind::Temperature, t));
+    let curves = rows
+        .iter()
+        .zip(&grades)
+        .step_by(MAP / 5)
+        .map(|(row, grade)| Curve {
+            name: format!("grade {}", units.show(Kind::Share, *grade)),
+            points: speeds
+                .iter()
+                .zip(row)
+                .map(|(v, t)| (units.number(Kind::RoadSpeed, *v), y(*t)))
+                .collect(),
+            band: Vec::new(),
+        })
+        .collect();
+    let chart = Chart {
+        title: "How hot the day may be, over road speed and grade".into(),
+        x_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
+        y_label: format!(
+            "limiting ambient temperature, {}",
+            units.unit(Kind::Temperature)
+        ),
+        curves,
+        ..Chart::default()
+    };
+    let table = Table {
+        title: String::new(),
+        heads: ["grade_percent", "road_speed_kmh", "limiting_ambient_c"]
+            .map(String::from)
+            .to_vec(),
+        rows: grades
+            .iter()
+            .zip(&rows)
+            .flat_map(|(grade, row)| {
+                speeds.iter().zip(row).map(move |(speed, t)| {
+                    vec![
+                        format!("{:.3}", 100.0 * grade),
+                        format!("{:.2}", 3.6 * speed),
+                        t.map_or(String::new(), |t| format!("{:.2}", t - 273.15)),
+                    ]
+                })
+            })
+            .collect(),
+        numeric: vec![0, 1, 2],
+    };
+    Ok((chart, table))
+}
+
+/// Whether the engine has the power that road and load ask for, the fan's pump apart.
+fn within_power(case: &Case) -> bool {
+    let (Some(engine), Some(vehicle)) = (&case.engine, &case.vehicle) else {
+        return true;
+    };
+    let now = &case.now;
+    let rho = crate::fluid::air::density(now.altitude, now.ambient);
+    vehicle.road_power(now.road_speed, now.grade, now.trailer, rho) + engine.accessories
+        <= engine.rated_power
+}
+
+fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
+    let w = &here.warm;
+    let mut said = words::cautions(posed, &w.state, w.operating.limit);
+    if let Some(heats) = w.heats {
+        said.push(format!(
+            "No steady state: {}. Stop before it boils.",
+            heats.words()
+        ));
+        if heats == Heats::Coolant || heats == Heats::Oil {
+            said.push(
+                "The figures below are those at the end of the search, not of a machine at rest."
+                    .into(),
+            );
+        }
+    } else if w.budget.coolant_temp > boiling {
+        said.push("The coolant would boil. Past that point the heat balance means nothing.".into());
+    }
+    if w.budget.oil_temp > 366.15 {
+        said.push("The oil is above 93 °C, more than such drives are meant for.".into());
+    }
+    if w.case
+        .engine
+        .is_some_and(|e| w.budget.engine_power > e.rated_power)
+    {
+        said.push("The engine does not have the power that this takes: it would slow down.".into());
+    }
+    if crossings(&w.case) > 1 {
+        said.push("More than one fan speed balances here, as air drives the fan: the speed shown is one of them.".into());
+    }
+    if w.case.now.road_speed < 1.0 {
+        said.push("At a standstill the temperature turns on how much air comes round again, which is a judgment, and on a few tens of fan rpm.".into());
+    }
+    said
+}

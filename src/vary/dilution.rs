@@ -1,0 +1,88 @@
+//! How the share of old oil falls, exchange by exchange, in a fill of which a part stands still.
+//!
+//! Two volumes: what circulates, which an exchange reaches and which is one mixture, and what stands still (ends of the
+//! steering, a cooler behind its bypass, dead hoses). Between exchanges the engine runs and the two mix, in part or in
+//! full. So the old share never falls faster than in a fill that is well mixed throughout.
+
+use crate::law::dilution_well_mixed as law;
+
+/// Share of old oil in each of the two volumes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Old {
+    /// In what circulates.
+    pub circulating: f64,
+    /// In what stands still.
+    pub still: f64,
+}
+
+impl Old {
+    /// Nothing but old oil.
+    pub const ALL: Old = Old {
+        circulating: 1.0,
+        still: 1.0,
+    };
+}
+
+/// One exchange of oil; amounts are shares of the whole fill.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Exchange {
+    /// So much is drained and then filled again.
+    Refill(f64),
+    /// So much flows in while the mixture flows out.
+    Mixed(f64),
+    /// So much flows in and pushes the old oil out ahead.
+    PushedOut(f64),
+}
+
+/// The fill.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fill {
+    /// Share of it that stands still while oil is exchanged, below 1.
+    pub still: f64,
+    /// How far the two volumes mix while the engine runs between exchanges: 0 not at all, 1 fully.
+    pub mixing: f64,
+}
+
+impl Fill {
+    /// Share of old oil in the whole.
+    pub fn share(&self, old: Old) -> f64 {
+        (1.0 - self.still) * old.circulating + self.still * old.still
+    }
+
+    /// After an exchange.
+    pub fn exchanged(&self, old: Old, exchange: Exchange) -> Old {
+        let of_circulating = |amount: f64| amount / (1.0 - self.still);
+        let circulating = match exchange {
+            Exchange::Refill(f) => law::after_refill(old.circulating, of_circulating(f).min(1.0)),
+            Exchange::Mixed(v) => law::while_flowing(old.circulating, of_circulating(v)),
+            Exchange::PushedOut(v) => law::pushed_out(old.circulating, of_circulating(v)),
+        };
+        Old { circulating, ..old }
+    }
+
+    /// After the engine has run.
+    pub fn run(&self, old: Old) -> Old {
+        let whole = self.share(old);
+        Old {
+            circulating: old.circulating + self.mixing * (whole - old.circulating),
+            still: old.still + self.mixing * (whole - old.still),
+        }
+    }
+
+    /// The old oil after 0, 1, 2 … exchanges, each followed by a run: until next to none is left, no exchange changes
+    /// anything any more, or `most` are done.
+    pub fn rounds(&self, exchange: Exchange, most: usize) -> Vec<Old> {
+        let mut found = vec![Old::ALL];
+        let mut old = Old::ALL;
+        for _ in 0..most {
+            let next = self.run(self.exchanged(old, exchange));
+            found.push(next);
+            let (before, share) = (self.share(old), self.share(next));
+            if share < 1e-6 || before - share < 1e-9 {
+                break;
+            }
+            old = next;
+        }
+        found
+    }
+}

@@ -1,0 +1,407 @@
+//! Air and heat: what must close, what must rise, what the trade sees, and inputs without an answer.
+
+use oilwheel::balance::{AirWay, Asked, Find, Heats, State, Warm, crossings, warm};
+use oilwheel::fault::HEAT;
+use oilwheel::input::Input;
+use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
+use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::trouble::Cause;
+
+fn truck() -> Case {
+    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    posed.case
+}
+
+/// The truck at a standstill on a day of a temperature, °C.
+fn standing(ambient: f64, air_conditioning: f64) -> Case {
+    let mut case = truck();
+    case.now.ambient = celsius(ambient);
+    case.now.air_conditioning = air_conditioning;
+    case
+}
+
+/// The same on the road, in the highest gear that pulls.
+fn driving(mut case: Case, kmh: f64, grade: f64, trailer: f64) -> Case {
+    case.now.road_speed = kmh / 3.6;
+    case.now.grade = grade;
+    case.now.trailer = trailer;
+    let vehicle = case.vehicle.unwrap();
+    let gear = vehicle.gear(kmh / 3.6, 1500.0 * RPM);
+    case.now.engine_speed = vehicle
+        .engine_speed(gear, kmh / 3.6, case.now.engine_speed)
+        .unwrap();
+    case
+}
+
+fn situations() -> [Case; 6] {
+    [
+        standing(20.0, 0.0),
+        standing(38.0, 1.0),
+        driving(standing(20.0, 0.0), 60.0, 0.0, 0.0),
+        driving(standing(38.0, 1.0), 60.0, 0.0, 0.0),
+        driving(standing(38.0, 1.0), 110.0, 0.0, 0.0),
+        driving(standing(38.0, 1.0), 70.0, 0.06, 2000.0),
+    ]
+}
+
+fn set(case: &Case, key: &str, value: f64) -> Case {
+    let input = Input::find(key).unwrap_or_else(|| panic!("{key}"));
+    assert!(case.get(input).is_some(), "{key}");
+    case.with(input, value)
+}
+
+fn steady(case: &Case) -> Warm {
+    let found = warm(case, Asked::STEADY).unwrap();
+    assert_eq!(found.heats, None);
+    found
+}
+
+/// Coolant temperature, °C; where it heats without end, where the search ends.
+fn coolant(case: &Case) -> f64 {
+    warm(case, Asked::STEADY).unwrap().budget.coolant_temp - 273.15
+}
+
+/// The same with the fan at a third of the speed that it makes at full command.
+fn slow(case: &Case) -> f64 {
+    let full = State::of(&set(case, "now.command", 1.0)).unwrap().0;
+    let asked = Asked {
+        fan_speed: Some(full.fan_speed / 3.0),
+        hold_oil: true,
+        ..Asked::STEADY
+    };
+    warm(case, asked).unwrap().budget.coolant_temp - 273.15
+}
+
+#[test]
+fn energy_closes_on_coolant_oil_and_air() {
+    for (k, case) in situations().into_iter().enumerate() {
+        let found = steady(&case);
+        let b = &found.budget;
+        let coolant = b.engine_heat - b.radiator_heat;
+        assert!(
+            coolant.abs() < 1e-6 * b.engine_heat,
+            "{k}: coolant {coolant}"
+        );
+        let oil = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        assert!(oil.abs() < 1e-6 * b.oil_heat, "{k}: oil {oil}");
+        let air = b.left[2];
+        assert!(air.abs() < 1e-6 * b.engine_heat, "{k}: air {air}");
+        // What the coolant loses is what its flow says: 50 % glycol near 90 °C holds 3.64 MJ/(m³ K) (handbook: 1031 · 3551).
+        let carried = b.radiator_flow * 3.66e6 * (b.coolant_temp - b.return_temp);
+        assert!(
+            (carried / b.radiator_heat - 1.0).abs() < 0.03,
+            "{k}: {carried} W of {} W",
+            b.radiator_heat
+        );
+        assert!(found.solves <= 30, "{k}: {} solves", found.solves);
+        assert!(b.return_temp > b.intake_temp && b.return_temp < b.coolant_temp);
+        assert_eq!(crossings(&found.case), 1, "{k}: one balance");
+    }
+}
+
+#[test]
+fn the_air_balances_by_hand() {
+    let mut case = truck();
+    (case.front_1, case.front_2) = (None, None);
+    let path = case.air.as_mut().unwrap();
+    (path.grille, path.exit) = (0.0, 0.0);
+    case.core.as_mut().unwrap().linear = 0.5;
+    let core = case.core.unwrap();
+    case.now.air_temp = case.now.ambient;
+    let draft = AirWay::of(&case).unwrap().draft(200.0);
+    let rho = 101_325.0 / (287.05287 * case.now.ambient);
+    let v = draft.flow / core.face;
+    assert!((draft.speed[3] - v).abs() < 1e-9 * v);
+    let x = v / core.rated_air_speed;
+    let drop = core.rated_drop * (0.5 * x + 0.5 * x * x * rho / 1.2);
+    assert!(
+        (drop - draft.pressure).abs() < 1e-6 * drop,
+        "{drop} {}",
+        draft.pressure
+    );
+}
+
+#[test]
+fn a_standing_coupled_fan_obeys_the_cube_law_to_within_its_own_curve() {
+    let mut case = truck();
+    // A way whose drop goes with the square alone: exact.
+    case.core.as_mut().unwrap().linear = 1e-12;
+    let way = AirWay::of(&case).unwrap();
+    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    assert!((two.torque / one.torque - 4.0).abs() < 1e-6);
+    assert!((two.flow / one.flow - 2.0).abs() < 1e-6);
+    assert!((two.pressure / one.pressure - 4.0).abs() < 1e-6);
+    // The core as it is: half of its drop goes with speed, and what that moves on the curve.
+    let way = AirWay::of(&truck()).unwrap();
+    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    assert!((two.torque / one.torque / 4.0 - 1.0).abs() < 0.1);
+    assert!(two.flow / one.flow > 2.0);
+}
+
+#[test]
+fn ram_air_drives_a_fan_that_the_oil_does_not() {
+    let mut case = driving(standing(20.0, 0.0), 120.0, 0.0, 0.0);
+    case.now.engine_speed = 700.0 * RPM;
+    case.now.command = 0.0;
+    case.now.oil_temp = celsius(60.0);
+    let mut still = case;
+    still.now.road_speed = 0.0;
+    let (driven, _) = State::of(&case).unwrap();
+    let (alone, _) = State::of(&still).unwrap();
+    assert!(driven.fan_speed > 1.2 * alone.fan_speed);
+    let spent: f64 = driven.losses.iter().sum();
+    assert!((spent - driven.pump_shaft_power).abs() < 1e-6 * driven.pump_shaft_power);
+    assert_eq!(crossings(&case), 1);
+}
+
+#[test]
+fn what_should_raise_the_coolant_raises_it() {
+    // Towing at full command, so that neither thermostat nor fan evens it out.
+    let mut base = situations()[5];
+    base.now.command = 1.0;
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let temp = |case: &Case| warm(case, asked).unwrap().budget.coolant_temp;
+    let now = temp(&base);
+    for (key, value) in [
+        ("now.ambient", celsius(40.0)),
+        ("now.altitude", 1500.0),
+        ("now.grade", 0.07),
+        ("now.trailer", 2500.0),
+        ("core.blocked", 0.2),
+        ("core.fouling", 2.0),
+        ("core.blocked_tubes", 0.2),
+        ("coolant_pump.health", 0.6),
+        ("thermostat.most", 0.5),
+        ("engine.excess", 1.2),
+        ("front_2.other_heat", 4e3),
+        ("valve.high", 4e6),
+    ] {
+        let changed = temp(&set(&base, key, value));
+        assert!(changed > now + 0.05, "{key}: {now} to {changed}");
+    }
+    for (key, value) in [
+        ("now.air_conditioning", 0.0),
+        ("core.conductance", 4500.0),
+        ("air.ram", 0.9),
+        ("coolant.glycol", 0.3),
+        ("fan_curve.flow", 2.2),
+    ] {
+        let changed = temp(&set(&base, key, value));
+        assert!(changed < now - 0.05, "{key}: {now} to {changed}");
+    }
+    let idle = standing(38.0, 1.0);
+    assert!(coolant(&set(&idle, "air.recirculation", 0.6)) > coolant(&idle));
+}
+
+#[test]
+fn an_endless_core_brings_the_coolant_down_to_the_air() {
+    let mut case = standing(20.0, 0.0);
+    (case.front_1, case.front_2) = (None, None);
+    let case = set(&case, "core.conductance", 99e3);
+    let b = steady(&case).budget;
+    assert!(
+        b.return_temp - b.intake_temp < 1.0,
+        "{}",
+        b.return_temp - b.intake_temp
+    );
+}
+
+/// Common practice, no source.
+#[test]
+fn a_slow_fan_costs_far_more_standing_than_cruising_and_much_again_towing() {
+    let cost = |case: &Case| slow(case) - coolant(case);
+    let [_, hot, _, cruise, _, tow] = situations();
+    let (hot, cruise, tow) = (cost(&hot), cost(&cruise), cost(&tow));
+    assert!(hot > 5.0 * cruise, "standing {hot}, cruising {cruise}");
+    assert!(tow > 3.0 * cruise, "towing {tow}, cruising {cruise}");
+}
+
+/// Common practice, no source.
+#[test]
+fn a_fouled_core_costs_more_under_load_than_at_idle() {
+    let fouled = |case: &Case| set(&set(case, "core.blocked", 0.3), "core.fouling", 2.0);
+    let cost = |case: &Case| coolant(&fouled(case)) - coolant(case);
+    let [_, hot, .., tow] = situations();
+    let (tow, hot) = (cost(&tow), cost(&hot));
+    assert!(tow > hot && hot > 0.0, "towing {tow}, standing {hot}");
+}
+
+/// Common practice, no source.
+#[test]
+fn a_long_hot_stop_takes_it_above_its_thermostat_and_the_fan_brings_it_down() {
+    let [_, stop, mild, ..] = situations();
+    let thermostat = truck().thermostat.unwrap();
+    let (opens, full) = (thermostat.opens - 273.15, thermostat.full - 273.15);
+    let (mild, hot, held) = (coolant(&mild), coolant(&stop), slow(&stop));
+    assert!(mild > opens && mild < full, "mild {mild}");
+    assert!(
+        hot > mild + 0.5 && hot < mild + 12.0,
+        "mild {mild}, hot {hot}"
+    );
+    assert!(held > hot + 5.0, "hot {hot}, held back {held}");
+}
+
+#[test]
+fn the_formula_for_limiting_ambient_checks_the_solved_one() {
+    let mut case = situations()[5];
+    case.now.command = 1.0;
+    let limit = case.coolant.unwrap().limit;
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let now = warm(&case, asked).unwrap();
+    assert!(case.thermostat.unwrap().is_open(now.budget.coolant_temp));
+    let solved = warm(
+        &case,
+        Asked {
+            find: Find::Ambient(limit),
+            ..asked
+        },
+    )
+    .unwrap();
+    let formula = j1393::limiting_ambient(limit, now.budget.coolant_temp, case.now.ambient);
+    let off = solved.budget.ambient - formula;
+    assert!(off.abs() < 3.0, "off by {off} K");
+    // Solved the other way round it meets itself.
+    let back = warm(&set(&case, "now.ambient", solved.budget.ambient), asked).unwrap();
+    assert!((back.budget.coolant_temp - limit).abs() < 1e-4);
+}
+
+#[test]
+fn thick_oil_warms_itself() {
+    let posed = |oil: &str| {
+        let mut ask = Ask::about("light-truck");
+        ask.oil = Some(oil.into());
+        let mut case = ask.pose(Shelf::LibraryOnly).unwrap().case;
+        case.now.ambient = celsius(-20.0);
+        driving(case, 60.0, 0.0, 0.0)
+    };
+    let (thin, thick) = (
+        steady(&posed("central-hydraulic")),
+        steady(&posed("engine-10w-30")),
+    );
+    assert!(thick.budget.oil_temp > thin.budget.oil_temp + 1.0);
+}
+
+/// Arrows of the trade's table: common practice, no source.
+#[test]
+fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let temp = |case: &Case| warm(case, asked).unwrap().budget.coolant_temp;
+    let [_, stop, _, _, cruise, tow] = situations();
+    for fault in HEAT {
+        let rise = |case: &Case| temp(&fault.on(case, 1.0)) - temp(case);
+        let key = fault.key;
+        assert_eq!(fault.on(&tow, 0.0), tow, "{key}");
+        let (stop, cruise, tow) = (rise(&stop), rise(&cruise), rise(&tow));
+        if key == "recirculation" {
+            assert!(
+                stop > 2.0 && cruise.abs() < 0.1 && tow.abs() < 0.1,
+                "{key}: {stop} {cruise} {tow}"
+            );
+        } else {
+            assert!(
+                stop > 0.0 && cruise > 0.5 && tow > cruise,
+                "{key}: {stop} {cruise} {tow}"
+            );
+        }
+        let speed = |case: &Case| State::of(case).unwrap().0.fan_speed;
+        let case = situations()[1];
+        let shift = speed(&fault.on(&case, 1.0)) / speed(&case) - 1.0;
+        assert!(
+            shift.abs() < 0.04,
+            "{key}: the fan's speed moves by {shift}"
+        );
+    }
+}
+
+#[test]
+fn every_machine_of_the_library_settles() {
+    for key in ["light-truck", "car", "bus", "off-road"] {
+        let mut case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        case.now.ambient = celsius(30.0);
+        let found = steady(&case);
+        let thermostat = case.thermostat.unwrap();
+        assert!(found.budget.coolant_temp > thermostat.opens, "{key}");
+        assert!(
+            found.budget.coolant_temp < case.coolant.unwrap().limit,
+            "{key}"
+        );
+    }
+}
+
+#[test]
+fn without_end_it_says_so() {
+    let hot = situations()[5];
+    let heats = |case: &Case| warm(case, Asked::STEADY).unwrap().heats;
+    assert_eq!(
+        heats(&set(&hot, "coolant_pump.health", 0.0)),
+        Some(Heats::CoolantStands)
+    );
+    assert_eq!(
+        heats(&set(&hot, "thermostat.most", 0.0)),
+        Some(Heats::CoolantStands)
+    );
+    let stop = standing(38.0, 0.0);
+    let still = Asked {
+        fan_speed: Some(0.0),
+        hold_oil: true,
+        ..Asked::STEADY
+    };
+    assert_eq!(warm(&stop, still).unwrap().heats, Some(Heats::AirStands));
+    let strangled = set(&set(&hot, "core.blocked", 0.9), "core.fouling", 20.0);
+    assert_eq!(heats(&strangled), Some(Heats::Coolant));
+    let mut boxed = situations()[4];
+    let oil = boxed.oil_heat.as_mut().unwrap();
+    (oil.cooler, oil.surface) = (0.0, 1.0);
+    assert_eq!(heats(&boxed), Some(Heats::Oil));
+}
+
+#[test]
+fn what_cannot_be_answered_is_refused_with_the_reason() {
+    let refused = |case: &Case| warm(case, Asked::STEADY).unwrap_err();
+    let case = standing(38.0, 0.0);
+    let bare = Case { core: None, ..case };
+    assert!(refused(&bare).found.contains("[core]"));
+    assert_eq!(
+        refused(&set(&case, "now.engine_speed", 0.0)).cause,
+        Cause::NoAnswer
+    );
+    assert_eq!(
+        refused(&set(&case, "coolant.limit", celsius(30.0))).cause,
+        Cause::Input
+    );
+    assert!(
+        refused(&set(&case, "front_1.share", 0.95))
+            .found
+            .contains("face")
+    );
+    assert!(
+        refused(&set(&case, "fan_curve.shut_pressure", 0.5))
+            .found
+            .contains("fan curve")
+    );
+    // Out of a field's range: refused at the door.
+    for (key, words) in [
+        ("coolant.glycol", "110 %"),
+        ("coolant.cap", "-0.2 bar"),
+        ("now.ambient", "90 C"),
+    ] {
+        let mut ask = Ask::about("light-truck");
+        ask.set = vec![format!("{key}={words}")];
+        let troubles = ask.pose(Shelf::LibraryOnly).unwrap_err();
+        assert!(
+            troubles[0].found.contains("too") && troubles[0].cause == Cause::Input,
+            "{key}: {}",
+            troubles[0]
+        );
+    }
+}

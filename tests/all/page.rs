@@ -1,0 +1,477 @@
+//! The page, asked over the network as a browser or an intruder would.
+
+use std::io::{Read, Write};
+use std::net::{SocketAddr, TcpStream};
+use std::sync::{LazyLock, mpsc};
+use std::time::{Duration, Instant};
+
+/// The one server that all tests ask.
+static SERVER: LazyLock<SocketAddr> = LazyLock::new(|| {
+    let (send, receive) = mpsc::channel();
+    std::thread::spawn(move || {
+        let ready = &mut |address: &str| send.send(address.to_string()).unwrap();
+        oilwheel::page::serve(None, ready).unwrap();
+    });
+    let address = receive.recv_timeout(Duration::from_secs(30)).unwrap();
+    address
+        .strip_prefix("http://")
+        .unwrap()
+        .trim_end_matches('/')
+        .parse()
+        .unwrap()
+});
+
+/// What came back.
+#[derive(Debug)]
+struct Back {
+    status: u16,
+    head: String,
+    body: String,
+}
+
+/// Sends bytes and reads all that comes back.
+fn raw(bytes: &[u8]) -> Back {
+    let mut stream = TcpStream::connect(*SERVER).unwrap();
+    stream
+        .set_read_timeout(Some(Duration::from_secs(60)))
+        .unwrap();
+    // A server that refuses may close before all is sent.
+    let _ = stream.write_all(bytes);
+    let mut all = Vec::new();
+    let _ = stream.read_to_end(&mut all);
+    let text = String::from_utf8_lossy(&all).into_owned();
+    let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
+    let status = head
+        .split(' ')
+        .nth(1)
+        .and_then(|s| s.parse().ok())
+        .unwrap_or(0);
+    Back {
+        status,
+        head: head.to_ascii_lowercase(),
+        body: body.to_string(),
+    }
+}
+
+fn request(method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Back {
+    let host = SERVER.to_string();
+    let mut head = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\n");
+    if !headers.iter().any(|(n, _)| *n == "Host") {
+        head.push_str(&format!("Host: {host}\r\n"));
+    }
+    for (name, value) in headers {
+        head.push_str(&format!("{name}: {value}\r\n"));
+    }
+    let mut bytes = head.into_bytes();
+    bytes.extend_from_slice(b"\r\n");
+    bytes.extend_from_slice(body);
+    raw(&bytes)
+}
+
+fn get(path: &str) -> Back {
+    request("GET", path, &[], b"")
+}
+
+const FORM: (&str, &str) = ("Content-Type", "application/x-www-form-urlencoded");
+
+fn post(path: &str, body: &[u8]) -> Back {
+    let length = body.len().to_string();
+    request("POST", path, &[FORM, ("Content-Length", &length)], body)
+}
+
+/// Text as a form sends it.
+fn sent(text: &str) -> String {
+    text.bytes().map(|b| format!("%{b:02X}")).collect()
+}
+
+#[test]
+fn every_address_answers() {
+    for (path, status, kind) in [
+        ("/", 200, "text/html"),
+        ("/speed", 200, "text/html"),
+        ("/why", 200, "text/html"),
+        ("/sweep", 200, "text/html"),
+        (
+            "/sweep?over=pump.slip&oils=iso-vg-46&oils=iso-vg-32",
+            200,
+            "text/html",
+        ),
+        ("/suspects", 200, "text/html"),
+        ("/flush", 200, "text/html"),
+        (
+            "/part/flush?method=return-line&target=2+%25",
+            200,
+            "text/html",
+        ),
+        ("/part/speed", 200, "text/html"),
+        ("/part/why?measured=640+rpm+%C2%B1+10+rpm", 200, "text/html"),
+        ("/part/sweep?over=viscosity", 200, "text/html"),
+        ("/page.css", 200, "text/css"),
+        ("/page.js", 200, "text/javascript"),
+        ("/icon.svg", 200, "image/svg+xml"),
+        ("/download/speed.html", 200, "text/html"),
+        ("/download/why.json", 200, "application/json"),
+        ("/download/sweep.csv", 200, "text/csv"),
+        ("/download/machine.toml", 200, "application/toml"),
+        ("/download/speed.exe", 404, "text/html"),
+        ("/download/", 404, "text/html"),
+        ("/nothing", 404, "text/html"),
+        ("/speed/further", 404, "text/html"),
+    ] {
+        let back = get(path);
+        assert_eq!(back.status, status, "{path}: {}", back.head);
+        assert!(
+            back.head.contains(&format!("content-type: {kind}")),
+            "{path}: {}",
+            back.head
+        );
+        for line in [
+            "content-security-policy: default-src 'none'",
+            "x-content-type-options: nosniff",
+            "cache-control: no-store",
+        ] {
+            assert!(back.head.contains(line), "{path}: {}", back.head);
+        }
+        assert_eq!(
+            back.head.contains("content-disposition: attachment"),
+            path.starts_with("/download") && status == 200
+        );
+    }
+    for method in ["PUT", "DELETE", "OPTIONS", "PATCH"] {
+        assert_eq!(request(method, "/", &[], b"").status, 405, "{method}");
+    }
+    assert_eq!(request("HEAD", "/", &[], b"").status, 200);
+}
+
+#[test]
+fn the_page_says_what_the_program_says() {
+    let page = post(
+        "/part/speed",
+        b"machine=bus&engine_speed=raised&oil_temp=60+C",
+    );
+    let ask = oilwheel::model::Ask {
+        engine_speed: Some("raised".into()),
+        oil_temp: Some("60 C".into()),
+        ..oilwheel::model::Ask::about("bus")
+    };
+    let posed = ask.pose(oilwheel::model::Shelf::LibraryOnly).unwrap();
+    let question = oilwheel::study::speed::Question {
+        posed,
+        measured: None,
+    };
+    let answer = oilwheel::study::speed::answer(&question).unwrap();
+    let headline = oilwheel::report::pieces(&answer).headline;
+    assert!(page.body.contains(&headline), "{headline}");
+    let kept = get("/download/speed.json?machine=bus&engine_speed=raised&oil_temp=60+C");
+    assert_eq!(kept.body, oilwheel::report::json(&answer));
+    let us = post(
+        "/part/speed",
+        b"machine=bus&engine_speed=raised&oil_temp=60+C&units=us",
+    );
+    assert!(us.body.contains("psi") && !us.body.contains(" bar<"));
+}
+
+#[test]
+fn what_is_wrong_stands_beside_its_field() {
+    for (form, id, word) in [
+        ("oil_temp=90+furlongs", "oil-temp-wrong", "furlongs"),
+        ("set.pump.ratio=99", "set-pump-ratio-wrong", "too high"),
+        (
+            "set.choices.steering=sideways",
+            "set-choices-steering-wrong",
+            "in series",
+        ),
+        ("machine=lorry", "machine-wrong", "lorry"),
+        ("oil=butter", "oil-wrong", "butter"),
+        ("oil_line=40C=35cSt", "oil-line-wrong", "two to"),
+        ("oil_line=butter", "oil-line-wrong", "temperature"),
+        (
+            "fault=worn-pump",
+            "fault-severity-wrong",
+            "without a severity",
+        ),
+        (
+            "fault=worn-pump&fault_severity=7",
+            "fault-severity-wrong",
+            "from 0 to 1",
+        ),
+        ("measured=640+rpm", "measured-wrong", "without ±"),
+        ("machine_text=%5Bpump%5D", "machine-text-wrong", "[motor]"),
+    ] {
+        let page = get(&format!("/speed?{form}"));
+        assert_eq!(page.status, 422, "{form}");
+        let place = page
+            .body
+            .split(&format!("id=\"{id}\">"))
+            .nth(1)
+            .unwrap_or_else(|| panic!("{form}: no {id}"));
+        let said = place.split("</p>").next().unwrap();
+        assert!(said.contains(word), "{form}: “{said}”");
+        let part = post("/part/speed", form.as_bytes());
+        assert_eq!(part.status, 200, "{form}");
+        let place = id.trim_end_matches("-wrong");
+        assert!(
+            part.body.contains(&format!("data-for=\"{place}\"")),
+            "{form}: {}",
+            part.body
+        );
+    }
+    for (path, id) in [
+        ("/why?against_oil=butter", "against-oil-wrong"),
+        ("/why?against_oil_temp=9+furlongs", "against-oil-temp-wrong"),
+        ("/why?against_machine=lorry", "against-machine-wrong"),
+        (
+            "/why?against_fault=gremlins&against_fault_severity=1",
+            "against-fault-severity-wrong",
+        ),
+        ("/flush?from_oil=butter", "from-oil-wrong"),
+        ("/flush?oil=butter", "oil-wrong"),
+        ("/flush?method=wish", "method-wrong"),
+        ("/flush?target=900+%25", "target-wrong"),
+        ("/flush?cost_per_litre=dear", "cost-per-litre-wrong"),
+        ("/suspects?readings_text=butter", "readings-text-wrong"),
+        ("/sweep?from=hot", "from-wrong"),
+        ("/sweep?to=9000+C", "to-wrong"),
+        ("/sweep?over=colour", "over-wrong"),
+        ("/sweep?oils=butter", "oil-wrong"),
+    ] {
+        let page = get(path);
+        assert_eq!(page.status, 422, "{path}");
+        let place = page
+            .body
+            .split(&format!("id=\"{id}\">"))
+            .nth(1)
+            .unwrap_or_else(|| panic!("{path}: no {id}"));
+        assert!(!place.starts_with("</p>"), "{path}");
+    }
+    let kept = get("/download/speed.json?oil_temp=hot");
+    assert_eq!(kept.status, 422);
+    assert!(kept.head.contains("text/html") && kept.body.contains("hot"));
+}
+
+#[test]
+fn a_machine_goes_out_changed_and_comes_back() {
+    let out = get(
+        "/download/machine.toml?set.pump.ratio=1.7&set.choices.steering=first&set.steering.flow=1+L%2Fmin",
+    );
+    assert_eq!(out.status, 200);
+    let machine = oilwheel::model::Machine::from_text("out", &out.body).unwrap();
+    assert!(machine.shape.steering_first);
+    let ratio = oilwheel::input::Input::find("pump.ratio").unwrap();
+    assert!((machine.value(ratio).unwrap().value - 1.7).abs() < 1e-12);
+    let form = format!("machine_text={}", sent(&out.body));
+    let back = post("/speed", form.as_bytes());
+    assert_eq!(back.status, 200, "{}", back.body);
+    assert!(back.body.contains("method=\"post\"") && back.body.contains("placeholder=\"1.7\""));
+    let same = get(
+        "/part/speed?set.pump.ratio=1.7&set.choices.steering=first&set.steering.flow=1+L%2Fmin",
+    );
+    let number = |body: &str| {
+        body.split("data-now>")
+            .nth(1)
+            .unwrap()
+            .split('<')
+            .next()
+            .unwrap()
+            .to_string()
+    };
+    assert_eq!(
+        number(&same.body),
+        number(&post("/part/speed", form.as_bytes()).body)
+    );
+}
+
+#[test]
+fn strangers_are_sent_away() {
+    let host = SERVER.to_string();
+    let port = SERVER.port();
+    for headers in [
+        vec![("Host", "evil.example")],
+        vec![("Host", "127.0.0.1")],
+        vec![("Host", "127.0.0.1:1")],
+        vec![("Host", &host), ("Host", "evil.example")],
+        vec![("Origin", "http://evil.example")],
+        vec![("Origin", "null")],
+        vec![("Sec-Fetch-Site", "cross-site")],
+        vec![("Sec-Fetch-Site", "same-site")],
+    ] {
+        let back = request("GET", "/", &headers, b"");
+        assert!(
+            [400, 403].contains(&back.status),
+            "{headers:?}: {}",
+            back.status
+        );
+        assert!(!back.body.contains("rpm"), "{headers:?}");
+    }
+    let back = raw(b"GET / HTTP/1.1\r\nConnection: close\r\n\r\n");
+    assert_eq!(back.status, 403);
+    let own = format!("localhost:{port}");
+    let origin = format!("http://localhost:{port}");
+    assert_eq!(
+        request("GET", "/", &[("Host", &own), ("Origin", &origin)], b"").status,
+        200
+    );
+}
+
+#[test]
+fn what_is_too_large_or_no_text_is_refused() {
+    let large = vec![b'a'; 400_000];
+    assert_eq!(post("/speed", &large).status, 413);
+    // Without a length, in pieces.
+    let mut bytes = format!("POST /speed HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n{}: {}\r\nTransfer-Encoding: chunked\r\n\r\n", *SERVER, FORM.0, FORM.1).into_bytes();
+    for _ in 0..80 {
+        bytes.extend_from_slice(b"1000\r\n");
+        bytes.extend_from_slice(&[b'a'; 4096]);
+        bytes.extend_from_slice(b"\r\n");
+    }
+    bytes.extend_from_slice(b"0\r\n\r\n");
+    assert_eq!(raw(&bytes).status, 413);
+    assert_eq!(post("/speed", b"oil_temp=\xff\xfe").status, 400);
+    for form in ["oil_temp=%FF%FE", "oil_temp=%00", "oil_temp=%zz"] {
+        assert_eq!(get(&format!("/speed?{form}")).status, 400, "{form}");
+    }
+    assert_eq!(post("/speed", "a=1&".repeat(5000).as_bytes()).status, 400);
+    let long = get(&format!("/speed?oil={}", "a".repeat(200_000)));
+    assert!([414, 431].contains(&long.status), "{}", long.status);
+    let wrong = request(
+        "POST",
+        "/speed",
+        &[
+            ("Content-Type", "application/json"),
+            ("Content-Length", "2"),
+        ],
+        b"{}",
+    );
+    assert_eq!(wrong.status, 415);
+    assert_eq!(raw(b"\x16\x03\x01 no words at all\r\n\r\n").status, 400);
+    assert_eq!(get("/").status, 200);
+}
+
+#[test]
+fn no_path_leads_to_a_file() {
+    for path in [
+        "/../Cargo.toml",
+        "/..%2fCargo.toml",
+        "/download/../../Cargo.toml",
+        "/download/..%2f..%2fCargo.toml",
+        "/download/machine.toml/../../Cargo.toml",
+        "//etc/passwd",
+        "/%2e%2e/%2e%2e/etc/passwd",
+    ] {
+        let back = get(path);
+        assert_eq!(back.status, 404, "{path}");
+        assert!(
+            !back.body.contains("[package]") && !back.body.contains("root:"),
+            "{path}"
+        );
+    }
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/models/machines/bus.toml");
+    for name in [
+        file,
+        "./models/machines/bus.toml",
+        "models/oils/iso-vg-46.toml",
+        "/etc/passwd",
+        "C:\\secret.toml",
+    ] {
+        for field in ["machine", "oil", "oils", "against_oil", "against_machine"] {
+            for path in ["speed", "why", "sweep"] {
+                let used = match field {
+                    "machine" | "oil" => true,
+                    "oils" => path == "sweep",
+                    _ => path == "why",
+                };
+                if !used {
+                    continue;
+                }
+                let back = get(&format!("/part/{path}?{field}={}", sent(name)));
+                assert!(
+                    back.body.contains("class=\"troubles\"") && back.body.contains("called"),
+                    "{path} {field} {name}"
+                );
+                assert!(!back.body.contains("root:"), "{path} {field}");
+            }
+        }
+    }
+}
+
+#[test]
+fn marks_that_are_typed_stay_words() {
+    let nasty = "<script>alert(1)</script>\"'&";
+    for field in [
+        "oil_temp",
+        "oil",
+        "machine",
+        "oil_line",
+        "machine_text",
+        "measured",
+        "fault",
+        "set.pump.ratio",
+        "units",
+    ] {
+        let page = get(&format!("/speed?{field}={}", sent(nasty)));
+        assert!(!page.body.contains("<script>"), "{field}");
+    }
+    let named = "name = \"<b>bold</b>\"";
+    let text = oilwheel::model::MACHINES[0].1;
+    let line = text.lines().find(|l| l.starts_with("name")).unwrap();
+    let form = format!("machine_text={}", sent(&text.replace(line, named)));
+    let page = post("/speed", form.as_bytes());
+    assert_eq!(page.status, 200);
+    assert!(!page.body.contains("<b>bold"));
+}
+
+#[test]
+fn a_hundred_at_once_lose_nothing() {
+    let asks: Vec<String> = (0..100)
+        .map(|i| format!("/part/speed?engine_speed={}+rpm&machine=car", 600 + 10 * i))
+        .collect();
+    let alone = get(&asks[7]).body;
+    let began = Instant::now();
+    let backs: Vec<Back> = std::thread::scope(|scope| {
+        let asking: Vec<_> = asks
+            .iter()
+            .map(|path| scope.spawn(move || get(path)))
+            .collect();
+        asking.into_iter().map(|a| a.join().unwrap()).collect()
+    });
+    for (i, back) in backs.iter().enumerate() {
+        assert_eq!(back.status, 200, "client {i} after {:?}", began.elapsed());
+        assert!(
+            back.body.contains(&format!("{} rpm", 600 + 10 * i)),
+            "client {i}"
+        );
+    }
+    assert_eq!(backs[7].body, alone);
+}
+
+#[test]
+fn a_client_that_dawdles_keeps_nobody_waiting() {
+    let dawdling: Vec<TcpStream> = (0..40)
+        .map(|_| {
+            let mut stream = TcpStream::connect(*SERVER).unwrap();
+            stream.write_all(b"POST /speed HTTP/1.1\r\nHost:").unwrap();
+            stream
+        })
+        .collect();
+    assert_eq!(get("/").status, 200);
+    drop(dawdling);
+}
+
+#[test]
+fn a_page_with_all_it_needs_is_light() {
+    for path in ["/speed", "/why", "/suspects", "/sweep", "/flush"] {
+        let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
+            .map(|p| get(p).body.len())
+            .iter()
+            .sum();
+        assert!(weight < 300_000, "{path}: {weight} bytes");
+    }
+}
+
+#[test]
+fn the_port_that_is_asked_for_is_taken_or_said_to_be_taken() {
+    let port = SERVER.port();
+    let trouble =
+        oilwheel::page::serve(Some(port), &mut |_| panic!("two on one port")).unwrap_err();
+    assert!(trouble.to_string().contains("--port"), "{trouble}");
+}

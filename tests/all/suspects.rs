@@ -1,0 +1,4 @@
+//! Which cause: the mathematics against closed forms, and a calibration on simulated cases.
+
+mod asking;
+mod calibration;

@@ -1,0 +1,198 @@
+// The page in a real browser: the way of one who mends, bad input, a narrow phone, light and dark, without a script, and
+// what a screen reader needs (axe-core). Usage: node page.mjs http://127.0.0.1:PORT [FOLDER FOR PICTURES]
+import { chromium } from 'playwright-core';
+import { readFileSync, mkdirSync } from 'node:fs';
+import { createRequire } from 'node:module';
+
+const [base, pictures] = process.argv.slice(2).map((a) => a.replace(/\/$/, ''));
+if (pictures) mkdirSync(pictures, { recursive: true });
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const browser = await chromium.launch({
+  executablePath: '/usr/bin/chromium',
+  args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+    '--disable-component-update', '--disable-sync'],
+});
+let passed = 0;
+let failed = 0;
+function check(what, holds) {
+  if (holds) { passed += 1; } else { failed += 1; console.log(`FAILED: ${what}`); }
+}
+
+// A page of a size and scheme that notes what goes wrong and what is fetched.
+async function open(name, path, { width = 1280, height = 900, scheme = 'light', script = true, bypass = false } = {}) {
+  const context = await browser.newContext({
+    viewport: { width, height }, colorScheme: scheme, javaScriptEnabled: script, bypassCSP: bypass, acceptDownloads: true,
+  });
+  const page = await context.newPage();
+  page.errors = [];
+  page.on('console', (m) => { if (m.type() === 'error') page.errors.push(m.text()); });
+  page.on('pageerror', (e) => page.errors.push(String(e)));
+  page.on('request', (r) => { if (!r.url().startsWith(base)) page.errors.push(`fetches ${r.url()}`); });
+  page.finish = async () => {
+    check(`${name}: no errors ${page.errors}`, page.errors.length === 0);
+    if (pictures) await page.screenshot({ path: `${pictures}/${name.replace(/\W+/g, '-')}.png`, fullPage: true });
+    await context.close();
+  };
+  await page.goto(base + path);
+  return page;
+}
+
+const number = async (page) => (await page.locator('[data-now]').textContent()).trim();
+const rpm = (text) => Number(text.replace('−', '-').split(' ')[0]);
+// Waits until the number is another one than it was.
+const changed = (page, from) => page.waitForFunction(
+  (was) => document.querySelector('[data-now]')?.textContent.trim() !== was, from, { timeout: 20000 });
+
+// The main way: pick a machine, move a slide, swap the oil, see speed and reason.
+{
+  const began = Date.now();
+  const page = await open('main way', '/');
+  await page.getByLabel('This is a').selectOption('car');
+  await page.waitForURL(/machine=car/);
+  const idle = await number(page);
+  const slide = page.getByLabel('Engine speed, slide');
+  const moved = Date.now();
+  await slide.focus();
+  await page.keyboard.press('End');
+  await changed(page, idle);
+  console.log(`a slide moved: new number after ${Date.now() - moved} ms in the browser`);
+  const full = await number(page);
+  check(`faster at full engine speed: ${idle}, ${full}`, rpm(full) > rpm(idle));
+  check('the box beside the slide follows', /rpm/.test(await page.locator('#engine-speed').inputValue()));
+  check('the head shows the same number', (await page.locator('#now').textContent()).trim() === full);
+  check('the address holds what was asked', page.url().includes('engine_speed='));
+  await page.getByLabel('Oil temperature', { exact: true }).fill('-10 C');
+  await changed(page, full);
+  const cold = await number(page);
+  await page.locator('#oil').selectOption('engine-10w-30');
+  await changed(page, cold);
+  check('the sentence says what limits it', /limited by/.test(await page.locator('#answer .headline').textContent()));
+  check('a test to do next stands there', (await page.locator('#answer .next').textContent()).length > 20);
+  check('a picture stands there', await page.locator('#answer .card svg').count() === 1);
+  await page.locator('#oil').selectOption('');
+  await page.getByRole('button', { name: 'What differs?' }).click();
+  await page.waitForURL(/\/why/);
+  check('what was typed came along', await page.locator('#oil-temp').inputValue() === '-10 C');
+  const before = await number(page);
+  await page.locator('#against-oil').selectOption('iso-vg-46');
+  await changed(page, before);
+  check('the difference has a sign and a unit', /^[+−]?\d+ rpm$/.test(await number(page)));
+  check('the reason stands there, place by place', /place by place/.test(await page.locator('#answer .card').textContent()));
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Report' }).click()]);
+  check('the report can be kept', /^oilwheel-why\.html$/.test(file.suggestedFilename())
+    && readFileSync(await file.path(), 'utf8').startsWith('<!DOCTYPE html>'));
+  console.log(`the main way took ${Date.now() - began} ms`);
+  await page.finish();
+}
+
+// A number opens to its equation, its law, its source and its checks.
+{
+  const page = await open('a number opens', '/speed');
+  const one = page.locator('.figures details', { hasText: 'slip in the pump' }).first();
+  await one.locator('summary').focus();
+  await page.keyboard.press('Enter');
+  await one.getByRole('link', { name: /Wilson 1950/ }).click();
+  const law = page.locator('.law[open]');
+  check('its law opens', await law.count() === 1 && await law.isVisible());
+  const text = await law.textContent();
+  for (const word of ['Symbols', 'Holds for', 'Source', 'allowed', 'holds']) check(`the law tells: ${word}`, text.includes(word));
+  await page.finish();
+}
+
+// Bad input stands beside its field, and goes when it is mended; open figures stay open.
+{
+  const page = await open('bad input', '/speed');
+  const was = await number(page);
+  await page.locator('.figures details').first().locator('summary').click();
+  const box = page.locator('#oil-temp');
+  await box.fill('90 furlongs');
+  await page.waitForFunction(() => document.querySelector('#oil-temp-wrong').textContent !== '');
+  check('it is said beside the field', /furlongs/.test(await page.locator('#oil-temp-wrong').textContent()));
+  check('the field is marked for a screen reader', await box.getAttribute('aria-invalid') === 'true'
+    && (await box.getAttribute('aria-describedby')).includes('oil-temp-wrong'));
+  check('the answer before stays, pale', await page.locator('#answer.stale').count() === 1 && await number(page) === was);
+  await box.fill('30 C');
+  await changed(page, was);
+  check('mended', await page.locator('#oil-temp-wrong').textContent() === '' && await page.locator('#answer.stale').count() === 0
+    && await box.getAttribute('aria-invalid') === null);
+  check('what was open stays open', await page.locator('.figures details[open]').count() === 1);
+  await page.finish();
+}
+{
+  const page = await open('bad input sent', '/speed');
+  await page.goto(`${base}/speed?set.pump.ratio=99`);
+  check('a part with a mistake is open', await page.locator('#set-pump-ratio').isVisible());
+  check('the list leads to the field', await page.locator('.troubles a[href="#set-pump-ratio"]').count() === 1);
+  page.errors = page.errors.filter((e) => !/422/.test(e));
+  await page.finish();
+}
+
+// A fault, US units, and a machine file of one's own.
+{
+  const page = await open('fault and units', '/speed');
+  const sound = await number(page);
+  await page.getByText('Put a fault on').click();
+  await page.locator('#fault').selectOption('worn-pump');
+  await page.waitForURL(/fault=worn-pump/);
+  await page.locator('#fault-severity').fill('0.8');
+  await page.waitForFunction(() => document.querySelector('[data-now]'), undefined, { timeout: 20000 });
+  await changed(page, sound);
+  check('worn, it is slower', rpm(await number(page)) < rpm(sound));
+  await page.locator('#units').selectOption('us');
+  await page.waitForURL(/units=us/);
+  check('US units', /psi/.test(await page.locator('.figures').textContent()) && /°F/.test(await page.locator('#oil-temp').getAttribute('placeholder')));
+  page.errors = page.errors.filter((e) => !/422/.test(e));
+  await page.finish();
+}
+{
+  const page = await open('own machine', '/download/machine.toml').catch(() => null);
+  check('a file is no page', page === null);
+  const own = await open('own machine', '/speed');
+  const text = await (await own.request.get(`${base}/download/machine.toml?machine=bus`)).text();
+  await own.getByText('A machine file of your own').click();
+  await own.locator('#machine-file').setInputFiles({ name: 'mine.toml', mimeType: 'text/plain', buffer: Buffer.from(text) });
+  await own.waitForSelector('form[method=post]');
+  check('it is used', (await own.locator('#machine').textContent()).includes('bus'));
+  const was = await number(own);
+  await own.locator('#oil-temp').fill('20 C');
+  await changed(own, was);
+  await own.finish();
+}
+
+// Without a script the form is sent by its button, and by the enter key.
+{
+  const page = await open('no script', '/why', { script: false });
+  check('slides do not show', await page.locator('.slide').first().isHidden());
+  await page.locator('#oil-temp').fill('-5 C');
+  await page.keyboard.press('Enter');
+  await page.waitForURL(/oil_temp=-5/);
+  check('the same question is asked', page.url().includes('/why?'));
+  check('an answer stands there', (await page.locator('#answer .headline').textContent()).length > 10);
+  await page.finish();
+}
+
+// Sizes and schemes: no sideways scrolling, and nothing that axe-core finds.
+for (const [size, width, height] of [['desktop', 1280, 900], ['phone', 360, 740]]) {
+  for (const scheme of ['light', 'dark']) {
+    for (const path of ['/speed?measured=640+rpm+%C2%B1+10+rpm', '/why', '/sweep', '/speed?oil_temp=hot']) {
+      const name = `${path.slice(0, 12)} on a ${scheme} ${size}`;
+      const page = await open(name, path, { width, height, scheme, bypass: true });
+      page.errors = page.errors.filter((e) => !/422/.test(e));
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+      check(`${name}: no sideways scrolling (${wide} px)`, wide <= 0);
+      await page.evaluate(() => { for (const d of document.querySelectorAll('details')) d.open = true; });
+      const open_wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+      check(`${name}: nor with everything open (${open_wide} px)`, open_wide <= 0);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
+      for (const v of found.violations) {
+        check(`${name}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 120)).join(' | ')}`, false);
+      }
+      check(`${name}: axe-core looked`, found.passes.length > 10);
+      await page.finish();
+    }
+  }
+}
+await browser.close();
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);
