@@ -18,7 +18,7 @@ use std::hint::black_box;
 use std::time::Instant;
 
 /// Random cases that each benchmark goes through in turn.
-const CASES: usize = 500;
+const CASES: usize = 50;
 
 fn main() {
     let mut random = random::Random::new(1);
@@ -35,7 +35,7 @@ fn main() {
         .map(|(case, (_, found))| (Ready::new(case), Dual64::new(found.omega, 1.0)))
         .collect();
 
-    let mut criterion = Criterion::default().configure_from_args();
+    let mut criterion = Criterion::default().sample_size(20).configure_from_args();
     let mut table = Vec::new();
     let mut run = |name: &'static str, what: &dyn Fn(usize)| {
         let mut best = f64::INFINITY;

@@ -129,14 +129,15 @@ fn suction_drop<N: Real>(line: &Line<N>, screen: Option<&Element<N>>, q: N, nu: 
 impl<'a, N: Real> Ready<'a, N> {
     /// Works out what does not depend on the fan's speed.
     pub fn new(case: &'a Case<N>) -> Self {
-        let rho = case.oil_at(Place::Density).rho;
+        let oil_at = case.oils();
+        let rho = oil_at(Place::Density).rho;
         let atmosphere = air::pressure(case.now.altitude);
         let pump_speed = case.now.engine_speed * case.pump.ratio;
         let swept = case.pump.displacement * pump_speed;
         let regulated = case
             .regulator
             .as_ref()
-            .map(|r| r.flow(case.oil_at(Place::Regulator).nu, rho));
+            .map(|r| r.flow(oil_at(Place::Regulator).nu, rho));
         let carried = match regulated {
             Some(q) if case.shape.recirculates => lesser(swept, q),
             _ => swept,
@@ -145,13 +146,13 @@ impl<'a, N: Real> Ready<'a, N> {
         let mut ready = Self {
             case,
             rho,
-            pump_oil: case.oil_at(Place::PumpSlip),
-            pump_drag_mu: case.oil_at(Place::Belt).clearance(rho, N::from(0.0)),
-            motor_oil: case.oil_at(Place::MotorSlip),
-            motor_drag_mu: case.oil_at(Place::MotorDrag).clearance(rho, N::from(0.0)),
-            lines_oil: case.oil_at(Place::Lines),
-            inlet_oil: case.oil_at(Place::Inlet),
-            air: case.oil_at(Place::FreeAir).air,
+            pump_oil: oil_at(Place::PumpSlip),
+            pump_drag_mu: oil_at(Place::Belt).clearance(rho, N::from(0.0)),
+            motor_oil: oil_at(Place::MotorSlip),
+            motor_drag_mu: oil_at(Place::MotorDrag).clearance(rho, N::from(0.0)),
+            lines_oil: oil_at(Place::Lines),
+            inlet_oil: oil_at(Place::Inlet),
+            air: oil_at(Place::FreeAir).air,
             atmosphere,
             pump_speed,
             regulated,

@@ -35,8 +35,8 @@ const WATER: (f64, f64) = (998.2, 0.018015);
 ///
 /// ```
 /// use oilwheel::law::boiling_raoult::temperature;
-/// // 50 % at one atmosphere by the full law: 107.7 °C.
-/// assert!((temperature(101_325.0_f64, 0.5) - 380.86).abs() < 0.3);
+/// // 30 % at one atmosphere by the full law: 103.57 °C.
+/// assert!((temperature(101_325.0_f64, 0.3) - 376.72).abs() < 0.3);
 /// ```
 pub fn temperature<N: Real>(p: N, share: N) -> N {
     let glycol = share * (GLYCOL.0 / GLYCOL.1);

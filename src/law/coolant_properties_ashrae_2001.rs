@@ -107,8 +107,8 @@ pub fn conductivity<N: Real>(share: N, t: N) -> N {
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::viscosity;
-/// // The table at 50 %, 80 °C: 0.98 mPa s.
-/// assert!((viscosity(0.5_f64, 353.15) / 0.98e-3 - 1.0).abs() < 0.02);
+/// // The table at 50 %, 40 °C: 2.26 mPa s.
+/// assert!((viscosity(0.5_f64, 313.15) / 2.26e-3 - 1.0).abs() < 0.02);
 /// ```
 pub fn viscosity<N: Real>(share: N, t: N) -> N {
     let u = (hundreds(t) + 1.3).recip();

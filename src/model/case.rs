@@ -312,11 +312,16 @@ impl Case {
 }
 
 impl<N: Real> Case<N> {
-    /// The oil that a place sees.
-    pub fn oil_at(&self, place: Place) -> OilNow<N> {
-        match &self.elsewhere {
-            Some(e) if e.places.has(place) => e.oil.now(&e.curve, e.oil_temp),
-            _ => self.oil.now(&self.curve, self.now.oil_temp),
+    /// The oil that each place sees.
+    pub fn oils(&self) -> impl Fn(Place) -> OilNow<N> {
+        let own = self.oil.now(&self.curve, self.now.oil_temp);
+        let other = self
+            .elsewhere
+            .as_ref()
+            .map(|e| (e.places, e.oil.now(&e.curve, e.oil_temp)));
+        move |place| match other {
+            Some((places, oil)) if places.has(place) => oil,
+            _ => own,
         }
     }
 }

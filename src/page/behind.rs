@@ -287,7 +287,7 @@ fn checks(key: &str) -> Markup {
         @if rows.is_empty() {
             p { "No check against numbers from outside is listed under its own name." }
         } @else {
-            div.sideways tabindex="0" role="region" aria-label="Checks" {
+            div.sideways tabindex="0" role="group" aria-label="Checks" {
                 table {
                     caption { "Checked against numbers from outside (validation/" (key) ")" }
                     thead { tr { @for head in ["check", "points", "allowed", "worst", "verdict"] { th scope="col" { (head) } } } }

@@ -16,6 +16,9 @@ const FIRST_MACHINE: &str = "light-truck";
 /// The oil that a difference is asked about, and that is changed for another, where none is chosen.
 pub(super) const OTHER_OIL: &str = "transmission-multi-vehicle";
 
+/// Severity of a fault where none is typed.
+pub(super) const SEVERITY: &str = "0.5";
+
 /// Share of the fill that stands still where nothing is typed.
 pub(super) const STAGNANT: &str = "20 %";
 
@@ -122,7 +125,7 @@ impl Typed {
 
     /// The fault of a field and its severity, as `worn-pump=0.4`.
     pub(super) fn faults(&self, name: &str) -> Vec<String> {
-        let severity = self.get(&format!("{name}_severity")).unwrap_or_default();
+        let severity = self.get(&format!("{name}_severity")).unwrap_or(SEVERITY);
         self.get(name)
             .map(|key| format!("{key}={severity}"))
             .into_iter()

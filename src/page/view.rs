@@ -3,7 +3,7 @@
 use super::Question;
 use super::behind;
 use super::fields::{Fields, Slide, id, said};
-use super::form::{MIXING, OTHER_OIL, STAGNANT, Typed};
+use super::form::{MIXING, OTHER_OIL, SEVERITY, STAGNANT, Typed};
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::fault;
 use crate::input::Input;
@@ -540,7 +540,7 @@ fn faults(fields: &Fields<'_>, name: &str, label: &str) -> Markup {
     });
     html! {
         (fields.choice(name, label, &names))
-        (fields.words(&format!("{name}_severity"), "Its severity", "0.4", &help))
+        (fields.words(&format!("{name}_severity"), "Its severity", SEVERITY, &help))
     }
 }
 

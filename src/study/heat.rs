@@ -24,6 +24,9 @@ const STEPS: usize = 31;
 /// Points of the map along each axis.
 pub const MAP: usize = 40;
 
+/// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
+const COLDEST: f64 = 223.15;
+
 /// What is asked.
 #[derive(Clone, Debug)]
 pub struct Question {
@@ -119,7 +122,7 @@ fn limiting(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
         ..asked
     };
     let found = warm_from(&case, asked, near).ok()?;
-    (found.heats.is_none()).then_some(found.budget.ambient)
+    (found.heats.is_none() && found.budget.ambient > COLDEST).then_some(found.budget.ambient)
 }
 
 fn look(name: &str, case: &Case, asked: Asked) -> Result<Look, Trouble> {
@@ -253,7 +256,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             temp(limit),
             temp(ambient)
         ),
-        None => "No limiting ambient temperature: at the coolant's limit the thermostat would not be full open, or nothing is steady there.".into(),
+        None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be full open.".into(),
     });
     let open = case
         .thermostat
@@ -420,7 +423,7 @@ fn said(posed: &Posed, case: &Case) -> Vec<(String, String)> {
     let mut said: Vec<(String, String)> = posed
         .said
         .iter()
-        .filter(|(label, _)| !dropped.contains(&label.as_str()))
+        .filter(|(label, _)| !dropped.contains(&label.as_str()) && !label.starts_with("now."))
         .cloned()
         .collect();
     let now = &case.now;
@@ -560,7 +563,7 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     Table {
         title: "Side by side".into(),
-        heads: ["", "fan", "air", "coolant", "oil", "limiting ambient"]
+        heads: ["", "fan", "air", "coolant", "oil", "hottest day"]
             .map(String::from)
             .to_vec(),
         rows: looks
@@ -811,7 +814,16 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
     } else if w.budget.coolant_temp > boiling {
         said.push("The coolant would boil. Past that point the heat balance means nothing.".into());
     }
-    if w.budget.oil_temp > 366.15 {
+    if let Some(c) = &w.case.coolant
+        && w.heats.is_none()
+        && w.budget.coolant_temp > c.limit
+    {
+        said.push(format!(
+            "The coolant is above its limit of {}.",
+            posed.units.show(Kind::Temperature, c.limit)
+        ));
+    }
+    if w.heats.is_none() && w.budget.oil_temp > 366.15 {
         said.push("The oil is above 93 °C, more than such drives are meant for.".into());
     }
     if w.case

@@ -8,7 +8,7 @@ use crate::model::Posed;
 use crate::quantity::{Kind, Measure};
 use crate::trouble::Trouble;
 use crate::vary::derivative::{Sensitivity, half_width, sensitivities};
-use crate::vary::sample;
+use crate::vary::sample::{self, Band};
 use crate::vary::sweep;
 use serde_json::{Value, json};
 
@@ -33,8 +33,8 @@ struct Found {
     slopes: Vec<Sensitivity>,
     /// Half the width of the linear band, rad/s.
     half: f64,
-    /// The sampled band: low, middle, high.
-    sampled: Option<(f64, f64, f64)>,
+    /// The sampled band.
+    sampled: Option<Band>,
     others: Vec<(Limit, f64)>,
     full_from: Option<f64>,
 }
@@ -56,7 +56,7 @@ fn find(posed: &Posed) -> Result<Found, Trouble> {
         DRAWN,
         SEED,
     );
-    let sampled = sample::band(&drawn, Output::FAN_SPEED, operating.omega);
+    let sampled = sample::speed_band(&drawn, &operating);
     let engine = input("now.engine_speed");
     let (idle, full) = (
         posed.machine.usual("idle").value,
@@ -125,13 +125,21 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
     });
     say(thicker(posed, &found));
-    if let Some((low, _, high)) = found.sampled
-        && differs(state.fan_speed, found.half, low, high)
+    if let Some(band) = found.sampled
+        && differs(state.fan_speed, found.half, &band)
     {
+        let why = if band.other_limit > 0.0 {
+            format!(
+                "; in {} of the cases another limit acts",
+                units.show(Kind::Share, band.other_limit)
+            )
+        } else {
+            String::new()
+        };
         say(format!(
-            "The band is lopsided: sampling the ± of all inputs gives {} to {} (95 %), because another limit takes over within it.",
-            rpm(low),
-            rpm(high)
+            "The speed does not go straight with the inputs: drawing them all within their ± gives {} to {} (95 %){why}.",
+            rpm(band.low),
+            rpm(band.high)
         ));
     }
     let (reached, starts_at) = Operating::start(&posed.case)?;
@@ -183,10 +191,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     Ok(answer)
 }
 
-/// Whether the sampled band's width differs from the linear one's by more than a tenth.
-fn differs(middle: f64, half: f64, low: f64, high: f64) -> bool {
+/// Whether an end of the sampled band lies off the linear one's by more than a tenth of that one's half width.
+fn differs(middle: f64, half: f64, band: &Band) -> bool {
     let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
-    off(high - middle) || off(middle - low)
+    off(band.high - middle) || off(middle - band.low)
 }
 
 /// What a slightly thicker oil would do here, with its sign as computed.
@@ -418,9 +426,9 @@ fn numbers(answer: &mut Answer, question: &Question, found: &Found) {
         Kind::Speed,
         state.fan_speed + found.half,
     );
-    if let Some((low, _, high)) = found.sampled {
-        words::put(n, "fan_speed_sampled_low", Kind::Speed, low);
-        words::put(n, "fan_speed_sampled_high", Kind::Speed, high);
+    if let Some(band) = found.sampled {
+        words::put(n, "fan_speed_sampled_low", Kind::Speed, band.low);
+        words::put(n, "fan_speed_sampled_high", Kind::Speed, band.high);
     }
     n.insert("limited_by".into(), json!(found.operating.limit.key()));
     let others: Vec<Value> = found

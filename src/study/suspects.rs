@@ -423,7 +423,8 @@ fn headline(found: &Found<'_>) -> String {
     let p = found.probability(*first);
     let q = second.map_or(0.0, |s| found.probability(*s));
     let name = found.name(*first);
-    if p >= SURE {
+    // A cause that is not read apart from its twin stands at the bound, not above it.
+    if p > SURE + 1e-6 {
         let severity = severity_words(found, *first);
         return format!("Almost surely {name} ({}){severity}.", percent(p));
     }

@@ -1,6 +1,6 @@
 //! Bands by sampling: Latin hypercube, the same for a seed everywhere.
 
-use crate::balance::{Output, State, solve_from};
+use crate::balance::{Operating, solve_from};
 use crate::input::Input;
 use crate::model::Case;
 use crate::numeric::quantile;
@@ -8,6 +8,7 @@ use nalgebra::{DMatrix, DVector};
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
 
 /// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, inputs
 /// that go together do so, and every draw is cut to the field's range.
@@ -100,25 +101,35 @@ pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// The band that holds 95 % of the drawn cases, by output: low, middle, high. Cases without a balance are left out.
-pub fn band(cases: &[Case], output: Output, start: f64) -> Option<(f64, f64, f64)> {
-    let mut found: Vec<f64> = cases
-        .iter()
-        .filter_map(|case| {
-            let operating = solve_from(case, start).ok()?;
-            Some(if output == Output::FAN_SPEED {
-                operating.omega
-            } else {
-                State::found(case, &operating).get(output)
-            })
-        })
+/// The band of fan speed that holds 95 % of drawn cases.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Its low end, rad/s.
+    pub low: f64,
+    /// Its high end, rad/s.
+    pub high: f64,
+    /// The share of the cases in which another limit acts than in the middle.
+    pub other_limit: f64,
+}
+
+/// The band of fan speed over drawn cases about an operating point. Cases without a balance are left out.
+pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
+    let mut found: Vec<(f64, bool)> = cases
+        .par_iter()
+        .filter_map(|case| solve_from(case, middle.omega).ok())
+        .map(|o| (o.omega, o.limit != middle.limit))
         .collect();
-    found.sort_by(f64::total_cmp);
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let last = found.len().checked_sub(1)?;
     let at = |p: f64| {
-        let place = p * (found.len().max(1) - 1) as f64;
+        let place = p * last as f64;
         let (low, part) = (place.floor() as usize, place.fract());
-        let next = found.get(low + 1).or(found.get(low))?;
-        Some(found.get(low)? * (1.0 - part) + next * part)
+        found[low].0 * (1.0 - part) + found[(low + 1).min(last)].0 * part
     };
-    Some((at(0.025)?, at(0.5)?, at(0.975)?))
+    let others = found.iter().filter(|(_, other)| *other).count();
+    Some(Band {
+        low: at(0.025),
+        high: at(0.975),
+        other_limit: others as f64 / found.len() as f64,
+    })
 }

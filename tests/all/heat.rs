@@ -405,3 +405,55 @@ fn what_cannot_be_answered_is_refused_with_the_reason() {
         );
     }
 }
+
+/// The program's answer as JSON.
+fn asked_for(flags: &[&str]) -> serde_json::Value {
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let output = command
+        .args(["heat", "light-truck", "--json"])
+        .args(flags)
+        .assert();
+    serde_json::from_slice(&output.get_output().stdout).unwrap()
+}
+
+#[test]
+fn the_program_says_what_the_balance_found() {
+    let stop = asked_for(&["--ambient", "38 C", "--air-conditioning"]);
+    let found = steady(&situations()[1]);
+    let near = |key: &str, value: f64| {
+        let said = stop[key].as_f64().unwrap_or(f64::NAN);
+        assert!((said - value).abs() < 1e-3, "{key}: {said} {value}");
+    };
+    near("coolant_temp_c", found.budget.coolant_temp - 273.15);
+    near("oil_temp_c", found.budget.oil_temp - 273.15);
+    near("airflow_m3_per_s", found.budget.draft.flow);
+    near("engine_heat_w", found.budget.engine_heat);
+    near("radiator_heat_w", found.budget.engine_heat);
+    assert!(stop["boiling_low_c"].as_f64() < stop["boiling_high_c"].as_f64());
+    assert_eq!(stop["steady"], true);
+    // Thermostat not full open: air-to-boil is refused.
+    assert!(stop["air_to_boil_c"].is_null() && stop["limiting_ambient_c"].is_number());
+    let still = asked_for(&["--fan-speed", "0 rpm"]);
+    assert_eq!(still["steady"], false);
+    assert!(still["coolant_temp_c"].is_null());
+    assert!(asked_for(&["--set", "coolant.glycol=110 %"])["troubles"].is_array());
+}
+
+#[test]
+fn an_anchor_is_met() {
+    let flags = [
+        "--anchor",
+        "98 C ± 1 K at 400 rpm, 30 C ambient",
+        "--fan-speed",
+        "400 rpm",
+        "--ambient",
+        "30 C",
+    ];
+    let answer = asked_for(&flags);
+    let said = answer["coolant_temp_c"].as_f64().unwrap();
+    assert!((said - 98.0).abs() < 0.01, "{said}");
+    let width = |a: &serde_json::Value| {
+        a["coolant_temp_high_c"].as_f64().unwrap() - a["coolant_temp_low_c"].as_f64().unwrap()
+    };
+    assert!(width(&answer) < 0.5 * width(&asked_for(&flags[2..])));
+}

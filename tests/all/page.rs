@@ -186,11 +186,6 @@ fn what_is_wrong_stands_beside_its_field() {
         ("oil_line=40C=35cSt", "oil-line-wrong", "two to"),
         ("oil_line=butter", "oil-line-wrong", "temperature"),
         (
-            "fault=worn-pump",
-            "fault-severity-wrong",
-            "without a severity",
-        ),
-        (
             "fault=worn-pump&fault_severity=7",
             "fault-severity-wrong",
             "from 0 to 1",
