@@ -40,8 +40,6 @@ pub struct Column {
 pub struct Layout {
     /// What stands between cells.
     pub separator: char,
-    /// Whether the comma is the decimal mark.
-    pub decimal_comma: bool,
     /// All headings.
     pub heads: Vec<String>,
     /// The columns that are used.
@@ -244,7 +242,6 @@ pub(super) fn find(
     }
     Ok(Layout {
         separator: separator as char,
-        decimal_comma: comma == Comma::Decimal && (separator != b',' || quoted),
         columns,
         passed_over,
         time_column: match time {

@@ -2,51 +2,6 @@
 
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 
-/// What a column of a log may carry.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Signal {
-    /// Engine coolant temperature, K.
-    Coolant,
-    /// Engine speed, rad/s.
-    EngineSpeed,
-    /// Road speed, m/s.
-    RoadSpeed,
-    /// Ambient air temperature, K.
-    Ambient,
-    /// Intake air temperature, K.
-    IntakeAir,
-    /// Air that the engine draws, kg/s.
-    AirFlow,
-    /// Fuel that the engine draws, m³/s.
-    FuelRate,
-    /// Pressure in the intake manifold, Pa absolute.
-    ManifoldPressure,
-    /// Air pressure, Pa absolute.
-    Barometer,
-    /// Engine load, a share.
-    Load,
-    /// Height above sea level, m.
-    Altitude,
-    /// Air conditioning, from 0 (off) to 1 (on).
-    AirConditioning,
-}
-
-/// How a signal is called, and which headings mean it.
-struct Wording {
-    signal: Signal,
-    key: &'static str,
-    label: &'static str,
-    /// The SAE J1979 parameters that carry it.
-    ids: &'static [u8],
-    kind: Unit,
-    /// The unit taken where none is said.
-    usual: &'static str,
-    /// Headings that mean it, the surest first; each word must begin a word of the heading (short ones: be one).
-    means: &'static [&'static str],
-    /// Words that show that it is something else.
-    not: &'static [&'static str],
-}
-
 /// The family of units that a signal comes in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Unit {
@@ -62,226 +17,87 @@ pub(super) enum Unit {
     Time,
 }
 
-/// All signals, in the order of their number.
-pub const SIGNALS: [Signal; 12] = [
-    Signal::Coolant,
-    Signal::EngineSpeed,
-    Signal::RoadSpeed,
-    Signal::Ambient,
-    Signal::IntakeAir,
-    Signal::AirFlow,
-    Signal::FuelRate,
-    Signal::ManifoldPressure,
-    Signal::Barometer,
-    Signal::Load,
-    Signal::Altitude,
-    Signal::AirConditioning,
-];
+/// How a signal is called, and which headings mean it.
+struct Wording {
+    key: &'static str,
+    label: &'static str,
+    /// The SAE J1979 parameters that carry it.
+    ids: &'static [u8],
+    kind: Unit,
+    /// The unit taken where none is said.
+    usual: &'static str,
+    /// Headings that mean it, the surest first; each word must begin a word of the heading (short ones: be one).
+    means: &'static str,
+    /// Words that show that it is something else.
+    not: &'static str,
+}
 
-const WORDINGS: [Wording; SIGNALS.len()] = [
-    Wording {
-        signal: Signal::Coolant,
-        key: "coolant",
-        label: "coolant temperature",
-        ids: &[0x05],
-        kind: Unit::Temperature,
-        usual: "°C",
-        means: &[
-            "engine coolant temp",
-            "coolant temp",
-            "ect",
-            "coolant",
-            "clt",
-            "water temp",
-            "cooling water",
-            "kuhlmittel",
-            "kuehlmittel",
-            "hlmittel",
-            "refroidissement",
-            "refrigerante",
-            "engine temp",
-        ],
-        not: &[
-            "oil", "level", "pressure", "desired", "target", "setpoint", "fan", "warm", "trans",
-        ],
-    },
-    Wording {
-        signal: Signal::EngineSpeed,
-        key: "engine-speed",
-        label: "engine speed",
-        ids: &[0x0C],
-        kind: Unit::Rotation,
-        usual: "rpm",
-        means: &[
-            "engine rpm",
-            "engine speed",
-            "engine revolutions",
-            "motordrehzahl",
-            "drehzahl",
-            "regime moteur",
-            "rpm",
-        ],
-        not: &[
-            "fan", "turbine", "output", "pump", "desired", "target", "wheel", "input", "x1000",
-        ],
-    },
-    Wording {
-        signal: Signal::RoadSpeed,
-        key: "road-speed",
-        label: "road speed",
-        ids: &[0x0D],
-        kind: Unit::Road,
-        usual: "km/h",
-        means: &[
-            "vehicle speed",
-            "road speed",
-            "speed obd",
-            "vss",
-            "geschwindigkeit",
-            "vitesse",
-            "speed gps",
-            "speed",
-        ],
-        not: &[
-            "engine", "fan", "wheel", "idle", "turbine", "shaft", "wind", "rpm", "pump", "motor",
-        ],
-    },
-    Wording {
-        signal: Signal::Ambient,
-        key: "ambient",
-        label: "ambient air",
-        ids: &[0x46],
-        kind: Unit::Temperature,
-        usual: "°C",
-        means: &[
-            "ambient air temp",
-            "ambient temp",
-            "outside air temp",
-            "outside temp",
-            "outdoor temp",
-            "aussentemp",
-            "entemperatur",
-            "ambient",
-            "aat",
-            "oat",
-        ],
-        not: &["pressure", "light", "baro", "cabin", "oil"],
-    },
-    Wording {
-        signal: Signal::IntakeAir,
-        key: "intake-air",
-        label: "intake air",
-        ids: &[0x0F],
-        kind: Unit::Temperature,
-        usual: "°C",
-        means: &[
-            "intake air temp",
-            "inlet air temp",
-            "intake temp",
-            "iat",
-            "ansauglufttemp",
-        ],
-        not: &["pressure"],
-    },
-    Wording {
-        signal: Signal::AirFlow,
-        key: "air-flow",
-        label: "air drawn by the engine",
-        ids: &[0x10],
-        kind: Unit::MassFlow,
-        usual: "g/s",
-        means: &[
-            "mass air flow",
-            "air flow rate",
-            "maf air flow",
-            "maf",
-            "mass flow sensor",
-            "luftmasse",
-        ],
-        not: &["fuel", "commanded", "desired", "voltage"],
-    },
-    Wording {
-        signal: Signal::FuelRate,
-        key: "fuel-rate",
-        label: "fuel drawn by the engine",
-        ids: &[0x5E],
-        kind: Unit::FuelFlow,
-        usual: "L/h",
-        means: &["engine fuel rate", "fuel rate", "fuel flow"],
-        not: &["level", "pressure", "trim", "rail", "air", "cost"],
-    },
-    Wording {
-        signal: Signal::ManifoldPressure,
-        key: "manifold-pressure",
-        label: "manifold pressure",
-        ids: &[0x0B],
-        kind: Unit::Pressure,
-        usual: "kPa",
-        means: &[
-            "intake manifold absolute pressure",
-            "manifold absolute pressure",
-            "intake manifold pressure",
-            "manifold pressure",
-            "map",
-        ],
-        not: &["desired", "commanded", "gauge", "boost"],
-    },
-    Wording {
-        signal: Signal::Barometer,
-        key: "barometer",
-        label: "air pressure",
-        ids: &[0x33],
-        kind: Unit::Pressure,
-        usual: "kPa",
-        means: &["barometric pressure", "atmospheric pressure", "baro"],
-        not: &["altitude"],
-    },
-    Wording {
-        signal: Signal::Load,
-        key: "load",
-        label: "engine load",
-        ids: &[0x04, 0x43],
-        kind: Unit::Share,
-        usual: "%",
-        means: &[
-            "calculated engine load",
-            "engine load",
-            "calculated load",
-            "absolute load",
-            "load",
-        ],
-        not: &["system", "electrical", "alternator"],
-    },
-    Wording {
-        signal: Signal::Altitude,
-        key: "altitude",
-        label: "altitude",
-        ids: &[],
-        kind: Unit::Height,
-        usual: "m",
-        means: &["altitude", "elevation"],
-        not: &["accuracy"],
-    },
-    Wording {
-        signal: Signal::AirConditioning,
-        key: "air-conditioning",
-        label: "air conditioning",
-        ids: &[],
-        kind: Unit::Switch,
-        usual: "0 or 1",
-        means: &[
-            "air conditioning",
-            "ac compressor",
-            "ac clutch",
-            "ac relay",
-            "ac request",
-            "ac status",
-            "ac on",
-            "ac",
-        ],
-        not: &["pressure", "voltage", "acceleration", "temp"],
-    },
-];
+/// Declares the signals once: name, key, words for it, its parameters, its usual unit, headings that mean it, words that do not.
+macro_rules! signals {
+    ($($(#[$doc:meta])* $name:ident $key:literal $label:literal $ids:tt $kind:ident $usual:literal means $means:literal not $not:literal)*) => {
+        /// What a column of a log may carry.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Signal { $($(#[$doc])* $name,)* }
+
+        /// All signals, in the order of their number.
+        pub const SIGNALS: [Signal; WORDINGS.len()] = [$(Signal::$name),*];
+
+        const WORDINGS: &[Wording] = &[$(Wording {
+            key: $key, label: $label, ids: &$ids, kind: Unit::$kind, usual: $usual, means: $means, not: $not,
+        }),*];
+    };
+}
+
+signals! {
+    /// Engine coolant temperature, K.
+    Coolant "coolant" "coolant temperature" [0x05] Temperature "°C"
+        means "engine coolant temp, coolant temp, ect, coolant, clt, water temp, cooling water, kuhlmittel, kuehlmittel, hlmittel, refroidissement, refrigerante, engine temp"
+        not "oil level pressure desired target setpoint fan warm trans"
+    /// Engine speed, rad/s.
+    EngineSpeed "engine-speed" "engine speed" [0x0C] Rotation "rpm"
+        means "engine rpm, engine speed, engine revolutions, motordrehzahl, drehzahl, regime moteur, rpm"
+        not "fan turbine output pump desired target wheel input x1000"
+    /// Road speed, m/s.
+    RoadSpeed "road-speed" "road speed" [0x0D] Road "km/h"
+        means "vehicle speed, road speed, speed obd, vss, geschwindigkeit, vitesse, speed gps, speed"
+        not "engine fan wheel idle turbine shaft wind rpm pump motor"
+    /// Ambient air temperature, K.
+    Ambient "ambient" "ambient air" [0x46] Temperature "°C"
+        means "ambient air temp, ambient temp, outside air temp, outside temp, outdoor temp, aussentemp, entemperatur, ambient, aat, oat"
+        not "pressure light baro cabin oil"
+    /// Intake air temperature, K.
+    IntakeAir "intake-air" "intake air" [0x0F] Temperature "°C"
+        means "intake air temp, inlet air temp, intake temp, iat, ansauglufttemp"
+        not "pressure"
+    /// Air that the engine draws, kg/s.
+    AirFlow "air-flow" "air drawn by the engine" [0x10] MassFlow "g/s"
+        means "mass air flow, air flow rate, maf air flow, maf, mass flow sensor, luftmasse"
+        not "fuel commanded desired voltage"
+    /// Fuel that the engine draws, m³/s.
+    FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] FuelFlow "L/h"
+        means "engine fuel rate, fuel rate, fuel flow"
+        not "level pressure trim rail air cost"
+    /// Pressure in the intake manifold, Pa absolute.
+    ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] Pressure "kPa"
+        means "intake manifold absolute pressure, manifold absolute pressure, intake manifold pressure, manifold pressure, map"
+        not "desired commanded gauge boost"
+    /// Air pressure, Pa absolute.
+    Barometer "barometer" "air pressure" [0x33] Pressure "kPa"
+        means "barometric pressure, atmospheric pressure, baro"
+        not "altitude"
+    /// Engine load, a share.
+    Load "load" "engine load" [0x04] Share "%"
+        means "calculated engine load, engine load, calculated load, absolute load, load"
+        not "system electrical alternator"
+    /// Height above sea level, m.
+    Altitude "altitude" "altitude" [] Height "m"
+        means "altitude, elevation"
+        not "accuracy"
+    /// Air conditioning, from 0 (off) to 1 (on).
+    AirConditioning "air-conditioning" "air conditioning" [] Switch "0 or 1"
+        means "air conditioning, ac compressor, ac clutch, ac relay, ac request, ac status, ac on, ac"
+        not "pressure voltage acceleration temp"
+}
 
 impl Signal {
     fn wording(self) -> &'static Wording {
@@ -329,35 +145,9 @@ pub(super) enum Meaning {
     Signal(Signal),
 }
 
-const TIMES: &[&str] = &[
-    "date time",
-    "device time",
-    "time stamp",
-    "timestamp",
-    "datetime",
-    "time",
-    "uhrzeit",
-    "zeit",
-    "elapsed",
-    "seconds",
-    "clock",
-    "sec",
-    "ms",
-    "t",
-    "s",
-];
-const NOT_TIMES: &[&str] = &[
-    "run",
-    "since",
-    "mil",
-    "gps",
-    "injection",
-    "fuel",
-    "clear",
-    "trip",
-    "zone",
-];
-const DATES: &[&str] = &["date", "datum"];
+const TIMES: &str = "date time, device time, time stamp, timestamp, datetime, time, uhrzeit, zeit, elapsed, seconds, clock, sec, ms, t, s";
+const NOT_TIMES: &str = "run since mil gps injection fuel clear trip zone";
+const DATES: &str = "date, datum";
 
 /// What a heading (without its unit) means, and how sure that is; more is surer.
 pub(super) fn meaning(name: &str) -> Option<(Meaning, i32)> {
@@ -366,16 +156,20 @@ pub(super) fn meaning(name: &str) -> Option<(Meaning, i32)> {
         return None;
     }
     if let Some(id) = parameter_id(&words) {
-        return WORDINGS
-            .iter()
-            .find(|w| w.ids.contains(&id))
-            .map(|w| (Meaning::Signal(w.signal), 60));
+        return SIGNALS
+            .into_iter()
+            .find(|s| s.wording().ids.contains(&id))
+            .map(|s| (Meaning::Signal(s), 60));
     }
-    let signals = WORDINGS
-        .iter()
-        .filter_map(|w| Some((Meaning::Signal(w.signal), sure(&words, w.means, w.not)?)));
+    let signals = SIGNALS.into_iter().filter_map(|s| {
+        let wording = s.wording();
+        Some((
+            Meaning::Signal(s),
+            sure(&words, wording.means, wording.not)?,
+        ))
+    });
     let time = sure(&words, TIMES, NOT_TIMES).map(|s| (Meaning::Time, s));
-    let date = sure(&words, DATES, &["time"]).map(|s| (Meaning::Date, s));
+    let date = sure(&words, DATES, "time").map(|s| (Meaning::Date, s));
     signals
         .chain(time)
         .chain(date)
@@ -383,17 +177,17 @@ pub(super) fn meaning(name: &str) -> Option<(Meaning, i32)> {
 }
 
 /// How surely a heading has one of the meanings.
-fn sure(words: &[String], means: &[&str], not: &[&str]) -> Option<i32> {
+fn sure(words: &[String], means: &str, not: &str) -> Option<i32> {
     let has = |part: &str| {
         words
             .iter()
             .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
     };
-    if not.iter().any(|part| has(part)) {
+    if not.split(' ').any(has) {
         return None;
     }
     means
-        .iter()
+        .split(", ")
         .enumerate()
         .filter(|(_, phrase)| phrase.split(' ').all(has))
         .map(|(rank, phrase)| {
@@ -449,99 +243,78 @@ fn parameter_id(words: &[String]) -> Option<u8> {
 pub(super) type Scale = (f64, f64);
 
 const RPM: f64 = std::f64::consts::PI / 30.0;
-const FAHRENHEIT: Scale = (5.0 / 9.0, 459.67 * 5.0 / 9.0);
+const POUND: f64 = 0.453_592_37;
+const GALLON: f64 = 3.785_411_784e-3;
 
 /// The units of each family: spellings without blanks and signs, in small letters, and the scale.
-const UNITS: &[(Unit, &[&str], Scale)] = &[
+const UNITS: &[(Unit, &str, Scale)] = &[
     (
         Unit::Temperature,
-        &["c", "degc", "celsius", "degreesc", "cel", "gradc"],
+        "c degc celsius degreesc cel gradc",
         (1.0, 273.15),
     ),
     (
         Unit::Temperature,
-        &["f", "degf", "fahrenheit", "degreesf"],
-        FAHRENHEIT,
+        "f degf fahrenheit degreesf",
+        (5.0 / 9.0, 459.67 * 5.0 / 9.0),
     ),
-    (Unit::Temperature, &["k", "kelvin", "degk"], (1.0, 0.0)),
+    (Unit::Temperature, "k kelvin degk", (1.0, 0.0)),
     (
         Unit::Rotation,
-        &[
-            "rpm", "1/min", "u/min", "/min", "min1", "r/min", "rev/min", "min",
-        ],
+        "rpm 1/min u/min /min min1 r/min rev/min min",
         (RPM, 0.0),
     ),
+    (Unit::Road, "km/h kmh kph kmph km/hr", (1.0 / 3.6, 0.0)),
     (
         Unit::Road,
-        &["km/h", "kmh", "kph", "kmph", "km/hr"],
-        (1.0 / 3.6, 0.0),
-    ),
-    (
-        Unit::Road,
-        &["mph", "mi/h", "miles/h", "mile/h", "miles/hour"],
+        "mph mi/h miles/h mile/h miles/hour",
         (0.44704, 0.0),
     ),
-    (Unit::Road, &["m/s", "mps"], (1.0, 0.0)),
+    (Unit::Road, "m/s mps", (1.0, 0.0)),
     (
         Unit::MassFlow,
-        &["g/s", "gs", "g/sec", "gps", "grams/sec", "gm/s", "gsec"],
+        "g/s gs g/sec gps grams/sec gm/s gsec",
         (1e-3, 0.0),
     ),
+    (Unit::MassFlow, "kg/h kgh kg/hr", (1.0 / 3600.0, 0.0)),
     (
         Unit::MassFlow,
-        &["kg/h", "kgh", "kg/hr"],
-        (1.0 / 3600.0, 0.0),
-    ),
-    (
-        Unit::MassFlow,
-        &["lb/min", "lbmin", "lb/m", "lbm/min"],
-        (0.453_592_37 / 60.0, 0.0),
+        "lb/min lbmin lb/m lbm/min",
+        (POUND / 60.0, 0.0),
     ),
     (
         Unit::FuelFlow,
-        &["l/h", "lh", "l/hr", "lph", "liters/hour", "ltr/h"],
+        "l/h lh l/hr lph liters/hour ltr/h",
         (1e-3 / 3600.0, 0.0),
     ),
     (
         Unit::FuelFlow,
-        &["gal/h", "gph", "gal/hr", "gallons/hour", "usgal/h"],
-        (3.785_411_784e-3 / 3600.0, 0.0),
+        "gal/h gph gal/hr gallons/hour usgal/h",
+        (GALLON / 3600.0, 0.0),
     ),
-    (Unit::FuelFlow, &["cc/min", "ml/min"], (1e-6 / 60.0, 0.0)),
-    (Unit::Pressure, &["kpa", "kpaabs", "kpaa"], (1e3, 0.0)),
-    (Unit::Pressure, &["pa"], (1.0, 0.0)),
-    (Unit::Pressure, &["hpa", "mbar", "mb"], (100.0, 0.0)),
-    (Unit::Pressure, &["bar"], (1e5, 0.0)),
-    (Unit::Pressure, &["psi", "psia"], (6894.757_293_168, 0.0)),
-    (Unit::Pressure, &["inhg"], (3386.389, 0.0)),
-    (Unit::Pressure, &["mmhg"], (133.322, 0.0)),
-    (Unit::Share, &["%", "percent", "pct"], (0.01, 0.0)),
-    (Unit::Share, &["1", "ratio"], (1.0, 0.0)),
-    (
-        Unit::Height,
-        &["m", "meter", "meters", "metres"],
-        (1.0, 0.0),
-    ),
-    (Unit::Height, &["ft", "feet", "foot"], (0.3048, 0.0)),
-    (
-        Unit::Switch,
-        &["0or1", "on/off", "off/on", "bool", "boolean"],
-        (1.0, 0.0),
-    ),
-    (Unit::Switch, &["%"], (0.01, 0.0)),
+    (Unit::FuelFlow, "cc/min ml/min", (1e-6 / 60.0, 0.0)),
+    (Unit::Pressure, "kpa kpaabs kpaa", (1e3, 0.0)),
+    (Unit::Pressure, "pa", (1.0, 0.0)),
+    (Unit::Pressure, "hpa mbar mb", (100.0, 0.0)),
+    (Unit::Pressure, "bar", (1e5, 0.0)),
+    (Unit::Pressure, "psi psia", (6894.757_293_168, 0.0)),
+    (Unit::Pressure, "inhg", (3386.389, 0.0)),
+    (Unit::Pressure, "mmhg", (133.322, 0.0)),
+    (Unit::Share, "% percent pct", (0.01, 0.0)),
+    (Unit::Share, "1 ratio", (1.0, 0.0)),
+    (Unit::Height, "m meter meters metres", (1.0, 0.0)),
+    (Unit::Height, "ft feet foot", (0.3048, 0.0)),
+    (Unit::Switch, "0or1 on/off off/on bool boolean", (1.0, 0.0)),
+    (Unit::Switch, "%", (0.01, 0.0)),
+    (Unit::Time, "s sec secs second seconds", (1.0, 0.0)),
     (
         Unit::Time,
-        &["s", "sec", "secs", "second", "seconds"],
-        (1.0, 0.0),
-    ),
-    (
-        Unit::Time,
-        &["ms", "msec", "millis", "milliseconds", "millisecond"],
+        "ms msec millis milliseconds millisecond",
         (1e-3, 0.0),
     ),
-    (Unit::Time, &["us", "microseconds"], (1e-6, 0.0)),
-    (Unit::Time, &["minutes", "mins"], (60.0, 0.0)),
-    (Unit::Time, &["h", "hours", "hr"], (3600.0, 0.0)),
+    (Unit::Time, "us microseconds", (1e-6, 0.0)),
+    (Unit::Time, "minutes mins", (60.0, 0.0)),
+    (Unit::Time, "h hours hr", (3600.0, 0.0)),
 ];
 
 /// A unit's letters, whatever the degree sign has become.
@@ -561,7 +334,7 @@ pub(super) fn scale(kind: Unit, text: &str) -> Option<Scale> {
     let plain = plain_unit(text);
     UNITS
         .iter()
-        .find(|(of, names, _)| *of == kind && names.contains(&plain.as_str()))
+        .find(|(of, names, _)| *of == kind && names.split(' ').any(|n| n == plain))
         .map(|(_, _, scale)| *scale)
 }
 
@@ -608,7 +381,7 @@ pub(super) fn any_unit(text: &str) -> bool {
     is_raw(text)
         || UNITS
             .iter()
-            .any(|(_, names, _)| names.contains(&plain.as_str()))
+            .any(|(_, names, _)| names.split(' ').any(|n| n == plain))
 }
 
 #[cfg(test)]
