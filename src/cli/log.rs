@@ -14,6 +14,11 @@ use std::time::{Duration, Instant};
 /// Reading takes longer than this before a bar is shown.
 const PATIENCE: Duration = Duration::from_secs(1);
 
+/// A logged altitude, m, below which boiling hardly differs from sea level's, and the highest that is believed.
+const MATTERS: f64 = 100.0;
+/// See [`MATTERS`].
+const HIGHEST: f64 = 6000.0;
+
 /// What `log` takes.
 #[derive(Args, Debug)]
 pub struct LogArgs {
@@ -72,22 +77,19 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
             low
         })
     };
-    let air = |read: &mut dyn FnMut(&str, Kind, &str, f64, f64) -> f64,
-               flag: &str,
-               words: &Option<String>| {
-        words
-            .as_deref()
-            .map(|w| read(flag, Kind::Temperature, w, 213.15, 333.15))
-    };
     let cap = read("--cap", Kind::Pressure, &args.cap, 0.0, 3e5);
     let glycol = read("--glycol", Kind::Share, &args.glycol, 0.0, 0.6);
     let altitude = args
         .altitude
         .as_deref()
-        .map(|w| read("--altitude", Kind::Altitude, w, -500.0, 6000.0));
+        .map(|w| read("--altitude", Kind::Altitude, w, -500.0, HIGHEST));
+    let mut air = |flag: &str, words: &Option<String>| {
+        let words = words.as_deref();
+        words.map(|w| read(flag, Kind::Temperature, w, 213.15, 333.15))
+    };
     let ambient = [
-        air(&mut read, "--ambient", &args.ambient),
-        air(&mut read, "--ambient-after", &args.ambient_after),
+        air("--ambient", &args.ambient),
+        air("--ambient-after", &args.ambient_after),
     ];
     let mut asked: Vec<f64> = args
         .above
@@ -115,34 +117,26 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
     if asked.is_empty() {
         asked = log::usual_levels().to_vec();
     }
-    let filling = log::Filling {
+    let mut filling = log::Filling {
         cap,
         glycol,
-        altitude,
+        altitude: altitude.unwrap_or(0.0),
+        logged: false,
     };
     let choices = Choices {
         columns: args.column.clone(),
         every,
         fahrenheit: false,
     };
-    let levels = filling.levels(&asked);
-    let first = of_file(&args.log, &choices, &levels);
-    let after = args
-        .compare
-        .as_deref()
-        .map(|path| of_file(path, &choices, &levels))
-        .transpose();
-    // The mistakes of both files at once.
-    let (log, after) = match (first, after) {
-        (Ok(log), Ok(after)) => (log, after),
-        (first, after) => {
-            return Err([first.err(), after.err()]
-                .into_iter()
-                .flatten()
-                .flatten()
-                .collect());
-        }
-    };
+    let read = |filling: &log::Filling| both(args, &choices, &filling.levels(&asked));
+    let (mut log, mut after) = read(&filling)?;
+    let after_height = after.as_ref().map_or(f64::NAN, |a| a.exposure.altitude);
+    let height = log.exposure.altitude.max(after_height);
+    if altitude.is_none() && (MATTERS..=HIGHEST).contains(&height) {
+        // As logged; once more, to count the time above the boiling point of that altitude.
+        (filling.altitude, filling.logged) = (height, true);
+        (log, after) = read(&filling)?;
+    }
     Ok(log::answer(&log::Question {
         log,
         after,
@@ -151,6 +145,25 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
         ambient,
         units: args.output.units,
     }))
+}
+
+/// Reads the log, and the one after; the mistakes of both at once.
+fn both(
+    args: &LogArgs,
+    choices: &Choices,
+    levels: &[f64],
+) -> Result<(Digest, Option<Digest>), Troubles> {
+    let log = of_file(&args.log, choices, levels);
+    let after = args.compare.as_deref();
+    let after = after.map(|path| of_file(path, choices, levels)).transpose();
+    match (log, after) {
+        (Ok(log), Ok(after)) => Ok((log, after)),
+        (log, after) => Err([log.err(), after.err()]
+            .into_iter()
+            .flatten()
+            .flatten()
+            .collect()),
+    }
 }
 
 /// Reads a file, with a bar on standard error where it takes long.

@@ -34,9 +34,12 @@ const MISSING: [&str; 14] = [
     "∞",
 ];
 
-/// Without blanks at both ends.
-pub fn trimmed(cell: &[u8]) -> &[u8] {
-    cell.trim_ascii()
+/// As text: what is not UTF-8 is read as Latin-1.
+pub fn text(cell: &[u8]) -> String {
+    match std::str::from_utf8(cell) {
+        Ok(text) => text.into(),
+        Err(_) => cell.iter().map(|b| char::from(*b)).collect(),
+    }
 }
 
 /// Whether a trimmed cell says that there is no reading.
@@ -91,7 +94,7 @@ pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
             at = end;
         }
     }
-    value.is_finite().then(|| (value, trimmed(&cell[at..])))
+    value.is_finite().then(|| (value, cell[at..].trim_ascii()))
 }
 
 /// A number of very many digits.
@@ -101,7 +104,7 @@ fn long(cell: &[u8]) -> Option<(f64, &[u8])> {
         .position(|c| !matches!(c, b'0'..=b'9' | b'.' | b'-' | b'+' | b'e' | b'E'))
         .unwrap_or(cell.len());
     let value: f64 = std::str::from_utf8(&cell[..end]).ok()?.parse().ok()?;
-    value.is_finite().then(|| (value, trimmed(&cell[end..])))
+    value.is_finite().then(|| (value, cell[end..].trim_ascii()))
 }
 
 /// A switch: 1 on, 0 off.
@@ -205,12 +208,12 @@ pub fn stamp(cell: &[u8]) -> Option<Stamp<'_>> {
         (2, true) => [0.0, groups[0], groups[1]],
         _ => groups,
     };
-    let mut after = trimmed(&cell[at..]);
+    let mut after = cell[at..].trim_ascii();
     if let Some(half) = after.get(..2) {
         let afternoon = half.eq_ignore_ascii_case(b"pm");
         if (afternoon || half.eq_ignore_ascii_case(b"am")) && hours <= 12.0 {
             hours = hours % 12.0 + if afternoon { 12.0 } else { 0.0 };
-            after = trimmed(&after[2..]);
+            after = after[2..].trim_ascii();
         }
     }
     if minutes >= 60.0 || seconds >= 61.0 {

@@ -134,14 +134,10 @@ struct Head {
 
 impl Head {
     fn read(cell: &[u8]) -> Self {
-        let name: String = String::from_utf8_lossy(cell)
-            .chars()
-            .filter(|c| !c.is_control())
-            .collect();
+        let text = cell::text(cell);
+        let name: String = text.chars().filter(|c| !c.is_control()).collect();
         let name = name.trim().trim_matches('\u{feff}').to_string();
-        let (bare, unit) = names::parted(&name, names::any_unit);
-        // `t (s)`, or `s` alone.
-        let meaning = names::meaning(&bare);
+        let (bare, unit, meaning) = names::read(&name);
         Self {
             name,
             bare,
@@ -194,7 +190,7 @@ pub(super) fn find(
     if rows.first().is_some_and(|r| is_units(r)) {
         for (head, unit) in heads.iter_mut().zip(rows.remove(0)) {
             if head.unit.is_empty() {
-                head.unit = String::from_utf8_lossy(&unit).trim().to_string();
+                head.unit = cell::text(&unit).trim().to_string();
             }
         }
         last += 1;
@@ -284,7 +280,7 @@ fn head_line(lines: &[Line], quoted: bool, choices: &Choices) -> Option<(u8, usi
                 continue;
             }
             let number = |c: &&Vec<u8>| {
-                let whole = cell::number(cell::trimmed(c), Comma::Decimal)
+                let whole = cell::number(c.trim_ascii(), Comma::Decimal)
                     .is_some_and(|(_, rest)| rest.is_empty());
                 whole && Head::read(c).meaning.is_none()
             };
@@ -309,7 +305,7 @@ fn head_line(lines: &[Line], quoted: bool, choices: &Choices) -> Option<(u8, usi
 fn is_units(row: &[Vec<u8>]) -> bool {
     let texts: Vec<String> = row
         .iter()
-        .map(|c| String::from_utf8_lossy(c).trim().to_string())
+        .map(|c| cell::text(c).trim().to_string())
         .filter(|c| !c.is_empty())
         .collect();
     let units = texts.iter().filter(|t| names::any_unit(t)).count();
@@ -319,20 +315,15 @@ fn is_units(row: &[Vec<u8>]) -> bool {
 /// What a comma inside numbers is: thousands only where three digits follow each, and points mark decimals elsewhere.
 fn comma(rows: &[Vec<Vec<u8>>]) -> Comma {
     let (mut threes, mut others, mut points) = (0, 0, 0);
-    for cell in rows.iter().flatten().map(|c| cell::trimmed(c)) {
-        if !cell
-            .iter()
-            .all(|c| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+'))
-        {
-            continue;
-        }
-        points += usize::from(cell.contains(&b'.'));
+    for cell in rows.iter().flatten().map(|c| c.trim_ascii()) {
+        // A unit may follow; a date has two points.
+        let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
+        let cell = &cell[..cell.iter().take_while(sign).count()];
+        points += usize::from(cell.iter().filter(|c| **c == b'.').count() == 1);
         if let Some(at) = cell.iter().position(|c| *c == b',') {
-            let after = cell[at + 1..]
-                .iter()
-                .take_while(|c| c.is_ascii_digit())
-                .count();
-            if after == 3 && at <= 4 && cell[0] != b'0' {
+            let after = &cell[at + 1..];
+            let three = after.iter().take_while(|c| c.is_ascii_digit()).count() == 3;
+            if three && at <= 4 && cell[0] != b'0' {
                 threes += 1;
             } else {
                 others += 1;
@@ -476,25 +467,38 @@ fn columns(
             }
         }
         if let Some(i) = best {
-            columns.push(column(i, &heads[i], signal, choices));
+            // A unit behind the readings, where the heading has none.
+            let behind = rows.iter().filter_map(|r| r.get(i)).find_map(|c| {
+                let unit = cell::text(cell::number(c.trim_ascii(), comma)?.1);
+                names::scale(signal.kind(), &unit).map(|_| unit)
+            });
+            columns.push(column(i, &heads[i], behind, signal, choices));
         }
     }
     (columns, passed)
 }
 
-fn column(at: usize, head: &Head, signal: Signal, choices: &Choices) -> Column {
+fn column(
+    at: usize,
+    head: &Head,
+    behind: Option<String>,
+    signal: Signal,
+    choices: &Choices,
+) -> Column {
     let raw = signal.scaling().filter(|_| names::is_raw(&head.unit));
-    let said = names::scale(signal.kind(), &head.unit);
+    let of = |unit: &str| Some((names::scale(signal.kind(), unit)?, tidy(unit)));
+    let said = of(&head.unit).or_else(|| of(&behind?));
     let usual = match signal.kind() {
         Unit::Temperature if choices.fahrenheit => "°F",
         _ => signal.usual_unit(),
     };
+    let unit_guessed = raw.is_none() && said.is_none();
     let (scale, unit) = match (raw, said) {
         (Some(parameter), _) => (
             names::scale(signal.kind(), parameter.unit).unwrap_or((1.0, 0.0)),
             "bytes".to_string(),
         ),
-        (None, Some(scale)) => (scale, tidy(&head.unit)),
+        (None, Some(said)) => said,
         (None, None) => (
             names::scale(signal.kind(), usual).unwrap_or((1.0, 0.0)),
             usual.to_string(),
@@ -505,7 +509,7 @@ fn column(at: usize, head: &Head, signal: Signal, choices: &Choices) -> Column {
         name: head.name.clone(),
         signal,
         unit,
-        unit_guessed: raw.is_none() && said.is_none(),
+        unit_guessed,
         scale,
         raw,
     }
@@ -524,7 +528,7 @@ fn tidy(unit: &str) -> String {
 fn usable(rows: &[Vec<Vec<u8>>], at: usize, heads: &[Head], signal: Signal, comma: Comma) -> bool {
     let (mut good, mut bad) = (0, 0);
     for cell in rows.iter().filter_map(|r| r.get(at)) {
-        let cell = cell::trimmed(cell);
+        let cell = cell.trim_ascii();
         if cell.is_empty() || cell::missing(cell) {
             continue;
         }
@@ -542,7 +546,7 @@ fn time_head(heads: &[Head], assigned: &[Assigned], rows: &[Vec<Vec<u8>>]) -> Op
     let reads = |i: usize| {
         rows.iter()
             .filter_map(|r| r.get(i))
-            .map(|c| cell::trimmed(c))
+            .map(|c| c.trim_ascii())
             .any(|c| cell::stamp(c).is_some() || cell::number(c, Comma::Decimal).is_some())
     };
     heads
@@ -574,7 +578,7 @@ fn told_time(
     let texts: Vec<&[u8]> = rows
         .iter()
         .filter_map(|r| r.get(at))
-        .map(|c| cell::trimmed(c))
+        .map(|c| c.trim_ascii())
         .filter(|c| !c.is_empty())
         .collect();
     let clocks = texts.iter().filter(|t| cell::stamp(t).is_some()).count();
@@ -586,7 +590,7 @@ fn told_time(
         let dated = texts
             .iter()
             .find_map(|t| cell::stamp(t))
-            .is_some_and(|s| !cell::trimmed(s.before).is_empty());
+            .is_some_and(|s| !s.before.trim_ascii().is_empty());
         let clock = if dated {
             "date and time"
         } else {

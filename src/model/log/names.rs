@@ -75,7 +75,7 @@ signals! {
         not "fuel commanded desired voltage"
     /// Fuel that the engine draws, m³/s.
     FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] FuelFlow "L/h"
-        means "engine fuel rate, fuel rate, fuel flow"
+        means "engine fuel rate, fuel rate, fuel flow, kraftstoffverbrauch"
         not "level pressure trim rail air cost"
     /// Pressure in the intake manifold, Pa absolute.
     ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] Pressure "kPa"
@@ -150,7 +150,7 @@ const NOT_TIMES: &str = "run since mil gps injection fuel clear trip zone";
 const DATES: &str = "date, datum";
 
 /// What a heading (without its unit) means, and how sure that is; more is surer.
-pub(super) fn meaning(name: &str) -> Option<(Meaning, i32)> {
+fn meaning(name: &str) -> Option<(Meaning, i32)> {
     let words = words(name);
     if words.is_empty() {
         return None;
@@ -213,6 +213,7 @@ fn words(name: &str) -> Vec<String> {
     let spaced = spaced
         .to_lowercase()
         .replace(['ü', 'ū'], "u")
+        .replace('ß', "ss")
         .replace('é', "e");
     let mut words: Vec<String> = spaced.split_whitespace().map(String::from).collect();
     // A/C is one word.
@@ -297,8 +298,8 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     (Unit::Pressure, "pa", (1.0, 0.0)),
     (Unit::Pressure, "hpa mbar mb", (100.0, 0.0)),
     (Unit::Pressure, "bar", (1e5, 0.0)),
-    (Unit::Pressure, "psi psia", (6894.757_293_168, 0.0)),
-    (Unit::Pressure, "inhg", (3386.389, 0.0)),
+    (Unit::Pressure, "psi psia", (6_894.757_293_168, 0.0)),
+    (Unit::Pressure, "inhg", (3_386.389, 0.0)),
     (Unit::Pressure, "mmhg", (133.322, 0.0)),
     (Unit::Share, "% percent pct", (0.01, 0.0)),
     (Unit::Share, "1 ratio", (1.0, 0.0)),
@@ -343,8 +344,16 @@ pub(super) fn is_raw(text: &str) -> bool {
     ["hex", "raw", "byte", "bytes", "rawhex"].contains(&plain_unit(text).as_str())
 }
 
+/// A heading without its unit, its unit, and what it means: by the words before the unit, else (`Engine RPM`) by all of them.
+pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
+    let (bare, unit) = parted(head);
+    let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
+    let meaning = meaning(&bare).or_else(whole);
+    (bare, unit, meaning)
+}
+
 /// Parts a heading from its unit: in brackets, else its last word.
-pub(super) fn parted(head: &str, is_unit: impl Fn(&str) -> bool) -> (String, String) {
+fn parted(head: &str) -> (String, String) {
     let head = head.trim();
     for (open, close) in [('[', ']'), ('(', ')'), ('{', '}')] {
         if let (Some(from), Some(to)) = (head.rfind(open), head.rfind(close))
@@ -352,7 +361,7 @@ pub(super) fn parted(head: &str, is_unit: impl Fn(&str) -> bool) -> (String, Str
         {
             let inside = head[from + open.len_utf8()..to].trim();
             let outside = format!("{} {}", &head[..from], &head[to + close.len_utf8()..]);
-            if is_unit(inside) || open == '[' {
+            if any_unit(inside) || open == '[' {
                 return (outside.trim().to_string(), inside.to_string());
             }
         }
@@ -363,7 +372,7 @@ pub(super) fn parted(head: &str, is_unit: impl Fn(&str) -> bool) -> (String, Str
         .find(|(_, c)| " _,;:-".contains(*c))
         .map(|(at, c)| (at, at + c.len_utf8()));
     if let Some((before, after)) = tail
-        && is_unit(&head[after..])
+        && any_unit(&head[after..])
     {
         return (
             head[..before]
@@ -389,8 +398,7 @@ mod tests {
     use super::*;
 
     fn signal(head: &str) -> Option<Signal> {
-        let (name, _) = parted(head, any_unit);
-        match meaning(&name) {
+        match read(head).2 {
             Some((Meaning::Signal(s), _)) => Some(s),
             _ => None,
         }
@@ -410,6 +418,7 @@ mod tests {
             ("PID 05", Coolant),
             ("Engine speed [rpm]", EngineSpeed),
             ("RPM", EngineSpeed),
+            ("Engine RPM", EngineSpeed),
             ("Vehicle speed (km/h)", RoadSpeed),
             ("Vehicle Speed Sensor [km/h]", RoadSpeed),
             ("Speed (OBD)(mph)", RoadSpeed),
@@ -418,6 +427,8 @@ mod tests {
             ("MAF air flow (g/s)", AirFlow),
             ("Air Flow Rate from Mass Flow Sensor [g/s]", AirFlow),
             ("Engine fuel rate (L/h)", FuelRate),
+            ("Kraftstoffverbrauch [l/h]", FuelRate),
+            ("Außentemperatur [°C]", Ambient),
             ("Intake manifold absolute pressure", ManifoldPressure),
             ("Barometric pressure (kPa)", Barometer),
             ("Calculated engine load (%)", Load),
@@ -433,6 +444,8 @@ mod tests {
         for head in [
             "Engine oil temperature",
             "Fan speed (rpm)",
+            "Fan RPM",
+            "Injector pulse ms",
             "Fuel level",
             "Accelerator Pedal Position D [%]",
             "Transmission coolant temperature",

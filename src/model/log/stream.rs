@@ -278,7 +278,7 @@ impl<R: Read> LogReader<R> {
         }
         let line = self.record.position().map_or(0, csv::Position::line);
         let cell = self.record.get(column).unwrap_or(b"");
-        let found: String = String::from_utf8_lossy(cell).chars().take(40).collect();
+        let found: String = cell::text(cell).chars().take(40).collect();
         self.tally.mistakes.push(Mistake {
             line: line + self.layout.lines_before as u64,
             column: column + 1,
@@ -301,7 +301,7 @@ impl<R: Read> LogReader<R> {
         let (column, told) = self.time()?;
         let mut mixed = None;
         for lane in &mut self.lanes {
-            let cell = cell::trimmed(self.record.get(lane.at).unwrap_or(b""));
+            let cell = self.record.get(lane.at).unwrap_or(b"").trim_ascii();
             lane.repeats = cell == lane.cell.as_slice();
             if lane.repeats {
                 continue;
@@ -349,11 +349,10 @@ impl<R: Read> LogReader<R> {
         if signal == Signal::Coolant && !value.is_nan() {
             let (factor, zero) = lane.column.scale;
             self.tally.over_135 += u64::from((value - zero) / factor > 135.0);
-            let leap = !gap && (value - *held).abs() > LEAP;
-            if !(COOLANT.0..=COOLANT.1).contains(&value) {
-                self.tally.dropouts += 1;
-                value = f64::NAN;
-            } else if leap && time - *self.leapt.get_or_insert(time) < SETTLED {
+            let can_be = (COOLANT.0..=COOLANT.1).contains(&value);
+            let leap = can_be && !gap && (value - *held).abs() > LEAP;
+            let unsettled = leap && time - *self.leapt.get_or_insert(time) < SETTLED;
+            if !can_be || unsettled {
                 self.tally.dropouts += 1;
                 value = f64::NAN;
             } else {
@@ -385,7 +384,7 @@ impl<R: Read> LogReader<R> {
                 Ok((0, step * rows as f64))
             }
             Time::Number(at, factor) => {
-                let cell = cell::trimmed(self.record.get(at).unwrap_or(b""));
+                let cell = self.record.get(at).unwrap_or(b"").trim_ascii();
                 match cell::number(cell, self.layout.comma) {
                     Some((value, [])) => Ok((at, value * factor)),
                     Some((value, b"s")) => Ok((at, value)),
@@ -393,7 +392,7 @@ impl<R: Read> LogReader<R> {
                 }
             }
             Time::Clock(at) => {
-                let cell = cell::trimmed(self.record.get(at).unwrap_or(b""));
+                let cell = self.record.get(at).unwrap_or(b"").trim_ascii();
                 let date = self.layout.date.and_then(|d| self.record.get(d));
                 let told = self.clock.read(cell, date).ok_or((at, "a time"))?;
                 Ok((at, told))
@@ -520,7 +519,7 @@ impl Clock {
             Some(date) => [date, b"".as_slice()],
             None => [stamp.before, stamp.after],
         };
-        if cell::trimmed(texts[0]).is_empty() {
+        if texts[0].trim_ascii().is_empty() {
             self.period = Some(stamp.period);
             return Some(stamp.seconds);
         }
@@ -684,6 +683,8 @@ mod tests {
             assert_eq!(coolant(&samples), [90.0, 91.0], "{bytes:?}");
             assert_eq!(layout.columns[0].unit, "°C");
             assert!(!layout.columns[0].unit_guessed);
+            let name = layout.columns[0].name.replace('Â', "");
+            assert_eq!(name, "Coolant [°C]");
         }
     }
 
@@ -735,6 +736,18 @@ mod tests {
                 (9, 4, "8")
             ]
         );
+    }
+
+    #[test]
+    fn units_behind_the_readings_are_the_columns() {
+        let (samples, tally, layout) =
+            plain("Time\tECT\tEngine RPM\tSpeed\n0\t194 F\t1,950 rpm\t3.5\n1\t194 F\t800 rpm\t3\n");
+        assert_eq!(coolant(&samples), [90.0, 90.0]);
+        let rpm = samples[0].get(Signal::EngineSpeed) * 30.0 / std::f64::consts::PI;
+        assert!((rpm - 1950.0).abs() < 1e-9, "{rpm}");
+        assert_eq!((tally.mixed_units, tally.rows_dropped), (0, 0));
+        assert_eq!(layout.columns[0].unit, "°F");
+        assert!(!layout.columns[0].unit_guessed);
     }
 
     #[test]

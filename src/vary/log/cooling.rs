@@ -52,16 +52,15 @@ const MOST_STORED: f64 = 2e6;
 
 /// How the heat may be known from a log.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
-    let has = |s: Signal| digest.tally.seen[s as usize].readings > 0;
     let petrol = DENSITY_PETROL * fuel_heat::LOWER_HEATING_VALUE;
-    if has(Signal::FuelRate) {
+    if digest.knows(Signal::FuelRate) {
         return Heat::Fuel(match fuel {
             Some(Fuel::Petrol) => petrol,
             Some(Fuel::Diesel) => DIESEL,
             None => 0.5 * (petrol + DIESEL),
         });
     }
-    if !has(Signal::AirFlow) {
+    if !digest.knows(Signal::AirFlow) {
         return Heat::Unknown("neither fuel nor air drawn by the engine is in the log");
     }
     match (fuel, unthrottled(digest)) {
@@ -79,12 +78,11 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
 }
 
 /// Whether no throttle closes at idle; none where the log does not show it.
-pub fn unthrottled(digest: &Digest) -> Option<bool> {
+fn unthrottled(digest: &Digest) -> Option<bool> {
     let manifold = digest.stretches.idle_manifold()?;
-    let seen = digest.tally.seen[Signal::Barometer as usize];
     let altitude = Some(digest.exposure.altitude).filter(|a| a.is_finite());
-    let air = if seen.readings > 0 {
-        seen.most
+    let air = if digest.knows(Signal::Barometer) {
+        digest.tally.seen[Signal::Barometer as usize].most
     } else {
         isa::pressure(altitude.unwrap_or(0.0))
     };
@@ -134,31 +132,44 @@ fn full_open(digest: &Digest) -> f64 {
     (plateau + FULL_OPEN).min(SURELY_OPEN)
 }
 
+/// A warm stretch nearly at rest, with heat and ambient known.
+struct Steady {
+    pace: Pace,
+    coolant: f64,
+    /// Over ambient, K.
+    excess: f64,
+    slope: f64,
+    heat: f64,
+}
+
+fn steady(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Steady> {
+    let still = digest.stretches.all.iter().filter(|s| s.steady(STEADY));
+    let steady = still.map(|s| Steady {
+        pace: s.pace,
+        coolant: s.mean(Signal::Coolant),
+        excess: s.mean(Signal::Coolant) - ambient(s, said),
+        slope: s.slope,
+        heat: heat.over(s),
+    });
+    steady
+        .filter(|s| s.excess > 0.0 && s.heat.is_finite())
+        .collect()
+}
+
 /// Heat, J, that engine and coolant take up for each kelvin: least squares of `heat = conductance (of the pace) × excess +
 /// stored × slope`; zero where the log does not tell it.
-fn stored(warm: &[&Stretch], heat: &Heat, said: Option<f64>) -> f64 {
-    let rows: Vec<(usize, f64, f64, f64)> = warm
-        .iter()
-        .filter(|s| s.steady(STEADY))
-        .map(|s| {
-            let excess = s.mean(Signal::Coolant) - ambient(s, said);
-            (s.pace as usize, excess, s.slope, heat.over(s))
-        })
-        .filter(|r| r.1.is_finite() && r.3.is_finite())
-        .collect();
+fn stored(steady: &[Steady]) -> f64 {
     // The paces part: what their excess does not explain of heat and slope.
     let (mut both, mut square) = (0.0, 0.0);
     for pace in Pace::ALL {
-        let here = || rows.iter().filter(|r| r.0 == pace as usize);
-        let sum = |f: &dyn Fn(&(usize, f64, f64, f64)) -> f64| here().map(f).sum::<f64>();
-        let excess = sum(&|r| r.1 * r.1);
-        if excess <= 0.0 {
-            continue;
-        }
-        let (of_slope, of_heat) = (sum(&|r| r.1 * r.2) / excess, sum(&|r| r.1 * r.3) / excess);
-        for (_, x, slope, heat) in here() {
-            both += (slope - of_slope * x) * (heat - of_heat * x);
-            square += (slope - of_slope * x).powi(2);
+        let here = || steady.iter().filter(|s| s.pace == pace);
+        let excess: f64 = here().map(|s| s.excess * s.excess).sum();
+        let of_slope = here().map(|s| s.excess * s.slope).sum::<f64>() / excess;
+        let of_heat = here().map(|s| s.excess * s.heat).sum::<f64>() / excess;
+        for s in here() {
+            let rest = s.slope - of_slope * s.excess;
+            both += rest * (s.heat - of_heat * s.excess);
+            square += rest * rest;
         }
     }
     let stored = both / square;
@@ -171,51 +182,40 @@ fn stored(warm: &[&Stretch], heat: &Heat, said: Option<f64>) -> f64 {
 
 /// Cooling by pace.
 pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
-    let total: f64 = digest.exposure.paces.iter().sum();
+    let times = &digest.exposure.paces;
+    let total: f64 = times.iter().sum();
     let open = full_open(digest);
-    let warm: Vec<&Stretch> = digest.stretches.all.iter().filter(|s| s.warm()).collect();
-    let stored = stored(&warm, heat, said);
-    Pace::ALL
-        .into_iter()
-        .filter(|p| {
-            let least = if *p == Pace::Unknown {
-                0.01 * total
-            } else {
-                0.0
-            };
-            digest.exposure.paces[*p as usize] > least
-        })
-        .map(|pace| {
-            let here = || warm.iter().copied().filter(move |s| s.pace == pace);
-            let of = |f: &dyn Fn(&Stretch) -> f64| {
-                let values: Vec<f64> = here().map(f).filter(|v| v.is_finite()).collect();
-                interval(&values)
-            };
-            let excess = |s: &Stretch| s.mean(Signal::Coolant) - ambient(s, said);
-            let steady: Vec<(f64, f64)> = here()
-                .filter(|s| s.steady(STEADY))
-                .map(|s| {
-                    (
-                        (heat.over(s) - stored * s.slope) / excess(s),
-                        s.mean(Signal::Coolant),
-                    )
-                })
-                .filter(|(c, _)| c.is_finite() && *c > 0.0)
-                .collect();
-            let hot: Vec<f64> = steady.iter().filter(|s| s.1 >= open).map(|s| s.0).collect();
-            let all: Vec<f64> = steady.iter().map(|s| s.0).collect();
-            let at_full = interval(&hot);
-            ByPace {
-                pace,
-                share: digest.exposure.paces[pace as usize] / total,
-                coolant: of(&|s| s.mean(Signal::Coolant)),
-                excess: of(&excess),
-                rise: of(&|s| s.slope),
-                conductance: at_full.or_else(|| interval(&all)),
-                at_full: at_full.is_some(),
-            }
-        })
-        .collect()
+    let steady = steady(digest, heat, said);
+    let stored = stored(&steady);
+    let there = |p: &Pace| {
+        let least = if *p == Pace::Unknown { 0.01 } else { 0.0 };
+        times[*p as usize] > least * total
+    };
+    let of = |pace: Pace| {
+        let warm = |s: &&Stretch| s.warm() && s.pace == pace;
+        let mean = |f: &dyn Fn(&Stretch) -> f64| {
+            let all = digest.stretches.all.iter().filter(warm).map(f);
+            interval(&all.filter(|v| v.is_finite()).collect::<Vec<f64>>())
+        };
+        let conductance = |least: f64| {
+            let here = steady
+                .iter()
+                .filter(|s| s.pace == pace && s.coolant >= least);
+            let all = here.map(|s| (s.heat - stored * s.slope) / s.excess);
+            interval(&all.filter(|c| *c > 0.0).collect::<Vec<f64>>())
+        };
+        let at_full = conductance(open);
+        ByPace {
+            pace,
+            share: times[pace as usize] / total,
+            coolant: mean(&|s| s.mean(Signal::Coolant)),
+            excess: mean(&|s| s.mean(Signal::Coolant) - ambient(s, said)),
+            rise: mean(&|s| s.slope),
+            conductance: at_full.or_else(|| conductance(0.0)),
+            at_full: at_full.is_some(),
+        }
+    };
+    Pace::ALL.into_iter().filter(there).map(of).collect()
 }
 
 /// Where it runs hot.

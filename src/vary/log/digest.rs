@@ -29,6 +29,13 @@ pub struct Digest {
     pub fahrenheit_guessed: bool,
 }
 
+impl Digest {
+    /// Whether there is any reading of a signal.
+    pub fn knows(&self, signal: Signal) -> bool {
+        self.tally.seen[signal as usize].readings > 0
+    }
+}
+
 /// Reads a whole log. `open` gives its bytes from the start, perhaps twice; `progress` is told how many were read.
 pub fn digest<R: Read>(
     open: impl Fn() -> Result<R, Trouble>,
