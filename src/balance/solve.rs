@@ -335,7 +335,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     };
     let root = match falling_root(residual, 0.0, high, start, scale) {
         Ok(root) => root,
-        Err(NoRoot::Below(_)) => return standing(ready, evaluations),
+        Err(NoRoot::Below(_)) => return standing(ready, last.as_ref(), evaluations),
         Err(why) => return Err(lost("the fan's speed", why)),
     };
     let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
@@ -350,8 +350,12 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     })
 }
 
-/// The balance of a standing fan.
-fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Trouble> {
+/// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
+fn standing(
+    ready: &Ready<'_, Dual64>,
+    turning: Option<&Point<Dual64>>,
+    before: usize,
+) -> Result<Operating, Trouble> {
     // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
     let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
     let mut evaluations = before;
@@ -366,7 +370,12 @@ fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Troub
     let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
     // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
     let steering = ready.case.steering.is_some();
-    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { 0.7 });
+    // What leaks goes with the square to the fourth power of the unknown.
+    let start = turning.map_or(0.7, |point| {
+        let offered = (point.source - point.first_flow).re.max(0.0);
+        (offered / (offered - point.residual.re)).cbrt()
+    });
+    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { start });
     let mut low = 0.0;
     if steering && matches!(found, Err(NoRoot::Below(_))) {
         low = -1.0;

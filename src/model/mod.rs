@@ -10,7 +10,7 @@ mod read;
 mod write;
 
 pub use ask::{Ask, Posed, measured_speed, share};
-pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
+pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
 pub use machine::{CHOICES, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;

@@ -397,6 +397,12 @@ pub fn answer(question: &Question) -> Result<Answer, Troubles> {
         "\"Nothing wrong that matters\" is a machine on which no fault changes the fan's speed by {:.0} % in any usual condition.",
         100.0 * crate::vary::forecast::FLOOR
     ));
+    if question.well.is_none() && !found.readings.is_empty() {
+        answer.cautions.push(
+            "Without readings of this machine from when it was well, something that is not on this list can pass for a cause that is."
+                .into(),
+        );
+    }
     let out: Vec<&str> = found.forecast.left_out.iter().map(|f| f.name).collect();
     if !out.is_empty() {
         answer.cautions.push(format!(

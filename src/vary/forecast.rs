@@ -8,7 +8,7 @@ use super::posterior::{Evidence, Hypothesis, Node, Suspect, posterior};
 use super::sample;
 use crate::balance::{Limit, Operating, Output, State, solve_from};
 use crate::fault::Fault;
-use crate::input::Input;
+use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
 use crate::numeric::Dual64;
 use crate::probe::{Engine, Setting, What};
@@ -45,6 +45,9 @@ pub struct Row {
     pub well: bool,
 }
 
+/// One form of a fault, and the severity at which it begins to matter.
+pub type Form = (Fault, f64);
+
 /// The hypotheses with their names.
 #[derive(Clone, Debug)]
 pub struct Forecast {
@@ -54,8 +57,8 @@ pub struct Forecast {
     pub hypotheses: Vec<Hypothesis>,
     /// The faults that this machine cannot have, or that never cost the fan enough.
     pub left_out: Vec<&'static Fault>,
-    /// The severity at which each fault begins to matter.
-    pub floors: Vec<f64>,
+    /// Each fault's forms, with the severity at which each begins to matter.
+    pub forms: Vec<Vec<Form>>,
 }
 
 /// A condition with all that is drawn or varied in it, before any fault.
@@ -401,7 +404,8 @@ impl Subject<'_> {
     fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let inputs: Vec<Input> = Input::all()
-            .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
+            .filter(|i| own(i) && i.place() != Place::Heat)
+            .filter(|i| self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
         // Readings from when the machine was well were taken on another day.
         let mut settings: Vec<(Setting, bool)> = Vec::new();
@@ -493,18 +497,22 @@ impl Subject<'_> {
     ) -> Result<Forecast, Trouble> {
         let (scenes, sources, together) = self.scenes(rows);
         let usual = self.usual();
-        let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
+        let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
             .par_iter()
-            .map(|(f, w)| (*f, *w, self.floor(f, &usual)))
+            .map(|(fault, weight)| {
+                let forms = fault
+                    .forms()
+                    .filter_map(|form| Some((form, self.floor(&form, &usual)?)));
+                (*fault, *weight, forms.collect())
+            })
             .collect();
-        let left_out = floors
+        let (faults, out): (Vec<_>, Vec<_>) = found.into_iter().partition(|f| !f.2.is_empty());
+        let forms: Vec<(usize, Fault, f64)> = faults
             .iter()
-            .filter(|f| f.2.is_none())
-            .map(|f| f.0)
-            .collect();
-        let faults: Vec<(&'static Fault, f64, f64)> = floors
-            .iter()
-            .filter_map(|(f, w, floor)| Some((*f, *w, (*floor)?)))
+            .enumerate()
+            .flat_map(|(n, (_, _, forms))| {
+                forms.iter().map(move |(form, floor)| (n, *form, *floor))
+            })
             .collect();
         let table = Table {
             rows,
@@ -517,21 +525,43 @@ impl Subject<'_> {
             .par_iter()
             .map(|s| s.seen(rows, None, 0.0))
             .collect::<Result<_, _>>()?;
-        let tasks: Vec<(usize, usize)> = (0..faults.len())
+        let tasks: Vec<(usize, usize)> = (0..forms.len())
             .flat_map(|f| (0..scenes.len()).map(move |s| (f, s)))
             .collect();
         let strips: Vec<Strip> = tasks
             .par_iter()
-            .map(|(f, s)| Strip::of(&scenes[*s], rows, faults[*f].0, faults[*f].2, &sound[*s]))
+            .map(|(f, s)| Strip::of(&scenes[*s], rows, &forms[*f].1, forms[*f].2, &sound[*s]))
             .collect::<Result<_, _>>()?;
-        let per_fault: Vec<(Hypothesis, Vec<Node>)> = faults
-            .par_iter()
-            .enumerate()
-            .map(|(f, (_, prior, _))| {
-                let strips = &strips[f * scenes.len()..(f + 1) * scenes.len()];
-                table.hypothesis(strips, &sound, *prior)
+        let per_form: Vec<(Vec<Node>, Vec<Node>)> = strips
+            .par_chunks(scenes.len().max(1))
+            .map(|strips| table.nodes(strips, &sound))
+            .collect();
+        let mut per_fault: Vec<(Hypothesis, Vec<Node>)> = faults
+            .iter()
+            .map(|(_, prior, _)| {
+                (
+                    Hypothesis {
+                        prior: *prior,
+                        nodes: Vec::new(),
+                    },
+                    Vec::new(),
+                )
             })
             .collect();
+        for ((n, ..), (nodes, below)) in forms.iter().zip(per_form) {
+            let share = 1.0 / faults[*n].2.len() as f64;
+            let shared = |node: Node| Node {
+                prior: share * node.prior,
+                ..node
+            };
+            per_fault[*n].0.nodes.extend(nodes.into_iter().map(shared));
+            per_fault[*n].1.extend(below.into_iter().map(shared));
+        }
+        for (hypothesis, _) in &mut per_fault {
+            hypothesis
+                .nodes
+                .sort_by(|a, b| a.severity[1].total_cmp(&b.severity[1]));
+        }
         let share: f64 = faults.iter().map(|f| f.1).sum();
         // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
         let mut nodes = vec![Node {
@@ -557,8 +587,8 @@ impl Subject<'_> {
         Ok(Forecast {
             faults: faults.iter().map(|f| f.0).collect(),
             hypotheses,
-            left_out,
-            floors: faults.iter().map(|f| f.2).collect(),
+            left_out: out.iter().map(|f| f.0).collect(),
+            forms: faults.into_iter().map(|f| f.2).collect(),
         })
     }
 }
@@ -579,7 +609,7 @@ impl Strip {
     fn of(
         scene: &Scene,
         rows: &[Row],
-        fault: &'static Fault,
+        fault: &Fault,
         floor: f64,
         sound: &Seen,
     ) -> Result<Self, Trouble> {
@@ -618,12 +648,12 @@ struct Table<'a> {
 }
 
 impl Table<'_> {
-    /// The nodes of a fault from its floor on, as a hypothesis; and those below, with their prior among each other.
-    fn hypothesis(&self, strips: &[Strip], sound: &[Seen], prior: f64) -> (Hypothesis, Vec<Node>) {
+    /// The nodes of a fault's form from its floor on, and those below, each with their prior among each other.
+    fn nodes(&self, strips: &[Strip], sound: &[Seen]) -> (Vec<Node>, Vec<Node>) {
         let mut nodes = Vec::new();
         let mut below = Vec::new();
         let Some(severities) = strips.first().map(|s| &s.severities) else {
-            return (Hypothesis { prior, nodes }, below);
+            return (nodes, below);
         };
         for anchor in 0..severities.len() - 1 {
             let (from, to) = (severities[anchor], severities[anchor + 1]);
@@ -659,7 +689,7 @@ impl Table<'_> {
             list.iter_mut()
                 .for_each(|n| n.prior = (n.severity[2] - n.severity[0]) / all);
         }
-        (Hypothesis { prior, nodes }, below)
+        (nodes, below)
     }
 
     /// Means and covariance of all rows: sources, what the line misses, what the model has wrong, the cell's own width.

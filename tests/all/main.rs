@@ -7,6 +7,7 @@ mod faults;
 mod fit;
 mod floors;
 mod flush;
+mod golden;
 mod heat;
 mod log;
 mod models;
