@@ -194,6 +194,44 @@ fn conductances_are_recovered_within_their_intervals() {
     );
 }
 
+/// Jam, crawl and road in turn, ten minutes each, never at rest for long, with a thermostat that opens from 85 to 95 °C: what the
+/// storing of heat does to the conductance must be inside the interval.
+#[test]
+fn a_thermostat_and_short_turns_do_not_spoil_the_intervals() {
+    let (truth, fuel, speed) = ([55.0, 75.0, 200.0], [1.2, 1.6, 6.0], [0, 12, 70]);
+    let (mut held, mut told) = (0, 0);
+    for seed in 0..20 {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(seed);
+        let mut text = String::from(
+            "Time [s];ECT [°C];Engine RPM;Speed [km/h];Ambient [°C];Fuel rate [L/h]\n",
+        );
+        let mut t = 25.0_f64;
+        for second in 0..10_800 {
+            let turn = second / 600 % 3;
+            let heat = 0.25 * fuel[turn] / 3600.0 * 34.259e6;
+            let open = ((t - 85.0) / 10.0).clamp(0.15, 1.0);
+            t += (heat - open * truth[turn] * (t - 33.0)) / 60e3;
+            let ambient = 33.0 + random.random_range(-0.5..0.5);
+            let (speed, fuel) = (speed[turn], fuel[turn]);
+            writeln!(text, "{second};{t:.1};900;{speed};{ambient:.1};{fuel}").unwrap();
+        }
+        let log = read(text.as_bytes());
+        for line in by_pace(&log, &heat(&log, None), None) {
+            let truth = match line.pace {
+                Pace::Standing => truth[0],
+                Pace::Fast => truth[2],
+                // Crawling, the thermostat holds: what is told is less than there is.
+                _ => continue,
+            };
+            let i = line.conductance.unwrap();
+            told += 1;
+            held += u32::from((i.mean - truth).abs() <= i.half);
+            assert!((i.mean / truth - 1.0).abs() < 0.1, "{i:?} for {truth}");
+        }
+    }
+    assert!(held * 100 >= told * 85, "{held} of {told}");
+}
+
 #[test]
 fn hot_standing_and_hot_moving_are_told_apart() {
     // Without fuel: temperatures alone.

@@ -71,7 +71,7 @@ pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
             }
             b'.' if decimals.is_none() => decimals = Some(0),
             b',' if comma == Comma::Decimal && decimals.is_none() => decimals = Some(0),
-            b',' if comma == Comma::Thousands && decimals.is_none() && digits > 0 => {}
+            b',' if comma == Comma::Thousands && decimals.is_none() && thousands(cell, at) => {}
             _ => break,
         }
         at += 1;
@@ -95,6 +95,13 @@ pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
         }
     }
     value.is_finite().then(|| (value, cell[at..].trim_ascii()))
+}
+
+/// Whether the comma in a cell may part thousands: digits before it, but no zero alone, and three behind it.
+pub fn thousands(cell: &[u8], at: usize) -> bool {
+    let behind = cell[at + 1..].iter().take_while(|c| c.is_ascii_digit());
+    let before = at.checked_sub(1).and_then(|i| cell.get(i));
+    behind.count() == 3 && before.is_some_and(u8::is_ascii_digit) && cell[0] != b'0'
 }
 
 /// A number of very many digits.
@@ -312,6 +319,8 @@ mod tests {
             ("+3.5", Decimal, Some(3.5)),
             ("96,5", Decimal, Some(96.5)),
             ("1,726", Thousands, Some(1726.0)),
+            ("1,234,567.5", Thousands, Some(1_234_567.5)),
+            ("90,5", Thousands, None),
             ("1.5e3", Decimal, Some(1500.0)),
             (".5", Decimal, Some(0.5)),
             ("5.", Decimal, Some(5.0)),

@@ -312,25 +312,18 @@ fn is_units(row: &[Vec<u8>]) -> bool {
     units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
 }
 
-/// What a comma inside numbers is: thousands only where three digits follow each, and points mark decimals elsewhere.
+/// What a comma inside numbers is: it parts thousands where points mark decimals and no comma is seen to.
 fn comma(rows: &[Vec<Vec<u8>>]) -> Comma {
-    let (mut threes, mut others, mut points) = (0, 0, 0);
+    let (mut commas, mut points) = (false, false);
     for cell in rows.iter().flatten().map(|c| c.trim_ascii()) {
         // A unit may follow; a date has two points.
         let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
         let cell = &cell[..cell.iter().take_while(sign).count()];
-        points += usize::from(cell.iter().filter(|c| **c == b'.').count() == 1);
-        if let Some(at) = cell.iter().position(|c| *c == b',') {
-            let after = &cell[at + 1..];
-            let three = after.iter().take_while(|c| c.is_ascii_digit()).count() == 3;
-            if three && at <= 4 && cell[0] != b'0' {
-                threes += 1;
-            } else {
-                others += 1;
-            }
-        }
+        points |= cell.iter().filter(|c| **c == b'.').count() == 1;
+        let at = cell.iter().position(|c| *c == b',');
+        commas |= at.is_some_and(|at| !cell::thousands(cell, at));
     }
-    if threes > 0 && others == 0 && points > 0 {
+    if points && !commas {
         Comma::Thousands
     } else {
         Comma::Decimal

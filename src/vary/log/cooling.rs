@@ -1,7 +1,7 @@
 //! Cooling by pace, with intervals; where it runs hot.
 
 use super::digest::Digest;
-use super::interval::{Interval, interval};
+use super::interval::{Interval, interval, student};
 use super::stretch::{Pace, Stretch};
 use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
 use crate::model::log::Signal;
@@ -156,28 +156,60 @@ fn steady(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Steady> {
         .collect()
 }
 
-/// Heat, J, that engine and coolant take up for each kelvin: least squares of `heat = conductance (of the pace) × excess +
-/// stored × slope`; zero where the log does not tell it.
-fn stored(steady: &[Steady]) -> f64 {
+/// Heat that engine and coolant take up for each kelvin, J/K, and half the width of its interval.
+struct Stored {
+    each: f64,
+    half: f64,
+}
+
+/// Least squares of `heat = conductance (of the pace) × excess + stored × slope`, where the thermostat had no more to give; else
+/// over all, and as doubtful as it is large, since a thermostat's conductance moves with the slope. Nothing where the log does not
+/// tell it.
+fn stored(steady: &[Steady], open: f64) -> Stored {
+    let full = steady.iter().filter(|s| s.coolant >= open);
+    let (each, half) = fitted(&full.collect::<Vec<_>>());
+    if each.is_finite() && half.is_finite() {
+        return Stored {
+            each: each.clamp(0.0, MOST_STORED),
+            half,
+        };
+    }
+    let (each, half) = fitted(&steady.iter().collect::<Vec<_>>());
+    let each = if each.is_finite() {
+        each.clamp(0.0, MOST_STORED)
+    } else {
+        0.0
+    };
+    let half = if half.is_finite() { half } else { 0.0 };
+    Stored {
+        each,
+        half: half.max(each),
+    }
+}
+
+/// The least squares of [`stored`]: not numbers where there are too few stretches.
+fn fitted(steady: &[&Steady]) -> (f64, f64) {
     // The paces part: what their excess does not explain of heat and slope.
-    let (mut both, mut square) = (0.0, 0.0);
+    let (mut both, mut square, mut heats, mut freedom) = (0.0, 0.0, 0.0, -1.0);
     for pace in Pace::ALL {
         let here = || steady.iter().filter(|s| s.pace == pace);
         let excess: f64 = here().map(|s| s.excess * s.excess).sum();
         let of_slope = here().map(|s| s.excess * s.slope).sum::<f64>() / excess;
         let of_heat = here().map(|s| s.excess * s.heat).sum::<f64>() / excess;
         for s in here() {
-            let rest = s.slope - of_slope * s.excess;
-            both += rest * (s.heat - of_heat * s.excess);
-            square += rest * rest;
+            let (slope, heat) = (s.slope - of_slope * s.excess, s.heat - of_heat * s.excess);
+            both += slope * heat;
+            square += slope * slope;
+            heats += heat * heat;
         }
+        freedom += here().count().saturating_sub(1) as f64;
     }
-    let stored = both / square;
-    if stored.is_finite() {
-        stored.clamp(0.0, MOST_STORED)
-    } else {
-        0.0
+    if freedom < 1.0 || square <= 0.0 {
+        return (f64::NAN, f64::NAN);
     }
+    let each = both / square;
+    let left = (heats - each * both).max(0.0) / freedom;
+    (each, student(freedom) * (left / square).sqrt())
 }
 
 /// Cooling by pace.
@@ -186,7 +218,7 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
     let total: f64 = times.iter().sum();
     let open = full_open(digest);
     let steady = steady(digest, heat, said);
-    let stored = stored(&steady);
+    let stored = stored(&steady, open);
     let there = |p: &Pace| {
         let least = if *p == Pace::Unknown { 0.01 } else { 0.0 };
         times[*p as usize] > least * total
@@ -198,11 +230,15 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
             interval(&all.filter(|v| v.is_finite()).collect::<Vec<f64>>())
         };
         let conductance = |least: f64| {
-            let here = steady
-                .iter()
-                .filter(|s| s.pace == pace && s.coolant >= least);
-            let all = here.map(|s| (s.heat - stored * s.slope) / s.excess);
-            interval(&all.filter(|c| *c > 0.0).collect::<Vec<f64>>())
+            let here = || {
+                let here = steady.iter();
+                here.filter(|s| s.pace == pace && s.coolant >= least)
+            };
+            let all = here().map(|s| (s.heat - stored.each * s.slope) / s.excess);
+            let i = interval(&all.collect::<Vec<f64>>())?;
+            let slope = here().map(|s| s.slope / s.excess).sum::<f64>() / i.count as f64;
+            let half = i.half.hypot(stored.half * slope);
+            (i.mean > 0.0).then_some(Interval { half, ..i })
         };
         let at_full = conductance(open);
         ByPace {
