@@ -335,7 +335,7 @@ fn comma(rows: &[Vec<Vec<u8>>]) -> Comma {
 enum Assigned {
     Nothing,
     Said(Meaning),
-    Refused(Signal),
+    Refused,
 }
 
 /// Reads `signal=column` as typed.
@@ -372,13 +372,9 @@ fn assigned(
             }
         };
         if name.eq_ignore_ascii_case("none") {
-            if let Meaning::Signal(signal) = meaning {
-                for (a, _) in assigned
-                    .iter_mut()
-                    .zip(heads)
-                    .filter(|(_, h)| h.meaning.is_some_and(|m| m.0 == meaning))
-                {
-                    *a = Assigned::Refused(signal);
+            for (a, head) in assigned.iter_mut().zip(heads) {
+                if head.meaning.is_some_and(|m| m.0 == meaning) {
+                    *a = Assigned::Refused;
                 }
             }
             continue;

@@ -36,7 +36,7 @@ pub struct Filling {
     pub glycol: f64,
     /// Altitude, m.
     pub altitude: f64,
-    /// Whether that is the greatest altitude in the log.
+    /// Whether that is the greatest altitude logged.
     pub logged: bool,
 }
 
@@ -78,7 +78,7 @@ pub fn answer(question: &Question) -> Answer {
     let filling = &question.filling;
     let mut altitude = units.show(Kind::Altitude, filling.altitude);
     if filling.logged {
-        altitude.push_str(" (the greatest in the log)");
+        altitude.push_str(" (the greatest logged)");
     }
     let mut answer = Answer {
         question: "log",

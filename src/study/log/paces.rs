@@ -31,16 +31,13 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         ),
     };
     let known = lines.iter().any(|l| l.conductance.is_some());
-    let mut heads = vec![
-        "pace",
-        "of the time",
-        "coolant",
-        "above ambient",
-        "rises a minute",
-    ];
-    if known {
-        heads.push("heat per kelvin");
-    }
+    // Without heat, how fast it rises is what there is to compare.
+    let last = if known {
+        "heat per kelvin"
+    } else {
+        "rises a minute"
+    };
+    let heads = ["pace", "of the time", "coolant", "above ambient", last];
     let of_heat = match &heat {
         Heat::Unknown(why) => format!(
             "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone."
@@ -68,9 +65,9 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         Block::Sentence(reason),
         Block::Table(Table {
             title: "Warm engine, by pace (± holds about 95 of 100 times)".into(),
-            heads: heads.into_iter().map(String::from).collect(),
+            heads: heads.map(String::from).to_vec(),
             rows: lines.iter().map(|l| pace_row(units, l, known)).collect(),
-            numeric: vec![1, 2, 3, 4, 5],
+            numeric: vec![1, 2, 3, 4],
         }),
         Block::Sentence(of_heat),
     ]);
@@ -82,20 +79,20 @@ fn pace_row(units: Units, line: &ByPace, known: bool) -> Vec<String> {
             units.show_spread(kind, i.mean * factor, i.half * factor)
         })
     };
-    let mut row = vec![
+    let held = line.conductance.is_some() && !line.at_full;
+    let last = if known {
+        let least = if held { "at least " } else { "" };
+        format!("{least}{}", mean(Kind::Conductance, line.conductance, 1.0))
+    } else {
+        mean(Kind::TemperatureDifference, line.rise, 60.0)
+    };
+    vec![
         line.pace.label().to_string(),
         units.show(Kind::Share, line.share),
         mean(Kind::Temperature, line.coolant, 1.0),
         mean(Kind::TemperatureDifference, line.excess, 1.0),
-        mean(Kind::TemperatureDifference, line.rise, 60.0),
-    ];
-    if known {
-        let held = line.conductance.is_some() && !line.at_full;
-        let least = if held { "at least " } else { "" };
-        let conductance = mean(Kind::Conductance, line.conductance, 1.0);
-        row.push(format!("{least}{conductance}"));
-    }
-    row
+        last,
+    ]
 }
 
 fn pace_json(line: &ByPace) -> Value {

@@ -166,33 +166,25 @@ struct Stored {
 /// over all, and as doubtful as it is large, since a thermostat's conductance moves with the slope. Nothing where the log does not
 /// tell it.
 fn stored(steady: &[Steady], open: f64) -> Stored {
-    let full = steady.iter().filter(|s| s.coolant >= open);
-    let (each, half) = fitted(&full.collect::<Vec<_>>());
-    if each.is_finite() && half.is_finite() {
-        return Stored {
-            each: each.clamp(0.0, MOST_STORED),
-            half,
-        };
-    }
-    let (each, half) = fitted(&steady.iter().collect::<Vec<_>>());
-    let each = if each.is_finite() {
-        each.clamp(0.0, MOST_STORED)
-    } else {
-        0.0
+    let full = fitted(&|s| s.coolant >= open, steady);
+    let all = || {
+        fitted(&|_| true, steady).map(|s| Stored {
+            half: s.half.max(s.each),
+            ..s
+        })
     };
-    let half = if half.is_finite() { half } else { 0.0 };
-    Stored {
-        each,
-        half: half.max(each),
-    }
+    full.or_else(all).unwrap_or(Stored {
+        each: 0.0,
+        half: 0.0,
+    })
 }
 
-/// The least squares of [`stored`]: not numbers where there are too few stretches.
-fn fitted(steady: &[&Steady]) -> (f64, f64) {
+/// The least squares of [`stored`] over some stretches; none where they are too few.
+fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady]) -> Option<Stored> {
     // The paces part: what their excess does not explain of heat and slope.
     let (mut both, mut square, mut heats, mut freedom) = (0.0, 0.0, 0.0, -1.0);
     for pace in Pace::ALL {
-        let here = || steady.iter().filter(|s| s.pace == pace);
+        let here = || steady.iter().filter(which).filter(|s| s.pace == pace);
         let excess: f64 = here().map(|s| s.excess * s.excess).sum();
         let of_slope = here().map(|s| s.excess * s.slope).sum::<f64>() / excess;
         let of_heat = here().map(|s| s.excess * s.heat).sum::<f64>() / excess;
@@ -205,11 +197,14 @@ fn fitted(steady: &[&Steady]) -> (f64, f64) {
         freedom += here().count().saturating_sub(1) as f64;
     }
     if freedom < 1.0 || square <= 0.0 {
-        return (f64::NAN, f64::NAN);
+        return None;
     }
     let each = both / square;
     let left = (heats - each * both).max(0.0) / freedom;
-    (each, student(freedom) * (left / square).sqrt())
+    Some(Stored {
+        each: each.clamp(0.0, MOST_STORED),
+        half: student(freedom) * (left / square).sqrt(),
+    })
 }
 
 /// Cooling by pace.

@@ -13,13 +13,13 @@ pub struct Interval {
 
 impl Interval {
     /// Whether two intervals leave no doubt which is the greater: the difference is larger than both errors together allow.
-    pub fn apart(&self, other: &Self) -> bool {
+    pub(super) fn apart(&self, other: &Self) -> bool {
         (self.mean - other.mean).abs() > self.half.hypot(other.half)
     }
 }
 
 /// Student's t that is passed on either side by 2.5 %, from common tables; past the table's end by the first terms of its series.
-pub fn student(freedom: f64) -> f64 {
+pub(super) fn student(freedom: f64) -> f64 {
     const TABLE: [f64; 10] = [
         12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
     ];
@@ -53,7 +53,7 @@ pub(super) fn alike(values: &[f64], mean: f64) -> f64 {
 /// The interval of the mean of values in their order in time; none from fewer than three.
 ///
 /// Neighbours that are alike count for less: `n (1 − r)/(1 + r)` values.
-pub fn interval(values: &[f64]) -> Option<Interval> {
+pub(super) fn interval(values: &[f64]) -> Option<Interval> {
     let count = values.len();
     if count < 3 {
         return None;

@@ -23,5 +23,5 @@ pub use cooling::{ByPace, Fuel, Heat, Hot, by_pace, heat, where_hot};
 pub use curve::{Bin, Curve};
 pub use digest::{Digest, digest};
 pub use exposure::{Episode, Exposure, Level, Unmoved};
-pub use interval::{Interval, interval, student};
+pub use interval::Interval;
 pub use stretch::{Pace, Stretch, Stretches};
