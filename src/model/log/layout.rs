@@ -430,11 +430,11 @@ fn columns(
                 _ => None,
             })
             .filter(|(_, i)| {
-                // Another family's unit shows that it is something else.
-                let unit = &heads[*i].unit;
-                !names::any_unit(unit)
-                    || names::scale(signal.kind(), unit).is_some()
-                    || names::is_raw(unit)
+                // Another family's unit shows that it is something else; and a flow in brackets that are not known may be in anything.
+                let Head { name, unit, .. } = &heads[*i];
+                let flow = matches!(signal.kind(), Unit::MassFlow | Unit::FuelFlow);
+                let known = names::scale(signal.kind(), unit).is_some() || names::is_raw(unit);
+                known || !(names::any_unit(unit) || flow && name.contains(['(', '[']))
             })
             .collect();
         candidates.sort_by_key(|(sure, i)| (-sure, *i));

@@ -751,6 +751,15 @@ mod tests {
     }
 
     #[test]
+    fn a_flow_in_an_unknown_unit_is_not_guessed() {
+        let of = |head: &str| {
+            let (_, _, layout) = plain(&format!("Time,ECT,{head}\n0,90,1\n1,90,1\n"));
+            layout.columns.iter().any(|c| c.signal == Signal::FuelRate)
+        };
+        assert!(of("Fuel rate") && of("Fuel rate (gal/min)") && !of("Fuel rate (hogshead/day)"));
+    }
+
+    #[test]
     fn mixed_units_are_read_in_their_own_and_named() {
         let (samples, tally, _) = plain("Time,ECT [°C]\n0,90 °C\n1,194 °F\n2,91\n");
         assert_eq!(coolant(&samples), [90.0, 90.0, 91.0]);

@@ -7,6 +7,9 @@ use crate::quantity::{Kind, Units};
 use crate::vary::log::{ByPace, Heat, Hot, Interval, by_pace, heat, where_hot};
 use serde_json::{Value, json};
 
+/// A wider ± of a temperature, K, says no more than that it varied.
+const VARIED: f64 = 10.0;
+
 pub(super) fn say(answer: &mut Answer, question: &Question) {
     let (log, units) = (&question.log, question.units);
     let heat = heat(log, question.fuel);
@@ -64,7 +67,7 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         Block::Heading("Where it runs hot".into()),
         Block::Sentence(reason),
         Block::Table(Table {
-            title: "Warm engine, by pace (± holds about 95 of 100 times)".into(),
+            title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)".into(),
             heads: heads.map(String::from).to_vec(),
             rows: lines.iter().map(|l| pace_row(units, l, known)).collect(),
             numeric: vec![1, 2, 3, 4],
@@ -76,7 +79,11 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
 fn pace_row(units: Units, line: &ByPace, known: bool) -> Vec<String> {
     let mean = |kind, value: Option<Interval>, factor: f64| {
         value.map_or("–".into(), |i| {
-            units.show_spread(kind, i.mean * factor, i.half * factor)
+            let (mean, half) = (i.mean * factor, i.half * factor);
+            if half > VARIED && kind != Kind::Conductance {
+                return format!("about {}", units.show(kind, mean));
+            }
+            units.show_spread(kind, mean, half)
         })
     };
     let held = line.conductance.is_some() && !line.at_full;
