@@ -1,5 +1,6 @@
 //! The flags.
 
+use super::log::LogArgs;
 use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
@@ -45,6 +46,8 @@ pub enum Command {
     Sheet(SheetArgs),
     /// Narrow a machine by readings of it when it was well, and write it as a file.
     Fit(FitArgs),
+    /// What does a log of the road say: how hot, how long, doing what; and did the repair work?
+    Log(LogArgs),
     /// Which cause is how likely after these readings, and which test would tell most next?
     Suspects(SuspectsArgs),
     /// Is this machine or oil file sound, and what would it do?
@@ -372,6 +375,7 @@ impl Flags {
             Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,
+            Some(Command::Log(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
             Some(Command::Flush(args)) => &args.output,
             Some(Command::Suspects(args)) => &args.output,

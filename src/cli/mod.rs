@@ -1,6 +1,7 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod log;
 mod oils;
 
 use crate::fault;
@@ -104,6 +105,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Sheet(args)) => sheeted(&args, output),
         Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Log(args)) => render(log::answered(&args)?, output),
         Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),

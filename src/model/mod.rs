@@ -3,6 +3,7 @@
 mod ask;
 mod case;
 mod library;
+pub mod log;
 mod machine;
 mod oil_sheet;
 mod rating;

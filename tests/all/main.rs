@@ -9,6 +9,7 @@ mod floors;
 mod flush;
 mod golden;
 mod heat;
+mod log;
 mod models;
 #[cfg(feature = "page")]
 mod page;
