@@ -6,19 +6,20 @@ mod oils;
 use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, machine_text, measured_speed, read_file,
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed,
+    read_file,
 };
 use crate::probe::Readings;
 use crate::quantity::{Kind, parse};
 use crate::report;
 use crate::study::{
-    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, warmed, why,
+    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
 };
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{
     Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
-    WhyArgs,
+    TripArgs, WhyArgs,
 };
 use std::io::Write;
 
@@ -70,6 +71,7 @@ fn from_library(name: &str) -> Option<String> {
     MACHINES
         .iter()
         .chain(&OILS)
+        .chain(&TRIPS)
         .find(|(key, _)| *key == name)
         .map(|(_, text)| (*text).to_string())
 }
@@ -93,6 +95,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Heat(args)) => heated(&args, output),
+        Some(Command::Trip(args)) => travelled(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
         Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
@@ -263,6 +266,25 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         map: args.map,
     };
     render(one(heat::answer(&question))?, output)
+}
+
+/// Temperatures along a trip.
+fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
+    let against = trip::Against {
+        oil: args.against_oil.clone(),
+        oil_temp: args.against_oil_temp.clone(),
+        with: args.against_with.clone(),
+    };
+    let ask = args.ask.ask(output.units);
+    let question = trip::pose(
+        &ask,
+        &args.ask.with,
+        &against,
+        &args.trip,
+        args.cold,
+        Shelf::Files,
+    )?;
+    render(trip::answer(&question)?, output)
 }
 
 /// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.

@@ -2,7 +2,7 @@
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
-use crate::balance::{Asked, Find, Heats, State, Warm, crossings, warm, warm_from};
+use crate::balance::{Asked, Capacities, Find, Heats, State, Warm, crossings, warm, warm_from};
 use crate::fluid::coolant;
 use crate::input::Input;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
@@ -467,17 +467,13 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
     )
 }
 
-/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
-const OIL_HEAT: f64 = 2000.0;
-
 /// How long oil as cold as the day takes to come within 5 K of where it settles, minutes; coolant and air are taken as settled.
 fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     const PIECES: usize = 24;
     if asked.hold_oil || settled.heats.is_some() {
         return None;
     }
-    let oil = case.oil_heat.as_ref()?;
-    let capacity = oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT;
+    let capacity = Capacities::of(case)?.oil;
     let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
     let piece = (to - from) / PIECES as f64;
     let held = Asked {

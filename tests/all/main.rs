@@ -15,5 +15,6 @@ mod random;
 mod readings;
 mod sheet;
 mod suspects;
+mod trip;
 mod validation;
 mod why;
