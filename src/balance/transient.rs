@@ -749,7 +749,8 @@ impl<'a> Travel<'a> {
             LONGEST,
             h,
             100_000,
-            1000,
+            // Steps as long as stability lets them are no trouble here: they are cheap and few.
+            u32::MAX,
             OutputType::Continuous,
         );
         let mut dense = ContinuousOutputModel::default();

@@ -105,8 +105,8 @@ pub fn pose(
         }
         (oil, oil_temp, faults) => {
             let name = [
-                oil.clone(),
-                oil_temp.clone(),
+                oil.as_ref().map(|o| format!("on {o}")),
+                oil_temp.as_ref().map(|t| format!("oil from {t}")),
                 (!faults.is_empty()).then(|| faults.join(", ")),
             ];
             let name = name.into_iter().flatten().collect::<Vec<_>>().join(", ");
@@ -456,15 +456,17 @@ fn compared(units: Units, here: &Look, there: &Look) -> String {
         };
     }
     let difference = here.peak.1 - there.peak.1;
+    let hotter = match difference {
+        d if d.abs() < 0.1 => "as warm within 0.1 K".to_string(),
+        d => format!(
+            "{} {}",
+            units.show(Kind::TemperatureDifference, d.abs()),
+            if d > 0.0 { "hotter" } else { "cooler" }
+        ),
+    };
     format!(
-        "Held against it ({name}): the coolant peaks at {peak} after {}; so this one peaks {} {}, with a fan that is {} in the mean.",
+        "Held against it ({name}): the coolant peaks at {peak} after {}; so this one peaks {hotter}, with a fan that is {} in the mean.",
         clock(there.peak.0),
-        units.show(Kind::TemperatureDifference, difference.abs()),
-        if difference >= 0.0 {
-            "hotter"
-        } else {
-            "cooler"
-        },
         words::faster_or_slower(units, here.fan[1] - there.fan[1])
     )
 }
@@ -680,7 +682,12 @@ fn charts(here: &Look, there: Option<&Look>, limit: f64) -> Vec<Chart> {
         curves
     };
     let x_label = "time, min".to_string();
+    let mut levels = vec![("coolant's limit".to_string(), temp(limit))];
     let [boiling, _] = boiling(&here.side.posed.case);
+    // Far below it the level would only press the curves together.
+    if std::iter::once(here).chain(there).any(|l| l.peak.1 > limit) {
+        levels.push(("may boil from here".into(), temp(boiling)));
+    }
     let stretches = || {
         limits(&here.course)
             .into_iter()
@@ -697,10 +704,7 @@ fn charts(here: &Look, there: Option<&Look>, limit: f64) -> Vec<Chart> {
             x_label: x_label.clone(),
             y_label: format!("temperature, {}", units.unit(Kind::Temperature)),
             curves: warm,
-            levels: vec![
-                ("coolant's limit".into(), temp(limit)),
-                ("may boil from here".into(), temp(boiling)),
-            ],
+            levels,
             ..Chart::default()
         },
         Chart {
@@ -757,6 +761,9 @@ fn cautions(here: &Look, there: Option<&Look>) -> Vec<String> {
             said.push(format!(
                 "{of}the engine does not have the power that this trip takes: it would slow down."
             ));
+        }
+        if case.vehicle.is_none() && moments.iter().any(|m| m.now.road_speed > 0.0) {
+            said.push(format!("{of}this machine has no [vehicle], so the road does not load its engine: a column work_kw can."));
         }
         if moments.iter().any(|m| m.limit == Limit::Inlet) {
             said.push(format!("{of}the pump's inlet is starved for a while: expect whine, and air drawn from the oil."));

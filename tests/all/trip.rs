@@ -4,6 +4,7 @@ use oilwheel::balance::{Asked, Capacities, Course, Happening, Heats, Rules, Stor
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
 use oilwheel::study::trip;
+use oilwheel::trouble::Cause;
 
 fn machine(name: &str) -> (Machine, Case) {
     let posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
@@ -155,32 +156,34 @@ fn the_steady_end_is_what_heat_answers() {
 
 #[test]
 fn events_are_found_to_ten_milliseconds() {
-    let (case, legs) = trip_of("light-truck", "cold-start");
-    let start = Stored::even(celsius(-10.0));
-    let times = |tolerance: f64, what: Happening| -> Vec<f64> {
-        let course = run(&case, &legs, start, tolerance);
+    let times = |trip: &str, start: f64, tolerance: f64, what: Happening| -> Vec<f64> {
+        let (case, legs) = trip_of("light-truck", trip);
+        let course = run(&case, &legs, Stored::even(celsius(start)), tolerance);
         let events = course.events.iter().filter(|e| e.1 == what);
         events.map(|e| e.0).collect()
     };
-    for what in [
-        Happening::ThermostatOpens,
-        Happening::FanAsked,
-        Happening::CommandMoves,
+    for (trip, start, what) in [
+        ("cold-start", -10.0, Happening::ThermostatOpens),
+        ("tow", 20.0, Happening::ThermostatOpens),
+        ("tow", 20.0, Happening::FanAsked),
+        ("tow", 20.0, Happening::CommandStands),
+        ("jam", 20.0, Happening::FanAsked),
     ] {
-        let (usual, tight) = (times(1.0, what), times(1e-3, what));
-        assert!(!usual.is_empty(), "{what:?}");
-        // The first of each: later ones inherit what the turning points before them leave open.
+        let usual = times(trip, start, 1.0, what);
+        let tight = times(trip, start, 1e-3, what);
+        assert!(!usual.is_empty(), "{trip}: {what:?}");
         assert!(
             (usual[0] - tight[0]).abs() < 0.01,
-            "{what:?}: {} {}",
+            "{trip}, {what:?}: {} {}",
             usual[0],
             tight[0]
         );
     }
     // The thermostat opens where the track passes its temperature.
-    let course = run(&case, &legs, start, 1.0);
+    let (case, legs) = trip_of("light-truck", "cold-start");
+    let course = run(&case, &legs, Stored::even(celsius(-10.0)), 1.0);
     let opens = case.thermostat.unwrap().opens;
-    let at = times(1.0, Happening::ThermostatOpens)[0];
+    let at = times("cold-start", -10.0, 1.0, Happening::ThermostatOpens)[0];
     let near = course
         .moments
         .iter()
@@ -276,17 +279,17 @@ fn every_trip_runs_on_every_machine() {
 
 #[test]
 fn a_failed_balance_ends_the_trip_with_its_time() {
-    let mut case = truck();
-    let mut legs = idling(&case, 600.0).to_vec();
-    legs.push(legs[1]);
-    legs[2].time = 900.0;
-    legs[1].now.ambient = f64::NAN;
+    let case = truck();
+    let mut legs = idling(&case, 300.0).to_vec();
+    legs.push(Leg {
+        time: 600.0,
+        ..legs[1]
+    });
     legs[2].now.ambient = f64::NAN;
-    case.now.ambient = celsius(25.0);
-    let said = travel(&case, &legs[1..], Stored::even(celsius(80.0)), Rules::USUAL)
-        .unwrap_err()
-        .to_string();
-    assert!(said.contains("of the trip: "), "{said}");
+    let trouble = travel(&case, &legs, Stored::even(celsius(80.0)), Rules::USUAL).unwrap_err();
+    assert_eq!(trouble.cause, Cause::NoAnswer);
+    let said = trouble.to_string();
+    assert!(said.contains("after 5 min 0.0 s of the trip: "), "{said}");
 }
 
 fn refused(text: &str) -> String {
