@@ -195,6 +195,11 @@ macro_rules! part {
                 $Name { $($field: next(&self.$field),)* }
             }
 
+            /// The value of a field.
+            pub fn value(&self, number: usize) -> Option<&T> {
+                [$(&self.$field,)*].get(number).copied()
+            }
+
             /// The value of a field, to be changed.
             pub fn slot(&mut self, number: usize) -> Option<&mut T> {
                 [$(&mut self.$field,)*].into_iter().nth(number)

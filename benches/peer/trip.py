@@ -1,6 +1,6 @@
 """Integrates the same lumped equations with SciPy along trips of the program: the same temperatures, and the ratio of times.
 
-    cargo run --release --example dump_trip > trips.json
+    cargo run --release --example dump-trip > trips.json
     python benches/peer/trip.py trips.json
 
 What flows at each moment (heat, conductances, arriving air) is the program's, with straight lines between its moments; the

@@ -466,14 +466,28 @@ impl Balance<'_> {
         })
     }
 
+    /// The heat flows with derivatives along what `case` carries, and along one of the unknowns.
+    fn along(
+        &self,
+        case: &Case<Dual64>,
+        operating: &Operating,
+        x: [f64; 3],
+        unknown: Option<usize>,
+    ) -> Option<Budget<Dual64>> {
+        let x = [0, 1, 2].map(|i| Dual64::new(x[i], if unknown == Some(i) { 1.0 } else { 0.0 }));
+        let (case, coolant) = self.set(*case, x);
+        let state = State::along(&case, operating);
+        self.budget(&case, &state, coolant, x[1]).ok()
+    }
+
     /// The slopes of the leftovers along each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
         let mut slopes = Matrix3::zeros();
+        let case = self.case.constant();
         for k in 0..3 {
-            let x = [0, 1, 2].map(|i| Dual64::new(point.x[i], if i == k { 1.0 } else { 0.0 }));
-            let (case, coolant) = self.set(self.case.constant(), x);
-            let state = State::along(&case, &point.operating);
-            let budget = self.budget(&case, &state, coolant, x[1])?;
+            let budget = self
+                .along(&case, &point.operating, point.x, Some(k))
+                .ok_or_else(|| missing(self.case))?;
             for i in 0..3 {
                 slopes[(i, k)] = budget.left[i].eps / point.scale[i];
             }
@@ -588,20 +602,33 @@ fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     }
 }
 
+/// The parts without which heat cannot be balanced.
+pub const HEAT_PARTS: [&str; 8] = [
+    "fan_curve",
+    "core",
+    "air",
+    "coolant",
+    "coolant_pump",
+    "thermostat",
+    "engine",
+    "oil_heat",
+];
+
 /// The parts that heat needs and a machine lacks.
 pub(super) fn missing(case: &Case) -> Trouble {
     let there = [
-        ("fan_curve", case.fan_curve.is_some()),
-        ("core", case.core.is_some()),
-        ("air", case.air.is_some()),
-        ("coolant", case.coolant.is_some()),
-        ("coolant_pump", case.coolant_pump.is_some()),
-        ("thermostat", case.thermostat.is_some()),
-        ("engine", case.engine.is_some()),
-        ("oil_heat", case.oil_heat.is_some()),
+        case.fan_curve.is_some(),
+        case.core.is_some(),
+        case.air.is_some(),
+        case.coolant.is_some(),
+        case.coolant_pump.is_some(),
+        case.thermostat.is_some(),
+        case.engine.is_some(),
+        case.oil_heat.is_some(),
     ];
-    let lacks: Vec<String> = there
+    let lacks: Vec<String> = HEAT_PARTS
         .into_iter()
+        .zip(there)
         .filter(|(_, there)| !there)
         .map(|(key, _)| format!("[{key}]"))
         .collect();
@@ -687,6 +714,73 @@ fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
     }
 }
 
+/// How a steady state moves with all that it depends on: the implicit function theorem.
+#[derive(Clone, Copy, Debug)]
+pub struct Tangent {
+    asked: Asked,
+    x: [f64; 3],
+    operating: Operating,
+    case: Case,
+    /// The slopes of what is left over along the unknowns, turned round.
+    inverse: Matrix3<f64>,
+    /// The slopes of the coolant's return temperature along the unknowns.
+    back: [f64; 3],
+}
+
+impl Warm {
+    /// How this state, found as asked, moves; none where it is no steady one.
+    pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
+        let b = &self.budget;
+        let first = match asked.find {
+            Find::Coolant => b.coolant_temp,
+            Find::Ambient(_) => b.ambient,
+        };
+        let balance = Balance {
+            case: &self.case,
+            asked,
+            near: f64::NAN,
+            low: LOW,
+            solves: 0,
+        };
+        let x = [first, b.oil_temp, b.air_temp];
+        let mut slopes = Matrix3::zeros();
+        let mut back = [0.0; 3];
+        for (k, back) in back.iter_mut().enumerate() {
+            let along = balance.along(&self.case.constant(), &self.operating, x, Some(k))?;
+            slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
+            *back = along.return_temp.eps;
+        }
+        Some(Tangent {
+            asked,
+            x,
+            operating: self.operating,
+            case: self.case,
+            inverse: slopes.try_inverse().filter(|_| self.heats.is_none())?,
+            back,
+        })
+    }
+}
+
+impl Tangent {
+    /// The first unknown (the coolant's temperature, or the ambient one), the oil's and air's temperatures, and the
+    /// coolant's return temperature, with their derivatives along the direction that `case` carries; its values are those
+    /// that were solved.
+    pub fn along(&self, case: &Case<Dual64>) -> Option<[Dual64; 4]> {
+        let balance = Balance {
+            case: &self.case,
+            asked: self.asked,
+            near: f64::NAN,
+            low: LOW,
+            solves: 0,
+        };
+        let here = balance.along(case, &self.operating, self.x, None)?;
+        let moves = -self.inverse * Vector3::from(here.left.map(|r| r.eps));
+        let back = here.return_temp.eps + moves.dot(&Vector3::from(self.back));
+        let [a, b, c] = [0, 1, 2].map(|i| Dual64::new(self.x[i], moves[i]));
+        Some([a, b, c, Dual64::new(here.return_temp.re, back)])
+    }
+}
+
 /// What must hold of a machine before heat can be balanced on it.
 pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
@@ -751,7 +845,58 @@ fn sound(case: &Case) -> Result<(), Trouble> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::input::Input;
     use crate::model::{Ask, Shelf};
+
+    #[test]
+    fn a_steady_state_moves_as_its_tangent_says() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
+        let found = warm(&case, Asked::STEADY).unwrap();
+        let tangent = found.tangent(Asked::STEADY).unwrap();
+        for (key, step) in [
+            ("now.ambient", 0.05),
+            ("core.conductance", 2.0),
+            ("core.blocked", 1e-4),
+            ("pump.slip", 1e-11),
+            ("oil_heat.cooler", 0.1),
+            ("air.recirculation", 1e-4),
+        ] {
+            let input = Input::find(key).unwrap();
+            let [coolant, oil, air, back] = tangent.along(&case.along(input)).unwrap();
+            let at = |by: f64| {
+                let value = case.get(input).unwrap() + by;
+                warm(&case.with(input, value), Asked::STEADY).unwrap()
+            };
+            let (more, less) = (at(step), at(-step));
+            for (what, slope, more, less) in [
+                (
+                    "coolant",
+                    coolant,
+                    more.budget.coolant_temp,
+                    less.budget.coolant_temp,
+                ),
+                ("oil", oil, more.budget.oil_temp, less.budget.oil_temp),
+                ("air", air, more.budget.air_temp, less.budget.air_temp),
+                (
+                    "return",
+                    back,
+                    more.budget.return_temp,
+                    less.budget.return_temp,
+                ),
+            ] {
+                let by_steps = (more - less) / (2.0 * step);
+                assert!(
+                    (slope.eps - by_steps).abs() < 2e-3 * by_steps.abs() + 1e-6,
+                    "{what} along {key}: {} and {by_steps} by steps",
+                    slope.eps
+                );
+            }
+        }
+    }
 
     #[test]
     fn the_slow_way_finds_what_newton_finds() {

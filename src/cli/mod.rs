@@ -1,13 +1,15 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
 mod flags;
+mod log;
 mod oils;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
+use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed,
-    read_file,
+    Ask, Fuel, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
+    measured_speed, read_file,
 };
 use crate::probe::Readings;
 use crate::quantity::{Kind, parse};
@@ -105,6 +107,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Sheet(args)) => sheeted(&args, output),
         Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Log(args)) => render(log::answered(&args)?, output),
         Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
@@ -232,10 +235,9 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         read.map_err(|t| troubles.push(t.at(flag))).ok()
     };
     let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
-    if let Some(flow) = read("--fuel-flow", Kind::Flow, &args.fuel_flow) {
-        ask.set
-            .push(format!("now.fuel_heat={} W", petrol_heat(flow)));
-    }
+    let fuel_flow =
+        read("--fuel-flow", Kind::Flow, &args.fuel_flow).map(|q| petrol::from_fuel(PETROL * q));
+    let air_flow = read("--air-flow", Kind::MassFlow, &args.air_flow).map(petrol::from_air);
     let anchor = args
         .anchor
         .as_deref()
@@ -250,12 +252,39 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
                 .ok()
         })
         .collect();
-    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    // What was typed behind a flag is told of that flag.
+    let typed = |mut trouble: Trouble| {
+        if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
+            && !args.ask.set.iter().any(|s| s.contains(key))
+        {
+            trouble.spot.source = format!("--{}", key.replace('_', "-"));
+        }
+        trouble
+    };
+    let posed = ask
+        .pose(Shelf::Files)
+        .map_err(|all| troubles.extend(all.into_iter().map(typed)))
+        .ok();
     let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
         return Err(troubles);
     };
     fault::put_on(&mut posed, &args.ask.with, "--with")?;
+    for (flag, heat) in [("--fuel-flow", fuel_flow), ("--air-flow", air_flow)] {
+        if let Some(heat) = heat {
+            one(burns_petrol(flag, &posed.machine))?;
+            posed.case.now.fuel_heat = heat;
+            let heat = posed.units.show(Kind::Power, heat);
+            posed
+                .said
+                .push(("heat of the fuel, as measured".into(), heat));
+        }
+    }
+    let rating = match &args.rating {
+        Some(path) => RatingPoint::all_from_text(path, &one(read_file(path))?)?,
+        None => Vec::new(),
+    };
     let question = heat::Question {
+        rating,
         posed,
         command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
         engine_given: args.ask.engine_speed.is_some(),
@@ -287,9 +316,29 @@ fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
     render(trip::answer(&question)?, output)
 }
 
-/// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.
-fn petrol_heat(flow: f64) -> f64 {
-    crate::law::fuel_heat_stoichiometric::from_fuel(745.0 * flow)
+/// Density of petrol, kg/m³ *(common practice, no source)*.
+const PETROL: f64 = 745.0;
+
+/// Whether the heat of what a machine's engine burns can be told from a flow.
+fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
+    let (found, hint) = match machine.fuel {
+        Some(Fuel::Petrol) => return Ok(()),
+        Some(Fuel::Diesel) if flag == "--air-flow" => (
+            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
+            "the fuel's heat itself: --set \"now.fuel_heat=30 kW\"",
+        ),
+        Some(Fuel::Diesel) => (
+            "the fuel flow of a diesel: only petrol's heat stands here with a source",
+            "the fuel's heat itself (about 10 kWh a litre): --set \"now.fuel_heat=30 kW\"",
+        ),
+        None => (
+            "a flow for an engine of which it is not said what it burns",
+            "in the machine file under [choices]: fuel = \"petrol\"; or --set choices.fuel=petrol",
+        ),
+    };
+    Err(Trouble::input(found, "an engine that burns petrol")
+        .hint(hint)
+        .at(flag))
 }
 
 /// A reading such as `98 C at 700 rpm, 30 C ambient`.

@@ -19,10 +19,14 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
+/// Below this Reynolds number what is not laminar is lost in rounding.
+const LAMINAR: f64 = 800.0;
+
 /// Friction factor after Darcy, laminar to fully rough.
 ///
 /// **Equation.** `f = 8 ((8/Re)^12 + (A + B)^(−3/2))^(1/12)`, `A = (2.457 ln(1/((7/Re)^0.9 + 0.27 ε/D)))^16`,
-/// `B = (37530/Re)^16`. Below Re = 100 the first term alone is left, to the last digit: `f = 64/Re`.
+/// `B = (37530/Re)^16`. Below Re = 800 the first term alone is left, to the last digit: `f = 64/Re`
+/// (there `B^(−3/2)` is below 1e-16 of it, and A only makes that less).
 ///
 /// **Symbols.** `re` Reynolds' number, more than zero; `relative_roughness` ε/D. No units.
 ///
@@ -42,7 +46,7 @@ pub const RANGE: &[Bound] = &[
 /// assert!((darcy(1e5_f64, 1e-4) / 0.01851 - 1.0).abs() < 0.005);
 /// ```
 pub fn darcy<N: Real>(re: N, relative_roughness: N) -> N {
-    if re.re() < 100.0 {
+    if re.re() < LAMINAR {
         return re.recip() * 64.0;
     }
     let a = (-(((re.recip() * 7.0).powf(0.9) + relative_roughness * 0.27).ln()) * 2.457).powi(16);
@@ -58,7 +62,7 @@ mod tests {
     #[test]
     fn does_not_jump_where_the_laminar_branch_ends() {
         for rough in [0.0_f64, 1e-3, 0.05] {
-            let (below, above) = (darcy(100.0 * (1.0 - 1e-15), rough), darcy(100.0, rough));
+            let (below, above) = (darcy(LAMINAR * (1.0 - 1e-15), rough), darcy(LAMINAR, rough));
             assert!((below / above - 1.0).abs() < 1e-14, "{below} {above}");
         }
     }

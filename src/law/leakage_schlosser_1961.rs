@@ -54,7 +54,8 @@ pub fn turbulent<N: Real>(ct: N, v: N, dp: N, rho: N) -> N {
     if dp.is_zero() {
         return N::from(0.0);
     }
-    ct * v.powf(2.0 / 3.0) * (dp.abs() * 2.0 / rho).sqrt() * dp.signum()
+    let length = v.cbrt();
+    ct * length * length * (dp.abs() * 2.0 / rho).sqrt() * dp.signum()
 }
 
 #[cfg(test)]

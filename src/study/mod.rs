@@ -7,6 +7,7 @@ pub mod faults;
 pub mod fit;
 pub mod flush;
 pub mod heat;
+pub mod log;
 pub mod oil;
 pub mod sheet;
 pub mod speed;

@@ -7,7 +7,9 @@ mod faults;
 mod fit;
 mod floors;
 mod flush;
+mod golden;
 mod heat;
+mod log;
 mod models;
 #[cfg(feature = "page")]
 mod page;

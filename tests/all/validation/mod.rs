@@ -7,6 +7,7 @@ mod causes;
 mod faults;
 mod flow;
 mod heat;
+mod log;
 mod machine;
 mod oil;
 
@@ -176,6 +177,7 @@ fn rows() -> Vec<Row> {
         air::rows(),
         heat::rows(),
         faults::rows(),
+        log::rows(),
         causes::rows(),
     ]
     .into_iter()
