@@ -36,7 +36,7 @@ fn main() {
         "trip of an hour", "ms", "solves", "events", "solves' worth"
     );
     let start = Stored::even(celsius(60.0));
-    let mut run = |name: &str, legs: &[Leg]| {
+    let run = |name: &str, legs: &[Leg]| {
         let course = travel(case, legs, start, Rules::USUAL).unwrap();
         let took = best(5, 2, || {
             black_box(travel(black_box(case), legs, start, Rules::USUAL).unwrap());

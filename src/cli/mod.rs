@@ -297,25 +297,6 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
     render(one(heat::answer(&question))?, output)
 }
 
-/// Temperatures along a trip.
-fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
-    let against = trip::Against {
-        oil: args.against_oil.clone(),
-        oil_temp: args.against_oil_temp.clone(),
-        with: args.against_with.clone(),
-    };
-    let ask = args.ask.ask(output.units);
-    let question = trip::pose(
-        &ask,
-        &args.ask.with,
-        &against,
-        &args.trip,
-        args.cold,
-        Shelf::Files,
-    )?;
-    render(trip::answer(&question)?, output)
-}
-
 /// Density of petrol, kg/m³ *(common practice, no source)*.
 const PETROL: f64 = 745.0;
 
@@ -339,6 +320,25 @@ fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
     Err(Trouble::input(found, "an engine that burns petrol")
         .hint(hint)
         .at(flag))
+}
+
+/// Temperatures along a trip.
+fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
+    let against = trip::Against {
+        oil: args.against_oil.clone(),
+        oil_temp: args.against_oil_temp.clone(),
+        with: args.against_with.clone(),
+    };
+    let ask = args.ask.ask(output.units);
+    let question = trip::pose(
+        &ask,
+        &args.ask.with,
+        &against,
+        &args.trip,
+        args.cold,
+        Shelf::Files,
+    )?;
+    render(trip::answer(&question)?, output)
 }
 
 /// A reading such as `98 C at 700 rpm, 30 C ambient`.
