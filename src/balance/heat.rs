@@ -1,13 +1,13 @@
 //! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
 
-use super::air::{AirWay, Draft, ZONES};
+use super::air::{AirWay, Draft, ZONES, fronts};
 use super::solve::{Operating, solve_from};
 use super::state::State;
 use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values, positive};
 use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
@@ -165,6 +165,9 @@ struct Drive<N> {
     fan_power: N,
 }
 
+/// The part of the face with nothing ahead of it, by its number.
+const BARE: usize = 3;
+
 /// Air speed below which a part of the face passes no heat, m/s.
 const STILL: f64 = 1e-6;
 
@@ -179,8 +182,14 @@ impl<N: Real> Budget<N> {
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
         let draft = way.draft(drive.omega);
 
-        let recirculated = parts.path.recirculated(now.road_speed);
-        let intake = now.ambient + recirculated * (now.air_temp - now.ambient);
+        // What comes in through the core; some of it may go back through other parts of the face.
+        let inward = draft.mass + draft.back;
+        let round = if draft.back.re() > 0.0 {
+            parts.path.comes_round(now.road_speed, draft.back / inward)
+        } else {
+            parts.path.recirculated(now.road_speed)
+        };
+        let intake = now.ambient + round * (now.air_temp - now.ambient);
         let air_capacity = air::heat_capacity((intake + now.air_temp) * 0.5);
 
         let road = case.vehicle.as_ref().map_or(zero, |v| {
@@ -209,50 +218,62 @@ impl<N: Real> Budget<N> {
             let grown = (v / parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
             parts.oil.cooler * share * grown * (now.oil_temp - intake)
         };
-        let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
+        let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
-        let (mut radiator, mut oil_cooler, mut ahead) = (zero, zero, zero);
+        let through = |k: usize| positive(way.zones[k].area * draft.speed[k]);
+        let (mut radiator, mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero, zero);
         for k in 0..ZONES {
-            let front: Option<&Front<N>> = fronts.get(k).copied().flatten();
-            let share = match front {
-                Some(f) => f.share,
-                None if k == ZONES - 1 => one - taken,
-                None => continue,
+            let (front, share): (Option<&Front<N>>, N) = match k {
+                BARE => (None, one - taken),
+                _ => {
+                    let Some(f) = fronts.get(k % (BARE + 1)).copied().flatten() else {
+                        continue;
+                    };
+                    let reach = f.auxiliary_reach;
+                    (Some(f), f.share * if k < BARE { reach } else { one - reach })
+                }
             };
             let (v, area) = (draft.speed[k], way.zones[k].area);
-            if v.re() < STILL || area.re() <= 1e-9 {
+            if v.abs().re() < STILL || area.re() <= 1e-9 {
                 continue;
             }
-            let mut warming = zero;
-            if let Some(f) = front {
-                let from_oil = cooler(v, f.oil_cooler);
-                let other = f.condenser * now.air_conditioning + f.other_heat;
+            let capacity = way.outer * area * v.abs() * air_capacity;
+            let mut arriving = intake;
+            if v.re() < 0.0 {
+                arriving = now.air_temp;
+            } else if let Some(f) = front {
+                let from_oil = cooler(v, f.oil_cooler * share / f.share);
+                // The rest goes to the parts by the air that they let through.
+                let both = through(k) + through((k + BARE + 1) % (2 * (BARE + 1)));
+                let other = (f.condenser * now.air_conditioning + f.other_heat) * (through(k) / both);
                 oil_cooler += from_oil;
                 ahead += other;
-                warming = from_oil + other;
+                arriving += (from_oil + other) / capacity;
             }
-            let capacity = way.outer * area * v * air_capacity;
-            let arriving = intake + warming / capacity;
             if radiator_flow.re() > 0.0 {
                 let open = area / (parts.core.face * share) * share;
                 let conductance = parts.core.conductance_at(
-                    v,
+                    v.abs(),
                     coolant_flow * parts.thermostat.opening(coolant_temp),
                     film,
                 ) * open
                     * tubes;
-                radiator += exchanged(
+                let heat = exchanged(
                     conductance,
                     capacity * tubes,
                     coolant_capacity * share,
                     coolant_temp - arriving,
                 );
+                radiator += heat;
+                if v.re() < 0.0 {
+                    lost += heat;
+                }
             }
         }
 
         let oil_heat = drive.pump_power - drive.fan_power;
         let surface = parts.oil.surface * (now.oil_temp - now.air_temp);
-        let carried = draft.mass * air_capacity * (now.air_temp - intake);
+        let carried = inward * air_capacity * (now.air_temp - intake) + lost;
         Some(Self {
             coolant_temp,
             return_temp: if coolant_capacity.re() > 0.0 {
@@ -601,6 +622,29 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         .hint("look for an input far outside its usual range"));
     }
     Ok(finished(point, heats, &balance))
+}
+
+/// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
+pub const COLDEST: f64 = celsius(-50.0);
+
+/// The ambient temperature, K, at which the coolant reaches its limit with the thermostat open and the fan at full command, be
+/// there such a day or not; none where the thermostat would not be open, or no air is cold enough.
+pub fn limiting_ambient(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
+    let limit = case.coolant.as_ref()?.limit;
+    if !case.thermostat.as_ref()?.is_open(limit) {
+        return None;
+    }
+    let mut case = *case;
+    case.now.command = 1.0;
+    // The day's own temperature does not matter here.
+    case.now.ambient = case.now.ambient.min(limit - 1.0);
+    let asked = Asked {
+        automatic: false,
+        find: Find::Ambient(limit),
+        ..asked
+    };
+    let found = warm_from(&case, asked, near).ok()?;
+    found.heats.is_none().then_some(found.budget.ambient)
 }
 
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
