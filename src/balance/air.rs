@@ -145,7 +145,10 @@ impl<N: Real> AirWay<N> {
         });
         let bare = zone(positive(one - taken), None, false);
         let ([a, b, c], [d, e, f]) = (served, rest);
-        let whole = fronts.iter().flatten().all(|f| f.auxiliary_reach.re() >= 1.0);
+        let whole = fronts
+            .iter()
+            .flatten()
+            .all(|f| f.auxiliary_reach.re() >= 1.0);
         let face = core.face * core.face * 2.0;
         Some(Self {
             fan: case.fan,
@@ -218,9 +221,13 @@ impl<N: Real> AirWay<N> {
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
         let speed = self.zones.map(|z| z.speed(dp));
-        let back = self.zones.iter().zip(speed).fold(N::from(0.0), |sum, (z, v)| {
-            sum + positive(-(z.area * v)) * self.outer
-        });
+        let back = self
+            .zones
+            .iter()
+            .zip(speed)
+            .fold(N::from(0.0), |sum, (z, v)| {
+                sum + positive(-(z.area * v)) * self.outer
+            });
         Draft {
             mass,
             flow,

@@ -230,7 +230,10 @@ impl<N: Real> Budget<N> {
                         continue;
                     };
                     let reach = f.auxiliary_reach;
-                    (Some(f), f.share * if k < BARE { reach } else { one - reach })
+                    (
+                        Some(f),
+                        f.share * if k < BARE { reach } else { one - reach },
+                    )
                 }
             };
             let (v, area) = (draft.speed[k], way.zones[k].area);
@@ -245,7 +248,8 @@ impl<N: Real> Budget<N> {
                 let from_oil = cooler(v, f.oil_cooler * share / f.share);
                 // The rest goes to the parts by the air that they let through.
                 let both = through(k) + through((k + BARE + 1) % (2 * (BARE + 1)));
-                let other = (f.condenser * now.air_conditioning + f.other_heat) * (through(k) / both);
+                let other =
+                    (f.condenser * now.air_conditioning + f.other_heat) * (through(k) / both);
                 oil_cooler += from_oil;
                 ahead += other;
                 arriving += (from_oil + other) / capacity;
@@ -627,9 +631,9 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
 /// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
 pub const COLDEST: f64 = celsius(-50.0);
 
-/// The ambient temperature, K, at which the coolant reaches its limit with the thermostat open and the fan at full command, be
-/// there such a day or not; none where the thermostat would not be open, or no air is cold enough.
-pub fn limiting_ambient(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
+/// The state on the day on which the coolant reaches its limit with the thermostat open and the fan at full command, be there
+/// such a day or not; none where the thermostat would not be open, or no air is cold enough.
+pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
     let limit = case.coolant.as_ref()?.limit;
     if !case.thermostat.as_ref()?.is_open(limit) {
         return None;
@@ -644,7 +648,7 @@ pub fn limiting_ambient(case: &Case, asked: Asked, near: Option<&Warm>) -> Optio
         ..asked
     };
     let found = warm_from(&case, asked, near).ok()?;
-    found.heats.is_none().then_some(found.budget.ambient)
+    found.heats.is_none().then_some(found)
 }
 
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {

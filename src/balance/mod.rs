@@ -7,9 +7,7 @@ mod solve;
 mod state;
 
 pub use air::{AirWay, Draft, ZONES, Zone};
-pub use heat::{
-    Asked, Budget, COLDEST, Find, Heats, Warm, limiting_ambient, warm, warm_from,
-};
+pub use heat::{Asked, Budget, COLDEST, Find, Heats, Warm, at_limit, warm, warm_from};
 pub use ready::{Point, Ready};
 pub use solve::{Limit, Operating, crossings, solve, solve_from};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};

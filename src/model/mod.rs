@@ -1,6 +1,7 @@
 //! From text to a case.
 
 mod ask;
+mod auxiliary_fan;
 mod case;
 mod library;
 mod machine;
@@ -9,6 +10,7 @@ mod read;
 mod write;
 
 pub use ask::{Ask, Posed, measured_speed, share};
+pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, read_file};
 pub use machine::{CHOICES, Machine, Now, USUAL};

@@ -12,20 +12,6 @@ crate::part! {
     }
 }
 
-impl Alternator {
-    /// One with the usual values.
-    pub fn usual() -> Self {
-        let mut at = |number: usize| {
-            let field = Self::FIELDS.get(number);
-            Ok::<f64, std::convert::Infallible>(field.map_or(f64::NAN, |f| f.usual))
-        };
-        match Self::try_make(&mut at) {
-            Ok(usual) => usual,
-            Err(never) => match never {},
-        }
-    }
-}
-
 impl<N: Real> Alternator<N> {
     /// What is left for more, A; negative where even the rest is too much.
     pub fn spare(&self) -> N {
@@ -44,7 +30,7 @@ mod tests {
 
     #[test]
     fn spares_and_takes_power() {
-        let usual = Alternator::usual();
+        let usual = Alternator::<f64>::usual();
         assert!((usual.spare() - 20.0).abs() < 1e-12);
         // By hand: 11 A at 13.5 V are 148.5 W, at 55 % 270 W.
         assert!((usual.shaft_power(11.0) - 270.0).abs() < 1e-9);

@@ -3,7 +3,7 @@
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
 use crate::balance::{
-    Asked, COLDEST, Find, Heats, State, Warm, crossings, limiting_ambient, warm, warm_from,
+    Asked, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
 };
 use crate::fluid::coolant;
 use crate::input::Input;
@@ -107,7 +107,8 @@ fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
 
 /// The ambient temperature at which the coolant reaches its limit, unless no day is that cold.
 fn limiting(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
-    limiting_ambient(case, asked, near).filter(|t| *t > COLDEST)
+    let ambient = at_limit(case, asked, near)?.budget.ambient;
+    (ambient > COLDEST).then_some(ambient)
 }
 
 fn look(name: &str, case: &Case, asked: Asked) -> Result<Look, Trouble> {
@@ -334,10 +335,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     words::put(n, "fan_speed", Kind::Speed, here.warm.fan_speed);
     n.insert("command".into(), json!(here.warm.operating.command));
     words::put(n, "airflow", Kind::AirFlow, b.draft.flow);
-    n.insert(
-        "face_velocity_m_per_s".into(),
-        json!(b.draft.speed[..4]),
-    );
+    n.insert("face_velocity_m_per_s".into(), json!(b.draft.speed[..4]));
     n.insert("fan_static_pressure_pa".into(), json!(b.draft.pressure));
     for (key, power) in [
         ("fuel_heat", b.fuel_heat),

@@ -4,6 +4,7 @@
 
 mod air;
 mod causes;
+mod electric;
 mod faults;
 mod flow;
 mod heat;
