@@ -176,6 +176,7 @@ fn rows() -> Vec<Row> {
         flow::rows(),
         air::rows(),
         heat::rows(),
+        electric::rows(),
         faults::rows(),
         causes::rows(),
     ]
