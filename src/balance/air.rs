@@ -138,17 +138,14 @@ impl<N: Real> AirWay<N> {
         };
         let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
-        let served = fronts.map(|f| zone(f.map_or(zero, |f| f.share * f.auxiliary_reach), f, true));
+        let served = fronts.map(|f| zone(f.map_or(zero, |f| f.share * f.reach()), f, true));
         let rest = fronts.map(|f| {
-            let share = f.map_or(zero, |f| f.share * (one - f.auxiliary_reach));
+            let share = f.map_or(zero, |f| f.share * (one - f.reach()));
             zone(share, f, false)
         });
         let bare = zone(positive(one - taken), None, false);
         let ([a, b, c], [d, e, f]) = (served, rest);
-        let whole = fronts
-            .iter()
-            .flatten()
-            .all(|f| f.auxiliary_reach.re() >= 1.0);
+        let whole = fronts.iter().flatten().all(|f| f.reach().re() >= 1.0);
         let face = core.face * core.face * 2.0;
         Some(Self {
             fan: case.fan,

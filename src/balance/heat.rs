@@ -229,7 +229,7 @@ impl<N: Real> Budget<N> {
                     let Some(f) = fronts.get(k % (BARE + 1)).copied().flatten() else {
                         continue;
                     };
-                    let reach = f.auxiliary_reach;
+                    let reach = f.reach();
                     (
                         Some(f),
                         f.share * if k < BARE { reach } else { one - reach },

@@ -1,7 +1,7 @@
 //! The air's way outside the core: ram, grille, exit, recirculation, and what stands ahead of the core.
 
 use crate::input::unit::BAR;
-use crate::numeric::Real;
+use crate::numeric::{Real, lesser};
 
 crate::part! {
     /// The way of the air, the core apart.
@@ -48,5 +48,12 @@ impl<N: Real> AirPath<N> {
     /// How nearly it stands, at road speed `v` (m/s).
     fn standing(&self, v: N) -> N {
         (-(v / self.recirculation_speed).abs()).exp()
+    }
+}
+
+impl<N: Real> Front<N> {
+    /// Share of this part that its auxiliary fan serves.
+    pub fn reach(&self) -> N {
+        lesser(self.auxiliary_reach, N::from(1.0))
     }
 }

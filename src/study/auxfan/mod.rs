@@ -763,10 +763,10 @@ fn verdict(
                     "They do more than mending would, and the trouble stays"
                 };
                 format!(
-                    "These fans gain {more}{}, {shown} of the {}{} that mending gains. {word}.",
+                    "These fans gain {more}{}, {more}{shown} of the {}{} that mending gains. {word}.",
                     degrees(fans),
-                    more,
-                    degrees(mend)
+                    degrees(mend),
+                    if more.is_empty() { "" } else { " or more" }
                 )
             }
             _ if slow => format!(
@@ -1029,11 +1029,15 @@ fn curves(question: &Question, main: &Main, set: &Set) -> Option<Chart> {
             let p = zone.resistance(v) - draft.over_core;
             if p <= top { p } else { f64::NAN }
         };
-        chart.curves.push(line(
-            format!("{} × {} at {}", one.count, fan.name, spot.key),
-            &|v| zone.fan_pressure(v),
-            0.0,
-        ));
+        let mount = match spot.mount {
+            Mount::Pusher => "pusher",
+            Mount::Puller => "puller",
+        };
+        let name = format!("{} × {} as {mount}", one.count, fan.name);
+        if !chart.curves.iter().any(|c| c.name == name) {
+            let curve = line(name, &|v| zone.fan_pressure(v), 0.0);
+            chart.curves.push(curve);
+        }
         chart
             .curves
             .push(line(format!("asked at {}", spot.key), &asks, -0.3 * top));

@@ -6,7 +6,7 @@ use crate::part::{Alternator, Front};
 use crate::trouble::{Trouble, Troubles, near};
 
 /// How much more than its part of the face a disc may take: shares of a face are rough figures *(judgment)*.
-const TOLERANCE: f64 = 1.05;
+const TOLERANCE: f64 = 1.1;
 
 /// What a pusher moves over what a puller moves, at the same resistance *(common practice, no source)*.
 const PUSHER: f64 = 0.8;
