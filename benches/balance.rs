@@ -1,4 +1,5 @@
-//! What a solve costs, as a multiple of one evaluation of the circuit's residual in the same run.
+//! What a solve costs, as a multiple of one evaluation of the circuit's residual in the same run; what sharing a difference costs
+//! beside the solves it needs; what a second core gains on a long sweep.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -12,13 +13,19 @@ mod random;
 use criterion::Criterion;
 use oilwheel::balance::{Operating, Ready, State, solve, solve_from};
 use oilwheel::input::Input;
-use oilwheel::model::Case;
+use oilwheel::model::{Ask, Case, Shelf};
 use oilwheel::numeric::Dual64;
+use oilwheel::vary::{self, shares::differing, sweep};
+use rayon::ThreadPoolBuilder;
 use std::hint::black_box;
 use std::time::Instant;
 
 /// Random cases that each benchmark goes through in turn.
 const CASES: usize = 50;
+/// States of the long sweep.
+const STATES: usize = 100_000;
+/// Runs that the best is taken of.
+const RUNS: usize = 7;
 
 fn main() {
     let mut random = random::Random::new(1);
@@ -84,4 +91,71 @@ fn main() {
         println!("{name:<30} {:>12.2} {:>12.1}", took * 1e6, took / one);
     }
     criterion.final_summary();
+    shares();
+    threads();
+}
+
+/// The best time of several runs, s.
+fn best(mut what: impl FnMut()) -> f64 {
+    (0..RUNS)
+        .map(|_| {
+            let begin = Instant::now();
+            what();
+            begin.elapsed().as_secs_f64()
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+fn light_truck(oil: &str) -> Case {
+    let mut ask = Ask::about("light-truck");
+    ask.oil = Some(oil.into());
+    ask.pose(Shelf::LibraryOnly).unwrap().case
+}
+
+/// A difference between two oils shared among places, against as many solves as it has subsets.
+fn shares() {
+    let (from, to) = (
+        light_truck("central-hydraulic"),
+        light_truck("transmission-multi-vehicle"),
+    );
+    let subsets = 1_u32 << differing(&from, &to).len();
+    let one = ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    let (solved, shared) = one.install(|| {
+        let solved = best(|| {
+            for _ in 0..subsets / 2 {
+                black_box(solve(black_box(&from)).unwrap());
+                black_box(solve(black_box(&to)).unwrap());
+            }
+        });
+        (
+            solved,
+            best(|| drop(black_box(vary::shares::shares(black_box(&from), &to)))),
+        )
+    });
+    println!(
+        "shares of {subsets} subsets: {:.2} times as many solves",
+        shared / solved
+    );
+}
+
+/// A sweep on one core and on two.
+fn threads() {
+    let case = light_truck("central-hydraulic");
+    let input = Input::find("now.engine_speed").unwrap();
+    let speeds = sweep::values(70.0, 400.0, STATES, false);
+    let on = |threads| {
+        let pool = ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        pool.install(|| {
+            best(|| {
+                black_box(sweep::sweep(&case, input, &speeds));
+            })
+        })
+    };
+    println!(
+        "{STATES} states: two cores {:.2} times as fast as one",
+        on(1) / on(2)
+    );
 }

@@ -202,6 +202,11 @@ macro_rules! part {
                 $Name { $($field: next(),)* }
             }
 
+            /// The value of a field.
+            pub fn value(&self, number: usize) -> Option<&T> {
+                [$(&self.$field,)*].get(number).copied()
+            }
+
             /// The value of a field, to be changed.
             pub fn slot(&mut self, number: usize) -> Option<&mut T> {
                 [$(&mut self.$field,)*].into_iter().nth(number)

@@ -157,10 +157,13 @@ class Circuit:
         turbulent = self.case[machine + ".turbulent_slip"] * size ** (2 / 3) * signed_root(2 * drop / self.density)
         return laminar + turbulent
 
+    def fan_torque(self, omega):
+        return self.fan_factor * omega**2
+
     def motor_drop(self, omega):
         c = self.case
         size = c["motor.displacement"]
-        torque = self.fan_factor * omega**2 + c["motor.drag"] * size * self.clearance * omega + c["motor.dry_torque"]
+        torque = self.fan_torque(omega) + c["motor.drag"] * size * self.clearance * omega + c["motor.dry_torque"]
         return torque / (size * (1 - c["motor.friction"]))
 
     def valve_flow(self, drop):

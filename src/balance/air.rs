@@ -2,12 +2,15 @@
 
 use crate::fluid::air;
 use crate::model::Case;
-use crate::numeric::{Dual64, Real, falling_root, positive, settle};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, Load, SquareLoad};
 
 /// Parts of the core's face: three with something ahead of them, the bare rest, and what an auxiliary fan without a shroud
 /// leaves of each of the three.
 pub const ZONES: usize = 7;
+
+/// Of those, the bare rest, by its number.
+pub const BARE: usize = 3;
 
 /// Of those, the parts that there are where every auxiliary fan serves all of its own.
 const WHOLE: usize = 4;
@@ -202,13 +205,16 @@ impl<N: Real> AirWay<N> {
         let still = self.still();
         let speed = Dual64::from(omega.re());
         let per_rad = still.inner * still.curve.flow / still.fan.rated_speed;
-        // From a flow at which the core lets less through: the fan's best pressure and the ram alone would drive less.
-        let mut high = 2.0 * (per_rad * speed).re + still.outer.re * 0.1;
-        while still.surplus(speed, Dual64::from(high)).re > 0.0 && high < 1e4 {
-            high *= 2.0;
-        }
-        let guess = (per_rad * speed).re.max(0.1 * high);
-        let root = falling_root(|m| still.surplus(speed, m), 0.0, high, guess, high);
+        // Beyond twice the rated flow only a strong ram or an auxiliary fan leads.
+        let rated = (per_rad * speed).re;
+        let mut high = 2.0 * rated + still.outer.re * 0.1;
+        let (scale, mut guess) = (high, rated.max(0.1 * high));
+        let root = loop {
+            match falling_root(|m| still.surplus(speed, m), 0.0, high, guess, scale) {
+                Err(NoRoot::Above(_)) if high < 1e4 => (guess, high) = (high, 4.0 * high),
+                found => break found,
+            }
+        };
         let mass = match root {
             Ok(root) if root.x > 0.0 && root.slope < 0.0 => {
                 settle(root.x, root.slope, self.surplus(omega, N::from(root.x)))

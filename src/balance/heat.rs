@@ -1,6 +1,6 @@
 //! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
 
-use super::air::{AirWay, Draft, ZONES, fronts};
+use super::air::{AirWay, BARE, Draft, ZONES, fronts};
 use super::solve::{Operating, solve_from};
 use super::state::State;
 use crate::fluid::{air, coolant};
@@ -94,7 +94,9 @@ pub struct Budget<N = f64> {
     pub engine_power: N,
     /// Heat into the coolant.
     pub engine_heat: N,
-    /// Heat from coolant to air in the core.
+    /// Heat from the coolant into the core.
+    pub core_heat: N,
+    /// Heat from the core to the air: in a steady state what the coolant gives.
     pub radiator_heat: N,
     /// Heat into the oil.
     pub oil_heat: N,
@@ -110,8 +112,27 @@ pub struct Budget<N = f64> {
     pub radiator_flow: N,
     /// The air.
     pub draft: Draft<N>,
+    /// How the core passes heat.
+    pub passing: Passing<N>,
+    /// What the air's own capacity flow is, W/K.
+    pub air_capacity_flow: N,
+    /// Heat that air takes on its way back out of the core's front.
+    pub blown_out_heat: N,
     /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
     pub left: [N; 3],
+}
+
+/// How the core passes heat from the coolant to the air: conductances in W/K.
+#[derive(Clone, Copy, Debug)]
+pub struct Passing<N = f64> {
+    /// From the coolant that enters to the air that arrives, in a steady state.
+    pub whole: N,
+    /// From the coolant to the core's metal.
+    pub from_coolant: N,
+    /// From the core's metal to the air. In line with the one before it makes the whole.
+    pub to_air: N,
+    /// The air that arrives, K, each part of the face weighed by what it passes.
+    pub arriving: N,
 }
 
 /// A warm state.
@@ -134,18 +155,18 @@ pub struct Warm {
 }
 
 /// The parts that heat needs.
-struct Parts<'a, N> {
-    core: &'a Core<N>,
+pub(super) struct Parts<'a, N> {
+    pub core: &'a Core<N>,
     path: &'a AirPath<N>,
-    coolant: &'a Coolant<N>,
+    pub coolant: &'a Coolant<N>,
     pump: &'a CoolantPump<N>,
-    thermostat: &'a Thermostat<N>,
-    engine: &'a Engine<N>,
-    oil: &'a OilHeat<N>,
+    pub thermostat: &'a Thermostat<N>,
+    pub engine: &'a Engine<N>,
+    pub oil: &'a OilHeat<N>,
 }
 
 impl<'a, N: Real> Parts<'a, N> {
-    fn of(case: &'a Case<N>) -> Option<Self> {
+    pub fn of(case: &'a Case<N>) -> Option<Self> {
         Some(Self {
             core: case.core.as_ref()?,
             path: case.air.as_ref()?,
@@ -159,14 +180,11 @@ impl<'a, N: Real> Parts<'a, N> {
 }
 
 /// What the oil circuit gives the heat balance.
-struct Drive<N> {
-    omega: N,
-    pump_power: N,
-    fan_power: N,
+pub(super) struct Drive<N> {
+    pub omega: N,
+    pub pump_power: N,
+    pub fan_power: N,
 }
-
-/// The part of the face with nothing ahead of it, by its number.
-const BARE: usize = 3;
 
 /// Air speed below which a part of the face passes no heat, m/s.
 const STILL: f64 = 1e-6;
@@ -175,8 +193,14 @@ const STILL: f64 = 1e-6;
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
 impl<N: Real> Budget<N> {
-    /// The heat flows with temperatures as the case has them and the coolant at a temperature.
-    fn of(case: &Case<N>, drive: &Drive<N>, coolant_temp: N) -> Option<Self> {
+    /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
+    /// up, unless its metal has a temperature of its own.
+    pub(super) fn of(
+        case: &Case<N>,
+        drive: &Drive<N>,
+        coolant_temp: N,
+        core_temp: Option<N>,
+    ) -> Option<Self> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
@@ -221,7 +245,10 @@ impl<N: Real> Budget<N> {
         let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
         let through = |k: usize| positive(way.zones[k].area * draft.speed[k]);
-        let (mut radiator, mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero, zero);
+        let (mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero);
+        // What the core passes, that times the air that arrives; its air side alone; shares, and those times the air.
+        let (mut whole, mut pulled, mut air_side) = (zero, zero, zero);
+        let (mut faces, mut faced) = (zero, zero);
         for k in 0..ZONES {
             let (front, share): (Option<&Front<N>>, N) = match k {
                 BARE => (None, one - taken),
@@ -254,34 +281,71 @@ impl<N: Real> Budget<N> {
                 ahead += other;
                 arriving += (from_oil + other) / capacity;
             }
+            let open = area / parts.core.face * tubes;
+            let side = parts.core.air_side_at(v.abs()) * open;
+            let capacity = capacity * tubes;
+            faces += share;
+            faced += share * arriving;
+            if core_temp.is_some() {
+                air_side += one_sided(side, capacity);
+            }
             if radiator_flow.re() > 0.0 {
-                let open = area / (parts.core.face * share) * share;
-                let conductance = parts.core.conductance_at(
-                    v.abs(),
-                    coolant_flow * parts.thermostat.opening(coolant_temp),
-                    film,
-                ) * open
-                    * tubes;
-                let heat = exchanged(
-                    conductance,
-                    capacity * tubes,
+                let liquid = parts.core.liquid_side_at(radiator_flow, film) * open;
+                let passes = exchanged(
+                    (side.recip() + liquid.recip()).recip(),
+                    capacity,
                     coolant_capacity * share,
-                    coolant_temp - arriving,
                 );
-                radiator += heat;
+                whole += passes;
+                pulled += passes * arriving;
                 if v.re() < 0.0 {
-                    lost += heat;
+                    lost += passes * (coolant_temp - arriving);
                 }
+            }
+        }
+        let arriving = if whole.re() > 0.0 {
+            pulled / whole
+        } else if faces.re() > 0.0 {
+            faced / faces
+        } else {
+            intake
+        };
+        let mut passing = Passing {
+            whole,
+            from_coolant: zero,
+            to_air: air_side,
+            arriving,
+        };
+        let mut core_heat = whole * (coolant_temp - arriving);
+        let mut radiator = core_heat;
+        if let Some(core_temp) = core_temp {
+            if radiator_flow.re() > 0.0 {
+                let open = tubes * (one - parts.core.blocked);
+                let liquid = parts.core.liquid_side_at(radiator_flow, film) * open;
+                passing.from_coolant = one_sided(liquid, coolant_capacity);
+            }
+            if whole.re() > 0.0 {
+                // Both sides as if each met a core of one temperature, scaled so that in line they make the whole.
+                let scale = whole * (passing.from_coolant.recip() + air_side.recip());
+                passing.from_coolant *= scale;
+                passing.to_air *= scale;
+            }
+            let steady = core_heat;
+            core_heat = passing.from_coolant * (coolant_temp - core_temp);
+            radiator = passing.to_air * (core_temp - arriving);
+            if steady.re().abs() > 1.0 {
+                lost *= radiator / steady;
             }
         }
 
         let oil_heat = drive.pump_power - drive.fan_power;
         let surface = parts.oil.surface * (now.oil_temp - now.air_temp);
-        let carried = inward * air_capacity * (now.air_temp - intake) + lost;
+        let air_capacity_flow = inward * air_capacity;
+        let carried = air_capacity_flow * (now.air_temp - intake) + lost;
         Some(Self {
             coolant_temp,
             return_temp: if coolant_capacity.re() > 0.0 {
-                coolant_temp - radiator / coolant_capacity
+                coolant_temp - core_heat / coolant_capacity
             } else {
                 coolant_temp
             },
@@ -292,6 +356,7 @@ impl<N: Real> Budget<N> {
             fuel_heat: fired.fuel,
             engine_power,
             engine_heat: fired.coolant,
+            core_heat,
             radiator_heat: radiator,
             oil_heat,
             oil_cooler_heat: oil_cooler,
@@ -300,8 +365,11 @@ impl<N: Real> Budget<N> {
             coolant_flow,
             radiator_flow,
             draft,
+            passing,
+            air_capacity_flow,
+            blown_out_heat: lost,
             left: [
-                fired.coolant - radiator,
+                fired.coolant - core_heat,
                 oil_heat - oil_cooler - surface,
                 radiator + oil_cooler + ahead - carried,
             ],
@@ -309,14 +377,19 @@ impl<N: Real> Budget<N> {
     }
 }
 
-/// Heat, W, from one stream to the other, given conductance and capacity flows (W/K) and the difference of their inlets (K).
-fn exchanged<N: Real>(conductance: N, one: N, other: N, difference: N) -> N {
+/// Heat, W, that a stream of a capacity flow takes from a body of one temperature for each kelvin, through a conductance (W/K).
+fn one_sided<N: Real>(conductance: N, capacity: N) -> N {
+    capacity * (N::from(1.0) - (-(conductance / capacity)).exp())
+}
+
+/// Heat, W, from one stream to the other for each kelvin between their inlets, given conductance and capacity flows (W/K).
+fn exchanged<N: Real>(conductance: N, one: N, other: N) -> N {
     let (least, most) = if one.re() < other.re() {
         (one, other)
     } else {
         (other, one)
     };
-    exchanger::crossflow(conductance / least, least / most) * least * difference
+    exchanger::crossflow(conductance / least, least / most) * least
 }
 
 /// Ends of the temperatures that are sought, K: coolant or ambient, oil, air behind the core.
@@ -390,7 +463,8 @@ impl Balance<'_> {
             pump_power: state.pump_shaft_power,
             fan_power: state.fan_shaft_power,
         };
-        let mut budget = Budget::of(case, &drive, coolant).ok_or_else(|| missing(self.case))?;
+        let mut budget =
+            Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
         if self.asked.hold_oil {
             // A stand-in that holds the oil where it is.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
@@ -420,14 +494,28 @@ impl Balance<'_> {
         })
     }
 
+    /// The heat flows with derivatives along what `case` carries, and along one of the unknowns.
+    fn along(
+        &self,
+        case: &Case<Dual64>,
+        operating: &Operating,
+        x: [f64; 3],
+        unknown: Option<usize>,
+    ) -> Option<Budget<Dual64>> {
+        let x = [0, 1, 2].map(|i| Dual64::new(x[i], if unknown == Some(i) { 1.0 } else { 0.0 }));
+        let (case, coolant) = self.set(*case, x);
+        let state = State::along(&case, operating);
+        self.budget(&case, &state, coolant, x[1]).ok()
+    }
+
     /// The slopes of the leftovers along each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
         let mut slopes = Matrix3::zeros();
+        let case = self.case.constant();
         for k in 0..3 {
-            let x = [0, 1, 2].map(|i| Dual64::new(point.x[i], if i == k { 1.0 } else { 0.0 }));
-            let (case, coolant) = self.set(self.case.constant(), x);
-            let state = State::along(&case, &point.operating);
-            let budget = self.budget(&case, &state, coolant, x[1])?;
+            let budget = self
+                .along(&case, &point.operating, point.x, Some(k))
+                .ok_or_else(|| missing(self.case))?;
             for i in 0..3 {
                 slopes[(i, k)] = budget.left[i].eps / point.scale[i];
             }
@@ -542,20 +630,33 @@ fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     }
 }
 
+/// The parts without which heat cannot be balanced.
+pub const HEAT_PARTS: [&str; 8] = [
+    "fan_curve",
+    "core",
+    "air",
+    "coolant",
+    "coolant_pump",
+    "thermostat",
+    "engine",
+    "oil_heat",
+];
+
 /// The parts that heat needs and a machine lacks.
-fn missing(case: &Case) -> Trouble {
+pub(super) fn missing(case: &Case) -> Trouble {
     let there = [
-        ("fan_curve", case.fan_curve.is_some()),
-        ("core", case.core.is_some()),
-        ("air", case.air.is_some()),
-        ("coolant", case.coolant.is_some()),
-        ("coolant_pump", case.coolant_pump.is_some()),
-        ("thermostat", case.thermostat.is_some()),
-        ("engine", case.engine.is_some()),
-        ("oil_heat", case.oil_heat.is_some()),
+        case.fan_curve.is_some(),
+        case.core.is_some(),
+        case.air.is_some(),
+        case.coolant.is_some(),
+        case.coolant_pump.is_some(),
+        case.thermostat.is_some(),
+        case.engine.is_some(),
+        case.oil_heat.is_some(),
     ];
-    let lacks: Vec<String> = there
+    let lacks: Vec<String> = HEAT_PARTS
         .into_iter()
+        .zip(there)
         .filter(|(_, there)| !there)
         .map(|(key, _)| format!("[{key}]"))
         .collect();
@@ -664,8 +765,75 @@ fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
     }
 }
 
-/// What must hold before heat can be balanced.
-fn sound(case: &Case) -> Result<(), Trouble> {
+/// How a steady state moves with all that it depends on: the implicit function theorem.
+#[derive(Clone, Copy, Debug)]
+pub struct Tangent {
+    asked: Asked,
+    x: [f64; 3],
+    operating: Operating,
+    case: Case,
+    /// The slopes of what is left over along the unknowns, turned round.
+    inverse: Matrix3<f64>,
+    /// The slopes of the coolant's return temperature along the unknowns.
+    back: [f64; 3],
+}
+
+impl Warm {
+    /// How this state, found as asked, moves; none where it is no steady one.
+    pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
+        let b = &self.budget;
+        let first = match asked.find {
+            Find::Coolant => b.coolant_temp,
+            Find::Ambient(_) => b.ambient,
+        };
+        let balance = Balance {
+            case: &self.case,
+            asked,
+            near: f64::NAN,
+            low: LOW,
+            solves: 0,
+        };
+        let x = [first, b.oil_temp, b.air_temp];
+        let mut slopes = Matrix3::zeros();
+        let mut back = [0.0; 3];
+        for (k, back) in back.iter_mut().enumerate() {
+            let along = balance.along(&self.case.constant(), &self.operating, x, Some(k))?;
+            slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
+            *back = along.return_temp.eps;
+        }
+        Some(Tangent {
+            asked,
+            x,
+            operating: self.operating,
+            case: self.case,
+            inverse: slopes.try_inverse().filter(|_| self.heats.is_none())?,
+            back,
+        })
+    }
+}
+
+impl Tangent {
+    /// The first unknown (the coolant's temperature, or the ambient one), the oil's and air's temperatures, and the
+    /// coolant's return temperature, with their derivatives along the direction that `case` carries; its values are those
+    /// that were solved.
+    pub fn along(&self, case: &Case<Dual64>) -> Option<[Dual64; 4]> {
+        let balance = Balance {
+            case: &self.case,
+            asked: self.asked,
+            near: f64::NAN,
+            low: LOW,
+            solves: 0,
+        };
+        let here = balance.along(case, &self.operating, self.x, None)?;
+        let moves = -self.inverse * Vector3::from(here.left.map(|r| r.eps));
+        let back = here.return_temp.eps + moves.dot(&Vector3::from(self.back));
+        let [a, b, c] = [0, 1, 2].map(|i| Dual64::new(self.x[i], moves[i]));
+        Some([a, b, c, Dual64::new(here.return_temp.re, back)])
+    }
+}
+
+/// What must hold of a machine before heat can be balanced on it.
+pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
         .into_iter()
         .flatten()
@@ -690,6 +858,20 @@ fn sound(case: &Case) -> Result<(), Trouble> {
             "[fan_curve] with shut_pressure + pressure_slope above 1",
         ));
     }
+    if let Some(t) = &case.thermostat
+        && t.full <= t.opens
+    {
+        return Err(Trouble::input(
+            "a thermostat that is full open where it begins to open",
+            "[thermostat] with full above opens",
+        ));
+    }
+    Ok(())
+}
+
+/// What must hold before heat can be balanced.
+fn sound(case: &Case) -> Result<(), Trouble> {
+    sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {
         return Err(Trouble::no_answer(
             "the engine stands, so nothing is heated and nothing is steady",
@@ -708,21 +890,64 @@ fn sound(case: &Case) -> Result<(), Trouble> {
             "air that can cool the coolant",
         ));
     }
-    if let Some(t) = &case.thermostat
-        && t.full <= t.opens
-    {
-        return Err(Trouble::input(
-            "a thermostat that is full open where it begins to open",
-            "[thermostat] with full above opens",
-        ));
-    }
     Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::input::Input;
     use crate::model::{Ask, Shelf};
+
+    #[test]
+    fn a_steady_state_moves_as_its_tangent_says() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
+        let found = warm(&case, Asked::STEADY).unwrap();
+        let tangent = found.tangent(Asked::STEADY).unwrap();
+        for (key, step) in [
+            ("now.ambient", 0.05),
+            ("core.conductance", 2.0),
+            ("core.blocked", 1e-4),
+            ("pump.slip", 1e-11),
+            ("oil_heat.cooler", 0.1),
+            ("air.recirculation", 1e-4),
+        ] {
+            let input = Input::find(key).unwrap();
+            let [coolant, oil, air, back] = tangent.along(&case.along(input)).unwrap();
+            let at = |by: f64| {
+                let value = case.get(input).unwrap() + by;
+                warm(&case.with(input, value), Asked::STEADY).unwrap()
+            };
+            let (more, less) = (at(step), at(-step));
+            for (what, slope, more, less) in [
+                (
+                    "coolant",
+                    coolant,
+                    more.budget.coolant_temp,
+                    less.budget.coolant_temp,
+                ),
+                ("oil", oil, more.budget.oil_temp, less.budget.oil_temp),
+                ("air", air, more.budget.air_temp, less.budget.air_temp),
+                (
+                    "return",
+                    back,
+                    more.budget.return_temp,
+                    less.budget.return_temp,
+                ),
+            ] {
+                let by_steps = (more - less) / (2.0 * step);
+                assert!(
+                    (slope.eps - by_steps).abs() < 2e-3 * by_steps.abs() + 1e-6,
+                    "{what} along {key}: {} and {by_steps} by steps",
+                    slope.eps
+                );
+            }
+        }
+    }
 
     #[test]
     fn the_slow_way_finds_what_newton_finds() {

@@ -125,11 +125,14 @@ pub struct Operating {
     pub evaluations: usize,
 }
 
-const WHOLE: View<Dual64> = View {
-    source: Source::Least,
-    valve: Port::Real,
-    relief: Port::Real,
-};
+/// The circuit as it is.
+fn whole<N>() -> View<N> {
+    View {
+        source: Source::Least,
+        valve: Port::Real,
+        relief: Port::Real,
+    }
+}
 
 /// Finds the operating point.
 pub fn solve(case: &Case) -> Result<Operating, Trouble> {
@@ -153,7 +156,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     // end.
     for command in [1.0, 0.0] {
         let end = ready.commanded(command);
-        let point = end.point(side, WHOLE);
+        let point = end.point(side, whole());
         surplus = (point.residual + point.valve_flow).re;
         let short = if command > 0.5 {
             point.residual.re <= 0.0
@@ -173,7 +176,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
             side,
             View {
                 valve: Port::Given(q),
-                ..WHOLE
+                ..whole()
             },
         )
     };
@@ -209,7 +212,7 @@ impl Ready<'_, Dual64> {
     /// pressure at the pump's outlet, Pa. The flow falls with speed, and is zero at the balance.
     #[doc(hidden)]
     pub fn left_over(&self, alone: Option<Limit>, omega: Dual64) -> (Dual64, Dual64) {
-        let view = alone.and_then(Limit::view).unwrap_or(WHOLE);
+        let view = alone.and_then(Limit::view).unwrap_or(whole());
         let point = self.point(self.running(omega), view);
         (point.residual, point.outlet)
     }
@@ -329,13 +332,13 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     let mut evaluations = 0;
     let residual = |omega: Dual64| {
         evaluations += 1;
-        let point = ready.point(ready.running(omega), WHOLE);
+        let point = ready.point(ready.running(omega), whole());
         last = Some(point);
         point.residual
     };
     let root = match falling_root(residual, 0.0, high, start, scale) {
         Ok(root) => root,
-        Err(NoRoot::Below(_)) => return standing(ready, evaluations),
+        Err(NoRoot::Below(_)) => return standing(ready, last.as_ref(), evaluations),
         Err(why) => return Err(lost("the fan's speed", why)),
     };
     let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
@@ -350,15 +353,31 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     })
 }
 
-/// The balance of a standing fan.
-fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Trouble> {
+/// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
+/// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
+fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
+    let point = ready.point(ready.standing(rise), whole());
+    match &ready.case.steering {
+        Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
+            point.residual + point.first_flow - s.flow
+        }
+        _ => point.residual,
+    }
+}
+
+/// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
+fn standing(
+    ready: &Ready<'_, Dual64>,
+    turning: Option<&Point<Dual64>>,
+    before: usize,
+) -> Result<Operating, Trouble> {
     // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
     let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
     let mut evaluations = before;
     let mut search = |low, high, start| {
         let residual = |u| {
             evaluations += 1;
-            ready.point(ready.standing(u), WHOLE).residual
+            left_standing(ready, u)
         };
         falling_root(residual, low, high, start, scale)
     };
@@ -366,7 +385,12 @@ fn standing(ready: &Ready<'_, Dual64>, before: usize) -> Result<Operating, Troub
     let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
     // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
     let steering = ready.case.steering.is_some();
-    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { 0.7 });
+    // What leaks goes with the square to the fourth power of the unknown.
+    let start = turning.map_or(0.7, |point| {
+        let offered = (point.source - point.first_flow).re.max(0.0);
+        (offered / (offered - point.residual.re)).cbrt()
+    });
+    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { start });
     let mut low = 0.0;
     if steering && matches!(found, Err(NoRoot::Below(_))) {
         low = -1.0;
@@ -424,11 +448,6 @@ impl Operating {
         } else {
             ready
         };
-        let whole = View {
-            source: Source::Least,
-            valve: Port::Real,
-            relief: Port::Real,
-        };
         let settled = |value: N| {
             if self.slope < 0.0 {
                 settle(self.root, self.slope, value)
@@ -438,12 +457,12 @@ impl Operating {
         };
         match self.mode {
             Mode::Running => {
-                let still = ready.point(ready.running(N::from(self.root)), whole);
-                ready.point(ready.running(settled(still.residual)), whole)
+                let still = ready.point(ready.running(N::from(self.root)), whole());
+                ready.point(ready.running(settled(still.residual)), whole())
             }
             Mode::Standing => {
-                let still = ready.point(ready.standing(N::from(self.root)), whole);
-                ready.point(ready.standing(settled(still.residual)), whole)
+                let settled = settled(left_standing(ready, N::from(self.root)));
+                ready.point(ready.standing(settled), whole())
             }
             Mode::Governed => {
                 let target = ready
@@ -456,7 +475,7 @@ impl Operating {
                         ready.running(target),
                         View {
                             valve: Port::Given(q),
-                            ..whole
+                            ..whole()
                         },
                     )
                 };
@@ -532,7 +551,7 @@ impl Operating {
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
             };
-            ready.point(side, WHOLE).residual
+            ready.point(side, whole()).residual
         };
         let scale = (case.pump.displacement * ready.pump_speed).re;
         if scale <= 0.0 {

@@ -1,5 +1,6 @@
 //! The flags.
 
+use super::log::LogArgs;
 use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
@@ -30,13 +31,15 @@ pub enum Command {
     Heat(HeatArgs),
     /// What do electric fans buy, and what do mending the main fan or the right oil buy instead?
     Auxfan(AuxfanArgs),
+    /// How warm do coolant and oil get along a trip, and what does the fan do meanwhile?
+    Trip(TripArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
     /// What are the oils like: the library, one oil over temperature, or a blend of two?
     Oil(OilArgs),
     /// How often must the oil be changed until little of the old is left, and what does it do for the fan?
     Flush(FlushArgs),
-    /// What can go wrong on the oil side: all faults, or one in full.
+    /// What can go wrong, on the oil side and the heat side: all faults, or one in full.
     Faults {
         /// The fault's key; none: all.
         key: Option<String>,
@@ -47,6 +50,8 @@ pub enum Command {
     Sheet(SheetArgs),
     /// Narrow a machine by readings of it when it was well, and write it as a file.
     Fit(FitArgs),
+    /// What does a log of the road say: how hot, how long, doing what; and did the repair work?
+    Log(LogArgs),
     /// Which cause is how likely after these readings, and which test would tell most next?
     Suspects(SuspectsArgs),
     /// Is this machine or oil file sound, and what would it do?
@@ -159,7 +164,7 @@ pub struct HeatArgs {
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub ambient: Option<String>,
     /// Road speed, such as "60 km/h"; standing without it.
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
     pub road_speed: Option<String>,
     /// The gear, from 1; the highest that pulls without it.
     #[arg(long)]
@@ -168,16 +173,27 @@ pub struct HeatArgs {
     #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
     pub grade: Option<String>,
     /// Mass of a trailer.
-    #[arg(long, value_name = "MASS")]
+    #[arg(long, value_name = "MASS", allow_hyphen_values = true)]
     pub trailer: Option<String>,
     /// Air conditioning is on.
     #[arg(long)]
     pub air_conditioning: bool,
     /// Measured fuel flow of a petrol engine, such as "1.2 L/h"; else the load tells it.
-    #[arg(long, value_name = "FLOW")]
+    #[arg(long, value_name = "FLOW", allow_hyphen_values = true)]
     pub fuel_flow: Option<String>,
+    /// Measured air flow of a petrol engine, such as "4 g/s", in place of the fuel's.
+    #[arg(
+        long,
+        value_name = "FLOW",
+        allow_hyphen_values = true,
+        conflicts_with = "fuel_flow"
+    )]
+    pub air_flow: Option<String>,
+    /// Rating points of the core: a CSV with air_speed, coolant_flow, coolant_temp, air_temp, heat, a unit in each cell.
+    #[arg(long, value_name = "FILE.csv")]
+    pub rating: Option<String>,
     /// Impose a fan speed that was measured; the oil then keeps its temperature.
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
     pub fan_speed: Option<String>,
     /// A reading at this condition that sets what is known worst: "98 C at 700 rpm, 30 C ambient".
     #[arg(long, value_name = "READING")]
@@ -233,6 +249,31 @@ pub struct AuxfanArgs {
     /// Road speed at which the fans are off and in the way.
     #[arg(long, value_name = "SPEED", default_value = "90 km/h")]
     pub road_speed: String,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `trip` takes.
+#[derive(Args, Debug)]
+pub struct TripArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The trip: jam, commute, cold-start, tow, or the path of a table with columns such as time_s, road_speed_km_h,
+    /// engine_speed_rpm, grade_percent, ambient_c, air_conditioning, trailer_kg, command, coolant_c, oil_c.
+    pub trip: String,
+    /// Begin as cold as the day; else where it settles in the first row, or as the table says.
+    #[arg(long)]
+    pub cold: bool,
+    /// Hold it against the same on this oil.
+    #[arg(long, value_name = "OIL")]
+    pub against_oil: Option<String>,
+    /// Hold it against the same with the oil at this temperature when it begins.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub against_oil_temp: Option<String>,
+    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4. May be given again. With a fault of its
+    /// own (--with) and nothing else it is held against the sound machine.
+    #[arg(long, value_name = "FAULT=SEVERITY")]
+    pub against_with: Vec<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -405,10 +446,12 @@ impl Flags {
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,
             Some(Command::Auxfan(args)) => &args.output,
+            Some(Command::Trip(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,
+            Some(Command::Log(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
             Some(Command::Flush(args)) => &args.output,
             Some(Command::Suspects(args)) => &args.output,

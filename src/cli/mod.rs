@@ -2,24 +2,27 @@
 
 mod auxfan;
 mod flags;
+mod log;
 mod oils;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
+use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, machine_text, measured_speed, read_file,
+    Ask, Fuel, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
+    measured_speed, read_file,
 };
 use crate::probe::Readings;
 use crate::quantity::{Kind, parse};
 use crate::report;
 use crate::study::{
-    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, warmed, why,
+    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
 };
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{
     Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
-    WhyArgs,
+    TripArgs, WhyArgs,
 };
 use std::io::Write;
 
@@ -71,6 +74,7 @@ fn from_library(name: &str) -> Option<String> {
     MACHINES
         .iter()
         .chain(&OILS)
+        .chain(&TRIPS)
         .find(|(key, _)| *key == name)
         .map(|(_, text)| (*text).to_string())
 }
@@ -95,6 +99,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Heat(args)) => heated(&args, output),
         Some(Command::Auxfan(args)) => render(auxfan::asked(&args, output.units)?, output),
+        Some(Command::Trip(args)) => travelled(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
         Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
@@ -104,6 +109,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Sheet(args)) => sheeted(&args, output),
         Some(Command::Fit(args)) => fitted(&args, output),
+        Some(Command::Log(args)) => render(log::answered(&args)?, output),
         Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
@@ -231,10 +237,9 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         read.map_err(|t| troubles.push(t.at(flag))).ok()
     };
     let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
-    if let Some(flow) = read("--fuel-flow", Kind::Flow, &args.fuel_flow) {
-        ask.set
-            .push(format!("now.fuel_heat={} W", petrol_heat(flow)));
-    }
+    let fuel_flow =
+        read("--fuel-flow", Kind::Flow, &args.fuel_flow).map(|q| petrol::from_fuel(PETROL * q));
+    let air_flow = read("--air-flow", Kind::MassFlow, &args.air_flow).map(petrol::from_air);
     let anchor = args
         .anchor
         .as_deref()
@@ -249,12 +254,39 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
                 .ok()
         })
         .collect();
-    let posed = ask.pose(Shelf::Files).map_err(|t| troubles.extend(t)).ok();
+    // What was typed behind a flag is told of that flag.
+    let typed = |mut trouble: Trouble| {
+        if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
+            && !args.ask.set.iter().any(|s| s.contains(key))
+        {
+            trouble.spot.source = format!("--{}", key.replace('_', "-"));
+        }
+        trouble
+    };
+    let posed = ask
+        .pose(Shelf::Files)
+        .map_err(|all| troubles.extend(all.into_iter().map(typed)))
+        .ok();
     let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
         return Err(troubles);
     };
     fault::put_on(&mut posed, &args.ask.with, "--with")?;
+    for (flag, heat) in [("--fuel-flow", fuel_flow), ("--air-flow", air_flow)] {
+        if let Some(heat) = heat {
+            one(burns_petrol(flag, &posed.machine))?;
+            posed.case.now.fuel_heat = heat;
+            let heat = posed.units.show(Kind::Power, heat);
+            posed
+                .said
+                .push(("heat of the fuel, as measured".into(), heat));
+        }
+    }
+    let rating = match &args.rating {
+        Some(path) => RatingPoint::all_from_text(path, &one(read_file(path))?)?,
+        None => Vec::new(),
+    };
     let question = heat::Question {
+        rating,
         posed,
         command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
         engine_given: args.ask.engine_speed.is_some(),
@@ -267,9 +299,48 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
     render(one(heat::answer(&question))?, output)
 }
 
-/// Heat of a volume flow of petrol, W; 745 kg/m³ is usual for petrol *(common practice, no source)*.
-fn petrol_heat(flow: f64) -> f64 {
-    crate::law::fuel_heat_stoichiometric::from_fuel(745.0 * flow)
+/// Density of petrol, kg/m³ *(common practice, no source)*.
+const PETROL: f64 = 745.0;
+
+/// Whether the heat of what a machine's engine burns can be told from a flow.
+fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
+    let (found, hint) = match machine.fuel {
+        Some(Fuel::Petrol) => return Ok(()),
+        Some(Fuel::Diesel) if flag == "--air-flow" => (
+            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
+            "the fuel's heat itself: --set \"now.fuel_heat=30 kW\"",
+        ),
+        Some(Fuel::Diesel) => (
+            "the fuel flow of a diesel: only petrol's heat stands here with a source",
+            "the fuel's heat itself (about 10 kWh a litre): --set \"now.fuel_heat=30 kW\"",
+        ),
+        None => (
+            "a flow for an engine of which it is not said what it burns",
+            "in the machine file under [choices]: fuel = \"petrol\"; or --set choices.fuel=petrol",
+        ),
+    };
+    Err(Trouble::input(found, "an engine that burns petrol")
+        .hint(hint)
+        .at(flag))
+}
+
+/// Temperatures along a trip.
+fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
+    let against = trip::Against {
+        oil: args.against_oil.clone(),
+        oil_temp: args.against_oil_temp.clone(),
+        with: args.against_with.clone(),
+    };
+    let ask = args.ask.ask(output.units);
+    let question = trip::pose(
+        &ask,
+        &args.ask.with,
+        &against,
+        &args.trip,
+        args.cold,
+        Shelf::Files,
+    )?;
+    render(trip::answer(&question)?, output)
 }
 
 /// A reading such as `98 C at 700 rpm, 30 C ambient`.

@@ -6,6 +6,7 @@
 
 use super::Fault;
 use crate::input::unit::{BAR, L_MIN, MM};
+use crate::model::Case;
 
 /// Severity from nothing to gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
@@ -16,6 +17,12 @@ fn widen(slip: &mut f64, turbulent: &mut f64, wider: f64) {
     let gap = 1.0 + wider;
     *slip = (*slip + slip.max(1e-8) * (gap.powi(3) - 1.0)).min(2e-6);
     *turbulent = (*turbulent + turbulent.max(1e-3) * (gap - 1.0)).min(0.05);
+}
+
+/// Wear as a groove rather than as wider gaps: turbulent slip, which does not ask how thick the oil is.
+fn score(turbulent: &mut f64, severity: f64) {
+    let gap: f64 = 1.0 + 3.0 * severity;
+    *turbulent = (*turbulent + 0.05 * (gap.powi(3) - 1.0) / 63.0).min(0.05);
 }
 
 /// Share of a passage's area that a restriction leaves open: 1 at severity 0, a twentieth at 1.
@@ -45,6 +52,19 @@ const MASK: &str = "Do not hide wear with a thicker oil.";
 const SETTING: &str = "The relief setting is for the service information and for people who are trained for it; never raise it \
     to gain speed.";
 const UNPLUGGED: &str = "Find out first what the valve of this machine does without power: most go to full speed, some to least.";
+
+/// What a severity does to a case.
+type Change = fn(&mut Case, f64);
+
+/// Another form that a fault may take, where one does not know which: weighed as often as the first.
+pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
+    ("worn-pump", |case, s| {
+        score(&mut case.pump.turbulent_slip, s)
+    }),
+    ("worn-motor", |case, s| {
+        score(&mut case.motor.turbulent_slip, s)
+    }),
+];
 
 /// Every fault, in the order in which they are shown.
 pub const ALL: &[Fault] = &[

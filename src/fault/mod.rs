@@ -6,6 +6,7 @@ pub mod priors;
 
 pub use heat::HEAT;
 pub use list::ALL;
+use list::OTHER_FORMS;
 
 use crate::input::Input;
 use crate::model::{Ask, Case, Posed, Shelf};
@@ -45,6 +46,16 @@ impl Fault {
         let mut faulty = *case;
         (self.apply)(&mut faulty, severity);
         faulty
+    }
+
+    /// The fault in each of its forms.
+    pub fn forms(&self) -> impl Iterator<Item = Fault> + use<> {
+        let first = *self;
+        let other = OTHER_FORMS
+            .into_iter()
+            .find(|(key, _)| *key == first.key)
+            .map(|(_, apply)| Fault { apply, ..first });
+        std::iter::once(first).chain(other)
     }
 
     /// Whether the machine has the part that it sits in.

@@ -1,6 +1,6 @@
 //! How common each fault is before anything is measured: weights from a file.
 
-use super::{ALL, Fault};
+use super::{ALL, Fault, HEAT};
 use crate::trouble::{Trouble, Troubles, near};
 use toml::de::{DeTable, DeValue};
 
@@ -15,7 +15,7 @@ pub const NOTHING: &str = "nothing";
 pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
-    /// Weight of each fault, in the order of all faults.
+    /// Weight of each fault: the oil side's in order, then the heat side's.
     pub weights: Vec<f64>,
     /// Where they come from.
     pub status: String,
@@ -43,8 +43,8 @@ impl Priors {
             Some(DeValue::String(words)) => words.to_string(),
             _ => String::new(),
         };
-        let keys = || std::iter::once(NOTHING).chain(ALL.iter().map(|f| f.key));
-        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + 1];
+        let keys = || std::iter::once(NOTHING).chain(ALL.iter().chain(HEAT).map(|f| f.key));
+        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 1];
         if let Some((_, section)) = document.get_ref().get_key_value("weight")
             && let DeValue::Table(table) = section.get_ref()
         {
@@ -121,9 +121,15 @@ impl Priors {
         })
     }
 
-    /// Each fault with its weight.
+    /// Each fault of the oil side with its weight.
     pub fn faults(&self) -> Vec<(&'static Fault, f64)> {
         ALL.iter().zip(self.weights.iter().copied()).collect()
+    }
+
+    /// Each fault of both sides with its weight.
+    pub fn all_faults(&self) -> Vec<(&'static Fault, f64)> {
+        let both = ALL.iter().chain(HEAT);
+        both.zip(self.weights.iter().copied()).collect()
     }
 }
 
@@ -134,7 +140,7 @@ mod tests {
     #[test]
     fn the_embedded_weights_are_sound() {
         let priors = Priors::from_text("models/priors.toml", EMBEDDED).unwrap();
-        assert!(priors.nothing > 0.0 && priors.weights.len() == ALL.len());
+        assert!(priors.nothing > 0.0 && priors.weights.len() == ALL.len() + HEAT.len());
         assert!(priors.status.contains("Judgment"));
     }
 

@@ -23,6 +23,11 @@ pub fn film<N: Real>(share: N, t: N) -> N {
     of(share, t) / of(N::from(0.5), N::from(363.15))
 }
 
+/// Temperature, K, at which it begins to freeze.
+pub fn freezing<N: Real>(share: N) -> N {
+    glycol_water::freezing(share)
+}
+
 /// How much of what Raoult's law adds to water's boiling point published figures for coolants allow, least and most: 125 to
 /// 131 °C for half glycol at 1.03 bar, where the law has 129.6 °C *(common practice, no source)*.
 const BAND: [f64; 2] = [0.45, 1.15];

@@ -23,6 +23,7 @@ pub mod blend_viscosity_refutas;
 pub mod boiling_raoult;
 pub mod conductor_resistance_iec_60028;
 pub mod coolant_properties_ashrae_2001;
+pub mod diagnostic_scaling_sae_j1979;
 pub mod dilution_well_mixed;
 pub mod discharge_coefficient_mccloy_1980;
 pub mod dynamic_viscosity_barus_1893;
@@ -151,6 +152,7 @@ catalogue! {
     boiling_raoult
     conductor_resistance_iec_60028
     coolant_properties_ashrae_2001
+    diagnostic_scaling_sae_j1979
     dilution_well_mixed
     discharge_coefficient_mccloy_1980
     dynamic_viscosity_barus_1893

@@ -53,10 +53,23 @@ pub struct Posed {
     pub cautions: Vec<String>,
     /// The system that answers are printed in.
     pub units: Units,
+    /// Where oil and air have settled, if the case is taken there.
+    pub settled: Option<Settled>,
+}
+
+/// Where the oil ends when the machine runs on like this.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Settled {
+    /// Oil temperature, K.
+    pub oil_temp: f64,
+    /// Temperature of a cold start, K: that of the outer air.
+    pub from: f64,
+    /// How long the oil takes from there until it is within 5 K of where it ends, s; none where it hardly warms.
+    pub time: Option<f64>,
 }
 
 /// The declaration of a field of the condition.
-fn condition(key: &str) -> &'static Field {
+pub(super) fn condition(key: &str) -> &'static Field {
     let fields = super::case::Condition::<f64>::FIELDS;
     fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
 }
@@ -194,6 +207,7 @@ impl Ask {
             said,
             cautions,
             units,
+            settled: None,
         })
     }
 

@@ -89,6 +89,21 @@ macro_rules! case {
                 Case { $($slot,)* $($option,)* curve: self.curve, shape: self.shape, elsewhere }
             }
 
+            /// The value of an input; none where the machine has no such part.
+            fn value(&self, input: Input) -> Option<&T> {
+                let mut at = usize::from(input.0);
+                $(
+                    if at < $Part::<f64>::FIELDS.len() { return self.$slot.value(at); }
+                    at -= $Part::<f64>::FIELDS.len();
+                )*
+                $(
+                    if at < $OptionPart::<f64>::FIELDS.len() { return self.$option.as_ref().and_then(|p| p.value(at)); }
+                    at -= $OptionPart::<f64>::FIELDS.len();
+                )*
+                let _ = at;
+                None
+            }
+
             /// The value of an input, to be changed; none where the machine has no such part.
             pub fn slot(&mut self, input: Input) -> Option<&mut T> {
                 let mut at = usize::from(input.0);
@@ -122,18 +137,6 @@ macro_rules! case {
                 )*
                 let _ = base;
                 Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None })
-            }
-        }
-
-        impl<T: Copy> Case<T> {
-            /// This case with what belongs to some places taken from another.
-            fn parts_of(&self, other: &Case<T>, takes: &impl Fn(Place) -> bool) -> Case<T> {
-                let mut all = [None; 256];
-                other.map(&mut |i, v| if i != NOWHERE { all[usize::from(i.0)] = Some(*v) });
-                self.map(&mut |i, v| match all[usize::from(i.0)] {
-                    Some(theirs) if i != NOWHERE && i.place() != Place::Oil && takes(i.place()) => theirs,
-                    _ => *v,
-                })
             }
         }
     };
@@ -268,8 +271,7 @@ impl Input {
 impl<T: Copy> Case<T> {
     /// The value of an input; none where the machine has no such part.
     pub fn get(&self, input: Input) -> Option<T> {
-        let mut copy = *self;
-        copy.slot(input).copied()
+        self.value(input).copied()
     }
 
     /// This case with one input set. A part that the machine does not have is left out.
@@ -279,18 +281,6 @@ impl<T: Copy> Case<T> {
             *slot = value;
         }
         copy
-    }
-
-    /// This case, in which the places that `takes` names are as in another case of the same shape, and see its oil.
-    pub fn mixed(&self, other: &Case<T>, takes: impl Fn(Place) -> bool) -> Self {
-        let mut mix = self.parts_of(other, &takes);
-        mix.elsewhere = Some(Elsewhere {
-            places: Place::ALL.into_iter().filter(|p| takes(*p)).collect(),
-            curve: other.curve,
-            oil: other.oil,
-            oil_temp: other.now.oil_temp,
-        });
-        mix
     }
 
     /// Whether another case has the same parts and choices, so that the two can be mixed.
@@ -309,6 +299,48 @@ impl Case {
     /// This case in numbers that carry a derivative, which is zero.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
+    }
+}
+
+/// Two cases of the same shape, to be mixed place by place.
+#[derive(Clone, Debug)]
+pub struct Mix<'a> {
+    from: &'a Case,
+    to: &'a Case,
+    /// The inputs in which they differ, oil apart, with the second's value.
+    differing: Vec<(Input, Place, f64)>,
+}
+
+impl<'a> Mix<'a> {
+    /// Gets two cases ready to be mixed.
+    pub fn of(from: &'a Case, to: &'a Case) -> Self {
+        let differing = |input: Input| {
+            let (own, other) = (from.get(input)?, to.get(input)?);
+            let place = input.place();
+            (place != Place::Oil && (own - other).abs() > 0.0).then_some((input, place, other))
+        };
+        Self {
+            from,
+            to,
+            differing: Input::all().filter_map(differing).collect(),
+        }
+    }
+
+    /// The first case, in which the places that `takes` names are as in the second, and see its oil.
+    pub fn taking(&self, takes: impl Fn(Place) -> bool) -> Case {
+        let mut mix = *self.from;
+        for (input, place, value) in &self.differing {
+            if let Some(slot) = mix.slot(*input).filter(|_| takes(*place)) {
+                *slot = *value;
+            }
+        }
+        mix.elsewhere = Some(Elsewhere {
+            places: Place::ALL.into_iter().filter(|p| takes(*p)).collect(),
+            curve: self.to.curve,
+            oil: self.to.oil,
+            oil_temp: self.to.now.oil_temp,
+        });
+        mix
     }
 }
 

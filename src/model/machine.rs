@@ -64,6 +64,32 @@ pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     ),
 ];
 
+/// What an engine burns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fuel {
+    /// Petrol: the engine draws the air that it burns.
+    Petrol,
+    /// Diesel: the engine draws more air than it burns.
+    Diesel,
+}
+
+/// A choice that a machine may leave open: key, words, what it is about.
+pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "what the engine burns");
+
+impl Fuel {
+    fn of(diesel: bool) -> Self {
+        if diesel { Fuel::Diesel } else { Fuel::Petrol }
+    }
+
+    /// Its word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Fuel::Petrol => FUEL.1[0],
+            Fuel::Diesel => FUEL.1[1],
+        }
+    }
+}
+
 /// A machine: the values of its parts with their spread, its choices, and what is usual for it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Machine {
@@ -75,6 +101,8 @@ pub struct Machine {
     pub status: String,
     /// Its choices.
     pub shape: Shape,
+    /// What its engine burns, where that is said.
+    pub fuel: Option<Fuel>,
     /// Key of the oil it is filled with.
     pub fill: String,
     usual: Vec<Measure>,
@@ -121,8 +149,12 @@ impl Machine {
         let status = word(reader.words(&all, "status"));
 
         let mut chosen = [false; CHOICES.len()];
+        let mut fuel = None;
         if let Some(section) = reader.section(all.table, "choices") {
-            reader.refuse_strangers(&section, &CHOICES.map(|c| c.0), "a choice");
+            let mut keys = CHOICES.map(|c| c.0).to_vec();
+            keys.push(FUEL.0);
+            reader.refuse_strangers(&section, &keys, "a choice");
+            fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
             for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
                 match reader.choice(&section, key, words) {
                     Some(yes) => *slot = yes,
@@ -238,6 +270,7 @@ impl Machine {
                 steering_first: chosen[2],
                 unplugged: false,
             },
+            fuel,
             fill,
             usual,
             values,
@@ -423,9 +456,23 @@ impl Machine {
 
     /// Makes one of its choices: its key, and one of its two words.
     pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
+        if key == FUEL.0 {
+            let at = FUEL.1.iter().position(|w| *w == word).ok_or_else(|| {
+                Trouble::input(
+                    format!("`{word}`"),
+                    format!("{} or {}", FUEL.1[0], FUEL.1[1]),
+                )
+            })?;
+            self.fuel = Some(Fuel::of(at == 1));
+            return Ok(());
+        }
         let Some((at, (_, words, _))) = CHOICES.iter().enumerate().find(|(_, c)| c.0 == key) else {
             let keys = CHOICES.map(|c| c.0).join(", ");
-            return Err(Trouble::input(format!("no choice called `{key}`"), keys));
+            let expected = format!("{keys}, {}", FUEL.0);
+            return Err(Trouble::input(
+                format!("no choice called `{key}`"),
+                expected,
+            ));
         };
         let Some(yes) = words.iter().position(|w| *w == word) else {
             let expected = format!("{} or {}", words[0], words[1]);

@@ -1,7 +1,7 @@
 //! A machine as a commented file, made from the fields.
 
 use super::case::PARTS;
-use super::machine::{CHOICES, Machine, USUAL};
+use super::machine::{CHOICES, FUEL, Fuel, Machine, USUAL};
 use crate::input::{Field, Input};
 use crate::quantity::{Kind, Measure};
 use std::fmt::Write;
@@ -29,6 +29,15 @@ pub fn machine_text(machine: &Machine) -> String {
         let _ = writeln!(text, "# {about}: \"{}\" or \"{}\"", words[0], words[1]);
         let _ = writeln!(text, "{key} = \"{}\"", words[usize::from(yes)]);
     }
+    let (key, words, about) = FUEL;
+    let _ = writeln!(
+        text,
+        "# {about}: \"{}\" or \"{}\"; needed only where its heat is taken from a measured flow\n{}{key} = \"{}\"",
+        words[0],
+        words[1],
+        if machine.fuel.is_some() { "" } else { "# " },
+        machine.fuel.map_or(words[0], Fuel::word)
+    );
     let _ = writeln!(
         text,
         "\n# What is assumed where nothing is asked for.\n[usual]\noil = \"{}\"",

@@ -481,6 +481,7 @@ fn example(kind: Kind) -> String {
         Kind::KinematicViscosity => "35 cSt ± 5 %".into(),
         Kind::Share => "4 % ± 1 %".into(),
         Kind::Temperature => "80 °C ± 2 K".into(),
+        Kind::TemperatureDifference => "8 K ± 2 K".into(),
         _ => "62 bar ± 3 %".into(),
     }
 }

@@ -11,7 +11,7 @@ use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 /// What a reading may say: the keys under `[[reading]]`, and the column heads of a CSV, with their meaning.
-pub const COLUMNS: [(&str, &str); 10] = [
+pub const COLUMNS: [(&str, &str); 15] = [
     ("test", "the test's key, as on the sheet"),
     ("value", "what was read, with its unit: 640 rpm"),
     ("error", "how far that may be off: 10 rpm, or 2 %"),
@@ -31,6 +31,26 @@ pub const COLUMNS: [(&str, &str); 10] = [
         "command",
         "where it was not the test's: 0 to 1, or full, half, least",
     ),
+    ("ambient", "for coolant, outer air: 31 °C"),
+    (
+        "road_speed",
+        "for coolant, where it was not the test's: 90 km/h",
+    ),
+    ("grade", "for coolant, where it was not the test's: 6 %"),
+    ("trailer", "for coolant, where there was one: 1500 kg"),
+    (
+        "air_conditioning",
+        "for coolant, where it was not the test's: 0 or 1",
+    ),
+];
+
+/// The columns that only a test of the coolant has.
+const OF_COOLANT: [&str; 5] = [
+    "ambient",
+    "road_speed",
+    "grade",
+    "trailer",
+    "air_conditioning",
 ];
 
 /// The most readings that are taken.
@@ -42,6 +62,10 @@ const ENGINE_SHARE: f64 = 0.01;
 const TEST_ENGINE_SHARE: f64 = 0.02;
 /// How far an oil temperature that is given without ± or thermometer may be off, K: a judgment.
 const TYPED_KELVIN: f64 = 3.0;
+/// How far outer air that is given without ± may be off, K: a judgment.
+const AMBIENT_KELVIN: f64 = 2.0;
+/// How far a test's own outer air may be off, K, where nothing is said of it: a judgment.
+const TEST_AMBIENT_KELVIN: f64 = 5.0;
 /// How far a test's own oil temperature may be off, K, where the machine says nothing: a judgment.
 const TEST_KELVIN: f64 = 5.0;
 
@@ -451,7 +475,8 @@ fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     let (low, high) = match kind {
         Kind::Pressure => (-1e5, 1e8),
         Kind::Speed => (0.0, 1e4),
-        Kind::Share => (0.0, 1.0),
+        Kind::Temperature => (253.15, 423.15),
+        Kind::TemperatureDifference => (-10.0, 100.0),
         _ => (0.0, 1.0),
     };
     if (low..=high).contains(&measure.value) {
@@ -511,6 +536,16 @@ fn setting(
         reader.note(trouble, span);
         return None;
     }
+    if !probe.runs_on(machine) && probe.setting.settled.is_some() {
+        let trouble = Trouble::input(
+            format!("`{}` on a machine without its radiator's parts", probe.key),
+            "a machine file with core, air, coolant, engine …; [vehicle] for a test on the road",
+        )
+        .hint("`oilwheel new light-truck` shows these parts with their meaning");
+        reader.note(trouble, span);
+        return None;
+    }
+    let ambient_half = used(reader, row, probe, &mut setting)?;
 
     let mut oil_temp_half = match setting.oil_temp {
         None => machine.usual("oil_temp").spread,
@@ -555,8 +590,71 @@ fn setting(
                 .map(|m| m.value),
         };
         setting.command = note(reader, at, read)?;
+        if let Some(used) = &mut setting.settled {
+            used.automatic = false;
+        }
     }
-    Some((setting, engine_half, oil_temp_half))
+    Some((setting, engine_half, ambient_half.unwrap_or(oil_temp_half)))
+}
+
+/// How the machine was used while its coolant settled, into the setting, and how far the outer air may be off; nothing of
+/// that for a test of the oil side.
+fn used(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    probe: &Probe,
+    setting: &mut Setting,
+) -> Option<Option<f64>> {
+    let refused: &[&str] = match setting.settled {
+        Some(_) => &["oil_temp", "thermometer"],
+        None => &OF_COOLANT,
+    };
+    let mut sound = true;
+    for key in refused {
+        if let Some((_, at)) = row.get(key) {
+            let expected = match setting.settled {
+                Some(_) => "no oil temperature: here the oil settles by itself",
+                None => "this only for a test of the coolant",
+            };
+            let found = format!("`{key}` for {}", probe.name);
+            reader.note(Trouble::input(found, expected), at);
+            sound = false;
+        }
+    }
+    let Some(used) = &mut setting.settled else {
+        return sound.then_some(None);
+    };
+    let mut half = TEST_AMBIENT_KELVIN;
+    for key in OF_COOLANT {
+        let Some((words, at)) = row.get(key) else {
+            continue;
+        };
+        let field = condition(key);
+        let words = match (key, words) {
+            ("air_conditioning", "on") => "1",
+            ("air_conditioning", "off") => "0",
+            _ => words,
+        };
+        let read = parse(field.kind, words).and_then(|m| in_range(field, m));
+        let Some(measure) = note(reader, at, read) else {
+            sound = false;
+            continue;
+        };
+        *match key {
+            "ambient" => &mut used.ambient,
+            "road_speed" => &mut used.road_speed,
+            "grade" => &mut used.grade,
+            "trailer" => &mut used.trailer,
+            _ => &mut used.air_conditioning,
+        } = measure.value;
+        if key == "ambient" {
+            half = match measure.spread {
+                spread if spread > 0.0 => spread,
+                _ => AMBIENT_KELVIN,
+            };
+        }
+    }
+    sound.then_some(Some(half))
 }
 
 /// Words on tests that were made more than once in the same condition.

@@ -3,7 +3,7 @@
 //! Minutes are judgments: with the preparation, for a person who has done it before. Settings and instruments follow
 //! common practice, no source, unless a status says more.
 
-use super::{Engine, Instrument, Probe, Setting, What};
+use super::{Engine, Instrument, Probe, Setting, Use, What};
 use crate::balance::Output;
 use crate::input::unit::{RPM, celsius};
 use crate::quantity::Kind;
@@ -15,6 +15,7 @@ const fn hot(engine: Engine) -> Setting {
         oil_temp: None,
         command: 1.0,
         unplugged: false,
+        settled: None,
     }
 }
 
@@ -140,6 +141,65 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
         cautions: &[HOT, BELTS, CLEAN],
     }
 }
+
+/// Engine at idle or in gear until all has settled, the fan as its control has it.
+const fn settled(used: Use) -> Setting {
+    Setting {
+        settled: Some(used),
+        ..hot(Engine::Idle)
+    }
+}
+
+/// A long stop on a hot day with air conditioning on.
+const HOT_STOP: Use = Use {
+    ambient: celsius(35.0),
+    road_speed: 0.0,
+    grade: 0.0,
+    trailer: 0.0,
+    air_conditioning: 1.0,
+    automatic: true,
+};
+/// On a level road in mild weather.
+const CRUISE: Use = Use {
+    ambient: celsius(25.0),
+    road_speed: 80.0 / 3.6,
+    air_conditioning: 0.0,
+    ..HOT_STOP
+};
+/// Up a long grade.
+const CLIMB: Use = Use {
+    road_speed: 60.0 / 3.6,
+    grade: 0.07,
+    ..CRUISE
+};
+
+/// A test of the coolant's temperature.
+const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minutes: f64) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::CoolantTemp,
+        setting: settled(used),
+        only_where: "",
+        instrument: "diagnostic-port",
+        effort_minutes,
+        tools: "scan tool at the diagnostic port, thermometer for the outer air",
+        how: if used.road_speed > 0.0 {
+            "Keep on until the reading stands still for some minutes. Note the outer air, the road speed, the grade and whether air conditioning was on."
+        } else {
+            "Out of the wind, bonnet shut, until the reading stands still or swings about one value. Note the outer air and whether air conditioning was on."
+        },
+        cautions: if used.road_speed > 0.0 {
+            &[COOLANT, DRIVING]
+        } else {
+            &[COOLANT, FAN]
+        },
+    }
+}
+
+const COOLANT: &str = "Never open a hot cooling system; stop before the gauge reaches its red. Coolant and core burn.";
+const DRIVING: &str =
+    "The one who drives reads nothing: take somebody along, or a scan tool that records.";
 
 /// All tests.
 pub const ALL: &[Probe] = &[
@@ -377,6 +437,36 @@ pub const ALL: &[Probe] = &[
         "flow from the pump at raised engine speed, oil at about 20 °C",
         cold(Engine::Raised),
     ),
+    coolant(
+        "coolant-hot-stop",
+        "coolant temperature at a long stop on a hot day, air conditioning on",
+        HOT_STOP,
+        20.0,
+    ),
+    coolant(
+        "coolant-cruise",
+        "coolant temperature on a level road at 80 km/h",
+        CRUISE,
+        30.0,
+    ),
+    coolant(
+        "coolant-climb",
+        "coolant temperature up a grade of 7 % at 60 km/h",
+        CLIMB,
+        30.0,
+    ),
+    Probe {
+        key: "hoses-hot-stop",
+        name: "upper less lower radiator hose at a long stop on a hot day, air conditioning on",
+        what: What::HoseDifference,
+        setting: settled(HOT_STOP),
+        only_where: "",
+        instrument: "two-thermometers",
+        effort_minutes: 20.0,
+        tools: "two thermocouples, or an infrared thermometer on dull black spots",
+        how: "Upper less lower hose, at the core's own tanks, once the coolant stands still. A lower hose that stays cold, or a large difference, is little flow.",
+        cautions: &[COOLANT, FAN, BELTS],
+    },
 ];
 
 /// An instrument whose error goes with the reading and a fixed amount.
@@ -496,6 +586,22 @@ pub const INSTRUMENTS: &[Instrument] = &[
         0.0,
         2.0,
         "trade pages, for 100 °C and below; bare aluminium reads 10 to 30 K too low (common practice, no source)",
+    ),
+    plain(
+        "diagnostic-port",
+        "coolant temperature by the diagnostic port",
+        Kind::Temperature,
+        0.0,
+        2.0,
+        "steps of 1 °C (SAE J1979); the sensor's own error is common practice, no source",
+    ),
+    plain(
+        "two-thermometers",
+        "difference of two thermometers",
+        Kind::TemperatureDifference,
+        0.0,
+        2.5,
+        "a judgment: two of them, each to about 1.5 K, and hoses that are not quite as warm as what is in them",
     ),
     plain(
         "gauge-on-dash",

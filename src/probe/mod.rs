@@ -3,16 +3,19 @@
 mod file;
 mod list;
 mod reading;
+mod seen;
 
 pub use file::{COLUMNS, Readings};
 pub use list::{ALL, INSTRUMENTS};
 pub use reading::Reading;
+pub use seen::Seen;
 
-use crate::balance::{Output, State};
+use crate::balance::{self, Output, State};
 use crate::input::Input;
 use crate::input::unit::{BAR, L_MIN};
 use crate::model::{Case, Machine};
 use crate::numeric::Real;
+use crate::part::LUGGING;
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, near};
 
@@ -27,6 +30,10 @@ pub enum What {
     FreeAir,
     /// Viscosity of the oil, m²/s, by a timed cup or a laboratory.
     Viscosity,
+    /// Coolant temperature at the engine's outlet, K.
+    CoolantTemp,
+    /// Upper less lower radiator hose: how far the coolant cools in the core, K.
+    HoseDifference,
 }
 
 impl What {
@@ -37,10 +44,17 @@ impl What {
             What::InletVacuum => Kind::Pressure,
             What::FreeAir => Kind::Share,
             What::Viscosity => Kind::KinematicViscosity,
+            What::CoolantTemp => Kind::Temperature,
+            What::HoseDifference => Kind::TemperatureDifference,
         }
     }
 
-    /// What the test would read in a state.
+    /// Whether it is read on the coolant.
+    pub fn of_coolant(self) -> bool {
+        matches!(self, What::CoolantTemp | What::HoseDifference)
+    }
+
+    /// What the test would read in a state of the oil circuit, which says nothing of the coolant.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         match self {
             What::Output(output) => state.get(output),
@@ -49,6 +63,7 @@ impl What {
             }
             What::FreeAir => case.oil.air,
             What::Viscosity => state.oil_viscosity,
+            What::CoolantTemp | What::HoseDifference => N::from(f64::NAN),
         }
     }
 }
@@ -64,6 +79,23 @@ pub enum Engine {
     At(f64),
 }
 
+/// How the machine is used until its coolant settles.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Use {
+    /// Outer air, K.
+    pub ambient: f64,
+    /// Road speed, m/s; 0 standing.
+    pub road_speed: f64,
+    /// Grade of the road, rise over run.
+    pub grade: f64,
+    /// Mass of a trailer, kg.
+    pub trailer: f64,
+    /// How far air conditioning is on.
+    pub air_conditioning: f64,
+    /// The fan's control follows the coolant; else the command is that of the setting.
+    pub automatic: bool,
+}
+
 /// The condition in which a test is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
@@ -75,6 +107,8 @@ pub struct Setting {
     pub command: f64,
     /// Whether the valve is unplugged, so that it stands at its fail-safe.
     pub unplugged: bool,
+    /// Where the test waits until coolant and oil settle: how the machine is used; its oil temperature is not set then.
+    pub settled: Option<Use>,
 }
 
 impl Setting {
@@ -99,6 +133,21 @@ impl Setting {
         case.now.oil_temp = self.oil_temp(machine);
         case.now.command = self.command;
         case.shape.unplugged = self.unplugged;
+        if let Some(used) = &self.settled {
+            let now = &mut case.now;
+            now.ambient = used.ambient;
+            now.road_speed = used.road_speed;
+            now.grade = used.grade;
+            now.trailer = used.trailer;
+            now.air_conditioning = used.air_conditioning;
+            if let (Some(vehicle), Engine::Idle) = (&case.vehicle, self.engine)
+                && used.road_speed > 0.0
+            {
+                let gear = vehicle.gear(used.road_speed, LUGGING);
+                let speed = vehicle.engine_speed(gear, used.road_speed, case.now.engine_speed);
+                case.now.engine_speed = speed.unwrap_or(case.now.engine_speed);
+            }
+        }
         case
     }
 }
@@ -129,8 +178,14 @@ pub struct Probe {
 }
 
 impl Probe {
-    /// Whether a machine's engine runs at the speed of the test.
+    /// Whether a machine's engine runs at the speed of the test, and it has what settles where the test waits for that.
     pub fn runs_on(&self, machine: &Machine) -> bool {
+        if let Some(used) = &self.setting.settled
+            && (!balance::HEAT_PARTS.iter().all(|p| machine.has(p))
+                || (used.road_speed > 0.0 && !machine.has("vehicle")))
+        {
+            return false;
+        }
         let speed = self.setting.engine_speed(machine);
         speed >= 0.9 * machine.usual("idle").value && speed <= machine.usual("full").value
     }
@@ -160,7 +215,7 @@ impl Probe {
                 }
                 _ => None,
             },
-            What::FreeAir | What::Viscosity => None,
+            What::FreeAir | What::Viscosity | What::CoolantTemp | What::HoseDifference => None,
         }
     }
 

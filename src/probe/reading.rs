@@ -17,7 +17,7 @@ pub struct Reading {
     pub setting: Setting,
     /// How far the engine speed of that condition may be off, rad/s, about 95 %.
     pub engine_half: f64,
-    /// How far the oil temperature of that condition may be off, K, about 95 %.
+    /// How far the oil temperature of that condition may be off, K, about 95 %; the outer air's where coolant and oil settle.
     pub oil_temp_half: f64,
 }
 

@@ -80,6 +80,8 @@ pub enum Kind {
     Voltage,
     /// Money, no currency.
     Cost,
+    /// Mass flow; kg/s (prints g/s, lb/min).
+    MassFlow,
 }
 
 /// The system that answers are printed in.

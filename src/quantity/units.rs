@@ -234,6 +234,11 @@ units! {
     KILOJOULE_PER_KELVIN: HeatCapacity, 1e3, ["kJ/K", "kJ/°C"];
     BTU_PER_FAHRENHEIT: HeatCapacity, BTU / FAHRENHEIT_DEGREE, ["Btu/°F"];
 
+    GRAM_PER_S: MassFlow, 1e-3, ["g/s"];
+    LB_PER_MIN: MassFlow, POUND / MINUTE, ["lb/min", "lbs/min"];
+    KG_PER_S: MassFlow, 1.0, ["kg/s"];
+    KG_PER_H: MassFlow, 1.0 / HOUR, ["kg/h"];
+
     AMPERE: Current, 1.0, ["A"];
     MILLIAMPERE: Current, 1e-3, ["mA"];
 
@@ -324,11 +329,12 @@ pub(super) const FACTS: &[Facts] = &[
     facts(Kind::Current, "current", "0.5 A or 500 mA", "a", AMPERE, AMPERE),
     facts(Kind::Voltage, "voltage", "24 V", "v", VOLT, VOLT),
     facts(Kind::Cost, "cost", "40", "", MONEY, MONEY),
+    facts(Kind::MassFlow, "mass flow", "5 g/s or 0.7 lb/min", "g_per_s", GRAM_PER_S, LB_PER_MIN),
 ];
 
 // A kind without its row, or out of order, does not compile.
 const _: () = {
-    assert!(FACTS.len() == Kind::Cost as usize + 1);
+    assert!(FACTS.len() == Kind::MassFlow as usize + 1);
     let mut i = 0;
     while i < FACTS.len() {
         assert!(FACTS[i].kind as usize == i);
@@ -391,6 +397,7 @@ mod tests {
             (KNOT, 5.144_444e-1),
             (FT_PER_MIN, 5.08e-3),
             (BTU_PER_FAHRENHEIT, 1.899_101e3),
+            (LB_PER_MIN, 7.559_873e-3),
         ] {
             let off = (unit.factor / nist - 1.0).abs();
             assert!(off < 5e-7, "{}: {} is not {nist}", unit.name(), unit.factor);

@@ -282,7 +282,9 @@ fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
         let room = (high / low).powf(0.06);
         return Some((low / room, high * room));
     }
-    let (low, high) = if chart.y_from_zero {
+    let (low, high) = if chart.y_from_zero && low >= 0.0 && high <= 0.0 {
+        (0.0, 1.0)
+    } else if chart.y_from_zero {
         (low.min(0.0), high.max(0.0))
     } else {
         (low, high)

@@ -1,7 +1,7 @@
-//! What can go wrong on the oil side.
+//! What can go wrong, on the oil side and the heat side.
 
 use super::answer::{Answer, Block, Table};
-use crate::fault::{ALL, Fault};
+use crate::fault::{ALL, Fault, HEAT};
 use serde_json::{Value, json};
 
 /// All faults, or one in full.
@@ -10,7 +10,7 @@ pub fn answer(one: Option<&Fault>) -> Answer {
         question: "faults",
         ..Answer::default()
     };
-    let listed: Vec<&Fault> = one.map_or_else(|| ALL.iter().collect(), |f| vec![f]);
+    let listed: Vec<&Fault> = one.map_or_else(|| ALL.iter().chain(HEAT).collect(), |f| vec![f]);
     match one {
         Some(fault) => {
             answer
@@ -38,18 +38,22 @@ pub fn answer(one: Option<&Fault>) -> Answer {
         }
         None => {
             answer.blocks.push(Block::Headline(
-                "What can go wrong on the oil side; put one on a machine with --with KEY=SEVERITY."
-                    .into(),
+                "What can go wrong; put one on a machine with --with KEY=SEVERITY.".into(),
             ));
-            answer.blocks.push(Block::Table(Table {
-                title: String::new(),
-                heads: ["key", "fault", "how it shows"].map(String::from).to_vec(),
-                rows: ALL
-                    .iter()
-                    .map(|f| vec![f.key.into(), f.name.into(), f.shows.into()])
-                    .collect(),
-                numeric: Vec::new(),
-            }));
+            for (title, list) in [
+                ("On the oil side: it shows on the fan", ALL),
+                ("On the heat side: it shows on the coolant", HEAT),
+            ] {
+                answer.blocks.push(Block::Table(Table {
+                    title: title.into(),
+                    heads: ["key", "fault", "how it shows"].map(String::from).to_vec(),
+                    rows: list
+                        .iter()
+                        .map(|f| vec![f.key.into(), f.name.into(), f.shows.into()])
+                        .collect(),
+                    numeric: Vec::new(),
+                }));
+            }
         }
     }
     let faults: Vec<Value> = listed

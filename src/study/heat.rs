@@ -3,16 +3,17 @@
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
 use crate::balance::{
-    Asked, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
+    Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
 };
 use crate::fluid::coolant;
 use crate::input::Input;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
-use crate::model::{Case, OilSheet, Posed};
+use crate::model::{Case, OilSheet, Posed, RatingPoint};
 use crate::numeric::falling_root_by_values;
 use crate::part::LUGGING;
-use crate::quantity::{Kind, Measure};
+use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::Trouble;
+use crate::vary::rating::{self, Rated, Told};
 use crate::vary::sample;
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -39,6 +40,8 @@ pub struct Question {
     pub gear: Option<usize>,
     /// A fan speed that is imposed, rad/s.
     pub fan_speed: Option<f64>,
+    /// Rating points of the core; none where the machine's own figures hold.
+    pub rating: Vec<RatingPoint>,
     /// A reading that sets what is known worst.
     pub anchor: Option<Anchor>,
     /// Oils to hold against this one.
@@ -153,7 +156,7 @@ fn anchored(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
         Ok(value) => Ok((set, value)),
         Err(_) => Err(Trouble::no_answer(
             "an anchor reading that no value of the machine's least known input explains",
-            format!("a reading that a {key} between {low:.2} and {high:.2} gives"),
+            format!("a reading that some {key} between {low:.2} and {high:.2} gives"),
         )
         .hint("is another fault at work, or the condition another than that of the reading?")
         .at("--anchor")),
@@ -172,6 +175,16 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         find: Find::Coolant,
     };
     let (mut case, mut spread) = (on_the_road(&posed.case, question)?, posed.spread);
+    let rated = match &question.rating[..] {
+        [] => None,
+        points => Some(rating::fit(&case, points)?),
+    };
+    for told in rated.iter().flat_map(|r| &r.told) {
+        case = case.with(told.input, told.value);
+        let kept = spread.get(told.input).unwrap_or(0.0);
+        spread = spread.with(told.input, told.half.unwrap_or(kept));
+    }
+    let given = case;
     let mut anchor = None;
     if let Some(reading) = &question.anchor {
         let (set, value) = anchored(&case, reading)?;
@@ -269,17 +282,26 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             temp(b.oil_temp)
         ));
     }
-    if let Some(minutes) = warm_up(&case, asked, &here.warm) {
+    let warm_up = words::warm_up(&case, asked, &here.warm);
+    if let Some(time) = warm_up {
         say(format!(
-            "From the day's temperature the oil takes about {minutes:.0} min to come within 5 K of that."
+            "From a start at the day's {} the oil takes about {:.0} min to come within 5 K of its {}.",
+            temp(b.ambient),
+            (time / 60.0).max(1.0),
+            temp(b.oil_temp)
         ));
+    }
+    if let Some(rated) = &rated {
+        for text in rated_words(units, rated) {
+            say(text);
+        }
     }
     say(match anchor {
         Some((set, value)) => format!(
             "Your reading sets {} to {} (given: {}).",
             set.key(),
             units.show(set.field().kind, value),
-            units.show(set.field().kind, posed.case.get(set).unwrap_or(f64::NAN))
+            units.show(set.field().kind, given.get(set).unwrap_or(f64::NAN))
         ),
         None => "Without a reading of your own (--anchor), temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
     });
@@ -289,13 +311,18 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer
         .blocks
         .push(Block::Table(side_by_side(posed, &looks)));
-    answer.blocks.push(Block::Bars(budget(posed, &here.warm)));
+    let heat = budgets(posed, &here.warm);
+    answer.blocks.extend(heat.map(Block::Bars));
+    answer.blocks.push(Block::Table(air(posed, &here.warm)));
     let (chart, series) = over_ambient(posed, &case, asked, here, boiling_low, limit);
     answer.blocks.push(Block::Chart(chart));
     answer.series = series;
     if question.map {
         let (chart, series) = map(question, &case, asked)?;
         answer.blocks.push(Block::Chart(chart));
+        answer.blocks.push(Block::Sentence(
+            "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power. Beyond 50 °C it only says that heat is no worry there.".into(),
+        ));
         answer.series = series;
     }
     answer.blocks.push(Block::Safety(words::safety()));
@@ -373,6 +400,33 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     );
     words::put(n, "boiling_low", Kind::Temperature, boiling_low);
     words::put(n, "boiling_high", Kind::Temperature, boiling_high);
+    words::put(
+        n,
+        "margin_to_limit",
+        Kind::TemperatureDifference,
+        or_null(steady, limit - b.coolant_temp),
+    );
+    words::put(
+        n,
+        "margin_to_boiling",
+        Kind::TemperatureDifference,
+        or_null(steady, boiling_low - b.coolant_temp),
+    );
+    let now = &here.warm.case.now;
+    words::put(n, "ambient", Kind::Temperature, now.ambient);
+    words::put(n, "engine_speed", Kind::Speed, now.engine_speed);
+    words::put(
+        n,
+        "intake_temp",
+        Kind::Temperature,
+        or_null(steady, b.intake_temp),
+    );
+    words::put(n, "coolant_flow", Kind::Flow, b.coolant_flow);
+    words::put(n, "radiator_flow", Kind::Flow, b.radiator_flow);
+    words::put(n, "oil_warm_up", Kind::Time, warm_up.unwrap_or(f64::NAN));
+    if let Some(rated) = &rated {
+        n.insert("rating".into(), rated_numbers(rated));
+    }
     n.insert("steady".into(), json!(steady));
     n.insert("circuit_solves".into(), json!(here.warm.solves));
     let list: Vec<Value> = looks
@@ -392,6 +446,81 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         .collect();
     n.insert("side_by_side".into(), Value::Array(list));
     Ok(answer)
+}
+
+/// Greatest of some shares, without their sign.
+fn worst(shares: &[f64]) -> f64 {
+    shares.iter().fold(0.0, |most, x| x.abs().max(most))
+}
+
+/// What the rating points said.
+fn rated_words(units: Units, rated: &Rated) -> Vec<String> {
+    let share = |x: f64| units.show(Kind::Share, x);
+    let (told, kept): (Vec<&Told>, Vec<&Told>) = rated.told.iter().partition(|t| t.half.is_some());
+    let told: Vec<String> = told
+        .iter()
+        .map(|t| {
+            let show = units.show_spread(t.input.field().kind, t.value, t.half.unwrap_or(0.0));
+            format!("{} {show}", t.input.key())
+        })
+        .collect();
+    let held = if rated.held_out.is_empty() {
+        "no point could be left out to check the rest".to_string()
+    } else {
+        format!(
+            "a point left out is met to within {}",
+            share(worst(&rated.held_out))
+        )
+    };
+    let mut said = vec![format!(
+        "Your {} rating points set {}; they are met to within {}, and {held}.",
+        rated.off.len(),
+        told.join(", "),
+        share(worst(&rated.off))
+    )];
+    for one in kept {
+        said.push(format!(
+            "They do not tell {} ({}), which keeps the machine's {}: points at other {} would.",
+            one.input.key(),
+            one.input.field().help,
+            units.show(one.input.field().kind, one.value),
+            if one.input.key() == "core.air_exponent" {
+                "air speeds"
+            } else {
+                "coolant flows"
+            }
+        ));
+    }
+    if worst(&rated.held_out) > 0.1 {
+        said.push("A point left out is missed by more than a tenth: look for a wrong row, or a core that such a curve does not fit.".into());
+    }
+    said
+}
+
+/// What the rating points said, as numbers.
+fn rated_numbers(rated: &Rated) -> Value {
+    let told: Vec<Value> = rated
+        .told
+        .iter()
+        .map(|t| {
+            let kind = t.input.field().kind;
+            json!({
+                "input": t.input.key(),
+                "value": kind.to_json(t.value),
+                "half_width": t.half.map(|h| kind.to_json(h)),
+                "unit": kind.json_suffix(),
+                "told": t.half.is_some(),
+            })
+        })
+        .collect();
+    json!({
+        "points": rated.off.len(),
+        "rank": rated.rank,
+        "singular_values": rated.singular,
+        "inputs": told,
+        "misfit_share": worst(&rated.off),
+        "held_out_misfit_share": (!rated.held_out.is_empty()).then(|| worst(&rated.held_out)),
+    })
 }
 
 /// What was assumed, with the road's conditions.
@@ -448,40 +577,6 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
         units.show(Kind::Temperature, b.oil_temp),
         units.show(Kind::AirFlow, b.draft.flow)
     )
-}
-
-/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
-const OIL_HEAT: f64 = 2000.0;
-
-/// How long oil as cold as the day takes to come within 5 K of where it settles, minutes; coolant and air are taken as settled.
-fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
-    const PIECES: usize = 24;
-    if asked.hold_oil || settled.heats.is_some() {
-        return None;
-    }
-    let oil = case.oil_heat.as_ref()?;
-    let capacity = oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT;
-    let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
-    let piece = (to - from) / PIECES as f64;
-    let held = Asked {
-        hold_oil: true,
-        ..asked
-    };
-    let mut seconds = 0.0;
-    for k in 0..PIECES {
-        if piece <= 0.0 {
-            return None;
-        }
-        let mut at = *case;
-        at.now.oil_temp = from + piece * (k as f64 + 0.5);
-        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
-        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
-        if net <= 0.0 {
-            return None;
-        }
-        seconds += capacity * piece / net;
-    }
-    Some(seconds / 60.0)
 }
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
@@ -576,31 +671,100 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
     }
 }
 
-/// Heat in and out; what comes in is positive.
-fn budget(posed: &Posed, warm: &Warm) -> Bars {
+/// The air: what the fan moves against what, and how fast it passes each part of the core's face.
+fn air(posed: &Posed, warm: &Warm) -> Table {
+    let units = posed.units;
+    let draft = &warm.budget.draft;
+    let speed = |k: usize| units.show(Kind::AirSpeed, draft.speed[k]);
+    let mut rows = vec![
+        vec![
+            "airflow at the fan".into(),
+            units.show(Kind::AirFlow, draft.flow),
+        ],
+        vec![
+            "static pressure of the fan".into(),
+            units.show(Kind::AirPressure, draft.pressure),
+        ],
+    ];
+    let fronts = [&warm.case.front_1, &warm.case.front_2, &warm.case.front_3];
+    let mut open = 1.0;
+    for (k, front) in fronts.into_iter().enumerate() {
+        let Some(front) = front else { continue };
+        open -= front.share;
+        let mut ahead = Vec::new();
+        for (there, name) in [
+            (front.condenser > 0.0, "condenser"),
+            (front.oil_cooler > 0.0, "oil cooler"),
+            (front.other_heat > 0.0, "another cooler"),
+            (front.auxiliary_pressure > 0.0, "auxiliary fan"),
+        ] {
+            if there {
+                ahead.push(name);
+            }
+        }
+        rows.push(vec![
+            format!(
+                "face velocity behind {}, {} of the face",
+                if ahead.is_empty() {
+                    "what stands ahead".into()
+                } else {
+                    ahead.join(" and ")
+                },
+                units.show(Kind::Share, front.share)
+            ),
+            speed(k),
+        ]);
+    }
+    if open > 1e-6 {
+        let share = units.show(Kind::Share, open);
+        rows.push(vec![
+            format!("face velocity where nothing stands ahead, {share} of the face"),
+            speed(BARE),
+        ]);
+    }
+    Table {
+        title: "The air".into(),
+        heads: vec!["what".into(), "value".into()],
+        rows,
+        numeric: vec![1],
+    }
+}
+
+/// Heat into the coolant and out of it, and the same of the oil; what comes in is positive.
+fn budgets(posed: &Posed, warm: &Warm) -> [Bars; 2] {
     let units = posed.units;
     let b = &warm.budget;
-    let rows = [
-        ("engine into coolant", b.engine_heat),
-        ("core to air", -b.radiator_heat),
-        ("drive's losses into oil", b.oil_heat),
-        ("oil cooler to air", -b.oil_cooler_heat),
-        ("oil's surfaces to air", -b.oil_surface_heat),
-        ("condenser and others, into the air ahead", b.ahead_heat),
-    ]
-    .into_iter()
-    .map(|(name, w)| Bar {
-        name: name.into(),
-        value: units.number(Kind::Power, w),
-        range: None,
-        note: String::new(),
-    })
-    .collect();
-    Bars {
-        title: "Heat in and out".into(),
+    let bars = |title: &str, rows: &[(&str, f64)]| Bars {
+        title: title.into(),
         label: format!("heat, {}", units.unit(Kind::Power)),
-        rows,
-    }
+        rows: rows
+            .iter()
+            .map(|(name, w)| Bar {
+                name: (*name).into(),
+                value: units.number(Kind::Power, *w),
+                range: None,
+                note: String::new(),
+            })
+            .collect(),
+    };
+    [
+        bars(
+            "Heat in and out of the coolant, and into the air ahead of the core",
+            &[
+                ("engine into coolant", b.engine_heat),
+                ("core to air", -b.radiator_heat),
+                ("other coolers ahead", b.ahead_heat),
+            ],
+        ),
+        bars(
+            "Heat in and out of the oil",
+            &[
+                ("drive's losses", b.oil_heat),
+                ("oil cooler to air", -b.oil_cooler_heat),
+                ("surfaces to air", -b.oil_surface_heat),
+            ],
+        ),
+    ]
 }
 
 /// Coolant temperature over the day's, as asked and with the core half blocked.
@@ -696,11 +860,9 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
         )
         .at("--map"));
     }
-    let steps = |from: f64, to: f64| {
-        (0..MAP).map(move |k| from + (to - from) * k as f64 / (MAP - 1) as f64)
-    };
-    let grades: Vec<f64> = steps(0.0, 0.12).collect();
-    let speeds: Vec<f64> = steps(20.0 / 3.6, 120.0 / 3.6).collect();
+    let steps = |from: f64, by: f64| (0..MAP).map(move |k| from + by * k as f64);
+    let grades: Vec<f64> = steps(0.0, 0.003).collect();
+    let speeds: Vec<f64> = steps(20.0 / 3.6, 2.5 / 3.6).collect();
     let free = Question {
         engine_given: false,
         map: false,
@@ -714,6 +876,8 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
                 .map(|speed| {
                     let mut there = *case;
                     there.now.grade = *grade;
+                    // A flow that was measured belongs to its own condition.
+                    there.now.fuel_heat = 0.0;
                     there.now.road_speed = *speed;
                     let there = on_the_road(&there, &free).ok()?;
                     within_power(&there).then(|| limiting(&there, asked, None))?
@@ -725,7 +889,7 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
     let curves = rows
         .iter()
         .zip(&grades)
-        .step_by(MAP / 5)
+        .step_by(MAP / 4)
         .map(|(row, grade)| Curve {
             name: format!("grade {}", units.show(Kind::Share, *grade)),
             points: speeds
@@ -804,6 +968,17 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
         said.push(format!(
             "The coolant is above its limit of {}.",
             posed.units.show(Kind::Temperature, c.limit)
+        ));
+    }
+    if let Some(c) = &w.case.coolant
+        && w.case.now.ambient < coolant::freezing(c.glycol)
+    {
+        said.push(format!(
+            "With {} glycol the coolant freezes at {}: on such a day it bursts what it stands in once the engine is off.",
+            posed.units.show(Kind::Share, c.glycol),
+            posed
+                .units
+                .show(Kind::Temperature, coolant::freezing(c.glycol))
         ));
     }
     if w.heats.is_none() && w.budget.oil_temp > 366.15 {

@@ -8,11 +8,13 @@ pub mod faults;
 pub mod fit;
 pub mod flush;
 pub mod heat;
+pub mod log;
 pub mod oil;
 pub mod sheet;
 pub mod speed;
 pub mod suspects;
 pub mod sweep;
+pub mod trip;
 pub mod why;
 mod words;
 

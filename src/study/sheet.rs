@@ -3,8 +3,8 @@
 use super::answer::{Answer, Block, Form};
 use super::words;
 use crate::model::Posed;
-use crate::probe::{ALL, Engine, INSTRUMENTS, Probe, Setting, What};
-use crate::quantity::Kind;
+use crate::probe::{ALL, Engine, INSTRUMENTS, Probe, Setting, Use, What};
+use crate::quantity::{Kind, Units};
 use serde_json::{Map, Value, json};
 
 /// The looks that come before any instrument.
@@ -84,6 +84,8 @@ fn title(what: What) -> String {
         What::InletVacuum => "vacuum at the pump's inlet",
         What::FreeAir => "free air in the oil",
         What::Viscosity => "viscosity of the oil",
+        What::CoolantTemp => "coolant temperature where it settles",
+        What::HoseDifference => "upper less lower radiator hose",
     };
     let mut letters = words.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string());
@@ -103,7 +105,7 @@ fn common(group: &[&Probe]) -> String {
         ""
     };
     let warm = match group.first().map(|p| p.what) {
-        Some(What::Viscosity | What::FreeAir) => "",
+        Some(What::Viscosity | What::FreeAir | What::CoolantTemp | What::HoseDifference) => "",
         _ if all(|s| s.oil_temp.is_none()) => ", oil warm",
         _ if all(|s| s.oil_temp.is_some()) => ", oil cold",
         _ => "",
@@ -150,12 +152,18 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
     if first.what != What::Viscosity {
         heads.push(format!("engine, {}", unit(Kind::Speed)));
     }
-    heads.push(format!("oil, {}", unit(Kind::Temperature)));
+    let settles = first.setting.settled.is_some();
+    heads.push(format!(
+        "{}, {}",
+        if settles { "outer air" } else { "oil" },
+        unit(Kind::Temperature)
+    ));
     let rows = group
         .iter()
         .map(|p| {
             let mut at = Vec::new();
-            if p.what != What::Viscosity {
+            let driven = p.setting.settled.is_some_and(|u| u.road_speed > 0.0);
+            if p.what != What::Viscosity && !driven {
                 let engine = match p.setting.engine {
                     Engine::Idle => "idle",
                     Engine::Raised => "raised",
@@ -169,10 +177,13 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
             } else if p.setting.command < 1.0 {
                 at.push("half fan".into());
             }
-            at.push(format!(
-                "oil {}",
-                units.show(Kind::Temperature, p.setting.oil_temp(machine))
-            ));
+            match &p.setting.settled {
+                Some(used) => at.extend(uses(units, used)),
+                None => at.push(format!(
+                    "oil {}",
+                    units.show(Kind::Temperature, p.setting.oil_temp(machine))
+                )),
+            }
             // A number stays with its unit at the end of a line.
             let at = at
                 .join(", ")
@@ -191,6 +202,25 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
     }
 }
 
+/// How the machine is used while its coolant settles, in words.
+fn uses(units: Units, used: &Use) -> Vec<String> {
+    let mut at = Vec::new();
+    if used.road_speed > 0.0 {
+        at.push(units.show(Kind::RoadSpeed, used.road_speed));
+    }
+    if used.grade > 0.0 {
+        at.push(format!("grade {}", units.show(Kind::Share, used.grade)));
+    }
+    if used.air_conditioning > 0.0 {
+        at.push("air conditioning on".into());
+    }
+    at.push(format!(
+        "outer air {}",
+        units.show(Kind::Temperature, used.ambient)
+    ));
+    at
+}
+
 /// A test as a program reads it.
 fn number(posed: &Posed, probe: &Probe) -> Value {
     let mut one = Map::new();
@@ -205,12 +235,20 @@ fn number(posed: &Posed, probe: &Probe) -> Value {
         Kind::Speed,
         probe.setting.engine_speed(&posed.machine),
     );
-    words::put(
-        &mut one,
-        "oil_temp",
-        Kind::Temperature,
-        probe.setting.oil_temp(&posed.machine),
-    );
+    match &probe.setting.settled {
+        Some(used) => {
+            words::put(&mut one, "ambient", Kind::Temperature, used.ambient);
+            words::put(&mut one, "road_speed", Kind::RoadSpeed, used.road_speed);
+            one.insert("grade".into(), json!(used.grade));
+            one.insert("air_conditioning".into(), json!(used.air_conditioning));
+        }
+        None => words::put(
+            &mut one,
+            "oil_temp",
+            Kind::Temperature,
+            probe.setting.oil_temp(&posed.machine),
+        ),
+    }
     one.insert("command".into(), json!(probe.setting.command));
     one.insert("unplugged".into(), json!(probe.setting.unplugged));
     one.insert("only_where".into(), json!(probe.only_where));

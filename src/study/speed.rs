@@ -99,6 +99,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer.blocks.push(Block::Headline(headline));
 
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
+    if let Some(end) = words::ends_at(posed) {
+        say(format!("Running on like this, the oil ends at {end}."));
+    }
     if let Some(measured) = question.measured {
         say(verdict(posed, &found, measured));
     }
@@ -168,7 +171,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         .blocks
         .push(Block::Table(words::state_table(units, state)));
     answer.blocks.push(Block::Bars(watts(posed, state)));
-    answer.blocks.push(Block::Bars(depends_on(posed, &found)));
+    let depends = depends_on(posed, &found);
+    if !depends.rows.is_empty() {
+        answer.blocks.push(Block::Bars(depends));
+    }
     answer.blocks.push(Block::Circuit(words::circuit(
         units,
         &posed.case,
@@ -372,7 +378,7 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
         .filter_map(|s| {
             let spread = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
             let effect = units.number(Kind::Speed, s.slope.fan_speed * spread);
-            Some(Bar {
+            (effect.abs() > 0.0).then(|| Bar {
                 name: format!(
                     "{}: {}",
                     s.input.part(),
@@ -414,6 +420,7 @@ fn numbers(answer: &mut Answer, question: &Question, found: &Found) {
     let state = &found.state;
     let n = &mut answer.numbers;
     words::put_state(n, state);
+    words::put_settled(n, &question.posed, "");
     words::put(
         n,
         "fan_speed_low",

@@ -8,7 +8,7 @@ use crate::model::{Machine, Posed};
 use crate::probe::{self, Probe, Reading, Readings, What};
 use crate::quantity::{Kind, Units};
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::forecast::{Forecast, Row, Subject};
+use crate::vary::forecast::{FLOOR, Forecast, Row, Subject, WARMER};
 use crate::vary::information::{Outlook, bits};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 use rayon::prelude::*;
@@ -151,6 +151,7 @@ fn refuse(machine: &Machine, units: Units, readings: &[Reading]) -> Troubles {
         for b in readings.iter().skip(n + 1) {
             let same = a.probe.what == b.probe.what
                 && a.setting.unplugged == b.setting.unplugged
+                && a.setting.settled == b.setting.settled
                 && (a.setting.command - b.setting.command).abs() < 0.02
                 && (a.setting.engine_speed(machine) / b.setting.engine_speed(machine) - 1.0).abs()
                     < 0.03
@@ -207,8 +208,14 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
             uniform: r.uniform,
         })
         .collect();
+    // The heat side is in question where the coolant was read.
+    let warm = readings
+        .iter()
+        .chain(well)
+        .any(|r| r.probe.what.of_coolant());
     let open: Vec<&'static Probe> = probe::ALL
         .iter()
+        .filter(|p| warm || !p.what.of_coolant())
         .filter(|p| p.runs_on(machine) && !readings.iter().any(|r| r.probe.key == p.key))
         .filter(|p| {
             p.what != What::Output(crate::balance::Output::PUMP_SPEED) || machine.has("belt")
@@ -226,8 +233,13 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
         case: &posed.case,
         spread: &posed.spread,
     };
+    let priors = if warm {
+        question.priors.all_faults()
+    } else {
+        question.priors.faults()
+    };
     let forecast = subject
-        .forecast(&rows, question.priors.nothing, &question.priors.faults())
+        .forecast(&rows, question.priors.nothing, &priors)
         .map_err(|t| vec![t])?;
     let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
@@ -394,9 +406,23 @@ pub fn answer(question: &Question) -> Result<Answer, Troubles> {
         if question.priors.status.is_empty() { "as the file says" } else { question.priors.status.trim_end_matches('.') }
     ));
     answer.cautions.push(format!(
-        "\"Nothing wrong that matters\" is a machine on which no fault changes the fan's speed by {:.0} % in any usual condition.",
-        100.0 * crate::vary::forecast::FLOOR
+        "\"Nothing wrong that matters\" is a machine on which no fault changes the fan's speed by {:.0} % in any usual condition{}.",
+        100.0 * FLOOR,
+        if found.readings.iter().any(|r| r.probe.what.of_coolant()) {
+            format!(
+                ", and none on the heat side warms the coolant by {}",
+                posed.units.show(Kind::TemperatureDifference, WARMER)
+            )
+        } else {
+            String::new()
+        }
     ));
+    if question.well.is_none() && !found.readings.is_empty() {
+        answer.cautions.push(
+            "Without readings of this machine from when it was well, something that is not on this list can pass for a cause that is."
+                .into(),
+        );
+    }
     let out: Vec<&str> = found.forecast.left_out.iter().map(|f| f.name).collect();
     if !out.is_empty() {
         answer.cautions.push(format!(

@@ -122,6 +122,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     };
     answer.cautions = words::cautions(posed, &state, operating.limit);
     words::put_state(&mut answer.numbers, &state);
+    words::put_settled(&mut answer.numbers, posed, "");
     answer
         .numbers
         .insert("limited_by".into(), json!(operating.limit.key()));
@@ -193,6 +194,11 @@ fn compare(
         )
     }));
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
+    if let (Some(this), Some(there)) = (words::ends_at(posed), words::ends_at(against)) {
+        say(format!(
+            "Each case stands where its oil ends: this one at {this}; the one held against it at {there}."
+        ));
+    }
     say(format!(
         "This one is limited by {}. {}",
         operating.limit.words(),
@@ -204,6 +210,7 @@ fn compare(
         thicker(units, &against.case, &other_operating)
     ));
     let n = &mut answer.numbers;
+    words::put_settled(n, against, "_against");
     words::put(n, "fan_speed_against", Kind::Speed, other.fan_speed);
     words::put(n, "difference", Kind::Speed, difference);
     n.insert(

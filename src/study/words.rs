@@ -1,8 +1,8 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{Asked, LOSSES, Limit, OUTPUTS, State, warm};
-use crate::model::{Case, Posed};
+use crate::balance::{Asked, Capacities, LOSSES, Limit, OUTPUTS, State, Warm, warm, warm_from};
+use crate::model::{Case, Posed, Settled};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
 use serde_json::{Map, Value, json};
@@ -73,7 +73,77 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
         posed.units.show(Kind::Temperature, posed.case.now.ambient),
     ));
     settled.cautions = settled.oil.cautions(b.oil_temp);
+    settled.settled = Some(Settled {
+        oil_temp: b.oil_temp,
+        from: posed.case.now.ambient,
+        time: warm_up(&posed.case, asked, &warm),
+    });
     Ok(settled)
+}
+
+/// How long oil as cold as the day takes to come within 5 K of where it settles, s; coolant and air are taken as settled.
+pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
+    const PIECES: usize = 24;
+    if asked.hold_oil || settled.heats.is_some() {
+        return None;
+    }
+    let capacity = Capacities::of(case)?.oil;
+    let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
+    let piece = (to - from) / PIECES as f64;
+    let held = Asked {
+        hold_oil: true,
+        ..asked
+    };
+    let mut seconds = 0.0;
+    for k in 0..PIECES {
+        if piece <= 0.0 {
+            return None;
+        }
+        let mut at = *case;
+        at.now.oil_temp = from + piece * (k as f64 + 0.5);
+        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
+        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        if net <= 0.0 {
+            return None;
+        }
+        seconds += capacity * piece / net;
+    }
+    Some(seconds)
+}
+
+/// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the case
+/// was not taken there.
+pub fn ends_at(posed: &Posed) -> Option<String> {
+    let settled = posed.settled?;
+    let temp = |t: f64| posed.units.show(Kind::Temperature, t);
+    Some(match settled.time {
+        Some(time) => format!(
+            "{}, within 5 K of it about {:.0} min after a start at {}",
+            temp(settled.oil_temp),
+            (time / 60.0).max(1.0),
+            temp(settled.from)
+        ),
+        None => format!(
+            "{}, hardly warmer than a start at {}",
+            temp(settled.oil_temp),
+            temp(settled.from)
+        ),
+    })
+}
+
+/// Where the oil ends, as numbers.
+pub fn put_settled(numbers: &mut Map<String, Value>, posed: &Posed, end: &str) {
+    if let Some(settled) = posed.settled {
+        let key = |name: &str| format!("{name}{end}");
+        put(
+            numbers,
+            &key("oil_temp_settled"),
+            Kind::Temperature,
+            settled.oil_temp,
+        );
+        let time = settled.time.unwrap_or(f64::NAN);
+        put(numbers, &key("oil_warm_up"), Kind::Time, time);
+    }
 }
 
 /// A speed with its sign in words: `12 rpm slower`.

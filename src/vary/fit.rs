@@ -278,6 +278,16 @@ pub fn fit(
     if readings.is_empty() {
         return Err(Trouble::input("no readings", "at least one"));
     }
+    if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
+        let trouble = Trouble::input(
+            format!(
+                "`{}` among readings to narrow a machine by",
+                reading.probe.key
+            ),
+            "readings of the oil side",
+        );
+        return Err(trouble.hint("`oilwheel heat --anchor` takes a reading of the coolant"));
+    }
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
         let trouble = Trouble::input(

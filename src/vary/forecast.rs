@@ -6,12 +6,12 @@
 
 use super::posterior::{Evidence, Hypothesis, Node, Suspect, posterior};
 use super::sample;
-use crate::balance::{Limit, Operating, Output, State, solve_from};
-use crate::fault::Fault;
-use crate::input::Input;
+use crate::balance::{Limit, Output, solve_from};
+use crate::fault::{Fault, HEAT};
+use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
 use crate::numeric::Dual64;
-use crate::probe::{Engine, Setting, What};
+use crate::probe::{self, Engine, Setting, What};
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
@@ -29,6 +29,10 @@ const SEED: u64 = 86;
 pub const FLOOR: f64 = 0.05;
 /// Standard deviation of what the model itself has wrong, as a share of a speed and of any other output: a judgment.
 const MODEL: (f64, f64) = (0.01, 0.02);
+/// The same of a coolant temperature, of its value in kelvin (2 K of 370), and of a difference of two: a judgment.
+const MODEL_COOLANT: (f64, f64) = (0.0055, 0.1);
+/// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
+pub const WARMER: f64 = 3.0;
 
 /// One row of the forecast: what is read, in which condition.
 #[derive(Clone, Copy, Debug)]
@@ -39,11 +43,14 @@ pub struct Row {
     pub setting: Setting,
     /// How far its engine speed may be off, rad/s, about 95 %.
     pub engine_half: f64,
-    /// How far its oil temperature may be off, K, about 95 %.
+    /// How far its oil temperature may be off, K, about 95 %; its outer air where coolant and oil settle.
     pub oil_temp_half: f64,
     /// It is read on the machine when it was well, whatever it has now.
     pub well: bool,
 }
+
+/// One form of a fault, and the severity at which it begins to matter.
+pub type Form = (Fault, f64);
 
 /// The hypotheses with their names.
 #[derive(Clone, Debug)]
@@ -54,13 +61,14 @@ pub struct Forecast {
     pub hypotheses: Vec<Hypothesis>,
     /// The faults that this machine cannot have, or that never cost the fan enough.
     pub left_out: Vec<&'static Fault>,
-    /// The severity at which each fault begins to matter.
-    pub floors: Vec<f64>,
+    /// Each fault's forms, with the severity at which each begins to matter.
+    pub forms: Vec<Vec<Form>>,
 }
 
 /// A condition with all that is drawn or varied in it, before any fault.
 struct Scene {
     base: Case,
+    setting: Setting,
     /// Which rows are read in it.
     rows: Vec<usize>,
     /// The case with each source moved by one standard deviation, and where the source stands among all.
@@ -94,11 +102,6 @@ fn toward(from: &Case, to: &Case) -> Case<Dual64> {
     from.map(&mut |i, v| Dual64::new(*v, there[usize::from(i.0)] - v))
 }
 
-/// The state, also where a start nearby did not lead to it.
-fn solved(case: &Case, start: f64) -> Result<Operating, Trouble> {
-    solve_from(case, start).or_else(|_| solve_from(case, f64::NAN))
-}
-
 /// Takes severities that change nothing as they are; others by the fault.
 fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
     match fault {
@@ -115,12 +118,18 @@ impl Scene {
         severity: f64,
     ) -> Result<Vec<f64>, Trouble> {
         let case = with(fault, &self.base, severity);
-        let state = State::found(&case, &solved(&case, f64::NAN)?);
-        Ok(self
-            .rows
-            .iter()
-            .map(|r| rows[*r].what.read(&case, &state))
-            .collect())
+        let found = probe::Seen::of(&self.setting, &case, None)?;
+        Ok(found.read(&case, self.tests(rows)))
+    }
+
+    /// Heat takes longer to solve and goes smoothly with severity: fewer points are solved there, the rest lies between.
+    fn coarse(&self) -> bool {
+        self.setting.settled.is_some()
+    }
+
+    /// What is read in it.
+    fn tests<'a>(&'a self, rows: &'a [Row]) -> impl Iterator<Item = What> + 'a {
+        self.rows.iter().map(|r| rows[*r].what)
     }
 
     fn slopes(
@@ -129,7 +138,7 @@ impl Scene {
         fault: Option<&Fault>,
         severity: f64,
         about: &Case,
-        operating: &Operating,
+        found: &probe::Seen,
     ) -> Vec<Vec<f64>> {
         let case = with(fault, about, severity);
         let from = values(&self.base);
@@ -142,9 +151,9 @@ impl Scene {
                 v + to[n] - from[n]
             });
             let dual = toward(&case, &with(fault, &there, severity));
-            let state = State::along(&dual, operating);
-            for (line, row) in slopes.iter_mut().zip(&self.rows) {
-                let slope = rows[*row].what.read(&dual, &state).eps;
+            let read = found.along(&dual, self.tests(rows));
+            for (line, read) in slopes.iter_mut().zip(read) {
+                let slope = read.eps;
                 line[column] = if slope.is_finite() { slope } else { 0.0 };
             }
         }
@@ -153,32 +162,22 @@ impl Scene {
 
     fn seen(&self, rows: &[Row], fault: Option<&Fault>, severity: f64) -> Result<Seen, Trouble> {
         let case = with(fault, &self.base, severity);
-        let operating = solved(&case, f64::NAN)?;
-        let state = State::found(&case, &operating);
-        let plain: Vec<f64> = self
-            .rows
-            .iter()
-            .map(|r| rows[*r].what.read(&case, &state))
-            .collect();
-        let drawn: Vec<(Operating, Vec<f64>)> = self
+        let found = probe::Seen::of(&self.setting, &case, None)?;
+        let plain = found.read(&case, self.tests(rows));
+        let drawn: Vec<(probe::Seen, Vec<f64>)> = self
             .drawn
             .iter()
             .map(|(drawn, _)| {
                 let drawn = with(fault, drawn, severity);
-                let operating = solved(&drawn, operating.omega)?;
-                let state = State::found(&drawn, &operating);
-                let read = self
-                    .rows
-                    .iter()
-                    .map(|r| rows[*r].what.read(&drawn, &state))
-                    .collect();
-                Ok((operating, read))
+                let found = probe::Seen::of(&self.setting, &drawn, Some(&found))?;
+                let read = found.read(&drawn, self.tests(rows));
+                Ok((found, read))
             })
             .collect::<Result<_, Trouble>>()?;
         let count = drawn.len() as f64;
         // Slopes of each limit that is met, weighed by how often.
         let mut slopes = vec![vec![0.0; self.moved.len()]; self.rows.len()];
-        let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.limit).collect();
+        let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.operating().limit).collect();
         limits.sort_unstable();
         limits.dedup();
         for limit in limits {
@@ -186,12 +185,12 @@ impl Scene {
                 drawn
                     .iter()
                     .zip(&self.drawn)
-                    .filter(|(d, _)| d.0.limit == limit)
+                    .filter(|(d, _)| d.0.operating().limit == limit)
             };
             let share = of().count() as f64 / count;
             let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
-            let part = if limit == operating.limit {
-                self.slopes(rows, fault, severity, &self.base, &operating)
+            let part = if limit == found.operating().limit {
+                self.slopes(rows, fault, severity, &self.base, &found)
             } else {
                 match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
                     Some((found, about)) => self.slopes(rows, fault, severity, &about.0, &found.0),
@@ -233,7 +232,7 @@ impl Scene {
 
 /// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
 /// thinks to see between them without that is not trusted beyond [`TRUSTED`].
-const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
+const SEPARATED_BY: [(&str, &str, &[Separation]); 9] = [
     (
         "worn-pump",
         "oil-too-thin",
@@ -268,6 +267,13 @@ const SEPARATED_BY: [(&str, &str, &[Separation]); 7] = [
         &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
     ),
     ("control-not-asking", "relief-low", &[Separation::Unplugged]),
+    (
+        "core-blocked-outside",
+        "core-blocked-inside",
+        &[Separation::What(What::HoseDifference)],
+    ),
+    // Only the thermostat in hot water tells these apart.
+    ("thermostat-sticks", "coolant-pump-worn", &[]),
 ];
 
 /// What tells twins apart.
@@ -343,6 +349,7 @@ const USUAL: [Setting; 5] = {
             oil_temp,
             command,
             unplugged: false,
+            settled: None,
         }
     }
     [
@@ -355,6 +362,20 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
+    /// The coolant's temperature in each use that a test of it names; none on a machine without the parts for it.
+    fn coolant(&self, fault: Option<(&Fault, f64)>) -> Vec<f64> {
+        probe::ALL
+            .iter()
+            .filter(|p| p.what == What::CoolantTemp && p.runs_on(self.machine))
+            .map(|p| {
+                let sound = p.setting.on(self.machine, self.case);
+                let case = fault.map_or(sound, |(fault, severity)| fault.on(&sound, severity));
+                let found = probe::Seen::of(&p.setting, &case, None);
+                found.map_or(f64::NAN, |f| f.read(&case, std::iter::once(p.what))[0])
+            })
+            .collect()
+    }
+
     /// The usual conditions, each with the speed that a sound machine makes there, and at full command.
     fn usual(&self) -> Vec<(Case, f64, f64)> {
         let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
@@ -375,7 +396,17 @@ impl Subject<'_> {
             return None;
         }
         let (low, high) = fault.range;
+        let of_heat = HEAT.iter().any(|f| f.key == fault.key);
+        let sound = if of_heat {
+            self.coolant(None)
+        } else {
+            Vec::new()
+        };
         let matters = |severity: f64| {
+            if of_heat {
+                let now = self.coolant(Some((fault, severity)));
+                return now.iter().zip(&sound).any(|(a, b)| a - b >= WARMER);
+            }
             usual.iter().any(|(case, sound, full)| {
                 let found = solve_from(&fault.on(case, severity), *sound);
                 found.is_ok_and(|o| (o.omega - sound).abs() >= FLOOR * full)
@@ -400,8 +431,12 @@ impl Subject<'_> {
     /// machine's inputs, go together.
     fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
+        // Where nothing settles, what acts on temperatures alone is not felt.
+        let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
+        let settles = rows.iter().any(|r| r.setting.settled.is_some());
         let inputs: Vec<Input> = Input::all()
-            .filter(|i| own(i) && self.spread.get(*i).is_some_and(|h| h > 0.0))
+            .filter(|i| own(i) && felt(i, settles))
+            .filter(|i| self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
         // Readings from when the machine was well were taken on another day.
         let mut settings: Vec<(Setting, bool)> = Vec::new();
@@ -410,7 +445,7 @@ impl Subject<'_> {
                 settings.push((row.setting, row.well));
             }
         }
-        let (engine, oil_temp) = (find("now.engine_speed"), find("now.oil_temp"));
+        let engine = find("now.engine_speed");
         let mut spread = *self.spread;
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
@@ -439,13 +474,18 @@ impl Subject<'_> {
                     |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
                 let mut scene = spread;
                 scene.now.engine_speed = widest(|r| r.engine_half);
-                scene.now.oil_temp = widest(|r| r.oil_temp_half);
+                let (second, slot) = match setting.settled {
+                    Some(_) => (find("now.ambient"), &mut scene.now.ambient),
+                    None => (find("now.oil_temp"), &mut scene.now.oil_temp),
+                };
+                *slot = widest(|r| r.oil_temp_half);
                 let first = inputs.len() + 2 * number;
                 let sources: Vec<(usize, Input)> = inputs
                     .iter()
                     .copied()
                     .enumerate()
-                    .chain([(first, engine), (first + 1, oil_temp)])
+                    .chain([(first, engine), (first + 1, second)])
+                    .filter(|(_, i)| felt(i, setting.settled.is_some()))
                     .filter(|(_, i)| scene.get(*i).is_some_and(|h| h > 0.0))
                     .collect();
                 let value = |case: &Case, i: Input| case.get(i).unwrap_or(0.0);
@@ -475,6 +515,7 @@ impl Subject<'_> {
                     .collect();
                 Scene {
                     base,
+                    setting: *setting,
                     rows: of,
                     moved,
                     drawn,
@@ -493,18 +534,22 @@ impl Subject<'_> {
     ) -> Result<Forecast, Trouble> {
         let (scenes, sources, together) = self.scenes(rows);
         let usual = self.usual();
-        let floors: Vec<(&'static Fault, f64, Option<f64>)> = priors
+        let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
             .par_iter()
-            .map(|(f, w)| (*f, *w, self.floor(f, &usual)))
+            .map(|(fault, weight)| {
+                let forms = fault
+                    .forms()
+                    .filter_map(|form| Some((form, self.floor(&form, &usual)?)));
+                (*fault, *weight, forms.collect())
+            })
             .collect();
-        let left_out = floors
+        let (faults, out): (Vec<_>, Vec<_>) = found.into_iter().partition(|f| !f.2.is_empty());
+        let forms: Vec<(usize, Fault, f64)> = faults
             .iter()
-            .filter(|f| f.2.is_none())
-            .map(|f| f.0)
-            .collect();
-        let faults: Vec<(&'static Fault, f64, f64)> = floors
-            .iter()
-            .filter_map(|(f, w, floor)| Some((*f, *w, (*floor)?)))
+            .enumerate()
+            .flat_map(|(n, (_, _, forms))| {
+                forms.iter().map(move |(form, floor)| (n, *form, *floor))
+            })
             .collect();
         let table = Table {
             rows,
@@ -517,21 +562,43 @@ impl Subject<'_> {
             .par_iter()
             .map(|s| s.seen(rows, None, 0.0))
             .collect::<Result<_, _>>()?;
-        let tasks: Vec<(usize, usize)> = (0..faults.len())
+        let tasks: Vec<(usize, usize)> = (0..forms.len())
             .flat_map(|f| (0..scenes.len()).map(move |s| (f, s)))
             .collect();
         let strips: Vec<Strip> = tasks
             .par_iter()
-            .map(|(f, s)| Strip::of(&scenes[*s], rows, faults[*f].0, faults[*f].2, &sound[*s]))
+            .map(|(f, s)| Strip::of(&scenes[*s], rows, &forms[*f].1, forms[*f].2, &sound[*s]))
             .collect::<Result<_, _>>()?;
-        let per_fault: Vec<(Hypothesis, Vec<Node>)> = faults
-            .par_iter()
-            .enumerate()
-            .map(|(f, (_, prior, _))| {
-                let strips = &strips[f * scenes.len()..(f + 1) * scenes.len()];
-                table.hypothesis(strips, &sound, *prior)
+        let per_form: Vec<(Vec<Node>, Vec<Node>)> = strips
+            .par_chunks(scenes.len().max(1))
+            .map(|strips| table.nodes(strips, &sound))
+            .collect();
+        let mut per_fault: Vec<(Hypothesis, Vec<Node>)> = faults
+            .iter()
+            .map(|(_, prior, _)| {
+                (
+                    Hypothesis {
+                        prior: *prior,
+                        nodes: Vec::new(),
+                    },
+                    Vec::new(),
+                )
             })
             .collect();
+        for ((n, ..), (nodes, below)) in forms.iter().zip(per_form) {
+            let share = 1.0 / faults[*n].2.len() as f64;
+            let shared = |node: Node| Node {
+                prior: share * node.prior,
+                ..node
+            };
+            per_fault[*n].0.nodes.extend(nodes.into_iter().map(shared));
+            per_fault[*n].1.extend(below.into_iter().map(shared));
+        }
+        for (hypothesis, _) in &mut per_fault {
+            hypothesis
+                .nodes
+                .sort_by(|a, b| a.severity[1].total_cmp(&b.severity[1]));
+        }
         let share: f64 = faults.iter().map(|f| f.1).sum();
         // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
         let mut nodes = vec![Node {
@@ -557,8 +624,8 @@ impl Subject<'_> {
         Ok(Forecast {
             faults: faults.iter().map(|f| f.0).collect(),
             hypotheses,
-            left_out,
-            floors: faults.iter().map(|f| f.2).collect(),
+            left_out: out.iter().map(|f| f.0).collect(),
+            forms: faults.into_iter().map(|f| f.2).collect(),
         })
     }
 }
@@ -579,7 +646,7 @@ impl Strip {
     fn of(
         scene: &Scene,
         rows: &[Row],
-        fault: &'static Fault,
+        fault: &Fault,
         floor: f64,
         sound: &Seen,
     ) -> Result<Self, Trouble> {
@@ -587,18 +654,31 @@ impl Strip {
         let mut severities = vec![low];
         severities
             .extend((0..ANCHORS).map(|i| floor + (high - floor) * i as f64 / (ANCHORS - 1) as f64));
+        let last = severities.len() - 1;
+        let solved = |i: usize| !scene.coarse() || i <= 1 || i.is_multiple_of(4) || i == last;
         let mut anchors = vec![sound.clone()];
-        for severity in &severities[1..] {
-            anchors.push(scene.seen(rows, Some(fault), *severity)?);
+        for (i, severity) in severities.iter().enumerate().skip(1) {
+            anchors.push(if solved(i) {
+                scene.seen(rows, Some(fault), *severity)?
+            } else {
+                sound.clone()
+            });
         }
+        between(&mut anchors, solved, mix);
+        let step = 2 * CELLS;
+        let solved = |k: usize| !scene.coarse() || k.is_multiple_of(CELLS);
         let mut plain = Vec::new();
-        for pair in severities.windows(2) {
-            for part in 0..2 * CELLS {
-                let severity = pair[0] + (pair[1] - pair[0]) * part as f64 / (2 * CELLS) as f64;
-                plain.push(scene.plain(rows, Some(fault), severity)?);
-            }
+        for k in 0..=last * step {
+            let (i, part) = (k / step, k % step);
+            let (from, to) = (severities[i], severities[(i + 1).min(last)]);
+            let severity = from + (to - from) * part as f64 / step as f64;
+            plain.push(if solved(k) {
+                scene.plain(rows, Some(fault), severity)?
+            } else {
+                Vec::new()
+            });
         }
-        plain.push(scene.plain(rows, Some(fault), high)?);
+        between(&mut plain, solved, |a, b, share| line(a, b, share));
         Ok(Self {
             severities,
             anchors,
@@ -618,12 +698,12 @@ struct Table<'a> {
 }
 
 impl Table<'_> {
-    /// The nodes of a fault from its floor on, as a hypothesis; and those below, with their prior among each other.
-    fn hypothesis(&self, strips: &[Strip], sound: &[Seen], prior: f64) -> (Hypothesis, Vec<Node>) {
+    /// The nodes of a fault's form from its floor on, and those below, each with their prior among each other.
+    fn nodes(&self, strips: &[Strip], sound: &[Seen]) -> (Vec<Node>, Vec<Node>) {
         let mut nodes = Vec::new();
         let mut below = Vec::new();
         let Some(severities) = strips.first().map(|s| &s.severities) else {
-            return (Hypothesis { prior, nodes }, below);
+            return (nodes, below);
         };
         for anchor in 0..severities.len() - 1 {
             let (from, to) = (severities[anchor], severities[anchor + 1]);
@@ -659,7 +739,7 @@ impl Table<'_> {
             list.iter_mut()
                 .for_each(|n| n.prior = (n.severity[2] - n.severity[0]) / all);
         }
-        (Hypothesis { prior, nodes }, below)
+        (nodes, below)
     }
 
     /// Means and covariance of all rows: sources, what the line misses, what the model has wrong, the cell's own width.
@@ -726,15 +806,31 @@ pub fn model(what: What) -> f64 {
     match what {
         What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0,
         What::Viscosity | What::FreeAir => 0.0,
+        What::CoolantTemp => MODEL_COOLANT.0,
+        What::HoseDifference => MODEL_COOLANT.1,
         _ => MODEL.1,
     }
 }
 
+/// Fills what was not solved from what was on both sides of it.
+fn between<T>(list: &mut [T], solved: impl Fn(usize) -> bool, mix: impl Fn(&T, &T, f64) -> T) {
+    let last = list.len().saturating_sub(1);
+    for i in (0..list.len()).filter(|i| !solved(*i)) {
+        let below = (0..i).rev().find(|k| solved(*k)).unwrap_or(0);
+        let above = (i..=last).find(|k| solved(*k)).unwrap_or(last);
+        let share = (i - below) as f64 / (above - below).max(1) as f64;
+        list[i] = mix(&list[below], &list[above], share);
+    }
+}
+
+/// Between two rows of figures.
+fn line(a: &[f64], b: &[f64], share: f64) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
+}
+
 /// Between two severities.
 fn mix(a: &Seen, b: &Seen, share: f64) -> Seen {
-    let one = |a: &[f64], b: &[f64]| -> Vec<f64> {
-        a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
-    };
+    let one = |a: &[f64], b: &[f64]| line(a, b, share);
     let all = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {
         a.iter().zip(b).map(|(a, b)| one(a, b)).collect()
     };

@@ -1,4 +1,4 @@
-//! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses.
+//! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses; and with a log.
 
 pub mod derivative;
 pub mod dilution;
@@ -6,7 +6,9 @@ pub mod fit;
 pub mod forecast;
 pub mod information;
 pub mod inverse;
+pub mod log;
 pub mod posterior;
+pub mod rating;
 pub mod sample;
 pub mod shares;
 pub mod sweep;

@@ -50,10 +50,9 @@ pub fn draw(
         let field = input.field();
         for (one, score) in cases.iter_mut().zip(scores) {
             let drawn = value + 0.5 * half * score;
-            *one = one.with(
-                input,
-                drawn.clamp(field.low.min(value), field.high.max(value)),
-            );
+            if let Some(slot) = one.slot(input) {
+                *slot = drawn.clamp(field.low.min(value), field.high.max(value));
+            }
         }
     }
     cases

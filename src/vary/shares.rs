@@ -6,7 +6,7 @@
 
 use crate::balance::{solve, solve_from};
 use crate::input::{Input, Place};
-use crate::model::Case;
+use crate::model::{Case, Mix};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
@@ -64,6 +64,7 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
         ));
     }
     let start = solve(from)?.omega;
+    let mix = Mix::of(from, to);
     let value = |subset: usize| -> Result<f64, Trouble> {
         let takes = |p: Place| {
             places
@@ -71,7 +72,7 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
                 .position(|q| *q == p)
                 .is_some_and(|i| subset >> i & 1 == 1)
         };
-        Ok(solve_from(&from.mixed(to, takes), start)?.omega)
+        Ok(solve_from(&mix.taking(takes), start)?.omega)
     };
     let subsets = 0..1_usize << count;
     let speeds: Vec<f64> = if count > 6 {

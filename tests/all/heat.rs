@@ -5,8 +5,9 @@ use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, RatingPoint, Shelf};
 use oilwheel::trouble::Cause;
+use oilwheel::vary::rating;
 
 fn truck() -> Case {
     let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
@@ -324,6 +325,33 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
 }
 
 #[test]
+fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
+    for key in ["light-truck", "car", "bus", "off-road"] {
+        let case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        for fault in HEAT {
+            assert!(fault.applies(&case).is_ok(), "{key} {}", fault.key);
+            for step in 0..=10 {
+                let faulty = fault.on(&case, f64::from(step) / 10.0);
+                for input in Input::all() {
+                    let (Some(was), Some(now)) = (case.get(input), faulty.get(input)) else {
+                        continue;
+                    };
+                    let field = input.field();
+                    let moved = (was - now).abs() > 0.0;
+                    assert!(!moved || step > 0, "{key} {} at 0", fault.key);
+                    assert!(
+                        !moved || (now >= field.low && now <= field.high),
+                        "{key} {} {}: {now}",
+                        fault.key,
+                        input.key()
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn every_machine_of_the_library_settles() {
     for key in ["light-truck", "car", "bus", "off-road"] {
         let mut case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
@@ -404,6 +432,160 @@ fn what_cannot_be_answered_is_refused_with_the_reason() {
             troubles[0]
         );
     }
+}
+
+/// Points that a core passes at these air speeds (m/s) and coolant flows (L/min).
+fn rated(case: &Case, speeds: &[f64], flows: &[f64]) -> Vec<RatingPoint> {
+    let mut points = Vec::new();
+    for v in speeds {
+        for q in flows {
+            let point = RatingPoint {
+                air_speed: *v,
+                coolant_flow: q / 60e3,
+                coolant_temp: celsius(95.0),
+                air_temp: celsius(35.0),
+                heat: 1.0,
+            };
+            let heat = rating::passes(case, &point).unwrap();
+            points.push(RatingPoint { heat, ..point });
+        }
+    }
+    points
+}
+
+#[test]
+fn rating_points_give_the_core_back_and_what_they_do_not_tell_is_said() {
+    let truth = set(
+        &set(
+            &set(&truck(), "core.conductance", 2500.0),
+            "core.air_exponent",
+            0.62,
+        ),
+        "core.air_side",
+        0.7,
+    );
+    let (speeds, flows) = ([2.0, 4.0, 7.0], [50.0, 110.0, 180.0]);
+    let all = rating::fit(&truck(), &rated(&truth, &speeds, &flows)).unwrap();
+    assert_eq!(all.rank, 3);
+    for told in &all.told {
+        let asked = truth.get(told.input).unwrap();
+        assert!(
+            (told.value / asked - 1.0).abs() < 1e-5,
+            "{}",
+            told.input.key()
+        );
+        assert!(told.half.is_some());
+    }
+    assert!(all.held_out.len() == 9 && all.held_out.iter().all(|x| x.abs() < 1e-5));
+    // One air speed: its exponent is not told, and keeps the machine's value; one flow: nor is the air side's share.
+    let untold = |points: &[RatingPoint]| -> Vec<String> {
+        let found = rating::fit(&truck(), points).unwrap();
+        let kept = found.told.iter().filter(|t| t.half.is_none());
+        kept.map(|t| {
+            assert!((t.value - truck().get(t.input).unwrap()).abs() < 1e-12);
+            t.input.key()
+        })
+        .collect()
+    };
+    assert!(untold(&rated(&truth, &[5.0], &flows)).contains(&"core.air_exponent".into()));
+    assert!(untold(&rated(&truth, &[5.0], &flows[..2])).contains(&"core.air_exponent".into()));
+    assert!(untold(&rated(&truth, &speeds, &[150.0])).contains(&"core.air_side".into()));
+    let single = rating::fit(&truck(), &rated(&truth, &[5.0], &[150.0])).unwrap_err();
+    assert!(single.found.contains("single") && single.cause == Cause::Input);
+    // A tenth more heat everywhere is a better core, whose misfit the points share.
+    let more: Vec<RatingPoint> = rated(&truth, &speeds, &flows)
+        .into_iter()
+        .map(|p| RatingPoint {
+            heat: 1.1 * p.heat,
+            ..p
+        })
+        .collect();
+    let found = rating::fit(&truck(), &more).unwrap();
+    assert!(found.told[0].value > 2600.0);
+}
+
+#[test]
+fn heat_from_a_measured_flow_is_petrols_alone() {
+    let flags = ["--ambient", "30 C"];
+    let with = |more: &[&str]| asked_for(&[&flags[..], more].concat());
+    let fuel = |answer: &serde_json::Value| answer["fuel_heat_w"].as_f64().unwrap_or(f64::NAN);
+    // By hand: 1.2 L/h of 745 kg/m³ and 44 MJ/kg is 10.93 kW; 3.65 g/s of air burn 0.25 g/s, 11 kW.
+    assert!((fuel(&with(&["--fuel-flow", "1.2 L/h"])) - 10_926.7).abs() < 1.0);
+    assert!((fuel(&with(&["--air-flow", "3.65 g/s"])) - 11_000.0).abs() < 1.0);
+    let refused = |more: &[&str]| {
+        let answer = with(more);
+        let trouble = &answer["troubles"][0];
+        format!("{} {}", trouble["found"], trouble["hint"])
+    };
+    let diesel = ["--set", "choices.fuel=diesel"];
+    assert!(
+        refused(&[&diesel[..], &["--air-flow", "4 g/s"]].concat())
+            .contains("more air than it burns")
+    );
+    assert!(refused(&[&diesel[..], &["--fuel-flow", "1 L/h"]].concat()).contains("diesel"));
+    assert!(refused(&["--fuel-flow", "-1 L/h"]).contains("negative"));
+    assert!(refused(&["--trailer", "-5 kg"]).contains("-5 kg"));
+    assert!(refused(&["--set", "choices.fuel=wood"]).contains("wood"));
+}
+
+#[test]
+fn a_rating_table_is_read_and_a_single_point_refused() {
+    let path = std::env::temp_dir().join(format!("oilwheel-rating-{}.csv", std::process::id()));
+    let head = "air_speed,coolant_flow,coolant_temp,air_temp,heat\n";
+    let row = |v: f64, q: f64, kw: f64| format!("{v} m/s,{q} L/min,95 °C,35 °C,{kw} kW\n");
+    let ask = |text: &str| {
+        std::fs::write(&path, text).unwrap();
+        asked_for(&["--rating", path.to_str().unwrap()])
+    };
+    let table = format!(
+        "{head}{}{}{}{}",
+        row(3.0, 100.0, 42.0),
+        row(6.0, 100.0, 62.0),
+        row(3.0, 160.0, 45.0),
+        row(6.0, 160.0, 70.0)
+    );
+    let answer = ask(&table);
+    assert_eq!(answer["rating"]["points"], 4);
+    assert!(answer["rating"]["held_out_misfit_share"].as_f64().unwrap() < 0.2);
+    assert!(answer["coolant_temp_c"].is_number());
+    let single = ask(&format!("{head}{}", row(3.0, 100.0, 42.0)));
+    assert!(
+        single["troubles"][0]["found"]
+            .as_str()
+            .unwrap()
+            .contains("single")
+    );
+    std::fs::remove_file(path).unwrap();
+}
+
+#[test]
+fn warm_says_where_each_oil_ends_and_how_long_a_cold_one_takes() {
+    let run = |flags: &[&str]| -> serde_json::Value {
+        let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+        let output = command.args(flags).args(["--warm", "--json"]).assert();
+        serde_json::from_slice(&output.get_output().stdout).unwrap()
+    };
+    let cold = ["--set", "now.ambient=-20 C", "--engine-speed", "raised"];
+    let thin = run(&[&["speed", "light-truck"][..], &cold].concat());
+    let both = run(&[
+        &[
+            "why",
+            "light-truck",
+            "--oil",
+            "engine-10w-30",
+            "--against-oil",
+            "central-hydraulic",
+        ][..],
+        &cold,
+    ]
+    .concat());
+    let number = |v: &serde_json::Value, key: &str| v[key].as_f64().unwrap_or(f64::NAN);
+    let ends = number(&thin, "oil_temp_settled_c");
+    assert!(ends > -20.0 && number(&thin, "oil_warm_up_s") > 10.0);
+    assert!((number(&both, "oil_temp_settled_against_c") - ends).abs() < 1e-6);
+    // The thick oil ends warmer.
+    assert!(number(&both, "oil_temp_settled_c") > ends + 1.0);
+    assert!(number(&both, "oil_warm_up_against_s") > 10.0);
 }
 
 /// The program's answer as JSON.

@@ -8,7 +8,9 @@ mod faults;
 mod fit;
 mod floors;
 mod flush;
+mod golden;
 mod heat;
+mod log;
 mod models;
 #[cfg(feature = "page")]
 mod page;
@@ -16,5 +18,6 @@ mod random;
 mod readings;
 mod sheet;
 mod suspects;
+mod trip;
 mod validation;
 mod why;

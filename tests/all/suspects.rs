@@ -2,3 +2,4 @@
 
 mod asking;
 mod calibration;
+mod coolant;

@@ -4,7 +4,7 @@ use crate::random::Random;
 use oilwheel::balance::{Limit, solve};
 use oilwheel::input::unit::{MM2_S, RPM, celsius};
 use oilwheel::input::{Input, Place};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Mix, Shelf};
 use oilwheel::vary::{inverse, shares};
 
 fn truck(oil: &str, oil_temp: &str, engine: &str) -> Case {
@@ -95,9 +95,9 @@ fn machines_of_different_shape_get_no_split() {
 #[test]
 fn taking_every_place_from_the_other_makes_it_the_other() {
     for (a, b) in pairs(20) {
-        let mixed = a.mixed(&b, |_| true);
+        let mixed = Mix::of(&a, &b).taking(|_| true);
         assert!((speed(&mixed) - speed(&b)).abs() <= 1e-9 * speed(&b));
-        let none = a.mixed(&b, |_| false);
+        let none = Mix::of(&a, &b).taking(|_| false);
         assert!((speed(&none) - speed(&a)).abs() <= 1e-9 * speed(&a));
     }
 }

@@ -9,11 +9,11 @@ use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::Input;
 use oilwheel::model::{Ask, Case, Posed, Shelf};
 use oilwheel::numeric::quantile;
-use oilwheel::probe::{self, Probe};
+use oilwheel::probe::{self, Probe, What};
 use oilwheel::quantity::Kind;
 use oilwheel::report;
 use oilwheel::study::{Answer, Block, Chart, Curve};
-use oilwheel::vary::forecast::{Forecast, Row, Subject};
+use oilwheel::vary::forecast::{self, Forecast, Row, Subject};
 use oilwheel::vary::posterior::{Evidence, Suspect, chance};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -47,7 +47,7 @@ const SETS: [(&str, usize, bool); 7] = [
 /// How the simulator differs from the model.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum World {
-    /// Not at all.
+    /// Not at all: it is as far off as the model says of itself.
     Model,
     /// Wear widens turbulent slip where the model widens laminar slip.
     TurbulentWear,
@@ -79,6 +79,17 @@ impl World {
     /// Whether nothing of the list is wrong, but something else.
     fn stranger(self) -> bool {
         matches!(self, World::Pulley | World::HeavyFan | World::Steering)
+    }
+
+    /// By what share a reading is off in this world, by lot: where the simulator is the model, by what the model says that
+    /// it has wrong.
+    fn error(self, what: What, lot: f64) -> f64 {
+        match self {
+            World::Model => forecast::model(what) * quantile(lot),
+            World::ModelError if what.kind() == Kind::Speed => 0.03 * (2.0 * lot - 1.0),
+            World::ModelError => 0.05 * (2.0 * lot - 1.0),
+            _ => 0.0,
+        }
     }
 
     /// Changes a case before any fault.
@@ -176,19 +187,25 @@ impl Bench {
             pick(&priors, chance())
         };
         // Nothing that matters: half of these machines are sound, half have something below its floor.
-        let (fault, severity) = match self.fault(truth) {
-            Some(fault) => {
-                let floor = self.forecast.floors[truth - 1];
-                (Some(fault), floor + (fault.range.1 - floor) * chance())
-            }
-            None if world.stranger() || chance() < 0.5 => (None, 0.0),
-            None => {
-                let which = pick(&priors[1..], chance());
-                (
-                    self.fault(which + 1),
-                    self.forecast.floors[which] * chance(),
-                )
-            }
+        // Where a fault has two forms, either is as likely; other worlds know the first alone.
+        let dice: [f64; 4] = std::array::from_fn(|_| chance());
+        let with = |which: usize, little: bool| {
+            let forms = &self.forecast.forms[which];
+            let second = world == World::Model && dice[0] > 0.5 && forms.len() > 1;
+            let (form, floor) = forms[usize::from(second)];
+            let severity = if little {
+                floor * dice[1]
+            } else {
+                floor + (form.range.1 - floor) * dice[1]
+            };
+            (Some(form), severity)
+        };
+        let (fault, severity) = if truth > 0 {
+            with(truth - 1, false)
+        } else if world.stranger() || dice[2] < 0.5 {
+            (None, 0.0)
+        } else {
+            with(pick(&priors[1..], dice[3]), true)
         };
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let mut draws = [0.0; 256];
@@ -201,7 +218,7 @@ impl Bench {
             .map(|_| [quantile(chance()), quantile(chance())])
             .collect();
         let errors: Vec<f64> = self.rows.iter().map(|_| chance()).collect();
-        let wrong: Vec<f64> = self.rows.iter().map(|_| 2.0 * chance() - 1.0).collect();
+        let wrong: Vec<f64> = self.rows.iter().map(|_| chance()).collect();
         let mut values = Vec::new();
         for (n, row) in self.rows.iter().enumerate() {
             let base = row.setting.on(&self.posed.machine, &self.posed.case);
@@ -240,19 +257,12 @@ impl Bench {
             let operating = solve(&case).ok()?;
             let state = State::found(&case, &operating);
             let mut value = row.what.read(&case, &state);
-            if world == World::ModelError {
-                let first = self
-                    .rows
-                    .iter()
-                    .position(|r| r.setting == row.setting && r.what == row.what)
-                    .unwrap();
-                let share = if row.what.kind() == Kind::Speed {
-                    0.03
-                } else {
-                    0.05
-                };
-                value *= 1.0 + share * wrong[first];
-            }
+            let alike = self
+                .rows
+                .iter()
+                .position(|r| r.setting == row.setting && r.what == row.what)
+                .unwrap();
+            value *= 1.0 + world.error(row.what, wrong[alike]);
             let (half, uniform) = self.half(n, value);
             value += if uniform {
                 half * (2.0 * errors[n] - 1.0)

@@ -1,13 +1,19 @@
 //! Coolant, steam, air's heat capacity, road load, fuel, fan curve, limiting ambient.
 
-use super::{Row, across, table};
+use super::{Line, Row, across, table};
+use oilwheel::balance::{Capacities, Rules, Stored, travel};
+use oilwheel::input::unit::L_MIN;
 use oilwheel::law::{
     air_heat_capacity_wark_1983 as air, boiling_raoult as raoult,
     coolant_properties_ashrae_2001 as glycol, fan_curve_quadratic as curve,
     fuel_heat_stoichiometric as fuel, limiting_ambient_sae_j1393 as j1393,
     road_load_steady as road, steam_saturation_iapws_1997 as steam,
 };
+use oilwheel::model::{Ask, Leg, RatingPoint, Shelf};
+use oilwheel::vary::rating;
 
+/// What the integration of a trip may be off, K.
+const INTEGRATED: f64 = 1e-3;
 /// Sums and identities taken here another way, %.
 const SECOND_WAY: f64 = 1e-6;
 /// What the fits leave, to 100 °C: density, heat capacity, conductivity, viscosity, %.
@@ -28,6 +34,8 @@ const PUBLISHED: f64 = 5.2;
 const REAL_GAS: f64 = 0.25;
 /// A parabola through a whole fan curve, of the rating point's value: pressure, power.
 const PARABOLA: [f64; 2] = [0.12, 0.06];
+/// Power laws of air speed and coolant flow for fins that follow another law: fitted points, points held out, %.
+const RATED: [f64; 2] = [3.0, 3.0];
 
 pub fn rows() -> Vec<Row> {
     let mut rows = coolant();
@@ -37,7 +45,94 @@ pub fn rows() -> Vec<Row> {
     rows.push(fuel_heat());
     rows.extend(fan_curve());
     rows.extend(limiting_ambient());
+    rows.push(lumped_cooling());
+    rows.extend(rated_core());
     rows
+}
+
+fn rated_core() -> Vec<Row> {
+    const NAME: &str = "core_rating_louver_chang_1997";
+    let lines = table(NAME, "data");
+    let point = |l: &Line| RatingPoint {
+        air_speed: l.number("air_speed_mps"),
+        coolant_flow: l.number("coolant_flow_lpm") * L_MIN,
+        coolant_temp: l.number("coolant_c") + 273.15,
+        air_temp: l.number("air_c") + 273.15,
+        heat: l.number("heat_w"),
+    };
+    let of = |held: &str| -> Vec<RatingPoint> {
+        let chosen = lines.iter().filter(|l| l.text("held_out") == held);
+        chosen.map(point).collect()
+    };
+    let mut case = Ask::about("light-truck")
+        .pose(Shelf::LibraryOnly)
+        .unwrap()
+        .case;
+    // The face of the core that the table is of.
+    case.core.as_mut().unwrap().face = 0.64 * 0.5;
+    let found = rating::fit(&case, &of("no")).unwrap();
+    for told in &found.told {
+        case = case.with(told.input, told.value);
+    }
+    let whats = [
+        "a louvered core's points, fitted",
+        "the same core's points held out",
+    ];
+    let mut rows: Vec<Row> = ["no", "yes"]
+        .into_iter()
+        .zip(whats)
+        .zip(RATED)
+        .map(|((held, what), allowed)| {
+            let mut row = Row::percent(NAME, what, allowed);
+            for p in of(held) {
+                row.see(rating::passes(&case, &p).unwrap(), p.heat);
+            }
+            row
+        })
+        .collect();
+    let mut told = Row::absolute(NAME, "all three sought are told", "times not", 0.0);
+    told.must(found.rank == 3);
+    rows.push(told);
+    rows
+}
+
+/// Bodies that come together or cool, along a trip with the engine standing.
+fn lumped_cooling() -> Row {
+    const NAME: &str = "lumped_cooling_exponential";
+    let mut row = Row::absolute(
+        NAME,
+        "two bodies 50 K apart, one 50 K warm",
+        "K",
+        INTEGRATED,
+    );
+    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    for line in table(NAME, "data") {
+        let mut case = posed.case;
+        case.now.engine_speed = 0.0;
+        let cold = case.now.ambient;
+        let mut start = Stored::even(cold);
+        let capacities = Capacities::of(&case).unwrap();
+        let joined = line.text("quantity") == "two_bodies";
+        let scale = if joined {
+            start.metal += 50.0;
+            let engine = case.engine.as_mut().unwrap();
+            engine.metal = capacities.coolant / line.number("ratio");
+            engine.metal / engine.metal_to_coolant
+        } else {
+            start.oil += 50.0;
+            capacities.oil / case.oil_heat.unwrap().surface
+        };
+        let legs = [0.0, line.number("time") * scale].map(|time| Leg {
+            time,
+            now: case.now,
+            command: None,
+        });
+        let course = travel(&case, &legs, start, Rules::USUAL).unwrap();
+        let end = course.moments.last().unwrap().stored;
+        let ours = if joined { end.coolant } else { end.oil };
+        row.see(ours - cold, 50.0 * line.number("share"));
+    }
+    row
 }
 
 /// A property of coolant by share and temperature.

@@ -8,6 +8,7 @@ mod electric;
 mod faults;
 mod flow;
 mod heat;
+mod log;
 mod machine;
 mod oil;
 
@@ -178,6 +179,7 @@ fn rows() -> Vec<Row> {
         heat::rows(),
         electric::rows(),
         faults::rows(),
+        log::rows(),
         causes::rows(),
     ]
     .into_iter()

@@ -1,0 +1,198 @@
+//! `oilwheel log`: its flags, and the bar that shows how far it is.
+
+use super::flags::Output;
+use crate::model::log::Choices;
+use crate::quantity::{Kind, parse};
+use crate::study::{Answer, log};
+use crate::trouble::{Trouble, Troubles, near};
+use crate::vary::log::{Digest, Fuel, digest};
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::fs::File;
+use std::time::{Duration, Instant};
+
+/// Reading takes longer than this before a bar is shown.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// A logged altitude, m, below which boiling hardly differs from sea level's, and the highest that is believed.
+const MATTERS: f64 = 100.0;
+/// See [`MATTERS`].
+const HIGHEST: f64 = 6000.0;
+
+/// What `log` takes.
+#[derive(Args, Debug)]
+pub struct LogArgs {
+    /// The log: comma-separated values of a scan tool.
+    pub log: String,
+    /// A log after a repair: did it help, once ambient, load and air conditioning are allowed for?
+    #[arg(long, value_name = "AFTER.csv")]
+    pub compare: Option<String>,
+    /// What the cap holds, such as "13 psi" or "0.9 bar".
+    #[arg(long, default_value = "13 psi", value_name = "PRESSURE")]
+    pub cap: String,
+    /// Share of glycol by volume.
+    #[arg(long, default_value = "50 %", value_name = "SHARE")]
+    pub glycol: String,
+    /// Altitude, such as "1500 m" or "5000 ft"; else as logged, else sea level.
+    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
+    pub altitude: Option<String>,
+    /// Ambient temperature, where the log does not have it.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// Ambient temperature of the log after.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient_after: Option<String>,
+    /// Count time at or above this; may be given again. Else 100, 105 and 110 °C.
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub above: Vec<String>,
+    /// Which column is which: coolant=ECT, coolant=3 (from 1), or intake-air=none. May be given again.
+    #[arg(long, value_name = "SIGNAL=COLUMN")]
+    pub column: Vec<String>,
+    /// How far rows are apart, where the log has no time.
+    #[arg(long, value_name = "TIME")]
+    pub every: Option<String>,
+    /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.
+    #[arg(long, value_name = "FUEL")]
+    pub fuel: Option<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// Reads and answers.
+pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
+    let mut troubles = Troubles::new();
+    let mut read = |flag: &str, kind: Kind, words: &str, low: f64, high: f64| -> f64 {
+        let read = parse(kind, words).and_then(|m| {
+            if (low..=high).contains(&m.value) {
+                return Ok(m.value);
+            }
+            let units = args.output.units;
+            Err(Trouble::input(
+                format!("{} outside the range", units.show(kind, m.value)),
+                format!("{} to {}", units.show(kind, low), units.show(kind, high)),
+            ))
+        });
+        read.unwrap_or_else(|t| {
+            troubles.push(t.at(flag));
+            low
+        })
+    };
+    let cap = read("--cap", Kind::Pressure, &args.cap, 0.0, 3e5);
+    let glycol = read("--glycol", Kind::Share, &args.glycol, 0.0, 0.6);
+    let altitude = args
+        .altitude
+        .as_deref()
+        .map(|w| read("--altitude", Kind::Altitude, w, -500.0, HIGHEST));
+    let mut air = |flag: &str, words: &Option<String>| {
+        let words = words.as_deref();
+        words.map(|w| read(flag, Kind::Temperature, w, 213.15, 333.15))
+    };
+    let ambient = [
+        air("--ambient", &args.ambient),
+        air("--ambient-after", &args.ambient_after),
+    ];
+    let mut asked: Vec<f64> = args
+        .above
+        .iter()
+        .map(|w| read("--above", Kind::Temperature, w, 273.15, 433.15))
+        .collect();
+    let every = args
+        .every
+        .as_deref()
+        .map(|w| read("--every", Kind::Time, w, 1e-3, 3600.0));
+    let fuel = match args.fuel.as_deref() {
+        None => None,
+        Some("petrol" | "gasoline") => Some(Fuel::Petrol),
+        Some("diesel") => Some(Fuel::Diesel),
+        Some(other) => {
+            let hint = near(other, ["petrol", "diesel"]).map(|k| format!("did you mean `{k}`?"));
+            let trouble = Trouble::input(format!("no fuel called `{other}`"), "petrol or diesel");
+            troubles.push(trouble.hint(hint.unwrap_or_default()).at("--fuel"));
+            None
+        }
+    };
+    if !troubles.is_empty() {
+        return Err(troubles);
+    }
+    if asked.is_empty() {
+        asked = log::usual_levels().to_vec();
+    }
+    let mut filling = log::Filling {
+        cap,
+        glycol,
+        altitude: altitude.unwrap_or(0.0),
+        logged: false,
+    };
+    let choices = Choices {
+        columns: args.column.clone(),
+        every,
+        fahrenheit: false,
+    };
+    let read = |filling: &log::Filling| both(args, &choices, &filling.levels(&asked));
+    let (mut log, mut after) = read(&filling)?;
+    let after_height = after.as_ref().map_or(f64::NAN, |a| a.exposure.altitude);
+    let height = log.exposure.altitude.max(after_height);
+    if altitude.is_none() && (MATTERS..=HIGHEST).contains(&height) {
+        // As logged; once more, to count the time above the boiling point of that altitude.
+        (filling.altitude, filling.logged) = (height, true);
+        (log, after) = read(&filling)?;
+    }
+    Ok(log::answer(&log::Question {
+        log,
+        after,
+        filling,
+        fuel,
+        ambient,
+        units: args.output.units,
+    }))
+}
+
+/// Reads the log, and the one after; the mistakes of both at once.
+fn both(
+    args: &LogArgs,
+    choices: &Choices,
+    levels: &[f64],
+) -> Result<(Digest, Option<Digest>), Troubles> {
+    let log = of_file(&args.log, choices, levels);
+    let after = args.compare.as_deref();
+    let after = after.map(|path| of_file(path, choices, levels)).transpose();
+    match (log, after) {
+        (Ok(log), Ok(after)) => Ok((log, after)),
+        (log, after) => Err([log.err(), after.err()]
+            .into_iter()
+            .flatten()
+            .flatten()
+            .collect()),
+    }
+}
+
+/// Reads a file, with a bar on standard error where it takes long.
+fn of_file(path: &str, choices: &Choices, levels: &[f64]) -> Result<Digest, Troubles> {
+    let open = || {
+        let opened = File::open(path).and_then(|f| match f.metadata()?.is_dir() {
+            true => Err(std::io::Error::other("it is a folder")),
+            false => Ok(f),
+        });
+        opened.map_err(|e| {
+            Trouble::input(format!("cannot be read: {e}"), "a file that can be read").at(path)
+        })
+    };
+    let size = std::fs::metadata(path).map_or(0, |m| m.len());
+    let began = Instant::now();
+    let mut bar: Option<ProgressBar> = None;
+    let result = digest(open, path, choices, levels, &mut |bytes| {
+        if began.elapsed() < PATIENCE {
+            return;
+        }
+        let style = || {
+            ProgressStyle::with_template("{bar:40} {percent} % of {total_bytes}, {eta} left")
+                .unwrap_or_else(|_| ProgressStyle::default_bar())
+        };
+        bar.get_or_insert_with(|| ProgressBar::new(size).with_style(style()))
+            .set_position(bytes);
+    });
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
+    }
+    result
+}

@@ -1,0 +1,173 @@
+//! Rating points of a core: a table of what it passed, point by point.
+
+use crate::quantity::{Kind, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+
+/// One point at which a core's heat was measured, SI.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RatingPoint {
+    /// Air speed at the core's face, m/s.
+    pub air_speed: f64,
+    /// Coolant flow, m³/s.
+    pub coolant_flow: f64,
+    /// Coolant coming in, K.
+    pub coolant_temp: f64,
+    /// Air coming in, K.
+    pub air_temp: f64,
+    /// Heat passed, W.
+    pub heat: f64,
+}
+
+/// The columns of a rating table: head, kind, least and greatest value, an example.
+pub const RATING_COLUMNS: [(&str, Kind, f64, f64, &str); 5] = [
+    ("air_speed", Kind::AirSpeed, 0.1, 30.0, "5 m/s"),
+    ("coolant_flow", Kind::Flow, 1e-5, 0.1, "120 L/min"),
+    ("coolant_temp", Kind::Temperature, 263.15, 423.15, "95 °C"),
+    ("air_temp", Kind::Temperature, 223.15, 373.15, "35 °C"),
+    ("heat", Kind::Power, 10.0, 5e6, "62 kW"),
+];
+
+/// The most points that are taken.
+const MOST: usize = 1000;
+
+impl RatingPoint {
+    /// From a CSV text with a head and a unit in every cell; `source` is what messages call it. Every mistake at once.
+    pub fn all_from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
+        let mut troubles = Vec::new();
+        let mut points = Vec::new();
+        let lines: Vec<(usize, &str)> = (1..)
+            .zip(text.trim_start_matches('\u{feff}').lines())
+            .filter(|(_, l)| !l.trim().is_empty() && !l.trim_start().starts_with('#'))
+            .collect();
+        let at = |trouble: Trouble, line: usize| trouble.at(format!("{source}, line {line}"));
+        let Some(((head_line, head), rows)) = lines.split_first() else {
+            return Err(vec![at(Trouble::input("no rating points", columns()), 1)]);
+        };
+        let cut = if head.contains(';') {
+            ';'
+        } else if head.contains('\t') {
+            '\t'
+        } else {
+            ','
+        };
+        let cells = |line: &str| -> Vec<String> {
+            line.split(cut)
+                .map(|c| c.trim().trim_matches('"').trim().to_string())
+                .collect()
+        };
+        let heads = cells(head);
+        let names = RATING_COLUMNS.map(|c| c.0);
+        for head in &heads {
+            if !names.contains(&head.as_str()) {
+                let trouble = Trouble::input(format!("a column `{head}`"), columns());
+                let hint = near(head, names).map(|k| format!("did you mean `{k}`?"));
+                troubles.push(at(trouble.hint(hint.unwrap_or_default()), *head_line));
+            }
+        }
+        for name in names.iter().filter(|n| !heads.iter().any(|h| h == *n)) {
+            let trouble = Trouble::input(format!("a rating table without `{name}`"), columns());
+            troubles.push(at(trouble, *head_line));
+        }
+        if !troubles.is_empty() {
+            return Err(troubles);
+        }
+        for (line, row) in rows {
+            let row = cells(row);
+            let mut values = [f64::NAN; RATING_COLUMNS.len()];
+            for (slot, (name, kind, low, high, example)) in values.iter_mut().zip(RATING_COLUMNS) {
+                let place = heads.iter().position(|h| h == name).unwrap_or(0);
+                let words = row.get(place).map_or("", String::as_str);
+                let read = if words.is_empty() {
+                    Err(Trouble::input(format!("no `{name}`"), example))
+                } else {
+                    parse(kind, words).and_then(|m| {
+                        if (low..=high).contains(&m.value) {
+                            return Ok(m.value);
+                        }
+                        let show = |v| Units::Si.show(kind, v);
+                        let found = format!("{name}: {}", show(m.value));
+                        let expected = format!("{} to {}", show(low), show(high));
+                        Err(Trouble::input(found, expected).hint("is the unit right?"))
+                    })
+                };
+                match read {
+                    Ok(value) => *slot = value,
+                    Err(trouble) => troubles.push(at(trouble, *line)),
+                }
+            }
+            let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
+            if coolant_temp - air_temp < 1.0 {
+                let trouble = Trouble::input(
+                    "coolant no warmer than the air",
+                    "a core that gives off heat",
+                );
+                troubles.push(at(trouble, *line));
+            }
+            points.push(Self {
+                air_speed,
+                coolant_flow,
+                coolant_temp,
+                air_temp,
+                heat,
+            });
+        }
+        if troubles.is_empty() && !(2..=MOST).contains(&points.len()) {
+            let found = match points.len() {
+                0 => "no rating points".to_string(),
+                1 => "a single rating point".to_string(),
+                n => format!("{n} rating points"),
+            };
+            let expected =
+                format!("at least two and at most {MOST}, of which one can check the others");
+            let trouble = Trouble::input(found, expected)
+                .hint("a single point belongs into the machine file: core.conductance with its rated_air_speed and rated_coolant_flow");
+            troubles.push(trouble.at(source));
+        }
+        if troubles.is_empty() {
+            Ok(points)
+        } else {
+            Err(troubles)
+        }
+    }
+}
+
+/// The columns in words.
+fn columns() -> String {
+    format!(
+        "columns {}, a unit in every cell",
+        RATING_COLUMNS.map(|c| c.0).join(", ")
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TWO: &str = "air_speed,coolant_flow,coolant_temp,air_temp,heat\n5 m/s,120 L/min,95 °C,35 °C,62 kW\n3 m/s,120 L/min,95 °C,35 °C,45 kW\n";
+
+    fn says(text: &str) -> String {
+        let all = RatingPoint::all_from_text("t", text).unwrap_err();
+        let all: Vec<String> = all.iter().map(|t| t.to_string()).collect();
+        all.join("\n")
+    }
+
+    #[test]
+    fn reads_a_table_and_tells_every_mistake() {
+        let points = RatingPoint::all_from_text("t", TWO).unwrap();
+        assert_eq!(points.len(), 2);
+        assert!((points[0].coolant_flow - 2e-3).abs() < 1e-12);
+        assert!((points[1].heat - 45e3).abs() < 1e-9);
+        let semicolons = TWO.replace(',', ";");
+        assert_eq!(
+            RatingPoint::all_from_text("t", &semicolons).unwrap(),
+            points
+        );
+        assert!(says("").contains("no rating points"));
+        let one: Vec<&str> = TWO.lines().take(2).collect();
+        assert!(says(&one.join("\n")).contains("a single rating point"));
+        assert!(says(&TWO.replace("heat", "heet")).contains("did you mean `heat`?"));
+        let bad = TWO.replace("62 kW", "62 bar").replace("3 m/s", "3000 m/s");
+        assert!(says(&bad).contains("bar") && says(&bad).contains("air_speed: 3000 m/s"));
+        assert!(says(&TWO.replace("35 °C", "99 °C")).contains("no warmer"));
+    }
+}

@@ -1,0 +1,127 @@
+//! A condition as it balances, and what tests read in it.
+
+use super::{Setting, What};
+use crate::balance::{Asked, Find, Operating, State, Tangent, Warm, solve_from, warm_from};
+use crate::fluid::coolant;
+use crate::model::Case;
+use crate::numeric::{Dual64, Real, lesser};
+use crate::trouble::Trouble;
+use std::cell::OnceCell;
+
+/// A case in a setting, solved: the oil circuit, and the heat with it where the test waits until all has settled.
+#[derive(Clone, Debug)]
+pub enum Seen {
+    /// The oil circuit at temperatures that are given.
+    Circuit(Operating),
+    /// Oil circuit, coolant, oil and air as they settle.
+    Settled(Box<Settled>),
+}
+
+/// A settled state, and how it moves.
+#[derive(Clone, Debug)]
+pub struct Settled {
+    warm: Warm,
+    asked: Asked,
+    tangent: OnceCell<Option<Tangent>>,
+}
+
+/// How a setting asks for the balance.
+fn asked(setting: &Setting, case: &Case) -> Asked {
+    Asked {
+        automatic: setting.settled.is_some_and(|u| u.automatic)
+            && case.fan_control.is_some()
+            && !setting.unplugged,
+        fan_speed: None,
+        hold_oil: false,
+        find: Find::Coolant,
+    }
+}
+
+/// Coolant that boils gets no hotter: its temperature as it is read.
+fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
+    match &case.coolant {
+        Some(c) => lesser(
+            temp,
+            coolant::boiling(c.glycol, c.cap, case.now.altitude)[1],
+        ),
+        None => temp,
+    }
+}
+
+impl Seen {
+    /// Solves a case in its setting, near a state of the same setting where one is known.
+    pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
+        if setting.settled.is_none() {
+            let start = near.map_or(f64::NAN, |n| n.operating().omega);
+            let found = solve_from(case, start).or_else(|_| solve_from(case, f64::NAN))?;
+            return Ok(Seen::Circuit(found));
+        }
+        let asked = asked(setting, case);
+        let near = match near {
+            Some(Seen::Settled(s)) if s.warm.heats.is_none() => Some(&s.warm),
+            _ => None,
+        };
+        let warm = warm_from(case, asked, near).or_else(|_| warm_from(case, asked, None))?;
+        Ok(Seen::Settled(Box::new(Settled {
+            warm,
+            asked,
+            tangent: OnceCell::new(),
+        })))
+    }
+
+    /// The operating point of the oil circuit.
+    pub fn operating(&self) -> &Operating {
+        match self {
+            Seen::Circuit(operating) => operating,
+            Seen::Settled(s) => &s.warm.operating,
+        }
+    }
+
+    /// What tests read in the case that was solved.
+    pub fn read(&self, case: &Case, tests: impl Iterator<Item = What>) -> Vec<f64> {
+        match self {
+            Seen::Circuit(operating) => {
+                let state = State::found(case, operating);
+                tests.map(|what| what.read(case, &state)).collect()
+            }
+            Seen::Settled(s) => {
+                let b = &s.warm.budget;
+                // Where nothing settles the coolant heats until it boils.
+                let coolant = match s.warm.heats {
+                    None => b.coolant_temp,
+                    Some(_) => f64::INFINITY,
+                };
+                let coolant = as_read(case, coolant);
+                tests
+                    .map(|what| match what {
+                        What::CoolantTemp => coolant,
+                        What::HoseDifference => b.coolant_temp - b.return_temp,
+                        _ => what.read(&s.warm.case, &s.warm.state),
+                    })
+                    .collect()
+            }
+        }
+    }
+
+    /// What tests read, with derivatives along the direction that `case` carries.
+    pub fn along(&self, case: &Case<Dual64>, tests: impl Iterator<Item = What>) -> Vec<Dual64> {
+        match self {
+            Seen::Circuit(operating) => {
+                let state = State::along(case, operating);
+                tests.map(|what| what.read(case, &state)).collect()
+            }
+            Seen::Settled(s) => {
+                let tangent = s.tangent.get_or_init(|| s.warm.tangent(s.asked));
+                let moved = tangent.as_ref().and_then(|t| t.along(case));
+                tests
+                    .map(|what| match (&moved, what) {
+                        (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
+                        (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
+                        // Where nothing settles, nothing moves; and of the rest nothing is read here.
+                        _ => Dual64::from(f64::NAN),
+                    })
+                    .collect()
+            }
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! Where it runs hot: cooling by road speed.
+
+use super::super::answer::{Answer, Block, Table};
+use super::Question;
+use super::exposure::put_all;
+use crate::quantity::{Kind, Units};
+use crate::vary::log::{ByPace, Heat, Hot, Interval, by_pace, heat, where_hot};
+use serde_json::{Value, json};
+
+/// A wider ± of a temperature, K, says no more than that it varied.
+const VARIED: f64 = 10.0;
+
+pub(super) fn say(answer: &mut Answer, question: &Question) {
+    let (log, units) = (&question.log, question.units);
+    let heat = heat(log, question.fuel);
+    let lines = by_pace(log, &heat, question.ambient[0]);
+    let (key, reason) = match where_hot(log) {
+        Hot::Standing => (
+            "standing",
+            "It runs hotter standing and crawling than moving, by more than the error: common practice looks at the fan, its drive and its control first (no source).".to_string(),
+        ),
+        Hot::Moving => (
+            "moving",
+            "It runs hotter moving than standing, by more than the error: common practice looks at the radiator, the coolant's flow and what blocks the air first (no source).".to_string(),
+        ),
+        Hot::Both => ("both", "It runs hot standing as well as moving.".to_string()),
+        Hot::Nowhere => (
+            "nowhere",
+            "The coolant never rose clear of the level at which it stayed most, as where a thermostat holds it. So the log does not show how much more the cooling could have given, standing or moving.".to_string(),
+        ),
+        Hot::CannotTell(why) => (
+            "cannot_tell",
+            format!("Whether it runs hot standing or moving, this log cannot tell: {why}."),
+        ),
+    };
+    let known = lines.iter().any(|l| l.conductance.is_some());
+    // Without heat, how fast it rises is what there is to compare.
+    let last = if known {
+        "heat per kelvin"
+    } else {
+        "rises a minute"
+    };
+    let heads = ["pace", "of the time", "coolant", "above ambient", last];
+    let of_heat = match &heat {
+        Heat::Unknown(why) => format!(
+            "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone."
+        ),
+        _ if known => "Heat per kelvin of excess over ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That share moves all paces alike: between paces the ± of each counts. Where it says “at least”, the thermostat still held something back.".into(),
+        _ => "Heat per kelvin is not told: it takes three steady stretches of two minutes at a pace, with ambient and the engine's draw known.".into(),
+    };
+    let (from, why) = match heat {
+        Heat::Fuel(_) => ("fuel", ""),
+        Heat::Air => ("air", ""),
+        Heat::Unknown(why) => ("unknown", why),
+    };
+    put_all(
+        answer,
+        json!({
+            "where_hot": key,
+            "where_hot_reason": reason,
+            "heat_from": from,
+            "heat_unknown_because": why,
+            "paces": lines.iter().map(pace_json).collect::<Value>(),
+        }),
+    );
+    answer.blocks.extend([
+        Block::Heading("Where it runs hot".into()),
+        Block::Sentence(reason),
+        Block::Table(Table {
+            title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)"
+                .into(),
+            heads: heads.map(String::from).to_vec(),
+            rows: lines.iter().map(|l| pace_row(units, l, known)).collect(),
+            numeric: vec![1, 2, 3, 4],
+        }),
+        Block::Sentence(of_heat),
+    ]);
+}
+
+fn pace_row(units: Units, line: &ByPace, known: bool) -> Vec<String> {
+    let mean = |kind, value: Option<Interval>, factor: f64| {
+        value.map_or("–".into(), |i| {
+            let (mean, half) = (i.mean * factor, i.half * factor);
+            if half > VARIED && kind != Kind::Conductance {
+                return format!("about {}", units.show(kind, mean));
+            }
+            units.show_spread(kind, mean, half)
+        })
+    };
+    let held = line.conductance.is_some() && !line.at_full;
+    let last = if known {
+        let least = if held { "at least " } else { "" };
+        format!("{least}{}", mean(Kind::Conductance, line.conductance, 1.0))
+    } else {
+        mean(Kind::TemperatureDifference, line.rise, 60.0)
+    };
+    vec![
+        line.pace.label().to_string(),
+        units.show(Kind::Share, line.share),
+        mean(Kind::Temperature, line.coolant, 1.0),
+        mean(Kind::TemperatureDifference, line.excess, 1.0),
+        last,
+    ]
+}
+
+fn pace_json(line: &ByPace) -> Value {
+    let mean = |i: Option<Interval>, factor: f64| i.map(|i| i.mean * factor);
+    let half = |i: Option<Interval>, factor: f64| i.map(|i| i.half * factor);
+    let count = |i: Option<Interval>| i.map_or(0, |i| i.count);
+    json!({
+        "pace": line.pace.key(),
+        "time_share": line.share,
+        "warm_stretches": count(line.coolant),
+        "coolant_c": line.coolant.map(|i| i.mean - 273.15),
+        "coolant_half_width_k": half(line.coolant, 1.0),
+        "above_ambient_k": mean(line.excess, 1.0),
+        "above_ambient_half_width_k": half(line.excess, 1.0),
+        "rise_k_per_min": mean(line.rise, 60.0),
+        "rise_half_width_k_per_min": half(line.rise, 60.0),
+        "steady_stretches": count(line.conductance),
+        "conductance_w_per_k": mean(line.conductance, 1.0),
+        "conductance_half_width_w_per_k": half(line.conductance, 1.0),
+        "thermostat_full_open": line.at_full,
+    })
+}

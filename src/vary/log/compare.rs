@@ -1,0 +1,336 @@
+//! Before and after: what changed once ambient, load and air conditioning are allowed for.
+//!
+//! Coolant temperature of warm stretches = a level for each pace + effect (after only) + slopes times ambient, load and air
+//! conditioning. Two drives seldom tell the slopes by themselves: each drive has its one ambient. So what is known of the slopes
+//! beforehand enters with its own doubt, as further rows of the least squares, and the doubt comes out in the effect's interval.
+
+use super::cooling::ambient;
+use super::digest::Digest;
+use super::interval::{alike, student};
+use super::stretch::{Pace, Stretch};
+use crate::model::log::Signal;
+use nalgebra::{DMatrix, DVector};
+
+/// Kelvin of coolant a kelvin of ambient: 0 where the thermostat makes up for it, 1 where it has no more to give. Mean and one
+/// sigma *(judgment)*.
+const AMBIENT: (f64, f64) = (0.5, 0.25);
+/// Kelvin of coolant for twice the load *(judgment: hardly anything is known)*.
+const LOAD: (f64, f64) = (5.0, 5.0);
+/// Kelvin of coolant for the air conditioning on against off *(judgment)*.
+const CONDITIONING: (f64, f64) = (2.0, 2.0);
+/// One sigma of what is not in the logs: K of ambient, share of load, share of time with air conditioning *(judgment)*.
+const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
+/// Readings come in steps of 1 K: less than this is no effect, K.
+const STEP: f64 = 1.0;
+/// Below this, K, a thermostat may have held both.
+const REGULATED: f64 = 273.15 + 97.0;
+/// Nearly at rest: K/s.
+const STEADY: f64 = 1.0 / 60.0;
+/// So many stretches at least on either side.
+const LEAST: usize = 3;
+
+/// What came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// It runs cooler after.
+    Cooler,
+    /// It runs hotter after.
+    Hotter,
+    /// The logs cannot tell, and why.
+    CannotTell(&'static str),
+}
+
+/// Before against after.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// What came out.
+    pub outcome: Outcome,
+    /// After less before, K, allowed for all that could be; none where there is too little.
+    pub effect: Option<f64>,
+    /// Half the width of its interval, K.
+    pub half: f64,
+    /// After less before as it stands in the logs, K.
+    pub plain: f64,
+    /// Means of ambient (K) before and after, where known.
+    pub ambient: [f64; 2],
+    /// Load after over load before, where known.
+    pub load: f64,
+    /// Share of time with air conditioning before and after, where known.
+    pub conditioning: [f64; 2],
+    /// How many stretches were held against each other.
+    pub stretches: [usize; 2],
+    /// What is not in both logs and so makes the interval wider.
+    pub not_known: Vec<&'static str>,
+}
+
+/// Holds two logs against each other. `said` are ambients that the asker states.
+pub fn compare(before: &Digest, after: &Digest, said: [Option<f64>; 2]) -> Compared {
+    let of = |d: &Digest, said: Option<f64>| -> Vec<Stretch> {
+        d.stretches
+            .all
+            .iter()
+            .filter(|s| s.steady(STEADY))
+            .map(|s| s.with(Signal::Ambient, ambient(s, said)))
+            .collect()
+    };
+    between(of(before, said[0]), of(after, said[1]))
+}
+
+fn between(mut before: Vec<Stretch>, mut after: Vec<Stretch>) -> Compared {
+    let paces: Vec<Pace> = Pace::ALL
+        .into_iter()
+        .filter(|p| {
+            [&before, &after]
+                .iter()
+                .all(|s| s.iter().any(|s| s.pace == *p))
+        })
+        .collect();
+    for side in [&mut before, &mut after] {
+        side.retain(|s| paces.contains(&s.pace));
+    }
+    let mean = |side: &[Stretch], signal: Signal| {
+        side.iter().map(|s| s.mean(signal)).sum::<f64>() / side.len() as f64
+    };
+    let both = |signal| [mean(&before, signal), mean(&after, signal)];
+    let known = |signal| both(signal).iter().all(|v| v.is_finite());
+    let load = [
+        Signal::FuelRate,
+        Signal::AirFlow,
+        Signal::Load,
+        Signal::EngineSpeed,
+    ]
+    .into_iter()
+    .find(|s| known(*s) && both(*s)[0] > 0.0);
+    let coolant = both(Signal::Coolant);
+    let mut compared = Compared {
+        outcome: Outcome::CannotTell(
+            "there are fewer than three warm, steady stretches of two minutes at a pace that both logs have",
+        ),
+        effect: None,
+        half: f64::INFINITY,
+        plain: coolant[1] - coolant[0],
+        ambient: both(Signal::Ambient),
+        load: load.map_or(f64::NAN, |s| both(s)[1] / both(s)[0]),
+        conditioning: both(Signal::AirConditioning),
+        stretches: [before.len(), after.len()],
+        not_known: Vec::new(),
+    };
+    if before.len() < LEAST || after.len() < LEAST {
+        return compared;
+    }
+    // What is not known widens the interval by slope (mean and doubt together) times what it may differ by.
+    let mut wider = 0.0;
+    let mut missing = |name, (slope, sigma): (f64, f64), unknown: f64| {
+        compared.not_known.push(name);
+        wider += (slope.hypot(sigma) * unknown).powi(2);
+    };
+    let has_ambient = known(Signal::Ambient);
+    let has_conditioning = known(Signal::AirConditioning);
+    if !has_ambient {
+        missing("ambient", AMBIENT, UNKNOWN.0);
+    }
+    if load.is_none() {
+        missing("load", LOAD, UNKNOWN.1);
+    }
+    if !has_conditioning {
+        missing("air conditioning", CONDITIONING, UNKNOWN.2);
+    }
+    let rows: Vec<(&Stretch, f64)> = before
+        .iter()
+        .map(|s| (s, 0.0))
+        .chain(after.iter().map(|s| (s, 1.0)))
+        .collect();
+    let pooled = |signal| rows.iter().map(|r| r.0.mean(signal)).sum::<f64>() / rows.len() as f64;
+    type Slope<'a> = (Box<dyn Fn(&Stretch) -> f64 + 'a>, (f64, f64));
+    let mut slopes: Vec<Slope> = Vec::new();
+    if has_ambient {
+        let centre = pooled(Signal::Ambient);
+        slopes.push((Box::new(move |s| s.mean(Signal::Ambient) - centre), AMBIENT));
+    }
+    if let Some(signal) = load {
+        let centre = pooled(signal);
+        slopes.push((Box::new(move |s| s.mean(signal) / centre - 1.0), LOAD));
+    }
+    if has_conditioning {
+        slopes.push((Box::new(|s| s.mean(Signal::AirConditioning)), CONDITIONING));
+    }
+    let columns = paces.len() + 1 + slopes.len();
+    let design = DMatrix::from_fn(rows.len(), columns, |r, c| {
+        let (stretch, is_after) = rows[r];
+        match c {
+            c if c < paces.len() => f64::from(u8::from(stretch.pace == paces[c])),
+            c if c == paces.len() => is_after,
+            c => slopes[c - paces.len() - 1].0(stretch),
+        }
+    });
+    let measured = DVector::from_iterator(
+        rows.len(),
+        rows.iter().map(|r| r.0.mean(Signal::Coolant) - 273.15),
+    );
+    // The steps of the reading leave some doubt, however still the readings are.
+    let mut variance: f64 = STEP * STEP / 12.0;
+    let mut solved = None;
+    for _ in 0..3 {
+        let mut normal = design.transpose() * &design / variance;
+        let mut right = design.transpose() * &measured / variance;
+        for (k, (_, (slope, sigma))) in slopes.iter().enumerate() {
+            let at = paces.len() + 1 + k;
+            normal[(at, at)] += 1.0 / (sigma * sigma);
+            right[at] += slope / (sigma * sigma);
+        }
+        let Some(inverse) = normal.try_inverse() else {
+            return compared;
+        };
+        let found = &inverse * right;
+        let residuals = &measured - &design * &found;
+        let freedom = rows.len() as f64 - paces.len() as f64 - 1.0;
+        variance = (residuals.norm_squared() / freedom.max(1.0)).max(STEP * STEP / 12.0);
+        solved = Some((found, inverse, residuals, freedom));
+    }
+    let Some((found, inverse, residuals, freedom)) = solved else {
+        return compared;
+    };
+    let r = alike(residuals.as_slice(), 0.0);
+    let worth = (1.0 - r) / (1.0 + r);
+    let at = paces.len();
+    let sigma = (inverse[(at, at)] / worth + wider).sqrt();
+    let effect = found[at];
+    let half = student(freedom * worth) * sigma;
+    compared.effect = Some(effect);
+    compared.half = half;
+    compared.outcome = if effect.abs() > half.max(STEP) {
+        if effect < 0.0 {
+            Outcome::Cooler
+        } else {
+            Outcome::Hotter
+        }
+    } else if coolant.iter().all(|t| *t < REGULATED) {
+        Outcome::CannotTell(
+            "both drives stayed where a thermostat holds the temperature, so more cooling would not have shown",
+        )
+    } else {
+        Outcome::CannotTell("the difference lies inside its error")
+    };
+    compared
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::log::Sample;
+    use crate::vary::log::Stretches;
+    use rand::{RngExt, SeedableRng};
+
+    /// Stretches of a drive: coolant in °C by (ambient °C, load) with noise.
+    fn drive(
+        random: &mut rand_chacha::ChaCha8Rng,
+        level: f64,
+        ambient: Option<f64>,
+        conditioning: f64,
+        count: usize,
+    ) -> Vec<Stretch> {
+        let mut stretches = Stretches::default();
+        let mut time = 0.0;
+        for _ in 0..count {
+            let noise: f64 = (0..12).map(|_| random.random_range(-0.5..0.5)).sum();
+            let load: f64 = random.random_range(0.9..1.1);
+            let t = level + noise + 5.0 * (load - 1.0);
+            for k in 0..=121 {
+                let mut known = vec![
+                    (Signal::Coolant, t + 273.15),
+                    (Signal::RoadSpeed, 0.0),
+                    (Signal::EngineSpeed, 80.0),
+                    (Signal::AirFlow, 0.004 * load),
+                    (Signal::AirConditioning, conditioning),
+                ];
+                known.extend(ambient.map(|a| (Signal::Ambient, a + 273.15)));
+                stretches.add(&Sample::of(time, 1.0, k == 0, &known));
+                time += 1.0;
+            }
+        }
+        stretches.all
+    }
+
+    fn random() -> rand_chacha::ChaCha8Rng {
+        rand_chacha::ChaCha8Rng::seed_from_u64(15)
+    }
+
+    #[test]
+    fn a_repair_shows_and_its_size_is_right() {
+        let mut r = random();
+        let before = drive(&mut r, 112.0, Some(30.0), 1.0, 15);
+        let after = drive(&mut r, 100.0, Some(30.0), 1.0, 15);
+        let c = between(before, after);
+        assert_eq!(c.outcome, Outcome::Cooler);
+        assert!(
+            (c.effect.unwrap() + 12.0).abs() < c.half && c.half < 3.0,
+            "{c:?}"
+        );
+    }
+
+    #[test]
+    fn a_cooler_day_is_not_a_repair() {
+        // 10 K cooler air, 7 K cooler coolant: between nothing and all of it is the day's.
+        let mut r = random();
+        let c = between(
+            drive(&mut r, 107.0, Some(35.0), 1.0, 15),
+            drive(&mut r, 100.0, Some(25.0), 1.0, 15),
+        );
+        assert!(matches!(c.outcome, Outcome::CannotTell(_)), "{c:?}");
+    }
+
+    #[test]
+    fn what_is_not_logged_widens_the_interval() {
+        let mut r = random();
+        let sides = |r: &mut _, ambient| {
+            between(
+                drive(r, 108.0, ambient, 1.0, 15),
+                drive(r, 103.0, ambient, 1.0, 15),
+            )
+        };
+        let known = sides(&mut r, Some(30.0));
+        let unknown = sides(&mut r, None);
+        assert_eq!(known.outcome, Outcome::Cooler);
+        assert!(matches!(unknown.outcome, Outcome::CannotTell(_)));
+        assert!(unknown.half > 2.0 * known.half && unknown.not_known == ["ambient"]);
+    }
+
+    #[test]
+    fn air_conditioning_in_one_drive_alone_is_allowed_for() {
+        let mut r = random();
+        let c = between(
+            drive(&mut r, 103.0, Some(30.0), 1.0, 15),
+            drive(&mut r, 101.0, Some(30.0), 0.0, 15),
+        );
+        assert!(matches!(c.outcome, Outcome::CannotTell(_)), "{c:?}");
+    }
+
+    #[test]
+    fn too_little_and_other_paces_cannot_tell() {
+        let mut r = random();
+        let two = drive(&mut r, 112.0, Some(30.0), 1.0, 2);
+        let many = drive(&mut r, 100.0, Some(30.0), 1.0, 9);
+        assert!(matches!(
+            between(two, many.clone()).outcome,
+            Outcome::CannotTell(_)
+        ));
+        assert!(matches!(
+            between(Vec::new(), many).outcome,
+            Outcome::CannotTell(_)
+        ));
+    }
+
+    #[test]
+    fn nothing_done_is_seldom_called_something() {
+        let mut r = random();
+        let tries = 300;
+        let wrong = (0..tries)
+            .filter(|_| {
+                let before = drive(&mut r, 105.0, Some(30.0), 1.0, 8);
+                let after = drive(&mut r, 105.0, Some(30.0), 1.0, 8);
+                !matches!(between(before, after).outcome, Outcome::CannotTell(_))
+            })
+            .count();
+        assert!(wrong * 100 <= 6 * tries, "{wrong} of {tries}");
+    }
+}

@@ -1,0 +1,315 @@
+//! Cooling by pace, with intervals; where it runs hot.
+
+use super::digest::Digest;
+use super::interval::{Interval, interval, student};
+use super::stretch::{Pace, Stretch};
+use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
+use crate::model::log::Signal;
+
+/// What the engine burns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fuel {
+    /// Petrol, its mixture held to the air that it needs.
+    Petrol,
+    /// Diesel fuel, burnt in more air than it needs.
+    Diesel,
+}
+
+/// Where the heat that the engine gives to its coolant may be known from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Heat {
+    /// From measured fuel, so many J/m³.
+    Fuel(f64),
+    /// From measured air, all of it burnt.
+    Air,
+    /// Not at all, and why.
+    Unknown(&'static str),
+}
+
+/// Share of the fuel's heat that goes into the coolant, and ± of it: 20 to 30 % *(common practice, no source)*.
+const TO_COOLANT: (f64, f64) = (0.25, 0.05);
+
+/// Heat in a litre of fuel, J/m³: petrol by the law's heating value at 745 kg/m³, diesel fuel 42.8 MJ/kg at 835 kg/m³ *(from
+/// memory)*; their mean, within 6 % of both, where it is not known which.
+const DENSITY_PETROL: f64 = 745.0;
+const DIESEL: f64 = 835.0 * 42.8e6;
+
+/// Manifold pressure at idle over the air's, above which no throttle closes *(common practice, no source)*.
+const UNTHROTTLED: f64 = 0.8;
+
+/// Nearly at rest: K/s.
+const STEADY: f64 = 0.8 / 60.0;
+
+/// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
+/// to 15 K above where it begins)*.
+const FULL_OPEN: f64 = 5.0;
+
+/// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
+const SURELY_OPEN: f64 = 273.15 + 105.0;
+
+/// Engine and coolant of a bus store less than this, J/K *(judgment)*.
+const MOST_STORED: f64 = 2e6;
+
+/// How the heat may be known from a log.
+pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
+    let petrol = DENSITY_PETROL * fuel_heat::LOWER_HEATING_VALUE;
+    if digest.knows(Signal::FuelRate) {
+        return Heat::Fuel(match fuel {
+            Some(Fuel::Petrol) => petrol,
+            Some(Fuel::Diesel) => DIESEL,
+            None => 0.5 * (petrol + DIESEL),
+        });
+    }
+    if !digest.knows(Signal::AirFlow) {
+        return Heat::Unknown("neither fuel nor air drawn by the engine is in the log");
+    }
+    match (fuel, unthrottled(digest)) {
+        (Some(Fuel::Diesel), _) => Heat::Unknown(
+            "a diesel draws air that it does not burn, so its air does not tell its fuel",
+        ),
+        (None, Some(true)) => Heat::Unknown(
+            "the manifold stays near the air's pressure at idle, so no throttle holds the air to the fuel (a diesel, or the like), and the air does not tell the fuel",
+        ),
+        (Some(Fuel::Petrol), _) | (None, Some(false)) => Heat::Air,
+        (None, None) => Heat::Unknown(
+            "the log does not show whether the engine is throttled; --fuel petrol would allow to take its fuel from its air",
+        ),
+    }
+}
+
+/// Whether no throttle closes at idle; none where the log does not show it.
+fn unthrottled(digest: &Digest) -> Option<bool> {
+    let manifold = digest.stretches.idle_manifold()?;
+    let altitude = Some(digest.exposure.altitude).filter(|a| a.is_finite());
+    let air = if digest.knows(Signal::Barometer) {
+        digest.tally.seen[Signal::Barometer as usize].most
+    } else {
+        isa::pressure(altitude.unwrap_or(0.0))
+    };
+    Some(manifold > UNTHROTTLED * air)
+}
+
+impl Heat {
+    /// Heat into the coolant over a stretch, W; not a number where it is not known.
+    pub fn over(&self, stretch: &Stretch) -> f64 {
+        let released = match self {
+            Self::Fuel(each) => stretch.mean(Signal::FuelRate) * each,
+            Self::Air => fuel_heat::from_air(stretch.mean(Signal::AirFlow)),
+            Self::Unknown(_) => f64::NAN,
+        };
+        TO_COOLANT.0 * released
+    }
+}
+
+/// What a log says of one pace.
+#[derive(Clone, Debug)]
+pub struct ByPace {
+    /// The pace.
+    pub pace: Pace,
+    /// Share of the time.
+    pub share: f64,
+    /// Coolant over stretches with a warm engine, K.
+    pub coolant: Option<Interval>,
+    /// Its excess over ambient, K.
+    pub excess: Option<Interval>,
+    /// How fast it rises there, K/s.
+    pub rise: Option<Interval>,
+    /// Heat into the coolant, less what it stores, over its excess, in steady stretches, W/K.
+    pub conductance: Option<Interval>,
+    /// Whether these stretches were so hot that the thermostat had no more to give; else the conductance is what was used, not
+    /// what there is.
+    pub at_full: bool,
+}
+
+/// Ambient of a stretch: as logged, or as said.
+pub(super) fn ambient(stretch: &Stretch, said: Option<f64>) -> f64 {
+    said.unwrap_or_else(|| stretch.mean(Signal::Ambient))
+}
+
+/// The temperature above which the thermostat has no more to give.
+fn full_open(digest: &Digest) -> f64 {
+    let plateau = digest.exposure.plateau().map_or(f64::INFINITY, |p| p.0);
+    (plateau + FULL_OPEN).min(SURELY_OPEN)
+}
+
+/// A warm stretch nearly at rest, with heat and ambient known.
+struct Steady {
+    pace: Pace,
+    coolant: f64,
+    /// Over ambient, K.
+    excess: f64,
+    slope: f64,
+    heat: f64,
+}
+
+fn steady(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Steady> {
+    let still = digest.stretches.all.iter().filter(|s| s.steady(STEADY));
+    let steady = still.map(|s| Steady {
+        pace: s.pace,
+        coolant: s.mean(Signal::Coolant),
+        excess: s.mean(Signal::Coolant) - ambient(s, said),
+        slope: s.slope,
+        heat: heat.over(s),
+    });
+    steady
+        .filter(|s| s.excess > 0.0 && s.heat.is_finite())
+        .collect()
+}
+
+/// Heat that engine and coolant take up for each kelvin, J/K, and half the width of its interval.
+struct Stored {
+    each: f64,
+    half: f64,
+}
+
+/// Least squares of `heat = conductance (of the pace) × excess + stored × slope`, where the thermostat had no more to give; else
+/// over all, and as doubtful as it is large, since a thermostat's conductance moves with the slope. Nothing where the log does not
+/// tell it.
+fn stored(steady: &[Steady], open: f64) -> Stored {
+    let full = fitted(&|s| s.coolant >= open, steady);
+    let all = || {
+        fitted(&|_| true, steady).map(|s| Stored {
+            half: s.half.max(s.each),
+            ..s
+        })
+    };
+    full.or_else(all).unwrap_or(Stored {
+        each: 0.0,
+        half: 0.0,
+    })
+}
+
+/// The least squares of [`stored`] over some stretches; none where they are too few.
+fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady]) -> Option<Stored> {
+    // The paces part: what their excess does not explain of heat and slope.
+    let (mut both, mut square, mut heats, mut freedom) = (0.0, 0.0, 0.0, -1.0);
+    for pace in Pace::ALL {
+        let here = || steady.iter().filter(which).filter(|s| s.pace == pace);
+        let excess: f64 = here().map(|s| s.excess * s.excess).sum();
+        let of_slope = here().map(|s| s.excess * s.slope).sum::<f64>() / excess;
+        let of_heat = here().map(|s| s.excess * s.heat).sum::<f64>() / excess;
+        for s in here() {
+            let (slope, heat) = (s.slope - of_slope * s.excess, s.heat - of_heat * s.excess);
+            both += slope * heat;
+            square += slope * slope;
+            heats += heat * heat;
+        }
+        freedom += here().count().saturating_sub(1) as f64;
+    }
+    if freedom < 1.0 || square <= 0.0 {
+        return None;
+    }
+    let each = both / square;
+    let left = (heats - each * both).max(0.0) / freedom;
+    Some(Stored {
+        each: each.clamp(0.0, MOST_STORED),
+        half: student(freedom) * (left / square).sqrt(),
+    })
+}
+
+/// Cooling by pace.
+pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
+    let times = &digest.exposure.paces;
+    let total: f64 = times.iter().sum();
+    let open = full_open(digest);
+    let steady = steady(digest, heat, said);
+    let stored = stored(&steady, open);
+    let there = |p: &Pace| {
+        let least = if *p == Pace::Unknown { 0.01 } else { 0.0 };
+        times[*p as usize] > least * total
+    };
+    let of = |pace: Pace| {
+        let warm = |s: &&Stretch| s.warm() && s.pace == pace;
+        let mean = |f: &dyn Fn(&Stretch) -> f64| {
+            let all = digest.stretches.all.iter().filter(warm).map(f);
+            interval(&all.filter(|v| v.is_finite()).collect::<Vec<f64>>())
+        };
+        let conductance = |least: f64| {
+            let here = || {
+                let here = steady.iter();
+                here.filter(|s| s.pace == pace && s.coolant >= least)
+            };
+            let all = here().map(|s| (s.heat - stored.each * s.slope) / s.excess);
+            let i = interval(&all.collect::<Vec<f64>>())?;
+            let slope = here().map(|s| s.slope / s.excess).sum::<f64>() / i.count as f64;
+            let half = i.half.hypot(stored.half * slope);
+            (i.mean > 0.0).then_some(Interval { half, ..i })
+        };
+        let at_full = conductance(open);
+        ByPace {
+            pace,
+            share: times[pace as usize] / total,
+            coolant: mean(&|s| s.mean(Signal::Coolant)),
+            excess: mean(&|s| s.mean(Signal::Coolant) - ambient(s, said)),
+            rise: mean(&|s| s.slope),
+            conductance: at_full.or_else(|| conductance(0.0)),
+            at_full: at_full.is_some(),
+        }
+    };
+    Pace::ALL.into_iter().filter(there).map(of).collect()
+}
+
+/// Where it runs hot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hot {
+    /// Standing or crawling: the fan's work.
+    Standing,
+    /// Moving: the radiator's work.
+    Moving,
+    /// Alike at both.
+    Both,
+    /// Nowhere in this log.
+    Nowhere,
+    /// The log cannot tell, and why.
+    CannotTell(&'static str),
+}
+
+/// Where it runs hot: warm stretches while standing or crawling against warm stretches while moving.
+pub fn where_hot(digest: &Digest) -> Hot {
+    let Some((peak, _)) = digest.exposure.peak else {
+        return Hot::CannotTell("no coolant reading");
+    };
+    let Some((plateau, _)) = digest.exposure.plateau() else {
+        return Hot::CannotTell("the engine never became warm");
+    };
+    let hot: f64 = 273.15 + 100.0;
+    if peak < hot.max(plateau + FULL_OPEN).min(SURELY_OPEN) {
+        return Hot::Nowhere;
+    }
+    if digest.exposure.paces[Pace::Unknown as usize] * 2.0 > digest.exposure.paces.iter().sum() {
+        return Hot::CannotTell("road speed is not in the log");
+    }
+    let of = |paces: [Pace; 2]| -> Vec<f64> {
+        digest
+            .stretches
+            .all
+            .iter()
+            .filter(|s| s.warm() && paces.contains(&s.pace))
+            .map(|s| s.mean(Signal::Coolant))
+            .collect()
+    };
+    let (still, moving) = (
+        of([Pace::Standing, Pace::Crawling]),
+        of([Pace::Slow, Pace::Fast]),
+    );
+    let (Some(a), Some(b)) = (interval(&still), interval(&moving)) else {
+        return Hot::CannotTell(
+            "there are fewer than three warm stretches of two minutes either standing or moving",
+        );
+    };
+    let most = |v: &[f64]| v.iter().copied().fold(0.0, f64::max);
+    let (still_most, moving_most) = (most(&still), most(&moving));
+    // A difference of the sensor's step, or inside the error, is none.
+    if a.apart(&b) && (a.mean - b.mean).abs() > 1.5 {
+        return if a.mean > b.mean {
+            Hot::Standing
+        } else {
+            Hot::Moving
+        };
+    }
+    if still_most >= hot && moving_most >= hot {
+        Hot::Both
+    } else {
+        Hot::CannotTell("the difference between standing and moving lies inside its error")
+    }
+}

@@ -1,0 +1,124 @@
+//! A log thinned to what a picture can show.
+
+use crate::model::log::{Sample, Signal};
+
+/// How many bins there are at most.
+const MOST: usize = 1200;
+
+/// What happened in one stretch of time.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Bin {
+    time: f64,
+    coolant: f64,
+    /// The greatest coolant temperature, K; zero where none is known.
+    pub coolant_most: f64,
+    speed_time: f64,
+    speed: f64,
+}
+
+impl Bin {
+    /// Mean coolant temperature, K; not a number where none is known.
+    pub fn coolant(&self) -> f64 {
+        self.coolant / self.time
+    }
+
+    /// Mean road speed, m/s; not a number where none is known.
+    pub fn speed(&self) -> f64 {
+        self.speed / self.speed_time
+    }
+
+    fn with(self, other: Self) -> Self {
+        Self {
+            time: self.time + other.time,
+            coolant: self.coolant + other.coolant,
+            coolant_most: self.coolant_most.max(other.coolant_most),
+            speed_time: self.speed_time + other.speed_time,
+            speed: self.speed + other.speed,
+        }
+    }
+}
+
+/// Coolant temperature and road speed over time, in bins of equal length that grow with the log.
+#[derive(Clone, Debug)]
+pub struct Curve {
+    /// Length of a bin, s.
+    pub width: f64,
+    /// The bins.
+    pub bins: Vec<Bin>,
+}
+
+impl Default for Curve {
+    fn default() -> Self {
+        Self {
+            width: 1.0,
+            bins: Vec::new(),
+        }
+    }
+}
+
+impl Curve {
+    /// Takes in a row.
+    pub fn add(&mut self, sample: &Sample) {
+        while sample.time >= self.width * MOST as f64 {
+            self.bins = self
+                .bins
+                .chunks(2)
+                .map(|pair| pair.iter().fold(Bin::default(), |a, b| a.with(*b)))
+                .collect();
+            self.width *= 2.0;
+        }
+        let at = (sample.time / self.width) as usize;
+        if at >= self.bins.len() {
+            self.bins.resize(at + 1, Bin::default());
+        }
+        let weight = if sample.gap {
+            1e-3
+        } else {
+            sample.step.max(1e-3)
+        };
+        let (coolant, speed) = (sample.get(Signal::Coolant), sample.get(Signal::RoadSpeed));
+        if let Some(bin) = self.bins.get_mut(at) {
+            if coolant.is_finite() {
+                bin.time += weight;
+                bin.coolant += weight * coolant;
+                bin.coolant_most = bin.coolant_most.max(coolant);
+            }
+            if speed.is_finite() {
+                bin.speed_time += weight;
+                bin.speed += weight * speed;
+            }
+        }
+    }
+
+    /// The middle of a bin, s.
+    pub fn middle(&self, at: usize) -> f64 {
+        (at as f64 + 0.5) * self.width
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_log_stays_small_and_keeps_its_peak() {
+        let mut curve = Curve::default();
+        for i in 0..100_000 {
+            let t = if i == 77_777 { 390.0 } else { 360.0 };
+            curve.add(&Sample::of(
+                f64::from(i),
+                1.0,
+                false,
+                &[(Signal::Coolant, t)],
+            ));
+        }
+        assert!(curve.bins.len() <= MOST && curve.bins.len() > MOST / 4);
+        let most = curve
+            .bins
+            .iter()
+            .map(|b| b.coolant_most)
+            .fold(0.0, f64::max);
+        assert!((most - 390.0).abs() < 1e-9);
+        assert!((curve.bins[3].coolant() - 360.0).abs() < 1e-6);
+    }
+}

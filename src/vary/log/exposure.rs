@@ -1,0 +1,397 @@
+//! Time above levels, episodes, peak, rise.
+
+use super::stretch::Pace;
+use crate::model::log::{Sample, Signal};
+use std::collections::VecDeque;
+
+/// An episode ends when the coolant falls by more than this below its level, K, or stays below it for longer than [`PAUSE`]:
+/// readings come in whole degrees and flicker. Shorter dips count as part of it.
+const FLICKER: f64 = 1.0;
+
+/// See [`FLICKER`], s.
+const PAUSE: f64 = 60.0;
+
+/// How many episodes are kept; all are counted.
+const KEPT: usize = 200;
+
+/// The rate of rise is taken over this time, s.
+const OVER: f64 = 60.0;
+
+/// Engines are warm from here on, K.
+const WARM: f64 = 273.15 + 80.0;
+
+/// One stretch of time at or above a level.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Episode {
+    /// The level, K.
+    pub level: f64,
+    /// When it began, s.
+    pub from: f64,
+    /// How long it was, s.
+    pub long: f64,
+    /// The greatest temperature, K.
+    pub peak: f64,
+    /// Excess over the level times time, K s.
+    pub degree_time: f64,
+    /// Time at each [`Pace`], s; the last is unknown.
+    pub paces: [f64; 5],
+    /// Mean slope of the road, where altitude was logged and the vehicle moved.
+    pub grade: Option<f64>,
+    distance: f64,
+    altitude: f64,
+    /// Time in the dip that runs.
+    dip: f64,
+}
+
+impl Episode {
+    /// What the vehicle did most of the time.
+    pub fn pace(&self) -> Pace {
+        let most = self.paces.iter().copied().fold(0.0, f64::max);
+        Pace::ALL
+            .into_iter()
+            .find(|p| self.paces[*p as usize] >= most && most > 0.0)
+            .unwrap_or(Pace::Unknown)
+    }
+}
+
+/// Exposure to one level.
+#[derive(Clone, Debug)]
+pub struct Level {
+    /// The level, K.
+    pub temperature: f64,
+    /// Time at or above it, short dips of a degree counted in, s.
+    pub time: f64,
+    /// The longest episode, s.
+    pub longest: f64,
+    /// Excess times time, K s.
+    pub degree_time: f64,
+    /// Number of episodes.
+    pub episodes: u64,
+    run: Option<Episode>,
+}
+
+/// A stretch over which the coolant reading did not move.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Unmoved {
+    /// When it began, s.
+    pub from: f64,
+    /// How long it was, s.
+    pub long: f64,
+    /// The reading, K.
+    pub reading: f64,
+}
+
+/// What the coolant went through.
+#[derive(Clone, Debug)]
+pub struct Exposure {
+    /// By level, in rising order.
+    pub levels: Vec<Level>,
+    /// The first episodes, of every level.
+    pub episodes: Vec<Episode>,
+    /// The greatest temperature, K, and when it was first reached, s; none where there was no reading.
+    pub peak: Option<(f64, f64)>,
+    /// The fastest rise of the warm engine, K/s, and when it was, s.
+    pub rise: Option<(f64, f64)>,
+    /// Time with coolant known, s.
+    pub known: f64,
+    /// Time at each pace, s.
+    pub paces: [f64; 5],
+    /// Rows with engine speed known, and of these, rows with the engine at rest.
+    pub engine_rows: (u64, u64),
+    /// Time with engine speed known, and of this, time with the engine at rest, s.
+    pub engine_time: (f64, f64),
+    /// The longest stretch over which the coolant reading did not move with the engine running.
+    pub unmoved: Unmoved,
+    /// The greatest altitude, m; not a number where none is known.
+    pub altitude: f64,
+    now_unmoved: Unmoved,
+    histogram: Vec<f64>,
+    last: Option<Sample>,
+    recent: VecDeque<(f64, f64)>,
+}
+
+impl Exposure {
+    /// Exposure to some levels, K, in rising order.
+    pub fn of(levels: &[f64]) -> Self {
+        Self {
+            levels: levels
+                .iter()
+                .map(|temperature| Level {
+                    temperature: *temperature,
+                    time: 0.0,
+                    longest: 0.0,
+                    degree_time: 0.0,
+                    episodes: 0,
+                    run: None,
+                })
+                .collect(),
+            episodes: Vec::new(),
+            peak: None,
+            rise: None,
+            known: 0.0,
+            paces: [0.0; 5],
+            engine_rows: (0, 0),
+            engine_time: (0.0, 0.0),
+            unmoved: Unmoved::default(),
+            altitude: f64::NAN,
+            now_unmoved: Unmoved::default(),
+            histogram: vec![0.0; 220],
+            last: None,
+            recent: VecDeque::new(),
+        }
+    }
+
+    /// Takes in a row: what was known at the row before held until now.
+    pub fn add(&mut self, sample: &Sample) {
+        let engine = sample.get(Signal::EngineSpeed);
+        if engine.is_finite() {
+            self.engine_rows.0 += 1;
+            self.engine_rows.1 += u64::from(engine <= 0.0);
+        }
+        self.altitude = self.altitude.max(sample.get(Signal::Altitude));
+        let coolant = sample.get(Signal::Coolant);
+        if coolant.is_finite() && self.peak.is_none_or(|(peak, _)| coolant > peak) {
+            self.peak = Some((coolant, sample.time));
+        }
+        match self.last {
+            Some(last) if !sample.gap => self.held(&last, sample.step),
+            _ => self.recent.clear(),
+        }
+        for level in &mut self.levels {
+            let over = coolant >= level.temperature;
+            let paused = level.run.is_some_and(|run| run.dip > PAUSE);
+            let ends =
+                sample.gap || paused || coolant.is_nan() || coolant < level.temperature - FLICKER;
+            if ends && let Some(run) = level.run.take() {
+                close(run, &mut self.episodes);
+            }
+            if over && level.run.is_none() {
+                level.episodes += 1;
+                level.run = Some(Episode {
+                    level: level.temperature,
+                    from: sample.time,
+                    long: 0.0,
+                    peak: coolant,
+                    degree_time: 0.0,
+                    paces: [0.0; 5],
+                    grade: None,
+                    distance: 0.0,
+                    altitude: sample.get(Signal::Altitude),
+                    dip: 0.0,
+                });
+            }
+            if let Some(run) = &mut level.run {
+                run.peak = run.peak.max(coolant);
+            }
+        }
+        self.risen(sample, coolant);
+        self.moved(sample, coolant, engine);
+        self.last = Some(*sample);
+    }
+
+    /// What was known held for a time.
+    fn held(&mut self, last: &Sample, step: f64) {
+        let coolant = last.get(Signal::Coolant);
+        let speed = last.get(Signal::RoadSpeed);
+        let pace = Pace::of(speed);
+        let engine = last.get(Signal::EngineSpeed);
+        if engine.is_finite() {
+            self.engine_time.0 += step;
+            self.engine_time.1 += if engine <= 0.0 { step } else { 0.0 };
+        }
+        self.paces[pace as usize] += step;
+        if coolant.is_nan() {
+            return;
+        }
+        self.known += step;
+        let at = (coolant - 233.15).round().clamp(0.0, 219.0) as usize;
+        if let Some(time) = self.histogram.get_mut(at) {
+            *time += step;
+        }
+        for level in &mut self.levels {
+            let Some(run) = &mut level.run else { continue };
+            let excess = coolant - level.temperature;
+            if excess >= 0.0 {
+                let with_dip = step + run.dip;
+                run.dip = 0.0;
+                run.long += with_dip;
+                run.degree_time += excess * step;
+                run.paces[pace as usize] += with_dip;
+                level.time += with_dip;
+                level.degree_time += excess * step;
+            } else {
+                run.dip += step;
+            }
+            run.distance += speed.max(0.0) * step;
+            run.grade = (run.distance > 200.0)
+                .then(|| (last.get(Signal::Altitude) - run.altitude) / run.distance)
+                .filter(|g| g.is_finite());
+            level.longest = level.longest.max(run.long);
+        }
+    }
+
+    fn risen(&mut self, sample: &Sample, coolant: f64) {
+        if coolant.is_nan() {
+            return;
+        }
+        if self
+            .recent
+            .back()
+            .is_none_or(|(t, _)| sample.time - t >= OVER / 12.0)
+        {
+            self.recent.push_back((sample.time, coolant));
+        }
+        while self
+            .recent
+            .front()
+            .is_some_and(|(t, _)| sample.time - t > OVER * 1.1)
+        {
+            self.recent.pop_front();
+        }
+        if let Some((t, then)) = self.recent.front()
+            && sample.time - t >= OVER * 0.8
+            && coolant >= WARM
+        {
+            let rise = (coolant - then) / (sample.time - t);
+            if rise > 0.0 && self.rise.is_none_or(|(most, _)| rise > most) {
+                self.rise = Some((rise, *t));
+            }
+        }
+    }
+
+    fn moved(&mut self, sample: &Sample, coolant: f64, engine: f64) {
+        let same = (coolant - self.now_unmoved.reading).abs() < 1e-9;
+        if !same || sample.gap || engine <= 0.0 {
+            self.now_unmoved = Unmoved {
+                from: sample.time,
+                long: 0.0,
+                reading: coolant,
+            };
+        }
+        self.now_unmoved.long = sample.time - self.now_unmoved.from;
+        if self.now_unmoved.long > self.unmoved.long {
+            self.unmoved = self.now_unmoved;
+        }
+    }
+
+    /// Ends the episodes that still run, at the end of a log.
+    pub fn finish(&mut self) {
+        for level in &mut self.levels {
+            if let Some(run) = level.run.take() {
+                close(run, &mut self.episodes);
+            }
+        }
+        self.episodes
+            .sort_by(|a, b| a.from.total_cmp(&b.from).then(a.level.total_cmp(&b.level)));
+    }
+
+    /// The level at which the warm engine stays most, K: the degree with the most time from 60 °C up, with its neighbours; and
+    /// the share of the known time there. None where it was never that warm.
+    pub fn plateau(&self) -> Option<(f64, f64)> {
+        let warm = 100;
+        let at = (warm..self.histogram.len() - 1)
+            .max_by(|a, b| self.histogram[*a].total_cmp(&self.histogram[*b]))?;
+        let three = &self.histogram[at - 1..=at + 1];
+        let time: f64 = three.iter().sum();
+        let weighed: f64 = three
+            .iter()
+            .enumerate()
+            .map(|(k, t)| t * (at + k) as f64)
+            .sum();
+        (self.histogram[at] > 0.0).then(|| (weighed / time - 1.0 + 233.15, time / self.known))
+    }
+}
+
+/// Ends an episode; the list keeps the first, and among many the hottest.
+fn close(run: Episode, episodes: &mut Vec<Episode>) {
+    if episodes.len() < KEPT {
+        episodes.push(run);
+        return;
+    }
+    let coolest = episodes
+        .iter_mut()
+        .min_by(|a, b| a.degree_time.total_cmp(&b.degree_time));
+    if let Some(coolest) = coolest.filter(|c| c.degree_time < run.degree_time) {
+        *coolest = run;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn celsius(t: f64) -> f64 {
+        t + 273.15
+    }
+
+    /// A row a second.
+    fn run(temperatures: impl IntoIterator<Item = f64>, speed: f64, gap_at: usize) -> Exposure {
+        let mut exposure = Exposure::of(&[celsius(100.0), celsius(105.0)]);
+        for (i, t) in temperatures.into_iter().enumerate() {
+            let known = [
+                (Signal::Coolant, celsius(t)),
+                (Signal::RoadSpeed, speed),
+                (Signal::EngineSpeed, 80.0),
+                (Signal::Altitude, 0.06 * speed * i as f64),
+            ];
+            let step = f64::from(u8::from(i > 0));
+            exposure.add(&Sample::of(i as f64, step, i == gap_at, &known));
+        }
+        exposure.finish();
+        exposure
+    }
+
+    #[test]
+    fn by_hand() {
+        // Up from 90 by 1 K a second to 110, and down again.
+        let up = (90..110).map(f64::from);
+        let down = (90..=110).rev().map(f64::from);
+        let e = run(up.chain(down), 0.0, usize::MAX);
+        // At or above 100 from the 10th second to the 31st; sums 1 … 10 … 1 above it.
+        assert!((e.levels[0].time - 21.0).abs() < 1e-9);
+        assert!((e.levels[0].degree_time - 100.0).abs() < 1e-9);
+        assert!((e.levels[1].time - 11.0).abs() < 1e-9);
+        assert_eq!((e.levels[0].episodes, e.levels[1].episodes), (1, 1));
+        let (peak, when) = e.peak.unwrap();
+        assert!((peak - celsius(110.0)).abs() < 1e-9 && (when - 20.0).abs() < 1e-9);
+        assert_eq!(e.episodes[0].pace(), Pace::Standing);
+    }
+
+    #[test]
+    fn flicker_is_one_episode_and_a_gap_ends_it() {
+        let flicker = (0..100).map(|i| 99.0 + f64::from(i % 2));
+        assert_eq!(run(flicker, 0.0, usize::MAX).levels[0].episodes, 1);
+        let e = run((0..100).map(|_| 101.0), 0.0, 50);
+        assert_eq!(e.levels[0].episodes, 2);
+        assert!(
+            (e.levels[0].time - 98.0).abs() < 1e-9,
+            "the gap is not counted"
+        );
+    }
+
+    #[test]
+    fn a_climb_shows_where_altitude_is_known() {
+        let e = run((0..100).map(|_| 101.0), 20.0, usize::MAX);
+        assert_eq!(e.episodes[0].pace(), Pace::Fast);
+        assert!((e.episodes[0].grade.unwrap() - 0.06).abs() < 1e-3);
+    }
+
+    #[test]
+    fn rise_and_plateau() {
+        // 2 K a minute up, then still.
+        let e = run(
+            (0..600).map(|i| (85.0 + f64::from(i) / 30.0).min(95.0)),
+            0.0,
+            usize::MAX,
+        );
+        let (rise, _) = e.rise.unwrap();
+        assert!((rise * 60.0 - 2.0).abs() < 0.05, "{rise}");
+        let (plateau, share) = e.plateau().unwrap();
+        assert!(
+            (plateau - celsius(95.0)).abs() < 0.2 && share > 0.5,
+            "{plateau}"
+        );
+        assert!(e.unmoved.long > 290.0);
+        assert_eq!(run((0..9).map(|_| 20.0), 0.0, usize::MAX).plateau(), None);
+    }
+}

@@ -1,0 +1,27 @@
+//! What a log says: exposure, stretches, comparison. One pass over the rows; memory does not grow with the file.
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `digest.rs` | one pass over a log, from which every answer is made |
+//! | `exposure.rs` | time above levels, episodes, peak, rise |
+//! | `curve.rs` | a log thinned to what a picture can show |
+//! | `stretch.rs` | means over short stretches, by pace |
+//! | `cooling.rs` | cooling by pace, with intervals; where it runs hot |
+//! | `compare.rs` | before and after |
+//! | `interval.rs` | the interval of a mean |
+
+mod compare;
+mod cooling;
+mod curve;
+mod digest;
+mod exposure;
+mod interval;
+mod stretch;
+
+pub use compare::{Compared, Outcome, compare};
+pub use cooling::{ByPace, Fuel, Heat, Hot, by_pace, heat, where_hot};
+pub use curve::{Bin, Curve};
+pub use digest::{Digest, digest};
+pub use exposure::{Episode, Exposure, Level, Unmoved};
+pub use interval::Interval;
+pub use stretch::{Pace, Stretch, Stretches};

@@ -1,0 +1,274 @@
+//! What a table of rating points says of a core: least squares within bounds, and what it cannot say.
+//!
+//! Sought are the conductance, the exponent of air speed and the air side's share of the resistance; what is left over is each
+//! point's heat, computed less measured, as a share of what was measured. A Gauss–Newton step, damped (Levenberg and
+//! Marquardt) and cut to the inputs' ranges, is repeated until nothing moves. What the points leave wider than a third of its
+//! range is not told by them: it keeps the machine's value and the rest is sought again.
+//!
+//! **Source** J. J. Moré 1978, *The Levenberg–Marquardt algorithm*, Lecture Notes in Mathematics 630, from memory.
+
+use crate::fluid::{air, coolant};
+use crate::input::Input;
+use crate::law::effectiveness_kays_london as exchanger;
+use crate::model::{Case, RatingPoint};
+use crate::numeric::{Dual64, Real};
+use crate::part::Core;
+use crate::trouble::Trouble;
+use nalgebra::{DMatrix, DVector};
+
+/// What is sought, in order.
+const SOUGHT: [&str; 3] = ["core.conductance", "core.air_exponent", "core.air_side"];
+/// A ± wider than this share of the input's range says nothing.
+const UNTOLD: f64 = 1.0 / 3.0;
+/// Least standard deviation that a measured heat is taken to have, as a share *(judgment)*.
+const LEAST_ERROR: f64 = 0.01;
+/// Steps of the search.
+const STEPS: usize = 200;
+
+/// One input that was sought.
+#[derive(Clone, Copy, Debug)]
+pub struct Told {
+    /// The input.
+    pub input: Input,
+    /// Its value.
+    pub value: f64,
+    /// Half the width of its ± (about 95 %); none where the points do not tell it and the machine's value was kept.
+    pub half: Option<f64>,
+}
+
+/// What the points say.
+#[derive(Clone, Debug)]
+pub struct Rated {
+    /// Conductance, exponent of air speed, share of the air side.
+    pub told: Vec<Told>,
+    /// How many of them the points tell.
+    pub rank: usize,
+    /// Singular values of the slopes of heat's share along each input over its range, all three, greatest first.
+    pub singular: Vec<f64>,
+    /// Computed less measured heat of each point, as a share.
+    pub off: Vec<f64>,
+    /// The same of each point by a fit to all others; empty where there are too few to leave one out.
+    pub held_out: Vec<f64>,
+}
+
+/// Heat, W, that the core passes at a point.
+fn heat<N: Real>(core: &Core<N>, glycol: N, point: &RatingPoint) -> N {
+    let (v, q) = (N::from(point.air_speed), N::from(point.coolant_flow));
+    let (hot, cold) = (N::from(point.coolant_temp), N::from(point.air_temp));
+    let ua = core.conductance_at(v, q, coolant::film(glycol, hot));
+    let air = air::density(N::from(0.0), cold) * core.face * v * air::heat_capacity(cold);
+    let liquid = q * coolant::capacity(glycol, hot);
+    let (least, most) = if air.re() < liquid.re() {
+        (air, liquid)
+    } else {
+        (liquid, air)
+    };
+    exchanger::crossflow(ua / least, least / most) * least * (hot - cold)
+}
+
+/// The search.
+struct Search<'a> {
+    case: &'a Case,
+    points: &'a [RatingPoint],
+    inputs: [Input; 3],
+}
+
+impl Search<'_> {
+    fn off(&self, case: &Case) -> Option<DVector<f64>> {
+        let (core, coolant) = (case.core?, case.coolant?);
+        Some(DVector::from_iterator(
+            self.points.len(),
+            self.points
+                .iter()
+                .map(|p| heat(&core, coolant.glycol, p) / p.heat - 1.0),
+        ))
+    }
+
+    /// Slopes of what is left over along inputs, each over its range (the conductance: over itself).
+    fn slopes(&self, case: &Case, free: &[Input]) -> Option<DMatrix<f64>> {
+        let mut slopes = DMatrix::zeros(self.points.len(), free.len());
+        for (k, input) in free.iter().enumerate() {
+            let along: Case<Dual64> = case.along(*input);
+            let (core, coolant) = (along.core?, along.coolant?);
+            for (row, point) in self.points.iter().enumerate() {
+                let slope = heat(&core, coolant.glycol, point).eps / point.heat;
+                slopes[(row, k)] = slope * self.scale(case, *input);
+            }
+        }
+        Some(slopes)
+    }
+
+    fn scale(&self, case: &Case, input: Input) -> f64 {
+        if input == self.inputs[0] {
+            return case.get(input).unwrap_or(1.0);
+        }
+        input.field().high - input.field().low
+    }
+
+    /// Least squares over the free inputs.
+    fn fit(&self, free: &[Input]) -> Option<Case> {
+        let mut case = *self.case;
+        let mut off = self.off(&case)?;
+        let mut damping = 1e-3;
+        for _ in 0..STEPS {
+            let slopes = self.slopes(&case, free)?;
+            let pull = slopes.tr_mul(&off);
+            let mut normal = slopes.tr_mul(&slopes);
+            for k in 0..free.len() {
+                normal[(k, k)] += damping * normal[(k, k)].max(1e-12);
+            }
+            let step = normal.lu().solve(&-pull)?;
+            let mut next = case;
+            let mut moved = 0.0_f64;
+            for (k, input) in free.iter().enumerate() {
+                let (field, now) = (input.field(), case.get(*input)?);
+                let scale = self.scale(&case, *input);
+                let by = step[k].clamp(-0.3, 0.3) * scale;
+                let there = (now + by).clamp(field.low, field.high);
+                moved = moved.max((there - now).abs() / scale);
+                next = next.with(*input, there);
+            }
+            let left = self.off(&next)?;
+            if left.norm_squared() <= off.norm_squared() {
+                (case, off) = (next, left);
+                damping = (damping * 0.3).max(1e-12);
+                if moved < 1e-10 {
+                    break;
+                }
+            } else {
+                damping *= 10.0;
+                if damping > 1e9 {
+                    break;
+                }
+            }
+        }
+        Some(case)
+    }
+
+    /// Half widths of the free inputs about a fit.
+    fn halves(&self, case: &Case, free: &[Input]) -> Option<Vec<f64>> {
+        let off = self.off(case)?;
+        let spare = self.points.len().saturating_sub(free.len());
+        let seen = if spare > 0 {
+            (off.norm_squared() / spare as f64).sqrt()
+        } else {
+            0.0
+        };
+        let error = seen.max(LEAST_ERROR);
+        let parts = self.slopes(case, free)?.svd(false, true);
+        let rows = parts.v_t?;
+        Some(
+            (0..free.len())
+                .map(|k| {
+                    let variance: f64 = (0..rows.nrows())
+                        .map(|i| {
+                            let s = parts.singular_values[i].max(1e-9);
+                            (rows[(i, k)] / s).powi(2)
+                        })
+                        .sum();
+                    // Fewer points than unknowns: the rest of the directions is not seen at all.
+                    let unseen = if rows.nrows() < free.len() {
+                        f64::INFINITY
+                    } else {
+                        0.0
+                    };
+                    2.0 * error * variance.sqrt() + unseen
+                })
+                .collect(),
+        )
+    }
+
+    /// The fit with those inputs free that the points tell, and their half widths.
+    fn told(&self) -> Option<(Case, Vec<Input>, Vec<f64>)> {
+        let mut free = self.inputs.to_vec();
+        loop {
+            let case = self.fit(&free)?;
+            let halves = self.halves(&case, &free)?;
+            // The conductance itself goes last: something is always told of it.
+            let worst = (1..free.len()).max_by(|a, b| halves[*a].total_cmp(&halves[*b]));
+            match worst {
+                Some(k) if halves[k] > UNTOLD || halves[0] > UNTOLD => {
+                    free.remove(k);
+                }
+                _ => return Some((case, free, halves)),
+            }
+        }
+    }
+}
+
+/// Fits the core of a case to rating points.
+pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
+    let lost = || {
+        Trouble::input(
+            "rating points for a machine without [core] and [coolant]",
+            "a machine with its radiator",
+        )
+        .at("--rating")
+    };
+    if points.len() < 2 {
+        let trouble = Trouble::input("a single rating point", "at least two");
+        return Err(trouble.at("--rating"));
+    }
+    let [Some(a), Some(b), Some(c)] = SOUGHT.map(Input::find) else {
+        return Err(lost());
+    };
+    let inputs = [a, b, c];
+    let search = Search {
+        case,
+        points,
+        inputs,
+    };
+    let (found, free, halves) = search.told().ok_or_else(lost)?;
+    let off = search.off(&found).ok_or_else(lost)?;
+    let slopes = search.slopes(&found, &inputs).ok_or_else(lost)?;
+    let mut singular: Vec<f64> = slopes.singular_values().iter().copied().collect();
+    singular.sort_by(|a, b| b.total_cmp(a));
+    let held_out = if points.len() > free.len() {
+        (0..points.len())
+            .filter_map(|k| {
+                let others: Vec<RatingPoint> = points
+                    .iter()
+                    .enumerate()
+                    .filter(|(i, _)| *i != k)
+                    .map(|(_, p)| *p)
+                    .collect();
+                let less = Search {
+                    points: &others,
+                    ..search
+                };
+                let core = less.fit(&free)?.core?;
+                let glycol = case.coolant?.glycol;
+                Some(heat(&core, glycol, &points[k]) / points[k].heat - 1.0)
+            })
+            .collect()
+    } else {
+        Vec::new()
+    };
+    let told = inputs
+        .iter()
+        .map(|input| {
+            let half = free.iter().position(|f| f == input).map(|k| halves[k]);
+            Told {
+                input: *input,
+                value: found.get(*input).unwrap_or(f64::NAN),
+                half: half.map(|h| h * search.scale(&found, *input)),
+            }
+        })
+        .collect();
+    Ok(Rated {
+        told,
+        rank: free.len(),
+        singular,
+        off: off.iter().copied().collect(),
+        held_out,
+    })
+}
+
+/// The heat that a case's core passes at a rating point, W; none on a machine without one.
+pub fn passes(case: &Case, point: &RatingPoint) -> Option<f64> {
+    Some(heat(
+        case.core.as_ref()?,
+        case.coolant.as_ref()?.glycol,
+        point,
+    ))
+}

@@ -1,0 +1,161 @@
+//! Readings of the coolant bring the heat side's causes in, and only they do.
+
+use oilwheel::fault::HEAT;
+use oilwheel::fault::priors::{EMBEDDED, Priors};
+use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::probe::{Reading, Readings, Seen, find};
+use oilwheel::study::suspects::{Question, answer};
+use serde_json::Value;
+
+fn truck() -> Posed {
+    Ask::about("light-truck").pose(Shelf::Files).unwrap()
+}
+
+/// What these tests read on a truck with a fault.
+fn readings(posed: &Posed, fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<Reading> {
+    tests
+        .iter()
+        .map(|key| {
+            let probe = find(key).unwrap();
+            let mut case = probe.setting.on(&posed.machine, &posed.case);
+            if let Some((key, severity)) = fault {
+                case = oilwheel::fault::find(key).unwrap().on(&case, severity);
+            }
+            let seen = Seen::of(&probe.setting, &case, None).unwrap();
+            let value = seen.read(&case, std::iter::once(probe.what))[0];
+            let (half, uniform) = probe.usual_error(&posed.machine, value);
+            Reading {
+                probe,
+                value,
+                half,
+                uniform,
+                setting: probe.setting,
+                engine_half: 5.0 * RPM,
+                oil_temp_half: 2.0,
+            }
+        })
+        .collect()
+}
+
+fn asked(fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<(String, f64)> {
+    let posed = truck();
+    let all = readings(&posed, fault, tests);
+    let question = Question {
+        posed,
+        readings: Readings {
+            all,
+            ..Readings::default()
+        },
+        well: None,
+        priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+    };
+    let found = answer(&question).unwrap();
+    let list = found.numbers["suspects"].as_array().unwrap();
+    list.iter()
+        .map(|s: &Value| {
+            (
+                s["fault"].as_str().unwrap().to_string(),
+                s["probability"].as_f64().unwrap(),
+            )
+        })
+        .collect()
+}
+
+const SPEEDS: [&str; 2] = ["fan-speed-idle-hot", "fan-speed-raised-hot"];
+const COOLANT: [&str; 3] = ["coolant-hot-stop", "coolant-cruise", "coolant-climb"];
+
+fn both() -> Vec<&'static str> {
+    SPEEDS.into_iter().chain(COOLANT).collect()
+}
+
+#[test]
+fn causes_of_the_heat_side_come_with_a_reading_of_the_coolant_and_not_without() {
+    let has = |list: &[(String, f64)]| {
+        HEAT.iter()
+            .filter(|f| list.iter().any(|s| s.0 == f.key))
+            .count()
+    };
+    assert_eq!(has(&asked(None, &SPEEDS)), 0);
+    assert_eq!(has(&asked(None, &both())), HEAT.len());
+}
+
+/// Common practice, no source: hot while standing with a sound fan is air that comes round again; hot while moving is the
+/// radiator; a slow fan stays a matter of the oil side.
+#[test]
+fn what_the_coolant_reads_leads_to_the_side_that_it_comes_from() {
+    let top = |list: &[(String, f64)]| list[0].clone();
+    let of_heat = |list: &[(String, f64)]| -> f64 {
+        list.iter()
+            .filter(|s| HEAT.iter().any(|f| f.key == s.0))
+            .map(|s| s.1)
+            .sum()
+    };
+    let all = both();
+    let round = asked(Some(("recirculation", 1.0)), &all);
+    assert_eq!(top(&round).0, "recirculation", "{round:?}");
+    let core = asked(Some(("core-blocked-outside", 0.9)), &all);
+    assert!(of_heat(&core) > 0.8, "{core:?}");
+    assert!(top(&core).0 != "recirculation", "{core:?}");
+    let fan = asked(Some(("control-not-asking", 0.9)), &all);
+    assert!(of_heat(&fan) < 0.2, "{fan:?}");
+    let sound = asked(None, &all);
+    assert_eq!(top(&sound).0, "nothing", "{sound:?}");
+}
+
+/// Arrows of the trade's table, in what tests read: common practice, no source.
+#[test]
+fn a_lower_hose_that_stays_cold_is_little_flow() {
+    let posed = truck();
+    let tests = ["hoses-hot-stop"];
+    let read = |fault| readings(&posed, fault, &tests)[0].value;
+    let sound = read(None);
+    for key in ["thermostat-sticks", "coolant-pump-worn"] {
+        let faulty = read(Some((key, 0.9)));
+        assert!(faulty > sound + 5.0, "{key}: {faulty} K, sound {sound} K");
+    }
+    assert!(read(Some(("recirculation", 1.0))) < sound + 5.0);
+}
+
+#[test]
+fn a_file_of_coolant_readings_says_in_which_use() {
+    let posed = truck();
+    let read = |rows: &str| {
+        let text = format!(
+            "test,value,error,ambient,road_speed,grade,trailer,air_conditioning,oil_temp\n{rows}\n"
+        );
+        Readings::from_text("r.csv", &text, &posed.machine)
+    };
+    let found = read("coolant-climb,104 °C,2 K,31 °C ± 1 K,70 km/h,6 %,1500 kg,on,").unwrap();
+    let used = found.all[0].setting.settled.unwrap();
+    assert!((used.ambient - celsius(31.0)).abs() < 1e-9 && (used.trailer - 1500.0).abs() < 1e-9);
+    assert!((used.air_conditioning - 1.0).abs() < 1e-12 && used.automatic);
+    assert!((found.all[0].oil_temp_half - 1.0).abs() < 1e-9);
+    let says = |rows: &str| read(rows).unwrap_err()[0].to_string();
+    assert!(says("coolant-climb,104 °C,2 K,,,,,,80 °C").contains("settles by itself"));
+    assert!(
+        says("fan-speed-idle-hot,900 rpm,2 rpm,31 °C,,,,,")
+            .contains("only for a test of the coolant")
+    );
+    assert!(says("coolant-climb,404 °C,2 K,,,,,,").contains("404"));
+    // Readings of the coolant do not narrow the oil side.
+    let trouble = oilwheel::vary::fit::fit(&posed.machine, &posed.case, &posed.spread, &found.all);
+    assert!(trouble.unwrap_err().to_string().contains("coolant-climb"));
+}
+
+/// The readings file that comes with the program.
+#[test]
+fn a_truck_warm_at_every_stop_lacks_its_seals() {
+    let posed = truck();
+    let text = include_str!("../../../models/readings/warm-standing.toml");
+    let readings = Readings::from_text("warm-standing.toml", text, &posed.machine).unwrap();
+    let question = Question {
+        posed,
+        readings,
+        well: None,
+        priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+    };
+    let found = answer(&question).unwrap();
+    assert_eq!(found.numbers["suspects"][0]["fault"], "recirculation");
+    assert_eq!(found.numbers["unexplained"], false);
+}
