@@ -195,6 +195,13 @@ macro_rules! part {
                 $Name { $($field: next(&self.$field),)* }
             }
 
+            /// One with the usual values; what must be given is no number.
+            pub fn usual() -> $Name {
+                let mut at = Self::FIELDS.iter();
+                let mut next = || at.next().map_or(f64::NAN, |f| f.usual);
+                $Name { $($field: next(),)* }
+            }
+
             /// The value of a field.
             pub fn value(&self, number: usize) -> Option<&T> {
                 [$(&self.$field,)*].get(number).copied()

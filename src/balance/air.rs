@@ -5,13 +5,20 @@ use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, Load, SquareLoad};
 
-/// Parts of the core's face: three with something ahead of them, and the rest.
-pub const ZONES: usize = 4;
+/// Parts of the core's face: three with something ahead of them, the bare rest, and what an auxiliary fan without a shroud
+/// leaves of each of the three.
+pub const ZONES: usize = 7;
+
+/// Of those, the bare rest, by its number.
+pub const BARE: usize = 3;
+
+/// Of those, the parts that there are where every auxiliary fan serves all of its own.
+const WHOLE: usize = 4;
 
 /// Air density at which a core's pressure drop is given, kg/m³.
 const RATING_DENSITY: f64 = 1.2;
 
-/// One part of the face: `Δp + lift = linear·v + square·v|v|`.
+/// One part of the face: `Δp + lift − fan_linear·v − fan_square·v|v| = linear·v + square·v|v|`.
 #[derive(Clone, Copy, Debug)]
 pub struct Zone<N> {
     /// Open area, m².
@@ -20,6 +27,9 @@ pub struct Zone<N> {
     square: N,
     /// What an auxiliary fan adds with no flow, Pa.
     lift: N,
+    /// How that falls with air speed.
+    fan_linear: N,
+    fan_square: N,
 }
 
 /// The way of the air in one condition, at any fan speed.
@@ -33,10 +43,17 @@ pub struct AirWay<N> {
     loss: N,
     /// The parts of the face.
     pub zones: [Zone<N>; ZONES],
+    /// How many of them there are.
+    count: usize,
     /// Density of the outer air, kg/m³.
     pub outer: N,
     /// Density of the air at the fan, kg/m³.
     pub inner: N,
+}
+
+/// What stands ahead of the core, where something does.
+pub(super) fn fronts<N>(case: &Case<N>) -> [Option<&Front<N>>; 3] {
+    [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref)
 }
 
 /// What air flows at one fan speed.
@@ -46,6 +63,10 @@ pub struct Draft<N> {
     pub mass: N,
     /// Flow at the fan, m³/s.
     pub flow: N,
+    /// Mass flow that auxiliary fans blow back through other parts of the face, kg/s.
+    pub back: N,
+    /// Pressure over the core, Pa.
+    pub over_core: N,
     /// Speed at each part of the face, m/s.
     pub speed: [N; ZONES],
     /// Static pressure of the fan, Pa.
@@ -58,8 +79,19 @@ impl<N: Real> Zone<N> {
     /// Air speed, m/s, at a pressure difference `dp` (Pa).
     fn speed(&self, dp: N) -> N {
         let drive = dp + self.lift;
-        let size = (self.linear * self.linear + self.square * drive.abs() * 4.0).sqrt();
-        drive * 2.0 / (self.linear + size)
+        let (linear, square) = (self.linear + self.fan_linear, self.square + self.fan_square);
+        let size = (linear * linear + square * drive.abs() * 4.0).sqrt();
+        drive * 2.0 / (linear + size)
+    }
+
+    /// What the core and all that stands ahead of it here resist, Pa, at air speed `v` (m/s).
+    pub fn resistance(&self, v: N) -> N {
+        self.linear * v + self.square * v * v.abs()
+    }
+
+    /// What the auxiliary fan here gives, Pa, at air speed `v` (m/s).
+    pub fn fan_pressure(&self, v: N) -> N {
+        self.lift - self.fan_linear * v - self.fan_square * v * v.abs()
     }
 
     fn map<M>(&self, f: impl Fn(N) -> M) -> Zone<M> {
@@ -68,6 +100,8 @@ impl<N: Real> Zone<N> {
             linear: f(self.linear),
             square: f(self.square),
             lift: f(self.lift),
+            fan_linear: f(self.fan_linear),
+            fan_square: f(self.fan_square),
         }
     }
 }
@@ -76,44 +110,53 @@ impl<N: Real> AirWay<N> {
     /// The way of the air; none where the machine has no core, air path or fan curve.
     pub fn of(case: &Case<N>) -> Option<Self> {
         let (curve, core, path) = (case.fan_curve?, case.core?, case.air?);
-        let (now, one) = (&case.now, N::from(1.0));
+        let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
         let outer = air::density(now.altitude, now.ambient);
         let inner = air::density(now.altitude, now.air_temp);
         // The air warms on its way through, and takes more room.
         let swelling = (now.air_temp / now.ambient + 1.0) * 0.5;
         let rated = core.rated_air_speed;
-        let zone = |share: N, front: Option<&Front<N>>| {
+        let zone = |share: N, front: Option<&Front<N>>, served: bool| {
             let area = core.face * share * (one - core.blocked);
-            let mut drop = core.rated_drop * core.fouling;
-            let (mut lift, mut fan) = (N::from(0.0), N::from(0.0));
-            if let Some(f) = front {
-                drop += f.drop + f.auxiliary_drop * (one - f.auxiliary);
-                lift = f.auxiliary_pressure * f.auxiliary * outer / RATING_DENSITY;
-                fan = lift * (area / f.auxiliary_flow).powi(2);
+            let mut drop = core.rated_drop * core.fouling + front.map_or(zero, |f| f.drop);
+            let (mut lift, mut fan_linear, mut fan_square) = (zero, zero, zero);
+            if let Some(f) = front.filter(|_| served) {
+                drop += f.auxiliary_drop * (one - f.auxiliary);
+                let rho = outer + (inner - outer) * f.auxiliary_behind;
+                lift = f.auxiliary_pressure * f.auxiliary * rho / RATING_DENSITY;
+                let over = area * outer / rho / f.auxiliary_flow;
+                fan_linear = lift * f.auxiliary_linear * over;
+                fan_square = lift * (one - f.auxiliary_linear) * over * over;
             }
             Zone {
                 area,
                 linear: drop * core.linear / rated * swelling,
                 square: drop * (one - core.linear) / (rated * rated)
                     * (outer / RATING_DENSITY)
-                    * swelling
-                    + fan,
+                    * swelling,
                 lift,
+                fan_linear,
+                fan_square,
             }
         };
-        let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
-        let taken = fronts
-            .iter()
-            .flatten()
-            .fold(N::from(0.0), |sum, f| sum + f.share);
-        let [a, b, c] = fronts.map(|f| zone(f.map_or(N::from(0.0), |f| f.share), f));
+        let fronts = fronts(case);
+        let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
+        let served = fronts.map(|f| zone(f.map_or(zero, |f| f.share * f.reach()), f, true));
+        let rest = fronts.map(|f| {
+            let share = f.map_or(zero, |f| f.share * (one - f.reach()));
+            zone(share, f, false)
+        });
+        let bare = zone(positive(one - taken), None, false);
+        let ([a, b, c], [d, e, f]) = (served, rest);
+        let whole = fronts.iter().flatten().all(|f| f.reach().re() >= 1.0);
         let face = core.face * core.face * 2.0;
         Some(Self {
             fan: case.fan,
             curve,
             ram: path.ram * outer * now.road_speed * now.road_speed * 0.5,
             loss: (path.grille / outer + path.exit / inner) / face,
-            zones: [a, b, c, zone(positive(one - taken), None)],
+            zones: [a, b, c, bare, d, e, f],
+            count: if whole { WHOLE } else { ZONES },
             outer,
             inner,
         })
@@ -128,6 +171,7 @@ impl<N: Real> AirWay<N> {
             ram: f(self.ram),
             loss: f(self.loss),
             zones: self.zones.map(|z| z.map(f)),
+            count: self.count,
             outer: f(self.outer),
             inner: f(self.inner),
         }
@@ -147,6 +191,7 @@ impl<N: Real> AirWay<N> {
         let through = self
             .zones
             .iter()
+            .take(self.count)
             .fold(N::from(0.0), |sum, z| sum + z.area * z.speed(dp));
         through * self.outer - m
     }
@@ -154,7 +199,8 @@ impl<N: Real> AirWay<N> {
     /// The air at fan speed `omega` (rad/s).
     ///
     /// As long as the fan's pressure bends down with flow, what the core lets through is a concave function of the flow that
-    /// the fan draws, so that one flow balances the two.
+    /// the fan draws, so that one flow balances the two. Auxiliary fans may press air back through the rest of the face; the
+    /// pressure over the core then falls with that flow, and again there is one.
     pub fn draft(&self, omega: N) -> Draft<N> {
         let still = self.still();
         let speed = Dual64::from(omega.re());
@@ -177,10 +223,20 @@ impl<N: Real> AirWay<N> {
         };
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
+        let speed = self.zones.map(|z| z.speed(dp));
+        let back = self
+            .zones
+            .iter()
+            .zip(speed)
+            .fold(N::from(0.0), |sum, (z, v)| {
+                sum + positive(-(z.area * v)) * self.outer
+            });
         Draft {
             mass,
             flow,
-            speed: self.zones.map(|z| z.speed(dp)),
+            back,
+            over_core: dp,
+            speed,
             pressure: self.curve.pressure_at(&self.fan, omega, flow, self.inner),
             torque: self.curve.torque_at(&self.fan, omega, flow, self.inner),
         }

@@ -1,13 +1,13 @@
 //! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
 
-use super::air::{AirWay, Draft, ZONES};
+use super::air::{AirWay, BARE, Draft, ZONES, fronts};
 use super::solve::{Operating, solve_from};
 use super::state::State;
 use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values, positive};
 use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
@@ -116,6 +116,8 @@ pub struct Budget<N = f64> {
     pub passing: Passing<N>,
     /// What the air's own capacity flow is, W/K.
     pub air_capacity_flow: N,
+    /// Heat that air takes on its way back out of the core's front.
+    pub blown_out_heat: N,
     /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
     pub left: [N; 3],
 }
@@ -204,8 +206,14 @@ impl<N: Real> Budget<N> {
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
         let draft = way.draft(drive.omega);
 
-        let recirculated = parts.path.recirculated(now.road_speed);
-        let intake = now.ambient + recirculated * (now.air_temp - now.ambient);
+        // What comes in through the core; some of it may go back through other parts of the face.
+        let inward = draft.mass + draft.back;
+        let round = if draft.back.re() > 0.0 {
+            parts.path.comes_round(now.road_speed, draft.back / inward)
+        } else {
+            parts.path.recirculated(now.road_speed)
+        };
+        let intake = now.ambient + round * (now.air_temp - now.ambient);
         let air_capacity = air::heat_capacity((intake + now.air_temp) * 0.5);
 
         let road = case.vehicle.as_ref().map_or(zero, |v| {
@@ -234,35 +242,47 @@ impl<N: Real> Budget<N> {
             let grown = (v / parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
             parts.oil.cooler * share * grown * (now.oil_temp - intake)
         };
-        let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
+        let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
-        let (mut oil_cooler, mut ahead) = (zero, zero);
+        let through = |k: usize| positive(way.zones[k].area * draft.speed[k]);
+        let (mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero);
         // What the core passes, that times the air that arrives; its air side alone; shares, and those times the air.
         let (mut whole, mut pulled, mut air_side) = (zero, zero, zero);
         let (mut faces, mut faced) = (zero, zero);
         for k in 0..ZONES {
-            let front: Option<&Front<N>> = fronts.get(k).copied().flatten();
-            let share = match front {
-                Some(f) => f.share,
-                None if k == ZONES - 1 => one - taken,
-                None => continue,
+            let (front, share): (Option<&Front<N>>, N) = match k {
+                BARE => (None, one - taken),
+                _ => {
+                    let Some(f) = fronts.get(k % (BARE + 1)).copied().flatten() else {
+                        continue;
+                    };
+                    let reach = f.reach();
+                    (
+                        Some(f),
+                        f.share * if k < BARE { reach } else { one - reach },
+                    )
+                }
             };
             let (v, area) = (draft.speed[k], way.zones[k].area);
-            if v.re() < STILL || area.re() <= 1e-9 {
+            if v.abs().re() < STILL || area.re() <= 1e-9 {
                 continue;
             }
-            let mut warming = zero;
-            if let Some(f) = front {
-                let from_oil = cooler(v, f.oil_cooler);
-                let other = f.condenser * now.air_conditioning + f.other_heat;
+            let capacity = way.outer * area * v.abs() * air_capacity;
+            let mut arriving = intake;
+            if v.re() < 0.0 {
+                arriving = now.air_temp;
+            } else if let Some(f) = front {
+                let from_oil = cooler(v, f.oil_cooler * share / f.share);
+                // The rest goes to the parts by the air that they let through.
+                let both = through(k) + through((k + BARE + 1) % (2 * (BARE + 1)));
+                let other =
+                    (f.condenser * now.air_conditioning + f.other_heat) * (through(k) / both);
                 oil_cooler += from_oil;
                 ahead += other;
-                warming = from_oil + other;
+                arriving += (from_oil + other) / capacity;
             }
-            let capacity = way.outer * area * v * air_capacity;
-            let arriving = intake + warming / capacity;
             let open = area / parts.core.face * tubes;
-            let side = parts.core.air_side_at(v) * open;
+            let side = parts.core.air_side_at(v.abs()) * open;
             let capacity = capacity * tubes;
             faces += share;
             faced += share * arriving;
@@ -278,6 +298,9 @@ impl<N: Real> Budget<N> {
                 );
                 whole += passes;
                 pulled += passes * arriving;
+                if v.re() < 0.0 {
+                    lost += passes * (coolant_temp - arriving);
+                }
             }
         }
         let arriving = if whole.re() > 0.0 {
@@ -307,14 +330,18 @@ impl<N: Real> Budget<N> {
                 passing.from_coolant *= scale;
                 passing.to_air *= scale;
             }
+            let steady = core_heat;
             core_heat = passing.from_coolant * (coolant_temp - core_temp);
             radiator = passing.to_air * (core_temp - arriving);
+            if steady.re().abs() > 1.0 {
+                lost *= radiator / steady;
+            }
         }
 
         let oil_heat = drive.pump_power - drive.fan_power;
         let surface = parts.oil.surface * (now.oil_temp - now.air_temp);
-        let air_capacity_flow = draft.mass * air_capacity;
-        let carried = air_capacity_flow * (now.air_temp - intake);
+        let air_capacity_flow = inward * air_capacity;
+        let carried = air_capacity_flow * (now.air_temp - intake) + lost;
         Some(Self {
             coolant_temp,
             return_temp: if coolant_capacity.re() > 0.0 {
@@ -340,6 +367,7 @@ impl<N: Real> Budget<N> {
             draft,
             passing,
             air_capacity_flow,
+            blown_out_heat: lost,
             left: [
                 fired.coolant - core_heat,
                 oil_heat - oil_cooler - surface,
@@ -699,6 +727,29 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         .hint("look for an input far outside its usual range"));
     }
     Ok(finished(point, heats, &balance))
+}
+
+/// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
+pub const COLDEST: f64 = celsius(-50.0);
+
+/// The state on the day on which the coolant reaches its limit with the thermostat open and the fan at full command, be there
+/// such a day or not; none where the thermostat would not be open, or no air is cold enough.
+pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
+    let limit = case.coolant.as_ref()?.limit;
+    if !case.thermostat.as_ref()?.is_open(limit) {
+        return None;
+    }
+    let mut case = *case;
+    case.now.command = 1.0;
+    // The day's own temperature does not matter here.
+    case.now.ambient = case.now.ambient.min(limit - 1.0);
+    let asked = Asked {
+        automatic: false,
+        find: Find::Ambient(limit),
+        ..asked
+    };
+    let found = warm_from(&case, asked, near).ok()?;
+    found.heats.is_none().then_some(found)
 }
 
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {

@@ -7,8 +7,11 @@ mod solve;
 mod state;
 mod transient;
 
-pub use air::{AirWay, Draft, ZONES, Zone};
-pub use heat::{Asked, Budget, Find, HEAT_PARTS, Heats, Passing, Tangent, Warm, warm, warm_from};
+pub use air::{AirWay, BARE, Draft, ZONES, Zone};
+pub use heat::{
+    Asked, Budget, COLDEST, Find, HEAT_PARTS, Heats, Passing, Tangent, Warm, at_limit, warm,
+    warm_from,
+};
 pub use ready::{Point, Ready};
 pub use solve::{Limit, Operating, crossings, solve, solve_from};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};

@@ -393,7 +393,7 @@ impl Rates<'_> {
     fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
         let from_metal = self.parts.engine.metal_to_coolant * (s.metal - s.coolant);
-        let carried = b.air_capacity_flow * (b.air_temp - b.intake_temp);
+        let carried = b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat;
         let whole = c.whole();
         Y::from([
             (b.engine_heat - from_metal) / c.metal,

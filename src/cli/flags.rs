@@ -29,6 +29,8 @@ pub enum Command {
     Why(WhyArgs),
     /// How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
     Heat(HeatArgs),
+    /// What do electric fans buy, and what do mending the main fan or the right oil buy instead?
+    Auxfan(AuxfanArgs),
     /// How warm do coolant and oil get along a trip, and what does the fan do meanwhile?
     Trip(TripArgs),
     /// How does the speed go along one input, on one oil or several?
@@ -202,6 +204,51 @@ pub struct HeatArgs {
     /// Limiting ambient temperature over road speed and grade as well.
     #[arg(long)]
     pub map: bool,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+/// What `auxfan` takes.
+#[derive(Args, Debug)]
+pub struct AuxfanArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The fans that one can have: a CSV table of points from data sheets, as models/auxfans/classes.csv; without it, classes.
+    #[arg(long, value_name = "FANS.csv")]
+    pub fans: Option<String>,
+    /// Where they may sit: front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, commas between; without
+    /// it, everywhere as pushers without a shroud.
+    #[arg(long, value_name = "PLACES")]
+    pub at: Option<String>,
+    /// Look at this set instead of seeking the smallest: "class-250@front_2, class-250@bare*1".
+    #[arg(long, value_name = "SET")]
+    pub r#try: Option<String>,
+    /// The day on which the coolant must not pass its limit.
+    #[arg(
+        long,
+        value_name = "TEMPERATURE",
+        default_value = "38 C",
+        allow_hyphen_values = true
+    )]
+    pub ambient: String,
+    /// On a climb at walking pace of this grade, such as "10 %"; else standing.
+    #[arg(long, value_name = "SHARE")]
+    pub climb: Option<String>,
+    /// Air conditioning is off.
+    #[arg(long)]
+    pub no_air_conditioning: bool,
+    /// Hold the main fan at a measured speed, or at a share of what it should make, such as "33 %".
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
+    pub fan_speed: Option<String>,
+    /// The oil to hold against the one that is in it; the machine's usual one where nothing is said.
+    #[arg(long, value_name = "OIL")]
+    pub right_oil: Option<String>,
+    /// Length of the wire to each fan, one way.
+    #[arg(long, value_name = "LENGTH", default_value = "3 m")]
+    pub wire: String,
+    /// Road speed at which the fans are off and in the way.
+    #[arg(long, value_name = "SPEED", default_value = "90 km/h")]
+    pub road_speed: String,
     #[command(flatten)]
     pub output: Output,
 }
@@ -398,6 +445,7 @@ impl Flags {
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,
+            Some(Command::Auxfan(args)) => &args.output,
             Some(Command::Trip(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Page(args)) => &args.output,

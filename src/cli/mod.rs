@@ -1,5 +1,6 @@
 //! The command line: flags become a question, one study answers, the report prints.
 
+mod auxfan;
 mod flags;
 mod log;
 mod oils;
@@ -97,6 +98,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Heat(args)) => heated(&args, output),
+        Some(Command::Auxfan(args)) => render(auxfan::asked(&args, output.units)?, output),
         Some(Command::Trip(args)) => travelled(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),

@@ -21,6 +21,7 @@ pub mod atmosphere_isa_1975;
 pub mod blend_viscosity_astm_d7152;
 pub mod blend_viscosity_refutas;
 pub mod boiling_raoult;
+pub mod conductor_resistance_iec_60028;
 pub mod coolant_properties_ashrae_2001;
 pub mod diagnostic_scaling_sae_j1979;
 pub mod dilution_well_mixed;
@@ -44,6 +45,7 @@ pub mod road_load_steady;
 pub mod steam_saturation_iapws_1997;
 pub mod torque_loss_wilson_1950;
 pub mod viscosity_index_astm_d2270;
+pub mod wire_gauge_astm_b258;
 
 /// A law as it is written down: its key, its text, and the range of its symbols.
 #[derive(Clone, Copy, Debug)]
@@ -148,6 +150,7 @@ catalogue! {
     blend_viscosity_astm_d7152
     blend_viscosity_refutas
     boiling_raoult
+    conductor_resistance_iec_60028
     coolant_properties_ashrae_2001
     diagnostic_scaling_sae_j1979
     dilution_well_mixed
@@ -171,6 +174,7 @@ catalogue! {
     steam_saturation_iapws_1997
     torque_loss_wilson_1950
     viscosity_index_astm_d2270
+    wire_gauge_astm_b258
 }
 
 #[cfg(test)]

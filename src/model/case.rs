@@ -7,9 +7,9 @@ use crate::input::unit::{RPM, celsius};
 use crate::input::{Field, Input, Place, Places};
 use crate::numeric::{Dual64, Real};
 use crate::part::{
-    AirPath, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan, FanControl,
-    FanCurve, Front, Governor, Line, Motor, OilHeat, Pump, Regulator, Relief, Reservoir, Steering,
-    Thermostat, Valve, Vehicle,
+    AirPath, Alternator, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan,
+    FanControl, FanCurve, Front, Governor, Line, Motor, OilHeat, Pump, Regulator, Relief,
+    Reservoir, Steering, Thermostat, Valve, Vehicle,
 };
 
 crate::part! {
@@ -180,6 +180,7 @@ optional {
     engine: Engine, "engine";
     vehicle: Vehicle, "vehicle";
     oil_heat: OilHeat, "oil_heat";
+    alternator: Alternator, "alternator";
 }
 }
 

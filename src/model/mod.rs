@@ -1,6 +1,7 @@
 //! From text to a case.
 
 mod ask;
+mod auxiliary_fan;
 mod case;
 mod library;
 pub mod log;
@@ -12,6 +13,7 @@ mod read;
 mod write;
 
 pub use ask::{Ask, Posed, Settled, measured_speed, share};
+pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, read_file};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};

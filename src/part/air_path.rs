@@ -1,7 +1,7 @@
 //! The air's way outside the core: ram, grille, exit, recirculation, and what stands ahead of the core.
 
 use crate::input::unit::BAR;
-use crate::numeric::Real;
+use crate::numeric::{Real, lesser};
 
 crate::part! {
     /// The way of the air, the core apart.
@@ -11,6 +11,7 @@ crate::part! {
         exit: Number [0.0, 100.0] 2.0, FanAir, "loss coefficient of the way out, on the air speed at the core's face";
         recirculation: Share [0.0, 0.8] 0.1, Heat, "share of the air that comes round again from behind the core at a standstill (judgment)";
         recirculation_speed: RoadSpeed [0.1, 50.0] 3.0, Heat, "road speed at which that is down to a third (judgment)";
+        blown_back: Share [0.0, 1.0] 0.5, Heat, "share of what auxiliary fans blow back through the core's front that comes round again at a standstill (judgment)";
     }
 }
 
@@ -25,6 +26,9 @@ crate::part! {
         auxiliary: Share [0.0, 1.0] 0.0, FanAir, "how far an auxiliary fan here is on: 0 off, 1 on";
         auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan with no flow; 0 where there is none";
         auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "flow of the auxiliary fan against no pressure";
+        auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "share of the fall of the auxiliary fan's pressure that goes with flow itself; the rest goes with its square";
+        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "share of this part of the face that the auxiliary fan serves: all under a shroud, else its disc";
+        auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "where the auxiliary fan stands: 0 ahead of the core, 1 behind it in the warmed air";
         auxiliary_drop: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "air pressure drop of the auxiliary fan when off, at the core's rated air speed";
     }
 }
@@ -32,6 +36,24 @@ crate::part! {
 impl<N: Real> AirPath<N> {
     /// Share of the air that comes round again, at road speed `v` (m/s).
     pub fn recirculated(&self, v: N) -> N {
-        self.recirculation * (-(v / self.recirculation_speed).abs()).exp()
+        self.recirculation * self.standing(v)
+    }
+
+    /// The same where auxiliary fans blow a share `back` of what comes through the core back out of its front.
+    pub fn comes_round(&self, v: N, back: N) -> N {
+        let round = self.recirculated(v);
+        round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
+    }
+
+    /// How nearly it stands, at road speed `v` (m/s).
+    fn standing(&self, v: N) -> N {
+        (-(v / self.recirculation_speed).abs()).exp()
+    }
+}
+
+impl<N: Real> Front<N> {
+    /// Share of this part that its auxiliary fan serves.
+    pub fn reach(&self) -> N {
+        lesser(self.auxiliary_reach, N::from(1.0))
     }
 }

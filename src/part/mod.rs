@@ -1,6 +1,7 @@
 //! The parts of a fan drive: each one's inputs, declared once, and how it behaves.
 
 mod air_path;
+mod alternator;
 mod belt;
 mod coolant;
 mod core;
@@ -14,6 +15,7 @@ mod steering;
 mod valve;
 
 pub use air_path::{AirPath, Front};
+pub use alternator::Alternator;
 pub use belt::Belt;
 pub use coolant::{Coolant, CoolantPump, FanControl, Thermostat};
 pub use core::Core;

@@ -2,7 +2,9 @@
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
-use crate::balance::{Asked, Find, Heats, State, Warm, ZONES, crossings, warm, warm_from};
+use crate::balance::{
+    Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
+};
 use crate::fluid::coolant;
 use crate::input::Input;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
@@ -24,9 +26,6 @@ const SEED: u64 = 20_261_126;
 const STEPS: usize = 31;
 /// Points of the map along each axis.
 pub const MAP: usize = 40;
-
-/// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
-const COLDEST: f64 = 223.15;
 
 /// What is asked.
 #[derive(Clone, Debug)]
@@ -109,23 +108,10 @@ fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
     Ok(case)
 }
 
-/// The ambient temperature at which the coolant reaches its limit with the thermostat open and the fan at full command.
+/// The ambient temperature at which the coolant reaches its limit, unless no day is that cold.
 fn limiting(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
-    let limit = case.coolant.as_ref()?.limit;
-    if !case.thermostat.as_ref()?.is_open(limit) {
-        return None;
-    }
-    let mut case = *case;
-    case.now.command = 1.0;
-    // The day's own temperature does not matter here.
-    case.now.ambient = case.now.ambient.min(limit - 1.0);
-    let asked = Asked {
-        automatic: false,
-        find: Find::Ambient(limit),
-        ..asked
-    };
-    let found = warm_from(&case, asked, near).ok()?;
-    (found.heats.is_none() && found.budget.ambient > COLDEST).then_some(found.budget.ambient)
+    let ambient = at_limit(case, asked, near)?.budget.ambient;
+    (ambient > COLDEST).then_some(ambient)
 }
 
 fn look(name: &str, case: &Case, asked: Asked) -> Result<Look, Trouble> {
@@ -378,10 +364,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     words::put(n, "fan_speed", Kind::Speed, here.warm.fan_speed);
     n.insert("command".into(), json!(here.warm.operating.command));
     words::put(n, "airflow", Kind::AirFlow, b.draft.flow);
-    n.insert(
-        "face_velocity_m_per_s".into(),
-        json!(b.draft.speed.to_vec()),
-    );
+    n.insert("face_velocity_m_per_s".into(), json!(b.draft.speed[..4]));
     n.insert("fan_static_pressure_pa".into(), json!(b.draft.pressure));
     for (key, power) in [
         ("fuel_heat", b.fuel_heat),
@@ -739,7 +722,7 @@ fn air(posed: &Posed, warm: &Warm) -> Table {
         let share = units.show(Kind::Share, open);
         rows.push(vec![
             format!("face velocity where nothing stands ahead, {share} of the face"),
-            speed(ZONES - 1),
+            speed(BARE),
         ]);
     }
     Table {

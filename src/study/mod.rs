@@ -1,6 +1,7 @@
 //! One question a file; each returns an [`Answer`].
 
 mod answer;
+pub mod auxfan;
 pub mod check;
 pub mod demo;
 pub mod faults;

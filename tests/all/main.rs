@@ -1,6 +1,7 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod auxfan;
 mod balances;
 mod cli;
 mod faults;

@@ -4,6 +4,7 @@
 
 mod air;
 mod causes;
+mod electric;
 mod faults;
 mod flow;
 mod heat;
@@ -176,6 +177,7 @@ fn rows() -> Vec<Row> {
         flow::rows(),
         air::rows(),
         heat::rows(),
+        electric::rows(),
         faults::rows(),
         log::rows(),
         causes::rows(),

@@ -1,0 +1,575 @@
+//! Electric fans from data sheets: a table of points, and the falling curve that follows them.
+
+use super::read::Reader;
+use crate::quantity::{Kind, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+use nalgebra::{DMatrix, DVector};
+use std::f64::consts::FRAC_PI_4;
+use std::ops::Range;
+
+/// The classes of electric fans that come with the program.
+pub const AUXILIARY_FANS: &str = include_str!("../../models/auxfans/classes.csv");
+
+/// The columns of such a table: name, kind, range in SI, what it is.
+const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
+    ("fan", None, [0.0, 0.0], "the fan's name, in every row"),
+    ("flow", Some(Kind::AirFlow), [0.0, 20.0], "air flow"),
+    (
+        "pressure",
+        Some(Kind::AirPressure),
+        [0.0, 2000.0],
+        "static pressure at that flow",
+    ),
+    (
+        "current",
+        Some(Kind::Current),
+        [0.1, 300.0],
+        "current at that flow",
+    ),
+    (
+        "diameter",
+        Some(Kind::Length),
+        [0.05, 1.5],
+        "diameter of the blades, in a fan's first row",
+    ),
+    (
+        "mass",
+        Some(Kind::Mass),
+        [0.05, 60.0],
+        "mass, in a fan's first row",
+    ),
+    (
+        "mount",
+        None,
+        [0.0, 0.0],
+        "how the curve was measured: puller or pusher",
+    ),
+];
+
+/// One point of a data sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FanPoint {
+    /// Air flow, m³/s.
+    pub flow: f64,
+    /// Static pressure, Pa.
+    pub pressure: f64,
+    /// Current, A.
+    pub current: f64,
+}
+
+/// Where a fan stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mount {
+    /// Behind the core, drawing.
+    Puller,
+    /// Ahead of the core, pushing.
+    Pusher,
+}
+
+/// An electric fan, with the curve `p = p0 − a·q − b·q²` that follows its points.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AuxiliaryFan {
+    /// Its name.
+    pub name: String,
+    /// Its points, by rising flow.
+    pub points: Vec<FanPoint>,
+    /// Diameter of the blades, m.
+    pub diameter: f64,
+    /// Mass, kg.
+    pub mass: f64,
+    /// How the curve was measured.
+    pub mount: Mount,
+    /// Pressure of the fitted curve with no flow, Pa.
+    pub shut_pressure: f64,
+    /// Flow at which it falls to nothing, m³/s.
+    pub free_flow: f64,
+    /// Share of its fall that goes with flow itself; the rest goes with its square.
+    pub linear: f64,
+    /// How far the fitted curve lies off the points at most, over the greatest pressure.
+    pub misfit: f64,
+}
+
+impl AuxiliaryFan {
+    /// A fan by its points.
+    pub fn new(
+        name: &str,
+        mut points: Vec<FanPoint>,
+        diameter: f64,
+        mass: f64,
+        mount: Mount,
+    ) -> Result<Self, Trouble> {
+        points.sort_by(|a, b| a.flow.total_cmp(&b.flow));
+        if points.len() < 2 {
+            return Err(Trouble::input(
+                format!("`{name}` with a single point"),
+                "a curve: two points or more, better five, from no flow to no pressure",
+            )
+            .hint("a rating at zero pressure by itself says nothing of what passes a core"));
+        }
+        for pair in points.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let show = |p: FanPoint| {
+                let si = Units::Si;
+                format!(
+                    "{} at {}",
+                    si.show(Kind::AirPressure, p.pressure),
+                    si.show(Kind::AirFlow, p.flow)
+                )
+            };
+            if b.pressure >= a.pressure || b.flow <= a.flow {
+                return Err(Trouble::input(
+                    format!("`{name}` rises or stands: {}, then {}", show(a), show(b)),
+                    "a pressure that falls as the flow grows",
+                )
+                .hint("where a fan stalls its curve dips: leave those points out, and keep away from there"));
+            }
+        }
+        let (shut_pressure, a, b) = fitted(&points).ok_or_else(|| {
+            Trouble::input(
+                format!("`{name}`: no falling curve follows its points"),
+                "a curve that falls",
+            )
+        })?;
+        let greatest = points[0].pressure;
+        let misfit = points
+            .iter()
+            .map(|p| (shut_pressure - p.flow * (a + b * p.flow) - p.pressure).abs())
+            .fold(0.0, f64::max)
+            / greatest;
+        let free_flow = 2.0 * shut_pressure / (a + (a * a + 4.0 * b * shut_pressure).sqrt());
+        Ok(Self {
+            name: name.into(),
+            points,
+            diameter,
+            mass,
+            mount,
+            shut_pressure,
+            free_flow,
+            linear: (a * free_flow / shut_pressure).clamp(0.0, 1.0),
+            misfit,
+        })
+    }
+
+    /// Area that the blades sweep, m².
+    pub fn disc(&self) -> f64 {
+        FRAC_PI_4 * self.diameter * self.diameter
+    }
+
+    /// Current, A, at a flow (m³/s): along its points, and level beyond them.
+    pub fn current_at(&self, flow: f64) -> f64 {
+        let after = self.points.iter().position(|p| p.flow >= flow);
+        match after {
+            Some(0) => self.points[0].current,
+            Some(k) => {
+                let (a, b) = (self.points[k - 1], self.points[k]);
+                a.current + (b.current - a.current) * (flow - a.flow) / (b.flow - a.flow)
+            }
+            None => self.points.last().map_or(f64::NAN, |p| p.current),
+        }
+    }
+
+    /// The greatest current of its points, A.
+    pub fn greatest_current(&self) -> f64 {
+        self.points.iter().map(|p| p.current).fold(0.0, f64::max)
+    }
+
+    /// The fans of a table; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let fans = read(&mut reader, text);
+        if reader.troubles.is_empty() && fans.is_empty() {
+            reader.note(
+                Trouble::input("a table without fans", "one row a point of a fan's curve"),
+                0..0,
+            );
+        }
+        if reader.troubles.is_empty() {
+            Ok(fans)
+        } else {
+            Err(reader.troubles)
+        }
+    }
+}
+
+/// The curve of least squares, `p0, a, b` with a and b not negative.
+fn fitted(points: &[FanPoint]) -> Option<(f64, f64, f64)> {
+    let scale = points.last()?.flow;
+    let wanted = DVector::from_iterator(points.len(), points.iter().map(|p| p.pressure));
+    // Powers of flow that take part.
+    let by = |powers: &[i32]| {
+        let matrix = DMatrix::from_fn(points.len(), powers.len() + 1, |i, j| match j {
+            0 => 1.0,
+            _ => -(points[i].flow / scale).powi(powers[j - 1]),
+        });
+        let x = matrix.clone().svd(true, true).solve(&wanted, 1e-12).ok()?;
+        let off = (matrix * &x - &wanted).norm_squared();
+        let of = |power: i32| {
+            let at = powers.iter().position(|p| *p == power);
+            at.map_or(0.0, |k| x[k + 1] / scale.powi(power))
+        };
+        let found = (x[0], of(1), of(2));
+        (found.0 > 0.0 && found.1 >= 0.0 && found.2 >= 0.0 && found.1 + found.2 > 0.0)
+            .then_some((off, found))
+    };
+    if points.len() > 2
+        && let Some((_, found)) = by(&[1, 2])
+    {
+        return Some(found);
+    }
+    let squared = by(&[2]);
+    let straight = by(&[1]);
+    match (squared, straight) {
+        (Some((a, one)), Some((b, other))) => Some(if b < a * (1.0 - 1e-9) && points.len() > 2 {
+            other
+        } else {
+            one
+        }),
+        (one, other) => one.or(other).map(|(_, found)| found),
+    }
+}
+
+/// A column of a table that is being read: which one, and the unit in its head.
+struct Head {
+    column: usize,
+    unit: String,
+}
+
+/// A fan that is being gathered.
+struct Gathered {
+    name: String,
+    span: Range<usize>,
+    points: Vec<FanPoint>,
+    diameter: Option<f64>,
+    mass: Option<f64>,
+    mount: Option<Mount>,
+    sound: bool,
+}
+
+fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
+    let first = text
+        .lines()
+        .find(|l| !l.trim().is_empty() && !l.starts_with('#'))
+        .unwrap_or("");
+    let delimiter = [b';', b'\t']
+        .into_iter()
+        .find(|d| first.contains(char::from(*d)))
+        .unwrap_or(b',');
+    let mut table = csv::ReaderBuilder::new()
+        .delimiter(delimiter)
+        .comment(Some(b'#'))
+        .has_headers(false)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let mut heads: Vec<Head> = Vec::new();
+    let mut fans: Vec<Gathered> = Vec::new();
+    for record in table.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                let found = format!("not readable as a table: {error}");
+                reader.note(
+                    Trouble::input(found, "one point of a fan's curve a row"),
+                    0..0,
+                );
+                continue;
+            }
+        };
+        let from = record
+            .position()
+            .map_or(0, |p| p.byte() as usize)
+            .min(text.len());
+        // The record may begin behind comments.
+        let from = from + skipped(text.get(from..).unwrap_or(""));
+        let row = from..from
+            + text
+                .get(from..)
+                .and_then(|t| t.lines().next())
+                .map_or(0, str::len);
+        if heads.is_empty() {
+            heads = read_heads(reader, &record, &row);
+            if !reader.troubles.is_empty() {
+                return Vec::new();
+            }
+            continue;
+        }
+        if record.iter().all(str::is_empty) {
+            continue;
+        }
+        if record.len() > heads.len() {
+            let trouble = Trouble::input(
+                format!("{} cells", record.len()),
+                format!("{}, as the head has", heads.len()),
+            );
+            reader.note(
+                trouble.hint("a decimal comma? write a point, or put the cell in quotes"),
+                row,
+            );
+            continue;
+        }
+        read_row(reader, &heads, &record, row, &mut fans);
+    }
+    let mut found = Vec::new();
+    for fan in fans {
+        let (Some(diameter), Some(mass), true) = (fan.diameter, fan.mass, fan.sound) else {
+            if fan.sound {
+                let lacks = if fan.diameter.is_none() {
+                    "diameter"
+                } else {
+                    "mass"
+                };
+                let trouble = Trouble::input(
+                    format!("`{}` without a {lacks}", fan.name),
+                    "it in the fan's first row",
+                );
+                reader.note(trouble, fan.span);
+            }
+            continue;
+        };
+        match AuxiliaryFan::new(
+            &fan.name,
+            fan.points,
+            diameter,
+            mass,
+            fan.mount.unwrap_or(Mount::Puller),
+        ) {
+            Ok(one) => found.push(one),
+            Err(trouble) => reader.note(trouble, fan.span),
+        }
+    }
+    found
+}
+
+/// Bytes of empty lines and comments at the beginning.
+fn skipped(text: &str) -> usize {
+    let lines = text.split_inclusive('\n');
+    lines
+        .take_while(|l| l.trim().is_empty() || l.starts_with('#'))
+        .map(str::len)
+        .sum()
+}
+
+fn read_heads(
+    reader: &mut Reader<'_>,
+    record: &csv::StringRecord,
+    row: &Range<usize>,
+) -> Vec<Head> {
+    let names = COLUMNS.map(|c| c.0);
+    let mut heads = Vec::new();
+    for cell in record {
+        let cell = cell.trim_start_matches('\u{feff}');
+        let (name, unit) = match cell.split_once('(') {
+            Some((name, unit)) => (name.trim(), unit.trim_end_matches(')').trim()),
+            None => (cell, ""),
+        };
+        let column = names.iter().position(|n| *n == name);
+        let Some(column) = column else {
+            let hint = match near(name, names) {
+                Some(k) => format!("did you mean `{k}`?"),
+                None => format!("known here: {}", names.join(", ")),
+            };
+            reader.note(
+                Trouble::input(format!("a column `{name}`"), "a column of a table of fans")
+                    .hint(hint),
+                row.clone(),
+            );
+            continue;
+        };
+        if let (Some(kind), false) = (COLUMNS[column].1, unit.is_empty())
+            && parse(kind, &format!("1 {unit}")).is_err()
+        {
+            let found = format!("`{unit}` as the unit of `{name}`");
+            let expected = format!(
+                "a unit of {}, such as {}",
+                kind.name(),
+                Units::Si.unit(kind)
+            );
+            reader.note(Trouble::input(found, expected), row.clone());
+        }
+        heads.push(Head {
+            column,
+            unit: unit.into(),
+        });
+    }
+    for (k, (name, .., about)) in COLUMNS.iter().enumerate().take(6) {
+        if !heads.iter().any(|h| h.column == k) && reader.troubles.is_empty() {
+            let found = format!("a table of fans without the column `{name}`");
+            reader.note(Trouble::input(found, *about), row.clone());
+        }
+    }
+    heads
+}
+
+fn read_row(
+    reader: &mut Reader<'_>,
+    heads: &[Head],
+    record: &csv::StringRecord,
+    row: Range<usize>,
+    fans: &mut Vec<Gathered>,
+) {
+    let mut name = "";
+    let mut mount = None;
+    let mut numbers = [None; COLUMNS.len()];
+    let before = reader.troubles.len();
+    for (head, cell) in heads.iter().zip(record) {
+        let (key, kind, [low, high], _) = COLUMNS[head.column];
+        match (kind, cell) {
+            (_, "") => {}
+            (None, words) if key == "fan" => name = words,
+            (None, "puller") => mount = Some(Mount::Puller),
+            (None, "pusher") => mount = Some(Mount::Pusher),
+            (None, words) => {
+                reader.note(
+                    Trouble::input(format!("`{words}` as the mount"), "puller or pusher"),
+                    row.clone(),
+                );
+            }
+            (Some(kind), words) => {
+                let read = parse(kind, &format!("{words} {}", head.unit));
+                match read {
+                    Ok(m) if (low..=high).contains(&m.value) => {
+                        numbers[head.column] = Some(m.value)
+                    }
+                    Ok(m) => {
+                        let show = |v| Units::Si.show(kind, v);
+                        let found = format!("{key}: {}", show(m.value));
+                        let expected = format!("{} to {}", show(low), show(high));
+                        reader.note(
+                            Trouble::input(found, expected).hint("is the unit in the head right?"),
+                            row.clone(),
+                        );
+                    }
+                    Err(t) => {
+                        let found = format!("{key}: {}", t.found);
+                        reader.note(Trouble { found, ..t }, row.clone());
+                    }
+                }
+            }
+        }
+    }
+    if name.is_empty() {
+        reader.note(
+            Trouble::input("a row without the fan's name", COLUMNS[0].3),
+            row,
+        );
+        return;
+    }
+    let [_, flow, pressure, current, diameter, mass, _] = numbers;
+    if reader.troubles.len() == before {
+        let lacks: Vec<&str> = [("flow", flow), ("pressure", pressure), ("current", current)]
+            .into_iter()
+            .filter(|(_, v)| v.is_none())
+            .map(|(key, _)| key)
+            .collect();
+        if !lacks.is_empty() {
+            let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
+            let trouble = Trouble::input(found, "flow, pressure and current in every row");
+            reader.note(
+                trouble.hint("a current that is not known by flow: the greatest one, in each row"),
+                row.clone(),
+            );
+        }
+    }
+    let sound = reader.troubles.len() == before;
+    let at = fans.iter().position(|f| f.name == name).unwrap_or_else(|| {
+        fans.push(Gathered {
+            name: name.into(),
+            span: row.clone(),
+            points: Vec::new(),
+            diameter: None,
+            mass: None,
+            mount: None,
+            sound: true,
+        });
+        fans.len() - 1
+    });
+    let fan = &mut fans[at];
+    fan.sound &= sound;
+    for (slot, value, what) in [
+        (&mut fan.diameter, diameter, "diameters"),
+        (&mut fan.mass, mass, "masses"),
+    ] {
+        match (*slot, value) {
+            (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
+                let trouble = Trouble::input(format!("`{name}` with two {what}"), "one for a fan");
+                reader.note(trouble, row.clone());
+            }
+            (None, Some(new)) => *slot = Some(new),
+            _ => {}
+        }
+    }
+    fan.mount = fan.mount.or(mount);
+    if let (Some(flow), Some(pressure), Some(current)) = (flow, pressure, current) {
+        fan.points.push(FanPoint {
+            flow,
+            pressure,
+            current,
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn points(list: &[(f64, f64)]) -> Vec<FanPoint> {
+        list.iter()
+            .map(|(flow, pressure)| FanPoint {
+                flow: *flow,
+                pressure: *pressure,
+                current: 10.0 - flow,
+            })
+            .collect()
+    }
+
+    fn fan(list: &[(f64, f64)]) -> Result<AuxiliaryFan, Trouble> {
+        AuxiliaryFan::new("f", points(list), 0.3, 2.0, Mount::Puller)
+    }
+
+    #[test]
+    fn a_curve_of_its_form_is_met_exactly() {
+        // By hand: 200 − 100 q − 300 q², nothing at q = 2/3.
+        let list: Vec<(f64, f64)> = [0.0, 0.2, 0.4, 0.6]
+            .map(|q| (q, 200.0 - 100.0 * q - 300.0 * q * q))
+            .to_vec();
+        let f = fan(&list).unwrap();
+        assert!((f.shut_pressure - 200.0).abs() < 1e-9 && (f.free_flow - 2.0 / 3.0).abs() < 1e-9);
+        assert!((f.linear - 1.0 / 3.0).abs() < 1e-9 && f.misfit < 1e-9);
+        assert!((f.current_at(0.3) - 9.7).abs() < 1e-12 && (f.current_at(9.0) - 9.4).abs() < 1e-12);
+    }
+
+    #[test]
+    fn two_points_make_a_parabola_and_a_hollow_curve_a_straight_line() {
+        let f = fan(&[(0.0, 100.0), (0.5, 0.0)]).unwrap();
+        assert!((f.free_flow - 0.5).abs() < 1e-12 && f.linear < 1e-12);
+        let hollow = fan(&[(0.0, 100.0), (0.25, 30.0), (0.5, 0.0)]).unwrap();
+        assert!(hollow.linear > 0.99 && hollow.misfit > 0.05, "{hollow:?}");
+    }
+
+    #[test]
+    fn a_rising_curve_and_a_single_point_are_refused() {
+        assert!(
+            fan(&[(0.0, 100.0), (0.2, 110.0), (0.5, 0.0)])
+                .unwrap_err()
+                .found
+                .contains("rises")
+        );
+        assert!(fan(&[(0.0, 100.0), (0.0, 90.0)]).is_err());
+        assert!(
+            fan(&[(0.5, 0.0)])
+                .unwrap_err()
+                .found
+                .contains("single point")
+        );
+    }
+
+    #[test]
+    fn the_classes_are_sound() {
+        let fans = AuxiliaryFan::from_text("classes", AUXILIARY_FANS).unwrap();
+        assert_eq!(fans.len(), 5);
+        assert!(
+            fans.iter()
+                .all(|f| f.misfit < 0.05 && f.greatest_current() > f.current_at(f.free_flow))
+        );
+    }
+}

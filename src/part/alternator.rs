@@ -1,0 +1,38 @@
+//! The alternator: what electric fans can draw with the engine at idle.
+
+use crate::numeric::Real;
+
+crate::part! {
+    /// The alternator and what hangs on it.
+    Alternator {
+        idle_output: Current [5.0, 1000.0] 60.0, Heat, "what it gives at idle when it is hot";
+        other_load: Current [0.0, 1000.0] 40.0, Heat, "what everything else draws: engine, lights, the cabin's blower";
+        voltage: Voltage [5.0, 60.0] 13.5, Heat, "voltage of the system when it charges";
+        efficiency: Share [0.2, 0.95] 0.55, Heat, "share of the power at its shaft that it gives on";
+    }
+}
+
+impl<N: Real> Alternator<N> {
+    /// What is left for more, A; negative where even the rest is too much.
+    pub fn spare(&self) -> N {
+        self.idle_output - self.other_load
+    }
+
+    /// Power at its shaft, W, that a current (A) takes.
+    pub fn shaft_power(&self, current: N) -> N {
+        current * self.voltage / self.efficiency
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spares_and_takes_power() {
+        let usual = Alternator::<f64>::usual();
+        assert!((usual.spare() - 20.0).abs() < 1e-12);
+        // By hand: 11 A at 13.5 V are 148.5 W, at 55 % 270 W.
+        assert!((usual.shaft_power(11.0) - 270.0).abs() < 1e-9);
+    }
+}
