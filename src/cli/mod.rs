@@ -2,6 +2,7 @@
 
 mod flags;
 mod log;
+mod manual;
 mod oils;
 
 use crate::fault;
@@ -110,6 +111,8 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
+        Some(Command::Completions { shell }) => Ok(manual::completions(shell)),
+        Some(Command::Manual { command }) => one(manual::page(command.as_deref())),
     }
 }
 
