@@ -94,7 +94,9 @@ pub struct Budget<N = f64> {
     pub engine_power: N,
     /// Heat into the coolant.
     pub engine_heat: N,
-    /// Heat from coolant to air in the core.
+    /// Heat from the coolant into the core.
+    pub core_heat: N,
+    /// Heat from the core to the air: in a steady state what the coolant gives.
     pub radiator_heat: N,
     /// Heat into the oil.
     pub oil_heat: N,
@@ -110,8 +112,25 @@ pub struct Budget<N = f64> {
     pub radiator_flow: N,
     /// The air.
     pub draft: Draft<N>,
+    /// How the core passes heat.
+    pub passing: Passing<N>,
+    /// What the air's own capacity flow is, W/K.
+    pub air_capacity_flow: N,
     /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
     pub left: [N; 3],
+}
+
+/// How the core passes heat from the coolant to the air: conductances in W/K.
+#[derive(Clone, Copy, Debug)]
+pub struct Passing<N = f64> {
+    /// From the coolant that enters to the air that arrives, in a steady state.
+    pub whole: N,
+    /// From the coolant to the core's metal.
+    pub from_coolant: N,
+    /// From the core's metal to the air. In line with the one before it makes the whole.
+    pub to_air: N,
+    /// The air that arrives, K, each part of the face weighed by what it passes.
+    pub arriving: N,
 }
 
 /// A warm state.
@@ -134,18 +153,18 @@ pub struct Warm {
 }
 
 /// The parts that heat needs.
-struct Parts<'a, N> {
-    core: &'a Core<N>,
+pub(super) struct Parts<'a, N> {
+    pub core: &'a Core<N>,
     path: &'a AirPath<N>,
-    coolant: &'a Coolant<N>,
+    pub coolant: &'a Coolant<N>,
     pump: &'a CoolantPump<N>,
-    thermostat: &'a Thermostat<N>,
-    engine: &'a Engine<N>,
-    oil: &'a OilHeat<N>,
+    pub thermostat: &'a Thermostat<N>,
+    pub engine: &'a Engine<N>,
+    pub oil: &'a OilHeat<N>,
 }
 
 impl<'a, N: Real> Parts<'a, N> {
-    fn of(case: &'a Case<N>) -> Option<Self> {
+    pub fn of(case: &'a Case<N>) -> Option<Self> {
         Some(Self {
             core: case.core.as_ref()?,
             path: case.air.as_ref()?,
@@ -159,10 +178,10 @@ impl<'a, N: Real> Parts<'a, N> {
 }
 
 /// What the oil circuit gives the heat balance.
-struct Drive<N> {
-    omega: N,
-    pump_power: N,
-    fan_power: N,
+pub(super) struct Drive<N> {
+    pub omega: N,
+    pub pump_power: N,
+    pub fan_power: N,
 }
 
 /// Air speed below which a part of the face passes no heat, m/s.
@@ -172,8 +191,14 @@ const STILL: f64 = 1e-6;
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
 impl<N: Real> Budget<N> {
-    /// The heat flows with temperatures as the case has them and the coolant at a temperature.
-    fn of(case: &Case<N>, drive: &Drive<N>, coolant_temp: N) -> Option<Self> {
+    /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
+    /// up, unless its metal has a temperature of its own.
+    pub(super) fn of(
+        case: &Case<N>,
+        drive: &Drive<N>,
+        coolant_temp: N,
+        core_temp: Option<N>,
+    ) -> Option<Self> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
@@ -211,7 +236,10 @@ impl<N: Real> Budget<N> {
         };
         let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
-        let (mut radiator, mut oil_cooler, mut ahead) = (zero, zero, zero);
+        let (mut oil_cooler, mut ahead) = (zero, zero);
+        // What the core passes, that times the air that arrives; its air side alone; shares, and those times the air.
+        let (mut whole, mut pulled, mut air_side) = (zero, zero, zero);
+        let (mut faces, mut faced) = (zero, zero);
         for k in 0..ZONES {
             let front: Option<&Front<N>> = fronts.get(k).copied().flatten();
             let share = match front {
@@ -233,30 +261,64 @@ impl<N: Real> Budget<N> {
             }
             let capacity = way.outer * area * v * air_capacity;
             let arriving = intake + warming / capacity;
-            if radiator_flow.re() > 0.0 {
-                let open = area / (parts.core.face * share) * share;
-                let conductance = parts.core.conductance_at(
-                    v,
-                    coolant_flow * parts.thermostat.opening(coolant_temp),
-                    film,
-                ) * open
-                    * tubes;
-                radiator += exchanged(
-                    conductance,
-                    capacity * tubes,
-                    coolant_capacity * share,
-                    coolant_temp - arriving,
-                );
+            let open = area / parts.core.face * tubes;
+            let side = parts.core.air_side_at(v) * open;
+            let capacity = capacity * tubes;
+            faces += share;
+            faced += share * arriving;
+            if core_temp.is_some() {
+                air_side += one_sided(side, capacity);
             }
+            if radiator_flow.re() > 0.0 {
+                let liquid = parts.core.liquid_side_at(radiator_flow, film) * open;
+                let passes = exchanged(
+                    (side.recip() + liquid.recip()).recip(),
+                    capacity,
+                    coolant_capacity * share,
+                );
+                whole += passes;
+                pulled += passes * arriving;
+            }
+        }
+        let arriving = if whole.re() > 0.0 {
+            pulled / whole
+        } else if faces.re() > 0.0 {
+            faced / faces
+        } else {
+            intake
+        };
+        let mut passing = Passing {
+            whole,
+            from_coolant: zero,
+            to_air: air_side,
+            arriving,
+        };
+        let mut core_heat = whole * (coolant_temp - arriving);
+        let mut radiator = core_heat;
+        if let Some(core_temp) = core_temp {
+            if radiator_flow.re() > 0.0 {
+                let open = tubes * (one - parts.core.blocked);
+                let liquid = parts.core.liquid_side_at(radiator_flow, film) * open;
+                passing.from_coolant = one_sided(liquid, coolant_capacity);
+            }
+            if whole.re() > 0.0 {
+                // Both sides as if each met a core of one temperature, scaled so that in line they make the whole.
+                let scale = whole * (passing.from_coolant.recip() + air_side.recip());
+                passing.from_coolant *= scale;
+                passing.to_air *= scale;
+            }
+            core_heat = passing.from_coolant * (coolant_temp - core_temp);
+            radiator = passing.to_air * (core_temp - arriving);
         }
 
         let oil_heat = drive.pump_power - drive.fan_power;
         let surface = parts.oil.surface * (now.oil_temp - now.air_temp);
-        let carried = draft.mass * air_capacity * (now.air_temp - intake);
+        let air_capacity_flow = draft.mass * air_capacity;
+        let carried = air_capacity_flow * (now.air_temp - intake);
         Some(Self {
             coolant_temp,
             return_temp: if coolant_capacity.re() > 0.0 {
-                coolant_temp - radiator / coolant_capacity
+                coolant_temp - core_heat / coolant_capacity
             } else {
                 coolant_temp
             },
@@ -267,6 +329,7 @@ impl<N: Real> Budget<N> {
             fuel_heat: fired.fuel,
             engine_power,
             engine_heat: fired.coolant,
+            core_heat,
             radiator_heat: radiator,
             oil_heat,
             oil_cooler_heat: oil_cooler,
@@ -275,8 +338,10 @@ impl<N: Real> Budget<N> {
             coolant_flow,
             radiator_flow,
             draft,
+            passing,
+            air_capacity_flow,
             left: [
-                fired.coolant - radiator,
+                fired.coolant - core_heat,
                 oil_heat - oil_cooler - surface,
                 radiator + oil_cooler + ahead - carried,
             ],
@@ -284,14 +349,19 @@ impl<N: Real> Budget<N> {
     }
 }
 
-/// Heat, W, from one stream to the other, given conductance and capacity flows (W/K) and the difference of their inlets (K).
-fn exchanged<N: Real>(conductance: N, one: N, other: N, difference: N) -> N {
+/// Heat, W, that a stream of a capacity flow takes from a body of one temperature for each kelvin, through a conductance (W/K).
+fn one_sided<N: Real>(conductance: N, capacity: N) -> N {
+    capacity * (N::from(1.0) - (-(conductance / capacity)).exp())
+}
+
+/// Heat, W, from one stream to the other for each kelvin between their inlets, given conductance and capacity flows (W/K).
+fn exchanged<N: Real>(conductance: N, one: N, other: N) -> N {
     let (least, most) = if one.re() < other.re() {
         (one, other)
     } else {
         (other, one)
     };
-    exchanger::crossflow(conductance / least, least / most) * least * difference
+    exchanger::crossflow(conductance / least, least / most) * least
 }
 
 /// Ends of the temperatures that are sought, K: coolant or ambient, oil, air behind the core.
@@ -365,7 +435,8 @@ impl Balance<'_> {
             pump_power: state.pump_shaft_power,
             fan_power: state.fan_shaft_power,
         };
-        let mut budget = Budget::of(case, &drive, coolant).ok_or_else(|| missing(self.case))?;
+        let mut budget =
+            Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
         if self.asked.hold_oil {
             // A stand-in that holds the oil where it is.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
@@ -544,7 +615,7 @@ pub const HEAT_PARTS: [&str; 8] = [
 ];
 
 /// The parts that heat needs and a machine lacks.
-fn missing(case: &Case) -> Trouble {
+pub(super) fn missing(case: &Case) -> Trouble {
     let there = [
         case.fan_curve.is_some(),
         case.core.is_some(),
@@ -710,8 +781,8 @@ impl Tangent {
     }
 }
 
-/// What must hold before heat can be balanced.
-fn sound(case: &Case) -> Result<(), Trouble> {
+/// What must hold of a machine before heat can be balanced on it.
+pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
         .into_iter()
         .flatten()
@@ -736,6 +807,20 @@ fn sound(case: &Case) -> Result<(), Trouble> {
             "[fan_curve] with shut_pressure + pressure_slope above 1",
         ));
     }
+    if let Some(t) = &case.thermostat
+        && t.full <= t.opens
+    {
+        return Err(Trouble::input(
+            "a thermostat that is full open where it begins to open",
+            "[thermostat] with full above opens",
+        ));
+    }
+    Ok(())
+}
+
+/// What must hold before heat can be balanced.
+fn sound(case: &Case) -> Result<(), Trouble> {
+    sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {
         return Err(Trouble::no_answer(
             "the engine stands, so nothing is heated and nothing is steady",
@@ -752,14 +837,6 @@ fn sound(case: &Case) -> Result<(), Trouble> {
                 c.limit - 273.15
             ),
             "air that can cool the coolant",
-        ));
-    }
-    if let Some(t) = &case.thermostat
-        && t.full <= t.opens
-    {
-        return Err(Trouble::input(
-            "a thermostat that is full open where it begins to open",
-            "[thermostat] with full above opens",
         ));
     }
     Ok(())

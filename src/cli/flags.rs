@@ -30,6 +30,8 @@ pub enum Command {
     Why(WhyArgs),
     /// How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
     Heat(HeatArgs),
+    /// How warm do coolant and oil get along a trip, and what does the fan do meanwhile?
+    Trip(TripArgs),
     /// How does the speed go along one input, on one oil or several?
     Sweep(SweepArgs),
     /// What are the oils like: the library, one oil over temperature, or a blend of two?
@@ -215,6 +217,31 @@ pub struct HeatArgs {
     pub output: Output,
 }
 
+/// What `trip` takes.
+#[derive(Args, Debug)]
+pub struct TripArgs {
+    #[command(flatten)]
+    pub ask: AskArgs,
+    /// The trip: jam, commute, cold-start, tow, or the path of a table with columns such as time_s, road_speed_km_h,
+    /// engine_speed_rpm, grade_percent, ambient_c, air_conditioning, trailer_kg, command, coolant_c, oil_c.
+    pub trip: String,
+    /// Begin as cold as the day; else where it settles in the first row, or as the table says.
+    #[arg(long)]
+    pub cold: bool,
+    /// Hold it against the same on this oil.
+    #[arg(long, value_name = "OIL")]
+    pub against_oil: Option<String>,
+    /// Hold it against the same with the oil at this temperature when it begins.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub against_oil_temp: Option<String>,
+    /// Hold it against the same with a fault of a severity, such as worn-pump=0.4. May be given again. With a fault of its
+    /// own (--with) and nothing else it is held against the sound machine.
+    #[arg(long, value_name = "FAULT=SEVERITY")]
+    pub against_with: Vec<String>,
+    #[command(flatten)]
+    pub output: Output,
+}
+
 /// What `sweep` takes.
 #[derive(Args, Debug)]
 pub struct SweepArgs {
@@ -382,6 +409,7 @@ impl Flags {
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,
+            Some(Command::Trip(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
             Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,

@@ -9,20 +9,20 @@ use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::model::{
-    Ask, Fuel, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, machine_text,
+    Ask, Fuel, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
     measured_speed, read_file,
 };
 use crate::probe::Readings;
 use crate::quantity::{Kind, parse};
 use crate::report;
 use crate::study::{
-    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, warmed, why,
+    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
 };
 use crate::trouble::{Cause, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{
     Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
-    WhyArgs,
+    TripArgs, WhyArgs,
 };
 use std::io::Write;
 
@@ -74,6 +74,7 @@ fn from_library(name: &str) -> Option<String> {
     MACHINES
         .iter()
         .chain(&OILS)
+        .chain(&TRIPS)
         .find(|(key, _)| *key == name)
         .map(|(_, text)| (*text).to_string())
 }
@@ -97,6 +98,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Heat(args)) => heated(&args, output),
+        Some(Command::Trip(args)) => travelled(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
         Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
@@ -321,6 +323,25 @@ fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
     Err(Trouble::input(found, "an engine that burns petrol")
         .hint(hint)
         .at(flag))
+}
+
+/// Temperatures along a trip.
+fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
+    let against = trip::Against {
+        oil: args.against_oil.clone(),
+        oil_temp: args.against_oil_temp.clone(),
+        with: args.against_with.clone(),
+    };
+    let ask = args.ask.ask(output.units);
+    let question = trip::pose(
+        &ask,
+        &args.ask.with,
+        &against,
+        &args.trip,
+        args.cold,
+        Shelf::Files,
+    )?;
+    render(trip::answer(&question)?, output)
 }
 
 /// A reading such as `98 C at 700 rpm, 30 C ambient`.

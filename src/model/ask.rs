@@ -69,7 +69,7 @@ pub struct Settled {
 }
 
 /// The declaration of a field of the condition.
-fn condition(key: &str) -> &'static Field {
+pub(super) fn condition(key: &str) -> &'static Field {
     let fields = super::case::Condition::<f64>::FIELDS;
     fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
 }

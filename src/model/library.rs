@@ -1,7 +1,8 @@
-//! The machines and oils that come with the program, and how others are found.
+//! The machines, oils and trips that come with the program, and how others are found.
 
 use super::machine::Machine;
 use super::oil_sheet::OilSheet;
+use super::profile::Profile;
 use crate::trouble::{Trouble, Troubles, near};
 use std::io::Read;
 
@@ -55,6 +56,17 @@ pub const OILS: [(&str, &str); 8] = [
     ),
 ];
 
+/// The trips that come with the program: key and table. All are invented.
+pub const TRIPS: [(&str, &str); 4] = [
+    ("jam", include_str!("../../models/trips/jam.csv")),
+    ("commute", include_str!("../../models/trips/commute.csv")),
+    (
+        "cold-start",
+        include_str!("../../models/trips/cold-start.csv"),
+    ),
+    ("tow", include_str!("../../models/trips/tow.csv")),
+];
+
 /// The largest file that is read, in bytes.
 const LARGEST: u64 = 1 << 20;
 
@@ -79,7 +91,10 @@ impl Shelf {
             let keys: Vec<&str> = library.iter().map(|(key, _)| *key).collect();
             let hint = match near(name, keys.iter().copied()) {
                 Some(key) => format!("did you mean `{key}`?"),
-                None => "for a file of yours give its path, such as ./mine.toml".into(),
+                None => format!(
+                    "for a file of yours give its path, such as ./mine.{}",
+                    if what == "trip" { "csv" } else { "toml" }
+                ),
             };
             return Err(
                 Trouble::input(format!("no {what} called `{name}`"), keys.join(", ")).hint(hint),
@@ -94,6 +109,14 @@ impl Shelf {
             .text(name, &MACHINES, "machine")
             .map_err(|t| vec![t.at("machine")])?;
         Machine::from_text(name, &text)
+    }
+
+    /// The trip behind a name.
+    pub fn trip(self, name: &str) -> Result<Profile, Troubles> {
+        let text = self
+            .text(name, &TRIPS, "trip")
+            .map_err(|t| vec![t.at("trip")])?;
+        Profile::from_text(name, &text)
     }
 
     /// The oil behind a name, or of a line such as `40C=35 cSt, 100C=7.4 cSt`.
@@ -133,7 +156,7 @@ pub fn read_file(path: &str) -> Result<String, Trouble> {
     match String::from_utf8(bytes) {
         Ok(text) if text.trim().is_empty() => Err(trouble(
             "an empty file".into(),
-            "a machine or an oil in TOML",
+            "a machine or an oil in TOML, or a table",
         )
         .hint("`oilwheel new light-truck` writes a machine file to start from")),
         Ok(text) if text.contains('\0') => {

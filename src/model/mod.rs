@@ -6,15 +6,17 @@ mod library;
 pub mod log;
 mod machine;
 mod oil_sheet;
+mod profile;
 mod rating;
 mod read;
 mod write;
 
 pub use ask::{Ask, Posed, Settled, measured_speed, share};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
-pub use library::{MACHINES, OILS, Shelf, read_file};
+pub use library::{MACHINES, OILS, Shelf, TRIPS, read_file};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
+pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};
 pub(crate) use read::{Reader, Section, in_range};
 pub use write::machine_text;

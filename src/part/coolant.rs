@@ -1,6 +1,6 @@
 //! The coolant's side: what is in it, its pump, the thermostat, and what asks the fan for speed.
 
-use crate::input::unit::{BAR, L_MIN, RPM, celsius};
+use crate::input::unit::{BAR, L, L_MIN, RPM, celsius};
 use crate::numeric::{Real, greater, lesser, positive};
 
 crate::part! {
@@ -9,6 +9,7 @@ crate::part! {
         glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
         cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "gauge pressure that the cap holds";
         limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "greatest coolant temperature allowed at the engine's outlet";
+        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant on the engine's side: block, head, hoses (usual value from memory)";
     }
 }
 
@@ -37,6 +38,8 @@ crate::part! {
         begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which it asks for the least";
         full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature from which it asks for all";
         air_conditioning: Share [0.0, 1.0] 0.5, Heat, "least that it asks for with air conditioning on";
+        hysteresis: TemperatureDifference [0.0, 20.0] 2.0, Heat, "how far the coolant must fall before it asks for less (usual value from memory)";
+        delay: Time [0.0, 120.0] 3.0, Heat, "how long the coolant must stay past that before the command moves (usual value from memory)";
     }
 }
 
@@ -71,12 +74,19 @@ impl<N: Real> Thermostat<N> {
 }
 
 impl<N: Real> FanControl<N> {
+    /// What coolant at `t` (K) asks for by itself.
+    pub fn ramp(&self, t: N) -> N {
+        between(t, self.begins, self.full)
+    }
+
+    /// The command where the coolant asks for a share, with air conditioning on by a share.
+    pub fn with_air_conditioning(&self, asked: N, air_conditioning: N) -> N {
+        greater(asked, self.air_conditioning * air_conditioning)
+    }
+
     /// The command for coolant at `t` (K), with air conditioning on by a share.
     pub fn command(&self, t: N, air_conditioning: N) -> N {
-        greater(
-            between(t, self.begins, self.full),
-            self.air_conditioning * air_conditioning,
-        )
+        self.with_air_conditioning(self.ramp(t), air_conditioning)
     }
 }
 

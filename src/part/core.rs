@@ -17,6 +17,7 @@ crate::part! {
         blocked: Share [0.0, 0.95] 0.0, FanAir, "share of the face that is blocked outside; 0 when clean";
         fouling: Number [1.0, 30.0] 1.0, FanAir, "factor on its air resistance by dirt in the fins; 1 when clean";
         blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "share of the tubes that are blocked inside; 0 when clean";
+        heat_capacity: HeatCapacity [200.0, 2e6] 18e3, Heat, "heat capacity of its metal and of the coolant in it (usual value from memory)";
     }
 }
 
@@ -30,9 +31,18 @@ impl<N: Real> Core<N> {
     /// Conductance of the whole core, W/K, were all of it at air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is the
     /// coolant's film conductance over that of the rating's coolant.
     pub fn conductance_at(&self, v: N, q: N, liquid: N) -> N {
-        let air = (v / self.rated_air_speed).powd(self.air_exponent);
+        (self.air_side_at(v).recip() + self.liquid_side_at(q, liquid).recip()).recip()
+    }
+
+    /// Conductance of the air side alone, W/K.
+    pub fn air_side_at(&self, v: N) -> N {
+        self.conductance / self.air_side * (v / self.rated_air_speed).powd(self.air_exponent)
+    }
+
+    /// Conductance of the liquid side alone, W/K.
+    pub fn liquid_side_at(&self, q: N, liquid: N) -> N {
         let tubes = (q / self.rated_coolant_flow).powf(LIQUID_EXPONENT) * liquid;
-        self.conductance / (self.air_side / air + (N::from(1.0) - self.air_side) / tubes)
+        self.conductance / (N::from(1.0) - self.air_side) * tubes
     }
 
     /// Share of the coolant flow that is left when tubes are blocked: the rest of the circuit resists as before.
@@ -61,6 +71,7 @@ mod tests {
         blocked: 0.0,
         fouling: 1.0,
         blocked_tubes: 0.0,
+        heat_capacity: 18e3,
     };
 
     #[test]

@@ -17,6 +17,8 @@ crate::part! {
         accessories: Power [0.0, 50e3] 1e3, Heat, "power for alternator and the like, the fan's pump apart";
         air_conditioning: Power [0.0, 50e3] 3e3, Heat, "power for the compressor with air conditioning full on";
         excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when sound";
+        metal: HeatCapacity [2e3, 5e6] 80e3, Heat, "heat capacity of the metal that warms with the coolant (usual value from memory)";
+        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "heat that passes from that metal to the coolant for each kelvin (usual value from memory)";
     }
 }
 
@@ -59,7 +61,15 @@ pub struct Fired<N> {
 
 impl<N: Real> Engine<N> {
     /// Heat at engine speed `n` (rad/s) and shaft power `power` (W); `measured` is the fuel's heat (W) where it was measured, else 0.
+    /// A standing engine burns nothing.
     pub fn fired(&self, n: N, power: N, measured: N) -> Fired<N> {
+        if n.re() <= 0.0 {
+            let nothing = N::from(0.0);
+            return Fired {
+                fuel: nothing,
+                coolant: nothing,
+            };
+        }
         let friction = self.friction * self.displacement * n / (4.0 * PI);
         let power = positive(power);
         let fuel = if measured.re() > 0.0 {

@@ -13,6 +13,7 @@ pub mod sheet;
 pub mod speed;
 pub mod suspects;
 pub mod sweep;
+pub mod trip;
 pub mod why;
 mod words;
 

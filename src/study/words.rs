@@ -1,7 +1,7 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{Asked, LOSSES, Limit, OUTPUTS, State, Warm, warm, warm_from};
+use crate::balance::{Asked, Capacities, LOSSES, Limit, OUTPUTS, State, Warm, warm, warm_from};
 use crate::model::{Case, Posed, Settled};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
@@ -81,17 +81,13 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     Ok(settled)
 }
 
-/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
-const OIL_HEAT: f64 = 2000.0;
-
 /// How long oil as cold as the day takes to come within 5 K of where it settles, s; coolant and air are taken as settled.
 pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     const PIECES: usize = 24;
     if asked.hold_oil || settled.heats.is_some() {
         return None;
     }
-    let oil = case.oil_heat.as_ref()?;
-    let capacity = oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT;
+    let capacity = Capacities::of(case)?.oil;
     let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
     let piece = (to - from) / PIECES as f64;
     let held = Asked {

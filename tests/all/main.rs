@@ -17,5 +17,6 @@ mod random;
 mod readings;
 mod sheet;
 mod suspects;
+mod trip;
 mod validation;
 mod why;

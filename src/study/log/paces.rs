@@ -67,7 +67,8 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         Block::Heading("Where it runs hot".into()),
         Block::Sentence(reason),
         Block::Table(Table {
-            title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)".into(),
+            title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)"
+                .into(),
             heads: heads.map(String::from).to_vec(),
             rows: lines.iter().map(|l| pace_row(units, l, known)).collect(),
             numeric: vec![1, 2, 3, 4],

@@ -1,6 +1,7 @@
 //! Coolant, steam, air's heat capacity, road load, fuel, fan curve, limiting ambient.
 
 use super::{Line, Row, across, table};
+use oilwheel::balance::{Capacities, Rules, Stored, travel};
 use oilwheel::input::unit::L_MIN;
 use oilwheel::law::{
     air_heat_capacity_wark_1983 as air, boiling_raoult as raoult,
@@ -8,9 +9,11 @@ use oilwheel::law::{
     fuel_heat_stoichiometric as fuel, limiting_ambient_sae_j1393 as j1393,
     road_load_steady as road, steam_saturation_iapws_1997 as steam,
 };
-use oilwheel::model::{Ask, RatingPoint, Shelf};
+use oilwheel::model::{Ask, Leg, RatingPoint, Shelf};
 use oilwheel::vary::rating;
 
+/// What the integration of a trip may be off, K.
+const INTEGRATED: f64 = 1e-3;
 /// Sums and identities taken here another way, %.
 const SECOND_WAY: f64 = 1e-6;
 /// What the fits leave, to 100 °C: density, heat capacity, conductivity, viscosity, %.
@@ -42,6 +45,7 @@ pub fn rows() -> Vec<Row> {
     rows.push(fuel_heat());
     rows.extend(fan_curve());
     rows.extend(limiting_ambient());
+    rows.push(lumped_cooling());
     rows.extend(rated_core());
     rows
 }
@@ -90,6 +94,45 @@ fn rated_core() -> Vec<Row> {
     told.must(found.rank == 3);
     rows.push(told);
     rows
+}
+
+/// Bodies that come together or cool, along a trip with the engine standing.
+fn lumped_cooling() -> Row {
+    const NAME: &str = "lumped_cooling_exponential";
+    let mut row = Row::absolute(
+        NAME,
+        "two bodies 50 K apart, one 50 K warm",
+        "K",
+        INTEGRATED,
+    );
+    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    for line in table(NAME, "data") {
+        let mut case = posed.case;
+        case.now.engine_speed = 0.0;
+        let cold = case.now.ambient;
+        let mut start = Stored::even(cold);
+        let capacities = Capacities::of(&case).unwrap();
+        let joined = line.text("quantity") == "two_bodies";
+        let scale = if joined {
+            start.metal += 50.0;
+            let engine = case.engine.as_mut().unwrap();
+            engine.metal = capacities.coolant / line.number("ratio");
+            engine.metal / engine.metal_to_coolant
+        } else {
+            start.oil += 50.0;
+            capacities.oil / case.oil_heat.unwrap().surface
+        };
+        let legs = [0.0, line.number("time") * scale].map(|time| Leg {
+            time,
+            now: case.now,
+            command: None,
+        });
+        let course = travel(&case, &legs, start, Rules::USUAL).unwrap();
+        let end = course.moments.last().unwrap().stored;
+        let ours = if joined { end.coolant } else { end.oil };
+        row.see(ours - cold, 50.0 * line.number("share"));
+    }
+    row
 }
 
 /// A property of coolant by share and temperature.

@@ -1,0 +1,512 @@
+//! A trip: road, engine and weather along time, as a table of cells.
+
+use super::ask::condition;
+use super::case::{Case, Condition};
+use super::machine::Machine;
+use super::read::in_range;
+use crate::part::LUGGING;
+use crate::quantity::{Kind, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+use std::ops::Range;
+
+/// What a column holds: its name without the unit, the input of the condition that it sets (or empty), its kind, and the
+/// endings that name its unit.
+struct Column {
+    name: &'static str,
+    field: &'static str,
+    kind: Kind,
+    units: &'static [(&'static str, &'static str)],
+}
+
+const TIMES: &[(&str, &str)] = &[("s", "s"), ("min", "min"), ("h", "h")];
+const DEGREES: &[(&str, &str)] = &[("c", "°C"), ("f", "°F")];
+
+/// The columns that a trip may have. The first must be there.
+const COLUMNS: [Column; 13] = [
+    column("time", "", Kind::Time, TIMES),
+    column(
+        "road_speed",
+        "road_speed",
+        Kind::RoadSpeed,
+        &[
+            ("km_h", "km/h"),
+            ("kmh", "km/h"),
+            ("mph", "mph"),
+            ("m_s", "m/s"),
+        ],
+    ),
+    column(
+        "engine_speed",
+        "engine_speed",
+        Kind::Speed,
+        &[("rpm", "rpm")],
+    ),
+    column("gear", "", Kind::Number, &[("", "")]),
+    column("grade", "grade", Kind::Share, &[("percent", "%")]),
+    column("ambient", "ambient", Kind::Temperature, DEGREES),
+    column(
+        "air_conditioning",
+        "air_conditioning",
+        Kind::Share,
+        &[("", "")],
+    ),
+    column(
+        "trailer",
+        "trailer",
+        Kind::Mass,
+        &[("kg", "kg"), ("lb", "lb")],
+    ),
+    column("command", "command", Kind::Share, &[("", "")]),
+    column(
+        "altitude",
+        "altitude",
+        Kind::Altitude,
+        &[("m", "m"), ("ft", "ft")],
+    ),
+    column("work", "work", Kind::Power, &[("kw", "kW"), ("hp", "hp")]),
+    column("coolant", "oil_temp", Kind::Temperature, DEGREES),
+    column("oil", "oil_temp", Kind::Temperature, DEGREES),
+];
+
+const fn column(
+    name: &'static str,
+    field: &'static str,
+    kind: Kind,
+    units: &'static [(&'static str, &'static str)],
+) -> Column {
+    Column {
+        name,
+        field,
+        kind,
+        units,
+    }
+}
+
+/// Places of the columns that are not inputs of the condition alone.
+const TIME: usize = 0;
+const ENGINE_SPEED: usize = 2;
+const GEAR: usize = 3;
+const COMMAND: usize = 8;
+const COOLANT: usize = 11;
+const OIL: usize = 12;
+
+/// The word for a command that the fan's control gives.
+const AUTOMATIC: &str = "automatic";
+
+/// The most rows that are taken.
+const MOST: usize = 50_000;
+
+/// The most mistakes that are told.
+const TOLD: usize = 20;
+
+/// A trip as its table gives it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Profile {
+    /// What it is asked for by.
+    pub key: String,
+    /// What its first lines say, each after a `#`.
+    pub about: Vec<String>,
+    /// The columns that were found, by their names.
+    pub columns: Vec<&'static str>,
+    /// Coolant temperature at the beginning, K, where it is given.
+    pub coolant: Option<f64>,
+    /// Oil temperature at the beginning, K, where it is given.
+    pub oil: Option<f64>,
+    rows: Vec<Typed>,
+}
+
+/// One row, SI.
+#[derive(Clone, Debug, PartialEq)]
+struct Typed {
+    line: usize,
+    cells: [Option<f64>; COLUMNS.len()],
+}
+
+/// A moment of a trip, up to the next one's.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leg {
+    /// When, s.
+    pub time: f64,
+    /// The condition then. Oil temperature, air temperature and command are not meant.
+    pub now: Condition,
+    /// The command, where it is imposed; else the fan's control gives it.
+    pub command: Option<f64>,
+}
+
+/// A cell with its place.
+struct Cell<'t> {
+    words: &'t str,
+    span: Range<usize>,
+}
+
+/// The cells of a line that begins at a byte.
+fn cells(line: &str, from: usize, separator: char) -> Vec<Cell<'_>> {
+    let mut at = from;
+    line.split(separator)
+        .map(|cell| {
+            let inner = cell.trim().trim_matches('"').trim();
+            let begin = at + cell.find(inner).unwrap_or(0);
+            at += cell.len() + separator.len_utf8();
+            Cell {
+                words: inner,
+                span: begin..begin + inner.len(),
+            }
+        })
+        .collect()
+}
+
+/// What a head means: the column's place, and its unit as typed in values.
+fn head(words: &str) -> Result<(usize, &'static str), Trouble> {
+    let plain = words.to_lowercase().replace([' ', '-', '/'], "_");
+    for (place, column) in COLUMNS.iter().enumerate() {
+        for (ending, unit) in column.units {
+            let whole = if ending.is_empty() {
+                column.name.to_string()
+            } else {
+                format!("{}_{ending}", column.name)
+            };
+            if plain == whole {
+                return Ok((place, unit));
+            }
+        }
+    }
+    let all: Vec<String> = COLUMNS
+        .iter()
+        .flat_map(|c| {
+            c.units.iter().map(|(ending, _)| {
+                format!("{}_{ending}", c.name)
+                    .trim_end_matches('_')
+                    .to_string()
+            })
+        })
+        .collect();
+    let hint = match near(&plain, all.iter().map(String::as_str)) {
+        Some(known) => format!("did you mean `{known}`?"),
+        None => format!("known here: {}", all.join(", ")),
+    };
+    Err(Trouble::input(
+        format!("a column `{words}`"),
+        "a column of a trip, its unit at the end of its name",
+    )
+    .hint(hint))
+}
+
+/// A cell as a number in SI, within what its column takes.
+fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, Trouble> {
+    let plain = if comma {
+        words.replace(',', ".")
+    } else {
+        words.to_string()
+    };
+    let wrong = || {
+        Trouble::input(
+            format!("`{words}` for {}", column.name.replace('_', " ")),
+            if unit.is_empty() {
+                "a number".to_string()
+            } else {
+                format!("a number, in {unit}")
+            },
+        )
+        .hint("the unit stands in the head, not in the cell")
+    };
+    let typed: f64 = plain.parse().map_err(|_| wrong())?;
+    if !typed.is_finite() {
+        return Err(wrong());
+    }
+    let measure = parse(column.kind, &format!("{typed} {unit}")).map_err(|_| wrong())?;
+    if column.field.is_empty() {
+        return Ok(measure.value);
+    }
+    Ok(in_range(condition(column.field), measure)?.value)
+}
+
+impl Profile {
+    /// From the text of a table; `source` is what messages call it.
+    pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
+        let mut troubles: Troubles = Vec::new();
+        let mut note = |trouble: Trouble, span: Range<usize>| {
+            if troubles.len() < TOLD {
+                troubles.push(trouble.at(source).within(text, span));
+            }
+        };
+        let mut about = Vec::new();
+        let mut heads: Option<Vec<Option<(usize, &'static str)>>> = None;
+        let mut rows: Vec<Typed> = Vec::new();
+        let (mut separator, mut from, mut lost) = (',', 0, false);
+        for (number_of_line, raw) in text.split_inclusive('\n').enumerate() {
+            let begin = from;
+            from += raw.len();
+            let line = raw.trim_end_matches(['\n', '\r']);
+            let (line, begin) = match line.strip_prefix('\u{feff}') {
+                Some(rest) => (rest, begin + '\u{feff}'.len_utf8()),
+                None => (line, begin),
+            };
+            if let Some(comment) = line.trim_start().strip_prefix('#') {
+                if heads.is_none() {
+                    about.push(comment.trim().to_string());
+                }
+                continue;
+            }
+            if line.trim().trim_matches([',', ';', '\t']).trim().is_empty() {
+                continue;
+            }
+            let Some(columns) = &heads else {
+                separator = [';', '\t']
+                    .into_iter()
+                    .find(|s| line.contains(*s))
+                    .unwrap_or(',');
+                let mut found = Vec::new();
+                for cell in cells(line, begin, separator) {
+                    match head(cell.words) {
+                        Ok((place, _))
+                            if found
+                                .iter()
+                                .flatten()
+                                .any(|(p, _): &(usize, _)| *p == place) =>
+                        {
+                            let twice = format!("a second column for {}", COLUMNS[place].name);
+                            note(Trouble::input(twice, "each column once"), cell.span);
+                            found.push(None);
+                        }
+                        Ok(known) => found.push(Some(known)),
+                        Err(trouble) => {
+                            note(trouble, cell.span);
+                            found.push(None);
+                        }
+                    }
+                }
+                if !found.iter().flatten().any(|(place, _)| *place == TIME) {
+                    let trouble = Trouble::input(
+                        "a table without a column for time",
+                        "a head with time_s, time_min or time_h",
+                    );
+                    note(trouble, begin..begin + line.len());
+                    lost = true;
+                }
+                heads = Some(found);
+                continue;
+            };
+            if lost {
+                break;
+            }
+            let all = cells(line, begin, separator);
+            if all.len() > columns.len() {
+                let trouble = Trouble::input(
+                    format!("{} cells", all.len()),
+                    format!("{}, as the head has", columns.len()),
+                )
+                .hint("a decimal comma? write a point, or put semicolons between the cells");
+                note(trouble, begin..begin + line.len());
+                continue;
+            }
+            if rows.len() == MOST {
+                let trouble = Trouble::input("one row more", format!("at most {MOST} rows"));
+                note(trouble, begin..begin + line.len());
+                break;
+            }
+            let mut row = Typed {
+                line: number_of_line + 1,
+                cells: [None; COLUMNS.len()],
+            };
+            for (cell, known) in all.iter().zip(columns) {
+                let Some((place, unit)) = known else { continue };
+                if cell.words.is_empty()
+                    || (*place == COMMAND && cell.words.eq_ignore_ascii_case(AUTOMATIC))
+                {
+                    continue;
+                }
+                match number(&COLUMNS[*place], cell.words, unit, separator != ',') {
+                    Ok(value) => {
+                        let before = rows.last().and_then(|r| r.cells[TIME]);
+                        if *place == TIME && before.is_some_and(|t| value < t) {
+                            let trouble = Trouble::input(
+                                format!(
+                                    "time jumps back, from {} s to {value} s",
+                                    before.unwrap_or(0.0)
+                                ),
+                                "times that do not fall",
+                            );
+                            note(trouble, cell.span.clone());
+                        }
+                        row.cells[*place] = Some(value);
+                    }
+                    Err(trouble) => note(trouble, cell.span.clone()),
+                }
+            }
+            if row.cells[TIME].is_none() {
+                let empty = all
+                    .iter()
+                    .zip(columns)
+                    .find(|(_, known)| known.is_some_and(|(place, _)| place == TIME));
+                if empty.is_none_or(|(cell, _)| cell.words.is_empty()) {
+                    let trouble = Trouble::input("a row without a time", "a time in every row");
+                    note(trouble, begin..begin + line.len());
+                }
+                continue;
+            }
+            rows.push(row);
+        }
+        let columns = heads.iter().flatten().flatten();
+        let columns = columns.map(|(place, _)| COLUMNS[*place].name).collect();
+        if troubles.is_empty() {
+            let begins = rows.first().and_then(|r| r.cells[TIME]);
+            let ends = rows.last().and_then(|r| r.cells[TIME]);
+            let found = match rows.len() {
+                _ if heads.is_none() => "no head and no rows",
+                0 => "no rows",
+                1 => "one row",
+                _ if ends <= begins => "rows that are all of one time",
+                _ => "",
+            };
+            if !found.is_empty() {
+                let expected =
+                    "a head such as time_s,road_speed_km_h,ambient_c and at least two rows";
+                troubles.push(Trouble::input(found, expected).at(source));
+            }
+        }
+        if !troubles.is_empty() {
+            return Err(troubles);
+        }
+        let first = |place: usize| rows.first().and_then(|r| r.cells[place]);
+        Ok(Self {
+            key: source.to_string(),
+            about,
+            columns,
+            coolant: first(COOLANT),
+            oil: first(OIL),
+            rows,
+        })
+    }
+
+    /// The trip of a machine: what a row does not say is as in the row before, and else as in the case; the engine turns as gear
+    /// and road speed have it where no column says how fast.
+    pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
+        let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+        let mut troubles = Vec::new();
+        let mut before = [None; COLUMNS.len()];
+        let mut legs: Vec<Leg> = Vec::with_capacity(self.rows.len());
+        for row in &self.rows {
+            for (place, held) in before.iter_mut().enumerate() {
+                // An empty command is the control's.
+                if place == COMMAND || row.cells[place].is_some() {
+                    *held = row.cells[place];
+                }
+            }
+            let mut now = case.now;
+            // The last two columns only say what the trip begins with.
+            for (value, column) in before.iter().zip(&COLUMNS).take(COOLANT) {
+                if let Some(value) = value
+                    && let Some(at) = Condition::<f64>::FIELDS
+                        .iter()
+                        .position(|f| f.key == column.field)
+                    && let Some(slot) = now.slot(at)
+                {
+                    *slot = *value;
+                }
+            }
+            if before[ENGINE_SPEED].is_none() {
+                match (&case.vehicle, before[GEAR]) {
+                    (Some(vehicle), gear) if now.road_speed > 0.0 => {
+                        let gear = gear
+                            .map_or_else(|| vehicle.gear(now.road_speed, LUGGING), |g| g as usize);
+                        let turns = vehicle.engine_speed(gear, now.road_speed, idle);
+                        let show = |n| Units::Si.show(Kind::Speed, n);
+                        let wrong = match turns {
+                            None => Some((
+                                format!("gear {gear}"),
+                                "a gear that [vehicle] gives a ratio for".to_string(),
+                            )),
+                            Some(n) if n > full => Some((
+                                format!("an engine at {} in gear {gear}", show(n)),
+                                format!("no more than its full speed, {}", show(full)),
+                            )),
+                            _ => None,
+                        };
+                        if let Some((found, expected)) = wrong
+                            && troubles.len() < TOLD
+                        {
+                            let mut trouble = Trouble::input(found, expected).at(self.key.clone());
+                            trouble.spot.line = Some(row.line);
+                            trouble.spot.column = Some(1);
+                            troubles.push(trouble);
+                        }
+                        now.engine_speed = turns.unwrap_or(idle);
+                    }
+                    _ => now.engine_speed = idle,
+                }
+            }
+            legs.push(Leg {
+                time: row.cells[TIME].unwrap_or(0.0),
+                now,
+                command: before[COMMAND],
+            });
+        }
+        let begins = legs.first().map_or(0.0, |l| l.time);
+        for leg in &mut legs {
+            leg.time -= begins;
+        }
+        if troubles.is_empty() {
+            Ok(legs)
+        } else {
+            Err(troubles)
+        }
+    }
+}
+
+impl Leg {
+    /// The condition at a time between this leg's and the next one's: what runs evenly on does, what is switched stands.
+    pub fn towards(&self, next: &Leg, time: f64) -> Condition {
+        let span = next.time - self.time;
+        let part = if span > 0.0 {
+            ((time - self.time) / span).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        let (a, b) = (&self.now, &next.now);
+        let mix = |a: f64, b: f64| a + (b - a) * part;
+        Condition {
+            engine_speed: mix(a.engine_speed, b.engine_speed),
+            road_speed: mix(a.road_speed, b.road_speed),
+            grade: mix(a.grade, b.grade),
+            ambient: mix(a.ambient, b.ambient),
+            altitude: mix(a.altitude, b.altitude),
+            work: mix(a.work, b.work),
+            ..*a
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn says(text: &str) -> Vec<String> {
+        let found = Profile::from_text("mine.csv", text).unwrap_err();
+        found.iter().map(ToString::to_string).collect()
+    }
+
+    #[test]
+    fn a_cell_is_found_where_it_stands() {
+        let said = says("# mine\ntime_s,road_speed_km_h\n0,50\n10, fast\n");
+        assert_eq!(said.len(), 1);
+        assert!(
+            said[0].starts_with("mine.csv:4:5: `fast` for road speed; expected a number, in km/h"),
+            "{said:?}"
+        );
+    }
+
+    #[test]
+    fn semicolons_commas_and_other_units_are_read() {
+        let read = Profile::from_text(
+            "x",
+            "\u{feff}time_min;ambient_f;road_speed_mph\r\n0;86,5;0\r\n1,5;86,5;30\r\n",
+        )
+        .unwrap();
+        assert_eq!(read.columns, ["time", "ambient", "road_speed"]);
+        let last = read.rows[1].cells;
+        assert!((last[TIME].unwrap() - 90.0).abs() < 1e-12);
+        // By hand: (86.5 − 32) · 5/9 = 30.28 °C; 30 mph = 13.41 m/s.
+        assert!((last[5].unwrap() - 303.428).abs() < 1e-3);
+        assert!((last[1].unwrap() - 13.4112).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,437 @@
+//! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
+
+use oilwheel::balance::{Asked, Capacities, Course, Happening, Heats, Rules, Stored, travel, warm};
+use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
+use oilwheel::study::trip;
+use oilwheel::trouble::Cause;
+
+fn machine(name: &str) -> (Machine, Case) {
+    let posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
+    (posed.machine, posed.case)
+}
+
+fn truck() -> Case {
+    machine("light-truck").1
+}
+
+/// The truck standing at idle for a time.
+fn idling(case: &Case, seconds: f64) -> [Leg; 2] {
+    [0.0, seconds].map(|time| Leg {
+        time,
+        now: case.now,
+        command: None,
+    })
+}
+
+fn trip_of(name: &str, trip: &str) -> (Case, Vec<Leg>) {
+    let (machine, case) = machine(name);
+    let legs = Shelf::LibraryOnly
+        .trip(trip)
+        .unwrap()
+        .legs(&machine, &case)
+        .unwrap();
+    (case, legs)
+}
+
+fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> Course {
+    let rules = Rules {
+        tolerance,
+        ..Rules::USUAL
+    };
+    travel(case, legs, start, rules).unwrap()
+}
+
+fn last(course: &Course) -> Stored {
+    course.moments.last().unwrap().stored
+}
+
+#[test]
+fn a_standing_engine_cools_along_the_exponentials_of_two_bodies() {
+    // The engine stands: no heat, no coolant through the core, no oil moved. Metal and coolant are two bodies joined by a
+    // conductance, which come together along exp(−K (1/Cm + 1/Cc) t) about their common temperature.
+    let mut case = truck();
+    case.now.engine_speed = 0.0;
+    let start = Stored {
+        metal: celsius(110.0),
+        coolant: celsius(60.0),
+        core: case.now.ambient,
+        oil: celsius(70.0),
+    };
+    let c = Capacities::of(&case).unwrap();
+    let joined = case.engine.unwrap().metal_to_coolant;
+    let common = (c.metal * start.metal + c.coolant * start.coolant) / (c.metal + c.coolant);
+    let rate = joined * (1.0 / c.metal + 1.0 / c.coolant);
+    let surface = case.oil_heat.unwrap().surface;
+    let course = run(&case, &idling(&case, 300.0), start, 1.0);
+    assert!(course.moments.len() > 20);
+    for m in &course.moments {
+        let fallen = (-rate * m.time).exp();
+        let coolant = common + (start.coolant - common) * fallen;
+        let metal = common + (start.metal - common) * fallen;
+        assert!((m.stored.coolant - coolant).abs() < 1e-3, "{} s", m.time);
+        assert!((m.stored.metal - metal).abs() < 1e-3, "{} s", m.time);
+        // The oil gives heat to still air through its surfaces alone.
+        let oil =
+            case.now.ambient + (start.oil - case.now.ambient) * (-surface / c.oil * m.time).exp();
+        assert!((m.stored.oil - oil).abs() < 1e-3, "{} s", m.time);
+        assert!((m.stored.core - start.core).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn energy_along_a_trip_closes() {
+    for (trip, _) in TRIPS {
+        for name in ["light-truck", "car"] {
+            let (case, legs) = trip_of(name, trip);
+            let course = run(&case, &legs, Stored::even(legs[0].now.ambient), 1.0);
+            // What the air carried away is summed from its own warming, what came in from engine and drive.
+            let left = course.heat_in - course.heat_out - course.heat_stored;
+            assert!(course.heat_in > 1e6 && course.heat_stored.abs() > 1e5);
+            assert!(
+                left.abs() < 1e-5 * course.heat_in,
+                "{name}, {trip}: {left} J of {} J",
+                course.heat_in
+            );
+        }
+    }
+}
+
+#[test]
+fn a_tighter_tolerance_changes_little() {
+    for (trip, _) in TRIPS {
+        let (case, legs) = trip_of("light-truck", trip);
+        let start = Stored::even(celsius(60.0));
+        let usual = run(&case, &legs, start, 1.0);
+        let tight = run(&case, &legs, start, 0.01);
+        let (a, b) = (last(&usual), last(&tight));
+        for (x, y) in [
+            (a.metal, b.metal),
+            (a.coolant, b.coolant),
+            (a.core, b.core),
+            (a.oil, b.oil),
+        ] {
+            assert!((x - y).abs() < 0.01, "{trip}: {a:?} {b:?}");
+        }
+    }
+}
+
+#[test]
+fn the_steady_end_is_what_heat_answers() {
+    let mut tried = 0;
+    for (name, _) in MACHINES {
+        let mut case = machine(name).1;
+        case.fan_control.as_mut().unwrap().hysteresis = 0.0;
+        for (ambient, speed, turns) in [(25.0, 0.0, 1.0), (35.0, 0.0, 1.6), (30.0, 15.0, 2.2)] {
+            case.now.ambient = celsius(ambient);
+            case.now.road_speed = speed;
+            case.now.engine_speed = machine(name).0.usual("idle").value * turns;
+            let steady = warm(&case, Asked::STEADY).unwrap();
+            if steady.heats.is_some() {
+                continue;
+            }
+            tried += 1;
+            let course = run(
+                &case,
+                &idling(&case, 6.0 * 3600.0),
+                Stored::even(celsius(50.0)),
+                1.0,
+            );
+            let end = last(&course);
+            let b = &steady.budget;
+            assert!(
+                (end.coolant - b.coolant_temp).abs() < 0.02 && (end.oil - b.oil_temp).abs() < 0.02,
+                "{name} at {ambient} °C: {end:?}, not {} and {}",
+                b.coolant_temp,
+                b.oil_temp
+            );
+            // What the state begins with when it begins settled is where it ends.
+            let settled = Stored::settled(&steady).unwrap();
+            assert!((end.core - settled.core).abs() < 0.02);
+            assert!((end.metal - settled.metal).abs() < 0.02);
+        }
+    }
+    assert!(tried >= 10, "{tried}");
+}
+
+#[test]
+fn events_are_found_to_ten_milliseconds() {
+    let times = |trip: &str, start: f64, tolerance: f64, what: Happening| -> Vec<f64> {
+        let (case, legs) = trip_of("light-truck", trip);
+        let course = run(&case, &legs, Stored::even(celsius(start)), tolerance);
+        let events = course.events.iter().filter(|e| e.1 == what);
+        events.map(|e| e.0).collect()
+    };
+    for (trip, start, what) in [
+        ("cold-start", -10.0, Happening::ThermostatOpens),
+        ("tow", 20.0, Happening::ThermostatOpens),
+        ("tow", 20.0, Happening::FanAsked),
+        ("tow", 20.0, Happening::CommandStands),
+        ("jam", 20.0, Happening::FanAsked),
+    ] {
+        let usual = times(trip, start, 1.0, what);
+        let tight = times(trip, start, 1e-3, what);
+        assert!(!usual.is_empty(), "{trip}: {what:?}");
+        assert!(
+            (usual[0] - tight[0]).abs() < 0.01,
+            "{trip}, {what:?}: {} {}",
+            usual[0],
+            tight[0]
+        );
+    }
+    // The thermostat opens where the track passes its temperature.
+    let (case, legs) = trip_of("light-truck", "cold-start");
+    let course = run(&case, &legs, Stored::even(celsius(-10.0)), 1.0);
+    let opens = case.thermostat.unwrap().opens;
+    let at = times("cold-start", -10.0, 1.0, Happening::ThermostatOpens)[0];
+    let near = course
+        .moments
+        .iter()
+        .min_by(|a, b| (a.time - at).abs().total_cmp(&(b.time - at).abs()))
+        .unwrap();
+    assert!((near.time - at).abs() < 1e-6 && (near.stored.coolant - opens).abs() < 1e-6);
+}
+
+#[test]
+fn the_control_waits_and_keeps_its_band() {
+    // Driven up and down by the road: after each turn the command stands until the coolant has left the band and the delay
+    // has run.
+    let (mut case, legs) = trip_of("light-truck", "jam");
+    let control = case.fan_control.as_mut().unwrap();
+    (control.hysteresis, control.delay) = (1.0, 5.0);
+    let control = *control;
+    let course = run(&case, &legs, Stored::even(celsius(95.0)), 1.0);
+    let stands: Vec<f64> = course
+        .events
+        .iter()
+        .filter(|e| e.1 == Happening::CommandStands)
+        .map(|e| e.0)
+        .collect();
+    assert!(!stands.is_empty());
+    let mut held = 0;
+    for pair in course.events.windows(2) {
+        if let [
+            (from, Happening::CommandStands),
+            (to, Happening::CommandMoves),
+        ] = pair
+        {
+            assert!(to - from >= control.delay - 1e-6);
+            let between: Vec<f64> = course
+                .moments
+                .iter()
+                .filter(|m| m.time > from + 1e-6 && m.time < to - 1e-6)
+                .map(|m| m.now.command)
+                .collect();
+            for pair in between.windows(2) {
+                assert!((pair[0] - pair[1]).abs() < 1e-12, "at {from}: {between:?}");
+            }
+            held += between.len();
+        }
+    }
+    assert!(held > 0);
+    for m in &course.moments {
+        // Never more than the band and what the delay lets pass away from the ramp: the coolant moves less than 0.3 K/s.
+        let least = control.command(m.stored.coolant - 2.5, m.now.air_conditioning);
+        let most = control.command(m.stored.coolant + 2.5, m.now.air_conditioning);
+        assert!((least..=most).contains(&m.now.command), "{} s", m.time);
+    }
+}
+
+#[test]
+fn a_core_without_air_boils_the_coolant_and_ends_the_trip() {
+    let mut case = truck();
+    case.now.ambient = celsius(45.0);
+    case.now.engine_speed = 2500.0 * RPM;
+    case.now.work = 40e3;
+    case.core.as_mut().unwrap().blocked = 0.95;
+    assert_eq!(
+        warm(&case, Asked::STEADY).unwrap().heats,
+        Some(Heats::Coolant)
+    );
+    let course = run(
+        &case,
+        &idling(&case, 7200.0),
+        Stored::even(celsius(80.0)),
+        1.0,
+    );
+    assert!(course.boiled);
+    let told: Vec<Happening> = course.events.iter().map(|e| e.1).collect();
+    let place = |what: Happening| told.iter().position(|w| *w == what).unwrap();
+    assert!(place(Happening::LimitReached) < place(Happening::MayBoil));
+    assert!(place(Happening::MayBoil) < place(Happening::Boils));
+    assert_eq!(told.last(), Some(&Happening::Boils));
+}
+
+#[test]
+fn every_trip_runs_on_every_machine() {
+    for (name, _) in MACHINES {
+        for (trip, _) in TRIPS {
+            let (case, legs) = trip_of(name, trip);
+            let course = run(&case, &legs, Stored::even(celsius(70.0)), 1.0);
+            assert!(course.moments.len() > 10);
+            let times: Vec<f64> = course.track.iter().map(|p| p.0).collect();
+            assert!(times.windows(2).all(|w| w[0] <= w[1]), "{name}, {trip}");
+            let end = legs.last().unwrap().time;
+            assert!(course.boiled || (course.track.last().unwrap().0 - end).abs() < 1e-6);
+        }
+    }
+}
+
+#[test]
+fn a_failed_balance_ends_the_trip_with_its_time() {
+    let case = truck();
+    let mut legs = idling(&case, 300.0).to_vec();
+    legs.push(Leg {
+        time: 600.0,
+        ..legs[1]
+    });
+    legs[2].now.ambient = f64::NAN;
+    let trouble = travel(&case, &legs, Stored::even(celsius(80.0)), Rules::USUAL).unwrap_err();
+    assert_eq!(trouble.cause, Cause::NoAnswer);
+    let said = trouble.to_string();
+    assert!(said.contains("after 5 min 0.0 s of the trip: "), "{said}");
+}
+
+fn refused(text: &str) -> String {
+    let all = Profile::from_text("mine.csv", text).unwrap_err();
+    let said: Vec<String> = all.iter().map(ToString::to_string).collect();
+    said.join("\n")
+}
+
+#[test]
+fn tables_with_mistakes_are_told_line_and_column() {
+    for (text, says) in [
+        ("", "no head and no rows"),
+        ("time_s,ambient_c\n", "no rows"),
+        ("time_s,ambient_c\n0,20\n", "one row"),
+        (
+            "time_s,ambient_c\n5,20\n5,20\n",
+            "rows that are all of one time",
+        ),
+        (
+            "time_s,ambient_c\n0,20\n20,20\n10,20\n",
+            "mine.csv:4:1: time jumps back, from 20 s to 10 s",
+        ),
+        (
+            "time_s,ambient_c\n0,20\n20,warm\n",
+            "mine.csv:3:4: `warm` for ambient; expected a number, in °C",
+        ),
+        ("time_s,ambient_c\n0,20\n20,900\n", "mine.csv:3:4: 900 °C"),
+        ("time_s,ambient_c\n0,20\n20,inf\n", "mine.csv:3:4: `inf`"),
+        (
+            "time_s,ambiant_c\n0,20\n20,20\n",
+            "mine.csv:1:8: a column `ambiant_c`",
+        ),
+        (
+            "ambient_c\n20\n",
+            "mine.csv:1:1: a table without a column for time",
+        ),
+        (
+            "time_s,ambient_c\n0,20\n,20\n",
+            "mine.csv:3:1: a row without a time",
+        ),
+        (
+            "time_s,ambient_c\n0,20,3\n5,20\n",
+            "mine.csv:2:1: 3 cells; expected 2, as the head has",
+        ),
+        (
+            "time_s,time_min\n0,0\n5,1\n",
+            "mine.csv:1:8: a second column for time",
+        ),
+    ] {
+        let said = refused(text);
+        assert!(said.contains(says), "{text:?}\n{said}");
+    }
+    // Every mistake at once.
+    assert_eq!(
+        refused("time_s,ambient_c\nx,20\n20,y\n30,z\n")
+            .lines()
+            .count(),
+        3
+    );
+}
+
+#[test]
+fn missing_columns_and_cells_take_what_is_usual() {
+    let (machine, case) = machine("light-truck");
+    let read = |text: &str| Profile::from_text("x", text).unwrap().legs(&machine, &case);
+    let legs = read("time_s,road_speed_km_h,command\n10,0,\n20,60,1\n30,,automatic\n").unwrap();
+    assert_eq!(legs.len(), 3);
+    assert!(legs[0].time.abs() < 1e-12 && (legs[2].time - 20.0).abs() < 1e-12);
+    assert!((legs[0].now.ambient - case.now.ambient).abs() < 1e-12);
+    assert!((legs[0].now.engine_speed - machine.usual("idle").value).abs() < 1e-12);
+    assert_eq!(
+        legs.iter().map(|l| l.command).collect::<Vec<_>>(),
+        [None, Some(1.0), None]
+    );
+    // An empty cell keeps what was.
+    assert!((legs[2].now.road_speed - 60.0 / 3.6).abs() < 1e-12);
+    // Top gear at 60 km/h, by hand: 16.667 / 0.38 · 3.73 · 1 = 163.6 rad/s in third; fourth would lug.
+    assert!((legs[1].now.engine_speed - 163.6).abs() < 0.05);
+    let said = read("time_s,road_speed_km_h,gear\n0,0,1\n9,200,1\n").unwrap_err();
+    let said: Vec<String> = said.iter().map(ToString::to_string).collect();
+    assert!(
+        said[0].starts_with("x:3:1: an engine at") && said[0].contains("gear 1"),
+        "{said:?}"
+    );
+}
+
+#[test]
+fn a_fault_is_held_against_the_sound_machine() {
+    let faults = ["core-blocked-outside=1".to_string()];
+    let question = trip::pose(
+        &Ask::about("light-truck"),
+        &faults,
+        &trip::Against::default(),
+        "jam",
+        false,
+        Shelf::LibraryOnly,
+    )
+    .unwrap();
+    let answer = trip::answer(&question).unwrap();
+    let n = &answer.numbers;
+    let hotter = n["peak_difference_k"].as_f64().unwrap();
+    assert!(hotter > 0.5, "a blocked core is no cooler: {hotter}");
+    let other = n["against"]["peak_coolant_temp_c"].as_f64().unwrap();
+    let here = n["peak_coolant_temp_c"].as_f64().unwrap();
+    assert!((here - other - hotter).abs() < 1e-9);
+    for key in [
+        "peak_coolant_time_s",
+        "peak_oil_temp_c",
+        "time_to_limit_s",
+        "above_limit_s",
+        "above_boiling_s",
+        "fan_speed_mean_rpm",
+        "may_idle_s",
+        "heat_in_j",
+        "events",
+        "limits",
+    ] {
+        assert!(n.contains_key(key), "{key}");
+    }
+    assert_eq!(answer.series.heads[0], "time_s");
+    let wide = answer.series.heads.len();
+    assert!(answer.series.rows.iter().all(|r| r.len() == wide));
+}
+
+#[test]
+fn what_is_wrong_with_a_trip_is_told_at_once() {
+    let against = trip::Against {
+        oil: Some("no-oil".into()),
+        ..trip::Against::default()
+    };
+    let all = trip::pose(
+        &Ask::about("light-truck"),
+        &["gremlins=1".to_string()],
+        &against,
+        "jamm",
+        false,
+        Shelf::LibraryOnly,
+    )
+    .unwrap_err();
+    let said: Vec<String> = all.iter().map(ToString::to_string).collect();
+    let said = said.join("\n");
+    for word in ["did you mean `jam`?", "gremlins", "no-oil"] {
+        assert!(said.contains(word), "{said}");
+    }
+}
