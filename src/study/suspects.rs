@@ -232,6 +232,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
         machine,
         case: &posed.case,
         spread: &posed.spread,
+        stop: &posed.stop,
     };
     let priors = if warm {
         question.priors.all_faults()
@@ -241,6 +242,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     let forecast = subject
         .forecast(&rows, question.priors.nothing, &priors)
         .map_err(|t| vec![t])?;
+    posed.stop.check().map_err(|t| vec![t])?;
     let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
@@ -438,7 +440,7 @@ fn headline(found: &Found<'_>) -> String {
     let next = found.tests.first().filter(|t| t.bits > 0.005);
     let measure = next.map_or(String::new(), |t| format!(" Next: {}.", t.probe.name));
     if found.readings.is_empty() {
-        return format!("Nothing is measured yet.{measure}");
+        return format!("Nothing is measured yet, so nothing is known of this machine.{measure}");
     }
     if found.unexplained() {
         return "None of these causes explains the readings.".into();
@@ -613,7 +615,12 @@ fn odds(found: &Found<'_>) -> Bars {
         })
         .collect();
     Bars {
-        title: "How likely each cause is".into(),
+        title: if found.readings.is_empty() {
+            "How common each cause is, before anything is read: no finding yet"
+        } else {
+            "How likely each cause is"
+        }
+        .into(),
         label: "probability, %".into(),
         rows,
     }
@@ -823,6 +830,7 @@ fn numbers(answer: &mut Answer, found: &Found<'_>) {
         })
         .collect();
     let n = &mut answer.numbers;
+    n.insert("readings".into(), json!(found.readings.len()));
     n.insert("suspects".into(), Value::Array(suspects));
     n.insert("next_tests".into(), Value::Array(tests));
     let twins = found
