@@ -29,6 +29,9 @@ pub(super) const GLYCOL: &str = "50 %";
 /// What messages call a log that was sent.
 pub(super) const OWN_LOG: &str = "your log";
 
+/// What is said where no log was sent.
+pub(super) const NO_LOG: &str = "no log yet";
+
 /// What messages call the log after a repair.
 pub(super) const OWN_LOG_AFTER: &str = "your log after";
 

@@ -1,7 +1,7 @@
 //! From a path and a form to what is sent back.
 
 use super::Question;
-use super::form::{OWN_LOG, OWN_LOG_AFTER, OWN_READINGS, Typed, both};
+use super::form::{NO_LOG, OWN_LOG, OWN_LOG_AFTER, OWN_READINGS, Typed, both};
 use super::view;
 use crate::fault::{
     self,
@@ -75,7 +75,8 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     let path = path.trim_start_matches('/');
     if let Some(question) = Question::find(if path.is_empty() { "speed" } else { path }) {
         let asked = answer(question, &typed, logs, stop);
-        let status = if asked.is_ok() { 200 } else { 422 };
+        let fine = asked.is_ok() || view::waits_for_log(&asked);
+        let status = if fine { 200 } else { 422 };
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
     if let Some(question) = path.strip_prefix("part/").and_then(Question::find) {
@@ -272,8 +273,8 @@ fn read_logs(
     };
     let (log, after) = (or(log, "log_text"), or(after, "after_text"));
     if log.is_empty() {
-        let trouble = Trouble::input("no log yet", "a scan tool's log, as comma-separated values");
-        return Err(vec![trouble.at(OWN_LOG)]);
+        let expected = "a scan tool's log, as comma-separated values";
+        return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
     }
     let read = |bytes: &[u8], name: &str| {
         digest(

@@ -3,7 +3,7 @@
 use super::Question;
 use super::behind;
 use super::fields::{Fields, Slide, id, said};
-use super::form::{CAP, GLYCOL, MIXING, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed};
+use super::form::{CAP, GLYCOL, MIXING, NO_LOG, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed};
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::fault;
 use crate::input::Input;
@@ -93,6 +93,7 @@ pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String 
     };
     let now = match asked {
         Ok(answer) => number(answer, typed).map_or(String::new(), |n| n.figure),
+        Err(_) if waits_for_log(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
     let body = html! {
@@ -150,8 +151,18 @@ fn understood(typed: &Typed) -> Option<Posed> {
 fn inner(question: Question, typed: &Typed, asked: &Asked) -> Markup {
     match asked {
         Ok(answer) => reply(question, answer, typed),
+        Err(_) if waits_for_log(asked) => html! {
+            p.headline { "How hot did it get, for how long, doing what, and how far from boiling? Drop a log, choose its file, or paste it." }
+        },
         Err(troubles) => wrong(typed, troubles),
     }
+}
+
+/// Whether nothing is wrong but that no log is there yet.
+pub(super) fn waits_for_log(asked: &Asked) -> bool {
+    asked
+        .as_ref()
+        .is_err_and(|all| all.iter().all(|t| t.found == NO_LOG))
 }
 
 /// What is wrong, each with the field that it is about.
@@ -381,7 +392,7 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
     }
     html! {
         fieldset.story {
-            legend { "The machine, at this moment" }
+            legend { @if question == Question::Suspects || question == Question::Trip { "The machine" } @else { "The machine, at this moment" } }
             p.sentence {
                 label for="machine" { "This is a" } " " (fields.pick("machine", &machines)) " "
                 label for="oil" { "with" } " " (fields.pick("oil", &or(&format!("{fill} (its usual)"), &OIL_NAMES))) " in it."
@@ -515,6 +526,8 @@ fn moment(question: Question, fields: &Fields<'_>, machine: &Machine, units: Uni
     let automatic = matches!(question, Question::Heat | Question::Trip);
     // On a trip the profile says how fast the engine turns; where heat settles, the oil's temperature is an answer.
     let asked = |name: &str| match question {
+        // Each reading has a condition of its own.
+        Question::Suspects => false,
         Question::Trip => name != "engine_speed",
         Question::Heat => name != "oil_temp",
         _ => true,
@@ -548,7 +561,6 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
             fieldset {
                 legend { "Hold it against" }
                 (other_oil(fields, OTHER_OIL))
-                (fields.words("against_oil_line", "That oil by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
                 (fields.words("against_oil_temp", "The same at another oil temperature", "the same temperature", "With its unit."))
                 (fields.choice("against_machine", "Another machine", &or("the same machine", &MACHINE_NAMES)))
                 (faults(fields, "against_fault", "The same with a fault, or with none of it at severity 0"))
@@ -619,7 +631,7 @@ static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
             .trim_start_matches('#')
             .trim()
             .trim_end_matches("Invented.");
-        ((*key).to_string(), about.trim().to_string())
+        ((*key).to_string(), format!("{key}: {}", about.trim()))
     };
     TRIPS.iter().map(name).collect()
 });

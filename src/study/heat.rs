@@ -476,7 +476,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             units.show(set.field().kind, value),
             units.show(set.field().kind, given.get(set).unwrap_or(f64::NAN))
         ),
-        None => "Without a reading of your own (--anchor), temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
+        None => "Without a reading of your own to anchor them, temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
     });
 
     posed.stop.check()?;

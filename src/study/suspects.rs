@@ -600,18 +600,28 @@ fn oil_first(found: &Found<'_>) -> String {
     )
 }
 
+/// A probability in per cent, to a tenth; what is not sure is not shown as sure.
+fn shown(probability: f64) -> f64 {
+    let tenths = (1000.0 * probability).round() / 10.0;
+    if probability < 1.0 {
+        tenths.min(99.9)
+    } else {
+        tenths
+    }
+}
+
 fn odds(found: &Found<'_>) -> Bars {
     let rows = found
         .worth()
         .map(|h| Bar {
             name: found.name(h).into(),
-            value: 100.0 * found.probability(h),
+            value: shown(found.probability(h)),
             range: None,
-            note: format!(
-                "{}{}",
-                percent(found.probability(h)),
-                severity_words(found, h)
-            ),
+            note: if found.readings.is_empty() {
+                String::new()
+            } else {
+                severity_words(found, h).trim_start_matches(", ").into()
+            },
         })
         .collect();
     Bars {
