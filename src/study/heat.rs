@@ -483,9 +483,11 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let looks = what_ifs(question, &case, asked, here)?;
     posed.stop.check()?;
     let here = &looks[0];
-    answer
-        .blocks
-        .push(Block::Table(side_by_side(posed, &looks)));
+    answer.blocks.push(Block::Table(side_by_side(
+        posed,
+        &looks,
+        [boiling_low, boiling_high],
+    )));
     let heat = budgets(posed, &here.warm);
     answer.blocks.extend(heat.map(Block::Bars));
     answer.blocks.push(Block::Table(air(posed, &here.warm)));
@@ -817,7 +819,7 @@ fn what_ifs(
     Ok(looks)
 }
 
-fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
+fn side_by_side(posed: &Posed, looks: &[Look], boiling: [f64; 2]) -> Table {
     let units = posed.units;
     let temp = |t: f64| units.show(Kind::Temperature, t);
     Table {
@@ -834,10 +836,11 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
                     l.name.clone(),
                     units.show(Kind::Speed, l.warm.fan_speed),
                     units.show(Kind::AirFlow, b.draft.flow),
-                    if settled {
-                        temp(b.coolant_temp)
-                    } else {
-                        "heats without end".into()
+                    match b.coolant_temp {
+                        _ if !settled => "heats without end".into(),
+                        t if t > boiling[1] => "boils".into(),
+                        t if t > boiling[0] => format!("{}, may boil", temp(t)),
+                        t => temp(t),
                     },
                     if settled {
                         temp(b.oil_temp)
