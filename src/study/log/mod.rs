@@ -7,12 +7,16 @@
 //! | `compared.rs` | before and after |
 //! | `columns.rs` | which column was taken for what, and what the log's own state asks to be borne in mind |
 //! | `pictures.rs` | the curves and the series behind them |
+//! | `typed.rs` | the question as typed, by flags or by form |
 
 mod columns;
 mod compared;
 mod exposure;
 mod paces;
 mod pictures;
+mod typed;
+
+pub use typed::{Logs, ReadLogs, Typed, asked};
 
 use super::answer::{Answer, Block};
 use crate::fluid::coolant;
