@@ -1,7 +1,9 @@
 //! `oilwheel log`: its flags, and the bar that shows how far it is.
 
 use super::flags::Output;
+use crate::fault;
 use crate::model::log::Choices;
+use crate::model::{Ask, Shelf};
 use crate::quantity::{Kind, parse};
 use crate::study::{Answer, log};
 use crate::trouble::{Trouble, Troubles, near};
@@ -54,6 +56,19 @@ pub struct LogArgs {
     /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.
     #[arg(long, value_name = "FUEL")]
     pub fuel: Option<String>,
+    /// Hold it against a simulation of this machine along the log's engine speed, road speed and ambient: light-truck, car,
+    /// bus, off-road, or the path of a machine file.
+    #[arg(long)]
+    pub machine: Option<String>,
+    /// With --machine: the oil in it, as on other commands.
+    #[arg(long, requires = "machine")]
+    pub oil: Option<String>,
+    /// With --machine: set one input, such as pump.ratio=1.4. May be given again.
+    #[arg(long, value_name = "PART.KEY=VALUE", requires = "machine")]
+    pub set: Vec<String>,
+    /// With --machine: put a fault on it, such as worn-pump=0.4. May be given again; `oilwheel faults` lists them.
+    #[arg(long, value_name = "FAULT=SEVERITY", requires = "machine")]
+    pub with: Vec<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -111,6 +126,16 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
             None
         }
     };
+    let ask = args.machine.as_deref().map(|machine| Ask {
+        oil: args.oil.clone(),
+        set: args.set.clone(),
+        units: args.output.units,
+        ..Ask::about(machine)
+    });
+    let machine = ask.and_then(|ask| {
+        let posed = fault::pose(&ask, &args.with, Shelf::Files);
+        posed.map_err(|t| troubles.extend(t)).ok()
+    });
     if !troubles.is_empty() {
         return Err(troubles);
     }
@@ -143,6 +168,7 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
         filling,
         fuel,
         ambient,
+        machine,
         units: args.output.units,
     }))
 }
