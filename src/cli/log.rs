@@ -1,6 +1,7 @@
 //! `oilwheel log`: its flags, and the bar that shows how far it is.
 
 use super::flags::Output;
+use crate::model::Ask;
 use crate::model::log::Choices;
 use crate::study::{Answer, log};
 use crate::trouble::{Trouble, Troubles};
@@ -48,6 +49,19 @@ pub struct LogArgs {
     /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.
     #[arg(long, value_name = "FUEL")]
     pub fuel: Option<String>,
+    /// Hold it against a simulation of this machine along the log's engine speed, road speed and ambient: light-truck, car,
+    /// bus, off-road, or the path of a machine file.
+    #[arg(long)]
+    pub machine: Option<String>,
+    /// With --machine: the oil in it, as on other commands.
+    #[arg(long, requires = "machine")]
+    pub oil: Option<String>,
+    /// With --machine: set one input, such as pump.ratio=1.4. May be given again.
+    #[arg(long, value_name = "PART.KEY=VALUE", requires = "machine")]
+    pub set: Vec<String>,
+    /// With --machine: put a fault on it, such as worn-pump=0.4. May be given again; `oilwheel faults` lists them.
+    #[arg(long, value_name = "FAULT=SEVERITY", requires = "machine")]
+    pub with: Vec<String>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -64,6 +78,13 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
         columns: args.column.clone(),
         every: args.every.clone(),
         fuel: args.fuel.clone(),
+        machine: args.machine.as_deref().map(|machine| Ask {
+            oil: args.oil.clone(),
+            set: args.set.clone(),
+            units: args.output.units,
+            ..Ask::about(machine)
+        }),
+        with: args.with.clone(),
         units: args.output.units,
     };
     log::asked(&typed, &|choices, levels| both(args, choices, levels))

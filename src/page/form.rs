@@ -211,6 +211,8 @@ impl Typed {
             columns: list("column"),
             every: self.text("every"),
             fuel: self.text("fuel"),
+            machine: None,
+            with: Vec::new(),
             units: self.units(),
         }
     }

@@ -1,7 +1,9 @@
 //! What is asked of a log, as typed.
 
 use super::{Filling, Question};
+use crate::fault;
 use crate::model::log::Choices;
+use crate::model::{Ask, Shelf};
 use crate::quantity::{Kind, Units, parse};
 use crate::study::Answer;
 use crate::trouble::{Trouble, Troubles, near};
@@ -39,6 +41,10 @@ pub struct Typed {
     pub every: Option<String>,
     /// What the engine burns.
     pub fuel: Option<String>,
+    /// A machine to hold it against.
+    pub machine: Option<Ask>,
+    /// Faults on that machine.
+    pub with: Vec<String>,
     /// Units to print.
     pub units: Units,
 }
@@ -97,6 +103,10 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
             None
         }
     };
+    let machine = typed.machine.as_ref().and_then(|ask| {
+        let posed = fault::pose(ask, &typed.with, Shelf::Files);
+        posed.map_err(|t| troubles.extend(t)).ok()
+    });
     if !troubles.is_empty() {
         return Err(troubles);
     }
@@ -129,6 +139,7 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
         filling,
         fuel,
         ambient,
+        machine,
         units: typed.units,
     }))
 }
