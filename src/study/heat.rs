@@ -2,9 +2,7 @@
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
-use crate::balance::{
-    Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
-};
+use crate::balance::{Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm};
 use crate::fluid::coolant;
 use crate::input::Input;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
