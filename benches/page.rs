@@ -3,13 +3,14 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use oilwheel::page::respond;
+use oilwheel::trouble::Stop;
 use std::hint::black_box;
 
 fn steps(criterion: &mut Criterion) {
-    for path in ["/speed", "/why", "/sweep", "/flush"] {
+    for path in ["/speed", "/why", "/sweep", "/flush", "/heat"] {
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .iter()
-            .map(|p| respond(p, "").body.len())
+            .map(|p| respond(p, "", b"", &Stop::default()).body.len())
             .sum();
         println!("{path} with all it needs: {:.0} kB", weight as f64 / 1e3);
         let mut engine = 700;
@@ -19,6 +20,8 @@ fn steps(criterion: &mut Criterion) {
                 let reply = respond(
                     &format!("/part{path}"),
                     &format!("engine_speed={engine}+rpm"),
+                    b"",
+                    &Stop::default(),
                 );
                 assert_eq!(reply.status, 200);
                 black_box(reply)

@@ -1,6 +1,8 @@
 //! What went wrong, as one type: where, what was found, what was expected, what to try.
 
 use std::fmt;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Whether the asker can mend the input, or the question has no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,6 +141,36 @@ fn distance(a: &[char], b: &[char]) -> usize {
         rows.push(row);
     }
     rows[a.len()][b.len()]
+}
+
+/// Whether nobody waits any longer for what is computed. Long work asks between its pieces; the one made by default never
+/// stops.
+#[derive(Clone, Debug, Default)]
+pub struct Stop(Option<Arc<AtomicBool>>);
+
+impl Stop {
+    /// One that can be stopped, by any of its clones.
+    pub fn able() -> Self {
+        Self(Some(Arc::default()))
+    }
+
+    /// Nobody waits any longer.
+    pub fn stop(&self) {
+        if let Some(flag) = &self.0 {
+            flag.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// A trouble where nobody waits any longer.
+    pub fn check(&self) -> Result<(), Trouble> {
+        match &self.0 {
+            Some(flag) if flag.load(Ordering::Relaxed) => Err(Trouble::no_answer(
+                "stopped, as nobody waits for it any longer",
+                "somebody who waits",
+            )),
+            _ => Ok(()),
+        }
+    }
 }
 
 #[cfg(test)]

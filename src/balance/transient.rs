@@ -803,11 +803,14 @@ impl<'a> Travel<'a> {
         watched: Option<Control>,
     ) -> Result<bool, Trouble> {
         let begins = self.time;
-        let end = steps.last().map_or(begins, |s| s.time);
+        if steps.is_empty() {
+            return Ok(true);
+        }
+        // Beyond its last bit there is no dense output, and times lose their last bits on the way here.
+        let (first, last) = dense.bounds();
         let at = |time: f64| {
-            dense
-                .evaluate((time - begins).clamp(0.0, end - begins))
-                .unwrap_or(self.y)
+            let known = dense.evaluate((time - begins).clamp(first, last));
+            known.unwrap_or(self.y)
         };
         let (mut time, mut coolant) = (begins, self.y[1]);
         let mut found: Option<(f64, Option<Edge>)> = None;

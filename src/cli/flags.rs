@@ -6,6 +6,7 @@ use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
 use crate::trouble::Troubles;
 use clap::{Args, Parser, Subcommand};
+use clap_complete::Shell;
 
 /// How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.
 ///
@@ -69,6 +70,16 @@ pub enum Command {
         class: String,
         #[command(flatten)]
         output: Output,
+    },
+    /// Print what makes a shell complete this program's commands and flags.
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+    /// Print the manual page, of the program or of one command: `oilwheel manual speed > oilwheel-speed.1`.
+    Manual {
+        /// The command; none: the program.
+        command: Option<String>,
     },
 }
 
@@ -441,7 +452,7 @@ impl Flags {
     /// Where the answer goes.
     pub fn output(&self) -> &Output {
         match &self.command {
-            None => &self.output,
+            None | Some(Command::Completions { .. } | Command::Manual { .. }) => &self.output,
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,

@@ -1,11 +1,11 @@
 //! `oilwheel log`: its flags, and the bar that shows how far it is.
 
 use super::flags::Output;
+use crate::model::Ask;
 use crate::model::log::Choices;
-use crate::quantity::{Kind, parse};
 use crate::study::{Answer, log};
-use crate::trouble::{Trouble, Troubles, near};
-use crate::vary::log::{Digest, Fuel, digest};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::log::{Digest, digest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs::File;
@@ -13,11 +13,6 @@ use std::time::{Duration, Instant};
 
 /// Reading takes longer than this before a bar is shown.
 const PATIENCE: Duration = Duration::from_secs(1);
-
-/// A logged altitude, m, below which boiling hardly differs from sea level's, and the highest that is believed.
-const MATTERS: f64 = 100.0;
-/// See [`MATTERS`].
-const HIGHEST: f64 = 6000.0;
 
 /// What `log` takes.
 #[derive(Args, Debug)]
@@ -54,105 +49,49 @@ pub struct LogArgs {
     /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.
     #[arg(long, value_name = "FUEL")]
     pub fuel: Option<String>,
+    /// Hold it against a simulation of this machine along the log's engine speed, road speed and ambient: light-truck, car,
+    /// bus, off-road, or the path of a machine file.
+    #[arg(long)]
+    pub machine: Option<String>,
+    /// With --machine: the oil in it, as on other commands.
+    #[arg(long, requires = "machine")]
+    pub oil: Option<String>,
+    /// With --machine: set one input, such as pump.ratio=1.4. May be given again.
+    #[arg(long, value_name = "PART.KEY=VALUE", requires = "machine")]
+    pub set: Vec<String>,
+    /// With --machine: put a fault on it, such as worn-pump=0.4. May be given again; `oilwheel faults` lists them.
+    #[arg(long, value_name = "FAULT=SEVERITY", requires = "machine")]
+    pub with: Vec<String>,
     #[command(flatten)]
     pub output: Output,
 }
 
 /// Reads and answers.
 pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
-    let mut troubles = Troubles::new();
-    let mut read = |flag: &str, kind: Kind, words: &str, low: f64, high: f64| -> f64 {
-        let read = parse(kind, words).and_then(|m| {
-            if (low..=high).contains(&m.value) {
-                return Ok(m.value);
-            }
-            let units = args.output.units;
-            Err(Trouble::input(
-                format!("{} outside the range", units.show(kind, m.value)),
-                format!("{} to {}", units.show(kind, low), units.show(kind, high)),
-            ))
-        });
-        read.unwrap_or_else(|t| {
-            troubles.push(t.at(flag));
-            low
-        })
-    };
-    let cap = read("--cap", Kind::Pressure, &args.cap, 0.0, 3e5);
-    let glycol = read("--glycol", Kind::Share, &args.glycol, 0.0, 0.6);
-    let altitude = args
-        .altitude
-        .as_deref()
-        .map(|w| read("--altitude", Kind::Altitude, w, -500.0, HIGHEST));
-    let mut air = |flag: &str, words: &Option<String>| {
-        let words = words.as_deref();
-        words.map(|w| read(flag, Kind::Temperature, w, 213.15, 333.15))
-    };
-    let ambient = [
-        air("--ambient", &args.ambient),
-        air("--ambient-after", &args.ambient_after),
-    ];
-    let mut asked: Vec<f64> = args
-        .above
-        .iter()
-        .map(|w| read("--above", Kind::Temperature, w, 273.15, 433.15))
-        .collect();
-    let every = args
-        .every
-        .as_deref()
-        .map(|w| read("--every", Kind::Time, w, 1e-3, 3600.0));
-    let fuel = match args.fuel.as_deref() {
-        None => None,
-        Some("petrol" | "gasoline") => Some(Fuel::Petrol),
-        Some("diesel") => Some(Fuel::Diesel),
-        Some(other) => {
-            let hint = near(other, ["petrol", "diesel"]).map(|k| format!("did you mean `{k}`?"));
-            let trouble = Trouble::input(format!("no fuel called `{other}`"), "petrol or diesel");
-            troubles.push(trouble.hint(hint.unwrap_or_default()).at("--fuel"));
-            None
-        }
-    };
-    if !troubles.is_empty() {
-        return Err(troubles);
-    }
-    if asked.is_empty() {
-        asked = log::usual_levels().to_vec();
-    }
-    let mut filling = log::Filling {
-        cap,
-        glycol,
-        altitude: altitude.unwrap_or(0.0),
-        logged: false,
-    };
-    let choices = Choices {
+    let typed = log::Typed {
+        cap: args.cap.clone(),
+        glycol: args.glycol.clone(),
+        altitude: args.altitude.clone(),
+        ambient: args.ambient.clone(),
+        ambient_after: args.ambient_after.clone(),
+        above: args.above.clone(),
         columns: args.column.clone(),
-        every,
-        fahrenheit: false,
-    };
-    let read = |filling: &log::Filling| both(args, &choices, &filling.levels(&asked));
-    let (mut log, mut after) = read(&filling)?;
-    let after_height = after.as_ref().map_or(f64::NAN, |a| a.exposure.altitude);
-    let height = log.exposure.altitude.max(after_height);
-    if altitude.is_none() && (MATTERS..=HIGHEST).contains(&height) {
-        // As logged; once more, to count the time above the boiling point of that altitude.
-        (filling.altitude, filling.logged) = (height, true);
-        (log, after) = read(&filling)?;
-    }
-    Ok(log::answer(&log::Question {
-        log,
-        after,
-        filling,
-        fuel,
-        ambient,
+        every: args.every.clone(),
+        fuel: args.fuel.clone(),
+        machine: args.machine.as_deref().map(|machine| Ask {
+            oil: args.oil.clone(),
+            set: args.set.clone(),
+            units: args.output.units,
+            ..Ask::about(machine)
+        }),
+        with: args.with.clone(),
         units: args.output.units,
-    }))
+    };
+    log::asked(&typed, &|choices, levels| both(args, choices, levels))
 }
 
 /// Reads the log, and the one after; the mistakes of both at once.
-fn both(
-    args: &LogArgs,
-    choices: &Choices,
-    levels: &[f64],
-) -> Result<(Digest, Option<Digest>), Troubles> {
+fn both(args: &LogArgs, choices: &Choices, levels: &[f64]) -> Result<log::Logs, Troubles> {
     let log = of_file(&args.log, choices, levels);
     let after = args.compare.as_deref();
     let after = after.map(|path| of_file(path, choices, levels)).transpose();

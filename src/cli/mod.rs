@@ -3,17 +3,16 @@
 mod auxfan;
 mod flags;
 mod log;
+mod manual;
 mod oils;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
-use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::model::{
-    Ask, Fuel, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
     measured_speed, read_file,
 };
 use crate::probe::Readings;
-use crate::quantity::{Kind, parse};
 use crate::report;
 use crate::study::{
     Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
@@ -114,6 +113,8 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
         Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
+        Some(Command::Completions { shell }) => Ok(manual::completions(shell)),
+        Some(Command::Manual { command }) => one(manual::page(command.as_deref())),
     }
 }
 
@@ -210,118 +211,26 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
 
 /// Coolant and oil temperatures.
 fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
-    let mut ask = args.ask.ask(output.units);
-    let automatic = args.ask.command.as_deref() == Some("automatic");
-    if automatic {
-        ask.command = None;
-    }
-    let mut troubles = Vec::new();
-    for (key, words) in [
-        ("ambient", &args.ambient),
-        ("road_speed", &args.road_speed),
-        ("grade", &args.grade),
-        ("trailer", &args.trailer),
-    ] {
-        ask.set
-            .extend(words.iter().map(|w| format!("now.{key}={w}")));
-    }
-    if args.air_conditioning {
-        ask.set.push("now.air_conditioning=1".into());
-    }
-    let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
-        let read = parse(kind, words.as_ref()?).and_then(|m| {
-            let high = m.value >= 0.0 && m.value.is_finite();
-            high.then_some(m.value)
-                .ok_or_else(|| Trouble::input("a negative value", "0 or more"))
-        });
-        read.map_err(|t| troubles.push(t.at(flag))).ok()
-    };
-    let fan_speed = read("--fan-speed", Kind::Speed, &args.fan_speed);
-    let fuel_flow =
-        read("--fuel-flow", Kind::Flow, &args.fuel_flow).map(|q| petrol::from_fuel(PETROL * q));
-    let air_flow = read("--air-flow", Kind::MassFlow, &args.air_flow).map(petrol::from_air);
-    let anchor = args
-        .anchor
-        .as_deref()
-        .and_then(|words| anchor(words).map_err(|t| troubles.push(t)).ok());
-    let oils: Vec<OilSheet> = args
-        .against_oils
-        .iter()
-        .filter_map(|o| {
-            Shelf::Files
-                .oil(o.trim())
-                .map_err(|t| troubles.extend(t))
-                .ok()
-        })
-        .collect();
-    // What was typed behind a flag is told of that flag.
-    let typed = |mut trouble: Trouble| {
-        if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
-            && !args.ask.set.iter().any(|s| s.contains(key))
-        {
-            trouble.spot.source = format!("--{}", key.replace('_', "-"));
-        }
-        trouble
-    };
-    let posed = ask
-        .pose(Shelf::Files)
-        .map_err(|all| troubles.extend(all.into_iter().map(typed)))
-        .ok();
-    let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
-        return Err(troubles);
-    };
-    fault::put_on(&mut posed, &args.ask.with, "--with")?;
-    for (flag, heat) in [("--fuel-flow", fuel_flow), ("--air-flow", air_flow)] {
-        if let Some(heat) = heat {
-            one(burns_petrol(flag, &posed.machine))?;
-            posed.case.now.fuel_heat = heat;
-            let heat = posed.units.show(Kind::Power, heat);
-            posed
-                .said
-                .push(("heat of the fuel, as measured".into(), heat));
-        }
-    }
-    let rating = match &args.rating {
-        Some(path) => RatingPoint::all_from_text(path, &one(read_file(path))?)?,
-        None => Vec::new(),
-    };
-    let question = heat::Question {
-        rating,
-        posed,
-        command_given: args.ask.unplugged || (args.ask.command.is_some() && !automatic),
-        engine_given: args.ask.engine_speed.is_some(),
+    let typed = heat::Typed {
+        ambient: args.ambient.clone(),
+        road_speed: args.road_speed.clone(),
         gear: args.gear,
-        fan_speed,
-        anchor,
-        oils,
+        grade: args.grade.clone(),
+        trailer: args.trailer.clone(),
+        air_conditioning: args.air_conditioning,
+        fuel_flow: args.fuel_flow.clone(),
+        air_flow: args.air_flow.clone(),
+        fan_speed: args.fan_speed.clone(),
+        anchor: args.anchor.clone(),
+        against_oils: args.against_oils.clone(),
         map: args.map,
     };
+    let ask = args.ask.ask(output.units);
+    let mut question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
+    if let Some(path) = &args.rating {
+        question.rating = RatingPoint::all_from_text(path, &one(read_file(path))?)?;
+    }
     render(one(heat::answer(&question))?, output)
-}
-
-/// Density of petrol, kg/m³ *(common practice, no source)*.
-const PETROL: f64 = 745.0;
-
-/// Whether the heat of what a machine's engine burns can be told from a flow.
-fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
-    let (found, hint) = match machine.fuel {
-        Some(Fuel::Petrol) => return Ok(()),
-        Some(Fuel::Diesel) if flag == "--air-flow" => (
-            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
-            "the fuel's heat itself: --set \"now.fuel_heat=30 kW\"",
-        ),
-        Some(Fuel::Diesel) => (
-            "the fuel flow of a diesel: only petrol's heat stands here with a source",
-            "the fuel's heat itself (about 10 kWh a litre): --set \"now.fuel_heat=30 kW\"",
-        ),
-        None => (
-            "a flow for an engine of which it is not said what it burns",
-            "in the machine file under [choices]: fuel = \"petrol\"; or --set choices.fuel=petrol",
-        ),
-    };
-    Err(Trouble::input(found, "an engine that burns petrol")
-        .hint(hint)
-        .at(flag))
 }
 
 /// Temperatures along a trip.
@@ -341,27 +250,6 @@ fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
         Shelf::Files,
     )?;
     render(trip::answer(&question)?, output)
-}
-
-/// A reading such as `98 C at 700 rpm, 30 C ambient`.
-fn anchor(words: &str) -> Result<heat::Anchor, Trouble> {
-    let wrong = || {
-        Trouble::input(
-            format!("`{words}`"),
-            "coolant, fan speed and outer air, such as \"98 C at 700 rpm, 30 C ambient\"",
-        )
-        .at("--anchor")
-    };
-    let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
-    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
-    let ambient = ambient.trim().trim_end_matches("ambient").trim();
-    Ok(heat::Anchor {
-        coolant: parse(Kind::Temperature, coolant).map_err(|t| t.at("--anchor"))?,
-        fan_speed: parse(Kind::Speed, fan).map_err(|t| t.at("--anchor"))?.value,
-        ambient: parse(Kind::Temperature, ambient)
-            .map_err(|t| t.at("--anchor"))?
-            .value,
-    })
 }
 
 /// The speed along one input.

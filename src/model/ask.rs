@@ -7,7 +7,7 @@ use super::oil_sheet::OilSheet;
 use super::read::in_range;
 use crate::input::{Field, Input};
 use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{Trouble, Troubles, near};
+use crate::trouble::{Stop, Trouble, Troubles, near};
 
 /// What is asked, as typed; nothing where nothing was.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -55,6 +55,8 @@ pub struct Posed {
     pub units: Units,
     /// Where oil and air have settled, if the case is taken there.
     pub settled: Option<Settled>,
+    /// Whether somebody still waits for an answer.
+    pub stop: Stop,
 }
 
 /// Where the oil ends when the machine runs on like this.
@@ -99,7 +101,7 @@ impl Ask {
         let mut read = |flag: &str, key: &str, words: &Option<String>| {
             let words = words.as_ref()?;
             let field = condition(key);
-            let read = parse(field.kind, words).and_then(|m| in_range(field, m));
+            let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
             read.map_err(|t| troubles.push(t.at(flag))).ok()
         };
         let oil_temp = read("--oil-temp", "oil_temp", &self.oil_temp);
@@ -208,6 +210,7 @@ impl Ask {
             cautions,
             units,
             settled: None,
+            stop: Stop::default(),
         })
     }
 
@@ -234,7 +237,7 @@ impl Ask {
                 (Some(choice), Some(machine)) => machine.choose(choice, value),
                 (Some(_), None) => Ok(()),
                 (None, machine) => {
-                    set_one(key, value, machine.as_deref()).map(|set| found.push(set))
+                    set_one(key, value, machine.as_deref(), self.units).map(|set| found.push(set))
                 }
             };
             if let Err(trouble) = read {
@@ -279,7 +282,12 @@ pub fn share(
 }
 
 /// Reads one input that is set.
-fn set_one(key: &str, value: &str, machine: Option<&Machine>) -> Result<(Input, Measure), Trouble> {
+fn set_one(
+    key: &str,
+    value: &str,
+    machine: Option<&Machine>,
+    units: Units,
+) -> Result<(Input, Measure), Trouble> {
     let input = Input::find(key).ok_or_else(|| {
         let keys: Vec<String> = Input::all().map(Input::key).collect();
         let hint = match near(key, keys.iter().map(String::as_str)) {
@@ -299,7 +307,8 @@ fn set_one(key: &str, value: &str, machine: Option<&Machine>) -> Result<(Input, 
             "an input of a part that the machine has",
         ));
     }
-    let measure = parse(input.field().kind, value).and_then(|m| in_range(input.field(), m))?;
+    let measure =
+        parse(input.field().kind, value).and_then(|m| in_range(input.field(), m, units))?;
     Ok((input, measure))
 }
 

@@ -78,6 +78,7 @@ impl OilSheet {
                     value: oil.density,
                     spread: 0.0,
                 },
+                Units::Si,
             )
         }) {
             troubles.push(t);

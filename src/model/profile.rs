@@ -217,7 +217,7 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
     if column.field.is_empty() {
         return Ok(measure.value);
     }
-    Ok(in_range(condition(column.field), measure)?.value)
+    Ok(in_range(condition(column.field), measure, Units::Si)?.value)
 }
 
 impl Profile {

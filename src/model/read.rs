@@ -164,7 +164,7 @@ impl<'t> Reader<'t> {
                 "a number with its unit in quotes",
             )),
         };
-        match read.and_then(|m| in_range(field, m)) {
+        match read.and_then(|m| in_range(field, m, Units::Si)) {
             Ok(measure) => Some(measure),
             Err(trouble) => {
                 let found = format!("{}: {}", field.key, trouble.found);
@@ -220,14 +220,14 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure, if its value lies in the field's range.
-pub(crate) fn in_range(field: &Field, measure: Measure) -> Result<Measure, Trouble> {
+/// A measure, if its value lies in the field's range; a trouble tells the range in `units`.
+pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     // A hair of room: the ends of a range are typed in other units than they are declared in.
     let room = 1e-9 * (field.high - field.low).abs();
     if measure.value >= field.low - room && measure.value <= field.high + room {
         return Ok(measure);
     }
-    let show = |v| Units::Si.show(field.kind, v);
+    let show = |v| units.show(field.kind, v);
     let end = if measure.value < field.low {
         "too low"
     } else {

@@ -197,6 +197,9 @@ pub(super) fn of(key: &str) -> Markup {
         "rounds" => {
             "Whole rounds until the old oil left is no more than asked for, by the less hopeful of the limits of mixing."
         }
+        "coolant_temp" => {
+            "The one temperature at which core, oil cooler and surfaces give away what engine and oil take in, with the fan at the speed that this heat, this oil and its control lead to; along a trip, stored heat takes up the difference. A log's is as read."
+        }
         _ => "",
     };
     if !other.is_empty() {

@@ -112,9 +112,24 @@ impl Fields<'_> {
         html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
     }
 
+    /// A choice of which another than the first is taken where nothing was chosen.
+    pub fn choice_from(
+        &self,
+        name: &str,
+        label: &str,
+        choices: &[(String, String)],
+        first: &str,
+    ) -> Markup {
+        html! { div.field { (self.label(name, label)) (self.pick_from(name, choices, first)) } }
+    }
+
     /// The picker of a choice, without its label.
     pub fn pick(&self, name: &str, choices: &[(String, String)]) -> Markup {
-        let now = self.typed.get(name).unwrap_or_default();
+        self.pick_from(name, choices, "")
+    }
+
+    fn pick_from(&self, name: &str, choices: &[(String, String)], first: &str) -> Markup {
+        let now = self.typed.get(name).unwrap_or(first);
         let key = id(name);
         html! {
             select id=(key) name=(name) data-reload[RELOADS.contains(&name)] aria-describedby={ (key) "-wrong" } {

@@ -3,8 +3,9 @@
 use crate::model::Ask;
 use crate::probe::{ALL, INSTRUMENTS};
 use crate::quantity::Units;
-use crate::study::flush;
-use crate::study::why::Against;
+use crate::study::trip;
+use crate::study::why;
+use crate::study::{flush, heat, log};
 use crate::trouble::{Trouble, Troubles};
 
 /// Most fields that a form may send.
@@ -15,6 +16,24 @@ const FIRST_MACHINE: &str = "light-truck";
 
 /// The oil that a difference is asked about, and that is changed for another, where none is chosen.
 pub(super) const OTHER_OIL: &str = "transmission-multi-vehicle";
+
+/// The choice of no other oil.
+pub(super) const SAME: &str = "same";
+
+/// What a cap holds where nothing is typed.
+pub(super) const CAP: &str = "13 psi";
+
+/// Share of glycol where nothing is typed.
+pub(super) const GLYCOL: &str = "50 %";
+
+/// What messages call a log that was sent.
+pub(super) const OWN_LOG: &str = "your log";
+
+/// What is said where no log was sent.
+pub(super) const NO_LOG: &str = "no log yet";
+
+/// What messages call the log after a repair.
+pub(super) const OWN_LOG_AFTER: &str = "your log after";
 
 /// Severity of a fault where none is typed.
 pub(super) const SEVERITY: &str = "0.5";
@@ -133,13 +152,76 @@ impl Typed {
     }
 
     /// What the case is held against.
-    pub(super) fn against(&self) -> Against {
-        Against {
-            oil: self.oil("against_oil"),
+    pub(super) fn against(&self) -> why::Against {
+        why::Against {
+            oil: self.other_oil(OTHER_OIL),
             oil_temp: self.text("against_oil_temp"),
             machine: self.text("against_machine"),
             with: self.faults("against_fault"),
         }
+    }
+
+    /// The other oil: one by its sheet, the one chosen, or `first` where the choice was not made; none where it is the same.
+    fn other_oil(&self, first: &str) -> Option<String> {
+        let oil = self.oil("against_oil").unwrap_or(first.into());
+        (oil != SAME).then_some(oil)
+    }
+
+    /// What a trip is held against.
+    pub(super) fn trip_against(&self) -> trip::Against {
+        trip::Against {
+            oil: self.other_oil(SAME),
+            oil_temp: self.text("against_oil_temp"),
+            with: self.faults("against_fault"),
+        }
+    }
+
+    /// Day and road.
+    pub(super) fn heat(&self) -> heat::Typed {
+        heat::Typed {
+            ambient: self.text("ambient"),
+            road_speed: self.text("road_speed"),
+            gear: self.get("gear").and_then(|g| g.parse().ok()),
+            grade: self.text("grade"),
+            trailer: self.text("trailer"),
+            air_conditioning: self.get("air_conditioning").is_some(),
+            fuel_flow: self.text("fuel_flow"),
+            fan_speed: self.text("fan_speed"),
+            anchor: self.text("anchor"),
+            against_oils: self.all("oils").map(String::from).collect(),
+            map: self.get("map").is_some(),
+            ..heat::Typed::default()
+        }
+    }
+
+    /// What is asked of a log.
+    pub(super) fn log(&self) -> log::Typed {
+        let list = |name: &str| -> Vec<String> {
+            let words = self.get(name).unwrap_or_default().split(',');
+            let words = words.map(str::trim).filter(|w| !w.is_empty());
+            words.map(String::from).collect()
+        };
+        log::Typed {
+            cap: self.get("cap").unwrap_or(CAP).into(),
+            glycol: self.get("glycol").unwrap_or(GLYCOL).into(),
+            altitude: self.text("altitude"),
+            ambient: self.text("ambient"),
+            ambient_after: self.text("ambient_after"),
+            above: list("above"),
+            columns: list("column"),
+            every: self.text("every"),
+            fuel: self.text("fuel"),
+            machine: None,
+            with: Vec::new(),
+            units: self.units(),
+        }
+    }
+
+    /// The fields that were sent but do not stand in `shown`, so that the form can carry them along.
+    pub(super) fn others(&self, shown: &str) -> impl Iterator<Item = (&str, &str)> {
+        let stands = move |name: &str| shown.contains(&format!(" name=\"{name}\""));
+        let all = self.0.iter().map(|(n, v)| (n.as_str(), v.as_str()));
+        all.filter(move |(n, v)| !v.is_empty() && !stands(n))
     }
 
     /// The readings that were typed, as the table that a readings file is; none where none were.
@@ -206,6 +288,8 @@ impl Typed {
         let source = trouble.spot.source.as_str();
         Some(match source {
             OWN_MACHINE => "machine_text".into(),
+            OWN_LOG => "log_text".into(),
+            OWN_LOG_AFTER => "after_text".into(),
             "oil" => oil("oil"),
             "--against-oil" => oil("against_oil"),
             "why" => oil("against_oil"),
@@ -220,6 +304,7 @@ impl Typed {
             "--with" => "fault_severity".into(),
             "--against-with" => "against_fault_severity".into(),
             "machine" => "machine".into(),
+            "trip" => "trip".into(),
             _ => match source.strip_prefix("--set ") {
                 Some(key) => format!("set.{key}"),
                 None => source.strip_prefix("--")?.replace('-', "_"),

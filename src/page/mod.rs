@@ -31,6 +31,12 @@ pub enum Question {
     Why,
     /// Which cause, and which test next?
     Suspects,
+    /// How warm do coolant and oil get?
+    Heat,
+    /// How warm along a trip?
+    Trip,
+    /// What does a log say?
+    Log,
     /// How does the speed go along one input?
     Sweep,
     /// How often must the oil be changed?
@@ -39,10 +45,13 @@ pub enum Question {
 
 impl Question {
     /// All of them, in the order in which they are offered.
-    pub const ALL: [Question; 5] = [
+    pub const ALL: [Question; 8] = [
         Question::Speed,
         Question::Why,
         Question::Suspects,
+        Question::Heat,
+        Question::Trip,
+        Question::Log,
         Question::Sweep,
         Question::Flush,
     ];
@@ -53,6 +62,9 @@ impl Question {
             Question::Speed => "speed",
             Question::Why => "why",
             Question::Suspects => "suspects",
+            Question::Heat => "heat",
+            Question::Trip => "trip",
+            Question::Log => "log",
             Question::Sweep => "sweep",
             Question::Flush => "flush",
         }
@@ -69,6 +81,9 @@ impl Question {
             Question::Speed => "How fast?",
             Question::Why => "What differs?",
             Question::Suspects => "What is wrong?",
+            Question::Heat => "How warm?",
+            Question::Trip => "On a trip",
+            Question::Log => "Read a log",
             Question::Sweep => "Along a range",
             Question::Flush => "Oil change",
         }

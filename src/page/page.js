@@ -18,6 +18,26 @@
     for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
   });
 
+  // Something takes long: a sign of it, in words too.
+  const wait = (yes) => {
+    answer.setAttribute('aria-busy', String(yes));
+    document.body.classList.toggle('busy', yes);
+    if (yes) now.textContent = 'computing …';
+  };
+
+  // Logs that were chosen or dropped: they are sent as they are, one behind the other.
+  const logs = () => ['log-file', 'after-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
+  const send = (path, signal) => {
+    const all = typed();
+    const files = document.getElementById('log-file')?.files.length ? logs() : [];
+    if (!files.length) return fetch(path, { method: 'POST', body: all, signal });
+    all.delete('log_text');
+    all.delete('after_text');
+    all.set('first', files[0].size);
+    const body = new Blob(files, { type: 'text/csv' });
+    return fetch(`${path}?${all}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal });
+  };
+
   // What is wrong stands beside its field.
   const mark = (troubles) => {
     for (const place of form.querySelectorAll('.wrong')) place.textContent = '';
@@ -37,6 +57,10 @@
 
   const show = (text) => {
     const fresh = new DOMParser().parseFromString(text, 'text/html').body;
+    if (fresh.querySelector('.sorry')) {
+      now.textContent = fresh.querySelector('.sorry p').textContent;
+      return false;
+    }
     const ok = !fresh.querySelector('.troubles');
     const troubles = [...fresh.querySelectorAll('.troubles li')];
     const placed = mark(troubles.filter((t) => t.dataset.for));
@@ -47,50 +71,78 @@
     }
     const open = new Set([...answer.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
     for (const one of fresh.querySelectorAll('details[data-key]')) one.open = open.has(one.dataset.key);
+    for (const place of fresh.querySelectorAll('[data-slide]')) {
+      const slide = form.querySelector(`.slide[data-for="${place.dataset.slide}"]`);
+      if (slide && slide !== document.activeElement) slide.value = place.dataset.at;
+      place.remove();
+    }
     answer.replaceChildren(...fresh.childNodes);
     const number = answer.querySelector('[data-now]');
     now.textContent = number ? number.textContent : (ok ? '' : 'no answer');
     return ok;
   };
 
-  // One request at a time; what changes meanwhile is asked afterwards.
-  let busy = false;
+  // One request at a time; what changes meanwhile is asked afterwards. A question that takes long is given up for it: the
+  // server then stops its work.
+  const PATIENCE = 300;
+  let running = null;
   let again = false;
   const ask = async () => {
-    if (busy) { again = true; return; }
-    busy = true;
-    const path = new URL(form.action).pathname;
-    const all = typed();
-    try {
-      const reply = await fetch(`/part${path}`, { method: 'POST', body: all });
-      const fine = reply.ok && show(await reply.text());
-      if (!reply.ok) now.textContent = 'that did not work: try again';
-      if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${all}`);
-    } catch {
-      now.textContent = 'the program has ended';
+    if (running) {
+      again = true;
+      if (performance.now() - running.began > PATIENCE) running.abort.abort();
+      return;
     }
-    busy = false;
+    running = { began: performance.now(), abort: new AbortController() };
+    const sign = setTimeout(wait, PATIENCE, true);
+    const path = new URL(form.action).pathname;
+    try {
+      const reply = await send(`/part${path}`, running.abort.signal);
+      const fine = show(await reply.text());
+      if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${typed()}`);
+    } catch (error) {
+      if (error.name !== 'AbortError') now.textContent = 'the program has ended';
+    }
+    clearTimeout(sign);
+    wait(false);
+    running = null;
     if (again) { again = false; ask(); }
   };
+  form.addEventListener('submit', (event) => {
+    const to = event.submitter?.getAttribute('formaction') ?? '';
+    if (to.startsWith('/download/')) {
+      if (event.submitter.dataset.of !== 'log' || !document.getElementById('log-file').files.length) return;
+      event.preventDefault();
+      keep(to);
+    } else if (to === '' && document.getElementById('log-file')?.files.length) {
+      event.preventDefault();
+      ask();
+    } else setTimeout(wait, PATIENCE, true);
+  });
+  window.addEventListener('pageshow', () => wait(false));
+
+  // A file made of a log that was sent.
+  const keep = async (path) => {
+    const reply = await send(path);
+    const link = document.createElement('a');
+    link.href = URL.createObjectURL(await reply.blob());
+    link.download = `oilwheel-${path.split('/').pop()}`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  };
+
   let timer = 0;
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(ask, wait); };
 
-  // Slides write into their box; the box moves its slide.
+  // Slides write into their box. What is typed there is understood by the server, whose answer moves the slide.
   for (const slide of form.querySelectorAll('.slide')) {
     const box = document.getElementById(slide.dataset.for);
-    const follow = () => {
-      const found = /^\s*([-−]?[\d.]+)\s*(.*?)\s*$/.exec(box.value);
-      if (found && found[2] === slide.dataset.unit) slide.value = found[1].replace('−', '-');
-      if (box.value === '') slide.value = slide.defaultValue;
-    };
     slide.hidden = false;
     slide.addEventListener('input', (event) => {
       event.stopPropagation();
       box.value = `${slide.value} ${slide.dataset.unit}`;
       soon(15);
     });
-    box.addEventListener('input', follow);
-    follow();
   }
 
   form.addEventListener('input', (event) => {
@@ -103,6 +155,18 @@
       clearTimeout(timer);
       form.requestSubmit();
     } else if (event.target.matches('select, input[type=checkbox]')) soon(0);
+  });
+
+  // A log is asked about as soon as it is there.
+  const drop = document.getElementById('drop');
+  for (const id of ['log-file', 'after-file']) document.getElementById(id)?.addEventListener('change', () => soon(0));
+  drop?.addEventListener('dragover', (event) => { event.preventDefault(); drop.classList.add('over'); });
+  drop?.addEventListener('dragleave', () => drop.classList.remove('over'));
+  drop?.addEventListener('drop', (event) => {
+    event.preventDefault();
+    drop.classList.remove('over');
+    document.getElementById('log-file').files = event.dataTransfer.files;
+    soon(0);
   });
 
   // A machine file is read here, into its box.

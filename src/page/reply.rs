@@ -1,17 +1,20 @@
 //! From a path and a form to what is sent back.
 
 use super::Question;
-use super::form::{OTHER_OIL, OWN_READINGS, Typed, both};
+use super::form::{NO_LOG, OWN_LOG, OWN_LOG_AFTER, OWN_READINGS, Typed, both};
 use super::view;
 use crate::fault::{
     self,
     priors::{EMBEDDED, Priors},
 };
-use crate::model::{OilSheet, Posed, Shelf, machine_text, measured_speed};
+use crate::model::log::Choices;
+use crate::model::{OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed};
 use crate::probe::Readings;
 use crate::report;
-use crate::study::{Answer, flush, speed, suspects, sweep, why};
-use crate::trouble::{Trouble, Troubles};
+use crate::study::{Answer, flush, heat, log, sheet, speed, suspects, sweep, trip, why};
+use crate::trouble::{Stop, Trouble, Troubles};
+use crate::vary::log::digest;
+use std::io::Read;
 
 /// How many steps a sweep of the page takes.
 const STEPS: usize = 101;
@@ -56,8 +59,9 @@ impl Reply {
     }
 }
 
-/// What is sent back for a path and the text of a form.
-pub fn respond(path: &str, form: &str) -> Reply {
+/// What is sent back for a path and the text of a form, with the bytes of the logs that came along. Long work ends early
+/// once `stop` says that nobody waits.
+pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     match path {
         "/page.css" => return asset("text/css; charset=utf-8", view::STYLE),
         "/page.js" => return asset("text/javascript; charset=utf-8", view::SCRIPT),
@@ -70,16 +74,18 @@ pub fn respond(path: &str, form: &str) -> Reply {
     };
     let path = path.trim_start_matches('/');
     if let Some(question) = Question::find(if path.is_empty() { "speed" } else { path }) {
-        let asked = answer(question, &typed);
-        let status = if asked.is_ok() { 200 } else { 422 };
+        let asked = answer(question, &typed, logs, stop);
+        let fine = asked.is_ok() || view::waits_for_log(&asked);
+        let status = if fine { 200 } else { 422 };
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
     if let Some(question) = path.strip_prefix("part/").and_then(Question::find) {
         // What is wrong is news, not an error, to the script that asks for this.
-        return Reply::page(200, view::part(question, &typed, &answer(question, &typed)));
+        let asked = answer(question, &typed, logs, stop);
+        return Reply::page(200, view::part(question, &typed, &asked));
     }
     path.strip_prefix("download/")
-        .and_then(|name| download(name, &typed))
+        .and_then(|name| download(name, &typed, logs, stop))
         .unwrap_or_else(|| Reply::sorry(404, "There is nothing under this address."))
 }
 
@@ -93,7 +99,21 @@ fn asset(kind: &'static str, text: &str) -> Reply {
 }
 
 /// A file to keep; none where no file has that name. Where there is no answer, a page says why.
-fn download(name: &str, typed: &Typed) -> Option<Reply> {
+fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply> {
+    if name == "sheet.html" {
+        return Some(match posed(typed) {
+            Ok(posed) => Reply::file(name.into(), HTML, report::html(&sheet::answer(&posed))),
+            Err(t) => Reply::page(422, view::whole(Question::Speed, typed, &Err(t))),
+        });
+    }
+    if name == "readings.csv" {
+        let name = match typed.get("readings_text") {
+            Some(text) if text.contains('[') => "readings.toml",
+            _ => name,
+        };
+        let text = typed.readings();
+        return text.map(|text| Reply::file(name.into(), "text/plain; charset=utf-8", text));
+    }
     if name == "machine.toml" {
         return Some(match posed(typed) {
             Ok(posed) => Reply::file(
@@ -112,7 +132,7 @@ fn download(name: &str, typed: &Typed) -> Option<Reply> {
         "csv" => ("text/csv; charset=utf-8", report::csv),
         _ => return None,
     };
-    Some(match answer(question, typed) {
+    Some(match answer(question, typed, logs, stop) {
         Ok(answer) => Reply::file(format!("oilwheel-{name}"), kind, render(&answer)),
         Err(troubles) => Reply::page(422, view::whole(question, typed, &Err(troubles))),
     })
@@ -124,7 +144,12 @@ fn posed(typed: &Typed) -> Result<Posed, Troubles> {
 }
 
 /// The answer to a question.
-pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubles> {
+pub(super) fn answer(
+    question: Question,
+    typed: &Typed,
+    logs: &[u8],
+    stop: &Stop,
+) -> Result<Answer, Troubles> {
     let one = |result: Result<Answer, Trouble>| result.map_err(|t| vec![t]);
     match question {
         Question::Speed => {
@@ -133,10 +158,7 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
             one(speed::answer(&speed::Question { posed, measured }))
         }
         Question::Why => {
-            let mut against = typed.against();
-            if against == why::Against::default() && typed.get("measured").is_none() {
-                against.oil = Some(OTHER_OIL.into());
-            }
+            let against = typed.against();
             let (ask, with) = (typed.ask(), typed.faults("fault"));
             let asked = why::pose(
                 &ask,
@@ -145,6 +167,17 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
                 typed.get("measured"),
                 Shelf::LibraryOnly,
             );
+            // Flags are no words of the page's.
+            let asked = asked.map_err(|all| {
+                let worded = all.into_iter().map(|mut t| {
+                    if t.spot.source == "why" {
+                        t.expected = "another oil, temperature, machine or fault, or a speed that you measured".into();
+                        t.hint.clear();
+                    }
+                    t
+                });
+                worded.collect::<Troubles>()
+            });
             one(why::answer(&asked?))
         }
         Question::Sweep => {
@@ -174,7 +207,8 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
             if let Some(text) = &text {
                 ask.oil = ask.oil.or(Readings::oil_of(OWN_READINGS, text));
             }
-            let posed = ask.pose(Shelf::LibraryOnly)?;
+            let mut posed = ask.pose(Shelf::LibraryOnly)?;
+            posed.stop = stop.clone();
             let readings = match &text {
                 Some(text) => Readings::from_text(OWN_READINGS, text, &posed.machine)?,
                 None => Readings::default(),
@@ -187,10 +221,70 @@ pub(super) fn answer(question: Question, typed: &Typed) -> Result<Answer, Troubl
                 priors,
             })
         }
+        Question::Heat => {
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let mut asked = heat::pose(&ask, &with, &typed.heat(), Shelf::LibraryOnly)?;
+            asked.posed.stop = stop.clone();
+            one(heat::answer(&asked))
+        }
+        Question::Trip => {
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let name = typed.get("trip").unwrap_or(TRIPS[0].0);
+            let cold = typed.get("cold").is_some();
+            let against = typed.trip_against();
+            let asked = trip::pose(&ask, &with, &against, name, cold, Shelf::LibraryOnly)?;
+            trip::answer(&asked)
+        }
+        Question::Log => log::asked(&typed.log(), &|choices, levels| {
+            read_logs(typed, logs, stop, choices, levels)
+        }),
         Question::Flush => {
             let (ask, with) = (typed.ask(), typed.faults("fault"));
             let asked = flush::pose(&ask, &with, &typed.flush(), Shelf::LibraryOnly);
             one(flush::answer(&asked?))
         }
     }
+}
+
+/// A log's bytes, read until nobody waits any longer.
+struct Watched<'a>(&'a [u8], &'a Stop);
+
+impl Read for Watched<'_> {
+    fn read(&mut self, room: &mut [u8]) -> std::io::Result<usize> {
+        let stopped = |t: Trouble| std::io::Error::other(t.to_string());
+        self.1.check().map_err(stopped)?;
+        self.0.read(room)
+    }
+}
+
+/// The logs that were sent, one behind the other with the first one's length in the form, or typed.
+fn read_logs(
+    typed: &Typed,
+    logs: &[u8],
+    stop: &Stop,
+    choices: &Choices,
+    levels: &[f64],
+) -> Result<log::Logs, Troubles> {
+    let first = typed.get("first").and_then(|n| n.parse().ok());
+    let (log, after) = logs.split_at(first.unwrap_or(logs.len()).min(logs.len()));
+    let or = |sent: &'_ [u8], name: &str| match (sent, typed.get(name)) {
+        ([], Some(text)) => text.as_bytes().to_vec(),
+        (sent, _) => sent.to_vec(),
+    };
+    let (log, after) = (or(log, "log_text"), or(after, "after_text"));
+    if log.is_empty() {
+        let expected = "a scan tool's log, as comma-separated values";
+        return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
+    }
+    let read = |bytes: &[u8], name: &str| {
+        digest(
+            || Ok(Watched(bytes, stop)),
+            name,
+            choices,
+            levels,
+            &mut |_| {},
+        )
+    };
+    let after = (!after.is_empty()).then(|| read(&after, OWN_LOG_AFTER));
+    both(read(&log, OWN_LOG), after.transpose())
 }

@@ -4,9 +4,9 @@
 //! up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
 
 use super::reply::{Reply, respond};
-use crate::trouble::Trouble;
+use crate::trouble::{Stop, Trouble};
 use axum::Router;
-use axum::body::{Body, to_bytes};
+use axum::body::{Body, Bytes, to_bytes};
 use axum::extract::Request;
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::Response;
@@ -23,6 +23,12 @@ use tokio::time::timeout;
 
 /// Largest body of a request, bytes.
 const LARGEST_BODY: usize = 256 << 10;
+/// Largest logs that may come with a request, bytes.
+const LARGEST_LOGS: usize = 64 << 20;
+/// How many requests with logs are held at a time.
+const LOGS: usize = 2;
+/// Within which logs must be here.
+const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Most connections at a time; more wait to be accepted.
 const CONNECTIONS: usize = 256;
 /// Within which a request's head must be here, and then its body.
@@ -88,13 +94,23 @@ async fn listen(listener: &TcpListener, router: &Router) {
     }
 }
 
+/// How much may be going on at a time.
+#[derive(Clone)]
+struct Rooms {
+    work: Arc<Semaphore>,
+    logs: Arc<Semaphore>,
+}
+
 /// The paths.
 fn router(port: u16) -> Router {
     let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
-    let busy = Arc::new(Semaphore::new(cores));
+    let rooms = Rooms {
+        work: Arc::new(Semaphore::new(cores)),
+        logs: Arc::new(Semaphore::new(LOGS)),
+    };
     let both = || {
-        let busy = Arc::clone(&busy);
-        let handler = move |request: Request| handle(request, port, Arc::clone(&busy));
+        let rooms = rooms.clone();
+        let handler = move |request: Request| handle(request, port, rooms.clone());
         get(handler.clone()).post(handler)
     };
     Router::new()
@@ -106,20 +122,45 @@ fn router(port: u16) -> Router {
 }
 
 /// One request.
-async fn handle(request: Request, port: u16, busy: Arc<Semaphore>) -> Response {
+async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     if let Err(words) = allowed(request.headers(), port) {
         return send(Reply::sorry(403, words));
     }
     let path = request.uri().path().to_string();
-    let form = if request.method() == Method::POST {
-        match body(request).await {
-            Ok(form) => form,
-            Err(reply) => return send(reply),
+    let mut form = request.uri().query().unwrap_or_default().to_string();
+    let mut logs = Bytes::new();
+    let mut seat = None;
+    if request.method() == Method::POST {
+        let with_logs = path
+            .strip_prefix("/part")
+            .unwrap_or(&path)
+            .starts_with("/log")
+            || path.starts_with("/download/log.");
+        let read = if with_logs && is_of_kind(&request, "text/csv") {
+            // Room is taken before the first byte is read.
+            seat = rooms.logs.acquire_owned().await.ok();
+            let largest = (LARGEST_LOGS, "logs of up to 64 MB in all are read");
+            body(request, largest, TO_READ_LOGS).await.map(|b| logs = b)
+        } else if is_of_kind(&request, "application/x-www-form-urlencoded") {
+            let largest = (LARGEST_BODY, "what is typed may have up to 250 kB");
+            let read = body(request, largest, TO_READ).await;
+            read.and_then(|bytes| {
+                let text = String::from_utf8(bytes.into());
+                form = text.map_err(|_| Reply::sorry(400, "The form is no UTF-8 text."))?;
+                Ok(())
+            })
+        } else {
+            Err(Reply::sorry(415, "Only what the form sends is read here."))
+        };
+        if let Err(reply) = read {
+            return send(reply);
         }
-    } else {
-        request.uri().query().unwrap_or_default().to_string()
-    };
-    send(computed(busy, move || respond(&path, &form)).await)
+    }
+    let reply = computed(rooms.work, move |stop| {
+        let _seat = seat;
+        respond(&path, &form, &logs, stop)
+    });
+    send(reply.await)
 }
 
 /// Whether a request comes from this page: a foreign host is a name that was made to point here, a foreign origin is
@@ -144,46 +185,54 @@ fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     Ok(())
 }
 
-/// The text of a form that was sent.
-async fn body(request: Request) -> Result<String, Reply> {
-    let kind = request.headers().get(header::CONTENT_TYPE);
-    let kind = kind.and_then(|k| k.to_str().ok()).unwrap_or_default();
-    if !kind
-        .to_ascii_lowercase()
-        .starts_with("application/x-www-form-urlencoded")
-    {
-        return Err(Reply::sorry(415, "Only what the form sends is read here."));
-    }
-    let large = |h: &HeaderValue| h.to_str().ok().and_then(|l| l.parse().ok()) > Some(LARGEST_BODY);
-    let too_large = || {
-        Reply::sorry(
-            413,
-            "That is too large: a machine file of up to 250 kB is read.",
-        )
-    };
-    if request
-        .headers()
-        .get(header::CONTENT_LENGTH)
-        .is_some_and(large)
-    {
+/// Whether a request says that its body is of a kind.
+fn is_of_kind(request: &Request, kind: &str) -> bool {
+    let said = request.headers().get(header::CONTENT_TYPE);
+    let said = said.and_then(|k| k.to_str().ok()).unwrap_or_default();
+    said.to_ascii_lowercase().starts_with(kind)
+}
+
+/// The body of a request, read piece by piece up to a size, of which a stranger is told in words.
+async fn body(
+    request: Request,
+    (largest, words): (usize, &str),
+    within: Duration,
+) -> Result<Bytes, Reply> {
+    let too_large = || Reply::sorry(413, &format!("That is too large: {words}."));
+    let said = request.headers().get(header::CONTENT_LENGTH);
+    let said = said.and_then(|l| l.to_str().ok()?.parse().ok());
+    if said > Some(largest) {
         return Err(too_large());
     }
-    let bytes = match timeout(TO_READ, to_bytes(request.into_body(), LARGEST_BODY)).await {
-        Ok(Ok(bytes)) => bytes,
-        Ok(Err(_)) => return Err(too_large()),
-        Err(_) => return Err(Reply::sorry(408, "The rest of the form did not come.")),
-    };
-    String::from_utf8(bytes.into()).map_err(|_| Reply::sorry(400, "The form is no UTF-8 text."))
+    match timeout(within, to_bytes(request.into_body(), largest)).await {
+        Ok(Ok(bytes)) => Ok(bytes),
+        Ok(Err(_)) => Err(too_large()),
+        Err(_) => Err(Reply::sorry(408, "The rest did not come.")),
+    }
+}
+
+/// Stops the work that it was made for when it is dropped: with the client that went away, or when time is up.
+struct Waiting(Stop);
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        self.0.stop();
+    }
 }
 
 /// Computes aside, when there is room. The room is given back when the work ends, not when nobody waits for it any
 /// longer, so that work that takes too long cannot pile up.
-async fn computed(busy: Arc<Semaphore>, work: impl FnOnce() -> Reply + Send + 'static) -> Reply {
+async fn computed(
+    busy: Arc<Semaphore>,
+    work: impl FnOnce(&Stop) -> Reply + Send + 'static,
+) -> Reply {
+    let stop = Stop::able();
+    let _waiting = Waiting(stop.clone());
     let work = async {
         let room = busy.acquire_owned().await.ok()?;
         let task = tokio::task::spawn_blocking(move || {
             let _room = room;
-            work()
+            work(&stop)
         });
         task.await.ok()
     };
@@ -249,11 +298,28 @@ mod tests {
     fn a_panic_answers_and_gives_its_room_back() {
         let busy = Arc::new(Semaphore::new(1));
         for _ in 0..3 {
-            let reply = wait(computed(Arc::clone(&busy), || panic!("on purpose")));
+            let reply = wait(computed(Arc::clone(&busy), |_| panic!("on purpose")));
             assert_eq!(reply.status, 500);
         }
-        let fine = wait(computed(busy, || Reply::sorry(404, "fine")));
+        let fine = wait(computed(busy, |_| Reply::sorry(404, "fine")));
         assert_eq!(fine.status, 404);
+    }
+
+    #[test]
+    fn work_that_nobody_waits_for_stops() {
+        let busy = Arc::new(Semaphore::new(1));
+        wait(async {
+            let long = computed(Arc::clone(&busy), |stop| {
+                while stop.check().is_ok() {
+                    std::thread::sleep(Duration::from_millis(1));
+                }
+                Reply::sorry(404, "stopped")
+            });
+            // The client goes away.
+            assert!(timeout(Duration::from_millis(50), long).await.is_err());
+            let after = timeout(Duration::from_secs(5), busy.acquire()).await;
+            assert!(after.is_ok(), "the work goes on");
+        });
     }
 
     #[test]

@@ -3,12 +3,12 @@
 use super::Question;
 use super::behind;
 use super::fields::{Fields, Slide, id, said};
-use super::form::{MIXING, OTHER_OIL, SEVERITY, STAGNANT, Typed};
+use super::form::{CAP, GLYCOL, MIXING, NO_LOG, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed};
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::celsius;
-use crate::model::{CHOICES, MACHINES, Machine, OILS, PARTS, Shelf};
+use crate::model::{CHOICES, MACHINES, Machine, OILS, PARTS, Posed, Shelf, TRIPS};
 use crate::probe::{ALL, INSTRUMENTS, Probe};
 use crate::quantity::{Kind, Units};
 use crate::report;
@@ -86,13 +86,14 @@ pub(super) fn sorry(words: &str) -> String {
 pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String {
     let none = Vec::new();
     let troubles = asked.as_ref().err().unwrap_or(&none);
-    let method = if typed.machine().is_empty() {
+    let method = if typed.machine().is_empty() || question == Question::Log {
         "post"
     } else {
         "get"
     };
     let now = match asked {
-        Ok(answer) => number(answer, typed.units()).map_or(String::new(), |n| n.figure),
+        Ok(answer) => number(answer, typed).map_or(String::new(), |n| n.figure),
+        Err(_) if waits_for_log(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
     let body = html! {
@@ -124,16 +125,44 @@ pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String 
     frame(question.words(), &now, &body)
 }
 
-/// The part of the page that answers.
+/// The part of the page that answers, and where the slides belong for what was typed.
 pub(super) fn part(question: Question, typed: &Typed, asked: &Asked) -> String {
-    inner(question, typed, asked).into_string()
+    let now = asked.as_ref().ok().and_then(|_| understood(typed));
+    let page = html! {
+        (inner(question, typed, asked))
+        @if let Some(posed) = now {
+            @for (slide, _, at) in slides(&posed.machine, moment_of(&posed), typed.units()) {
+                span hidden data-slide=(id(slide)) data-at=(at.at) {}
+            }
+        }
+    };
+    page.into_string()
+}
+
+/// Machine and condition, if what was typed is sound.
+fn understood(typed: &Typed) -> Option<Posed> {
+    let mut ask = typed.ask();
+    if ask.command.as_deref() == Some(AUTOMATIC) {
+        ask.command = None;
+    }
+    ask.pose(Shelf::LibraryOnly).ok()
 }
 
 fn inner(question: Question, typed: &Typed, asked: &Asked) -> Markup {
     match asked {
-        Ok(answer) => reply(question, answer, typed.units()),
+        Ok(answer) => reply(question, answer, typed),
+        Err(_) if waits_for_log(asked) => html! {
+            p.headline { "How hot did it get, for how long, doing what, and how far from boiling? Drop a log, choose its file, or paste it." }
+        },
         Err(troubles) => wrong(typed, troubles),
     }
+}
+
+/// Whether nothing is wrong but that no log is there yet.
+pub(super) fn waits_for_log(asked: &Asked) -> bool {
+    asked
+        .as_ref()
+        .is_err_and(|all| all.iter().all(|t| t.found == NO_LOG))
 }
 
 /// What is wrong, each with the field that it is about.
@@ -164,7 +193,8 @@ struct Number {
 }
 
 /// The one number of an answer, if it has one.
-fn number(answer: &Answer, units: Units) -> Option<Number> {
+fn number(answer: &Answer, typed: &Typed) -> Option<Number> {
+    let units = typed.units();
     let speed = |key: &str| {
         answer
             .numbers
@@ -176,8 +206,15 @@ fn number(answer: &Answer, units: Units) -> Option<Number> {
         let sign = if difference > 0.0 { "+" } else { "" };
         return Some(Number {
             figure: format!("{sign}{}", units.show(Kind::Speed, difference)),
-            label: "fan speed, this one less the one held against it".into(),
+            label: format!("fan speed: this one less {}", held_against(typed)),
             key: "fan_speed",
+        });
+    }
+    if answer.numbers.get("readings").and_then(|n| n.as_u64()) == Some(0) {
+        return Some(Number {
+            figure: "No reading yet".into(),
+            label: "so this is no finding: below stands what is common on any such machine, and which test to begin with".into(),
+            key: "probability",
         });
     }
     if let Some(first) = answer.numbers.get("suspects").and_then(|s| s.get(0)) {
@@ -198,17 +235,71 @@ fn number(answer: &Answer, units: Units) -> Option<Number> {
             key: "rounds",
         });
     }
+    let temp = |key: &str| {
+        let value = answer.numbers.get(key)?.as_f64()?;
+        Some(units.show(Kind::Temperature, Kind::Temperature.from_json(value)))
+    };
+    for (key, label) in [
+        ("coolant_temp_c", "the coolant, once it has settled"),
+        (
+            "peak_coolant_temp_c",
+            "the coolant at its hottest on this trip",
+        ),
+        ("peak_coolant_c", "the coolant at its hottest in this log"),
+    ] {
+        if let Some(figure) = temp(key) {
+            let (label, key) = (label.into(), "coolant_temp");
+            return Some(Number { figure, label, key });
+        }
+    }
     let fan = speed("fan_speed_rpm")?;
-    let half = speed("fan_speed_high_rpm").map_or(0.0, |high| high - fan);
+    let high = speed("fan_speed_high_rpm").unwrap_or(fan);
+    let half = high - fan;
+    let (figure, label) = if half > fan {
+        (
+            units.show(Kind::Speed, fan),
+            format!(
+                "fan speed; in about 95 of 100 cases between 0 and {}",
+                units.show(Kind::Speed, high)
+            ),
+        )
+    } else {
+        (
+            units.show_spread(Kind::Speed, fan, half),
+            "fan speed; ± holds in about 95 of 100 cases".into(),
+        )
+    };
     Some(Number {
-        figure: units.show_spread(Kind::Speed, fan, half),
-        label: "fan speed; ± holds in about 95 of 100 cases".into(),
+        figure,
+        label,
         key: "fan_speed",
     })
 }
 
+/// What a case is held against, in words.
+fn held_against(typed: &Typed) -> String {
+    let against = typed.against();
+    let fault = |f: &String| {
+        let (key, severity) = f.split_once('=').unwrap_or((f, ""));
+        format!("{} at {severity}", fault::find(key).map_or(key, |f| f.name))
+    };
+    let parts: Vec<String> = [
+        against.machine.map(|m| name_of(&MACHINE_NAMES, &m)),
+        against
+            .oil
+            .map(|o| format!("on {}", name_of(&OIL_NAMES, &o))),
+        against.oil_temp.map(|t| format!("with oil at {t}")),
+    ]
+    .into_iter()
+    .flatten()
+    .chain(against.with.iter().map(fault))
+    .collect();
+    format!("that {}", parts.join(", "))
+}
+
 /// An answer: one number, one sentence, one test to do next, one picture; then the rest.
-fn reply(question: Question, answer: &Answer, units: Units) -> Markup {
+fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
+    let units = typed.units();
     let mut answer = answer.clone();
     // The page has these figures with what stands behind them.
     answer
@@ -218,7 +309,7 @@ fn reply(question: Question, answer: &Answer, units: Units) -> Markup {
     let figures = figures(&answer, units);
     html! {
         div.first {
-            @if let Some(n) = number(&answer, units) {
+            @if let Some(n) = number(&answer, typed) {
                 details.figure data-key="number" {
                     summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
                     (behind::of(n.key))
@@ -245,9 +336,15 @@ fn reply(question: Question, answer: &Answer, units: Units) -> Markup {
         div.keep {
             h2 { "Keep it" }
             @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
-                button formaction={ "/download/" (question.path()) "." (ending) } { (words) }
+                button formaction={ "/download/" (question.path()) "." (ending) } data-of=(question.path()) { (words) }
             }
-            button formaction="/download/machine.toml" { "Machine file" }
+            @if question != Question::Log {
+                button formaction="/download/machine.toml" { "Machine file" }
+                button formaction="/download/sheet.html" { "Test sheet" }
+            }
+            @if question == Question::Suspects && typed.readings().is_some() {
+                button formaction="/download/readings.csv" { "Readings" }
+            }
         }
     }
 }
@@ -285,14 +382,22 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
         MACHINE_NAMES.clone()
     };
     let fill = name_of(&OIL_NAMES, &machine.fill);
+    if question == Question::Log {
+        let shown = html! { (own_part(question, &fields, machine, units)) (send(units)) };
+        let shown = shown.into_string();
+        return html! {
+            (PreEscaped(&shown))
+            @for (name, value) in typed.others(&shown) { input type="hidden" name=(name) value=(value); }
+        };
+    }
     html! {
         fieldset.story {
-            legend { "The machine, at this moment" }
+            legend { @if question == Question::Suspects || question == Question::Trip { "The machine" } @else { "The machine, at this moment" } }
             p.sentence {
                 label for="machine" { "This is a" } " " (fields.pick("machine", &machines)) " "
                 label for="oil" { "with" } " " (fields.pick("oil", &or(&format!("{fill} (its usual)"), &OIL_NAMES))) " in it."
             }
-            (moment(&fields, machine, units))
+            (moment(question, &fields, machine, units))
         }
         (own_part(question, &fields, machine, units))
         details open[typed.get("oil_line").is_some() || bad(typed, troubles, "oil_line")] {
@@ -324,6 +429,13 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
             p.scripted hidden { label for="machine-file" { "Or take it from a file: " } input type="file" #machine-file accept=".toml,text/plain"; }
             button formmethod="post" { "Use this file" }
         }
+        (send(units))
+    }
+}
+
+/// The button that sends the form, and the units.
+fn send(units: Units) -> Markup {
+    html! {
         p.go {
             button.main { "Compute" }
             label for="units" { "Units" } " "
@@ -362,10 +474,22 @@ fn name_of(names: &[(String, String)], key: &str) -> String {
     found.map_or_else(|| key.to_string(), |(_, name)| name.clone())
 }
 
-/// Engine speed, oil temperature and command, each with a slide.
-fn moment(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+/// Engine speed, oil temperature and command of a case.
+fn moment_of(posed: &Posed) -> [f64; 3] {
+    let now = &posed.case.now;
+    [now.engine_speed, now.oil_temp, now.command]
+}
+
+/// The word for a command that the fan's own control gives.
+const AUTOMATIC: &str = "automatic";
+
+/// The slides, with the words that their boxes take, where a condition puts them.
+fn slides(
+    machine: &Machine,
+    [engine_speed, oil_temp, command]: [f64; 3],
+    units: Units,
+) -> [(&'static str, &'static str, Slide); 3] {
     let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
-    let warm = machine.usual("oil_temp").value;
     let slide = |kind: Kind, low: f64, high: f64, step: f64, at: f64| {
         let round = |si: f64| (units.number(kind, si) / step).round() * step;
         Slide {
@@ -376,13 +500,50 @@ fn moment(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
             unit: units.unit(kind),
         }
     };
+    let temp = |at: f64| slide(Kind::Temperature, celsius(-30.0), celsius(120.0), 1.0, at);
+    [
+        (
+            "engine_speed",
+            "A speed such as 700 rpm, or a word: idle, raised, full.",
+            slide(Kind::Speed, 0.5 * idle, full, 10.0, engine_speed),
+        ),
+        ("oil_temp", "With its unit: -10 C, 14 F.", temp(oil_temp)),
+        (
+            "command",
+            "0 % to 100 %, or a word: least, full.",
+            slide(Kind::Share, 0.0, 1.0, 1.0, command),
+        ),
+    ]
+}
+
+/// Engine speed, oil temperature and command, each with a slide.
+fn moment(question: Question, fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let usual = machine.idling();
+    let now = understood(fields.typed).map_or(
+        [usual.engine_speed.value, usual.oil_temp.value, 1.0],
+        |posed| moment_of(&posed),
+    );
+    let automatic = matches!(question, Question::Heat | Question::Trip);
+    // On a trip the profile says how fast the engine turns; where heat settles, the oil's temperature is an answer.
+    let asked = |name: &str| match question {
+        // Each reading has a condition of its own.
+        Question::Suspects => false,
+        Question::Trip => name != "engine_speed",
+        Question::Heat => name != "oil_temp",
+        _ => true,
+    };
     html! {
-        (fields.slide("engine_speed", "Engine speed", &units.show(Kind::Speed, idle),
-            "A speed, or idle, raised, full.", &slide(Kind::Speed, 0.5 * idle, full, 10.0, idle)))
-        (fields.slide("oil_temp", "Oil temperature", &units.show(Kind::Temperature, warm),
-            "With its unit, °C or °F.", &slide(Kind::Temperature, celsius(-30.0), celsius(120.0), 1.0, warm)))
-        (fields.slide("command", "Fan asked for", "100 %",
-            "0 % least, 100 % full.", &slide(Kind::Share, 0.0, 1.0, 1.0, 1.0)))
+        @for (name, help, slide) in slides(machine, now, units) {
+            @if asked(name) {
+                @match name {
+                    "engine_speed" => (fields.slide(name, "Engine speed", &units.show(Kind::Speed, usual.engine_speed.value), help, &slide)),
+                    "oil_temp" if question == Question::Trip => (fields.slide(name, "Oil temperature when it begins", "as it settles in the first row", help, &slide)),
+                    "oil_temp" => (fields.slide(name, "Oil temperature", &units.show(Kind::Temperature, usual.oil_temp.value), help, &slide)),
+                    _ if automatic => (fields.slide(name, "Fan asked for", AUTOMATIC, "0 % to 100 %; empty: as the fan's own control asks.", &slide)),
+                    _ => (fields.slide(name, "Fan asked for", "100 %", help, &slide)),
+                }
+            }
+        }
     }
 }
 
@@ -399,18 +560,29 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
         Question::Why => html! {
             fieldset {
                 legend { "Hold it against" }
-                (fields.choice("against_oil", "The same on another oil", &or("the same oil, or one by its sheet", &OIL_NAMES)))
-                (fields.words("against_oil_line", "That oil by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
+                (other_oil(fields, OTHER_OIL))
                 (fields.words("against_oil_temp", "The same at another oil temperature", "the same temperature", "With its unit."))
                 (fields.choice("against_machine", "Another machine", &or("the same machine", &MACHINE_NAMES)))
                 (faults(fields, "against_fault", "The same with a fault, or with none of it at severity 0"))
-                @if *fields.typed == Typed::default() || fields.typed.against() == Default::default() {
-                    p.help { "Nothing chosen: it is held against " (name_of(&OIL_NAMES, OTHER_OIL)) ", unless you give a reading." }
-                }
                 (measured)
             }
         },
         Question::Suspects => readings(fields, machine),
+        Question::Heat => day(fields, units),
+        Question::Trip => html! {
+            fieldset {
+                legend { "Which trip" }
+                (fields.choice("trip", "Trip (invented)", &TRIP_NAMES))
+                (fields.tick("cold", "All begins as cold as the day"))
+            }
+            fieldset {
+                legend { "Hold it against" }
+                (other_oil(fields, SAME))
+                (fields.words("against_oil_temp", "The same with the oil warmer or colder when it begins", "the same temperature", "With its unit."))
+                (faults(fields, "against_fault", "The same with a fault"))
+            }
+        },
+        Question::Log => logs(fields),
         Question::Flush => change(fields, machine, units),
         Question::Sweep => {
             let range = Range::of(fields.typed, machine, units);
@@ -433,13 +605,105 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
                     (fields.words("to", "To", &range.usual.1, "With its unit."))
                     fieldset.oils {
                         legend { "On these oils (none ticked: the one above)" }
-                        @for (key, name) in OIL_NAMES.iter() {
-                            label { input type="checkbox" name="oils" value=(key) checked[fields.typed.all("oils").any(|o| o == key)]; " " (name) }
-                        }
-                        p.wrong #oils-wrong {}
+                        (oils(fields))
                     }
                 }
             }
+        }
+    }
+}
+
+/// The other oil of a comparison; `first` is chosen where nothing was.
+fn other_oil(fields: &Fields<'_>, first: &str) -> Markup {
+    let mut names: Names = vec![(SAME.into(), "the same oil".into())];
+    names.extend(OIL_NAMES.iter().cloned());
+    html! {
+        (fields.choice_from("against_oil", "The same on another oil", &names, first))
+        (fields.words("against_oil_line", "Another oil by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
+    }
+}
+
+/// The trips of the library: key, and what their tables say of them first.
+static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
+    let name = |(key, table): &(&str, &str)| {
+        let about = table.lines().next().unwrap_or_default();
+        let about = about
+            .trim_start_matches('#')
+            .trim()
+            .trim_end_matches("Invented.");
+        ((*key).to_string(), format!("{key}: {}", about.trim()))
+    };
+    TRIPS.iter().map(name).collect()
+});
+
+/// Day and road, for the heat.
+fn day(fields: &Fields<'_>, units: Units) -> Markup {
+    let speed = |kmh: f64| units.show(Kind::RoadSpeed, kmh / 3.6);
+    html! {
+        fieldset {
+            legend { "The day and the road" }
+            (fields.words("ambient", "Outer air", &units.show(Kind::Temperature, celsius(25.0)), "In the shade, away from the car."))
+            (fields.tick("air_conditioning", "Air conditioning is on"))
+            (fields.words("road_speed", "Road speed", &speed(0.0), "Standing where nothing is typed."))
+            (fields.words("grade", "Grade", "0 %", "Uphill, such as 6 %."))
+            (fields.words("trailer", "Trailer", &units.show(Kind::Mass, 0.0), "Its mass."))
+            (fields.words("gear", "Gear", "the highest that pulls", "A number from 1."))
+        }
+        details open[["fan_speed", "anchor", "fuel_flow"].iter().any(|n| fields.typed.get(n).is_some())] {
+            summary { "What you measured" }
+            (fields.words("fan_speed", "Fan speed", "as computed", "It then holds, and the oil keeps its temperature."))
+            (fields.words("anchor", "Coolant, at a fan speed, on a day", "98 C at 700 rpm, 30 C ambient", "It sets what is known worst of the machine."))
+            (fields.words("fuel_flow", "Fuel flow of a petrol engine", "1.2 L/h", "Else the load tells it."))
+        }
+        fieldset.oils {
+            legend { "Hold these oils against it" }
+            (oils(fields))
+        }
+        (fields.tick("map", "Draw how hot the day may be over road speed and grade (takes longer)"))
+    }
+}
+
+/// The oils of the library, to be ticked.
+fn oils(fields: &Fields<'_>) -> Markup {
+    html! {
+        @for (key, name) in OIL_NAMES.iter() {
+            label { input type="checkbox" name="oils" value=(key) checked[fields.typed.all("oils").any(|o| o == key)]; " " (name) }
+        }
+        p.wrong #oils-wrong {}
+    }
+}
+
+/// A log, the one after, and what has to be known to read them.
+fn logs(fields: &Fields<'_>) -> Markup {
+    let fuels: Names = [("", "not said"), ("petrol", "petrol"), ("diesel", "diesel")]
+        .map(|(k, w)| (k.to_string(), w.to_string()))
+        .to_vec();
+    html! {
+        fieldset #drop {
+            legend { "A scan tool's log" }
+            p.help { "Comma-separated values, with the names of the columns in a line above them. The log stays on this computer." }
+            p.scripted hidden { label for="log-file" { "Drop it here, or choose it: " } input type="file" #log-file accept=".csv,.txt,text/csv,text/plain"; }
+            (fields.text("log_text", "Or paste it", "Up to 250 kB here; a file may have 64 MB."))
+        }
+        details open[fields.typed.get("after_text").is_some()] {
+            summary { "A log after the repair" }
+            p.scripted hidden { label for="after-file" { "Choose it: " } input type="file" #after-file accept=".csv,.txt,text/csv,text/plain"; }
+            (fields.text("after_text", "Or paste it", "Then the answer says whether the repair helped, ambient, load and air conditioning allowed for."))
+        }
+        fieldset {
+            legend { "From which boiling follows" }
+            (fields.words("cap", "The cap holds", CAP, "Above the air's pressure."))
+            (fields.words("glycol", "Share of glycol", GLYCOL, "By volume."))
+            (fields.words("altitude", "Altitude", "as logged, else sea level", "With its unit."))
+        }
+        details open[["ambient", "ambient_after", "above", "column", "every", "fuel"].iter().any(|n| fields.typed.get(n).is_some())] {
+            summary { "What the log does not say" }
+            (fields.words("ambient", "Outer air", "as logged", "With its unit."))
+            (fields.words("ambient_after", "Outer air in the log after", "as logged", "With its unit."))
+            (fields.words("above", "Count time at or above", "100 C, 105 C, 110 C", "With commas between."))
+            (fields.words("column", "Which column is which", "coolant=ECT", "As signal=column, with commas between; a column by name or number."))
+            (fields.words("every", "How far rows are apart", "as logged", "Where the log has no time, such as 1 s."))
+            (fields.choice("fuel", "What the engine burns", &fuels))
         }
     }
 }

@@ -509,7 +509,7 @@ fn setting(
         let field = condition("engine_speed");
         let read = match words {
             "idle" | "raised" => Ok(machine.usual(words)),
-            _ => parse(Kind::Speed, words).and_then(|m| in_range(field, m)),
+            _ => parse(Kind::Speed, words).and_then(|m| in_range(field, m, Units::Si)),
         };
         let measure = note(reader, at.clone(), read)?;
         setting.engine = Engine::At(measure.value);
@@ -555,7 +555,8 @@ fn setting(
         oil_temp_half = TEST_KELVIN;
     }
     if let Some((words, at)) = row.get("oil_temp") {
-        let read = parse(Kind::Temperature, words).and_then(|m| in_range(condition("oil_temp"), m));
+        let read = parse(Kind::Temperature, words)
+            .and_then(|m| in_range(condition("oil_temp"), m, Units::Si));
         let measure = note(reader, at, read)?;
         setting.oil_temp = Some(measure.value);
         oil_temp_half = if measure.spread > 0.0 {
@@ -586,7 +587,7 @@ fn setting(
             "half" => Ok(0.5),
             "least" => Ok(0.0),
             _ => parse(Kind::Share, words)
-                .and_then(|m| in_range(condition("command"), m))
+                .and_then(|m| in_range(condition("command"), m, Units::Si))
                 .map(|m| m.value),
         };
         setting.command = note(reader, at, read)?;
@@ -635,7 +636,7 @@ fn used(
             ("air_conditioning", "off") => "0",
             _ => words,
         };
-        let read = parse(field.kind, words).and_then(|m| in_range(field, m));
+        let read = parse(field.kind, words).and_then(|m| in_range(field, m, Units::Si));
         let Some(measure) = note(reader, at, read) else {
             sound = false;
             continue;

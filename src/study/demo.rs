@@ -48,7 +48,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         case: posed.said.clone(),
         ..Answer::default()
     };
-    let band = units.show_spread(Kind::Speed, state.fan_speed, half);
+    let band = words::speed_band(units, state.fan_speed, half);
     answer.blocks.push(Block::Headline(format!(
         "At idle and warm this fan makes {band}, limited by {}.",
         operating.limit.words()

@@ -140,7 +140,7 @@ fn named(question: &Question, mut machine: Machine, fits: bool) -> Machine {
 type Band = (f64, f64);
 
 fn show(units: Units, band: &Band) -> String {
-    units.show_spread(Kind::Speed, band.0, band.1)
+    words::speed_band(units, band.0, band.1)
 }
 
 /// The fan's speed at idle and raised speed, warm: name, before, after.

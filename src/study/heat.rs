@@ -3,14 +3,16 @@
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
 use crate::balance::{Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm};
+use crate::fault;
 use crate::fluid::coolant;
 use crate::input::Input;
+use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
-use crate::model::{Case, OilSheet, Posed, RatingPoint};
+use crate::model::{Ask, Case, Fuel, Machine, OilSheet, Posed, RatingPoint, Shelf};
 use crate::numeric::falling_root_by_values;
 use crate::part::LUGGING;
-use crate::quantity::{Kind, Measure, Units};
-use crate::trouble::Trouble;
+use crate::quantity::{Kind, Measure, Units, parse};
+use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::rating::{self, Rated, Told};
 use crate::vary::sample;
 use rayon::prelude::*;
@@ -57,6 +59,163 @@ pub struct Anchor {
     pub fan_speed: f64,
     /// Ambient temperature, K.
     pub ambient: f64,
+}
+
+/// What `heat` takes beside machine and condition, as typed; nothing where nothing was.
+#[derive(Clone, Debug, Default)]
+pub struct Typed {
+    /// Temperature of the outer air.
+    pub ambient: Option<String>,
+    /// Road speed.
+    pub road_speed: Option<String>,
+    /// The gear, from 1.
+    pub gear: Option<usize>,
+    /// Grade of the road.
+    pub grade: Option<String>,
+    /// Mass of a trailer.
+    pub trailer: Option<String>,
+    /// Air conditioning is on.
+    pub air_conditioning: bool,
+    /// Measured fuel flow of a petrol engine.
+    pub fuel_flow: Option<String>,
+    /// Measured air flow of a petrol engine.
+    pub air_flow: Option<String>,
+    /// A fan speed that is imposed.
+    pub fan_speed: Option<String>,
+    /// A reading such as `98 C at 700 rpm, 30 C ambient`.
+    pub anchor: Option<String>,
+    /// Oils to hold against this one.
+    pub against_oils: Vec<String>,
+    /// The limiting ambient temperature over road speed and grade as well.
+    pub map: bool,
+}
+
+/// Understands what is asked, as typed, but for rating points of the core.
+pub fn pose(ask: &Ask, with: &[String], typed: &Typed, shelf: Shelf) -> Result<Question, Troubles> {
+    let mut ask = ask.clone();
+    let automatic = ask.command.as_deref().map(str::trim) == Some("automatic");
+    let given = ask.set.clone();
+    if automatic {
+        ask.command = None;
+    }
+    let mut troubles = Vec::new();
+    for (key, words) in [
+        ("ambient", &typed.ambient),
+        ("road_speed", &typed.road_speed),
+        ("grade", &typed.grade),
+        ("trailer", &typed.trailer),
+    ] {
+        ask.set
+            .extend(words.iter().map(|w| format!("now.{key}={w}")));
+    }
+    if typed.air_conditioning {
+        ask.set.push("now.air_conditioning=1".into());
+    }
+    let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
+        let read = parse(kind, words.as_ref()?).and_then(|m| {
+            let high = m.value >= 0.0 && m.value.is_finite();
+            high.then_some(m.value)
+                .ok_or_else(|| Trouble::input("a negative value", "0 or more"))
+        });
+        read.map_err(|t| troubles.push(t.at(flag))).ok()
+    };
+    let fan_speed = read("--fan-speed", Kind::Speed, &typed.fan_speed);
+    let fuel_flow =
+        read("--fuel-flow", Kind::Flow, &typed.fuel_flow).map(|q| petrol::from_fuel(PETROL * q));
+    let air_flow = read("--air-flow", Kind::MassFlow, &typed.air_flow).map(petrol::from_air);
+    let anchor = typed
+        .anchor
+        .as_deref()
+        .and_then(|words| anchor(words).map_err(|t| troubles.push(t)).ok());
+    let oils: Vec<OilSheet> = typed
+        .against_oils
+        .iter()
+        .filter_map(|o| shelf.oil(o.trim()).map_err(|t| troubles.extend(t)).ok())
+        .collect();
+    // What was typed behind a flag is told of that flag.
+    let told = |mut trouble: Trouble| {
+        if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
+            && !given.iter().any(|s| s.contains(key))
+        {
+            trouble.spot.source = format!("--{}", key.replace('_', "-"));
+        }
+        trouble
+    };
+    let posed = ask
+        .pose(shelf)
+        .map_err(|all| troubles.extend(all.into_iter().map(told)))
+        .ok();
+    let (Some(mut posed), true) = (posed, troubles.is_empty()) else {
+        return Err(troubles);
+    };
+    fault::put_on(&mut posed, with, "--with")?;
+    for (flag, heat) in [("--fuel-flow", fuel_flow), ("--air-flow", air_flow)] {
+        if let Some(heat) = heat {
+            burns_petrol(flag, &posed.machine).map_err(|t| vec![t])?;
+            posed.case.now.fuel_heat = heat;
+            let heat = posed.units.show(Kind::Power, heat);
+            posed
+                .said
+                .push(("heat of the fuel, as measured".into(), heat));
+        }
+    }
+    Ok(Question {
+        rating: Vec::new(),
+        posed,
+        command_given: ask.unplugged || ask.command.is_some(),
+        engine_given: ask.engine_speed.is_some(),
+        gear: typed.gear,
+        fan_speed,
+        anchor,
+        oils,
+        map: typed.map,
+    })
+}
+
+/// Density of petrol, kg/m³ *(common practice, no source)*.
+const PETROL: f64 = 745.0;
+
+/// Whether the heat of what a machine's engine burns can be told from a flow.
+fn burns_petrol(flag: &str, machine: &Machine) -> Result<(), Trouble> {
+    let (found, hint) = match machine.fuel {
+        Some(Fuel::Petrol) => return Ok(()),
+        Some(Fuel::Diesel) if flag == "--air-flow" => (
+            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
+            "the fuel's heat itself: --set \"now.fuel_heat=30 kW\"",
+        ),
+        Some(Fuel::Diesel) => (
+            "the fuel flow of a diesel: only petrol's heat stands here with a source",
+            "the fuel's heat itself (about 10 kWh a litre): --set \"now.fuel_heat=30 kW\"",
+        ),
+        None => (
+            "a flow for an engine of which it is not said what it burns",
+            "in the machine file under [choices]: fuel = \"petrol\"; or --set choices.fuel=petrol",
+        ),
+    };
+    Err(Trouble::input(found, "an engine that burns petrol")
+        .hint(hint)
+        .at(flag))
+}
+
+/// A reading such as `98 C at 700 rpm, 30 C ambient`.
+fn anchor(words: &str) -> Result<Anchor, Trouble> {
+    let wrong = || {
+        Trouble::input(
+            format!("`{words}`"),
+            "coolant, fan speed and outer air, such as \"98 C at 700 rpm, 30 C ambient\"",
+        )
+        .at("--anchor")
+    };
+    let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
+    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
+    let ambient = ambient.trim().trim_end_matches("ambient").trim();
+    Ok(Anchor {
+        coolant: parse(Kind::Temperature, coolant).map_err(|t| t.at("--anchor"))?,
+        fan_speed: parse(Kind::Speed, fan).map_err(|t| t.at("--anchor"))?.value,
+        ambient: parse(Kind::Temperature, ambient)
+            .map_err(|t| t.at("--anchor"))?
+            .value,
+    })
 }
 
 /// A condition with what it comes to.
@@ -219,7 +378,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         ..Answer::default()
     };
     let band = if here.warm.heats.is_none() {
-        spread_of(&case, &spread, asked)
+        spread_of(&case, &spread, asked, &posed.stop)
     } else {
         None
     };
@@ -301,14 +460,18 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             units.show(set.field().kind, value),
             units.show(set.field().kind, given.get(set).unwrap_or(f64::NAN))
         ),
-        None => "Without a reading of your own (--anchor), temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
+        None => "Without a reading of your own to anchor them, temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
     });
 
+    posed.stop.check()?;
     let looks = what_ifs(question, &case, asked, here)?;
+    posed.stop.check()?;
     let here = &looks[0];
-    answer
-        .blocks
-        .push(Block::Table(side_by_side(posed, &looks)));
+    answer.blocks.push(Block::Table(side_by_side(
+        posed,
+        &looks,
+        [boiling_low, boiling_high],
+    )));
     let heat = budgets(posed, &here.warm);
     answer.blocks.extend(heat.map(Block::Bars));
     answer.blocks.push(Block::Table(air(posed, &here.warm)));
@@ -578,11 +741,14 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
 }
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
-fn spread_of(case: &Case, spread: &Case, asked: Asked) -> Option<(f64, f64)> {
+fn spread_of(case: &Case, spread: &Case, asked: Asked, stop: &Stop) -> Option<(f64, f64)> {
     let drawn = sample::draw(case, spread, &[], DRAWN, SEED);
     let mut found: Vec<f64> = drawn
         .par_iter()
-        .filter_map(|c| Some(warm(c, asked).ok()?.budget.coolant_temp))
+        .filter_map(|c| {
+            stop.check().ok()?;
+            Some(warm(c, asked).ok()?.budget.coolant_temp)
+        })
         .collect();
     found.sort_by(f64::total_cmp);
     let at = |p: f64| {
@@ -634,7 +800,7 @@ fn what_ifs(
     Ok(looks)
 }
 
-fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
+fn side_by_side(posed: &Posed, looks: &[Look], boiling: [f64; 2]) -> Table {
     let units = posed.units;
     let temp = |t: f64| units.show(Kind::Temperature, t);
     Table {
@@ -651,10 +817,11 @@ fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
                     l.name.clone(),
                     units.show(Kind::Speed, l.warm.fan_speed),
                     units.show(Kind::AirFlow, b.draft.flow),
-                    if settled {
-                        temp(b.coolant_temp)
-                    } else {
-                        "heats without end".into()
+                    match b.coolant_temp {
+                        _ if !settled => "heats without end".into(),
+                        t if t > boiling[1] => "boils".into(),
+                        t if t > boiling[0] => format!("{}, may boil", temp(t)),
+                        t => temp(t),
                     },
                     if settled {
                         temp(b.oil_temp)
@@ -869,6 +1036,9 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
     let rows: Vec<Vec<Option<f64>>> = grades
         .par_iter()
         .map(|grade| {
+            if question.posed.stop.check().is_err() {
+                return Vec::new();
+            }
             speeds
                 .iter()
                 .map(|speed| {

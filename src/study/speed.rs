@@ -90,7 +90,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         case: posed.said.clone(),
         ..Answer::default()
     };
-    let band = units.show_spread(Kind::Speed, state.fan_speed, found.half);
+    let band = words::speed_band(units, state.fan_speed, found.half);
     let headline = if limit == Limit::Standstill {
         "The fan stands.".to_string()
     } else {

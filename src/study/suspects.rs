@@ -232,6 +232,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
         machine,
         case: &posed.case,
         spread: &posed.spread,
+        stop: &posed.stop,
     };
     let priors = if warm {
         question.priors.all_faults()
@@ -241,6 +242,7 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     let forecast = subject
         .forecast(&rows, question.priors.nothing, &priors)
         .map_err(|t| vec![t])?;
+    posed.stop.check().map_err(|t| vec![t])?;
     let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
@@ -438,7 +440,7 @@ fn headline(found: &Found<'_>) -> String {
     let next = found.tests.first().filter(|t| t.bits > 0.005);
     let measure = next.map_or(String::new(), |t| format!(" Next: {}.", t.probe.name));
     if found.readings.is_empty() {
-        return format!("Nothing is measured yet.{measure}");
+        return format!("Nothing is measured yet, so nothing is known of this machine.{measure}");
     }
     if found.unexplained() {
         return "None of these causes explains the readings.".into();
@@ -598,22 +600,37 @@ fn oil_first(found: &Found<'_>) -> String {
     )
 }
 
+/// A probability in per cent, to a tenth; what is not sure is not shown as sure.
+fn shown(probability: f64) -> f64 {
+    let tenths = (1000.0 * probability).round() / 10.0;
+    if probability < 1.0 {
+        tenths.min(99.9)
+    } else {
+        tenths
+    }
+}
+
 fn odds(found: &Found<'_>) -> Bars {
     let rows = found
         .worth()
         .map(|h| Bar {
             name: found.name(h).into(),
-            value: 100.0 * found.probability(h),
+            value: shown(found.probability(h)),
             range: None,
-            note: format!(
-                "{}{}",
-                percent(found.probability(h)),
-                severity_words(found, h)
-            ),
+            note: if found.readings.is_empty() {
+                String::new()
+            } else {
+                severity_words(found, h).trim_start_matches(", ").into()
+            },
         })
         .collect();
     Bars {
-        title: "How likely each cause is".into(),
+        title: if found.readings.is_empty() {
+            "How common each cause is, before anything is read: no finding yet"
+        } else {
+            "How likely each cause is"
+        }
+        .into(),
         label: "probability, %".into(),
         rows,
     }
@@ -823,6 +840,7 @@ fn numbers(answer: &mut Answer, found: &Found<'_>) {
         })
         .collect();
     let n = &mut answer.numbers;
+    n.insert("readings".into(), json!(found.readings.len()));
     n.insert("suspects".into(), Value::Array(suspects));
     n.insert("next_tests".into(), Value::Array(tests));
     let twins = found

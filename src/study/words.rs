@@ -21,6 +21,16 @@ pub fn put(numbers: &mut Map<String, Value>, key: &str, kind: Kind, si: f64) {
     numbers.insert(name, json!(kind.to_json(si)));
 }
 
+/// A speed with its ±; where the straight ± would go below zero, its ends, of which none lies below a standstill.
+pub fn speed_band(units: Units, speed: f64, half: f64) -> String {
+    let show = |omega| units.show(Kind::Speed, omega);
+    if half > speed {
+        format!("{} (0 to {})", show(speed), show(speed + half))
+    } else {
+        units.show_spread(Kind::Speed, speed, half)
+    }
+}
+
 /// All outputs of a state under their keys.
 pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
     for (declaration, output) in OUTPUTS.iter().zip(crate::balance::Output::all()) {
@@ -375,4 +385,17 @@ pub fn safety() -> Vec<String> {
     ]
     .map(String::from)
     .to_vec()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_speed_band_ends_at_a_standstill() {
+        let rpm = std::f64::consts::PI / 30.0;
+        let band = |speed, half| speed_band(Units::Si, speed * rpm, half * rpm);
+        assert_eq!(band(640.0, 10.0), "640 ± 10 rpm");
+        assert_eq!(band(100.0, 250.0), "100 rpm (0 to 350 rpm)");
+    }
 }

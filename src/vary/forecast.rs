@@ -13,7 +13,7 @@ use crate::model::{Case, Machine};
 use crate::numeric::Dual64;
 use crate::probe::{self, Engine, Setting, What};
 use crate::quantity::Kind;
-use crate::trouble::Trouble;
+use crate::trouble::{Stop, Trouble};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -334,6 +334,8 @@ pub struct Subject<'a> {
     pub case: &'a Case,
     /// The half width, about 95 %, of each input.
     pub spread: &'a Case,
+    /// Whether somebody still waits.
+    pub stop: &'a Stop,
 }
 
 /// The usual conditions in which a fault is asked to matter.
@@ -537,9 +539,10 @@ impl Subject<'_> {
         let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
             .par_iter()
             .map(|(fault, weight)| {
-                let forms = fault
-                    .forms()
-                    .filter_map(|form| Some((form, self.floor(&form, &usual)?)));
+                let forms = fault.forms().filter_map(|form| {
+                    self.stop.check().ok()?;
+                    Some((form, self.floor(&form, &usual)?))
+                });
                 (*fault, *weight, forms.collect())
             })
             .collect();
@@ -560,14 +563,20 @@ impl Subject<'_> {
         };
         let sound: Vec<Seen> = scenes
             .par_iter()
-            .map(|s| s.seen(rows, None, 0.0))
+            .map(|s| {
+                self.stop.check()?;
+                s.seen(rows, None, 0.0)
+            })
             .collect::<Result<_, _>>()?;
         let tasks: Vec<(usize, usize)> = (0..forms.len())
             .flat_map(|f| (0..scenes.len()).map(move |s| (f, s)))
             .collect();
         let strips: Vec<Strip> = tasks
             .par_iter()
-            .map(|(f, s)| Strip::of(&scenes[*s], rows, &forms[*f].1, forms[*f].2, &sound[*s]))
+            .map(|(f, s)| {
+                self.stop.check()?;
+                Strip::of(&scenes[*s], rows, &forms[*f].1, forms[*f].2, &sound[*s])
+            })
             .collect::<Result<_, _>>()?;
         let per_form: Vec<(Vec<Node>, Vec<Node>)> = strips
             .par_chunks(scenes.len().max(1))

@@ -456,3 +456,39 @@ fn both_systems_of_units_say_the_same() {
         us["supply_gauge_pressure_bar"]
     );
 }
+
+#[test]
+fn completions_and_manual_name_every_command() {
+    let text = |args: &[&str]| {
+        let output = oilwheel(args).success().get_output().stdout.clone();
+        String::from_utf8(output).unwrap()
+    };
+    let commands: Vec<String> = text(&["--help"])
+        .lines()
+        .skip_while(|l| *l != "Commands:")
+        .skip(1)
+        .take_while(|l| !l.trim().is_empty())
+        .filter_map(|l| {
+            let word = l.strip_prefix("  ")?.split(' ').next()?;
+            (!word.is_empty()).then(|| word.to_string())
+        })
+        .collect();
+    assert!(commands.len() > 14, "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let script = text(&["completions", shell]);
+        for command in &commands {
+            assert!(script.contains(command.as_str()), "{shell}: {command}");
+        }
+        assert!(script.contains("against-oil"), "{shell}");
+    }
+    let page = text(&["manual"]);
+    assert!(page.contains(".TH oilwheel 1"), "{page}");
+    for command in &commands {
+        let written = format!("oilwheel\\-{}(1)", command.replace('-', "\\-"));
+        assert!(page.contains(&written), "{written}");
+        let own = text(&["manual", command]);
+        assert!(own.contains(".SH SYNOPSIS"), "{command}");
+    }
+    assert!(text(&["manual", "why"]).contains("\\-\\-against\\-oil"));
+    assert!(fails(&["manual", "spede"], 2).contains("speed"));
+}

@@ -17,6 +17,7 @@ mod page;
 mod random;
 mod readings;
 mod sheet;
+mod story;
 mod suspects;
 mod trip;
 mod validation;

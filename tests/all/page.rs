@@ -103,6 +103,16 @@ fn every_address_answers() {
             200,
             "text/html",
         ),
+        ("/heat?ambient=38+C&air_conditioning=on", 200, "text/html"),
+        ("/trip?trip=tow", 200, "text/html"),
+        ("/log", 200, "text/html"),
+        ("/download/sheet.html?machine=car", 200, "text/html"),
+        (
+            "/download/readings.csv?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm",
+            200,
+            "text/plain",
+        ),
+        ("/download/readings.csv", 404, "text/html"),
         ("/part/speed", 200, "text/html"),
         ("/part/why?measured=640+rpm+%C2%B1+10+rpm", 200, "text/html"),
         ("/part/sweep?over=viscosity", 200, "text/html"),
@@ -229,6 +239,16 @@ fn what_is_wrong_stands_beside_its_field() {
         ("/sweep?to=9000+C", "to-wrong"),
         ("/sweep?over=colour", "over-wrong"),
         ("/sweep?oils=butter", "oil-wrong"),
+        ("/heat?ambient=900+C", "ambient-wrong"),
+        ("/heat?road_speed=fast", "road-speed-wrong"),
+        ("/heat?anchor=warm", "anchor-wrong"),
+        ("/trip?trip=moon", "trip-wrong"),
+        ("/log?log_text=butter", "log-text-wrong"),
+        (
+            "/log?log_text=Time%2CECT%0A0%2C90%0A1%2C91&cap=hot",
+            "cap-wrong",
+        ),
+        ("/why?against_oil=same", "against-oil-wrong"),
     ] {
         let page = get(path);
         assert_eq!(page.status, 422, "{path}");
@@ -454,7 +474,16 @@ fn a_client_that_dawdles_keeps_nobody_waiting() {
 
 #[test]
 fn a_page_with_all_it_needs_is_light() {
-    for path in ["/speed", "/why", "/suspects", "/sweep", "/flush"] {
+    for path in [
+        "/speed",
+        "/why",
+        "/suspects",
+        "/heat",
+        "/trip",
+        "/log",
+        "/sweep",
+        "/flush",
+    ] {
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .map(|p| get(p).body.len())
             .iter()
@@ -469,4 +498,120 @@ fn the_port_that_is_asked_for_is_taken_or_said_to_be_taken() {
     let trouble =
         oilwheel::page::serve(Some(port), &mut |_| panic!("two on one port")).unwrap_err();
     assert!(trouble.to_string().contains("--port"), "{trouble}");
+}
+
+/// A log of a drive, 20 000 rows.
+fn drive(warmest: f64) -> String {
+    let mut text = String::from("Time (sec),ECT (°C),Vehicle speed (km/h),Engine RPM (rpm)\n");
+    for i in 0..20_000 {
+        let x = f64::from(i);
+        let temp = 0.5 * (80.0 + warmest) + 0.5 * (warmest - 80.0) * (x / 700.0).sin();
+        text.push_str(&format!("{i},{temp:.1},50,1500\n"));
+    }
+    text
+}
+
+fn post_log(path: &str, log: &[u8]) -> Back {
+    let length = log.len().to_string();
+    let kind = ("Content-Type", "text/csv");
+    request("POST", path, &[kind, ("Content-Length", &length)], log)
+}
+
+#[test]
+fn logs_are_read_as_they_are_sent() {
+    let (before, after) = (drive(112.0), drive(97.0));
+    let back = post_log("/part/log?cap=13+psi", before.as_bytes());
+    assert_eq!(back.status, 200);
+    assert!(
+        back.body.contains("The coolant peaked at 112 °C"),
+        "{}",
+        back.body
+    );
+    assert!(back.body.contains("data-now>112 °C"), "{}", back.body);
+    // Two logs, one behind the other.
+    let both = format!("{before}{after}");
+    let path = format!("/part/log?first={}", before.len());
+    let back = post_log(&path, both.as_bytes());
+    assert!(back.body.contains("97 °C"), "{}", back.body);
+    let report = post_log("/download/log.html", before.as_bytes());
+    assert!(report.head.contains("attachment") && report.body.contains("<!DOCTYPE html>"));
+    // Pasted.
+    let short: String = before.lines().take(2000).collect::<Vec<_>>().join("\n");
+    let pasted = post("/part/log", format!("log_text={}", sent(&short)).as_bytes());
+    assert!(pasted.body.contains("peaked at"), "{}", pasted.body);
+    // No log is no page's, and a log has an end.
+    assert_eq!(post_log("/part/speed", b"Time,ECT\n0,90\n").status, 415);
+    let huge = ("Content-Length", &*(100_u64 << 20).to_string());
+    let kind = ("Content-Type", "text/csv");
+    assert_eq!(
+        request("POST", "/part/log", &[kind, huge], b"Time,ECT\n").status,
+        413
+    );
+    assert!(post_log("/part/log", b"").body.contains("Drop a log"));
+    for bytes in [&b"\xff\xfe\x00"[..], b"\0\0\0\0", b"a,b\n1"] {
+        let back = post_log("/part/log", bytes);
+        assert_eq!(back.status, 200);
+        assert!(back.body.contains("data-for=\"log-text\""), "{}", back.body);
+    }
+}
+
+#[test]
+fn what_was_typed_in_words_moves_the_slides() {
+    for (form, slide, at) in [
+        ("engine_speed=idle", "engine-speed", "700"),
+        ("oil_temp=14+F", "oil-temp", "-10"),
+        ("oil_temp=-10+C&units=us", "oil-temp", "14"),
+        ("command=least", "command", "0"),
+    ] {
+        let back = post("/part/speed", form.as_bytes());
+        let place = format!("data-slide=\"{slide}\" data-at=\"{at}\"");
+        assert!(back.body.contains(&place), "{form}: {}", back.body);
+    }
+    let us = get("/speed?units=us&oil_temp=900+F");
+    assert!(us.body.contains("900 °F is too high"), "{}", us.body);
+}
+
+#[test]
+fn a_difference_says_what_it_is_held_against() {
+    let first = get("/part/why").body;
+    assert!(
+        first.contains("less that on Multi-vehicle transmission fluid"),
+        "{first}"
+    );
+    let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
+    assert!(other.contains("less that with oil at -10 C"), "{other}");
+}
+
+#[test]
+fn without_readings_nothing_looks_like_a_finding() {
+    let page = get("/part/suspects").body;
+    assert!(page.contains("data-now>No reading yet"), "{page}");
+    assert!(page.contains("before anything is read"), "{page}");
+    let read = get("/part/suspects?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm").body;
+    assert!(!read.contains("No reading yet") && !read.contains("before anything is read"));
+}
+
+#[test]
+fn long_work_ends_when_its_clients_go_away() {
+    let began = Instant::now();
+    let _ = get("/part/suspects");
+    let alone = began.elapsed();
+    for i in 0..40 {
+        let mut stream = TcpStream::connect(*SERVER).unwrap();
+        let ask = format!(
+            "GET /part/suspects?engine_speed={}+rpm HTTP/1.1\r\nHost: {}\r\n\r\n",
+            700 + i,
+            *SERVER
+        );
+        stream.write_all(ask.as_bytes()).unwrap();
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    let began = Instant::now();
+    assert_eq!(get("/part/speed").status, 200);
+    // The forty would take many times as long.
+    assert!(
+        began.elapsed() < 10 * alone,
+        "{:?} after {alone:?}",
+        began.elapsed()
+    );
 }

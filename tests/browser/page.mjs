@@ -166,6 +166,67 @@ const changed = (page, was) => until(`another number than ${was}`,
   await own.finish();
 }
 
+// Readings to suspects: nothing looks like a finding before there is one.
+{
+  const page = await open('readings', '/suspects');
+  check('no finding without a reading', await number(page) === 'No reading yet');
+  await page.getByText('fan speed at idle, oil warm', { exact: true }).click();
+  await page.locator('#read-fan-speed-idle-hot').fill('631 rpm ± 3 rpm');
+  await changed(page, 'No reading yet');
+  await page.getByText('fan speed at raised engine speed, oil warm', { exact: true }).click();
+  const one = await number(page);
+  await page.locator('#read-fan-speed-raised-hot').fill('1669 rpm ± 5 rpm');
+  await changed(page, one);
+  check('a cause has a probability', /%/.test(await number(page)) && /that it is/.test(await page.locator('.figure').textContent()));
+  check('the next test is told', (await page.locator('#answer .next').textContent()).length > 20);
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Readings' }).click()]);
+  check('the readings can be kept', readFileSync(await file.path(), 'utf8').includes('fan-speed-raised-hot'));
+  await page.finish();
+}
+
+// A log is chosen, read, and its report kept; another is dropped.
+{
+  const rows = (top) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n${Array.from({ length: 3000 }, (_, i) => `${i},${80 + Math.round((top - 80) * Math.sin(i / 955))},40`).join('\n')}`;
+  const page = await open('log', '/log');
+  check('no log is no mistake', await page.locator('.troubles').count() === 0);
+  await page.locator('#log-file').setInputFiles({ name: 'road.csv', mimeType: 'text/csv', buffer: Buffer.from(rows(108)) });
+  await until('the log', async () => await page.locator('[data-now]').count() === 1);
+  check('the peak is read', await number(page) === '108 °C');
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Report' }).click()]);
+  check('its report can be kept', readFileSync(await file.path(), 'utf8').includes('peaked at 108'));
+  await page.locator('#drop').evaluate((drop, text) => {
+    const carried = new DataTransfer();
+    carried.items.add(new File([text], 'other.csv', { type: 'text/csv' }));
+    drop.dispatchEvent(new DragEvent('drop', { dataTransfer: carried, bubbles: true, cancelable: true }));
+  }, rows(97));
+  await changed(page, '108 °C');
+  check('a log that is dropped is read', await number(page) === '97 °C');
+  await page.locator('#cap').fill('hot');
+  await until('what is wrong', async () => await page.locator('#cap-wrong').textContent() !== '');
+  await page.finish();
+}
+
+// Words move the slides; long work has a sign, and is given up for a newer question.
+{
+  const page = await open('words', '/speed');
+  await page.locator('#engine-speed').fill('raised');
+  await until('the slide', async () => await page.getByLabel('Engine speed, slide').inputValue() === '2000');
+  await page.locator('#oil-temp').fill('14 F');
+  await until('the slide', async () => await page.getByLabel('Oil temperature, slide').inputValue() === '-10');
+  await page.finish();
+}
+{
+  const page = await open('long', '/heat?ambient=38+C');
+  const was = await number(page);
+  await page.locator('#map').check();
+  await until('the sign', async () => await page.locator('#answer').getAttribute('aria-busy') === 'true');
+  await page.locator('#map').uncheck();
+  await page.locator('#ambient').fill('10 C');
+  await changed(page, was);
+  check('the sign goes', await page.locator('#answer').getAttribute('aria-busy') === 'false');
+  await page.finish();
+}
+
 // Without a script the form is sent by its button, and by the enter key.
 {
   const page = await open('no script', '/why', { script: false });
@@ -181,7 +242,7 @@ const changed = (page, was) => until(`another number than ${was}`,
 // Sizes and schemes: no sideways scrolling, and nothing that axe-core finds.
 for (const [size, width, height] of [['desktop', 1280, 900], ['phone', 360, 740]]) {
   for (const scheme of ['light', 'dark']) {
-    for (const path of ['/speed?measured=640+rpm+%C2%B1+10+rpm', '/why', '/sweep', '/speed?oil_temp=hot']) {
+    for (const path of ['/speed?measured=640+rpm+%C2%B1+10+rpm', '/why', '/sweep', '/speed?oil_temp=hot', '/suspects', '/heat', '/trip', '/log', '/flush']) {
       const name = `${path.slice(0, 12)} on a ${scheme} ${size}`;
       const page = await open(name, path, { width, height, scheme, bypass: true });
       page.errors = page.errors.filter((e) => !/422/.test(e));

@@ -3,14 +3,11 @@
 use super::super::answer::{Answer, Block, Table};
 use super::{Filling, Question, count, moment, span};
 use crate::quantity::{Kind, Units};
-use crate::vary::log::{Digest, Episode, Pace};
+use crate::vary::log::{CLIMB, Digest, Episode, Pace};
 use serde_json::{Map, Value, json};
 
 /// Episodes that the table shows.
 const SHOWN: usize = 12;
-
-/// From here on a road counts as a climb, rise over length *(common practice, no source)*.
-const CLIMB: f64 = 0.025;
 
 /// In one sentence.
 pub(super) fn headline(question: &Question) -> String {

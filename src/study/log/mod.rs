@@ -5,18 +5,25 @@
 //! | `exposure.rs` | rows, peak, time above levels, episodes, margin to boiling |
 //! | `paces.rs` | where it runs hot: cooling by road speed |
 //! | `compared.rs` | before and after |
+//! | `machine.rs` | against the model: measured and simulated coolant |
 //! | `columns.rs` | which column was taken for what, and what the log's own state asks to be borne in mind |
 //! | `pictures.rs` | the curves and the series behind them |
+//! | `typed.rs` | the question as typed, by flags or by form |
 
 mod columns;
 mod compared;
 mod exposure;
+mod machine;
 mod paces;
 mod pictures;
+mod typed;
+
+pub use typed::{Logs, ReadLogs, Typed, asked};
 
 use super::answer::{Answer, Block};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
+use crate::model::Posed;
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::vary::log::{Digest, Fuel};
@@ -68,6 +75,8 @@ pub struct Question {
     pub fuel: Option<Fuel>,
     /// Ambient temperature of the log and of the one after, K, if said.
     pub ambient: [Option<f64>; 2],
+    /// A machine to hold it against, if asked for.
+    pub machine: Option<Posed>,
     /// Units to print.
     pub units: Units,
 }
@@ -106,6 +115,10 @@ pub fn answer(question: &Question) -> Answer {
     exposure::levels(&mut answer, question, log);
     exposure::margin(&mut answer, question);
     paces::say(&mut answer, question);
+    let simulated = question
+        .machine
+        .as_ref()
+        .and_then(|posed| machine::say(&mut answer, question, posed));
     columns::say(&mut answer, units, log, "");
     if let Some(after) = after {
         let mut other = Answer::default();
@@ -124,7 +137,7 @@ pub fn answer(question: &Question) -> Answer {
         answer.cautions.push(said.into());
     }
     answer.cautions.push("Where a coolant begins to boil differs between published figures by several kelvin, so it is a band; steam pockets at hot spots come earlier. The sensor reads where it sits, in steps of 1 °C on most vehicles.".into());
-    answer.series = pictures::series(log);
+    answer.series = pictures::series(log, simulated.as_ref());
     answer
         .blocks
         .push(Block::Safety(SAFETY.map(String::from).to_vec()));

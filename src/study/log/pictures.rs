@@ -4,7 +4,7 @@ use super::super::answer::{Answer, Block, Chart, Curve, Mark, Table};
 use super::Question;
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
-use crate::vary::log::Digest;
+use crate::vary::log::{Digest, Simulated};
 
 pub(super) fn say(answer: &mut Answer, question: &Question) {
     let (log, units) = (&question.log, question.units);
@@ -63,6 +63,29 @@ fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> V
         }
     }
     kept
+}
+
+/// Measured and simulated coolant in one picture.
+pub(super) fn both(units: Units, log: &Digest, simulated: &Simulated) -> Chart {
+    let (unit, x_label) = per_tick(log);
+    let points = simulated.coolant.iter().enumerate().map(|(i, t)| {
+        (
+            log.curve.middle(i) / unit,
+            units.number(Kind::Temperature, *t),
+        )
+    });
+    let simulated = Curve {
+        name: "simulated".into(),
+        points: whole(points, log, unit),
+        ..Curve::default()
+    };
+    Chart {
+        title: "Coolant temperature, measured and simulated".into(),
+        x_label: x_label.into(),
+        y_label: format!("coolant, {}", units.unit(Kind::Temperature)),
+        curves: vec![coolant_curve(units, log, unit, "measured"), simulated],
+        ..Chart::default()
+    }
 }
 
 fn temperatures(units: Units, log: &Digest, boiling: [f64; 2]) -> Chart {
@@ -130,7 +153,7 @@ fn speeds(units: Units, log: &Digest) -> Chart {
 }
 
 /// What the pictures show, for `--csv`.
-pub(super) fn series(log: &Digest) -> Table {
+pub(super) fn series(log: &Digest, simulated: Option<&Simulated>) -> Table {
     let text = |v: f64| {
         if v.is_finite() {
             format!("{v:.2}")
@@ -144,23 +167,26 @@ pub(super) fn series(log: &Digest) -> Table {
         .iter()
         .enumerate()
         .filter(|(_, b)| b.coolant().is_finite());
+    let mut heads = vec![
+        "time_s",
+        "coolant_c",
+        "coolant_most_c",
+        "road_speed_km_per_h",
+    ];
+    heads.extend(simulated.map(|_| "simulated_coolant_c"));
     Table {
-        heads: [
-            "time_s",
-            "coolant_c",
-            "coolant_most_c",
-            "road_speed_km_per_h",
-        ]
-        .map(String::from)
-        .to_vec(),
+        heads: heads.into_iter().map(String::from).collect(),
         rows: rows
             .map(|(i, bin)| {
-                vec![
+                let mut row = vec![
                     text(log.curve.middle(i)),
                     text(bin.coolant() - 273.15),
                     text(bin.coolant_most - 273.15),
                     text(bin.speed() * 3.6),
-                ]
+                ];
+                let t = simulated.map(|s| s.coolant.get(i).copied().unwrap_or(f64::NAN));
+                row.extend(t.map(|t| text(t - 273.15)));
+                row
             })
             .collect(),
         ..Table::default()

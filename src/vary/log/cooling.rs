@@ -78,7 +78,7 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
 }
 
 /// Whether no throttle closes at idle; none where the log does not show it.
-fn unthrottled(digest: &Digest) -> Option<bool> {
+pub fn unthrottled(digest: &Digest) -> Option<bool> {
     let manifold = digest.stretches.idle_manifold()?;
     let altitude = Some(digest.exposure.altitude).filter(|a| a.is_finite());
     let air = if digest.knows(Signal::Barometer) {

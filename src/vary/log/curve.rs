@@ -5,40 +5,59 @@ use crate::model::log::{Sample, Signal};
 /// How many bins there are at most.
 const MOST: usize = 1200;
 
+/// The signals of which a mean is kept.
+const KEPT: [Signal; 6] = [
+    Signal::Coolant,
+    Signal::RoadSpeed,
+    Signal::EngineSpeed,
+    Signal::Ambient,
+    Signal::Altitude,
+    Signal::AirConditioning,
+];
+
 /// What happened in one stretch of time.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Bin {
-    time: f64,
-    coolant: f64,
+    /// Time and value times time of each signal kept.
+    sums: [(f64, f64); KEPT.len()],
     /// The greatest coolant temperature, K; zero where none is known.
     pub coolant_most: f64,
-    speed_time: f64,
-    speed: f64,
+    /// Whether a gap ends in it.
+    pub after_gap: bool,
 }
 
 impl Bin {
+    /// Mean of a signal, SI; not a number where it is not known or not kept.
+    pub fn mean(&self, signal: Signal) -> f64 {
+        let kept = KEPT.iter().zip(&self.sums);
+        kept.filter(|(s, _)| **s == signal)
+            .map(|(_, (time, sum))| sum / time)
+            .next()
+            .unwrap_or(f64::NAN)
+    }
+
     /// Mean coolant temperature, K; not a number where none is known.
     pub fn coolant(&self) -> f64 {
-        self.coolant / self.time
+        self.mean(Signal::Coolant)
     }
 
     /// Mean road speed, m/s; not a number where none is known.
     pub fn speed(&self) -> f64 {
-        self.speed / self.speed_time
+        self.mean(Signal::RoadSpeed)
     }
 
-    fn with(self, other: Self) -> Self {
-        Self {
-            time: self.time + other.time,
-            coolant: self.coolant + other.coolant,
-            coolant_most: self.coolant_most.max(other.coolant_most),
-            speed_time: self.speed_time + other.speed_time,
-            speed: self.speed + other.speed,
+    fn with(mut self, other: Self) -> Self {
+        for (own, (time, sum)) in self.sums.iter_mut().zip(other.sums) {
+            own.0 += time;
+            own.1 += sum;
         }
+        self.coolant_most = self.coolant_most.max(other.coolant_most);
+        self.after_gap |= other.after_gap;
+        self
     }
 }
 
-/// Coolant temperature and road speed over time, in bins of equal length that grow with the log.
+/// What was kept over time, in bins of equal length that grow with the log.
 #[derive(Clone, Debug)]
 pub struct Curve {
     /// Length of a bin, s.
@@ -76,16 +95,18 @@ impl Curve {
         } else {
             sample.step.max(1e-3)
         };
-        let (coolant, speed) = (sample.get(Signal::Coolant), sample.get(Signal::RoadSpeed));
+        let coolant = sample.get(Signal::Coolant);
         if let Some(bin) = self.bins.get_mut(at) {
+            bin.after_gap |= sample.gap;
             if coolant.is_finite() {
-                bin.time += weight;
-                bin.coolant += weight * coolant;
                 bin.coolant_most = bin.coolant_most.max(coolant);
             }
-            if speed.is_finite() {
-                bin.speed_time += weight;
-                bin.speed += weight * speed;
+            for (signal, (time, sum)) in KEPT.into_iter().zip(&mut bin.sums) {
+                let value = sample.get(signal);
+                if value.is_finite() {
+                    *time += weight;
+                    *sum += weight * value;
+                }
             }
         }
     }

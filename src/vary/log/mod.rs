@@ -8,6 +8,7 @@
 //! | `stretch.rs` | means over short stretches, by pace |
 //! | `cooling.rs` | cooling by pace, with intervals; where it runs hot |
 //! | `compare.rs` | before and after |
+//! | `simulated.rs` | the log against the model: a machine taken along the log's own road |
 //! | `interval.rs` | the interval of a mean |
 
 mod compare;
@@ -16,12 +17,14 @@ mod curve;
 mod digest;
 mod exposure;
 mod interval;
+mod simulated;
 mod stretch;
 
 pub use compare::{Compared, Outcome, compare};
-pub use cooling::{ByPace, Fuel, Heat, Hot, by_pace, heat, where_hot};
+pub use cooling::{ByPace, Fuel, Heat, Hot, by_pace, heat, unthrottled, where_hot};
 pub use curve::{Bin, Curve};
 pub use digest::{Digest, digest};
 pub use exposure::{Episode, Exposure, Level, Unmoved};
 pub use interval::Interval;
+pub use simulated::{CLIMB, Misfit, Phase, Simulated, missing, simulate};
 pub use stretch::{Pace, Stretch, Stretches};

@@ -144,6 +144,7 @@ impl Bench {
         probes.extend(well);
         let priors = Priors::from_text("priors", EMBEDDED).unwrap();
         let subject = Subject {
+            stop: &oilwheel::trouble::Stop::default(),
             machine: &posed.machine,
             case: &posed.case,
             spread: &posed.spread,

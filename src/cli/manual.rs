@@ -1,0 +1,40 @@
+//! What is made from the definitions of the commands: completions for a shell, and the manual's pages.
+
+use super::flags::Flags;
+use crate::trouble::{Trouble, near};
+use clap::CommandFactory;
+use clap_complete::Shell;
+
+/// What makes a shell complete the program's commands and flags.
+pub(super) fn completions(shell: Shell) -> String {
+    let mut text = Vec::new();
+    let mut program = Flags::command();
+    let name = program.get_name().to_string();
+    clap_complete::generate(shell, &mut program, name, &mut text);
+    String::from_utf8_lossy(&text).into_owned()
+}
+
+/// The manual's page of the program, or of one of its commands.
+pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
+    let mut program = Flags::command();
+    // Each command then knows its full name, `oilwheel-speed`.
+    program.build();
+    let shown = match command {
+        None => program,
+        Some(name) => {
+            let names: Vec<&str> = program.get_subcommands().map(|c| c.get_name()).collect();
+            let found = program.find_subcommand(name).cloned();
+            found.ok_or_else(|| {
+                let hint = near(name, names.iter().copied());
+                Trouble::input(format!("no command called `{name}`"), names.join(", "))
+                    .hint(hint.map_or(String::new(), |k| format!("did you mean `{k}`?")))
+                    .at("manual")
+            })?
+        }
+    };
+    let mut text = Vec::new();
+    clap_mangen::Man::new(shown)
+        .render(&mut text)
+        .map_err(|e| Trouble::no_answer(e.to_string(), "a page of the manual"))?;
+    Ok(String::from_utf8_lossy(&text).into_owned())
+}
