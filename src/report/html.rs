@@ -153,7 +153,9 @@ fn grid(table: &Table) -> Markup {
             table {
                 @if !table.title.is_empty() { caption { (clean(&table.title)) } }
                 @if !table.heads.is_empty() {
-                    thead { tr { @for (i, head) in table.heads.iter().enumerate() { th scope="col" class=[side(i)] { (clean(head)) } } } }
+                    thead { tr { @for (i, head) in table.heads.iter().enumerate() {
+                        @if head.is_empty() { td {} } @else { th scope="col" class=[side(i)] { (clean(head)) } }
+                    } } }
                 }
                 tbody {
                     @for row in &table.rows {
