@@ -82,16 +82,20 @@ fn apart(units: Units, simulated: &Simulated) -> Option<String> {
     let Some(whole) = simulated.whole else {
         return Some("Nothing could be simulated.".into());
     };
-    let by = |mean: f64| {
-        let warm = if mean > 0.0 { "hotter" } else { "cooler" };
-        let size = units.show(Kind::TemperatureDifference, mean.abs());
-        format!("{size} {warm}")
+    let by = |mean: f64| match mean {
+        m if m.abs() < 0.1 => "as warm within 0.1 K".to_string(),
+        m => format!(
+            "{} {}",
+            units.show(Kind::TemperatureDifference, m.abs()),
+            if m > 0.0 { "hotter" } else { "cooler" }
+        ),
     };
     let mut text = format!(
         "The simulated coolant is {} than the measured in the mean; the root mean square of the difference is {}.",
         by(whole.mean),
         units.show(Kind::TemperatureDifference, whole.rms)
-    );
+    )
+    .replace("within 0.1 K than", "within 0.1 K as");
     let beyond: Vec<String> = simulated
         .phases
         .iter()
