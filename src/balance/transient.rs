@@ -917,3 +917,90 @@ impl<'a> Travel<'a> {
         Ok(true)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::unit::RPM;
+    use crate::model::{Ask, MACHINES, Shelf};
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    /// A random moment of stop and start.
+    fn moment(random: &mut ChaCha8Rng, case: &Case) -> (Condition, Stored) {
+        let mut pick = |of: &[f64]| of[random.random_range(0..of.len())];
+        let engine = pick(&[0.0, 0.0, 0.0, 1e-6, 1e-3, 700.0, f64::NAN]);
+        let road = pick(&[0.0, 0.0, 0.0, 1e-6, 1e-3, 0.1, 3.0, 25.0]);
+        let conditioning = pick(&[0.0, 1.0]);
+        let mut even = |low: f64, high: f64| random.random_range(low..high);
+        let any = 10_f64.powf(even(-1.0, 3.0));
+        let ambient = celsius(even(-30.0, 45.0));
+        let coolant = celsius(even(20.0, 115.0));
+        let stored = Stored {
+            metal: coolant + even(0.0, 20.0),
+            coolant,
+            core: ambient + even(0.0, 1.0) * (coolant - ambient),
+            oil: celsius(even(-20.0, 110.0)),
+        };
+        let now = Condition {
+            engine_speed: RPM * if engine.is_nan() { any } else { engine },
+            road_speed: road,
+            air_conditioning: conditioning,
+            ambient,
+            command: even(0.0, 1.0),
+            ..case.now
+        };
+        (now, stored)
+    }
+
+    /// Stop and start: whatever was found before, a state has one answer, and a standing engine in still air moves nothing.
+    #[test]
+    fn stop_and_start_has_one_answer() {
+        let mut random = ChaCha8Rng::seed_from_u64(19);
+        let mut stood = 0;
+        for (name, _) in MACHINES {
+            let case = Ask::about(name).pose(Shelf::LibraryOnly).unwrap().case;
+            for _ in 0..500 {
+                let (now, stored) = moment(&mut random, &case);
+                let mut answers = Vec::new();
+                for _ in 0..3 {
+                    let travel = Travel::new(&case, stored, Rules::USUAL).unwrap();
+                    travel.rates.near.set(Near {
+                        omega: random.random_range(0.0..300.0),
+                        air: celsius(random.random_range(-30.0..200.0)),
+                        slope: -1.0,
+                    });
+                    let found = travel.rates.moment(0.0, &now, stored);
+                    answers
+                        .push(found.unwrap_or_else(|t| panic!("{name}: {t}\n{now:?}\n{stored:?}")));
+                }
+                for m in &answers {
+                    let told = || format!("{name}: {now:?}\n{stored:?}\n{m:?}\n{:?}", answers[0]);
+                    let (b, first) = (&m.budget, &answers[0]);
+                    assert!(
+                        (b.air_temp - first.budget.air_temp).abs() < 0.01,
+                        "{}",
+                        told()
+                    );
+                    assert!((m.fan_speed - first.fan_speed).abs() < 1e-3, "{}", told());
+                    if now.engine_speed <= 0.0 && now.road_speed <= 0.0 {
+                        stood += 1;
+                        for moves in [
+                            m.fan_speed,
+                            b.draft.mass,
+                            b.radiator_flow,
+                            b.engine_heat,
+                            b.radiator_heat,
+                            b.oil_heat,
+                            b.ahead_heat,
+                        ] {
+                            assert!(moves.abs() < 1e-9, "{}", told());
+                        }
+                        assert!((b.air_temp - now.ambient).abs() < 0.01, "{}", told());
+                    }
+                }
+            }
+        }
+        assert!(stood > 500, "{stood}");
+    }
+}
