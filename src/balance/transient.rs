@@ -41,6 +41,10 @@ const CIRCUIT_SETTLED: f64 = 0.03;
 /// Excess of the core over ambient, K, above which the air behind it is guessed from it.
 const SOME_EXCESS: f64 = 5.0;
 
+/// Capacity flow, W/K, of outer air that drifts in behind the core where nothing blows: about a gram a second *(judgment; it makes
+/// the air there as cool as the day when the fan stands, and no jump when it starts)*.
+const DRIFT: f64 = 1.0;
+
 /// Most rounds that either may take.
 const ROUNDS: usize = 40;
 
@@ -411,12 +415,8 @@ impl Rates<'_> {
             case.now.air_temp = near.air;
             let budget = Budget::of(case, drive, stored.coolant, Some(stored.core))
                 .ok_or_else(|| missing(self.case))?;
-            // Without a draught there is no air behind the core but what stands there.
-            let off = if budget.air_capacity_flow > 1e-6 {
-                budget.left[2] / budget.air_capacity_flow
-            } else {
-                case.now.ambient - near.air
-            };
+            let flow = budget.air_capacity_flow;
+            let off = (budget.left[2] - drift(&budget)) / (flow + drifting(flow));
             if let Some((air, left)) = before
                 && (near.air - air).abs() > 1e-9
             {
@@ -439,7 +439,8 @@ impl Rates<'_> {
     fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
         let from_metal = self.parts.engine.metal_to_coolant * (s.metal - s.coolant);
-        let carried = b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat;
+        let carried =
+            b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat + drift(b);
         let whole = c.whole();
         Y::from([
             (b.engine_heat - from_metal) / c.metal,
@@ -450,6 +451,17 @@ impl Rates<'_> {
             (carried + b.oil_surface_heat) / whole,
         ])
     }
+}
+
+/// Capacity flow, W/K, of outer air that drifts in behind the core besides one of `flow` through it: all there is where nothing
+/// blows, and nothing where anything does.
+fn drifting(flow: f64) -> f64 {
+    DRIFT * DRIFT / (DRIFT + flow)
+}
+
+/// Heat, W, that such air carries away.
+fn drift(b: &Budget) -> f64 {
+    drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
 }
 
 fn unsettled() -> Trouble {

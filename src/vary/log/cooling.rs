@@ -44,9 +44,12 @@ const STEADY: f64 = 0.8 / 60.0;
 /// to 15 K above where it begins)*.
 const FULL_OPEN: f64 = 5.0;
 
-/// Error, one sigma, of a slow rise over a stretch that is read in steps, over the step: 0.05 to 0.55, worked out for even ramps
-/// rounded to whole steps.
-const RISE_READ: f64 = 0.45;
+/// Error, one sigma, of the rise over a stretch that is read in steps, over the step: where it rises less than [`SLOW`] steps, and
+/// where more. Worked out for even ramps rounded to whole steps, at any phase: 0.05 to 0.55 and 0.1 to 0.25.
+const RISE_READ: [f64; 2] = [0.45, 0.15];
+
+/// See [`RISE_READ`].
+const SLOW: f64 = 1.2;
 
 /// More than this share of the squares of the slopes is never put down to reading.
 const MOST_READ: f64 = 0.5;
@@ -192,7 +195,7 @@ fn stored(steady: &[Steady], open: f64, step: f64) -> Stored {
 /// to the squares is taken out (errors in variables, the errors' variance known).
 fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady], step: f64) -> Option<Stored> {
     // The paces part: what their excess does not explain of heat and slope.
-    let (mut both, mut square, mut heats, mut freedom) = (0.0, 0.0, 0.0, 0.0);
+    let (mut both, mut square, mut heats, mut freedom, mut read) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for pace in Pace::ALL {
         let here = || steady.iter().filter(which).filter(|s| s.pace == pace);
         let excess: f64 = here().map(|s| s.excess * s.excess).sum();
@@ -203,13 +206,14 @@ fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady], step: f64) -> Opt
             both += slope * heat;
             square += slope * slope;
             heats += heat * heat;
+            let fast = s.slope.abs() * LONG > SLOW * step;
+            read += (RISE_READ[usize::from(fast)] * step / LONG).powi(2);
         }
         freedom += here().count().saturating_sub(1) as f64;
     }
     if freedom < 2.0 || square <= 0.0 {
         return None;
     }
-    let read = freedom * (RISE_READ * step / LONG).powi(2);
     let without = square - read.min(MOST_READ * square);
     let each = both / without;
     let left = (heats - 2.0 * each * both + each * each * square).max(0.0) / (freedom - 1.0);
