@@ -115,6 +115,8 @@ pub struct Operating {
     /// The unknown's value and the residual's slope in it.
     root: f64,
     slope: f64,
+    /// Air that the fan draws, kg for each rad.
+    air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
     /// What limits it.
@@ -141,6 +143,17 @@ pub fn solve(case: &Case) -> Result<Operating, Trouble> {
 
 /// Finds the operating point, started at a fan speed (rad/s) that is thought to be near.
 pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
+    solve_about(case, (start, f64::NAN))
+}
+
+/// Finds the operating point, started at one of a case that is not far from this.
+pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
+    solve_about(case, (near.omega, near.air))
+}
+
+/// Finds the operating point, started at a fan speed, rad/s, and the air that the fan draws, kg for each rad; either is no
+/// number where it is not known.
+fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     let case = case.constant();
     let ready = Ready::new(&case);
     let Some(governor) = &case.governor else {
@@ -200,6 +213,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         mode: Mode::Governed,
         root: root.x,
         slope: root.slope,
+        air: side.air,
         omega: target,
         limit,
         command,
@@ -309,13 +323,17 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
         .min(valve(case.relief.setting.re, case.relief.slope.re))
 }
 
-fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
+fn open_loop(
+    ready: &Ready<'_, Dual64>,
+    (start, air): (f64, f64),
+) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
             mode: Mode::Standing,
             root: 0.0,
             slope: 0.0,
+            air: ready.load.rated_air(),
             omega: 0.0,
             limit: Limit::Standstill,
             command: ready.command.re,
@@ -330,9 +348,16 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     };
     let mut last = None;
     let mut evaluations = 0;
+    let mut air = if air.is_finite() {
+        air
+    } else {
+        ready.load.rated_air()
+    };
     let residual = |omega: Dual64| {
         evaluations += 1;
-        let point = ready.point(ready.running(omega), whole());
+        let side = ready.running_near(omega, air);
+        air = side.air;
+        let point = ready.point(side, whole());
         last = Some(point);
         point.residual
     };
@@ -346,6 +371,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
         mode: Mode::Running,
         root: root.x,
         slope: root.slope,
+        air,
         omega: root.x,
         limit,
         command: ready.command.re,
@@ -405,6 +431,7 @@ fn standing(
         mode: Mode::Standing,
         root,
         slope,
+        air: ready.load.rated_air(),
         omega: 0.0,
         limit: Limit::Standstill,
         command: ready.command.re,
@@ -457,8 +484,8 @@ impl Operating {
         };
         match self.mode {
             Mode::Running => {
-                let still = ready.point(ready.running(N::from(self.root)), whole());
-                ready.point(ready.running(settled(still.residual)), whole())
+                let at = |omega| ready.point(ready.running_near(omega, self.air), whole());
+                at(settled(at(N::from(self.root)).residual))
             }
             Mode::Standing => {
                 let settled = settled(left_standing(ready, N::from(self.root)));
@@ -472,7 +499,7 @@ impl Operating {
                     .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
                 let spill = |q| {
                     ready.point(
-                        ready.running(target),
+                        ready.running_near(target, self.air),
                         View {
                             valve: Port::Given(q),
                             ..whole()
@@ -550,6 +577,7 @@ impl Operating {
                 torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
+                air: ready.load.rated_air(),
             };
             ready.point(side, whole()).residual
         };

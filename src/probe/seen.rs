@@ -1,7 +1,7 @@
 //! A condition as it balances, and what tests read in it.
 
 use super::{Setting, What};
-use crate::balance::{Asked, Find, Operating, State, Tangent, Warm, solve_from, warm_from};
+use crate::balance::{Asked, Find, Operating, State, Tangent, Warm, solve, solve_near, warm_from};
 use crate::fluid::coolant;
 use crate::model::Case;
 use crate::numeric::{Dual64, Real, lesser};
@@ -52,8 +52,10 @@ impl Seen {
     /// Solves a case in its setting, near a state of the same setting where one is known.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
-            let start = near.map_or(f64::NAN, |n| n.operating().omega);
-            let found = solve_from(case, start).or_else(|_| solve_from(case, f64::NAN))?;
+            let found = match near {
+                Some(near) => solve_near(case, near.operating()).or_else(|_| solve(case))?,
+                None => solve(case)?,
+            };
             return Ok(Seen::Circuit(found));
         }
         let asked = asked(setting, case);
