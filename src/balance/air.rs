@@ -243,7 +243,12 @@ impl<N: Real> AirWay<N> {
 
     /// The air at fan speed `omega` (rad/s).
     pub fn draft(&self, omega: N) -> Draft<N> {
-        let mass = self.mass(omega, self.per_rad());
+        self.draft_near(omega, self.per_rad())
+    }
+
+    /// The same, where it is known about how much air the fan draws, kg for each rad.
+    pub(super) fn draft_near(&self, omega: N, near: f64) -> Draft<N> {
+        let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
         let speed = self.zones.map(|z| z.speed(dp));
@@ -319,4 +324,3 @@ impl<N: Real> FanLoad<N> {
             .is_some_and(|w| w.ram.re() > 0.0 || w.zones.iter().any(|z| z.lift.re() > 0.0))
     }
 }
-

@@ -2,7 +2,7 @@
 
 use super::ready::{FanSide, Point, Port, Ready, Source, View};
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root, settle};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root};
 use crate::trouble::Trouble;
 
 /// What limits the fan's speed.
@@ -116,7 +116,7 @@ pub struct Operating {
     root: f64,
     slope: f64,
     /// Air that the fan draws, kg for each rad.
-    air: f64,
+    pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
     /// What limits it.
@@ -323,10 +323,7 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
         .min(valve(case.relief.setting.re, case.relief.slope.re))
 }
 
-fn open_loop(
-    ready: &Ready<'_, Dual64>,
-    (start, air): (f64, f64),
-) -> Result<Operating, Trouble> {
+fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
@@ -381,8 +378,7 @@ fn open_loop(
 
 /// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
 /// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
-fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
-    let point = ready.point(ready.standing(rise), whole());
+fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N, point: &Point<N>) -> N {
     match &ready.case.steering {
         Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
             point.residual + point.first_flow - s.flow
@@ -403,7 +399,7 @@ fn standing(
     let mut search = |low, high, start| {
         let residual = |u| {
             evaluations += 1;
-            left_standing(ready, u)
+            left_standing(ready, u, &ready.point(ready.standing(u), whole()))
         };
         falling_root(residual, low, high, start, scale)
     };
@@ -464,8 +460,22 @@ fn lost(what: &str, why: NoRoot) -> Trouble {
 }
 
 impl Operating {
-    /// The circuit at this point in numbers that may carry derivatives: one Newton step takes them through the solve.
-    pub(super) fn carry<N: Real>(&self, ready: &Ready<'_, N>) -> Point<N> {
+    /// The unknown of the balance as it was found.
+    pub(super) fn root(&self) -> f64 {
+        self.root
+    }
+
+    /// By how much the unknown gives where the residual moves.
+    pub(super) fn gives(&self, residual: f64) -> f64 {
+        if self.slope < 0.0 {
+            -residual / self.slope
+        } else {
+            0.0
+        }
+    }
+
+    /// The circuit with the unknown of the balance held, and the flow that is left over there.
+    pub(super) fn held<N: Real>(&self, ready: &Ready<'_, N>, unknown: N) -> (Point<N>, N) {
         // A governor that cannot hold its speed has the valve at one of its ends.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
@@ -475,21 +485,14 @@ impl Operating {
         } else {
             ready
         };
-        let settled = |value: N| {
-            if self.slope < 0.0 {
-                settle(self.root, self.slope, value)
-            } else {
-                N::from(self.root)
-            }
-        };
         match self.mode {
             Mode::Running => {
-                let at = |omega| ready.point(ready.running_near(omega, self.air), whole());
-                at(settled(at(N::from(self.root)).residual))
+                let point = ready.point(ready.running_near(unknown, self.air), whole());
+                (point, point.residual)
             }
             Mode::Standing => {
-                let settled = settled(left_standing(ready, N::from(self.root)));
-                ready.point(ready.standing(settled), whole())
+                let point = ready.point(ready.standing(unknown), whole());
+                (point, left_standing(ready, unknown, &point))
             }
             Mode::Governed => {
                 let target = ready
@@ -497,16 +500,12 @@ impl Operating {
                     .governor
                     .as_ref()
                     .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
-                let spill = |q| {
-                    ready.point(
-                        ready.running_near(target, self.air),
-                        View {
-                            valve: Port::Given(q),
-                            ..whole()
-                        },
-                    )
+                let view = View {
+                    valve: Port::Given(unknown),
+                    ..whole()
                 };
-                spill(settled(spill(N::from(self.root)).residual))
+                let point = ready.point(ready.running_near(target, self.air), view);
+                (point, point.residual)
             }
         }
     }
