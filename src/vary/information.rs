@@ -43,10 +43,14 @@ impl Outlook {
     /// Its density on a grid of `count` points from `low` by `step`; the instrument's error is in it.
     fn on_grid(&self, (count, low, step): (usize, f64, f64), half: f64, uniform: bool) -> Vec<f64> {
         let mut grid = vec![0.0; count];
-        let normal = if uniform { 0.0 } else { 0.5 * half };
+        // A part narrower than the grid is taken as wide as that; straight lines between its points widen it further.
+        let (normal, least) = if uniform {
+            (0.0, 0.55 * step)
+        } else {
+            (0.5 * half, 0.7 * step)
+        };
         for (weight, mean, deviation) in &self.parts {
-            // A part narrower than the grid is taken as wide as that.
-            let s = deviation.hypot(normal).max(0.7 * step);
+            let s = deviation.hypot(normal).max(least);
             let from = ((mean - 7.0 * s - low) / step).floor().max(0.0) as usize;
             let to = (((mean + 7.0 * s - low) / step).ceil().max(0.0) as usize).min(count);
             let height = weight / (s * (2.0 * std::f64::consts::PI).sqrt());
@@ -62,7 +66,7 @@ impl Outlook {
     }
 }
 
-/// Each point of a grid replaced by the mean over `reach` points to both sides.
+/// Each point of a grid replaced by the mean over `reach` points to both sides, with straight lines between the points.
 fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
     let mut below = vec![0.0];
     for pair in grid.windows(2) {
@@ -71,8 +75,9 @@ fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
     let last = below.len() - 1;
     let area = |x: f64| {
         let x = x.clamp(0.0, last as f64);
-        let i = (x.floor() as usize).min(last.saturating_sub(1));
-        below[i] + (x - i as f64) * (below[(i + 1).min(last)] - below[i])
+        let (i, part) = (x.floor() as usize, x.fract());
+        let next = grid[(i + 1).min(last)];
+        below[i] + part * (grid[i] + 0.5 * part * (next - grid[i]))
     };
     let mean = |i: usize| (area(i as f64 + reach) - area(i as f64 - reach)) / (2.0 * reach);
     (0..grid.len()).map(mean).collect()

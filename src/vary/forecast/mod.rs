@@ -573,7 +573,7 @@ impl Work<'_> {
             for cell in 0..CELLS {
                 let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
                 let severity = [at(0.0), at(0.5), at(1.0)];
-                let cells: Vec<Option<(Seen, [&[f64]; 2])>> = strips
+                let cells: Vec<_> = strips
                     .iter()
                     .map(|s| s.as_ref().and_then(|s| s.cell(stretch, cell)))
                     .collect();
