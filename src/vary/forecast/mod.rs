@@ -395,8 +395,9 @@ impl Subject<'_> {
     ) -> Result<Work<'a>, Trouble> {
         let (scenes, sources, together) = self.scenes(rows);
         let usual = self.usual();
-        let forms = priors.iter().map(|(fault, _)| fault.forms().count());
-        self.stop.expect(forms.sum::<usize>() + scenes.len());
+        let forms: usize = priors.iter().map(|(f, _)| f.forms().count()).sum();
+        let strips = forms * scenes.iter().filter(|scene| !scene.well).count();
+        self.stop.expect(forms + scenes.len() + strips);
         let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
             .par_iter()
             .map(|(fault, weight)| {
@@ -478,7 +479,6 @@ impl Work<'_> {
         let tasks: Vec<usize> = (0..self.strips.len())
             .filter(|t| wanted(scene(t)) && !scene(t).well)
             .collect();
-        stop.expect(tasks.len());
         let strips: Vec<Strip> = tasks
             .par_iter()
             .map(|t| {
