@@ -1,9 +1,11 @@
 //! What do electric fans buy, and what do mending the main fan or the right oil buy instead?
 
 mod places;
+mod typed;
 mod wiring;
 
 pub use places::{Fitted, MOST, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use typed::{AMBIENT, ROAD_SPEED, Typed, WIRE, pose};
 pub use wiring::{DROP, STARTING, STRANDED, Wiring, drop, wiring};
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
@@ -176,10 +178,10 @@ fn on_oil(case: &Case, oil: &OilSheet) -> Case {
 /// What every set comes to.
 fn search(question: &Question, main: &Main) -> Result<Vec<Outcome>, Trouble> {
     let sets = every(&main.case, &question.spots, &question.fans)?;
-    Ok(sets
-        .into_par_iter()
-        .map(|set| outcome(question, main, set))
-        .collect())
+    let stop = &question.posed.stop;
+    sets.into_par_iter()
+        .map(|set| stop.check().map(|()| outcome(question, main, set)))
+        .collect()
 }
 
 fn outcome(question: &Question, main: &Main, set: Set) -> Outcome {
@@ -264,6 +266,25 @@ fn named(question: &Question, set: &Set) -> String {
     } else {
         each.join(", ")
     }
+}
+
+/// A set in fewer words: how the fans are mounted is left out where all places have the same.
+fn brief(question: &Question, set: &Set) -> String {
+    let same = |s: &Spot| {
+        question
+            .spots
+            .first()
+            .is_some_and(|f| (f.mount, f.shroud) == (s.mount, s.shroud))
+    };
+    if !question.spots.iter().all(same) || set.iter().all(Option::is_none) {
+        return named(question, set);
+    }
+    let each = question.spots.iter().zip(set).filter_map(|(spot, one)| {
+        let one = one.as_ref()?;
+        let fan = question.fans.get(one.fan)?;
+        Some(format!("{} × {} at {}", one.count, fan.name, spot.key))
+    });
+    each.collect::<Vec<_>>().join(", ")
 }
 
 /// A limiting ambient temperature in words.
@@ -804,14 +825,6 @@ fn verdict(
     lines
 }
 
-fn coolant(units: Units, side: &Side) -> String {
-    if side.warm.heats.is_none() {
-        units.show(Kind::Temperature, side.warm.budget.coolant_temp)
-    } else {
-        "heats without end".into()
-    }
-}
-
 fn comparison(question: &Question, sides: &[Side]) -> Table {
     let units = question.posed.units;
     let target = units.show(Kind::Temperature, question.target);
@@ -834,7 +847,7 @@ fn comparison(question: &Question, sides: &[Side]) -> Table {
                     units.show(Kind::Speed, s.warm.fan_speed),
                     units.show(Kind::AirFlow, s.warm.budget.draft.flow),
                     units.show(Kind::Current, s.current),
-                    coolant(units, s),
+                    words::coolant(units, &s.warm),
                     day(units, s.hottest_day),
                     units.show(
                         Kind::TemperatureDifference,
@@ -854,10 +867,9 @@ fn bars(question: &Question, sides: &[Side]) -> Bars {
         name: s.name.clone(),
         value: units.number(Kind::Temperature, s.hottest_day),
         range: None,
-        note: match (s.warm.heats.is_none(), s.hottest_day > COLDEST) {
-            (true, _) => format!("coolant {} at {target}", coolant(units, s)),
-            (false, true) => format!("heats without end at {target}"),
-            (false, false) => "or colder: heats without end".into(),
+        note: match s.hottest_day > COLDEST {
+            true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
+            false => "or colder: heats without end".into(),
         },
     };
     let mut rows: Vec<Bar> = sides.iter().map(bar).collect();
@@ -1298,7 +1310,7 @@ fn front_table(question: &Question, base: &Side, front: &[&Outcome]) -> Table {
             .iter()
             .map(|o| {
                 vec![
-                    named(question, &o.set),
+                    brief(question, &o.set),
                     units.show(Kind::Current, o.current),
                     units.show(Kind::Mass, o.mass),
                     day(units, o.hottest_day),
@@ -1349,7 +1361,7 @@ fn series(question: &Question, base: &Side, all: &[Outcome]) -> Table {
 
 fn next(question: &Question, slow: bool) -> &'static str {
     if slow || question.main.is_some() {
-        "what makes the main fan slow (`oilwheel suspects`), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
+        "what makes the main fan slow, with readings (`suspects`), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     } else {
         "the main fan's own speed at full command, before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     }
