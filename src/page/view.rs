@@ -497,6 +497,11 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
     }
 }
 
+/// A key in words: `fan_control.least` as `fan control: least`.
+fn spelled(key: &str) -> String {
+    key.replace('.', ": ").replace('_', " ")
+}
+
 /// What stands in a name before its first comma.
 fn head_of(name: &str) -> &str {
     name.split(", ").next().unwrap_or(name)
@@ -682,13 +687,12 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
             ]
             .map(|(k, w)| (k.to_string(), w.to_string()))
             .to_vec();
-            over.extend(
-                own_inputs(machine).map(|i| (i.key(), format!("{}: {}", i.part(), i.field().help))),
-            );
+            over.extend(own_inputs(machine).map(|i| (i.key(), spelled(&i.key()))));
             html! {
                 fieldset {
                     legend { "Along which range" }
                     (fields.choice("over", "Over", &over))
+                    @if let Some(input) = Input::find(&range.over) { p.help { (input.field().help) } }
                     (fields.words("from", "From", &range.usual.0, "With its unit."))
                     (fields.words("to", "To", &range.usual.1, "With its unit."))
                     fieldset.oils {
@@ -928,10 +932,7 @@ fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
     let methods: Names = [
         ("drain", "drain and refill"),
         ("reservoir", "suck out the reservoir and refill it"),
-        (
-            "return-line",
-            "pour in while the old runs out of the return line",
-        ),
+        ("return-line", "through the return line"),
     ]
     .map(|(k, w)| (k.to_string(), w.to_string()))
     .to_vec();
@@ -944,6 +945,7 @@ fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
         fieldset {
             legend { "How it is changed, for the oil named at the top" }
             (fields.choice("method", "Method", &methods))
+            p.help { "Through the return line: fresh oil is poured in while the old runs out of it." }
             (fields.words("target", "Old oil that may be left", "5 %", "Leave it empty where the speed decides."))
             (fields.words("speed_within", "Or: how near the speed must come to that on fresh oil", "1 %", "In the condition above."))
             details open[["drained", "pour", "stagnant", "mixing", "cost_per_litre"].iter().any(|n| fields.typed.get(n).is_some())] {
@@ -1003,7 +1005,7 @@ fn parts(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
         @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
             @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
             details open[own.any(|n| fields.typed.get(&n).is_some())] {
-                summary { (part.key.replace('_', " ")) }
+                summary { (spelled(part.key)) }
                 @for input in own_inputs(machine).filter(|i| i.part() == part.key) {
                     @if let Some(m) = machine.value(input) {
                         (fields.words(&format!("set.{}", input.key()), input.field().help, &units.show_spread(input.field().kind, m.value, m.spread), &range(input)))

@@ -46,7 +46,7 @@ impl Front<f64> {
         .filter_map(|(there, name)| there.then_some(name))
         .collect();
         if there.is_empty() {
-            "what stands ahead".into()
+            "something else".into()
         } else {
             there.join(" and ")
         }

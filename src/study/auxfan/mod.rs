@@ -627,7 +627,15 @@ fn said(question: &Question, share: Option<f64>, base: &Side) -> Vec<(String, St
         );
     }
     say("right oil", question.right_oil.name.clone());
-    let places: Vec<&str> = question.spots.iter().map(|s| s.key.as_str()).collect();
+    let case = &base.warm.case;
+    let fronts = [&case.front_1, &case.front_2, &case.front_3];
+    let place = |spot: &Spot| {
+        let ahead = fronts.get(spot.slot).and_then(|f| f.as_ref());
+        let ahead = ahead.map_or("nothing".into(), |f| f.words());
+        let share = units.show(Kind::Share, spot.share);
+        format!("{} ({share} of the face, {ahead} ahead)", spot.key)
+    };
+    let places: Vec<String> = question.spots.iter().map(place).collect();
     say("places for electric fans", places.join(", "));
     said
 }
@@ -1361,7 +1369,7 @@ fn series(question: &Question, base: &Side, all: &[Outcome]) -> Table {
 
 fn next(question: &Question, slow: bool) -> &'static str {
     if slow || question.main.is_some() {
-        "what makes the main fan slow, with readings (`suspects`), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
+        "what makes the main fan slow, with readings (suspects), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     } else {
         "the main fan's own speed at full command, before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     }
