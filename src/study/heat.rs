@@ -415,6 +415,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
     let [boiling_low, boiling_high] = words::boiling(&case);
     let steady = here.warm.heats.is_none();
+    let open_at_limit = case.thermostat.as_ref().is_some_and(|t| t.is_open(limit));
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
     say(format!(
         "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){}.",
@@ -436,6 +437,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             temp(limit),
             temp(ambient)
         ),
+        None if steady && b.coolant_temp < limit && open_at_limit => "No limiting ambient temperature: on hotter days the oil passes 200 °C, where the computation ends, before the coolant reaches its limit.".into(),
         None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be full open.".into(),
     });
     let open = case

@@ -62,6 +62,9 @@ const WALKING: f64 = 5.0 / 3.6;
 /// Misfit of a fan's curve from which it is said.
 const MISFIT: f64 = 0.1;
 
+/// What is said where the oil gives out first.
+const OIL_FIRST: &str = "At this engine speed the oil passes 200 °C, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.";
+
 const FREE: Asked = Asked {
     automatic: false,
     ..Asked::STEADY
@@ -82,8 +85,24 @@ impl Main {
 
     /// That day's temperature, K; the coldest that counts where no day is cold enough.
     fn hottest_day(&self) -> f64 {
-        self.limit()
-            .map_or(COLDEST, |w| w.budget.ambient.max(COLDEST))
+        self.known_day().0
+    }
+
+    /// The same, and whether the oil gives out before the coolant reaches its limit: then that day is only known to be no
+    /// colder than one on which both settle, the case's own.
+    fn known_day(&self) -> (f64, bool) {
+        match self.limit() {
+            Some(w) => (w.budget.ambient.max(COLDEST), false),
+            None if self.stands() => (self.case.now.ambient, true),
+            None => (COLDEST, false),
+        }
+    }
+
+    /// Whether the coolant stays at or below its limit on the case's own day.
+    fn stands(&self) -> bool {
+        let limit = self.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+        warm(&self.case, self.asked)
+            .is_ok_and(|w| w.heats.is_none() && w.budget.coolant_temp <= limit)
     }
 
     fn with(&self, question: &Question, set: &Set, on: bool) -> Self {
@@ -109,6 +128,8 @@ struct Side {
     current: f64,
     warm: Warm,
     hottest_day: f64,
+    /// The oil gives out before the coolant reaches its limit.
+    oil_first: bool,
 }
 
 /// A machine standing, or on the climb, on the target's day.
@@ -501,6 +522,9 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer.blocks.push(Block::Next(next(question, slow).into()));
     answer.blocks.push(Block::Safety(safety()));
     answer.cautions.splice(0..0, posed.cautions.iter().cloned());
+    if sides.iter().any(|s| s.oil_first) {
+        answer.cautions.push(OIL_FIRST.into());
+    }
     answer.cautions.push(format!(
         "Absolute temperatures standing still are credible to about ±8 to 10 K without a reading of your own; the differences are better. {}",
         "How much of the air comes round again, what a pusher loses against a puller, and what a standing fan blocks are judgments."
@@ -574,12 +598,14 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 }
 
 fn side(name: &str, key: &'static str, main: &Main, current: f64) -> Result<Side, Trouble> {
+    let (hottest_day, oil_first) = main.known_day();
     Ok(Side {
         name: name.into(),
         key,
         current,
         warm: warm(&main.case, main.asked)?,
-        hottest_day: main.hottest_day(),
+        hottest_day,
+        oil_first,
     })
 }
 
