@@ -154,7 +154,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     let mut surplus = 0.0;
     // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
     // end.
-    for command in [1.0, 0.0] {
+    for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
         let point = end.point(side, whole());
         surplus = (point.residual + point.valve_flow).re;
@@ -166,7 +166,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         if short {
             let found = open_loop(&end, start)?;
             return Ok(Operating {
-                evaluations: found.evaluations + 2,
+                evaluations: found.evaluations + asked,
                 ..found
             });
         }
@@ -259,31 +259,37 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let drag = case.motor.drag.re * size * motor_mu;
     let drop =
         |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque.re) / push;
-    let slip = |cs: f64, ct: f64, v: f64, mu: f64, dp: f64| {
-        cs * v * dp / mu + ct * (v * v).cbrt() * (2.0 * dp / ready.rho.re).sqrt()
+    let jet = (2.0 / ready.rho.re).sqrt();
+    let leak = |cs: f64, ct: f64, v: f64, mu: f64| {
+        let (laminar, gap) = (cs * v / mu, v.cbrt());
+        let turbulent = ct * gap * gap * jet;
+        move |dp: f64| laminar * dp + turbulent * dp.sqrt()
+    };
+    let (pump, motor) = (&case.pump, &case.motor);
+    let pump_slip = leak(
+        pump.slip.re,
+        pump.turbulent_slip.re,
+        pump.displacement.re,
+        pump_mu,
+    );
+    let motor_slip = leak(motor.slip.re, motor.turbulent_slip.re, size, motor_mu);
+    // Steering takes a flow, or holds a pressure behind the motor.
+    let (first, least, held) = match &case.steering {
+        Some(s) if case.shape.steering_first => (s.flow.re, s.pressure.re, 0.0),
+        Some(s) => (0.0, 0.0, s.pressure.re),
+        None => (0.0, 0.0, 0.0),
     };
     let fed = |omega: f64| {
         let dp = drop(omega);
-        let pump = swept
-            - slip(
-                case.pump.slip.re,
-                case.pump.turbulent_slip.re,
-                case.pump.displacement.re,
-                pump_mu,
-                dp,
-            );
+        let at_pump = (dp + held).max(least);
+        let shrunk = ready.air.re * at_pump / (at_pump + ready.atmosphere.re);
+        let displaced = swept * (1.0 - shrunk) - pump_slip(at_pump);
         let bounds = [ready.regulated, ready.inlet_bound];
         let flow = bounds
             .into_iter()
             .flatten()
-            .fold(pump, |q, bound| q.min(bound.re));
-        flow - slip(
-            case.motor.slip.re,
-            case.motor.turbulent_slip.re,
-            size,
-            motor_mu,
-            dp,
-        )
+            .fold(displaced, |q, bound| q.min(bound.re));
+        flow - first - motor_slip(dp)
     };
     // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.
     let most = fed(0.0).max(0.0) / size;
@@ -305,8 +311,10 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
             at(opens + slope * (fed(cracks) - size * cracks).max(0.0)).min(flow_bound)
         }
     };
-    valve(ready.opens_at.re, case.valve.slope.re)
-        .min(valve(case.relief.setting.re, case.relief.slope.re))
+    let beside = case.shape.valve_to_motor_outlet;
+    let opens_at = ready.opens_at.re - if beside { 0.0 } else { held };
+    let relieves_at = case.relief.setting.re - held;
+    valve(opens_at, case.valve.slope.re).min(valve(relieves_at, case.relief.slope.re))
 }
 
 fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
@@ -365,37 +373,70 @@ fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
     }
 }
 
+/// A guess how far pressure builds up before a standing motor, of 1 where it would turn: a valve takes what is offered without
+/// pressure (m³/s), or it leaks away, which goes with the square to the fourth power of the unknown.
+fn builds_up(ready: &Ready<'_, Dual64>, turning: &Point<Dual64>, offered: f64) -> f64 {
+    let case = ready.case;
+    let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
+    let rise = |share: f64| {
+        if share > 0.0 {
+            share.sqrt().sqrt().min(1.0)
+        } else {
+            1.0
+        }
+    };
+    // What a valve sees grows as the motor's pressure does, but for what steering holds.
+    let held = turning.steering_drop.re;
+    let valve = {
+        let held = if case.shape.valve_to_motor_outlet {
+            0.0
+        } else {
+            held
+        };
+        let opens_at = ready.opens_at.re + case.valve.slope.re * offered;
+        rise((opens_at - held) / (turning.valve_drop.re - held))
+    };
+    let relief = {
+        let opens_at = case.relief.setting.re + case.relief.slope.re * offered;
+        let seen = (turning.outlet - case.reservoir.pressure).re;
+        rise((opens_at - held) / (seen - held))
+    };
+    let leaks = rise(offered / leaked);
+    leaks.min(valve).min(relief)
+}
+
 /// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
 fn standing(
     ready: &Ready<'_, Dual64>,
     turning: Option<&Point<Dual64>>,
     before: usize,
 ) -> Result<Operating, Trouble> {
-    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
-    let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
+    let swept = (ready.case.pump.displacement * ready.pump_speed).re;
     let mut evaluations = before;
-    let mut search = |low, high, start| {
-        let residual = |u| {
-            evaluations += 1;
-            left_standing(ready, u)
-        };
-        falling_root(residual, low, high, start, scale)
+    let mut left = |u| {
+        evaluations += 1;
+        left_standing(ready, u)
     };
+    let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
+    let mut offered = bounds.fold(swept, |q, bound| q.min(bound.re));
+    let (mut low, mut high, mut start) = (0.0, 1.0, f64::NAN);
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
-    let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
+    let dry = offered <= 0.0;
     // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
-    let steering = ready.case.steering.is_some();
-    // What leaks goes with the square to the fourth power of the unknown.
-    let start = turning.map_or(0.7, |point| {
-        let offered = (point.source - point.first_flow).re.max(0.0);
-        (offered / (offered - point.residual.re)).cbrt()
-    });
-    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { start });
-    let mut low = 0.0;
-    if steering && matches!(found, Err(NoRoot::Below(_))) {
-        low = -1.0;
-        found = search(low, 0.0, if dry { low } else { -0.5 });
+    if ready.case.steering.is_some() {
+        let full = left(Dual64::new(0.0, 1.0));
+        offered = full.re;
+        if offered <= 0.0 {
+            (low, high, start) = (-1.0, 0.0, full.re / full.eps.abs());
+        }
     }
+    if dry {
+        start = low;
+    } else if !start.is_finite() {
+        start = turning.map_or(0.7, |point| builds_up(ready, point, offered));
+    }
+    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
+    let found = falling_root(left, low, high, start, 1e3 * swept);
     let (root, slope) = match found {
         Ok(root) => (root.x, root.slope),
         Err(NoRoot::Below(_)) => (low, 0.0),
@@ -430,7 +471,7 @@ fn acting(ready: &Ready<'_, Dual64>, point: &Point<Dual64>) -> Limit {
 
 fn lost(what: &str, why: NoRoot) -> Trouble {
     Trouble::no_answer(
-        format!("the balance did not settle for {what} ({why:?})"),
+        format!("the balance did not settle for {what}: {why}"),
         "a pump, motor and fan that can balance",
     )
     .hint("look for an input far outside its usual range")

@@ -51,7 +51,8 @@ pub fn darcy<N: Real>(re: N, relative_roughness: N) -> N {
     }
     let a = (-(((re.recip() * 7.0).powf(0.9) + relative_roughness * 0.27).ln()) * 2.457).powi(16);
     let b = (re.recip() * 37530.0).powi(16);
-    ((re.recip() * 8.0).powi(12) + (a + b).powf(-1.5)).powf(1.0 / 12.0) * 8.0
+    let both = a + b;
+    ((re.recip() * 8.0).powi(12) + (both * both.sqrt()).recip()).powf(1.0 / 12.0) * 8.0
 }
 
 #[cfg(test)]
