@@ -387,8 +387,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 
     // That the machine can be balanced at all is found here.
     let base = side("as it is", "as_it_is", &main, 0.0)?;
-    let all = search(question, &main)?;
     let met = base.hottest_day >= question.target;
+    // Where the oil gives out first, one set is as good as the next.
+    let all = if met && base.oil_first {
+        Vec::new()
+    } else {
+        search(question, &main)?
+    };
     let tried = question
         .tried
         .as_ref()
@@ -515,9 +520,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     if let Some(chart) = gains(question, &sides, &front, chosen) {
         answer.blocks.push(Block::Chart(chart));
     }
-    answer
-        .blocks
-        .push(Block::Table(front_table(question, &sides[0], &front)));
+    if !front.is_empty() {
+        let table = front_table(question, &sides[0], &front);
+        answer.blocks.push(Block::Table(table));
+    }
     answer.series = series(question, &sides[0], &all);
     answer.blocks.push(Block::Next(next(question, slow).into()));
     answer.blocks.push(Block::Safety(safety()));
