@@ -623,7 +623,7 @@ fn moment(question: Question, fields: &Fields<'_>, machine: &Machine, units: Uni
             @if asked(name) {
                 @match name {
                     "engine_speed" => (fields.slide(name, "Engine speed", &units.show(Kind::Speed, usual.engine_speed.value), help, &slide)),
-                    "oil_temp" if question == Question::Trip => (fields.slide(name, "Oil temperature when it begins", "as it settles in the first row", help, &slide)),
+                    "oil_temp" if question == Question::Trip => (fields.slide(name, "Oil temperature when it begins", "as it settles", help, &slide)),
                     "oil_temp" => (fields.slide(name, "Oil temperature", &units.show(Kind::Temperature, usual.oil_temp.value), help, &slide)),
                     _ if automatic => (fields.slide(name, "Fan asked for", AUTOMATIC, "0 % to 100 %; empty: as the fan's own control asks.", &slide)),
                     _ => (fields.slide(name, "Fan asked for", "100 %", help, &slide)),
