@@ -296,6 +296,11 @@ for (const path of ['/speed', '/why', '/suspects', '/heat', '/auxfan', '/trip', 
 {
   const page = await open('long', '/heat?ambient=38+C');
   const was = await number(page);
+  // As if the map took long, however fast it is.
+  await page.route('**/part/heat', async (route) => {
+    if (/map=on/.test(route.request().postData())) await new Promise((done) => { setTimeout(done, 2000); });
+    await route.continue().catch(() => {});
+  });
   await page.locator('#map').check();
   await until('the sign', async () => await page.locator('#answer').getAttribute('aria-busy') === 'true');
   await page.locator('#map').uncheck();
