@@ -528,14 +528,13 @@ impl Balance<'_> {
         Ok(slopes)
     }
 
-    /// Newton's method; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
+    /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
     /// over is held there.
     fn newton(
         &mut self,
-        start: [f64; 3],
+        mut point: Point,
         fixed: bool,
     ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
-        let mut point = self.at(start)?;
         let mut held = [fixed, false, false];
         for _ in 0..20 {
             if point.size(held) <= CLOSED {
@@ -600,7 +599,8 @@ impl Balance<'_> {
 
     /// Oil and air temperature at a first unknown: by Newton's method, else one inside the other.
     fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
-        if let Some((point, _)) = self.newton([a, start[0], start[1]], true)? {
+        let begin = self.at([a, start[0], start[1]])?;
+        if let Some((point, _)) = self.newton(begin, true)? {
             return Ok(point);
         }
         let oil = falling_root_by_values(
@@ -712,7 +712,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     if let Some(heats) = stands {
         return Ok(finished(first, Some(heats), &balance));
     }
-    let (point, held) = match balance.newton(start, false)? {
+    let (point, held) = match balance.newton(first, false)? {
         Some(found) => found,
         None => balance.nested()?,
     };

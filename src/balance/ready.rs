@@ -5,6 +5,7 @@ use crate::fluid::air;
 use crate::fluid::oil::OilNow;
 use crate::input::Place;
 use crate::law::free_air_polytropic as free_air;
+use crate::law::leakage_schlosser_1961::gap;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
 use crate::part::{Element, Line};
@@ -37,6 +38,9 @@ pub struct Ready<'a, N> {
     /// Where the valve opens, Pa.
     pub(super) opens_at: N,
     pub(super) load: FanLoad<N>,
+    /// Area of the gaps through which pump and motor leak where density holds back, m².
+    pub(super) pump_gap: N,
+    pub(super) motor_gap: N,
 }
 
 /// Which of the pump's bounds counts.
@@ -163,6 +167,8 @@ impl<'a, N: Real> Ready<'a, N> {
             command,
             opens_at: case.valve.opens_at(command),
             load: FanLoad::of(case),
+            pump_gap: gap(case.pump.displacement),
+            motor_gap: gap(case.motor.displacement),
         };
         let tank = ready.inlet_pressure;
         ready.inlet_pressure = tank - ready.suction_drop(carried);
@@ -211,7 +217,12 @@ impl<'a, N: Real> Ready<'a, N> {
             Dual64::from(self.rho.re()),
         );
         let left = |q: Dual64| -suction_drop(&line, screen.as_ref(), q, nu, rho) + spare.re();
-        match falling_root(left, 0.0, most, 0.5 * most, spare.re()) {
+        // The drop grows with a power of the flow.
+        let full = left(Dual64::new(most, 1.0));
+        let drop = spare.re() - full.re;
+        let power = -full.eps * most / drop;
+        let start = most * (spare.re() / drop).powf(power.recip());
+        match falling_root(left, 0.0, most, start, spare.re()) {
             Ok(root) => settle(
                 root.x,
                 root.slope,
@@ -279,6 +290,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let motor = &case.motor;
         let motor_drop = fan.motor_drop;
         let motor_slip = motor.slip_flow(
+            self.motor_gap,
             motor_drop,
             self.motor_oil.clearance(rho, motor_drop.abs() * 0.5),
             rho,
@@ -342,6 +354,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let pump = &case.pump;
         let pump_drop = outlet + self.atmosphere - self.inlet_pressure;
         let slip = pump.slip_flow(
+            self.pump_gap,
             pump_drop,
             self.pump_oil.clearance(rho, pump_drop.abs() * 0.5),
             rho,

@@ -274,19 +274,16 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let drop =
         |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque.re) / push;
     let jet = (2.0 / ready.rho.re).sqrt();
-    let leak = |cs: f64, ct: f64, v: f64, mu: f64| {
-        let (laminar, gap) = (cs * v / mu, v.cbrt());
-        let turbulent = ct * gap * gap * jet;
-        move |dp: f64| laminar * dp + turbulent * dp.sqrt()
-    };
+    let leak = |laminar: f64, turbulent: f64| move |dp: f64| laminar * dp + turbulent * dp.sqrt();
     let (pump, motor) = (&case.pump, &case.motor);
     let pump_slip = leak(
-        pump.slip.re,
-        pump.turbulent_slip.re,
-        pump.displacement.re,
-        pump_mu,
+        (pump.slip * pump.displacement).re / pump_mu,
+        (pump.turbulent_slip * ready.pump_gap).re * jet,
     );
-    let motor_slip = leak(motor.slip.re, motor.turbulent_slip.re, size, motor_mu);
+    let motor_slip = leak(
+        motor.slip.re * size / motor_mu,
+        (motor.turbulent_slip * ready.motor_gap).re * jet,
+    );
     // Steering takes a flow, or holds a pressure behind the motor.
     let (first, least, held) = match &case.steering {
         Some(s) if case.shape.steering_first => (s.flow.re, s.pressure.re, 0.0),
@@ -297,12 +294,14 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
         let dp = drop(omega);
         let at_pump = (dp + held).max(least);
         let shrunk = ready.air.re * at_pump / (at_pump + ready.atmosphere.re);
-        let displaced = swept * (1.0 - shrunk) - pump_slip(at_pump);
-        let bounds = [ready.regulated, ready.inlet_bound];
-        let flow = bounds
-            .into_iter()
-            .flatten()
-            .fold(displaced, |q, bound| q.min(bound.re));
+        let filled = |q: f64| q * (1.0 - shrunk) - pump_slip(at_pump);
+        let inlet = ready.inlet_bound.map_or(swept, |q| q.re);
+        let drawn = if case.shape.recirculates {
+            filled(swept).min(inlet)
+        } else {
+            filled(swept.min(inlet))
+        };
+        let flow = ready.regulated.map_or(drawn, |q| drawn.min(q.re));
         flow - first - motor_slip(dp)
     };
     // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.

@@ -10,8 +10,8 @@ mod wait;
 use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
-    measured_speed, read_file,
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed,
+    read_file,
 };
 use crate::probe::Readings;
 use crate::report;
@@ -215,10 +215,13 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
 
 /// Coolant and oil temperatures.
 fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
+    let rating = args.rating.as_ref();
+    let rating = rating.map(|path| read_file(path).map(|text| (path.clone(), text)));
     let typed = heat::Typed {
+        rating: one(rating.transpose())?,
         ambient: args.ambient.clone(),
         road_speed: args.road_speed.clone(),
-        gear: args.gear,
+        gear: args.gear.map(|g| g.to_string()),
         grade: args.grade.clone(),
         trailer: args.trailer.clone(),
         air_conditioning: args.air_conditioning,
@@ -230,10 +233,7 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         map: args.map,
     };
     let ask = args.ask.ask(output.units);
-    let mut question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
-    if let Some(path) = &args.rating {
-        question.rating = RatingPoint::all_from_text(path, &one(read_file(path))?)?;
-    }
+    let question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
     render(one(heat::answer(&question))?, output)
 }
 
@@ -249,7 +249,7 @@ fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
         &ask,
         &args.ask.with,
         &against,
-        &args.trip,
+        Shelf::Files.trip(&args.trip),
         args.cold,
         Shelf::Files,
     )?;

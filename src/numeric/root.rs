@@ -57,9 +57,24 @@ fn newton(y: Dual64) -> f64 {
     if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
 }
 
+/// What to add to Newton's step from `now` so that it also fits the point before, where that is `back` from here and had the value
+/// and slope `before`: x as a cubic in y through both points with both slopes. Nothing where that would change the step by much.
+fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
+    let apart = before.re - now.re;
+    let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
+    let share = now.re / apart;
+    let more = now.re * share * (chord - here)
+        - now.re * share * (before.re / apart) * (there - 2.0 * chord + here);
+    if more.abs() < 0.5 * newton(now).abs() {
+        more
+    } else {
+        0.0
+    }
+}
+
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
-/// Newton's step where it stays in the bracket and gets on; else to the end it leaves by, if that was not asked yet; else the
+/// Newton's step, bent by the point before, where it stays in the bracket and gets on; else to the end it leaves by, if that was not asked yet; else the
 /// tangent from the bracket's other end, or halving. `scale` is the size of a value of `f` that matters, and the root is settled
 /// when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
 pub fn falling_root(
@@ -74,13 +89,12 @@ pub fn falling_root(
     }
     let (mut a, mut b) = (End { x: low, y: None }, End { x: high, y: None });
     let mut x = guess.clamp(low, high);
-    let mut last = 0.0;
+    let mut last = (x, Dual64::from(f64::NAN));
     for evaluations in 1..=MOST {
         let y = f(Dual64::new(x, 1.0));
         if !y.re.is_finite() {
             return Err(NoRoot::Lost(x, y.re));
         }
-        last = y.re;
         let step = newton(y);
         let found = |x| Root {
             x,
@@ -114,8 +128,12 @@ pub fn falling_root(
             to - from > 0.5 * wide && before.is_some_and(|old| y.re.abs() > 0.5 * old.re.abs());
         let inside = |x: f64| x > from && x < to;
         let half = 0.5 * (from + to);
+        let bent = x + step + bend(y, last.1, last.0 - x);
+        last = (x, y);
         x = if stuck {
             half
+        } else if inside(bent) {
+            bent
         } else if inside(x + step) {
             x + step
         } else if other.y.is_none() {
@@ -126,7 +144,7 @@ pub fn falling_root(
             half
         };
     }
-    Err(NoRoot::Lost(x, last))
+    Err(NoRoot::Lost(x, last.1.re))
 }
 
 /// The root of `f`, which must fall, in `[low, high]`, from its values alone: false position, the old end's weight halved where

@@ -40,9 +40,19 @@ impl Fields<'_> {
         self.troubles.iter().filter(own).map(said).collect()
     }
 
+    /// What is wrong with a field, in words.
+    pub fn said_of(&self, name: &str) -> String {
+        self.wrong(name).join(". ")
+    }
+
+    /// Whether something was typed in a field, or is wrong with it.
+    pub fn holds(&self, name: &str) -> bool {
+        self.typed.get(name).is_some() || !self.wrong(name).is_empty()
+    }
+
     /// The place for what is wrong with a field; it is always there, so that it can be filled later.
     fn wrong_place(&self, name: &str) -> Markup {
-        html! { p.wrong id={ (id(name)) "-wrong" } { (self.wrong(name).join(". ")) } }
+        html! { p.wrong id={ (id(name)) "-wrong" } { (self.said_of(name)) } }
     }
 
     /// A field for words: what it takes where nothing is typed stands in it pale.
@@ -69,6 +79,19 @@ impl Fields<'_> {
                 p.help id={ (key) "-help" } { (help) }
                 (self.wrong_place(name))
             }
+        }
+    }
+
+    /// A field for a long text, which the page's script can also take from a file of some kinds.
+    pub fn text_or_file(&self, name: &str, label: &str, help: &str, kinds: &str) -> Markup {
+        let key = id(name);
+        html! {
+            (self.text(name, label, help))
+            p.scripted hidden {
+                label for={ (key) "-file" } { "Or take it from a file: " }
+                input type="file" id={ (key) "-file" } data-into=(key) accept=(kinds);
+            }
+            button formmethod="post" { "Use this text" }
         }
     }
 
