@@ -8,7 +8,7 @@ use crate::law::free_air_polytropic as free_air;
 use crate::law::leakage_schlosser_1961::gap;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
-use crate::part::{Element, Line, Load};
+use crate::part::{Element, Line};
 
 /// What no longer depends on the fan's speed.
 #[derive(Clone, Copy, Debug)]
@@ -79,6 +79,8 @@ pub(super) struct FanSide<N> {
     pub motor_drop: N,
     /// Share of the steering's pressure that stands: 1 with oil running.
     pub steering: N,
+    /// Air that the fan draws, kg for each rad: where the search for it may start at a speed nearby.
+    pub air: f64,
 }
 
 /// The circuit at one fan speed.
@@ -233,7 +235,12 @@ impl<'a, N: Real> Ready<'a, N> {
 
     /// The fan running at `omega`, rad/s.
     pub(super) fn running(&self, omega: N) -> FanSide<N> {
-        let torque = self.load.torque(omega);
+        self.running_near(omega, self.load.rated_air())
+    }
+
+    /// The same, where it is known about how much air it draws, kg for each rad.
+    pub(super) fn running_near(&self, omega: N, air: f64) -> FanSide<N> {
+        let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self
             .case
             .motor
@@ -243,6 +250,7 @@ impl<'a, N: Real> Ready<'a, N> {
             torque,
             motor_drop,
             steering: N::from(1.0),
+            air,
         }
     }
 
@@ -250,7 +258,7 @@ impl<'a, N: Real> Ready<'a, N> {
     /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
     pub(super) fn standing(&self, rise: N) -> FanSide<N> {
         let zero = N::from(0.0);
-        let torque = self.load.torque(zero);
+        let (torque, air) = self.load.torque(zero, self.load.rated_air());
         let turning = self
             .case
             .motor
@@ -261,6 +269,7 @@ impl<'a, N: Real> Ready<'a, N> {
             torque,
             motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
+            air,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::ready::{FanSide, Point, Port, Ready, Source, View};
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root, settle};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root};
 use crate::trouble::Trouble;
 
 /// What limits the fan's speed.
@@ -115,6 +115,8 @@ pub struct Operating {
     /// The unknown's value and the residual's slope in it.
     root: f64,
     slope: f64,
+    /// Air that the fan draws, kg for each rad.
+    pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
     /// What limits it.
@@ -141,6 +143,17 @@ pub fn solve(case: &Case) -> Result<Operating, Trouble> {
 
 /// Finds the operating point, started at a fan speed (rad/s) that is thought to be near.
 pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
+    solve_about(case, (start, f64::NAN))
+}
+
+/// Finds the operating point, started at one of a case that is not far from this.
+pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
+    solve_about(case, (near.omega, near.air))
+}
+
+/// Finds the operating point, started at a fan speed, rad/s, and the air that the fan draws, kg for each rad; either is no
+/// number where it is not known.
+fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     let case = case.constant();
     let ready = Ready::new(&case);
     let Some(governor) = &case.governor else {
@@ -200,6 +213,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         mode: Mode::Governed,
         root: root.x,
         slope: root.slope,
+        air: side.air,
         omega: target,
         limit,
         command,
@@ -316,13 +330,14 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     valve(opens_at, case.valve.slope.re).min(valve(relieves_at, case.relief.slope.re))
 }
 
-fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
+fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
             mode: Mode::Standing,
             root: 0.0,
             slope: 0.0,
+            air: ready.load.rated_air(),
             omega: 0.0,
             limit: Limit::Standstill,
             command: ready.command.re,
@@ -337,9 +352,16 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     };
     let mut last = None;
     let mut evaluations = 0;
+    let mut air = if air.is_finite() {
+        air
+    } else {
+        ready.load.rated_air()
+    };
     let residual = |omega: Dual64| {
         evaluations += 1;
-        let point = ready.point(ready.running(omega), whole());
+        let side = ready.running_near(omega, air);
+        air = side.air;
+        let point = ready.point(side, whole());
         last = Some(point);
         point.residual
     };
@@ -353,6 +375,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
         mode: Mode::Running,
         root: root.x,
         slope: root.slope,
+        air,
         omega: root.x,
         limit,
         command: ready.command.re,
@@ -362,8 +385,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 
 /// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
 /// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
-fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
-    let point = ready.point(ready.standing(rise), whole());
+fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N, point: &Point<N>) -> N {
     match &ready.case.steering {
         Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
             point.residual + point.first_flow - s.flow
@@ -414,7 +436,7 @@ fn standing(
     let mut evaluations = before;
     let mut left = |u| {
         evaluations += 1;
-        left_standing(ready, u)
+        left_standing(ready, u, &ready.point(ready.standing(u), whole()))
     };
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
     let mut offered = bounds.fold(swept, |q, bound| q.min(bound.re));
@@ -445,6 +467,7 @@ fn standing(
         mode: Mode::Standing,
         root,
         slope,
+        air: ready.load.rated_air(),
         omega: 0.0,
         limit: Limit::Standstill,
         command: ready.command.re,
@@ -477,8 +500,22 @@ fn lost(what: &str, why: NoRoot) -> Trouble {
 }
 
 impl Operating {
-    /// The circuit at this point in numbers that may carry derivatives: one Newton step takes them through the solve.
-    pub(super) fn carry<N: Real>(&self, ready: &Ready<'_, N>) -> Point<N> {
+    /// The unknown of the balance as it was found.
+    pub(super) fn root(&self) -> f64 {
+        self.root
+    }
+
+    /// By how much the unknown gives where the residual moves.
+    pub(super) fn gives(&self, residual: f64) -> f64 {
+        if self.slope < 0.0 {
+            -residual / self.slope
+        } else {
+            0.0
+        }
+    }
+
+    /// The circuit with the unknown of the balance held, and the flow that is left over there.
+    pub(super) fn held<N: Real>(&self, ready: &Ready<'_, N>, unknown: N) -> (Point<N>, N) {
         // A governor that cannot hold its speed has the valve at one of its ends.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
@@ -488,21 +525,14 @@ impl Operating {
         } else {
             ready
         };
-        let settled = |value: N| {
-            if self.slope < 0.0 {
-                settle(self.root, self.slope, value)
-            } else {
-                N::from(self.root)
-            }
-        };
         match self.mode {
             Mode::Running => {
-                let still = ready.point(ready.running(N::from(self.root)), whole());
-                ready.point(ready.running(settled(still.residual)), whole())
+                let point = ready.point(ready.running_near(unknown, self.air), whole());
+                (point, point.residual)
             }
             Mode::Standing => {
-                let settled = settled(left_standing(ready, N::from(self.root)));
-                ready.point(ready.standing(settled), whole())
+                let point = ready.point(ready.standing(unknown), whole());
+                (point, left_standing(ready, unknown, &point))
             }
             Mode::Governed => {
                 let target = ready
@@ -510,16 +540,12 @@ impl Operating {
                     .governor
                     .as_ref()
                     .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
-                let spill = |q| {
-                    ready.point(
-                        ready.running(target),
-                        View {
-                            valve: Port::Given(q),
-                            ..whole()
-                        },
-                    )
+                let view = View {
+                    valve: Port::Given(unknown),
+                    ..whole()
                 };
-                spill(settled(spill(N::from(self.root)).residual))
+                let point = ready.point(ready.running_near(target, self.air), view);
+                (point, point.residual)
             }
         }
     }
@@ -590,6 +616,7 @@ impl Operating {
                 torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
+                air: ready.load.rated_air(),
             };
             ready.point(side, whole()).residual
         };

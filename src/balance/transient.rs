@@ -81,6 +81,7 @@ impl Stored {
             omega: warm.fan_speed,
             pump_power: warm.state.pump_shaft_power,
             fan_power: warm.state.fan_shaft_power,
+            air: warm.operating.air,
         };
         let b = &warm.budget;
         // How the core passes heat does not turn on its temperature.
@@ -349,6 +350,7 @@ impl Rates<'_> {
                 omega: state.fan_speed,
                 pump_power: state.pump_shaft_power,
                 fan_power: state.fan_shaft_power,
+                air: operating.air,
             };
             let budget = Budget::of(&case, &drive, stored.coolant, Some(stored.core))
                 .ok_or_else(|| missing(self.case))?;

@@ -5,6 +5,7 @@ mod flags;
 mod log;
 mod manual;
 mod oils;
+mod wait;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
@@ -17,7 +18,7 @@ use crate::report;
 use crate::study::{
     Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
 };
-use crate::trouble::{Cause, Trouble, Troubles, near};
+use crate::trouble::{Cause, Stop, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{
     Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
@@ -161,7 +162,9 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
     if let (Some(path), Some(text)) = (&args.readings, &text) {
         ask.oil = ask.oil.or(Readings::oil_of(path, text));
     }
-    let posed = ask.pose(Shelf::Files)?;
+    let mut posed = ask.pose(Shelf::Files)?;
+    let stop = Stop::able();
+    posed.stop = stop.clone();
     let readings = match (&args.readings, &text) {
         (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
         _ => Readings::default(),
@@ -184,7 +187,8 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
         well,
         priors,
     };
-    render(suspects::answer(&question)?, output)
+    let answer = wait::watched(&stop, || suspects::answer(&question))?;
+    render(answer, output)
 }
 
 /// A question as it is, or at the temperatures at which it settles.

@@ -239,11 +239,10 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     } else {
         question.priors.faults()
     };
-    let forecast = subject
-        .forecast(&rows, question.priors.nothing, &priors)
+    let (forecast, suspects) = subject
+        .forecast(&rows, &evidence, question.priors.nothing, &priors)
         .map_err(|t| vec![t])?;
     posed.stop.check().map_err(|t| vec![t])?;
-    let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
         suspects[*b]

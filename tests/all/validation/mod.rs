@@ -10,6 +10,7 @@ mod flow;
 mod heat;
 mod log;
 mod machine;
+mod narrowed;
 mod oil;
 
 use oilwheel::law::Bound;
@@ -181,6 +182,7 @@ fn rows() -> Vec<Row> {
         faults::rows(),
         log::rows(),
         causes::rows(),
+        narrowed::rows(),
     ]
     .into_iter()
     .flatten()
