@@ -7,7 +7,7 @@ use oilwheel::trouble::Stop;
 use std::hint::black_box;
 
 fn steps(criterion: &mut Criterion) {
-    for path in ["/speed", "/why", "/sweep", "/flush", "/heat"] {
+    for path in ["/speed", "/why", "/sweep", "/flush", "/heat", "/auxfan"] {
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .iter()
             .map(|p| respond(p, "", b"", &Stop::default()).body.len())

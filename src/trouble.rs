@@ -2,7 +2,7 @@
 
 use std::fmt;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Whether the asker can mend the input, or the question has no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -143,10 +143,19 @@ fn distance(a: &[char], b: &[char]) -> usize {
     rows[a.len()][b.len()]
 }
 
-/// Whether nobody waits any longer for what is computed. Long work asks between its pieces; the one made by default never
-/// stops.
+/// Whether nobody waits any longer for what is computed, and how far it is. Long work asks between its pieces; the one made by
+/// default never stops.
 #[derive(Clone, Debug, Default)]
-pub struct Stop(Option<Arc<AtomicBool>>);
+pub struct Stop(Option<Arc<Watch>>);
+
+/// What stands behind a [`Stop`].
+#[derive(Debug, Default)]
+struct Watch {
+    stopped: AtomicBool,
+    /// Pieces that were begun, and pieces that are known to come.
+    begun: AtomicUsize,
+    pieces: AtomicUsize,
+}
 
 impl Stop {
     /// One that can be stopped, by any of its clones.
@@ -156,20 +165,37 @@ impl Stop {
 
     /// Nobody waits any longer.
     pub fn stop(&self) {
-        if let Some(flag) = &self.0 {
-            flag.store(true, Ordering::Relaxed);
+        if let Some(watch) = &self.0 {
+            watch.stopped.store(true, Ordering::Relaxed);
         }
     }
 
-    /// A trouble where nobody waits any longer.
+    /// Some pieces more are to come, before each of which it is asked.
+    pub fn expect(&self, pieces: usize) {
+        if let Some(watch) = &self.0 {
+            watch.pieces.fetch_add(pieces, Ordering::Relaxed);
+        }
+    }
+
+    /// Which share of the work is begun, 0 to 1; none where it was not said how much there is.
+    pub fn share(&self) -> Option<f64> {
+        let watch = self.0.as_ref()?;
+        let pieces = watch.pieces.load(Ordering::Relaxed);
+        let begun = watch.begun.load(Ordering::Relaxed).min(pieces);
+        (pieces > 0).then(|| begun as f64 / pieces as f64)
+    }
+
+    /// Asked before a piece: a trouble where nobody waits any longer.
     pub fn check(&self) -> Result<(), Trouble> {
-        match &self.0 {
-            Some(flag) if flag.load(Ordering::Relaxed) => Err(Trouble::no_answer(
+        let Some(watch) = &self.0 else { return Ok(()) };
+        watch.begun.fetch_add(1, Ordering::Relaxed);
+        if watch.stopped.load(Ordering::Relaxed) {
+            return Err(Trouble::no_answer(
                 "stopped, as nobody waits for it any longer",
                 "somebody who waits",
-            )),
-            _ => Ok(()),
+            ));
         }
+        Ok(())
     }
 }
 
@@ -183,6 +209,17 @@ mod tests {
         assert_eq!(near("displacment", keys), Some("displacement"));
         assert_eq!(near("drga", keys), Some("drag"));
         assert_eq!(near("colour", keys), None);
+    }
+
+    #[test]
+    fn what_is_begun_is_counted_until_it_is_stopped() {
+        let stop = Stop::able();
+        assert!(stop.share().is_none() && Stop::default().share().is_none());
+        stop.expect(4);
+        assert!(stop.check().is_ok());
+        assert!((stop.share().unwrap() - 0.25).abs() < 1e-12);
+        stop.clone().stop();
+        assert!(stop.check().is_err() && Stop::default().check().is_ok());
     }
 
     #[test]

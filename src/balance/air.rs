@@ -3,7 +3,7 @@
 use crate::fluid::air;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, positive, settle};
-use crate::part::{Fan, FanCurve, Front, Load, SquareLoad};
+use crate::part::{Fan, FanCurve, Front, SquareLoad};
 
 /// Parts of the core's face: three with something ahead of them, the bare rest, and what an auxiliary fan without a shroud
 /// leaves of each of the three.
@@ -78,10 +78,15 @@ pub struct Draft<N> {
 impl<N: Real> Zone<N> {
     /// Air speed, m/s, at a pressure difference `dp` (Pa).
     fn speed(&self, dp: N) -> N {
+        self.speed_and_size(dp).0
+    }
+
+    /// Air speed, m/s, at a pressure difference `dp` (Pa), and what that difference must rise by for each m/s more.
+    fn speed_and_size(&self, dp: N) -> (N, N) {
         let drive = dp + self.lift;
         let (linear, square) = (self.linear + self.fan_linear, self.square + self.fan_square);
         let size = (linear * linear + square * drive.abs() * 4.0).sqrt();
-        drive * 2.0 / (linear + size)
+        (drive * 2.0 / (linear + size), size)
     }
 
     /// What the core and all that stands ahead of it here resist, Pa, at air speed `v` (m/s).
@@ -196,31 +201,54 @@ impl<N: Real> AirWay<N> {
         through * self.outer - m
     }
 
-    /// The air at fan speed `omega` (rad/s).
+    /// Mass flow, kg/s, that the fan draws at a speed `omega` (rad/s); the search starts at `near` for each rad/s.
     ///
     /// As long as the fan's pressure bends down with flow, what the core lets through is a concave function of the flow that
     /// the fan draws, so that one flow balances the two. Auxiliary fans may press air back through the rest of the face; the
     /// pressure over the core then falls with that flow, and again there is one.
-    pub fn draft(&self, omega: N) -> Draft<N> {
-        let still = self.still();
-        let speed = Dual64::from(omega.re());
-        let per_rad = still.inner * still.curve.flow / still.fan.rated_speed;
+    fn mass(&self, omega: N, near: f64) -> N {
+        let (still, speed) = (self.still(), Dual64::from(omega.re()));
+        let zones = still.zones.map(|z| z.map(|v| v.re));
+        let surplus = |m: Dual64| {
+            let dp = still.over_core(speed, m);
+            let through = zones.iter().take(still.count).filter(|z| z.area > 0.0);
+            let (flow, slope) = through.fold((0.0, 0.0), |(flow, slope), z| {
+                let (v, size) = z.speed_and_size(dp.re);
+                (flow + z.area * v, slope + z.area / size)
+            });
+            Dual64::new(flow, slope * dp.eps) * still.outer.re - m
+        };
+        let rated = self.per_rad() * speed.re;
         // Beyond twice the rated flow only a strong ram or an auxiliary fan leads.
-        let rated = (per_rad * speed).re;
         let mut high = 2.0 * rated + still.outer.re * 0.1;
-        let (scale, mut guess) = (high, rated.max(0.1 * high));
+        let (scale, mut guess) = (high, (near * speed.re).max(0.1 * high));
         let root = loop {
-            match falling_root(|m| still.surplus(speed, m), 0.0, high, guess, scale) {
+            match falling_root(surplus, 0.0, high, guess, scale) {
                 Err(NoRoot::Above(_)) if high < 1e4 => (guess, high) = (high, 4.0 * high),
                 found => break found,
             }
         };
-        let mass = match root {
+        match root {
             Ok(root) if root.x > 0.0 && root.slope < 0.0 => {
                 settle(root.x, root.slope, self.surplus(omega, N::from(root.x)))
             }
             _ => N::from(0.0),
-        };
+        }
+    }
+
+    /// Mass flow of the rating point, kg/s for each rad/s.
+    fn per_rad(&self) -> f64 {
+        (self.inner * self.curve.flow / self.fan.rated_speed).re()
+    }
+
+    /// The air at fan speed `omega` (rad/s).
+    pub fn draft(&self, omega: N) -> Draft<N> {
+        self.draft_near(omega, self.per_rad())
+    }
+
+    /// The same, where it is known about how much air the fan draws, kg for each rad.
+    pub(super) fn draft_near(&self, omega: N, near: f64) -> Draft<N> {
+        let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
         let speed = self.zones.map(|z| z.speed(dp));
@@ -238,8 +266,13 @@ impl<N: Real> AirWay<N> {
             over_core: dp,
             speed,
             pressure: self.curve.pressure_at(&self.fan, omega, flow, self.inner),
-            torque: self.curve.torque_at(&self.fan, omega, flow, self.inner),
+            torque: self.torque(omega, flow),
         }
+    }
+
+    /// Torque, N m, at fan speed `omega` (rad/s) with a flow at the fan (m³/s).
+    fn torque(&self, omega: N, flow: N) -> N {
+        self.curve.torque_at(&self.fan, omega, flow, self.inner)
     }
 }
 
@@ -264,19 +297,30 @@ impl<N: Real> FanLoad<N> {
         self.square.factor.re()
     }
 
+    /// Where the search for the air that the fan draws may start, kg for each rad.
+    pub fn rated_air(&self) -> f64 {
+        self.way.as_ref().map_or(0.0, AirWay::per_rad)
+    }
+
+    /// Torque, N m, at `omega` (rad/s), and the air that the fan draws, kg for each rad, sought from `near` on. Must not fall
+    /// with speed.
+    pub fn torque(&self, omega: N, near: f64) -> (N, f64) {
+        let Some(way) = &self.way else {
+            return (self.square.torque(omega), near);
+        };
+        let mass = way.mass(omega, near);
+        let air = if omega.re() > 0.0 && mass.re() > 0.0 {
+            mass.re() / omega.re()
+        } else {
+            near
+        };
+        (way.torque(omega, mass / way.inner), air)
+    }
+
     /// Whether air may drive the fan.
     pub fn may_be_driven(&self) -> bool {
         self.way
             .as_ref()
             .is_some_and(|w| w.ram.re() > 0.0 || w.zones.iter().any(|z| z.lift.re() > 0.0))
-    }
-}
-
-impl<N: Real> Load<N> for FanLoad<N> {
-    fn torque(&self, omega: N) -> N {
-        match &self.way {
-            Some(way) => way.draft(omega).torque,
-            None => self.square.torque(omega),
-        }
     }
 }

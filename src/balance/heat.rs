@@ -2,7 +2,7 @@
 
 use super::air::{AirWay, BARE, Draft, ZONES, fronts};
 use super::solve::{Operating, solve_from};
-use super::state::State;
+use super::state::{State, Turning};
 use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
@@ -184,6 +184,8 @@ pub(super) struct Drive<N> {
     pub omega: N,
     pub pump_power: N,
     pub fan_power: N,
+    /// Air that the fan is thought to draw, kg for each rad.
+    pub air: f64,
 }
 
 /// Air speed below which a part of the face passes no heat, m/s.
@@ -210,7 +212,7 @@ impl<N: Real> Budget<N> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
-        let draft = way.draft(drive.omega);
+        let draft = way.draft_near(drive.omega, drive.air);
 
         // What comes in through the core; some of it may go back through other parts of the face.
         let inward = draft.mass + draft.back;
@@ -466,7 +468,7 @@ impl Balance<'_> {
     fn budget<N: Real>(
         &self,
         case: &Case<N>,
-        state: &State<N>,
+        (state, air): (&State<N>, f64),
         coolant: N,
         oil: N,
     ) -> Result<Budget<N>, Trouble> {
@@ -475,6 +477,7 @@ impl Balance<'_> {
             omega,
             pump_power: state.pump_shaft_power,
             fan_power: state.fan_shaft_power,
+            air,
         };
         let mut budget =
             Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
@@ -493,7 +496,7 @@ impl Balance<'_> {
             self.near = operating.omega;
         }
         let state = State::found(&case, &operating);
-        let budget = self.budget(&case, &state, coolant, x[1])?;
+        let budget = self.budget(&case, (&state, operating.air), coolant, x[1])?;
         let flowing = budget.engine_heat.abs().max(100.0);
         let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
         let off = [0, 1, 2].map(|i| budget.left[i] / scale[i]);
@@ -511,23 +514,25 @@ impl Balance<'_> {
     fn along(
         &self,
         case: &Case<Dual64>,
-        operating: &Operating,
+        turning: &Turning,
         x: [f64; 3],
         unknown: Option<usize>,
     ) -> Option<Budget<Dual64>> {
         let x = [0, 1, 2].map(|i| Dual64::new(x[i], if unknown == Some(i) { 1.0 } else { 0.0 }));
         let (case, coolant) = self.set(*case, x);
-        let state = State::along(&case, operating);
-        self.budget(&case, &state, coolant, x[1]).ok()
+        let state = turning.along(&case);
+        let air = turning.operating().air;
+        self.budget(&case, (&state, air), coolant, x[1]).ok()
     }
 
     /// The slopes of the leftovers along each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
         let mut slopes = Matrix3::zeros();
         let case = self.case.constant();
+        let turning = Turning::of(&point.case, &point.operating);
         for k in 0..3 {
             let budget = self
-                .along(&case, &point.operating, point.x, Some(k))
+                .along(&case, &turning, point.x, Some(k))
                 .ok_or_else(|| missing(self.case))?;
             for i in 0..3 {
                 slopes[(i, k)] = budget.left[i].eps / point.scale[i];
@@ -536,14 +541,13 @@ impl Balance<'_> {
         Ok(slopes)
     }
 
-    /// Newton's method; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
+    /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
     /// over is held there.
     fn newton(
         &mut self,
-        start: [f64; 3],
+        mut point: Point,
         fixed: bool,
     ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
-        let mut point = self.at(start)?;
         let mut held = [fixed, false, false];
         for _ in 0..20 {
             if point.size(held) <= CLOSED {
@@ -608,7 +612,8 @@ impl Balance<'_> {
 
     /// Oil and air temperature at a first unknown: by Newton's method, else one inside the other.
     fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
-        if let Some((point, _)) = self.newton([a, start[0], start[1]], true)? {
+        let begin = self.at([a, start[0], start[1]])?;
+        if let Some((point, _)) = self.newton(begin, true)? {
             return Ok(point);
         }
         let oil = falling_root_by_values(
@@ -720,7 +725,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     if let Some(heats) = stands {
         return Ok(finished(first, Some(heats), &balance));
     }
-    let (point, held) = match balance.newton(start, false)? {
+    let (point, held) = match balance.newton(first, false)? {
         Some(found) => found,
         None => balance.nested()?,
     };
@@ -783,7 +788,7 @@ fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
 pub struct Tangent {
     asked: Asked,
     x: [f64; 3],
-    operating: Operating,
+    turning: Turning,
     case: Case,
     /// The slopes of what is left over along the unknowns, turned round.
     inverse: Matrix3<f64>,
@@ -809,15 +814,16 @@ impl Warm {
         let x = [first, b.oil_temp, b.air_temp];
         let mut slopes = Matrix3::zeros();
         let mut back = [0.0; 3];
+        let turning = Turning::of(&self.case, &self.operating);
         for (k, back) in back.iter_mut().enumerate() {
-            let along = balance.along(&self.case.constant(), &self.operating, x, Some(k))?;
+            let along = balance.along(&self.case.constant(), &turning, x, Some(k))?;
             slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
             *back = along.return_temp.eps;
         }
         Some(Tangent {
             asked,
             x,
-            operating: self.operating,
+            turning,
             case: self.case,
             inverse: slopes.try_inverse().filter(|_| self.heats.is_none())?,
             back,
@@ -837,7 +843,7 @@ impl Tangent {
             low: LOW,
             solves: 0,
         };
-        let here = balance.along(case, &self.operating, self.x, None)?;
+        let here = balance.along(case, &self.turning, self.x, None)?;
         let moves = -self.inverse * Vector3::from(here.left.map(|r| r.eps));
         let back = here.return_temp.eps + moves.dot(&Vector3::from(self.back));
         let [a, b, c] = [0, 1, 2].map(|i| Dual64::new(self.x[i], moves[i]));

@@ -13,6 +13,6 @@ pub use heat::{
     warm_from,
 };
 pub use ready::{Point, Ready};
-pub use solve::{Limit, Operating, crossings, solve, solve_from};
-pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};
+pub use solve::{Limit, Operating, crossings, solve, solve_from, solve_near};
+pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State, Turning};
 pub use transient::{Capacities, Course, Happening, Moment, Rules, Stored, travel};

@@ -5,9 +5,10 @@ use crate::fluid::air;
 use crate::fluid::oil::OilNow;
 use crate::input::Place;
 use crate::law::free_air_polytropic as free_air;
+use crate::law::leakage_schlosser_1961::gap;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
-use crate::part::{Element, Line, Load};
+use crate::part::{Element, Line};
 
 /// What no longer depends on the fan's speed.
 #[derive(Clone, Copy, Debug)]
@@ -37,6 +38,9 @@ pub struct Ready<'a, N> {
     /// Where the valve opens, Pa.
     pub(super) opens_at: N,
     pub(super) load: FanLoad<N>,
+    /// Area of the gaps through which pump and motor leak where density holds back, m².
+    pub(super) pump_gap: N,
+    pub(super) motor_gap: N,
 }
 
 /// Which of the pump's bounds counts.
@@ -75,6 +79,8 @@ pub(super) struct FanSide<N> {
     pub motor_drop: N,
     /// Share of the steering's pressure that stands: 1 with oil running.
     pub steering: N,
+    /// Air that the fan draws, kg for each rad: where the search for it may start at a speed nearby.
+    pub air: f64,
 }
 
 /// The circuit at one fan speed.
@@ -161,6 +167,8 @@ impl<'a, N: Real> Ready<'a, N> {
             command,
             opens_at: case.valve.opens_at(command),
             load: FanLoad::of(case),
+            pump_gap: gap(case.pump.displacement),
+            motor_gap: gap(case.motor.displacement),
         };
         let tank = ready.inlet_pressure;
         ready.inlet_pressure = tank - ready.suction_drop(carried);
@@ -209,7 +217,12 @@ impl<'a, N: Real> Ready<'a, N> {
             Dual64::from(self.rho.re()),
         );
         let left = |q: Dual64| -suction_drop(&line, screen.as_ref(), q, nu, rho) + spare.re();
-        match falling_root(left, 0.0, most, 0.5 * most, spare.re()) {
+        // The drop grows with a power of the flow.
+        let full = left(Dual64::new(most, 1.0));
+        let drop = spare.re() - full.re;
+        let power = -full.eps * most / drop;
+        let start = most * (spare.re() / drop).powf(power.recip());
+        match falling_root(left, 0.0, most, start, spare.re()) {
             Ok(root) => settle(
                 root.x,
                 root.slope,
@@ -222,7 +235,12 @@ impl<'a, N: Real> Ready<'a, N> {
 
     /// The fan running at `omega`, rad/s.
     pub(super) fn running(&self, omega: N) -> FanSide<N> {
-        let torque = self.load.torque(omega);
+        self.running_near(omega, self.load.rated_air())
+    }
+
+    /// The same, where it is known about how much air it draws, kg for each rad.
+    pub(super) fn running_near(&self, omega: N, air: f64) -> FanSide<N> {
+        let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self
             .case
             .motor
@@ -232,6 +250,7 @@ impl<'a, N: Real> Ready<'a, N> {
             torque,
             motor_drop,
             steering: N::from(1.0),
+            air,
         }
     }
 
@@ -239,7 +258,7 @@ impl<'a, N: Real> Ready<'a, N> {
     /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
     pub(super) fn standing(&self, rise: N) -> FanSide<N> {
         let zero = N::from(0.0);
-        let torque = self.load.torque(zero);
+        let (torque, air) = self.load.torque(zero, self.load.rated_air());
         let turning = self
             .case
             .motor
@@ -250,6 +269,7 @@ impl<'a, N: Real> Ready<'a, N> {
             torque,
             motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
+            air,
         }
     }
 
@@ -270,6 +290,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let motor = &case.motor;
         let motor_drop = fan.motor_drop;
         let motor_slip = motor.slip_flow(
+            self.motor_gap,
             motor_drop,
             self.motor_oil.clearance(rho, motor_drop.abs() * 0.5),
             rho,
@@ -333,6 +354,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let pump = &case.pump;
         let pump_drop = outlet + self.atmosphere - self.inlet_pressure;
         let slip = pump.slip_flow(
+            self.pump_gap,
             pump_drop,
             self.pump_oil.clearance(rho, pump_drop.abs() * 0.5),
             rho,

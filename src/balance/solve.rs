@@ -2,7 +2,7 @@
 
 use super::ready::{FanSide, Point, Port, Ready, Source, View};
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root, settle};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root};
 use crate::trouble::Trouble;
 
 /// What limits the fan's speed.
@@ -115,6 +115,8 @@ pub struct Operating {
     /// The unknown's value and the residual's slope in it.
     root: f64,
     slope: f64,
+    /// Air that the fan draws, kg for each rad.
+    pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
     /// What limits it.
@@ -141,6 +143,17 @@ pub fn solve(case: &Case) -> Result<Operating, Trouble> {
 
 /// Finds the operating point, started at a fan speed (rad/s) that is thought to be near.
 pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
+    solve_about(case, (start, f64::NAN))
+}
+
+/// Finds the operating point, started at one of a case that is not far from this.
+pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
+    solve_about(case, (near.omega, near.air))
+}
+
+/// Finds the operating point, started at a fan speed, rad/s, and the air that the fan draws, kg for each rad; either is no
+/// number where it is not known.
+fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     let case = case.constant();
     let ready = Ready::new(&case);
     let Some(governor) = &case.governor else {
@@ -154,7 +167,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     let mut surplus = 0.0;
     // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
     // end.
-    for command in [1.0, 0.0] {
+    for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
         let point = end.point(side, whole());
         surplus = (point.residual + point.valve_flow).re;
@@ -166,7 +179,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         if short {
             let found = open_loop(&end, start)?;
             return Ok(Operating {
-                evaluations: found.evaluations + 2,
+                evaluations: found.evaluations + asked,
                 ..found
             });
         }
@@ -200,6 +213,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
         mode: Mode::Governed,
         root: root.x,
         slope: root.slope,
+        air: side.air,
         omega: target,
         limit,
         command,
@@ -259,31 +273,36 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
     let drag = case.motor.drag.re * size * motor_mu;
     let drop =
         |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque.re) / push;
-    let slip = |cs: f64, ct: f64, v: f64, mu: f64, dp: f64| {
-        cs * v * dp / mu + ct * (v * v).cbrt() * (2.0 * dp / ready.rho.re).sqrt()
+    let jet = (2.0 / ready.rho.re).sqrt();
+    let leak = |laminar: f64, turbulent: f64| move |dp: f64| laminar * dp + turbulent * dp.sqrt();
+    let (pump, motor) = (&case.pump, &case.motor);
+    let pump_slip = leak(
+        (pump.slip * pump.displacement).re / pump_mu,
+        (pump.turbulent_slip * ready.pump_gap).re * jet,
+    );
+    let motor_slip = leak(
+        motor.slip.re * size / motor_mu,
+        (motor.turbulent_slip * ready.motor_gap).re * jet,
+    );
+    // Steering takes a flow, or holds a pressure behind the motor.
+    let (first, least, held) = match &case.steering {
+        Some(s) if case.shape.steering_first => (s.flow.re, s.pressure.re, 0.0),
+        Some(s) => (0.0, 0.0, s.pressure.re),
+        None => (0.0, 0.0, 0.0),
     };
     let fed = |omega: f64| {
         let dp = drop(omega);
-        let pump = swept
-            - slip(
-                case.pump.slip.re,
-                case.pump.turbulent_slip.re,
-                case.pump.displacement.re,
-                pump_mu,
-                dp,
-            );
-        let bounds = [ready.regulated, ready.inlet_bound];
-        let flow = bounds
-            .into_iter()
-            .flatten()
-            .fold(pump, |q, bound| q.min(bound.re));
-        flow - slip(
-            case.motor.slip.re,
-            case.motor.turbulent_slip.re,
-            size,
-            motor_mu,
-            dp,
-        )
+        let at_pump = (dp + held).max(least);
+        let shrunk = ready.air.re * at_pump / (at_pump + ready.atmosphere.re);
+        let filled = |q: f64| q * (1.0 - shrunk) - pump_slip(at_pump);
+        let inlet = ready.inlet_bound.map_or(swept, |q| q.re);
+        let drawn = if case.shape.recirculates {
+            filled(swept).min(inlet)
+        } else {
+            filled(swept.min(inlet))
+        };
+        let flow = ready.regulated.map_or(drawn, |q| drawn.min(q.re));
+        flow - first - motor_slip(dp)
     };
     // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.
     let most = fed(0.0).max(0.0) / size;
@@ -305,17 +324,20 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
             at(opens + slope * (fed(cracks) - size * cracks).max(0.0)).min(flow_bound)
         }
     };
-    valve(ready.opens_at.re, case.valve.slope.re)
-        .min(valve(case.relief.setting.re, case.relief.slope.re))
+    let beside = case.shape.valve_to_motor_outlet;
+    let opens_at = ready.opens_at.re - if beside { 0.0 } else { held };
+    let relieves_at = case.relief.setting.re - held;
+    valve(opens_at, case.valve.slope.re).min(valve(relieves_at, case.relief.slope.re))
 }
 
-fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble> {
+fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
             mode: Mode::Standing,
             root: 0.0,
             slope: 0.0,
+            air: ready.load.rated_air(),
             omega: 0.0,
             limit: Limit::Standstill,
             command: ready.command.re,
@@ -330,9 +352,16 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
     };
     let mut last = None;
     let mut evaluations = 0;
+    let mut air = if air.is_finite() {
+        air
+    } else {
+        ready.load.rated_air()
+    };
     let residual = |omega: Dual64| {
         evaluations += 1;
-        let point = ready.point(ready.running(omega), whole());
+        let side = ready.running_near(omega, air);
+        air = side.air;
+        let point = ready.point(side, whole());
         last = Some(point);
         point.residual
     };
@@ -346,6 +375,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
         mode: Mode::Running,
         root: root.x,
         slope: root.slope,
+        air,
         omega: root.x,
         limit,
         command: ready.command.re,
@@ -355,8 +385,7 @@ fn open_loop(ready: &Ready<'_, Dual64>, start: f64) -> Result<Operating, Trouble
 
 /// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
 /// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
-fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
-    let point = ready.point(ready.standing(rise), whole());
+fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N, point: &Point<N>) -> N {
     match &ready.case.steering {
         Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
             point.residual + point.first_flow - s.flow
@@ -365,37 +394,70 @@ fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N) -> N {
     }
 }
 
+/// A guess how far pressure builds up before a standing motor, of 1 where it would turn: a valve takes what is offered without
+/// pressure (m³/s), or it leaks away, which goes with the square to the fourth power of the unknown.
+fn builds_up(ready: &Ready<'_, Dual64>, turning: &Point<Dual64>, offered: f64) -> f64 {
+    let case = ready.case;
+    let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
+    let rise = |share: f64| {
+        if share > 0.0 {
+            share.sqrt().sqrt().min(1.0)
+        } else {
+            1.0
+        }
+    };
+    // What a valve sees grows as the motor's pressure does, but for what steering holds.
+    let held = turning.steering_drop.re;
+    let valve = {
+        let held = if case.shape.valve_to_motor_outlet {
+            0.0
+        } else {
+            held
+        };
+        let opens_at = ready.opens_at.re + case.valve.slope.re * offered;
+        rise((opens_at - held) / (turning.valve_drop.re - held))
+    };
+    let relief = {
+        let opens_at = case.relief.setting.re + case.relief.slope.re * offered;
+        let seen = (turning.outlet - case.reservoir.pressure).re;
+        rise((opens_at - held) / (seen - held))
+    };
+    let leaks = rise(offered / leaked);
+    leaks.min(valve).min(relief)
+}
+
 /// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
 fn standing(
     ready: &Ready<'_, Dual64>,
     turning: Option<&Point<Dual64>>,
     before: usize,
 ) -> Result<Operating, Trouble> {
-    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
-    let scale = (ready.case.pump.displacement * ready.pump_speed).re * 1e3;
+    let swept = (ready.case.pump.displacement * ready.pump_speed).re;
     let mut evaluations = before;
-    let mut search = |low, high, start| {
-        let residual = |u| {
-            evaluations += 1;
-            left_standing(ready, u)
-        };
-        falling_root(residual, low, high, start, scale)
+    let mut left = |u| {
+        evaluations += 1;
+        left_standing(ready, u, &ready.point(ready.standing(u), whole()))
     };
+    let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
+    let mut offered = bounds.fold(swept, |q, bound| q.min(bound.re));
+    let (mut low, mut high, mut start) = (0.0, 1.0, f64::NAN);
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
-    let dry = ready.inlet_bound.is_some_and(|q| q.re <= 0.0);
+    let dry = offered <= 0.0;
     // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
-    let steering = ready.case.steering.is_some();
-    // What leaks goes with the square to the fourth power of the unknown.
-    let start = turning.map_or(0.7, |point| {
-        let offered = (point.source - point.first_flow).re.max(0.0);
-        (offered / (offered - point.residual.re)).cbrt()
-    });
-    let mut found = search(0.0, 1.0, if dry || steering { 0.0 } else { start });
-    let mut low = 0.0;
-    if steering && matches!(found, Err(NoRoot::Below(_))) {
-        low = -1.0;
-        found = search(low, 0.0, if dry { low } else { -0.5 });
+    if ready.case.steering.is_some() {
+        let full = left(Dual64::new(0.0, 1.0));
+        offered = full.re;
+        if offered <= 0.0 {
+            (low, high, start) = (-1.0, 0.0, full.re / full.eps.abs());
+        }
     }
+    if dry {
+        start = low;
+    } else if !start.is_finite() {
+        start = turning.map_or(0.7, |point| builds_up(ready, point, offered));
+    }
+    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
+    let found = falling_root(left, low, high, start, 1e3 * swept);
     let (root, slope) = match found {
         Ok(root) => (root.x, root.slope),
         Err(NoRoot::Below(_)) => (low, 0.0),
@@ -405,6 +467,7 @@ fn standing(
         mode: Mode::Standing,
         root,
         slope,
+        air: ready.load.rated_air(),
         omega: 0.0,
         limit: Limit::Standstill,
         command: ready.command.re,
@@ -430,15 +493,29 @@ fn acting(ready: &Ready<'_, Dual64>, point: &Point<Dual64>) -> Limit {
 
 fn lost(what: &str, why: NoRoot) -> Trouble {
     Trouble::no_answer(
-        format!("the balance did not settle for {what} ({why:?})"),
+        format!("the balance did not settle for {what}: {why}"),
         "a pump, motor and fan that can balance",
     )
     .hint("look for an input far outside its usual range")
 }
 
 impl Operating {
-    /// The circuit at this point in numbers that may carry derivatives: one Newton step takes them through the solve.
-    pub(super) fn carry<N: Real>(&self, ready: &Ready<'_, N>) -> Point<N> {
+    /// The unknown of the balance as it was found.
+    pub(super) fn root(&self) -> f64 {
+        self.root
+    }
+
+    /// By how much the unknown gives where the residual moves.
+    pub(super) fn gives(&self, residual: f64) -> f64 {
+        if self.slope < 0.0 {
+            -residual / self.slope
+        } else {
+            0.0
+        }
+    }
+
+    /// The circuit with the unknown of the balance held, and the flow that is left over there.
+    pub(super) fn held<N: Real>(&self, ready: &Ready<'_, N>, unknown: N) -> (Point<N>, N) {
         // A governor that cannot hold its speed has the valve at one of its ends.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
@@ -448,21 +525,14 @@ impl Operating {
         } else {
             ready
         };
-        let settled = |value: N| {
-            if self.slope < 0.0 {
-                settle(self.root, self.slope, value)
-            } else {
-                N::from(self.root)
-            }
-        };
         match self.mode {
             Mode::Running => {
-                let still = ready.point(ready.running(N::from(self.root)), whole());
-                ready.point(ready.running(settled(still.residual)), whole())
+                let point = ready.point(ready.running_near(unknown, self.air), whole());
+                (point, point.residual)
             }
             Mode::Standing => {
-                let settled = settled(left_standing(ready, N::from(self.root)));
-                ready.point(ready.standing(settled), whole())
+                let point = ready.point(ready.standing(unknown), whole());
+                (point, left_standing(ready, unknown, &point))
             }
             Mode::Governed => {
                 let target = ready
@@ -470,16 +540,12 @@ impl Operating {
                     .governor
                     .as_ref()
                     .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
-                let spill = |q| {
-                    ready.point(
-                        ready.running(target),
-                        View {
-                            valve: Port::Given(q),
-                            ..whole()
-                        },
-                    )
+                let view = View {
+                    valve: Port::Given(unknown),
+                    ..whole()
                 };
-                spill(settled(spill(N::from(self.root)).residual))
+                let point = ready.point(ready.running_near(target, self.air), view);
+                (point, point.residual)
             }
         }
     }
@@ -550,6 +616,7 @@ impl Operating {
                 torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
+                air: ready.load.rated_air(),
             };
             ready.point(side, whole()).residual
         };

@@ -1,6 +1,6 @@
 //! All that comes out of one balance.
 
-use super::ready::Ready;
+use super::ready::{Point, Ready};
 use super::solve::{Operating, solve};
 use crate::model::Case;
 use crate::numeric::{Dual64, Real, positive};
@@ -31,6 +31,12 @@ macro_rules! outputs {
             /// The same with each value changed.
             pub fn map<M: Copy>(&self, f: impl Fn(N) -> M) -> State<M> {
                 State { $($field: f(self.$field),)* losses: self.losses.map(&f) }
+            }
+
+            /// Each value put together with that of another state.
+            fn with<M: Copy>(&self, other: &State<M>, f: impl Fn(N, M) -> N) -> Self {
+                let losses = std::array::from_fn(|i| f(self.losses[i], other.losses[i]));
+                State { $($field: f(self.$field, other.$field),)* losses }
             }
         }
     };
@@ -137,10 +143,9 @@ pub const LOSSES: [(&str, &str); 17] = [
 ];
 
 impl<N: Real> State<N> {
-    /// The whole state at an operating point.
-    fn at(ready: &Ready<'_, N>, operating: &Operating) -> Self {
+    /// The whole state where the circuit is at a point.
+    fn at(ready: &Ready<'_, N>, point: &Point<N>) -> Self {
         let (zero, one) = (N::from(0.0), N::from(1.0));
-        let point = operating.carry(ready);
         let case = ready.case;
         let running = point.pump_speed.re() > 0.0;
         let share = |a: N, b: N| if b.re() > 0.0 { a / b } else { zero };
@@ -288,13 +293,51 @@ impl State {
 
     /// The state of a case at the operating point that was found for it.
     pub fn found(case: &Case, operating: &Operating) -> State {
-        State::at(&Ready::new(case), operating)
+        let ready = Ready::new(case);
+        State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
     /// The state with its derivative along one input or any other direction that `case` carries, at the operating point
     /// that was found for its values.
     pub fn along(case: &Case<Dual64>, operating: &Operating) -> State<Dual64> {
-        State::at(&Ready::new(case), operating)
+        Turning::of(&case.map(&mut |_, v| v.re), operating).along(case)
+    }
+}
+
+/// What the derivatives of a state along any direction have in common: how it moves along the unknown of the balance.
+#[derive(Clone, Copy, Debug)]
+pub struct Turning {
+    operating: Operating,
+    state: State,
+}
+
+impl Turning {
+    /// At the operating point that was found for a case.
+    pub fn of(case: &Case, operating: &Operating) -> Self {
+        let case = case.constant();
+        let ready = Ready::new(&case);
+        let point = operating.held(&ready, Dual64::new(operating.root(), 1.0)).0;
+        Self {
+            operating: *operating,
+            state: State::at(&ready, &point).map(|n| n.eps),
+        }
+    }
+
+    /// The operating point that it was made at.
+    pub(super) fn operating(&self) -> &Operating {
+        &self.operating
+    }
+
+    /// The state with its derivative along one input or any other direction that `case` carries: by the implicit function
+    /// theorem, from the circuit with the unknown held and how that must give.
+    pub fn along(&self, case: &Case<Dual64>) -> State<Dual64> {
+        let ready = Ready::new(case);
+        let root = Dual64::from(self.operating.root());
+        let (point, residual) = self.operating.held(&ready, root);
+        let gives = self.operating.gives(residual.eps);
+        State::at(&ready, &point).with(&self.state, |held, turning| {
+            Dual64::new(held.re, held.eps + gives * turning)
+        })
     }
 }
 

@@ -91,6 +91,7 @@ impl Stored {
             omega: warm.fan_speed,
             pump_power: warm.state.pump_shaft_power,
             fan_power: warm.state.fan_shaft_power,
+            air: warm.operating.air,
         };
         let b = &warm.budget;
         // How the core passes heat does not turn on its temperature.
@@ -378,6 +379,7 @@ impl Rates<'_> {
                 omega: state.fan_speed,
                 pump_power: state.pump_shaft_power,
                 fan_power: state.fan_shaft_power,
+                air: operating.air,
             };
             let budget = self.settled(&mut case, &mut near, &drive, &stored)?;
             if (near.air - before).abs() < CIRCUIT_SETTLED {

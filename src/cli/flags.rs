@@ -4,6 +4,7 @@ use super::log::LogArgs;
 use crate::fault;
 use crate::model::{Ask, Posed, Shelf};
 use crate::quantity::Units;
+use crate::study::auxfan;
 use crate::trouble::Troubles;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
@@ -238,7 +239,7 @@ pub struct AuxfanArgs {
     #[arg(
         long,
         value_name = "TEMPERATURE",
-        default_value = "38 C",
+        default_value = auxfan::AMBIENT,
         allow_hyphen_values = true
     )]
     pub ambient: String,
@@ -255,10 +256,10 @@ pub struct AuxfanArgs {
     #[arg(long, value_name = "OIL")]
     pub right_oil: Option<String>,
     /// Length of the wire to each fan, one way.
-    #[arg(long, value_name = "LENGTH", default_value = "3 m")]
+    #[arg(long, value_name = "LENGTH", default_value = auxfan::WIRE)]
     pub wire: String,
     /// Road speed at which the fans are off and in the way.
-    #[arg(long, value_name = "SPEED", default_value = "90 km/h")]
+    #[arg(long, value_name = "SPEED", default_value = auxfan::ROAD_SPEED)]
     pub road_speed: String,
     #[command(flatten)]
     pub output: Output,

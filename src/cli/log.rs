@@ -1,6 +1,7 @@
 //! `oilwheel log`: its flags, and the bar that shows how far it is.
 
 use super::flags::Output;
+use super::wait::PATIENCE;
 use crate::model::Ask;
 use crate::model::log::Choices;
 use crate::study::{Answer, log};
@@ -9,10 +10,7 @@ use crate::vary::log::{Digest, digest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs::File;
-use std::time::{Duration, Instant};
-
-/// Reading takes longer than this before a bar is shown.
-const PATIENCE: Duration = Duration::from_secs(1);
+use std::time::Instant;
 
 /// What `log` takes.
 #[derive(Args, Debug)]

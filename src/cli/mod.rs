@@ -5,19 +5,20 @@ mod flags;
 mod log;
 mod manual;
 mod oils;
+mod wait;
 
 use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, RatingPoint, Shelf, TRIPS, machine_text,
-    measured_speed, read_file,
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed,
+    read_file,
 };
 use crate::probe::Readings;
 use crate::report;
 use crate::study::{
     Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
 };
-use crate::trouble::{Cause, Trouble, Troubles, near};
+use crate::trouble::{Cause, Stop, Trouble, Troubles, near};
 use clap::Parser;
 use flags::{
     Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
@@ -161,7 +162,9 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
     if let (Some(path), Some(text)) = (&args.readings, &text) {
         ask.oil = ask.oil.or(Readings::oil_of(path, text));
     }
-    let posed = ask.pose(Shelf::Files)?;
+    let mut posed = ask.pose(Shelf::Files)?;
+    let stop = Stop::able();
+    posed.stop = stop.clone();
     let readings = match (&args.readings, &text) {
         (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
         _ => Readings::default(),
@@ -184,7 +187,8 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
         well,
         priors,
     };
-    render(suspects::answer(&question)?, output)
+    let answer = wait::watched(&stop, || suspects::answer(&question))?;
+    render(answer, output)
 }
 
 /// A question as it is, or at the temperatures at which it settles.
@@ -211,10 +215,13 @@ fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
 
 /// Coolant and oil temperatures.
 fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
+    let rating = args.rating.as_ref();
+    let rating = rating.map(|path| read_file(path).map(|text| (path.clone(), text)));
     let typed = heat::Typed {
+        rating: one(rating.transpose())?,
         ambient: args.ambient.clone(),
         road_speed: args.road_speed.clone(),
-        gear: args.gear,
+        gear: args.gear.map(|g| g.to_string()),
         grade: args.grade.clone(),
         trailer: args.trailer.clone(),
         air_conditioning: args.air_conditioning,
@@ -226,10 +233,7 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
         map: args.map,
     };
     let ask = args.ask.ask(output.units);
-    let mut question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
-    if let Some(path) = &args.rating {
-        question.rating = RatingPoint::all_from_text(path, &one(read_file(path))?)?;
-    }
+    let question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
     render(one(heat::answer(&question))?, output)
 }
 
@@ -245,7 +249,7 @@ fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
         &ask,
         &args.ask.with,
         &against,
-        &args.trip,
+        Shelf::Files.trip(&args.trip),
         args.cold,
         Shelf::Files,
     )?;

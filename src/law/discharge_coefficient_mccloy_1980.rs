@@ -47,8 +47,8 @@ pub const RANGE: &[Bound] = &[
 /// ```
 pub fn coefficient<N: Real>(cd_inf: N, lambda: N, lambda_crit: N) -> N {
     // tanh x as (1 − e^(−2x))/(1 + e^(−2x)): a quotient of two endless numbers is none.
-    let x = lambda * -4.0 / lambda_crit;
-    -cd_inf * x.exp_m1() / (x.exp() + 1.0)
+    let less = (lambda * -4.0 / lambda_crit).exp_m1();
+    -cd_inf * less / (less + 2.0)
 }
 
 #[cfg(test)]

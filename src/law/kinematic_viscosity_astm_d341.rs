@@ -68,10 +68,10 @@ pub fn ordinate<N: Real>(nu: N) -> N {
 pub fn viscosity<N: Real>(w: N) -> N {
     let target = power_of_ten(power_of_ten(w));
     let plain = target - 0.7;
-    let least = z(Dual64::new(LEAST, 1.0));
     if plain.re().is_nan() || plain.re() > PLAIN {
         return plain * 1e-6;
     }
+    let least = z(Dual64::new(LEAST, 1.0));
     if target.re() <= least.re {
         return ((target - least.re) / least.eps + LEAST) * 1e-6;
     }

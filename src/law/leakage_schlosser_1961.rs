@@ -35,8 +35,8 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Equation.** `Q = Ct V^(2/3) √(2 Δp/ρ)`, odd in Δp.
 ///
-/// **Symbols.** `ct` turbulent slip coefficient, no unit; `v` displacement, m³/rad; `dp` pressure difference, Pa; `rho`
-/// density, kg/m³. Gives m³/s, with the sign of Δp.
+/// **Symbols.** `ct` turbulent slip coefficient, no unit; `gap` the area `V^(2/3)`, m², of [`gap`]; `dp` pressure
+/// difference, Pa; `rho` density, kg/m³. Gives m³/s, with the sign of Δp.
 ///
 /// **Range.** Any. At no pressure the slope of the root is endless: there the flow is zero and carries no derivative.
 ///
@@ -46,16 +46,21 @@ pub const RANGE: &[Bound] = &[
 /// Easily confused: displacement per radian, to the power 2/3 (an area).
 ///
 /// ```
-/// use oilwheel::law::leakage_schlosser_1961::turbulent;
+/// use oilwheel::law::leakage_schlosser_1961::{gap, turbulent};
 /// // By hand: V^(2/3) = 10⁻⁴ m² and √(2 · 4.3 MPa / 860 kg/m³) = 100 m/s.
-/// assert!((turbulent(3e-3_f64, 1e-6, 4.3e6, 860.0) - 3e-5).abs() < 1e-15);
+/// assert!((turbulent(3e-3_f64, gap(1e-6), 4.3e6, 860.0) - 3e-5).abs() < 1e-15);
 /// ```
-pub fn turbulent<N: Real>(ct: N, v: N, dp: N, rho: N) -> N {
+pub fn turbulent<N: Real>(ct: N, gap: N, dp: N, rho: N) -> N {
     if dp.is_zero() {
         return N::from(0.0);
     }
+    ct * gap * (dp.abs() * 2.0 / rho).sqrt() * dp.signum()
+}
+
+/// The area that goes with a displacement `v` (m³/rad), m²: its power 2/3.
+pub fn gap<N: Real>(v: N) -> N {
     let length = v.cbrt();
-    ct * length * length * (dp.abs() * 2.0 / rho).sqrt() * dp.signum()
+    length * length
 }
 
 #[cfg(test)]
@@ -66,7 +71,7 @@ mod tests {
 
     #[test]
     fn is_odd_and_harmless_at_no_pressure() {
-        let q = |dp: Dual64| turbulent(3e-3.into(), 1e-6.into(), dp, 860.0.into());
+        let q = |dp: Dual64| turbulent(3e-3.into(), 1e-4.into(), dp, 860.0.into());
         assert!((q(4.3e6.into()) + q((-4.3e6).into())).re.abs() < 1e-18);
         let none = q(Dual64::new(0.0, 1.0));
         assert!(none.re.abs() < 1e-30 && none.eps.abs() < 1e-30);
@@ -74,13 +79,14 @@ mod tests {
 
     #[test]
     fn derivatives() {
+        check::derivative(gap, 1e-6);
         for dp in [4e6, -4e6] {
             check::derivative(
-                |dp| turbulent(3e-3.into(), 1e-6.into(), dp, 860.0.into()),
+                |dp| turbulent(3e-3.into(), 1e-4.into(), dp, 860.0.into()),
                 dp,
             );
             check::derivative(
-                |rho| turbulent(3e-3.into(), 1e-6.into(), dp.into(), rho),
+                |rho| turbulent(3e-3.into(), 1e-4.into(), dp.into(), rho),
                 860.0,
             );
         }

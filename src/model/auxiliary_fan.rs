@@ -1,5 +1,6 @@
 //! Electric fans from data sheets: a table of points, and the falling curve that follows them.
 
+use super::cells::{Cells, Line};
 use super::read::Reader;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
@@ -246,68 +247,19 @@ struct Gathered {
 }
 
 fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
-    let first = text
-        .lines()
-        .find(|l| !l.trim().is_empty() && !l.starts_with('#'))
-        .unwrap_or("");
-    let delimiter = [b';', b'\t']
-        .into_iter()
-        .find(|d| first.contains(char::from(*d)))
-        .unwrap_or(b',');
-    let mut table = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .comment(Some(b'#'))
-        .has_headers(false)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let mut heads: Vec<Head> = Vec::new();
+    let Some(table) = Cells::read(text) else {
+        return Vec::new();
+    };
+    let heads = read_heads(reader, &table.head);
+    if !reader.troubles.is_empty() {
+        return Vec::new();
+    }
     let mut fans: Vec<Gathered> = Vec::new();
-    for record in table.records() {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                let found = format!("not readable as a table: {error}");
-                reader.note(
-                    Trouble::input(found, "one point of a fan's curve a row"),
-                    0..0,
-                );
-                continue;
-            }
-        };
-        let from = record
-            .position()
-            .map_or(0, |p| p.byte() as usize)
-            .min(text.len());
-        // The record may begin behind comments.
-        let from = from + skipped(text.get(from..).unwrap_or(""));
-        let row = from..from
-            + text
-                .get(from..)
-                .and_then(|t| t.lines().next())
-                .map_or(0, str::len);
-        if heads.is_empty() {
-            heads = read_heads(reader, &record, &row);
-            if !reader.troubles.is_empty() {
-                return Vec::new();
-            }
-            continue;
+    for row in &table.rows {
+        match row.fits(heads.len()) {
+            Ok(()) => read_row(reader, &heads, row, &mut fans),
+            Err(trouble) => reader.note(trouble, row.span.clone()),
         }
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        if record.len() > heads.len() {
-            let trouble = Trouble::input(
-                format!("{} cells", record.len()),
-                format!("{}, as the head has", heads.len()),
-            );
-            reader.note(
-                trouble.hint("a decimal comma? write a point, or put the cell in quotes"),
-                row,
-            );
-            continue;
-        }
-        read_row(reader, &heads, &record, row, &mut fans);
     }
     let mut found = Vec::new();
     for fan in fans {
@@ -340,27 +292,13 @@ fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
     found
 }
 
-/// Bytes of empty lines and comments at the beginning.
-fn skipped(text: &str) -> usize {
-    let lines = text.split_inclusive('\n');
-    lines
-        .take_while(|l| l.trim().is_empty() || l.starts_with('#'))
-        .map(str::len)
-        .sum()
-}
-
-fn read_heads(
-    reader: &mut Reader<'_>,
-    record: &csv::StringRecord,
-    row: &Range<usize>,
-) -> Vec<Head> {
+fn read_heads(reader: &mut Reader<'_>, head: &Line<'_>) -> Vec<Head> {
     let names = COLUMNS.map(|c| c.0);
     let mut heads = Vec::new();
-    for cell in record {
-        let cell = cell.trim_start_matches('\u{feff}');
-        let (name, unit) = match cell.split_once('(') {
+    for cell in &head.cells {
+        let (name, unit) = match cell.words.split_once('(') {
             Some((name, unit)) => (name.trim(), unit.trim_end_matches(')').trim()),
-            None => (cell, ""),
+            None => (&*cell.words, ""),
         };
         let column = names.iter().position(|n| *n == name);
         let Some(column) = column else {
@@ -371,7 +309,7 @@ fn read_heads(
             reader.note(
                 Trouble::input(format!("a column `{name}`"), "a column of a table of fans")
                     .hint(hint),
-                row.clone(),
+                cell.span.clone(),
             );
             continue;
         };
@@ -384,7 +322,7 @@ fn read_heads(
                 kind.name(),
                 Units::Si.unit(kind)
             );
-            reader.note(Trouble::input(found, expected), row.clone());
+            reader.note(Trouble::input(found, expected), cell.span.clone());
         }
         heads.push(Head {
             column,
@@ -394,26 +332,21 @@ fn read_heads(
     for (k, (name, .., about)) in COLUMNS.iter().enumerate().take(6) {
         if !heads.iter().any(|h| h.column == k) && reader.troubles.is_empty() {
             let found = format!("a table of fans without the column `{name}`");
-            reader.note(Trouble::input(found, *about), row.clone());
+            reader.note(Trouble::input(found, *about), head.span.clone());
         }
     }
     heads
 }
 
-fn read_row(
-    reader: &mut Reader<'_>,
-    heads: &[Head],
-    record: &csv::StringRecord,
-    row: Range<usize>,
-    fans: &mut Vec<Gathered>,
-) {
+fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut Vec<Gathered>) {
+    let row = line.span.clone();
     let mut name = "";
     let mut mount = None;
     let mut numbers = [None; COLUMNS.len()];
     let before = reader.troubles.len();
-    for (head, cell) in heads.iter().zip(record) {
+    for (head, cell) in heads.iter().zip(&line.cells) {
         let (key, kind, [low, high], _) = COLUMNS[head.column];
-        match (kind, cell) {
+        match (kind, &*cell.words) {
             (_, "") => {}
             (None, words) if key == "fan" => name = words,
             (None, "puller") => mount = Some(Mount::Puller),
@@ -421,7 +354,7 @@ fn read_row(
             (None, words) => {
                 reader.note(
                     Trouble::input(format!("`{words}` as the mount"), "puller or pusher"),
-                    row.clone(),
+                    cell.span.clone(),
                 );
             }
             (Some(kind), words) => {
@@ -436,12 +369,12 @@ fn read_row(
                         let expected = format!("{} to {}", show(low), show(high));
                         reader.note(
                             Trouble::input(found, expected).hint("is the unit in the head right?"),
-                            row.clone(),
+                            cell.span.clone(),
                         );
                     }
                     Err(t) => {
                         let found = format!("{key}: {}", t.found);
-                        reader.note(Trouble { found, ..t }, row.clone());
+                        reader.note(Trouble { found, ..t }, cell.span.clone());
                     }
                 }
             }

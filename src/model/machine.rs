@@ -1,6 +1,7 @@
 //! A machine as its file gives it.
 
 use super::case::{Case, PARTS, Shape};
+use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section};
 use crate::input::unit::{RPM, celsius};
@@ -126,6 +127,18 @@ pub struct Now {
     pub altitude: Measure,
 }
 
+/// What is wrong with the words for an oil in a machine's file; a path is followed only when a question is asked.
+fn named_oil(words: &str) -> Troubles {
+    if words.contains('=') {
+        OilSheet::from_line(words).err().unwrap_or_default()
+    } else if words.contains(['/', '\\', '.']) {
+        Troubles::new()
+    } else {
+        let named = Shelf::LibraryOnly.text(words, &OILS, "oil");
+        named.err().into_iter().collect()
+    }
+}
+
 impl Machine {
     /// From the text of a machine file; `source` is what messages call it.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
@@ -188,7 +201,12 @@ impl Machine {
             let mut keys = vec!["oil"];
             keys.extend(USUAL.iter().map(|f| f.key));
             reader.refuse_strangers(&section, &keys, "a usual condition");
-            fill = word(reader.words(&section, "oil"));
+            if let Some((words, span)) = reader.words(&section, "oil") {
+                fill = words.to_string();
+                for trouble in named_oil(words) {
+                    reader.note(trouble, span.clone());
+                }
+            }
             for (slot, field) in usual.iter_mut().zip(USUAL) {
                 if let Some(measure) = reader.measure(&section, field) {
                     *slot = measure;

@@ -3,6 +3,7 @@
 mod ask;
 mod auxiliary_fan;
 mod case;
+mod cells;
 mod library;
 pub mod log;
 mod machine;
@@ -15,6 +16,7 @@ mod write;
 pub use ask::{Ask, Posed, Settled, measured_speed, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
+pub(crate) use cells::{Cells, head_of};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, read_file};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;

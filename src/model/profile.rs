@@ -2,12 +2,12 @@
 
 use super::ask::condition;
 use super::case::{Case, Condition};
+use super::cells::{Cells, Line};
 use super::machine::Machine;
-use super::read::in_range;
+use super::read::{Reader, in_range};
 use crate::part::LUGGING;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
-use std::ops::Range;
 
 /// What a column holds: its name without the unit, the input of the condition that it sets (or empty), its kind, and the
 /// endings that name its unit.
@@ -133,30 +133,10 @@ pub struct Leg {
     pub command: Option<f64>,
 }
 
-/// A cell with its place.
-struct Cell<'t> {
-    words: &'t str,
-    span: Range<usize>,
-}
-
-/// The cells of a line that begins at a byte.
-fn cells(line: &str, from: usize, separator: char) -> Vec<Cell<'_>> {
-    let mut at = from;
-    line.split(separator)
-        .map(|cell| {
-            let inner = cell.trim().trim_matches('"').trim();
-            let begin = at + cell.find(inner).unwrap_or(0);
-            at += cell.len() + separator.len_utf8();
-            Cell {
-                words: inner,
-                span: begin..begin + inner.len(),
-            }
-        })
-        .collect()
-}
-
 /// What a head means: the column's place, and its unit as typed in values.
-fn head(words: &str) -> Result<(usize, &'static str), Trouble> {
+type Head = (usize, &'static str);
+
+fn head(words: &str) -> Result<Head, Trouble> {
     let plain = words.to_lowercase().replace([' ', '-', '/'], "_");
     for (place, column) in COLUMNS.iter().enumerate() {
         for (ending, unit) in column.units {
@@ -220,139 +200,116 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
     Ok(in_range(condition(column.field), measure, Units::Si)?.value)
 }
 
+/// The heads of a table, each as a column's place and the unit of its values; what is wrong is noted.
+fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
+    let mut found: Vec<Option<Head>> = Vec::new();
+    for cell in &line.cells {
+        let known = head(&cell.words).and_then(|(place, unit)| {
+            if found.iter().flatten().any(|(p, _)| *p == place) {
+                let twice = format!("a second column for {}", COLUMNS[place].name);
+                return Err(Trouble::input(twice, "each column once"));
+            }
+            Ok((place, unit))
+        });
+        found.push(known.map_err(|t| reader.note(t, cell.span.clone())).ok());
+    }
+    if !found.iter().flatten().any(|(place, _)| *place == TIME) {
+        let trouble = Trouble::input(
+            "a table without a column for time",
+            "a head with time_s, time_min or time_h",
+        );
+        reader.note(trouble, line.span.clone());
+    }
+    found
+}
+
+/// The rows of a table below its heads; what is wrong is noted, the first mistakes of many.
+fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>) -> Vec<Typed> {
+    let mut rows: Vec<Typed> = Vec::new();
+    for line in &table.rows {
+        if reader.troubles.len() >= TOLD {
+            break;
+        }
+        if rows.len() == MOST {
+            let trouble = Trouble::input("one row more", format!("at most {MOST} rows"));
+            reader.note(trouble, line.span.clone());
+            break;
+        }
+        if let Err(trouble) = line.fits(heads.len()) {
+            reader.note(trouble, line.span.clone());
+            continue;
+        }
+        let before = rows.last().and_then(|r| r.cells[TIME]);
+        let row = read_row(reader, heads, line, table.separator != ',', before);
+        rows.extend(row);
+    }
+    rows
+}
+
+/// One row, unless it has no time.
+fn read_row(
+    reader: &mut Reader<'_>,
+    heads: &[Option<Head>],
+    line: &Line<'_>,
+    comma: bool,
+    before: Option<f64>,
+) -> Option<Typed> {
+    let mut cells = [None; COLUMNS.len()];
+    let mut timed = false;
+    for (cell, known) in line.cells.iter().zip(heads) {
+        let Some((place, unit)) = *known else {
+            continue;
+        };
+        let automatic = place == COMMAND && cell.words.eq_ignore_ascii_case(AUTOMATIC);
+        if cell.words.is_empty() || automatic {
+            continue;
+        }
+        timed |= place == TIME;
+        match number(&COLUMNS[place], &cell.words, unit, comma) {
+            Ok(value) => {
+                if let Some(before) = before
+                    && place == TIME
+                    && value < before
+                {
+                    let found = format!("time jumps back, from {before} s to {value} s");
+                    let trouble = Trouble::input(found, "times that do not fall");
+                    reader.note(trouble, cell.span.clone());
+                }
+                cells[place] = Some(value);
+            }
+            Err(trouble) => reader.note(trouble, cell.span.clone()),
+        }
+    }
+    if !timed {
+        let trouble = Trouble::input("a row without a time", "a time in every row");
+        reader.note(trouble, line.span.clone());
+    }
+    cells[TIME]?;
+    Some(Typed {
+        line: line.number,
+        cells,
+    })
+}
+
 impl Profile {
     /// From the text of a table; `source` is what messages call it.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
-        let mut troubles: Troubles = Vec::new();
-        let mut note = |trouble: Trouble, span: Range<usize>| {
-            if troubles.len() < TOLD {
-                troubles.push(trouble.at(source).within(text, span));
-            }
-        };
-        let mut about = Vec::new();
-        let mut heads: Option<Vec<Option<(usize, &'static str)>>> = None;
+        let mut reader = Reader::new(source, text);
+        let table = Cells::read(text);
+        let mut heads = Vec::new();
         let mut rows: Vec<Typed> = Vec::new();
-        let (mut separator, mut from, mut lost) = (',', 0, false);
-        for (number_of_line, raw) in text.split_inclusive('\n').enumerate() {
-            let begin = from;
-            from += raw.len();
-            let line = raw.trim_end_matches(['\n', '\r']);
-            let (line, begin) = match line.strip_prefix('\u{feff}') {
-                Some(rest) => (rest, begin + '\u{feff}'.len_utf8()),
-                None => (line, begin),
-            };
-            if let Some(comment) = line.trim_start().strip_prefix('#') {
-                if heads.is_none() {
-                    about.push(comment.trim().to_string());
-                }
-                continue;
+        if let Some(table) = &table {
+            heads = read_heads(&mut reader, &table.head);
+            if heads.iter().flatten().any(|(place, _)| *place == TIME) {
+                rows = read_rows(&mut reader, &heads, table);
             }
-            if line.trim().trim_matches([',', ';', '\t']).trim().is_empty() {
-                continue;
-            }
-            let Some(columns) = &heads else {
-                separator = [';', '\t']
-                    .into_iter()
-                    .find(|s| line.contains(*s))
-                    .unwrap_or(',');
-                let mut found = Vec::new();
-                for cell in cells(line, begin, separator) {
-                    match head(cell.words) {
-                        Ok((place, _))
-                            if found
-                                .iter()
-                                .flatten()
-                                .any(|(p, _): &(usize, _)| *p == place) =>
-                        {
-                            let twice = format!("a second column for {}", COLUMNS[place].name);
-                            note(Trouble::input(twice, "each column once"), cell.span);
-                            found.push(None);
-                        }
-                        Ok(known) => found.push(Some(known)),
-                        Err(trouble) => {
-                            note(trouble, cell.span);
-                            found.push(None);
-                        }
-                    }
-                }
-                if !found.iter().flatten().any(|(place, _)| *place == TIME) {
-                    let trouble = Trouble::input(
-                        "a table without a column for time",
-                        "a head with time_s, time_min or time_h",
-                    );
-                    note(trouble, begin..begin + line.len());
-                    lost = true;
-                }
-                heads = Some(found);
-                continue;
-            };
-            if lost {
-                break;
-            }
-            let all = cells(line, begin, separator);
-            if all.len() > columns.len() {
-                let trouble = Trouble::input(
-                    format!("{} cells", all.len()),
-                    format!("{}, as the head has", columns.len()),
-                )
-                .hint("a decimal comma? write a point, or put semicolons between the cells");
-                note(trouble, begin..begin + line.len());
-                continue;
-            }
-            if rows.len() == MOST {
-                let trouble = Trouble::input("one row more", format!("at most {MOST} rows"));
-                note(trouble, begin..begin + line.len());
-                break;
-            }
-            let mut row = Typed {
-                line: number_of_line + 1,
-                cells: [None; COLUMNS.len()],
-            };
-            for (cell, known) in all.iter().zip(columns) {
-                let Some((place, unit)) = known else { continue };
-                if cell.words.is_empty()
-                    || (*place == COMMAND && cell.words.eq_ignore_ascii_case(AUTOMATIC))
-                {
-                    continue;
-                }
-                match number(&COLUMNS[*place], cell.words, unit, separator != ',') {
-                    Ok(value) => {
-                        let before = rows.last().and_then(|r| r.cells[TIME]);
-                        if *place == TIME && before.is_some_and(|t| value < t) {
-                            let trouble = Trouble::input(
-                                format!(
-                                    "time jumps back, from {} s to {value} s",
-                                    before.unwrap_or(0.0)
-                                ),
-                                "times that do not fall",
-                            );
-                            note(trouble, cell.span.clone());
-                        }
-                        row.cells[*place] = Some(value);
-                    }
-                    Err(trouble) => note(trouble, cell.span.clone()),
-                }
-            }
-            if row.cells[TIME].is_none() {
-                let empty = all
-                    .iter()
-                    .zip(columns)
-                    .find(|(_, known)| known.is_some_and(|(place, _)| place == TIME));
-                if empty.is_none_or(|(cell, _)| cell.words.is_empty()) {
-                    let trouble = Trouble::input("a row without a time", "a time in every row");
-                    note(trouble, begin..begin + line.len());
-                }
-                continue;
-            }
-            rows.push(row);
         }
-        let columns = heads.iter().flatten().flatten();
-        let columns = columns.map(|(place, _)| COLUMNS[*place].name).collect();
+        let mut troubles = reader.troubles;
         if troubles.is_empty() {
             let begins = rows.first().and_then(|r| r.cells[TIME]);
             let ends = rows.last().and_then(|r| r.cells[TIME]);
             let found = match rows.len() {
-                _ if heads.is_none() => "no head and no rows",
+                _ if table.is_none() => "no head and no rows",
                 0 => "no rows",
                 1 => "one row",
                 _ if ends <= begins => "rows that are all of one time",
@@ -365,13 +322,16 @@ impl Profile {
             }
         }
         if !troubles.is_empty() {
+            troubles.truncate(TOLD);
             return Err(troubles);
         }
+        let columns = heads.iter().flatten();
+        let about = table.map(|t| t.about).unwrap_or_default();
         let first = |place: usize| rows.first().and_then(|r| r.cells[place]);
         Ok(Self {
             key: source.to_string(),
-            about,
-            columns,
+            about: about.into_iter().map(String::from).collect(),
+            columns: columns.map(|(place, _)| COLUMNS[*place].name).collect(),
             coolant: first(COOLANT),
             oil: first(OIL),
             rows,

@@ -1,5 +1,7 @@
 //! Rating points of a core: a table of what it passed, point by point.
 
+use super::cells::Cells;
+use super::read::Reader;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -18,8 +20,11 @@ pub struct RatingPoint {
     pub heat: f64,
 }
 
+/// A column of a rating table: head, kind, least and greatest value, an example.
+type RatingColumn = (&'static str, Kind, f64, f64, &'static str);
+
 /// The columns of a rating table: head, kind, least and greatest value, an example.
-pub const RATING_COLUMNS: [(&str, Kind, f64, f64, &str); 5] = [
+pub const RATING_COLUMNS: [RatingColumn; 5] = [
     ("air_speed", Kind::AirSpeed, 0.1, 30.0, "5 m/s"),
     ("coolant_flow", Kind::Flow, 1e-5, 0.1, "120 L/min"),
     ("coolant_temp", Kind::Temperature, 263.15, 423.15, "95 °C"),
@@ -33,85 +38,9 @@ const MOST: usize = 1000;
 impl RatingPoint {
     /// From a CSV text with a head and a unit in every cell; `source` is what messages call it. Every mistake at once.
     pub fn all_from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
-        let mut troubles = Vec::new();
-        let mut points = Vec::new();
-        let lines: Vec<(usize, &str)> = (1..)
-            .zip(text.trim_start_matches('\u{feff}').lines())
-            .filter(|(_, l)| !l.trim().is_empty() && !l.trim_start().starts_with('#'))
-            .collect();
-        let at = |trouble: Trouble, line: usize| trouble.at(format!("{source}, line {line}"));
-        let Some(((head_line, head), rows)) = lines.split_first() else {
-            return Err(vec![at(Trouble::input("no rating points", columns()), 1)]);
-        };
-        let cut = if head.contains(';') {
-            ';'
-        } else if head.contains('\t') {
-            '\t'
-        } else {
-            ','
-        };
-        let cells = |line: &str| -> Vec<String> {
-            line.split(cut)
-                .map(|c| c.trim().trim_matches('"').trim().to_string())
-                .collect()
-        };
-        let heads = cells(head);
-        let names = RATING_COLUMNS.map(|c| c.0);
-        for head in &heads {
-            if !names.contains(&head.as_str()) {
-                let trouble = Trouble::input(format!("a column `{head}`"), columns());
-                let hint = near(head, names).map(|k| format!("did you mean `{k}`?"));
-                troubles.push(at(trouble.hint(hint.unwrap_or_default()), *head_line));
-            }
-        }
-        for name in names.iter().filter(|n| !heads.iter().any(|h| h == *n)) {
-            let trouble = Trouble::input(format!("a rating table without `{name}`"), columns());
-            troubles.push(at(trouble, *head_line));
-        }
-        if !troubles.is_empty() {
-            return Err(troubles);
-        }
-        for (line, row) in rows {
-            let row = cells(row);
-            let mut values = [f64::NAN; RATING_COLUMNS.len()];
-            for (slot, (name, kind, low, high, example)) in values.iter_mut().zip(RATING_COLUMNS) {
-                let place = heads.iter().position(|h| h == name).unwrap_or(0);
-                let words = row.get(place).map_or("", String::as_str);
-                let read = if words.is_empty() {
-                    Err(Trouble::input(format!("no `{name}`"), example))
-                } else {
-                    parse(kind, words).and_then(|m| {
-                        if (low..=high).contains(&m.value) {
-                            return Ok(m.value);
-                        }
-                        let show = |v| Units::Si.show(kind, v);
-                        let found = format!("{name}: {}", show(m.value));
-                        let expected = format!("{} to {}", show(low), show(high));
-                        Err(Trouble::input(found, expected).hint("is the unit right?"))
-                    })
-                };
-                match read {
-                    Ok(value) => *slot = value,
-                    Err(trouble) => troubles.push(at(trouble, *line)),
-                }
-            }
-            let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
-            if coolant_temp - air_temp < 1.0 {
-                let trouble = Trouble::input(
-                    "coolant no warmer than the air",
-                    "a core that gives off heat",
-                );
-                troubles.push(at(trouble, *line));
-            }
-            points.push(Self {
-                air_speed,
-                coolant_flow,
-                coolant_temp,
-                air_temp,
-                heat,
-            });
-        }
-        if troubles.is_empty() && !(2..=MOST).contains(&points.len()) {
+        let mut reader = Reader::new(source, text);
+        let points = read(&mut reader, text);
+        if reader.troubles.is_empty() && !(2..=MOST).contains(&points.len()) {
             let found = match points.len() {
                 0 => "no rating points".to_string(),
                 1 => "a single rating point".to_string(),
@@ -121,14 +50,90 @@ impl RatingPoint {
                 format!("at least two and at most {MOST}, of which one can check the others");
             let trouble = Trouble::input(found, expected)
                 .hint("a single point belongs into the machine file: core.conductance with its rated_air_speed and rated_coolant_flow");
-            troubles.push(trouble.at(source));
+            reader.troubles.push(trouble.at(source));
         }
-        if troubles.is_empty() {
+        if reader.troubles.is_empty() {
             Ok(points)
         } else {
-            Err(troubles)
+            Err(reader.troubles)
         }
     }
+}
+
+fn read(reader: &mut Reader<'_>, text: &str) -> Vec<RatingPoint> {
+    let Some(table) = Cells::read(text) else {
+        reader.note(Trouble::input("no rating points", columns()), 0..0);
+        return Vec::new();
+    };
+    let names = RATING_COLUMNS.map(|c| c.0);
+    for head in &table.head.cells {
+        if !names.contains(&&*head.words) {
+            let trouble = Trouble::input(format!("a column `{}`", head.words), columns());
+            let hint = near(&head.words, names).map(|k| format!("did you mean `{k}`?"));
+            reader.note(trouble.hint(hint.unwrap_or_default()), head.span.clone());
+        }
+    }
+    let places = names.map(|name| table.head.cells.iter().position(|h| h.words == name));
+    for (name, _) in names
+        .iter()
+        .zip(places)
+        .filter(|(_, place)| place.is_none())
+    {
+        let trouble = Trouble::input(format!("a rating table without `{name}`"), columns());
+        reader.note(trouble, table.head.span.clone());
+    }
+    if !reader.troubles.is_empty() {
+        return Vec::new();
+    }
+    let mut points = Vec::new();
+    for row in &table.rows {
+        if let Err(trouble) = row.fits(table.head.cells.len()) {
+            reader.note(trouble, row.span.clone());
+            continue;
+        }
+        let mut values = [f64::NAN; RATING_COLUMNS.len()];
+        for (slot, (column, place)) in values.iter_mut().zip(RATING_COLUMNS.iter().zip(places)) {
+            let place = place.unwrap_or(0);
+            match value(column, row.words(place)) {
+                Ok(value) => *slot = value,
+                Err(trouble) => {
+                    let cell = row.cells.get(place);
+                    reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
+                }
+            }
+        }
+        let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
+        if coolant_temp - air_temp < 1.0 {
+            let trouble = Trouble::input(
+                "coolant no warmer than the air",
+                "a core that gives off heat",
+            );
+            reader.note(trouble, row.span.clone());
+        }
+        points.push(RatingPoint {
+            air_speed,
+            coolant_flow,
+            coolant_temp,
+            air_temp,
+            heat,
+        });
+    }
+    points
+}
+
+/// A cell as a number in SI, within what its column takes.
+fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Result<f64, Trouble> {
+    if words.is_empty() {
+        return Err(Trouble::input(format!("no `{name}`"), example));
+    }
+    let value = parse(kind, words)?.value;
+    if (low..=high).contains(&value) {
+        return Ok(value);
+    }
+    let show = |v| Units::Si.show(kind, v);
+    let found = format!("{name}: {}", show(value));
+    let expected = format!("{} to {}", show(low), show(high));
+    Err(Trouble::input(found, expected).hint("is the unit right?"))
 }
 
 /// The columns in words.

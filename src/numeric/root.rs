@@ -28,11 +28,56 @@ pub enum NoRoot {
     Lost(f64, f64),
 }
 
+impl std::fmt::Display for NoRoot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            NoRoot::Below(_) => "it would lie below anything possible",
+            NoRoot::Above(_) => "it would lie above anything possible",
+            NoRoot::Lost(_, value) if value.is_nan() => "it came to no number",
+            NoRoot::Lost(..) => "the search for it came to no end",
+        })
+    }
+}
+
+/// One end of a bracket: where, and what the function and its slope are there, once asked.
+#[derive(Clone, Copy)]
+struct End {
+    x: f64,
+    y: Option<Dual64>,
+}
+
+impl End {
+    /// Where the tangent of what is known here meets zero; no number where that is nowhere or nothing is known.
+    fn tangent(&self) -> f64 {
+        self.y.map_or(f64::NAN, |y| self.x + newton(y))
+    }
+}
+
+/// Newton's step; no number where the function does not fall.
+fn newton(y: Dual64) -> f64 {
+    if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
+}
+
+/// What to add to Newton's step from `now` so that it also fits the point before, where that is `back` from here and had the value
+/// and slope `before`: x as a cubic in y through both points with both slopes. Nothing where that would change the step by much.
+fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
+    let apart = before.re - now.re;
+    let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
+    let share = now.re / apart;
+    let more = now.re * share * (chord - here)
+        - now.re * share * (before.re / apart) * (there - 2.0 * chord + here);
+    if more.abs() < 0.5 * newton(now).abs() {
+        more
+    } else {
+        0.0
+    }
+}
+
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
-/// Newton's step where it stays in the bracket and gets on, else halving; `scale` is the size of a value of `f` that matters, and
-/// the root is settled when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to
-/// rounding. The ends are only evaluated when the search is driven there.
+/// Newton's step, bent by the point before, where it stays in the bracket and gets on; else to the end it leaves by, if that was not asked yet; else the
+/// tangent from the bracket's other end, or halving. `scale` is the size of a value of `f` that matters, and the root is settled
+/// when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -43,68 +88,64 @@ pub fn falling_root(
     if !(low <= high && guess.is_finite()) {
         return Err(NoRoot::Lost(guess, f64::NAN));
     }
-    let (mut a, mut b) = (low, high);
+    let (mut a, mut b) = (End { x: low, y: None }, End { x: high, y: None });
     let mut x = guess.clamp(low, high);
-    let mut evaluations = 0;
-    let mut before = f64::INFINITY;
-    while evaluations < MOST {
+    let mut last = (x, Dual64::from(f64::NAN));
+    for evaluations in 1..=MOST {
         let y = f(Dual64::new(x, 1.0));
-        evaluations += 1;
         if !y.re.is_finite() {
             return Err(NoRoot::Lost(x, y.re));
         }
-        let step = if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN };
+        let step = newton(y);
+        let found = |x| Root {
+            x,
+            slope: y.eps,
+            evaluations,
+        };
         // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away. A step this small is taken
         // without asking again: what it leaves is its square. At a corner it is not, so the value must be small as well.
         let small = step.abs() <= 1e-9 * x.abs() && y.re.abs() <= 1e-9 * scale;
         if small || y.re.abs() <= 1e-14 * scale || step.abs() <= 4e-16 * x.abs() {
-            let x = if step.is_finite() {
-                (x + step).clamp(a, b)
+            let end = if step.is_finite() { x + step } else { x };
+            return Ok(found(end.clamp(a.x, b.x)));
+        }
+        let wide = b.x - a.x;
+        let (mine, other) = if y.re > 0.0 { (&mut a, b) } else { (&mut b, a) };
+        if (y.re > 0.0 && x >= high) || (y.re < 0.0 && x <= low) {
+            return Err(if y.re > 0.0 {
+                NoRoot::Above(y.re)
             } else {
-                x
-            };
-            return Ok(Root {
-                x,
-                slope: y.eps,
-                evaluations,
+                NoRoot::Below(y.re)
             });
         }
-        if y.re > 0.0 {
-            if x >= high {
-                return Err(NoRoot::Above(y.re));
-            }
-            a = x;
-        } else {
-            if x <= low {
-                return Err(NoRoot::Below(y.re));
-            }
-            b = x;
+        let before = mine.y.replace(y);
+        mine.x = x;
+        let (from, to) = (a.x, b.x);
+        if to - from <= 1e-15 * (high - low) {
+            return Ok(found(x));
         }
-        if b - a <= 1e-15 * (high - low) {
-            return Ok(Root {
-                x,
-                slope: y.eps,
-                evaluations,
-            });
-        }
-        // Steps that jump to and fro about the root, or creep, are cut short by halving.
-        let stuck = before.abs() < 4.0 * y.re.abs()
-            && (before.signum() != y.re.signum() || evaluations > 12);
-        before = if stuck { f64::INFINITY } else { y.re };
-        let next = x + step;
+        // Steps that neither narrow the bracket nor come nearer than the last one on the same side are cut short by halving.
+        let stuck =
+            to - from > 0.5 * wide && before.is_some_and(|old| y.re.abs() > 0.5 * old.re.abs());
+        let inside = |x: f64| x > from && x < to;
+        let half = 0.5 * (from + to);
+        let bent = x + step + bend(y, last.1, last.0 - x);
+        last = (x, y);
         x = if stuck {
-            0.5 * (a + b)
-        } else if next > a && next < b {
-            next
-        } else if next >= b && b >= high && x < high {
-            high
-        } else if next <= a && a <= low && x > low {
-            low
+            half
+        } else if inside(bent) {
+            bent
+        } else if inside(x + step) {
+            x + step
+        } else if other.y.is_none() {
+            other.x
+        } else if inside(other.tangent()) {
+            other.tangent()
         } else {
-            0.5 * (a + b)
+            half
         };
     }
-    Err(NoRoot::Lost(x, f64::NAN))
+    Err(NoRoot::Lost(x, last.1.re))
 }
 
 /// The root of `f`, which must fall, in `[low, high]`, from its values alone: false position, the old end's weight halved where

@@ -194,6 +194,9 @@ pub(super) fn of(key: &str) -> Markup {
         "probability" => {
             "Bayes' rule over causes and their severities, each with how common it is: what every cause would read, with the spread of the machine and the error of each instrument, against what was read. How common causes are is a judgment."
         }
+        "hottest_day" => {
+            "The outer air at which the coolant reaches its limit, thermostat open and all fans at full, found for each set of fans that fits: fan curves of a data sheet against what core and coolers ask of the air in each part of the face, the main fan behind them all. It exists where a steady coolant temperature does not."
+        }
         "rounds" => {
             "Whole rounds until the old oil left is no more than asked for, by the less hopeful of the limits of mixing."
         }
@@ -290,9 +293,9 @@ fn checks(key: &str) -> Markup {
         @if rows.is_empty() {
             p { "No check against numbers from outside is listed under its own name." }
         } @else {
+            p.title { "Checked against numbers from outside (validation/" (key) ")" }
             div.sideways tabindex="0" role="group" aria-label="Checks" {
                 table {
-                    caption { "Checked against numbers from outside (validation/" (key) ")" }
                     thead { tr { @for head in ["check", "points", "allowed", "worst", "verdict"] { th scope="col" { (head) } } } }
                     tbody { @for row in rows { tr { @for cell in row { td { (cell) } } } } }
                 }

@@ -1,11 +1,11 @@
 //! What a form sends, and the question that it asks.
 
-use crate::model::Ask;
+use crate::model::{Ask, Profile, Shelf, TRIPS};
 use crate::probe::{ALL, INSTRUMENTS};
 use crate::quantity::Units;
 use crate::study::trip;
 use crate::study::why;
-use crate::study::{flush, heat, log};
+use crate::study::{auxfan, flush, heat, log};
 use crate::trouble::{Trouble, Troubles};
 
 /// Most fields that a form may send.
@@ -46,6 +46,27 @@ pub(super) const MIXING: &str = "80 %";
 
 /// What messages call readings that were typed.
 pub(super) const OWN_READINGS: &str = "your readings";
+
+/// What messages call a trip that was typed.
+pub(super) const OWN_TRIP: &str = "your trip";
+
+/// What messages call a table of fans that was typed.
+pub(super) const OWN_FANS: &str = "your fans";
+
+/// What messages call rating points that were typed.
+pub(super) const OWN_RATING: &str = "your rating points";
+
+/// Fields that hold a text of many lines, and what messages call it.
+const TEXTS: [(&str, &str); 5] = [
+    ("machine_text", OWN_MACHINE),
+    ("readings_text", OWN_READINGS),
+    ("trip_text", OWN_TRIP),
+    ("fans_text", OWN_FANS),
+    ("rating_text", OWN_RATING),
+];
+
+/// The choice of no place for an electric fan.
+pub(super) const NOWHERE: &str = "none";
 
 /// What messages call a machine file that was given as text.
 pub(super) const OWN_MACHINE: &str = "your machine file";
@@ -176,21 +197,73 @@ impl Typed {
         }
     }
 
+    /// The trip: the table that was typed, else the one chosen.
+    pub(super) fn trip(&self) -> Result<Profile, Troubles> {
+        match self.get("trip_text") {
+            Some(text) => Profile::from_text(OWN_TRIP, text),
+            None => Shelf::LibraryOnly.trip(self.get("trip").unwrap_or(TRIPS[0].0)),
+        }
+    }
+
+    /// Whether a text of many lines was typed, too long for an address.
+    pub(super) fn is_long(&self) -> bool {
+        TEXTS.iter().any(|(name, _)| self.get(name).is_some())
+    }
+
+    /// A text of many lines with what messages call it.
+    fn named_text(&self, name: &str) -> Option<(String, String)> {
+        let (_, called) = TEXTS.iter().find(|(n, _)| *n == name)?;
+        Some(((*called).into(), self.text(name)?))
+    }
+
+    /// What is asked of electric fans in some places of a machine.
+    pub(super) fn auxfan(&self, places: &[auxfan::Spot]) -> auxfan::Typed {
+        let usual = auxfan::Typed::default();
+        let or = |name: &str, usual: String| self.text(name).unwrap_or(usual);
+        let each = |what: &str, join: &dyn Fn(&str, &str) -> String| -> Option<String> {
+            let named = |key: &str| Some(join(key, self.get(&format!("{what}.{key}"))?));
+            let all: Vec<String> = places.iter().filter_map(|p| named(&p.key)).collect();
+            (!all.is_empty()).then(|| {
+                let there = all.into_iter().filter(|words| !words.is_empty());
+                there.collect::<Vec<_>>().join(", ")
+            })
+        };
+        auxfan::Typed {
+            fans: self.named_text("fans_text"),
+            at: each("at", &|key, how| match how {
+                NOWHERE => String::new(),
+                _ => format!("{key}={how}"),
+            }),
+            tried: each("try", &|key, some| match some.split_once('*') {
+                Some((fan, count)) => format!("{fan}@{key}*{count}"),
+                None => format!("{some}@{key}"),
+            }),
+            ambient: or("ambient", usual.ambient),
+            climb: self.text("climb"),
+            air_conditioning: self.get("no_air_conditioning").is_none(),
+            fan_speed: self.text("fan_speed"),
+            right_oil: self.text("right_oil"),
+            wire: or("wire", usual.wire),
+            road_speed: or("off_road_speed", usual.road_speed),
+        }
+    }
+
     /// Day and road.
     pub(super) fn heat(&self) -> heat::Typed {
         heat::Typed {
             ambient: self.text("ambient"),
             road_speed: self.text("road_speed"),
-            gear: self.get("gear").and_then(|g| g.parse().ok()),
+            gear: self.text("gear"),
             grade: self.text("grade"),
             trailer: self.text("trailer"),
             air_conditioning: self.get("air_conditioning").is_some(),
             fuel_flow: self.text("fuel_flow"),
+            air_flow: self.text("air_flow"),
+            rating: self.named_text("rating_text"),
             fan_speed: self.text("fan_speed"),
             anchor: self.text("anchor"),
             against_oils: self.all("oils").map(String::from).collect(),
             map: self.get("map").is_some(),
-            ..heat::Typed::default()
         }
     }
 
@@ -286,8 +359,13 @@ impl Typed {
             }
         };
         let source = trouble.spot.source.as_str();
+        let text = TEXTS
+            .iter()
+            .find(|(name, called)| *called == source && self.get(name).is_some());
+        if let Some((name, _)) = text {
+            return Some((*name).into());
+        }
         Some(match source {
-            OWN_MACHINE => "machine_text".into(),
             OWN_LOG => "log_text".into(),
             OWN_LOG_AFTER => "after_text".into(),
             "oil" => oil("oil"),
@@ -295,7 +373,6 @@ impl Typed {
             "why" => oil("against_oil"),
             "--from-oil" => oil("from_oil"),
             "--to-oil" => oil("oil"),
-            OWN_READINGS if self.get("readings_text").is_some() => "readings_text".into(),
             // The first line is the table's head.
             OWN_READINGS => {
                 let at = trouble.spot.line.and_then(|line| line.checked_sub(2));

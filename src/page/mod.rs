@@ -33,6 +33,8 @@ pub enum Question {
     Suspects,
     /// How warm do coolant and oil get?
     Heat,
+    /// What do electric fans buy?
+    Auxfan,
     /// How warm along a trip?
     Trip,
     /// What does a log say?
@@ -45,11 +47,12 @@ pub enum Question {
 
 impl Question {
     /// All of them, in the order in which they are offered.
-    pub const ALL: [Question; 8] = [
+    pub const ALL: [Question; 9] = [
         Question::Speed,
         Question::Why,
         Question::Suspects,
         Question::Heat,
+        Question::Auxfan,
         Question::Trip,
         Question::Log,
         Question::Sweep,
@@ -63,6 +66,7 @@ impl Question {
             Question::Why => "why",
             Question::Suspects => "suspects",
             Question::Heat => "heat",
+            Question::Auxfan => "auxfan",
             Question::Trip => "trip",
             Question::Log => "log",
             Question::Sweep => "sweep",
@@ -82,6 +86,7 @@ impl Question {
             Question::Why => "What differs?",
             Question::Suspects => "What is wrong?",
             Question::Heat => "How warm?",
+            Question::Auxfan => "Electric fans",
             Question::Trip => "On a trip",
             Question::Log => "Read a log",
             Question::Sweep => "Along a range",

@@ -3,6 +3,7 @@
 (() => {
   const form = document.getElementById('ask');
   const answer = document.getElementById('answer');
+  const more = document.getElementById('more');
   const now = document.getElementById('now');
   if (!form || !answer) return;
 
@@ -64,19 +65,21 @@
     const ok = !fresh.querySelector('.troubles');
     const troubles = [...fresh.querySelectorAll('.troubles li')];
     const placed = mark(troubles.filter((t) => t.dataset.for));
-    answer.classList.toggle('stale', !ok && placed === troubles.length);
+    for (const part of [answer, more]) part.classList.toggle('stale', !ok && placed === troubles.length);
     if (!ok && placed === troubles.length) {
       now.textContent = 'see the field marked';
       return false;
     }
-    const open = new Set([...answer.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
+    const open = new Set([...form.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
     for (const one of fresh.querySelectorAll('details[data-key]')) one.open = open.has(one.dataset.key);
     for (const place of fresh.querySelectorAll('[data-slide]')) {
       const slide = form.querySelector(`.slide[data-for="${place.dataset.slide}"]`);
       if (slide && slide !== document.activeElement) slide.value = place.dataset.at;
       place.remove();
     }
-    answer.replaceChildren(...fresh.childNodes);
+    for (const part of fresh.querySelectorAll('[data-part]')) {
+      document.getElementById(part.dataset.part).replaceChildren(...part.childNodes);
+    }
     const number = answer.querySelector('[data-now]');
     now.textContent = number ? number.textContent : (ok ? '' : 'no answer');
     return ok;
@@ -109,6 +112,8 @@
     if (again) { again = false; ask(); }
   };
   form.addEventListener('submit', (event) => {
+    // Texts of many lines are too long for an address.
+    if ([...form.querySelectorAll('textarea')].some((box) => box.value !== '')) form.method = 'post';
     const to = event.submitter?.getAttribute('formaction') ?? '';
     if (to.startsWith('/download/')) {
       if (event.submitter.dataset.of !== 'log' || !document.getElementById('log-file').files.length) return;
@@ -169,15 +174,16 @@
     soon(0);
   });
 
-  // A machine file is read here, into its box.
-  const file = document.getElementById('machine-file');
+  // A text is read here from its file, into its box.
   for (const part of form.querySelectorAll('.scripted')) part.hidden = false;
-  file?.addEventListener('change', async () => {
-    if (!file.files.length) return;
-    document.getElementById('machine-text').value = await file.files[0].text();
-    form.method = 'post';
-    form.requestSubmit();
-  });
+  for (const file of form.querySelectorAll('input[type=file][data-into]')) {
+    file.addEventListener('change', async () => {
+      if (!file.files.length) return;
+      document.getElementById(file.dataset.into).value = await file.files[0].text();
+      form.method = 'post';
+      form.requestSubmit();
+    });
+  }
 
   // A law that is pointed at opens, where the browser does not open it by itself.
   const point = () => {

@@ -8,10 +8,10 @@ use crate::fault::{
     priors::{EMBEDDED, Priors},
 };
 use crate::model::log::Choices;
-use crate::model::{OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed};
+use crate::model::{OilSheet, Posed, Shelf, machine_text, measured_speed};
 use crate::probe::Readings;
 use crate::report;
-use crate::study::{Answer, flush, heat, log, sheet, speed, suspects, sweep, trip, why};
+use crate::study::{Answer, auxfan, flush, heat, log, sheet, speed, suspects, sweep, trip, why};
 use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::log::digest;
 use std::io::Read;
@@ -227,12 +227,35 @@ pub(super) fn answer(
             asked.posed.stop = stop.clone();
             one(heat::answer(&asked))
         }
+        Question::Auxfan => {
+            let (ask, with) = (typed.ask(), typed.faults("fault"));
+            let asked = typed.auxfan(&view::places(typed));
+            let asked = auxfan::pose(&ask, &with, &asked, Shelf::LibraryOnly).map_err(|all| {
+                let worded = all.into_iter().map(|mut t| {
+                    // The form has another road speed too.
+                    if t.spot.source == "--road-speed" {
+                        t.spot.source = "--off-road-speed".into();
+                    }
+                    t
+                });
+                worded.collect::<Troubles>()
+            });
+            let mut asked = asked?;
+            asked.posed.stop = stop.clone();
+            one(auxfan::answer(&asked))
+        }
         Question::Trip => {
             let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let name = typed.get("trip").unwrap_or(TRIPS[0].0);
             let cold = typed.get("cold").is_some();
             let against = typed.trip_against();
-            let asked = trip::pose(&ask, &with, &against, name, cold, Shelf::LibraryOnly)?;
+            let asked = trip::pose(
+                &ask,
+                &with,
+                &against,
+                typed.trip(),
+                cold,
+                Shelf::LibraryOnly,
+            )?;
             trip::answer(&asked)
         }
         Question::Log => log::asked(&typed.log(), &|choices, levels| {

@@ -2,16 +2,21 @@
 
 use super::Question;
 use super::behind;
-use super::fields::{Fields, Slide, id, said};
-use super::form::{CAP, GLYCOL, MIXING, NO_LOG, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed};
+use super::fields::{Fields, Slide, id, said, without_flags};
+use super::form::{
+    CAP, GLYCOL, MIXING, NO_LOG, NOWHERE, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed,
+};
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::celsius;
-use crate::model::{CHOICES, MACHINES, Machine, OILS, PARTS, Posed, Shelf, TRIPS};
+use crate::model::{
+    AuxiliaryFan, CHOICES, Case, MACHINES, Machine, OILS, PARTS, Posed, Shelf, TRIPS,
+};
 use crate::probe::{ALL, INSTRUMENTS, Probe};
 use crate::quantity::{Kind, Units};
 use crate::report;
+use crate::study::auxfan::{AMBIENT, ROAD_SPEED, Spot, WIRE, fits, spots};
 use crate::study::{Answer, Block, FIGURES};
 use crate::trouble::{Cause, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -86,7 +91,7 @@ pub(super) fn sorry(words: &str) -> String {
 pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String {
     let none = Vec::new();
     let troubles = asked.as_ref().err().unwrap_or(&none);
-    let method = if typed.machine().is_empty() || question == Question::Log {
+    let method = if typed.is_long() || question == Question::Log {
         "post"
     } else {
         "get"
@@ -96,6 +101,7 @@ pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String 
         Err(_) if waits_for_log(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
+    let (first, more) = inner(question, typed, asked);
     let body = html! {
         form #ask action={ "/" (question.path()) } method=(method) {
             // The first button is the one that the enter key presses.
@@ -107,10 +113,11 @@ pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String 
             }
             main {
                 h1.unseen { (question.words()) }
+                section #answer aria-label="Answer" { (first) }
                 @if let Some(machine) = machine(typed) {
                     div.ask { (form(question, typed, troubles, &machine)) }
                 }
-                section #answer aria-label="Answer" { (inner(question, typed, asked)) }
+                section #more aria-label="More of the answer" { (more) }
             }
         }
         div.below {
@@ -128,8 +135,10 @@ pub(super) fn whole(question: Question, typed: &Typed, asked: &Asked) -> String 
 /// The part of the page that answers, and where the slides belong for what was typed.
 pub(super) fn part(question: Question, typed: &Typed, asked: &Asked) -> String {
     let now = asked.as_ref().ok().and_then(|_| understood(typed));
+    let (first, more) = inner(question, typed, asked);
     let page = html! {
-        (inner(question, typed, asked))
+        div data-part="answer" { (first) }
+        div data-part="more" { (more) }
         @if let Some(posed) = now {
             @for (slide, _, at) in slides(&posed.machine, moment_of(&posed), typed.units()) {
                 span hidden data-slide=(id(slide)) data-at=(at.at) {}
@@ -148,13 +157,21 @@ fn understood(typed: &Typed) -> Option<Posed> {
     ask.pose(Shelf::LibraryOnly).ok()
 }
 
-fn inner(question: Question, typed: &Typed, asked: &Asked) -> Markup {
+/// The places for electric fans on the machine that was asked for.
+pub(super) fn places(typed: &Typed) -> Vec<Spot> {
+    let posed = understood(typed);
+    posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
+}
+
+/// What answers, and what there is more of it.
+fn inner(question: Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
         Ok(answer) => reply(question, answer, typed),
-        Err(_) if waits_for_log(asked) => html! {
-            p.headline { "How hot did it get, for how long, doing what, and how far from boiling? Drop a log, choose its file, or paste it." }
-        },
-        Err(troubles) => wrong(typed, troubles),
+        Err(_) if waits_for_log(asked) => {
+            let words = "How hot did it get, for how long, doing what, and how far from boiling? Drop a log, choose its file, or paste it.";
+            (html! { p.headline { (words) } }, html! {})
+        }
+        Err(troubles) => (wrong(typed, troubles), html! {}),
     }
 }
 
@@ -226,6 +243,9 @@ fn number(answer: &Answer, typed: &Typed) -> Option<Number> {
             key: "probability",
         });
     }
+    if answer.question == Question::Auxfan.path() {
+        return gained(answer, units);
+    }
     if let Some(rounds) = answer.numbers.get("rounds_needed") {
         let litres = answer.numbers.get("litres_needed")?.as_f64()?;
         let volume = units.show(Kind::Volume, Kind::Volume.from_json(litres));
@@ -276,6 +296,48 @@ fn number(answer: &Answer, typed: &Typed) -> Option<Number> {
     })
 }
 
+/// What electric fans gain, beside what mending and oil gain.
+fn gained(answer: &Answer, units: Units) -> Option<Number> {
+    let sides = answer.numbers.get("side_by_side")?.as_array()?;
+    let side = |key: &str| {
+        sides
+            .iter()
+            .find(|s| s.get("key").is_some_and(|k| k == key))
+    };
+    // Where no day is cold enough as it is, gains are counted from the coldest that counts.
+    let known = |key: &str| side(key).and_then(|s| s.get("limiting_ambient_c")?.as_f64());
+    let more = if known("as_it_is").is_none() {
+        " or more"
+    } else {
+        ""
+    };
+    let gain = |key: &str| {
+        let kelvin = side(key)?.get("gained_k")?.as_f64()?;
+        let sign = if kelvin >= 0.05 { "+" } else { "" };
+        let kelvin = units.show(Kind::TemperatureDifference, kelvin);
+        Some(format!("{sign}{kelvin}{more}"))
+    };
+    let others: Vec<String> = [("mended", "mending"), ("right_oil", "the right oil")]
+        .into_iter()
+        .filter_map(|(key, words)| Some(format!("{words} {}", gain(key)?)))
+        .collect();
+    let beside = match others.as_slice() {
+        [] => String::new(),
+        some => format!("; beside that: {}", some.join(", ")),
+    };
+    let met = answer.numbers.get("already_met")?.as_bool()?;
+    let (figure, label) = match gain("fans") {
+        Some(gain) => (gain, "on the hottest day that it stands, by these fans"),
+        None if met => ("No fan needed".into(), "for the day that is asked for"),
+        None => ("No fan helps".into(), "of these, in these places"),
+    };
+    Some(Number {
+        figure,
+        label: format!("{label}{beside}"),
+        key: "hottest_day",
+    })
+}
+
 /// What a case is held against, in words.
 fn held_against(typed: &Typed) -> String {
     let against = typed.against();
@@ -297,8 +359,8 @@ fn held_against(typed: &Typed) -> String {
     format!("that {}", parts.join(", "))
 }
 
-/// An answer: one number, one sentence, one test to do next, one picture; then the rest.
-fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
+/// An answer: one number, one sentence, one test to do next, one picture; and what there is more of it.
+fn reply(question: Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
     let units = typed.units();
     let mut answer = answer.clone();
     // The page has these figures with what stands behind them.
@@ -307,7 +369,7 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
     let figures = figures(&answer, units);
-    html! {
+    let first = html! {
         div.first {
             @if let Some(n) = number(&answer, typed) {
                 details.figure data-key="number" {
@@ -319,7 +381,9 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
             @if !pieces.next.is_empty() { p.next { strong { "Check next: " } (pieces.next) } }
             div.card { (PreEscaped(&pieces.picture)) }
         }
-        div.rest { (PreEscaped(&pieces.rest)) }
+    };
+    let more = html! {
+        div.rest { (PreEscaped(without_flags(&pieces.rest))) }
         @if !figures.is_empty() {
             section.figures {
                 h2 { "Every figure, and what stands behind it" }
@@ -332,7 +396,7 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
             }
         }
         details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
-        (PreEscaped(&pieces.remarks))
+        (PreEscaped(without_flags(&pieces.remarks)))
         div.keep {
             h2 { "Keep it" }
             @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
@@ -346,7 +410,8 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> Markup {
                 button formaction="/download/readings.csv" { "Readings" }
             }
         }
-    }
+    };
+    (first, more)
 }
 
 /// The outputs that an answer holds, with their values in words.
@@ -393,9 +458,10 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
     html! {
         fieldset.story {
             legend { @if question == Question::Suspects || question == Question::Trip { "The machine" } @else { "The machine, at this moment" } }
-            p.sentence {
-                label for="machine" { "This is a" } " " (fields.pick("machine", &machines)) " "
-                label for="oil" { "with" } " " (fields.pick("oil", &or(&format!("{fill} (its usual)"), &OIL_NAMES))) " in it."
+            div.sentence {
+                label for="machine" { "This is a" } " " (fields.pick("machine", &brief(&machines)))
+                span.help { (rest_of(&machine.name)) } " "
+                label for="oil" { "with" } " " (fields.pick("oil", &or(&format!("{} (its usual)", head_of(&fill)), &brief(&OIL_NAMES)))) " in it."
             }
             (moment(question, &fields, machine, units))
         }
@@ -425,12 +491,31 @@ fn form(question: Question, typed: &Typed, troubles: &[Trouble], machine: &Machi
         }
         details open[own] {
             summary { "A machine file of your own" }
-            (fields.text("machine_text", "The file's text", "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer."))
-            p.scripted hidden { label for="machine-file" { "Or take it from a file: " } input type="file" #machine-file accept=".toml,text/plain"; }
-            button formmethod="post" { "Use this file" }
+            (fields.text_or_file("machine_text", "The file's text", "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer.", ".toml,text/plain"))
         }
         (send(units))
     }
+}
+
+/// A key in words: `fan_control.least` as `fan control: least`.
+fn spelled(key: &str) -> String {
+    key.replace('.', ": ").replace('_', " ")
+}
+
+/// What stands in a name before its first comma.
+fn head_of(name: &str) -> &str {
+    name.split(", ").next().unwrap_or(name)
+}
+
+/// What a name says behind its first comma.
+fn rest_of(name: &str) -> &str {
+    name.split_once(", ").map_or("", |(_, rest)| rest)
+}
+
+/// Keys and names, up to their first comma, so that a narrow choice shows them whole.
+fn brief(names: &[(String, String)]) -> Names {
+    let short = |(key, name): &(String, String)| (key.clone(), head_of(name).to_string());
+    names.iter().map(short).collect()
 }
 
 /// The button that sends the form, and the units.
@@ -530,6 +615,7 @@ fn moment(question: Question, fields: &Fields<'_>, machine: &Machine, units: Uni
         Question::Suspects => false,
         Question::Trip => name != "engine_speed",
         Question::Heat => name != "oil_temp",
+        Question::Auxfan => name == "engine_speed",
         _ => true,
     };
     html! {
@@ -537,7 +623,7 @@ fn moment(question: Question, fields: &Fields<'_>, machine: &Machine, units: Uni
             @if asked(name) {
                 @match name {
                     "engine_speed" => (fields.slide(name, "Engine speed", &units.show(Kind::Speed, usual.engine_speed.value), help, &slide)),
-                    "oil_temp" if question == Question::Trip => (fields.slide(name, "Oil temperature when it begins", "as it settles in the first row", help, &slide)),
+                    "oil_temp" if question == Question::Trip => (fields.slide(name, "Oil temperature when it begins", "as it settles", help, &slide)),
                     "oil_temp" => (fields.slide(name, "Oil temperature", &units.show(Kind::Temperature, usual.oil_temp.value), help, &slide)),
                     _ if automatic => (fields.slide(name, "Fan asked for", AUTOMATIC, "0 % to 100 %; empty: as the fan's own control asks.", &slide)),
                     _ => (fields.slide(name, "Fan asked for", "100 %", help, &slide)),
@@ -562,18 +648,25 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
                 legend { "Hold it against" }
                 (other_oil(fields, OTHER_OIL))
                 (fields.words("against_oil_temp", "The same at another oil temperature", "the same temperature", "With its unit."))
-                (fields.choice("against_machine", "Another machine", &or("the same machine", &MACHINE_NAMES)))
+                (fields.choice("against_machine", "Another machine", &or("the same machine", &brief(&MACHINE_NAMES))))
                 (faults(fields, "against_fault", "The same with a fault, or with none of it at severity 0"))
                 (measured)
             }
         },
         Question::Suspects => readings(fields, machine),
         Question::Heat => day(fields, units),
+        Question::Auxfan => electric(fields, machine, units),
         Question::Trip => html! {
             fieldset {
                 legend { "Which trip" }
-                (fields.choice("trip", "Trip (invented)", &TRIP_NAMES))
+                (fields.choice("trip", "Trip (invented)", &brief(&TRIP_NAMES)))
+                @let chosen = TRIP_NAMES.iter().find(|(key, _)| fields.typed.get("trip").unwrap_or(&TRIP_NAMES[0].0) == key);
+                @if let Some((_, about)) = chosen { p.help { (rest_of(about)) } }
                 (fields.tick("cold", "All begins as cold as the day"))
+            }
+            details open[fields.holds("trip_text")] {
+                summary { "A trip of your own" }
+                (fields.text_or_file("trip_text", "Its table", "Two rows or more, below a head such as time_min,road_speed_km_h,ambient_c. It may say engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, coolant_c and oil_c too. Used instead of the trip above while there is text in this box.", ".csv,text/csv,text/plain"))
             }
             fieldset {
                 legend { "Hold it against" }
@@ -594,13 +687,12 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
             ]
             .map(|(k, w)| (k.to_string(), w.to_string()))
             .to_vec();
-            over.extend(
-                own_inputs(machine).map(|i| (i.key(), format!("{}: {}", i.part(), i.field().help))),
-            );
+            over.extend(own_inputs(machine).map(|i| (i.key(), spelled(&i.key()))));
             html! {
                 fieldset {
                     legend { "Along which range" }
                     (fields.choice("over", "Over", &over))
+                    @if let Some(input) = Input::find(&range.over) { p.help { (input.field().help) } }
                     (fields.words("from", "From", &range.usual.0, "With its unit."))
                     (fields.words("to", "To", &range.usual.1, "With its unit."))
                     fieldset.oils {
@@ -616,7 +708,7 @@ fn own_part(question: Question, fields: &Fields<'_>, machine: &Machine, units: U
 /// The other oil of a comparison; `first` is chosen where nothing was.
 fn other_oil(fields: &Fields<'_>, first: &str) -> Markup {
     let mut names: Names = vec![(SAME.into(), "the same oil".into())];
-    names.extend(OIL_NAMES.iter().cloned());
+    names.extend(brief(&OIL_NAMES));
     html! {
         (fields.choice_from("against_oil", "The same on another oil", &names, first))
         (fields.words("against_oil_line", "Another oil by its data sheet", "40C=35 cSt, 100C=7.4 cSt", "Used instead of the one chosen above."))
@@ -627,11 +719,9 @@ fn other_oil(fields: &Fields<'_>, first: &str) -> Markup {
 static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, table): &(&str, &str)| {
         let about = table.lines().next().unwrap_or_default();
-        let about = about
-            .trim_start_matches('#')
-            .trim()
-            .trim_end_matches("Invented.");
-        ((*key).to_string(), format!("{key}: {}", about.trim()))
+        let about = about.trim_start_matches('#').trim();
+        let about = about.trim_end_matches("Invented.").trim();
+        ((*key).to_string(), about.replacen(": ", ", ", 1))
     };
     TRIPS.iter().map(name).collect()
 });
@@ -649,17 +739,100 @@ fn day(fields: &Fields<'_>, units: Units) -> Markup {
             (fields.words("trailer", "Trailer", &units.show(Kind::Mass, 0.0), "Its mass."))
             (fields.words("gear", "Gear", "the highest that pulls", "A number from 1."))
         }
-        details open[["fan_speed", "anchor", "fuel_flow"].iter().any(|n| fields.typed.get(n).is_some())] {
+        details open[["fan_speed", "anchor", "fuel_flow", "air_flow"].iter().any(|n| fields.holds(n))] {
             summary { "What you measured" }
             (fields.words("fan_speed", "Fan speed", "as computed", "It then holds, and the oil keeps its temperature."))
             (fields.words("anchor", "Coolant, at a fan speed, on a day", "98 C at 700 rpm, 30 C ambient", "It sets what is known worst of the machine."))
             (fields.words("fuel_flow", "Fuel flow of a petrol engine", "1.2 L/h", "Else the load tells it."))
+            (fields.words("air_flow", "Or its air flow", "4 g/s", "In place of the fuel's."))
+        }
+        details open[fields.holds("rating_text")] {
+            summary { "Rating points of the core" }
+            (fields.text_or_file("rating_text", "Their table", "From the core's maker: a head air_speed,coolant_flow,coolant_temp,air_temp,heat and two rows or more, such as 5 m/s,120 L/min,95 C,35 C,62 kW.", ".csv,text/csv,text/plain"))
         }
         fieldset.oils {
             legend { "Hold these oils against it" }
             (oils(fields))
         }
         (fields.tick("map", "Draw how hot the day may be over road speed and grade (takes longer)"))
+    }
+}
+
+/// What the machine must stand, and the electric fans that may help it.
+fn electric(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
+    let fill = format!(
+        "{} (its usual)",
+        head_of(&name_of(&OIL_NAMES, &machine.fill))
+    );
+    let case = understood(fields.typed).map(|posed| posed.case);
+    let fans = fields.typed.auxfan(&[]).fans().unwrap_or_default();
+    html! {
+        fieldset {
+            legend { "What it must stand" }
+            (fields.words("ambient", "Outer air", AMBIENT, "The day on which the coolant must not pass its limit."))
+            (fields.words("climb", "A climb at walking pace", "none: it stands still", "Its grade, such as 10 %."))
+            (fields.tick("no_air_conditioning", "Air conditioning is off"))
+        }
+        fieldset {
+            legend { "The main fan" }
+            (fields.words("fan_speed", "Its speed, if you measured it", "as computed", "At full command; or a share of what it should make, such as 33 %. A fault can be put on further down."))
+            (fields.choice("right_oil", "The oil to hold against the one in it", &or(&fill, &brief(&OIL_NAMES))))
+        }
+        @if let Some(case) = case {
+            details open[places(fields.typed).iter().any(|p| fields.holds(&format!("try.{}", p.key)))] {
+                summary { "Where electric fans may sit, and which" }
+                p.help { "Where no fan is chosen, every set that fits is tried, and the smallest that does is taken." }
+                @for spot in places(fields.typed) {
+                    (place(fields, &case, &spot, &fans, units))
+                }
+                p.wrong #at-wrong { (fields.said_of("at")) }
+                p.wrong #try-wrong { (fields.said_of("try")) }
+            }
+        }
+        details open[fields.holds("fans_text")] {
+            summary { "Fans of your own, from data sheets" }
+            (fields.text_or_file("fans_text", "Their table", "A row a point of a fan's curve, from no flow upwards, below the head fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount. Used instead of the invented classes while there is text in this box.", ".csv,text/csv,text/plain"))
+        }
+        details open[["wire", "off_road_speed"].iter().any(|n| fields.holds(n))] {
+            summary { "Wire, and the road" }
+            (fields.words("wire", "Length of the wire to each fan", WIRE, "One way."))
+            (fields.words("off_road_speed", "Road speed at which they are off and in the way", ROAD_SPEED, "With its unit."))
+        }
+    }
+}
+
+/// One place for electric fans: how they sit there, and which.
+fn place(
+    fields: &Fields<'_>,
+    case: &Case,
+    spot: &Spot,
+    fans: &[AuxiliaryFan],
+    units: Units,
+) -> Markup {
+    let fronts = [&case.front_1, &case.front_2, &case.front_3];
+    let ahead = fronts.get(spot.slot).and_then(|f| f.as_ref());
+    let ahead = ahead.map_or("nothing ahead".into(), |f| format!("{} ahead", f.words()));
+    let share = units.show(Kind::Share, spot.share);
+    let mounts: Names = [
+        ("pusher", "pushing, each fan its own disc"),
+        ("puller", "drawing, each fan its own disc"),
+        ("pusher+shroud", "pushing, in a shroud"),
+        ("puller+shroud", "drawing, in a shroud"),
+        (NOWHERE, "not here"),
+    ]
+    .map(|(k, w)| (k.to_string(), w.to_string()))
+    .to_vec();
+    let mut some = vec![(String::new(), "as many as it takes".to_string())];
+    for fan in fans {
+        let counts = 1..=fits(case, spot, fan);
+        some.extend(counts.map(|n| (format!("{}*{n}", fan.name), format!("{n} × {}", fan.name))));
+    }
+    html! {
+        fieldset {
+            legend { (spot.key) ": " (share) " of the face, " (ahead) }
+            (fields.choice(&format!("at.{}", spot.key), "How", &mounts))
+            (fields.choice(&format!("try.{}", spot.key), "Which", &some))
+        }
     }
 }
 
@@ -754,15 +927,12 @@ fn example(kind: Kind) -> String {
 fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
     let pour = machine.value(Input::find("reservoir.volume").unwrap_or(Input(0)));
     let fill = pour.map_or(String::new(), |m| units.show(Kind::Volume, m.value));
-    let mut old: Names = OIL_NAMES.clone();
+    let mut old: Names = brief(&OIL_NAMES);
     old.sort_by_key(|(key, _)| key != OTHER_OIL);
     let methods: Names = [
         ("drain", "drain and refill"),
         ("reservoir", "suck out the reservoir and refill it"),
-        (
-            "return-line",
-            "pour in while the old runs out of the return line",
-        ),
+        ("return-line", "through the return line"),
     ]
     .map(|(k, w)| (k.to_string(), w.to_string()))
     .to_vec();
@@ -775,6 +945,7 @@ fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
         fieldset {
             legend { "How it is changed, for the oil named at the top" }
             (fields.choice("method", "Method", &methods))
+            p.help { "Through the return line: fresh oil is poured in while the old runs out of it." }
             (fields.words("target", "Old oil that may be left", "5 %", "Leave it empty where the speed decides."))
             (fields.words("speed_within", "Or: how near the speed must come to that on fresh oil", "1 %", "In the condition above."))
             details open[["drained", "pour", "stagnant", "mixing", "cost_per_litre"].iter().any(|n| fields.typed.get(n).is_some())] {
@@ -834,7 +1005,7 @@ fn parts(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
         @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
             @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
             details open[own.any(|n| fields.typed.get(&n).is_some())] {
-                summary { (part.key.replace('_', " ")) }
+                summary { (spelled(part.key)) }
                 @for input in own_inputs(machine).filter(|i| i.part() == part.key) {
                     @if let Some(m) = machine.value(input) {
                         (fields.words(&format!("set.{}", input.key()), input.field().help, &units.show_spread(input.field().kind, m.value, m.spread), &range(input)))

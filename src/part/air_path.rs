@@ -33,6 +33,26 @@ crate::part! {
     }
 }
 
+impl Front<f64> {
+    /// What stands here, in words: `condenser and oil cooler`.
+    pub fn words(&self) -> String {
+        let there: Vec<&str> = [
+            (self.condenser > 0.0, "condenser"),
+            (self.oil_cooler > 0.0, "oil cooler"),
+            (self.other_heat > 0.0, "another cooler"),
+            (self.auxiliary_pressure > 0.0, "auxiliary fan"),
+        ]
+        .into_iter()
+        .filter_map(|(there, name)| there.then_some(name))
+        .collect();
+        if there.is_empty() {
+            "something else".into()
+        } else {
+            there.join(" and ")
+        }
+    }
+}
+
 impl<N: Real> AirPath<N> {
     /// Share of the air that comes round again, at road speed `v` (m/s).
     pub fn recirculated(&self, v: N) -> N {

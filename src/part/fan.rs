@@ -26,12 +26,6 @@ crate::part! {
     }
 }
 
-/// What the fan asks of the motor: torque at speed.
-pub trait Load<N> {
-    /// Torque, N m, at `omega` (rad/s). Must not fall with speed.
-    fn torque(&self, omega: N) -> N;
-}
-
 /// A load that goes with the square of speed: the fan in one fixed air path.
 #[derive(Clone, Copy, Debug)]
 pub struct SquareLoad<N> {
@@ -71,8 +65,9 @@ impl<N: Real> FanCurve<N> {
     }
 }
 
-impl<N: Real> Load<N> for SquareLoad<N> {
-    fn torque(&self, omega: N) -> N {
+impl<N: Real> SquareLoad<N> {
+    /// Torque, N m, at `omega` (rad/s).
+    pub fn torque(&self, omega: N) -> N {
         self.factor * omega * omega
     }
 }

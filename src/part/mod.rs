@@ -20,7 +20,7 @@ pub use belt::Belt;
 pub use coolant::{Coolant, CoolantPump, FanControl, Thermostat};
 pub use core::Core;
 pub use engine::{Engine, Fired, LUGGING, OilHeat, Vehicle};
-pub use fan::{Fan, FanCurve, Load, SquareLoad};
+pub use fan::{Fan, FanCurve, SquareLoad};
 pub use line::{Cooler, Element, Line, reynolds};
 pub use motor::Motor;
 pub use pump::Pump;

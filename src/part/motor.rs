@@ -47,10 +47,11 @@ impl<N: Real> Motor<N> {
         positive(-dp - self.anti_cavitation) * self.displacement * (200.0 / CHECK_RISE)
     }
 
-    /// Slip past the gears, m³/s, at pressure difference `dp` (Pa).
-    pub fn slip_flow(&self, dp: N, mu: N, rho: N) -> N {
+    /// Slip past the gears, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the clearances
+    /// (Pa s), `rho` kg/m³.
+    pub fn slip_flow(&self, gap: N, dp: N, mu: N, rho: N) -> N {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
-            + leakage_schlosser_1961::turbulent(self.turbulent_slip, self.displacement, dp, rho)
+            + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }
 
     /// Pressure difference, Pa, at which a standing motor begins to turn.

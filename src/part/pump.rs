@@ -19,10 +19,11 @@ crate::part! {
 }
 
 impl<N: Real> Pump<N> {
-    /// Slip back to the inlet, m³/s, at pressure difference `dp` (Pa); `mu` in the clearances (Pa s), `rho` kg/m³.
-    pub fn slip_flow(&self, dp: N, mu: N, rho: N) -> N {
+    /// Slip back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the
+    /// clearances (Pa s), `rho` kg/m³.
+    pub fn slip_flow(&self, gap: N, dp: N, mu: N, rho: N) -> N {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
-            + leakage_schlosser_1961::turbulent(self.turbulent_slip, self.displacement, dp, rho)
+            + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }
 
     /// Torque lost to friction and drag, N m, at speed `omega` (rad/s) and pressure difference `dp` (Pa).

@@ -32,26 +32,31 @@ impl<N: Real> Regulator<N> {
         )
     }
 
-    /// Flow that it holds, m³/s, with the diameter that gives the rated flow at the rated oil.
-    pub fn flow(&self, nu: N, rho: N) -> N {
-        let rated = self.map(&mut |_, v| v.re());
-        let missing = |d: Dual64| {
-            let own = rated.map(&mut |_, v| Dual64::from(*v));
-            -own.passes(d, own.rated_viscosity, own.rated_density) + own.rated_flow
-        };
+    /// Diameter that gives the rated flow at the rated oil, m.
+    fn diameter(&self) -> N {
         // The turbulent diameter is the least possible; the flow grows faster than d² beyond it.
-        let speed = (2.0 * rated.spring_drop / rated.rated_density).sqrt();
+        let speed = (self.spring_drop * 2.0 / self.rated_density).sqrt();
         let least =
-            (rated.rated_flow / (rated.discharge * std::f64::consts::FRAC_PI_4 * speed)).sqrt();
-        let d = match falling_root(missing, 0.5 * least, 1e3 * least, least, rated.rated_flow) {
-            Ok(root) => {
-                let value = -self.passes(N::from(root.x), self.rated_viscosity, self.rated_density)
-                    + self.rated_flow;
-                settle(root.x, root.slope, value)
-            }
-            Err(_) => N::from(least),
+            (self.rated_flow / (self.discharge * speed * std::f64::consts::FRAC_PI_4)).sqrt();
+        let missing =
+            |d: N| self.rated_flow - self.passes(d, self.rated_viscosity, self.rated_density);
+        let (flow, start) = (self.rated_flow.re(), least.re());
+        if missing(least).re() <= 1e-14 * flow {
+            return least;
+        }
+        let rated = self.map(&mut |_, v| Dual64::from(v.re()));
+        let plain = |d: Dual64| {
+            rated.rated_flow - rated.passes(d, rated.rated_viscosity, rated.rated_density)
         };
-        self.passes(d, nu, rho)
+        match falling_root(plain, start, 1e3 * start, start, flow) {
+            Ok(root) => settle(root.x, root.slope, missing(N::from(root.x))),
+            Err(_) => least,
+        }
+    }
+
+    /// Flow that it holds, m³/s.
+    pub fn flow(&self, nu: N, rho: N) -> N {
+        self.passes(self.diameter(), nu, rho)
     }
 }
 

@@ -4,7 +4,7 @@
 
 use super::{Engine, Probe, Reading, Setting, find, instrument};
 use crate::input::Field;
-use crate::model::{Condition, Machine, Reader, Section, in_range};
+use crate::model::{Cells, Condition, Machine, Reader, Section, head_of, in_range};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
@@ -158,16 +158,9 @@ impl Readings {
 
 /// Whether a text is a table of cells rather than TOML.
 fn is_csv(source: &str, text: &str) -> bool {
-    let head = head_line(text).trim_start_matches('\u{feff}');
+    let head = head_of(text);
     let by_head = head.trim_start_matches('"').starts_with("test") && !head.contains('=');
     source.to_lowercase().ends_with(".csv") || by_head
-}
-
-/// The first line that says something.
-fn head_line(text: &str) -> &str {
-    text.lines()
-        .find(|l| !l.trim().is_empty() && !l.starts_with('#'))
-        .unwrap_or("")
 }
 
 /// The rows of a TOML text, and what stands at its head.
@@ -240,95 +233,41 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     rows
 }
 
-/// The rows of a CSV text; comma, semicolon or tab between the cells, as its head has it.
+/// The rows of a table.
 fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
-    let head = head_line(text);
-    let delimiter = [b';', b'\t']
-        .into_iter()
-        .find(|d| head.contains(char::from(*d)))
-        .unwrap_or(b',');
-    let mut lines = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .comment(Some(b'#'))
-        .has_headers(false)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let mut heads: Vec<String> = Vec::new();
+    let Some(table) = Cells::read(text) else {
+        return Vec::new();
+    };
+    let known = COLUMNS.map(|c| c.0);
+    for head in &table.head.cells {
+        if !known.contains(&&*head.words) {
+            let hint = match crate::trouble::near(&head.words, known) {
+                Some(k) => format!("did you mean `{k}`?"),
+                None => format!("known here: {}", known.join(", ")),
+            };
+            let found = format!("a column `{}`", head.words);
+            let trouble = Trouble::input(found, "a key of a reading").hint(hint);
+            reader.note(trouble, head.span.clone());
+        }
+    }
     let mut rows = Vec::new();
-    for record in lines.records() {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                let trouble = Trouble::input(
-                    format!("not readable as a table: {error}"),
-                    "one reading a line",
-                );
-                reader.note(trouble, 0..0);
-                continue;
-            }
-        };
-        let from = record.position().map_or(0, |p| p.byte() as usize);
-        let (spans, end) = places(text, from, &record);
-        if heads.is_empty() {
-            for (head, span) in record.iter().zip(&spans) {
-                let head = head.trim_start_matches('\u{feff}').to_string();
-                if !COLUMNS.iter().any(|c| c.0 == head) {
-                    let known = COLUMNS.map(|c| c.0);
-                    let hint = match crate::trouble::near(&head, known) {
-                        Some(k) => format!("did you mean `{k}`?"),
-                        None => format!("known here: {}", known.join(", ")),
-                    };
-                    let trouble =
-                        Trouble::input(format!("a column `{head}`"), "a key of a reading");
-                    reader.note(trouble.hint(hint), span.clone());
-                }
-                heads.push(head);
-            }
+    for line in &table.rows {
+        if let Err(trouble) = line.fits(table.head.cells.len()) {
+            reader.note(trouble, line.span.clone());
             continue;
         }
-        if record.iter().all(|cell| cell.is_empty()) {
-            continue;
-        }
-        if record.len() > heads.len() {
-            let trouble = Trouble::input(
-                format!("{} cells", record.len()),
-                format!("{}, as the head has", heads.len()),
-            )
-            .hint("a decimal comma? write a point, or put the cell in quotes");
-            reader.note(trouble, from..end);
-            continue;
-        }
-        let cells = heads
-            .iter()
-            .zip(record.iter().zip(spans))
-            .map(|(key, (words, span))| Cell {
-                key: key.clone(),
-                words: words.to_string(),
-                span,
-            })
-            .collect();
+        let cells = table.head.cells.iter().zip(&line.cells);
+        let cells = cells.map(|(head, cell)| Cell {
+            key: head.words.to_string(),
+            words: cell.words.to_string(),
+            span: cell.span.clone(),
+        });
         rows.push(Row {
-            cells,
-            span: from..end,
+            cells: cells.collect(),
+            span: line.span.clone(),
         });
     }
     rows
-}
-
-/// Where each cell of a record stands in the text that it begins in, and where the last one ends.
-fn places(text: &str, from: usize, record: &csv::StringRecord) -> (Vec<Range<usize>>, usize) {
-    let mut at = from;
-    let spans = record
-        .iter()
-        .map(|cell| {
-            let found = text.get(at..).and_then(|rest| rest.find(cell));
-            let start = found.map_or(at, |i| at + i);
-            at = found.map_or(at, |i| at + i + cell.len());
-            start..at
-        })
-        .collect();
-    (spans, at)
 }
 
 /// A field of the condition.

@@ -1,20 +1,29 @@
 //! A condition as it balances, and what tests read in it.
 
 use super::{Setting, What};
-use crate::balance::{Asked, Find, Operating, State, Tangent, Warm, solve_from, warm_from};
+use crate::balance::{
+    Asked, Find, Operating, State, Tangent, Turning, Warm, solve, solve_near, warm_from,
+};
 use crate::fluid::coolant;
 use crate::model::Case;
 use crate::numeric::{Dual64, Real, lesser};
 use crate::trouble::Trouble;
-use std::cell::OnceCell;
+use std::sync::OnceLock;
 
 /// A case in a setting, solved: the oil circuit, and the heat with it where the test waits until all has settled.
 #[derive(Clone, Debug)]
 pub enum Seen {
     /// The oil circuit at temperatures that are given.
-    Circuit(Operating),
+    Circuit(Box<Circuit>),
     /// Oil circuit, coolant, oil and air as they settle.
     Settled(Box<Settled>),
+}
+
+/// The oil circuit's balance, and how it moves.
+#[derive(Clone, Debug)]
+pub struct Circuit {
+    operating: Operating,
+    turning: OnceLock<Turning>,
 }
 
 /// A settled state, and how it moves.
@@ -22,7 +31,7 @@ pub enum Seen {
 pub struct Settled {
     warm: Warm,
     asked: Asked,
-    tangent: OnceCell<Option<Tangent>>,
+    tangent: OnceLock<Option<Tangent>>,
 }
 
 /// How a setting asks for the balance.
@@ -52,9 +61,14 @@ impl Seen {
     /// Solves a case in its setting, near a state of the same setting where one is known.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
-            let start = near.map_or(f64::NAN, |n| n.operating().omega);
-            let found = solve_from(case, start).or_else(|_| solve_from(case, f64::NAN))?;
-            return Ok(Seen::Circuit(found));
+            let operating = match near {
+                Some(near) => solve_near(case, near.operating()).or_else(|_| solve(case))?,
+                None => solve(case)?,
+            };
+            return Ok(Seen::Circuit(Box::new(Circuit {
+                operating,
+                turning: OnceLock::new(),
+            })));
         }
         let asked = asked(setting, case);
         let near = match near {
@@ -65,14 +79,14 @@ impl Seen {
         Ok(Seen::Settled(Box::new(Settled {
             warm,
             asked,
-            tangent: OnceCell::new(),
+            tangent: OnceLock::new(),
         })))
     }
 
     /// The operating point of the oil circuit.
     pub fn operating(&self) -> &Operating {
         match self {
-            Seen::Circuit(operating) => operating,
+            Seen::Circuit(c) => &c.operating,
             Seen::Settled(s) => &s.warm.operating,
         }
     }
@@ -80,8 +94,8 @@ impl Seen {
     /// What tests read in the case that was solved.
     pub fn read(&self, case: &Case, tests: impl Iterator<Item = What>) -> Vec<f64> {
         match self {
-            Seen::Circuit(operating) => {
-                let state = State::found(case, operating);
+            Seen::Circuit(c) => {
+                let state = State::found(case, &c.operating);
                 tests.map(|what| what.read(case, &state)).collect()
             }
             Seen::Settled(s) => {
@@ -106,8 +120,9 @@ impl Seen {
     /// What tests read, with derivatives along the direction that `case` carries.
     pub fn along(&self, case: &Case<Dual64>, tests: impl Iterator<Item = What>) -> Vec<Dual64> {
         match self {
-            Seen::Circuit(operating) => {
-                let state = State::along(case, operating);
+            Seen::Circuit(c) => {
+                let plain = || Turning::of(&case.map(&mut |_, v| v.re), &c.operating);
+                let state = c.turning.get_or_init(plain).along(case);
                 tests.map(|what| what.read(case, &state)).collect()
             }
             Seen::Settled(s) => {

@@ -148,10 +148,12 @@ fn places(circuit: &Circuit) -> Markup {
 /// A table in a box of its own that scrolls sideways.
 fn grid(table: &Table) -> Markup {
     let side = |column: usize| table.numeric.contains(&column).then_some("number");
+    let title = (!table.title.is_empty()).then(|| clean(&table.title));
     markup! {
-        div.sideways tabindex="0" {
+        // Outside of what scrolls, so that it is never cut.
+        @if let Some(title) = &title { p.title { (title) } }
+        div.sideways tabindex="0" role="group" aria-label=[title] {
             table {
-                @if !table.title.is_empty() { caption { (clean(&table.title)) } }
                 @if !table.heads.is_empty() {
                     thead { tr { @for (i, head) in table.heads.iter().enumerate() {
                         @if head.is_empty() { td {} } @else { th scope="col" class=[side(i)] { (clean(head)) } }

@@ -2,7 +2,9 @@
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
-use crate::balance::{Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm};
+use crate::balance::{
+    Asked, BARE, COLDEST, Find, Heats, State, Warm, at_limit, crossings, warm, warm_from,
+};
 use crate::fault;
 use crate::fluid::coolant;
 use crate::input::Input;
@@ -69,7 +71,7 @@ pub struct Typed {
     /// Road speed.
     pub road_speed: Option<String>,
     /// The gear, from 1.
-    pub gear: Option<usize>,
+    pub gear: Option<String>,
     /// Grade of the road.
     pub grade: Option<String>,
     /// Mass of a trailer.
@@ -80,6 +82,8 @@ pub struct Typed {
     pub fuel_flow: Option<String>,
     /// Measured air flow of a petrol engine.
     pub air_flow: Option<String>,
+    /// Rating points of the core: what messages call their table, and its text.
+    pub rating: Option<(String, String)>,
     /// A fan speed that is imposed.
     pub fan_speed: Option<String>,
     /// A reading such as `98 C at 700 rpm, 30 C ambient`.
@@ -90,7 +94,7 @@ pub struct Typed {
     pub map: bool,
 }
 
-/// Understands what is asked, as typed, but for rating points of the core.
+/// Understands what is asked, as typed.
 pub fn pose(ask: &Ask, with: &[String], typed: &Typed, shelf: Shelf) -> Result<Question, Troubles> {
     let mut ask = ask.clone();
     let automatic = ask.command.as_deref().map(str::trim) == Some("automatic");
@@ -110,6 +114,15 @@ pub fn pose(ask: &Ask, with: &[String], typed: &Typed, shelf: Shelf) -> Result<Q
     }
     if typed.air_conditioning {
         ask.set.push("now.air_conditioning=1".into());
+    }
+    let gear = typed.gear.as_ref().and_then(|words| {
+        let wrong = |_| Trouble::input(format!("gear `{words}`"), "a whole number from 1");
+        let read = words.trim().parse::<usize>().map_err(wrong);
+        read.map_err(|t| troubles.push(t.at("--gear"))).ok()
+    });
+    if typed.fuel_flow.is_some() && typed.air_flow.is_some() {
+        let twice = Trouble::input("an air flow beside a fuel flow", "one of the two");
+        troubles.push(twice.at("--air-flow"));
     }
     let mut read = |flag: &str, kind: Kind, words: &Option<String>| {
         let read = parse(kind, words.as_ref()?).and_then(|m| {
@@ -132,6 +145,9 @@ pub fn pose(ask: &Ask, with: &[String], typed: &Typed, shelf: Shelf) -> Result<Q
         .iter()
         .filter_map(|o| shelf.oil(o.trim()).map_err(|t| troubles.extend(t)).ok())
         .collect();
+    let rating = typed.rating.as_ref();
+    let rating = rating.map(|(source, text)| RatingPoint::all_from_text(source, text));
+    let rating = rating.transpose().map_err(|t| troubles.extend(t));
     // What was typed behind a flag is told of that flag.
     let told = |mut trouble: Trouble| {
         if let Some(key) = trouble.spot.source.strip_prefix("--set now.")
@@ -160,11 +176,11 @@ pub fn pose(ask: &Ask, with: &[String], typed: &Typed, shelf: Shelf) -> Result<Q
         }
     }
     Ok(Question {
-        rating: Vec::new(),
+        rating: rating.ok().flatten().unwrap_or_default(),
         posed,
         command_given: ask.unplugged || ask.command.is_some(),
         engine_given: ask.engine_speed.is_some(),
-        gear: typed.gear,
+        gear,
         fan_speed,
         anchor,
         oils,
@@ -222,7 +238,25 @@ fn anchor(words: &str) -> Result<Anchor, Trouble> {
 struct Look {
     name: String,
     warm: Warm,
-    limiting: Option<f64>,
+    /// The state on the day on which the coolant reaches its limit, be there such a day or not.
+    limit: Option<Warm>,
+}
+
+impl Look {
+    /// A case as asked; sought from another look's state where one is near.
+    fn at(name: &str, case: &Case, asked: Asked, near: Option<&Look>) -> Result<Self, Trouble> {
+        let settled = near.filter(|l| l.warm.heats.is_none());
+        Ok(Self {
+            name: name.into(),
+            warm: warm_from(case, asked, settled.map(|l| &l.warm))?,
+            limit: at_limit(case, asked, near.and_then(|l| l.limit.as_ref())),
+        })
+    }
+
+    /// The ambient temperature at which the coolant reaches its limit, unless no day is that cold.
+    fn limiting(&self) -> Option<f64> {
+        limiting(self.limit.as_ref()?)
+    }
 }
 
 fn input(key: &str) -> Input {
@@ -265,18 +299,10 @@ fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
     Ok(case)
 }
 
-/// The ambient temperature at which the coolant reaches its limit, unless no day is that cold.
-fn limiting(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<f64> {
-    let ambient = at_limit(case, asked, near)?.budget.ambient;
+/// The day of a state at the coolant's limit, unless no day is that cold.
+fn limiting(at: &Warm) -> Option<f64> {
+    let ambient = at.budget.ambient;
     (ambient > COLDEST).then_some(ambient)
-}
-
-fn look(name: &str, case: &Case, asked: Asked) -> Result<Look, Trouble> {
-    Ok(Look {
-        name: name.into(),
-        warm: warm(case, asked)?,
-        limiting: limiting(case, asked, None),
-    })
 }
 
 /// The input that a reading sets, and its value: at a standstill what comes round again, else the core's conductance.
@@ -370,7 +396,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         anchor = Some((set, value));
     }
 
-    let here = look("as asked", &case, asked)?;
+    let here = Look::at("as asked", &case, asked, None)?;
     let b = &here.warm.budget;
     let mut answer = Answer {
         question: "heat",
@@ -378,7 +404,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         ..Answer::default()
     };
     let band = if here.warm.heats.is_none() {
-        spread_of(&case, &spread, asked, &posed.stop)
+        spread_of(&case, &spread, asked, &posed.stop, &here.warm)
     } else {
         None
     };
@@ -386,11 +412,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         .blocks
         .push(Block::Headline(headline(posed, &here, band)));
 
-    let glycol = case.coolant.as_ref().map_or(0.5, |c| c.glycol);
-    let cap = case.coolant.as_ref().map_or(0.0, |c| c.cap);
     let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
-    let [boiling_low, boiling_high] = coolant::boiling(glycol, cap, case.now.altitude);
+    let [boiling_low, boiling_high] = words::boiling(&case);
     let steady = here.warm.heats.is_none();
+    let open_at_limit = case.thermostat.as_ref().is_some_and(|t| t.is_open(limit));
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
     say(format!(
         "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){}.",
@@ -406,12 +431,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             _ => ": it boils".to_string(),
         }
     ));
-    say(match here.limiting {
+    say(match here.limiting() {
         Some(ambient) => format!(
             "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} on a day of {}.",
             temp(limit),
             temp(ambient)
         ),
+        None if steady && b.coolant_temp < limit && open_at_limit => "No limiting ambient temperature: on hotter days the oil passes 200 °C, where the computation ends, before the coolant reaches its limit.".into(),
         None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be full open.".into(),
     });
     let open = case
@@ -467,17 +493,15 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let looks = what_ifs(question, &case, asked, here)?;
     posed.stop.check()?;
     let here = &looks[0];
-    answer.blocks.push(Block::Table(side_by_side(
-        posed,
-        &looks,
-        [boiling_low, boiling_high],
-    )));
-    let heat = budgets(posed, &here.warm);
-    answer.blocks.extend(heat.map(Block::Bars));
-    answer.blocks.push(Block::Table(air(posed, &here.warm)));
+    answer
+        .blocks
+        .push(Block::Table(side_by_side(posed, &looks)));
     let (chart, series) = over_ambient(posed, &case, asked, here, boiling_low, limit);
     answer.blocks.push(Block::Chart(chart));
     answer.series = series;
+    let heat = budgets(posed, &here.warm);
+    answer.blocks.extend(heat.map(Block::Bars));
+    answer.blocks.push(Block::Table(air(posed, &here.warm)));
     if question.map {
         let (chart, series) = map(question, &case, asked)?;
         answer.blocks.push(Block::Chart(chart));
@@ -545,7 +569,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         n,
         "limiting_ambient",
         Kind::Temperature,
-        here.limiting.unwrap_or(f64::NAN),
+        here.limiting().unwrap_or(f64::NAN),
     );
     words::put(
         n,
@@ -601,7 +625,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
                 "fan_speed_rpm": Kind::Speed.to_json(l.warm.fan_speed),
                 "coolant_temp_c": settled.then(|| celsius(l.warm.budget.coolant_temp)),
                 "oil_temp_c": settled.then(|| celsius(l.warm.budget.oil_temp)),
-                "limiting_ambient_c": l.limiting.map(celsius),
+                "limiting_ambient_c": l.limiting().map(celsius),
             })
         })
         .collect();
@@ -741,13 +765,19 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
 }
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
-fn spread_of(case: &Case, spread: &Case, asked: Asked, stop: &Stop) -> Option<(f64, f64)> {
+fn spread_of(
+    case: &Case,
+    spread: &Case,
+    asked: Asked,
+    stop: &Stop,
+    near: &Warm,
+) -> Option<(f64, f64)> {
     let drawn = sample::draw(case, spread, &[], DRAWN, SEED);
     let mut found: Vec<f64> = drawn
         .par_iter()
         .filter_map(|c| {
             stop.check().ok()?;
-            Some(warm(c, asked).ok()?.budget.coolant_temp)
+            Some(warm_from(c, asked, Some(near)).ok()?.budget.coolant_temp)
         })
         .collect();
     found.sort_by(f64::total_cmp);
@@ -766,11 +796,11 @@ fn what_ifs(
     here: Look,
 ) -> Result<Vec<Look>, Trouble> {
     let units = question.posed.units;
-    let mut looks = vec![here];
+    let mut others: Vec<(String, Case, Asked)> = Vec::new();
     for oil in &question.oils {
         let mut poured = *case;
         (poured.oil, poured.curve) = (oil.oil, oil.curve);
-        looks.push(look(&format!("on {}", oil.name), &poured, asked)?);
+        others.push((format!("on {}", oil.name), poured, asked));
     }
     if question.fan_speed.is_some() {
         let free = Asked {
@@ -778,29 +808,32 @@ fn what_ifs(
             hold_oil: false,
             ..asked
         };
-        looks.push(look("fan as it should be", case, free)?);
+        others.push(("fan as it should be".into(), *case, free));
     } else {
         let mut full = *case;
         full.now.command = 1.0;
-        full.now.oil_temp = looks[0].warm.budget.oil_temp;
+        full.now.oil_temp = here.warm.budget.oil_temp;
         let third = State::of(&full)?.0.fan_speed / 3.0;
         let held = Asked {
             fan_speed: Some(third),
             hold_oil: true,
             ..asked
         };
-        let name = format!(
-            "fan at a third of its full speed, {}",
-            units.show(Kind::Speed, third)
-        );
-        looks.push(look(&name, case, held)?);
+        let third = units.show(Kind::Speed, third);
+        let name = format!("fan at a third of its full speed, {third}");
+        others.push((name, *case, held));
     }
     let half = case.with(input("core.blocked"), 0.5);
-    looks.push(look("core half blocked outside", &half, asked)?);
-    Ok(looks)
+    others.push(("core half blocked outside".into(), half, asked));
+    let looks: Result<Vec<Look>, Trouble> = others
+        .par_iter()
+        .map(|(name, case, asked)| Look::at(name, case, *asked, Some(&here)))
+        .collect();
+    let looks = looks?;
+    Ok(std::iter::once(here).chain(looks).collect())
 }
 
-fn side_by_side(posed: &Posed, looks: &[Look], boiling: [f64; 2]) -> Table {
+fn side_by_side(posed: &Posed, looks: &[Look]) -> Table {
     let units = posed.units;
     let temp = |t: f64| units.show(Kind::Temperature, t);
     Table {
@@ -817,18 +850,13 @@ fn side_by_side(posed: &Posed, looks: &[Look], boiling: [f64; 2]) -> Table {
                     l.name.clone(),
                     units.show(Kind::Speed, l.warm.fan_speed),
                     units.show(Kind::AirFlow, b.draft.flow),
-                    match b.coolant_temp {
-                        _ if !settled => "heats without end".into(),
-                        t if t > boiling[1] => "boils".into(),
-                        t if t > boiling[0] => format!("{}, may boil", temp(t)),
-                        t => temp(t),
-                    },
+                    words::coolant(units, &l.warm),
                     if settled {
                         temp(b.oil_temp)
                     } else {
                         "-".into()
                     },
-                    l.limiting.map_or("-".into(), temp),
+                    l.limiting().map_or("-".into(), temp),
                 ]
             })
             .collect(),
@@ -856,25 +884,10 @@ fn air(posed: &Posed, warm: &Warm) -> Table {
     for (k, front) in fronts.into_iter().enumerate() {
         let Some(front) = front else { continue };
         open -= front.share;
-        let mut ahead = Vec::new();
-        for (there, name) in [
-            (front.condenser > 0.0, "condenser"),
-            (front.oil_cooler > 0.0, "oil cooler"),
-            (front.other_heat > 0.0, "another cooler"),
-            (front.auxiliary_pressure > 0.0, "auxiliary fan"),
-        ] {
-            if there {
-                ahead.push(name);
-            }
-        }
         rows.push(vec![
             format!(
                 "face velocity behind {}, {} of the face",
-                if ahead.is_empty() {
-                    "what stands ahead".into()
-                } else {
-                    ahead.join(" and ")
-                },
+                front.words(),
                 units.show(Kind::Share, front.share)
             ),
             speed(k),
@@ -932,6 +945,25 @@ fn budgets(posed: &Posed, warm: &Warm) -> [Bars; 2] {
     ]
 }
 
+/// Coolant temperature, K, on each of some days, colder ones first; no number where it does not settle. Each day is sought
+/// from the one before.
+fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<f64> {
+    const TOO_HOT: f64 = 150.0 + 273.15;
+    let mut last = near.heats.is_none().then_some(*near);
+    let mut on = |day: &f64| {
+        let mut case = *case;
+        case.now.ambient = *day;
+        let found = warm_from(&case, asked, last.as_ref()).ok()?;
+        if found.heats.is_some() {
+            return None;
+        }
+        last = Some(found);
+        let temp = found.budget.coolant_temp;
+        (temp < TOO_HOT).then_some(temp)
+    };
+    days.iter().map(|day| on(day).unwrap_or(f64::NAN)).collect()
+}
+
 /// Coolant temperature over the day's, as asked and with the core half blocked.
 fn over_ambient(
     posed: &Posed,
@@ -947,21 +979,8 @@ fn over_ambient(
         .map(|k| 273.15 - 10.0 + 60.0 * k as f64 / (STEPS - 1) as f64)
         .collect();
     let half = case.with(input("core.blocked"), 0.5);
-    let line = |case: &Case| -> Vec<f64> {
-        days.iter()
-            .map(|day| {
-                let mut case = *case;
-                case.now.ambient = *day;
-                match warm(&case, asked) {
-                    Ok(w) if w.heats.is_none() && w.budget.coolant_temp < 150.0 + 273.15 => {
-                        w.budget.coolant_temp
-                    }
-                    _ => f64::NAN,
-                }
-            })
-            .collect()
-    };
-    let (now, blocked) = (line(case), line(&half));
+    let line = |case: &Case| coolant_on(&days, case, asked, &here.warm);
+    let (now, blocked) = rayon::join(|| line(case), || line(&half));
     let curve = |name: &str, ys: &[f64]| Curve {
         name: name.into(),
         points: days.iter().zip(ys).map(|(x, t)| (y(*x), y(*t))).collect(),
@@ -1039,6 +1058,7 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
             if question.posed.stop.check().is_err() {
                 return Vec::new();
             }
+            let mut near: Option<Warm> = None;
             speeds
                 .iter()
                 .map(|speed| {
@@ -1048,7 +1068,11 @@ fn map(question: &Question, case: &Case, asked: Asked) -> Result<(Chart, Table),
                     there.now.fuel_heat = 0.0;
                     there.now.road_speed = *speed;
                     let there = on_the_road(&there, &free).ok()?;
-                    within_power(&there).then(|| limiting(&there, asked, None))?
+                    if !within_power(&there) {
+                        return None;
+                    }
+                    near = at_limit(&there, asked, near.as_ref());
+                    limiting(near.as_ref()?)
                 })
                 .collect()
         })

@@ -110,7 +110,16 @@ fn common(group: &[&Probe]) -> String {
         _ if all(|s| s.oil_temp.is_some()) => ", oil cold",
         _ => "",
     };
-    format!("{warm}{asked}")
+    let settled = |s: &Setting| s.settled.is_some();
+    let driven = |s: &Setting| s.settled.is_some_and(|used| used.road_speed > 0.0);
+    let where_ = if all(driven) {
+        ", on the road"
+    } else if all(settled) {
+        ", standing"
+    } else {
+        ""
+    };
+    format!("{warm}{asked}{where_}")
 }
 
 /// Tests of one kind, as boxes.

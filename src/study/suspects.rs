@@ -239,11 +239,10 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     } else {
         question.priors.faults()
     };
-    let forecast = subject
-        .forecast(&rows, question.priors.nothing, &priors)
+    let (forecast, suspects) = subject
+        .forecast(&rows, &evidence, question.priors.nothing, &priors)
         .map_err(|t| vec![t])?;
     posed.stop.check().map_err(|t| vec![t])?;
-    let suspects = forecast.suspects(&rows, &evidence);
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
         suspects[*b]
@@ -665,7 +664,12 @@ fn next(found: &Found<'_>, test: &Test, answer: &mut Answer) {
         if weight <= 0.0 {
             continue;
         }
-        let at = |p: f64| units.show(kind, outlook.quantile(p));
+        // No tachometer and no flow meter reads less than nothing.
+        let least = match kind {
+            Kind::Speed | Kind::Flow => 0.0,
+            _ => f64::NEG_INFINITY,
+        };
+        let at = |p: f64| units.show(kind, outlook.quantile(p).max(least));
         rows.push(vec![
             format!("{} to {}", at(0.05), at(0.95)),
             found.name(h).into(),

@@ -4,7 +4,6 @@ use super::answer::{Answer, Block, Chart, Curve, Stretch, Table};
 use super::words;
 use crate::balance::{Asked, Course, Happening, Limit, Moment, Rules, Stored, travel, warm};
 use crate::fault;
-use crate::fluid::coolant;
 use crate::model::{Ask, Case, Leg, Posed, Profile, Shelf};
 use crate::quantity::{Kind, Units};
 use crate::trouble::{Trouble, Troubles};
@@ -59,17 +58,17 @@ pub struct Against {
     pub with: Vec<String>,
 }
 
-/// Understands what is asked, as typed. A faulty machine is held against the sound one where nothing else is asked for.
+/// Understands what is asked, as typed, on a trip as far as it could be read. A faulty machine is held against the sound one where nothing else is asked for.
 pub fn pose(
     ask: &Ask,
     with: &[String],
     against: &Against,
-    trip: &str,
+    profile: Result<Profile, Troubles>,
     cold: bool,
     shelf: Shelf,
 ) -> Result<Question, Troubles> {
     let mut troubles = Troubles::new();
-    let profile = shelf.trip(trip).map_err(|t| troubles.extend(t)).ok();
+    let profile = profile.map_err(|t| troubles.extend(t)).ok();
     let mut ask = ask.clone();
     if ask.command.as_deref().map(str::trim) == Some("automatic") {
         ask.command = None;
@@ -261,7 +260,7 @@ fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
     let (legs, start) = begun(question, side)?;
     let course = travel(case, &legs, start, Rules::USUAL).map_err(one)?;
     let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
-    let [boiling, _] = boiling(case);
+    let [boiling, _] = words::boiling(case);
     let most = |of: fn(&(f64, f64, f64)) -> f64| {
         course
             .track
@@ -323,12 +322,6 @@ fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
         ],
         idle,
         course,
-    })
-}
-
-fn boiling(case: &Case) -> [f64; 2] {
-    case.coolant.as_ref().map_or([f64::NAN; 2], |c| {
-        coolant::boiling(c.glycol, c.cap, case.now.altitude)
     })
 }
 
@@ -683,7 +676,7 @@ fn charts(here: &Look, there: Option<&Look>, limit: f64) -> Vec<Chart> {
     };
     let x_label = "time, min".to_string();
     let mut levels = vec![("coolant's limit".to_string(), temp(limit))];
-    let [boiling, _] = boiling(&here.side.posed.case);
+    let [boiling, _] = words::boiling(&here.side.posed.case);
     // Far below it the level would only press the curves together.
     if std::iter::once(here).chain(there).any(|l| l.peak.1 > limit) {
         levels.push(("may boil from here".into(), temp(boiling)));

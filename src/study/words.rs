@@ -2,6 +2,7 @@
 
 use super::answer::{Circuit, Table};
 use crate::balance::{Asked, Capacities, LOSSES, Limit, OUTPUTS, State, Warm, warm, warm_from};
+use crate::fluid::coolant;
 use crate::model::{Case, Posed, Settled};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
@@ -153,6 +154,25 @@ pub fn put_settled(numbers: &mut Map<String, Value>, posed: &Posed, end: &str) {
         );
         let time = settled.time.unwrap_or(f64::NAN);
         put(numbers, &key("oil_warm_up"), Kind::Time, time);
+    }
+}
+
+/// Between which temperatures, K, a case's coolant boils, as sources differ.
+pub fn boiling(case: &Case) -> [f64; 2] {
+    case.coolant.as_ref().map_or([f64::NAN; 2], |c| {
+        coolant::boiling(c.glycol, c.cap, case.now.altitude)
+    })
+}
+
+/// The coolant of a state in words: no number where it boils, as the balance means nothing there.
+pub fn coolant(units: Units, warm: &Warm) -> String {
+    let [low, high] = boiling(&warm.case);
+    let shown = |t: f64| units.show(Kind::Temperature, t);
+    match warm.budget.coolant_temp {
+        _ if warm.heats.is_some() => "heats without end".into(),
+        t if t > high => "boils".into(),
+        t if t > low => format!("{}, may boil", shown(t)),
+        t => shown(t),
     }
 }
 

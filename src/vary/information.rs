@@ -40,26 +40,47 @@ impl Outlook {
         0.5 * (a + b)
     }
 
-    /// Adds this density to a grid from `low` by `step`; the instrument's error is in it.
-    fn spread_on(&self, grid: &mut [f64], low: f64, step: f64, half: f64, uniform: bool) {
+    /// Its density on a grid of `count` points from `low` by `step`; the instrument's error is in it.
+    fn on_grid(&self, (count, low, step): (usize, f64, f64), half: f64, uniform: bool) -> Vec<f64> {
+        let mut grid = vec![0.0; count];
+        // A part narrower than the grid is taken as wide as that; straight lines between its points widen it further.
+        let (normal, least) = if uniform {
+            (0.0, 0.55 * step)
+        } else {
+            (0.5 * half, 0.7 * step)
+        };
         for (weight, mean, deviation) in &self.parts {
-            // A part narrower than the grid is taken as wide as that.
-            let normal = if uniform { 0.0 } else { 0.5 * half };
-            let s = deviation.hypot(normal).max(0.7 * step);
-            let reach = 7.0 * s + if uniform { half } else { 0.0 };
-            let from = ((mean - reach - low) / step).floor().max(0.0) as usize;
-            let to = (((mean + reach - low) / step).ceil().max(0.0) as usize).min(grid.len());
+            let s = deviation.hypot(normal).max(least);
+            let from = ((mean - 7.0 * s - low) / step).floor().max(0.0) as usize;
+            let to = (((mean + 7.0 * s - low) / step).ceil().max(0.0) as usize).min(count);
+            let height = weight / (s * (2.0 * std::f64::consts::PI).sqrt());
             for (i, slot) in grid.iter_mut().enumerate().take(to).skip(from) {
-                let z = low + step * i as f64 - mean;
-                *slot += weight
-                    * if uniform && half > 0.1 * s {
-                        (upper_tail((z - half) / s) - upper_tail((z + half) / s)) / (2.0 * half)
-                    } else {
-                        (-0.5 * (z / s).powi(2)).exp() / (s * (2.0 * std::f64::consts::PI).sqrt())
-                    };
+                let z = (low + step * i as f64 - mean) / s;
+                *slot += height * (-0.5 * z * z).exp();
             }
         }
+        if uniform && half > 0.0 {
+            grid = averaged(&grid, half / step);
+        }
+        grid
     }
+}
+
+/// Each point of a grid replaced by the mean over `reach` points to both sides, with straight lines between the points.
+fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
+    let mut below = vec![0.0];
+    for pair in grid.windows(2) {
+        below.push(below[below.len() - 1] + 0.5 * (pair[0] + pair[1]));
+    }
+    let last = below.len() - 1;
+    let area = |x: f64| {
+        let x = x.clamp(0.0, last as f64);
+        let (i, part) = (x.floor() as usize, x.fract());
+        let next = grid[(i + 1).min(last)];
+        below[i] + part * (grid[i] + 0.5 * part * (next - grid[i]))
+    };
+    let mean = |i: usize| (area(i as f64 + reach) - area(i as f64 - reach)) / (2.0 * reach);
+    (0..grid.len()).map(mean).collect()
 }
 
 /// Expected information, bits, of a test whose instrument errs by `half`: the mutual information between the hypothesis and
@@ -91,8 +112,7 @@ pub fn bits(outlooks: &[Outlook], half: f64, uniform: bool) -> f64 {
     let each: Vec<Vec<f64>> = outlooks
         .iter()
         .map(|o| {
-            let mut grid = vec![0.0; count];
-            o.spread_on(&mut grid, low, step, half, uniform);
+            let grid = o.on_grid((count, low, step), half, uniform);
             all.iter_mut().zip(&grid).for_each(|(a, g)| *a += g);
             grid
         })

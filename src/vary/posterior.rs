@@ -9,6 +9,9 @@ use crate::numeric::{between, chi_square_tail};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
+/// A node of less probability than this is left out where it is asked what a test would tell.
+pub const LEAST: f64 = 1e-6;
+
 /// A cell of severity of one hypothesis, and what is read there.
 #[derive(Clone, Debug)]
 pub struct Node {
@@ -213,11 +216,10 @@ pub fn outlooks(
         .par_iter()
         .zip(suspects)
         .map(|(h, s)| {
-            let heavy = s.weights.iter().copied().fold(0.0, f64::max);
             h.nodes
                 .iter()
                 .zip(&s.weights)
-                .filter(|(_, w)| **w > 1e-9 && **w > 1e-4 * heavy)
+                .filter(|(_, w)| **w > LEAST)
                 .map(|(n, w)| (*w, n.given(evidence)))
                 .collect()
         })

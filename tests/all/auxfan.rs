@@ -615,3 +615,48 @@ fn a_machine_without_an_alternator_gets_usual_values_and_is_told() {
     let answer = auxfan::answer(&question(posed, None, Some("class-250@front_2"))).unwrap();
     assert!(answer.cautions.iter().any(|c| c.contains("[alternator]")));
 }
+
+#[test]
+fn where_the_oil_gives_out_first_the_day_is_no_colder_than_asked_for() {
+    // A fast engine at a standstill: the drive's oil passes the end of the computation while the coolant is still cool.
+    let args = ["light-truck", "--engine-speed", "3600 rpm"];
+    let said = text(&args);
+    assert!(said.contains("the oil passes 200 °C"), "{said}");
+    assert!(
+        said.contains("No electric fan is needed") && !said.contains("below -50"),
+        "{said}"
+    );
+    // At a lower speed the oil bears it, and nothing is said of it.
+    let said = text(&["light-truck", "--engine-speed", "2000 rpm"]);
+    assert!(!said.contains("the oil passes"), "{said}");
+    let mut heat = Command::cargo_bin("oilwheel").unwrap();
+    let heat = heat.args(["heat"]).args(args).output().unwrap();
+    let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
+    assert!(
+        said.contains("on hotter days the oil passes 200 °C"),
+        "{said}"
+    );
+}
+
+#[test]
+fn coolant_that_boils_has_no_temperature() {
+    let args = [
+        "light-truck",
+        "--fan-speed",
+        "25 %",
+        "--ambient",
+        "0 C",
+        "--no-air-conditioning",
+    ];
+    let answer = json(&args);
+    let coolant = answer["side_by_side"][0]["coolant_temp_c"]
+        .as_f64()
+        .unwrap();
+    // Boiling of 50/50 under a cap of 13 psi: at most about 131 °C by any source.
+    assert!(coolant > 131.0, "{coolant}");
+    let said = text(&args);
+    assert!(
+        said.contains("boils") && !said.contains(&format!("{coolant:.0} °C")),
+        "{said}"
+    );
+}

@@ -344,7 +344,7 @@ regulator_returns_to = "sump"
 valve_empties_into = "motor outlet"
 steering = "in series"
 [usual]
-oil = "central-hydraulic"
+oil = "central-hydralic"
 idle = "700"
 [pump]
 displacment = "15 cm3/rev"
@@ -378,6 +378,7 @@ volume = "2.4 L"
     let said = fails(&["check", path], 2);
     for (line, word) in [
         (3, "sump"),
+        (7, "central-hydraulic"),
         (8, "unit"),
         (10, "displacement"),
         (11, "-1"),

@@ -1,5 +1,6 @@
 //! The page, asked over the network as a browser or an intruder would.
 
+use oilwheel::page::Question;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::sync::{LazyLock, mpsc};
@@ -84,34 +85,38 @@ fn sent(text: &str) -> String {
     text.bytes().map(|b| format!("%{b:02X}")).collect()
 }
 
+/// A reading to keep.
+const READINGS: &str = "/download/readings.csv?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm";
+
 #[test]
 fn every_address_answers() {
+    for question in Question::ALL {
+        let back = get(&format!("/{}", question.path()));
+        let current = format!("formaction=\"/{}\" aria-current=\"page\"", question.path());
+        assert!(
+            back.status == 200 && back.body.contains(&current),
+            "{question:?}"
+        );
+    }
     for (path, status, kind) in [
         ("/", 200, "text/html"),
-        ("/speed", 200, "text/html"),
-        ("/why", 200, "text/html"),
-        ("/sweep", 200, "text/html"),
         (
             "/sweep?over=pump.slip&oils=iso-vg-46&oils=iso-vg-32",
             200,
             "text/html",
         ),
-        ("/suspects", 200, "text/html"),
-        ("/flush", 200, "text/html"),
         (
             "/part/flush?method=return-line&target=2+%25",
             200,
             "text/html",
         ),
         ("/heat?ambient=38+C&air_conditioning=on", 200, "text/html"),
+        ("/heat?air_flow=4+g/s&gear=2", 200, "text/html"),
+        ("/auxfan?fan_speed=33+%25&climb=8+%25", 200, "text/html"),
         ("/trip?trip=tow", 200, "text/html"),
-        ("/log", 200, "text/html"),
         ("/download/sheet.html?machine=car", 200, "text/html"),
-        (
-            "/download/readings.csv?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm",
-            200,
-            "text/plain",
-        ),
+        ("/download/auxfan.csv", 200, "text/csv"),
+        (READINGS, 200, "text/plain"),
         ("/download/readings.csv", 404, "text/html"),
         ("/part/speed", 200, "text/html"),
         ("/part/why?measured=640+rpm+%C2%B1+10+rpm", 200, "text/html"),
@@ -242,7 +247,22 @@ fn what_is_wrong_stands_beside_its_field() {
         ("/heat?ambient=900+C", "ambient-wrong"),
         ("/heat?road_speed=fast", "road-speed-wrong"),
         ("/heat?anchor=warm", "anchor-wrong"),
+        ("/heat?air_flow=fast", "air-flow-wrong"),
+        ("/heat?air_flow=4+g/s&fuel_flow=1+L/h", "air-flow-wrong"),
+        ("/heat?gear=high", "gear-wrong"),
+        ("/heat?rating_text=butter", "rating-text-wrong"),
+        ("/auxfan?ambient=900+C", "ambient-wrong"),
+        ("/auxfan?climb=steep", "climb-wrong"),
+        ("/auxfan?fan_speed=900+%25", "fan-speed-wrong"),
+        ("/auxfan?right_oil=butter", "right-oil-wrong"),
+        ("/auxfan?at.front_1=sideways", "at-wrong"),
+        ("/auxfan?at.front_1=none", "at-wrong"),
+        ("/auxfan?try.front_1=class-250*9", "try-wrong"),
+        ("/auxfan?fans_text=butter", "fans-text-wrong"),
+        ("/auxfan?wire=9+km", "wire-wrong"),
+        ("/auxfan?off_road_speed=fast", "off-road-speed-wrong"),
         ("/trip?trip=moon", "trip-wrong"),
+        ("/trip?trip_text=butter", "trip-text-wrong"),
         ("/log?log_text=butter", "log-text-wrong"),
         (
             "/log?log_text=Time%2CECT%0A0%2C90%0A1%2C91&cap=hot",
@@ -262,6 +282,76 @@ fn what_is_wrong_stands_beside_its_field() {
     let kept = get("/download/speed.json?oil_temp=hot");
     assert_eq!(kept.status, 422);
     assert!(kept.head.contains("text/html") && kept.body.contains("hot"));
+}
+
+/// What the program prints as JSON.
+fn program(args: &[&str]) -> String {
+    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_oilwheel"));
+    let output = command.args(args).arg("--json").output().unwrap();
+    assert!(output.status.success(), "{args:?}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn electric_fans_are_weighed_as_on_the_command_line() {
+    let set = get(
+        "/download/auxfan.json?fan_speed=33+%25&no_air_conditioning=on&at.front_1=pusher&at.bare=puller%2Bshroud\
+         &try.front_1=class-250*2&right_oil=iso-vg-46&off_road_speed=70+km/h",
+    );
+    let args = [
+        "auxfan",
+        "light-truck",
+        "--fan-speed",
+        "33 %",
+        "--no-air-conditioning",
+    ];
+    let more = [
+        "--at",
+        "front_1, bare=puller+shroud",
+        "--try",
+        "class-250@front_1*2",
+    ];
+    let rest = ["--right-oil", "iso-vg-46", "--road-speed", "70 km/h"];
+    assert_eq!(set.body, program(&[&args[..], &more, &rest].concat()));
+    // A table of one's own, whose fans are then offered.
+    let table = oilwheel::model::AUXILIARY_FANS.replace("class-400", "big one");
+    let form = format!("fan_speed=33+%25&fans_text={}", sent(&table));
+    let page = post("/auxfan", form.as_bytes());
+    assert_eq!(page.status, 200);
+    for words in ["method=\"post\"", "1 × big one</option>", "class-250*1"] {
+        assert!(page.body.contains(words), "{words}");
+    }
+    assert!(!page.body.contains("class-400"));
+    // What mending gains stands beside what the fans gain.
+    assert!(page.body.contains("beside that: mending"), "{}", page.body);
+}
+
+#[test]
+fn a_trip_and_rating_points_of_ones_own_are_read() {
+    let trip = "time_min,road_speed_km_h,ambient_c\n0,0,30\n10,0,30\n";
+    let form = format!("trip=tow&trip_text={}", sent(trip));
+    let page = post("/trip", form.as_bytes());
+    assert_eq!(page.status, 200, "{}", page.body);
+    assert!(page.body.contains("method=\"post\"") && page.body.contains("your trip"));
+    let wrong = post(
+        "/part/trip",
+        format!("trip_text={}", sent(&trip.replace("10,0", "10,fast"))).as_bytes(),
+    );
+    assert!(
+        wrong.body.contains("data-for=\"trip-text\"") && wrong.body.contains("Line 3"),
+        "{}",
+        wrong.body
+    );
+    let rating = "air_speed,coolant_flow,coolant_temp,air_temp,heat\n5 m/s,120 L/min,95 C,35 C,62 kW\n3 m/s,120 L/min,95 C,35 C,45 kW\n";
+    let rated = post(
+        "/part/heat",
+        format!("rating_text={}", sent(rating)).as_bytes(),
+    );
+    assert!(
+        rated.body.contains("Your 2 rating points set"),
+        "{}",
+        rated.body
+    );
 }
 
 #[test]
@@ -474,16 +564,8 @@ fn a_client_that_dawdles_keeps_nobody_waiting() {
 
 #[test]
 fn a_page_with_all_it_needs_is_light() {
-    for path in [
-        "/speed",
-        "/why",
-        "/suspects",
-        "/heat",
-        "/trip",
-        "/log",
-        "/sweep",
-        "/flush",
-    ] {
+    for question in Question::ALL {
+        let path = &format!("/{}", question.path());
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .map(|p| get(p).body.len())
             .iter()
@@ -552,6 +634,57 @@ fn logs_are_read_as_they_are_sent() {
         let back = post_log("/part/log", bytes);
         assert_eq!(back.status, 200);
         assert!(back.body.contains("data-for=\"log-text\""), "{}", back.body);
+    }
+}
+
+/// Words about flags of the command line, which nobody types here.
+fn flags(body: &str) -> Vec<&str> {
+    let after = body.match_indices("--").map(|(at, _)| &body[at..]);
+    let is_flag = |text: &&str| text.as_bytes().get(2).is_some_and(u8::is_ascii_lowercase);
+    after
+        .filter(is_flag)
+        .map(|text| text.get(..40).unwrap_or(text))
+        .collect()
+}
+
+#[test]
+fn answers_speak_of_fields_and_not_of_flags() {
+    let mut all = String::new();
+    for question in Question::ALL {
+        let page = get(&format!("/{}", question.path())).body;
+        assert_eq!(flags(&page), Vec::<&str>::new(), "{question:?}");
+        all.push_str(&page);
+    }
+    let log = post_log(
+        "/part/log",
+        b"Time (sec),ECT (\xc2\xb0C)\n0,90\n1,91\n2,92\n",
+    )
+    .body;
+    assert_eq!(flags(&log), Vec::<&str>::new(), "{log}");
+    let said = [
+        ("“Outer air”", &log),
+        ("“Which column is which”", &log),
+        ("“What is poured", &all),
+    ];
+    for (name, page) in said {
+        assert!(page.contains(name), "{name}");
+    }
+    for label in [
+        "Outer air",
+        "Where electric fans may sit",
+        "All begins as cold as the day",
+        "Which column is which",
+        "Share that comes out in a round",
+        "How far rows are apart",
+        "What the engine burns",
+        "Figures (JSON)",
+        "What is poured through in one go",
+        "Parts of the machine",
+    ] {
+        assert!(
+            all.contains(&format!(">{label}")),
+            "{label} is no name in the form"
+        );
     }
 }
 

@@ -440,7 +440,7 @@ fn a_fault_is_held_against_the_sound_machine() {
         &Ask::about("light-truck"),
         &faults,
         &trip::Against::default(),
-        "jam",
+        Shelf::LibraryOnly.trip("jam"),
         false,
         Shelf::LibraryOnly,
     )
@@ -481,7 +481,7 @@ fn what_is_wrong_with_a_trip_is_told_at_once() {
         &Ask::about("light-truck"),
         &["gremlins=1".to_string()],
         &against,
-        "jamm",
+        Shelf::LibraryOnly.trip("jamm"),
         false,
         Shelf::LibraryOnly,
     )

@@ -157,7 +157,7 @@ const changed = (page, was) => until(`another number than ${was}`,
   const own = await open('own machine', '/speed');
   const text = await (await own.request.get(`${base}/download/machine.toml?machine=bus`)).text();
   await own.getByText('A machine file of your own', { exact: true }).click();
-  await own.locator('#machine-file').setInputFiles({ name: 'mine.toml', mimeType: 'text/plain', buffer: Buffer.from(text) });
+  await own.locator('#machine-text-file').setInputFiles({ name: 'mine.toml', mimeType: 'text/plain', buffer: Buffer.from(text) });
   await until('the own machine', async () => await own.locator('#machine option').first().getAttribute('value') === '');
   check('it is used', (await own.locator('#machine option').first().textContent()).includes('bus'));
   const was = await number(own);
@@ -181,6 +181,84 @@ const changed = (page, was) => until(`another number than ${was}`,
   check('the next test is told', (await page.locator('#answer .next').textContent()).length > 20);
   const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Readings' }).click()]);
   check('the readings can be kept', readFileSync(await file.path(), 'utf8').includes('fan-speed-raised-hot'));
+  await page.finish();
+}
+
+// Electric fans: what they gain beside what mending gains, a set of one's own, and a table of one's own.
+{
+  const page = await open('electric fans', '/auxfan');
+  check('a sound truck needs none', await number(page) === 'No fan needed');
+  await page.locator('#fan-speed').fill('33 %');
+  await changed(page, 'No fan needed');
+  const smallest = await number(page);
+  check(`what fans gain: ${smallest}`, /^\+[\d.]+ K/.test(smallest));
+  check('what mending gains stands beside it', /mending \+/.test(await page.locator('.figure').textContent()));
+  await page.getByText('Where electric fans may sit, and which').click();
+  await page.locator('#try-front-1').selectOption('class-250*1');
+  await changed(page, smallest);
+  check('a set of one’s own is looked at', /1 × class-250/.test(await page.locator('#answer .headline').textContent()));
+  const one = await number(page);
+  await page.locator('#at-front-1').selectOption('puller+shroud');
+  await changed(page, one);
+  await page.locator('#wire').evaluate((box) => { box.closest('details').open = true; });
+  await page.locator('#wire').fill('9 km');
+  await until('what is wrong', async () => /9000 m/.test(await page.locator('#wire-wrong').textContent()));
+  await page.locator('#wire').fill('');
+  await until('mended', async () => await page.locator('#wire-wrong').textContent() === '');
+  await page.getByText('Fans of your own, from data sheets').click();
+  const rows = 'fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount\nmine,0,150,7.6,250,1.5,puller\nmine,1200,0,6.6,,,\n';
+  await page.locator('#try-front-1').selectOption('');
+  await page.locator('#fans-text-file').setInputFiles({ name: 'fans.csv', mimeType: 'text/csv', buffer: Buffer.from(rows) });
+  await until('the own fans', async () => await page.locator('#try-front-1 option[value="mine*1"]').count() === 1);
+  check('they are used', /× mine/.test(await page.locator('#answer').textContent()));
+  await page.finish();
+}
+
+// A trip of one's own is taken from a file.
+{
+  const page = await open('own trip', '/trip');
+  const was = await number(page);
+  await page.getByText('A trip of your own').click();
+  const rows = 'time_min,road_speed_km_h,ambient_c\n0,0,30\n10,0,30\n';
+  await page.locator('#trip-text-file').setInputFiles({ name: 'trip.csv', mimeType: 'text/csv', buffer: Buffer.from(rows) });
+  await changed(page, was);
+  check('the trip is the own one', /your trip/.test(await page.locator('.assumed').textContent()));
+  const box = page.locator('#trip-text');
+  await box.fill(rows.replace('10,0', '10,fast'));
+  await until('what is wrong', async () => /Line 3/.test(await page.locator('#trip-text-wrong').textContent()));
+  await page.finish();
+}
+
+// On a phone the first screen answers, names stand whole, and what is wide scrolls by itself.
+for (const path of ['/speed', '/why', '/suspects', '/heat', '/auxfan', '/trip', '/sweep', '/flush']) {
+  const page = await open(`first screen of ${path}`, path, { width: 360, height: 740 });
+  const bottom = async (what) => {
+    const box = await page.locator(what).first().boundingBox();
+    return box.y + box.height;
+  };
+  check(`${path}: the sentence on the first screen`, await bottom('#answer .headline') < 600);
+  const picture = await page.locator('#answer .card svg').boundingBox();
+  check(`${path}: the picture too (from ${Math.round(picture.y)} px)`, picture.y + Math.min(picture.height, 240) < 740);
+  const cut = await page.evaluate(() => [...document.querySelectorAll('.ask select')].filter((s) => {
+    const style = getComputedStyle(s);
+    const pen = document.createElement('canvas').getContext('2d');
+    pen.font = style.font;
+    const longest = Math.max(...[...s.options].map((o) => pen.measureText(o.textContent).width));
+    // Some room is taken by the arrow.
+    return s.offsetParent && longest > s.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight) - 18;
+  }).map((s) => s.id));
+  check(`${path}: no choice is cut: ${cut}`, cut.length === 0);
+  await page.finish();
+}
+{
+  const page = await open('wide table', '/auxfan?fan_speed=33+%25', { width: 360, height: 740 });
+  const box = page.locator('#more .sideways').first();
+  await box.scrollIntoViewIfNeeded();
+  check('it scrolls', await box.evaluate((b) => b.scrollWidth > b.clientWidth));
+  const name = box.locator('td').first();
+  const before = (await name.boundingBox()).x;
+  await box.evaluate((b) => { b.scrollLeft = 200; });
+  check('what the row is stays in sight', Math.abs((await name.boundingBox()).x - before) < 1);
   await page.finish();
 }
 
@@ -218,6 +296,11 @@ const changed = (page, was) => until(`another number than ${was}`,
 {
   const page = await open('long', '/heat?ambient=38+C');
   const was = await number(page);
+  // As if the map took long, however fast it is.
+  await page.route('**/part/heat', async (route) => {
+    if (/map=on/.test(route.request().postData())) await new Promise((done) => { setTimeout(done, 2000); });
+    await route.continue().catch(() => {});
+  });
   await page.locator('#map').check();
   await until('the sign', async () => await page.locator('#answer').getAttribute('aria-busy') === 'true');
   await page.locator('#map').uncheck();
@@ -244,7 +327,7 @@ for (const [size, width, height] of [['desktop', 1280, 900], ['phone', 360, 740]
   for (const scheme of ['light', 'dark']) {
     const paths = ['/speed?measured=640+rpm+%C2%B1+10+rpm', '/why', '/speed?oil_temp=hot'];
     // The others in two of the four.
-    if ((size === 'phone') === (scheme === 'dark')) paths.push('/suspects', '/heat', '/trip', '/log', '/sweep', '/flush');
+    if ((size === 'phone') === (scheme === 'dark')) paths.push('/suspects', '/heat', '/auxfan?fan_speed=33+%25', '/trip', '/log', '/sweep', '/flush');
     for (const path of paths) {
       const name = `${path.slice(0, 12)} on a ${scheme} ${size}`;
       const page = await open(name, path, { width, height, scheme, bypass: true });

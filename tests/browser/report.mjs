@@ -25,6 +25,9 @@ for (const file of process.argv.slice(2)) {
     check(`${file} on a ${name}: fetches nothing ${fetched}`, fetched.length === 0);
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
     check(`${file} on a ${name}: no sideways scrolling (${wide} px)`, wide <= 0);
+    const cut = await page.evaluate(() => [...document.querySelectorAll('.title, figcaption, .sideways')]
+      .filter((e) => e.getBoundingClientRect().right > window.innerWidth).map((e) => e.textContent.slice(0, 40)));
+    check(`${file} on a ${name}: no title and no table's box is cut ${cut}`, cut.length === 0);
     check(`${file} on a ${name}: one main heading`, await page.locator('h1').count() === 1);
     check(`${file} on a ${name}: pictures are named`, await page.locator('svg:not([role="img"])').count() === 0);
     check(`${file} on a ${name}: has pictures`, await page.locator('svg').count() > 0);

@@ -1,9 +1,11 @@
 //! What do electric fans buy, and what do mending the main fan or the right oil buy instead?
 
 mod places;
+mod typed;
 mod wiring;
 
 pub use places::{Fitted, MOST, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use typed::{AMBIENT, ROAD_SPEED, Typed, WIRE, pose};
 pub use wiring::{DROP, STARTING, STRANDED, Wiring, drop, wiring};
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
@@ -60,6 +62,9 @@ const WALKING: f64 = 5.0 / 3.6;
 /// Misfit of a fan's curve from which it is said.
 const MISFIT: f64 = 0.1;
 
+/// What is said where the oil gives out first.
+const OIL_FIRST: &str = "At this engine speed the oil passes 200 °C, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.";
+
 const FREE: Asked = Asked {
     automatic: false,
     ..Asked::STEADY
@@ -80,8 +85,24 @@ impl Main {
 
     /// That day's temperature, K; the coldest that counts where no day is cold enough.
     fn hottest_day(&self) -> f64 {
-        self.limit()
-            .map_or(COLDEST, |w| w.budget.ambient.max(COLDEST))
+        self.known_day().0
+    }
+
+    /// The same, and whether the oil gives out before the coolant reaches its limit: then that day is only known to be no
+    /// colder than one on which both settle, the case's own.
+    fn known_day(&self) -> (f64, bool) {
+        match self.limit() {
+            Some(w) => (w.budget.ambient.max(COLDEST), false),
+            None if self.stands() => (self.case.now.ambient, true),
+            None => (COLDEST, false),
+        }
+    }
+
+    /// Whether the coolant stays at or below its limit on the case's own day.
+    fn stands(&self) -> bool {
+        let limit = self.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+        warm(&self.case, self.asked)
+            .is_ok_and(|w| w.heats.is_none() && w.budget.coolant_temp <= limit)
     }
 
     fn with(&self, question: &Question, set: &Set, on: bool) -> Self {
@@ -107,6 +128,8 @@ struct Side {
     current: f64,
     warm: Warm,
     hottest_day: f64,
+    /// The oil gives out before the coolant reaches its limit.
+    oil_first: bool,
 }
 
 /// A machine standing, or on the climb, on the target's day.
@@ -176,10 +199,10 @@ fn on_oil(case: &Case, oil: &OilSheet) -> Case {
 /// What every set comes to.
 fn search(question: &Question, main: &Main) -> Result<Vec<Outcome>, Trouble> {
     let sets = every(&main.case, &question.spots, &question.fans)?;
-    Ok(sets
-        .into_par_iter()
-        .map(|set| outcome(question, main, set))
-        .collect())
+    let stop = &question.posed.stop;
+    sets.into_par_iter()
+        .map(|set| stop.check().map(|()| outcome(question, main, set)))
+        .collect()
 }
 
 fn outcome(question: &Question, main: &Main, set: Set) -> Outcome {
@@ -266,6 +289,25 @@ fn named(question: &Question, set: &Set) -> String {
     }
 }
 
+/// A set in fewer words: how the fans are mounted is left out where all places have the same.
+fn brief(question: &Question, set: &Set) -> String {
+    let same = |s: &Spot| {
+        question
+            .spots
+            .first()
+            .is_some_and(|f| (f.mount, f.shroud) == (s.mount, s.shroud))
+    };
+    if !question.spots.iter().all(same) || set.iter().all(Option::is_none) {
+        return named(question, set);
+    }
+    let each = question.spots.iter().zip(set).filter_map(|(spot, one)| {
+        let one = one.as_ref()?;
+        let fan = question.fans.get(one.fan)?;
+        Some(format!("{} × {} at {}", one.count, fan.name, spot.key))
+    });
+    each.collect::<Vec<_>>().join(", ")
+}
+
 /// A limiting ambient temperature in words.
 fn day(units: Units, t: f64) -> String {
     let shown = units.show(Kind::Temperature, t);
@@ -345,8 +387,13 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 
     // That the machine can be balanced at all is found here.
     let base = side("as it is", "as_it_is", &main, 0.0)?;
-    let all = search(question, &main)?;
     let met = base.hottest_day >= question.target;
+    // Where the oil gives out first, one set is as good as the next.
+    let all = if met && base.oil_first {
+        Vec::new()
+    } else {
+        search(question, &main)?
+    };
     let tried = question
         .tried
         .as_ref()
@@ -473,13 +520,17 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     if let Some(chart) = gains(question, &sides, &front, chosen) {
         answer.blocks.push(Block::Chart(chart));
     }
-    answer
-        .blocks
-        .push(Block::Table(front_table(question, &sides[0], &front)));
+    if !front.is_empty() {
+        let table = front_table(question, &sides[0], &front);
+        answer.blocks.push(Block::Table(table));
+    }
     answer.series = series(question, &sides[0], &all);
     answer.blocks.push(Block::Next(next(question, slow).into()));
     answer.blocks.push(Block::Safety(safety()));
     answer.cautions.splice(0..0, posed.cautions.iter().cloned());
+    if sides.iter().any(|s| s.oil_first) {
+        answer.cautions.push(OIL_FIRST.into());
+    }
     answer.cautions.push(format!(
         "Absolute temperatures standing still are credible to about ±8 to 10 K without a reading of your own; the differences are better. {}",
         "How much of the air comes round again, what a pusher loses against a puller, and what a standing fan blocks are judgments."
@@ -553,12 +604,14 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
 }
 
 fn side(name: &str, key: &'static str, main: &Main, current: f64) -> Result<Side, Trouble> {
+    let (hottest_day, oil_first) = main.known_day();
     Ok(Side {
         name: name.into(),
         key,
         current,
         warm: warm(&main.case, main.asked)?,
-        hottest_day: main.hottest_day(),
+        hottest_day,
+        oil_first,
     })
 }
 
@@ -606,7 +659,15 @@ fn said(question: &Question, share: Option<f64>, base: &Side) -> Vec<(String, St
         );
     }
     say("right oil", question.right_oil.name.clone());
-    let places: Vec<&str> = question.spots.iter().map(|s| s.key.as_str()).collect();
+    let case = &base.warm.case;
+    let fronts = [&case.front_1, &case.front_2, &case.front_3];
+    let place = |spot: &Spot| {
+        let ahead = fronts.get(spot.slot).and_then(|f| f.as_ref());
+        let ahead = ahead.map_or("nothing".into(), |f| f.words());
+        let share = units.show(Kind::Share, spot.share);
+        format!("{} ({share} of the face, {ahead} ahead)", spot.key)
+    };
+    let places: Vec<String> = question.spots.iter().map(place).collect();
     say("places for electric fans", places.join(", "));
     said
 }
@@ -804,14 +865,6 @@ fn verdict(
     lines
 }
 
-fn coolant(units: Units, side: &Side) -> String {
-    if side.warm.heats.is_none() {
-        units.show(Kind::Temperature, side.warm.budget.coolant_temp)
-    } else {
-        "heats without end".into()
-    }
-}
-
 fn comparison(question: &Question, sides: &[Side]) -> Table {
     let units = question.posed.units;
     let target = units.show(Kind::Temperature, question.target);
@@ -834,7 +887,7 @@ fn comparison(question: &Question, sides: &[Side]) -> Table {
                     units.show(Kind::Speed, s.warm.fan_speed),
                     units.show(Kind::AirFlow, s.warm.budget.draft.flow),
                     units.show(Kind::Current, s.current),
-                    coolant(units, s),
+                    words::coolant(units, &s.warm),
                     day(units, s.hottest_day),
                     units.show(
                         Kind::TemperatureDifference,
@@ -854,10 +907,9 @@ fn bars(question: &Question, sides: &[Side]) -> Bars {
         name: s.name.clone(),
         value: units.number(Kind::Temperature, s.hottest_day),
         range: None,
-        note: match (s.warm.heats.is_none(), s.hottest_day > COLDEST) {
-            (true, _) => format!("coolant {} at {target}", coolant(units, s)),
-            (false, true) => format!("heats without end at {target}"),
-            (false, false) => "or colder: heats without end".into(),
+        note: match s.hottest_day > COLDEST {
+            true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
+            false => "or colder: heats without end".into(),
         },
     };
     let mut rows: Vec<Bar> = sides.iter().map(bar).collect();
@@ -1298,7 +1350,7 @@ fn front_table(question: &Question, base: &Side, front: &[&Outcome]) -> Table {
             .iter()
             .map(|o| {
                 vec![
-                    named(question, &o.set),
+                    brief(question, &o.set),
                     units.show(Kind::Current, o.current),
                     units.show(Kind::Mass, o.mass),
                     day(units, o.hottest_day),
@@ -1349,7 +1401,7 @@ fn series(question: &Question, base: &Side, all: &[Outcome]) -> Table {
 
 fn next(question: &Question, slow: bool) -> &'static str {
     if slow || question.main.is_some() {
-        "what makes the main fan slow (`oilwheel suspects`), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
+        "what makes the main fan slow, with readings (suspects), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     } else {
         "the main fan's own speed at full command, before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     }

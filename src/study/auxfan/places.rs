@@ -73,6 +73,13 @@ fn all(case: &Case) -> Vec<Spot> {
 pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
     let there = all(case);
     let Some(words) = words else { return Ok(there) };
+    if words.trim().is_empty() {
+        let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
+        let expected = format!("one or more of {}", keys.join(", "));
+        return Err(vec![
+            Trouble::input("no place for an electric fan", expected).at("--at"),
+        ]);
+    }
     let (mut found, mut troubles): (Vec<Spot>, Troubles) = (Vec::new(), Vec::new());
     for entry in words.split(',').map(str::trim) {
         let (key, how) = entry.split_once('=').unwrap_or((entry, "pusher"));

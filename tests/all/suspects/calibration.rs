@@ -149,8 +149,8 @@ impl Bench {
             case: &posed.case,
             spread: &posed.spread,
         };
-        let forecast = subject
-            .forecast(&rows, priors.nothing, &priors.faults())
+        let (forecast, _) = subject
+            .forecast(&rows, &[], priors.nothing, &priors.faults())
             .unwrap();
         Self {
             posed,

@@ -160,7 +160,7 @@ fn gerotor() -> Vec<Row> {
                 l.number("dp_psi") * PSI,
                 100.0 / (v * l.number("speed_rpm") * RPM),
             );
-            let turbulent = schlosser::turbulent(1.0, v, dp, DENSITY);
+            let turbulent = schlosser::turbulent(1.0, schlosser::gap(v), dp, DENSITY);
             [
                 wilson::laminar(1.0, v, dp, 1.0) * points,
                 turbulent * points,
@@ -210,7 +210,8 @@ fn gerotor() -> Vec<Row> {
         for dp in across(&schlosser::RANGE[2], 9) {
             for rho in across(&schlosser::RANGE[3], 5) {
                 for ct in across(&schlosser::RANGE[0], 4).skip(1) {
-                    let u = schlosser::turbulent(ct, v, dp, rho) / (ct * v.cbrt() * v.cbrt());
+                    let gap = schlosser::gap(v);
+                    let u = schlosser::turbulent(ct, gap, dp, rho) / (ct * v.powf(2.0 / 3.0));
                     jet.see(0.5 * rho * u * u.abs(), dp);
                 }
             }

@@ -1,0 +1,115 @@
+//! What weighing causes by ten readings costs: the causes alone, and with the tests that are still to be made.
+#![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
+
+use oilwheel::balance::State;
+use oilwheel::fault::{self, priors};
+use oilwheel::input::unit::RPM;
+use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::probe::{self, Reading, Readings};
+use oilwheel::study::suspects::{Question, answer};
+use oilwheel::vary::forecast::{Row, Subject};
+use oilwheel::vary::posterior::Evidence;
+use std::hint::black_box;
+use std::time::Instant;
+
+const READ: [&str; 10] = [
+    "fan-speed-idle-hot",
+    "fan-speed-raised-hot",
+    "fan-speed-3000-hot",
+    "fan-speed-idle-cold",
+    "fan-speed-raised-cold",
+    "fan-speed-raised-hot-half",
+    "fan-speed-raised-hot-unplugged",
+    "supply-pressure-raised-hot",
+    "return-pressure-raised-hot",
+    "pump-speed-raised-cold",
+];
+
+/// Runs of which the shortest counts.
+const RUNS: usize = 15;
+
+/// What a light truck with a worn pump reads, engine speed and oil temperature a little off those of the tests.
+fn readings(posed: &Posed) -> Vec<Reading> {
+    let worn = fault::find("worn-pump").unwrap();
+    let one = |(n, key): (usize, &&str)| {
+        let probe = probe::find(key).unwrap();
+        let mut setting = probe.setting;
+        setting.oil_temp = Some(setting.oil_temp(&posed.machine) + 0.1 * n as f64);
+        let case = worn.on(&setting.on(&posed.machine, &posed.case), 0.36);
+        let value = probe.what.read(&case, &State::of(&case).unwrap().0);
+        let (half, uniform) = probe.usual_error(&posed.machine, value);
+        Reading {
+            probe,
+            value,
+            half,
+            uniform,
+            setting,
+            engine_half: 5.0 * RPM,
+            oil_temp_half: 2.0,
+        }
+    };
+    READ.iter().enumerate().map(one).collect()
+}
+
+fn shortest(name: &str, work: impl Fn()) {
+    let run = || {
+        let begin = Instant::now();
+        work();
+        begin.elapsed().as_secs_f64()
+    };
+    let best = (0..RUNS).map(|_| run()).fold(f64::INFINITY, f64::min);
+    println!("{name}: {:.0} ms", 1e3 * best);
+}
+
+fn main() {
+    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let priors = priors::Priors::from_text("priors", priors::EMBEDDED).unwrap();
+    let readings = readings(&posed);
+    let rows: Vec<Row> = readings
+        .iter()
+        .map(|r| Row {
+            what: r.probe.what,
+            setting: r.setting,
+            engine_half: r.engine_half,
+            oil_temp_half: r.oil_temp_half,
+            well: false,
+        })
+        .collect();
+    let evidence: Vec<Evidence> = readings
+        .iter()
+        .enumerate()
+        .map(|(row, r)| Evidence {
+            row,
+            value: r.value,
+            half: r.half,
+            uniform: r.uniform,
+        })
+        .collect();
+    let subject = Subject {
+        machine: &posed.machine,
+        case: &posed.case,
+        spread: &posed.spread,
+        stop: &posed.stop,
+    };
+    shortest("ten readings, causes alone", || {
+        let found = subject.forecast(&rows, &evidence, priors.nothing, &priors.faults());
+        black_box(found.unwrap());
+    });
+    let asked = |all| Question {
+        posed: posed.clone(),
+        readings: Readings {
+            all,
+            ..Readings::default()
+        },
+        well: None,
+        priors: priors.clone(),
+    };
+    for (name, question) in [
+        ("ten readings, with next tests", asked(readings)),
+        ("no reading yet, with next tests", asked(Vec::new())),
+    ] {
+        shortest(name, || {
+            black_box(answer(&question).unwrap());
+        });
+    }
+}

@@ -1,0 +1,55 @@
+//! A bar on standard error while an answer takes long.
+
+use crate::trouble::Stop;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::io::IsTerminal;
+use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::time::Duration;
+
+/// Work takes longer than this before a bar is shown.
+pub const PATIENCE: Duration = Duration::from_secs(1);
+
+/// How often the bar is drawn anew.
+const AGAIN: Duration = Duration::from_millis(100);
+
+/// Steps of the bar.
+const STEPS: f64 = 1000.0;
+
+/// Does work that asks `stop` between its pieces; a bar shows how far it is, where it takes long and somebody looks on.
+pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
+    if !std::io::stderr().is_terminal() {
+        return work();
+    }
+    let (working, ended) = channel::<()>();
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            let waits = |time| ended.recv_timeout(time) == Err(RecvTimeoutError::Timeout);
+            if !waits(PATIENCE) {
+                return;
+            }
+            let style = ProgressStyle::with_template("{bar:40} {percent} %")
+                .unwrap_or_else(|_| ProgressStyle::default_bar());
+            let bar = ProgressBar::new(STEPS as u64).with_style(style);
+            loop {
+                bar.set_position((STEPS * stop.share().unwrap_or(0.0)) as u64);
+                if !waits(AGAIN) {
+                    break;
+                }
+            }
+            bar.finish_and_clear();
+        });
+        let answer = work();
+        drop(working);
+        answer
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_is_done_whoever_looks_on() {
+        assert_eq!(watched(&Stop::able(), || 7), 7);
+    }
+}

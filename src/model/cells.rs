@@ -1,0 +1,207 @@
+//! A table as people keep it: commas, semicolons or tabs between the cells, remarks behind a `#`.
+
+use crate::trouble::Trouble;
+use std::borrow::Cow;
+use std::ops::Range;
+
+/// One cell, without the quotes about it, and where it stands in the text.
+pub(crate) struct Cell<'t> {
+    pub words: Cow<'t, str>,
+    pub span: Range<usize>,
+}
+
+/// One line of cells, and where it stands in the text.
+pub(crate) struct Line<'t> {
+    pub cells: Vec<Cell<'t>>,
+    /// Its number, from 1.
+    pub number: usize,
+    pub span: Range<usize>,
+}
+
+/// A table.
+pub(crate) struct Cells<'t> {
+    /// What is remarked before the heads.
+    pub about: Vec<&'t str>,
+    /// What stands between the cells, as the heads have it.
+    pub separator: char,
+    /// The first line that says something.
+    pub head: Line<'t>,
+    /// The lines below it that say something.
+    pub rows: Vec<Line<'t>>,
+}
+
+/// Where lines begin, what they say, and their numbers from 1; without ends of lines and marks of byte order.
+fn lines(text: &str) -> impl Iterator<Item = (usize, &str, usize)> {
+    let mut from = 0;
+    text.split_inclusive('\n')
+        .zip(1..)
+        .map(move |(raw, number)| {
+            let whole = raw.trim_end_matches(['\n', '\r']);
+            let line = whole.trim_start_matches('\u{feff}');
+            let begin = from + whole.len() - line.len();
+            from += raw.len();
+            (begin, line, number)
+        })
+}
+
+/// Whether a line is a remark.
+fn remark(line: &str) -> Option<&str> {
+    Some(line.trim_start().strip_prefix('#')?.trim())
+}
+
+/// Whether nothing stands in a line, or only what stands between cells.
+fn is_empty(line: &str) -> bool {
+    let is_gap = |c: char| c.is_whitespace() || [',', ';', '"'].contains(&c);
+    line.chars().all(is_gap)
+}
+
+/// The first line of a text that says something; empty where none does.
+pub(crate) fn head_of(text: &str) -> &str {
+    let mut said = lines(text).filter(|(_, line, _)| remark(line).is_none() && !is_empty(line));
+    said.next().map_or("", |(_, line, _)| line)
+}
+
+impl<'t> Cells<'t> {
+    /// The table that a text holds; none where it says nothing.
+    pub fn read(text: &'t str) -> Option<Self> {
+        let mut about = Vec::new();
+        let mut found: Option<Self> = None;
+        for (begin, line, number) in lines(text) {
+            if let Some(remark) = remark(line) {
+                if found.is_none() {
+                    about.push(remark);
+                }
+            } else if is_empty(line) {
+            } else if let Some(table) = &mut found {
+                let row = Line::read(line, begin, number, table.separator);
+                table.rows.push(row);
+            } else {
+                let separator = [';', '\t'].into_iter().find(|s| line.contains(*s));
+                let separator = separator.unwrap_or(',');
+                found = Some(Self {
+                    about: std::mem::take(&mut about),
+                    separator,
+                    head: Line::read(line, begin, number, separator),
+                    rows: Vec::new(),
+                });
+            }
+        }
+        found
+    }
+}
+
+impl<'t> Line<'t> {
+    fn read(line: &'t str, begin: usize, number: usize, separator: char) -> Self {
+        let mut cells = Vec::new();
+        let mut from = 0;
+        while let Some(rest) = line.get(from..) {
+            let length = length_of_first(rest, separator);
+            let raw = rest.get(..length).unwrap_or(rest);
+            let at = begin + from + raw.len() - raw.trim_start().len();
+            cells.push(Cell {
+                words: unquoted(raw.trim()),
+                span: at..at + raw.trim().len(),
+            });
+            from += length + separator.len_utf8();
+        }
+        Self {
+            cells,
+            number,
+            span: begin..begin + line.len(),
+        }
+    }
+
+    /// The words of a cell; empty where there is none.
+    pub fn words(&self, place: usize) -> &str {
+        self.cells.get(place).map_or("", |c| &c.words)
+    }
+
+    /// What is wrong where there are more cells than heads.
+    pub fn fits(&self, heads: usize) -> Result<(), Trouble> {
+        if self.cells.len() <= heads {
+            return Ok(());
+        }
+        let found = format!("{} cells", self.cells.len());
+        Err(
+            Trouble::input(found, format!("{heads}, as the head has")).hint(
+                "a decimal comma? write a point, put the cell in quotes, or semicolons between the cells",
+            ),
+        )
+    }
+}
+
+/// How long the first cell is: up to what parts it from the next, which counts for nothing in quotes.
+fn length_of_first(text: &str, separator: char) -> usize {
+    let begins_quoted = text.trim_start_matches(' ').starts_with('"');
+    let mut inside = false;
+    for (at, sign) in text.char_indices() {
+        if sign == '"' && begins_quoted {
+            inside = !inside;
+        } else if sign == separator && !inside {
+            return at;
+        }
+    }
+    text.len()
+}
+
+/// A cell without the quotes about it; two quotes within stand for one.
+fn unquoted(cell: &str) -> Cow<'_, str> {
+    let Some(inner) = cell.strip_prefix('"') else {
+        return cell.into();
+    };
+    let inner = inner.strip_suffix('"').unwrap_or(inner).trim();
+    if inner.contains('"') {
+        inner.replace("\"\"", "\"").into()
+    } else {
+        inner.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(line: &Line<'_>) -> Vec<String> {
+        line.cells.iter().map(|c| c.words.to_string()).collect()
+    }
+
+    #[test]
+    fn a_table_is_read_as_it_was_typed() {
+        let text =
+            "\u{feff}# mine\r\n\r\n a ; \"b;c\" ;d\r\n# more\n;;\n1;\"say \"\"so\"\"\";ü\n2;\n";
+        let table = Cells::read(text).unwrap();
+        assert_eq!(
+            (table.about.as_slice(), table.separator),
+            (&["mine"][..], ';')
+        );
+        assert_eq!(words(&table.head), ["a", "b;c", "d"]);
+        assert_eq!(words(&table.rows[0]), ["1", "say \"so\"", "ü"]);
+        assert_eq!(words(&table.rows[1]), ["2", ""]);
+        assert_eq!(table.rows[1].words(2), "");
+        assert_eq!((table.head.number, table.rows[0].number), (3, 6));
+        let stands =
+            |line: &Line<'_>, place: usize| text[line.cells[place].span.clone()].to_string();
+        assert_eq!(stands(&table.head, 0), "a");
+        assert_eq!(stands(&table.head, 1), "\"b;c\"");
+        assert_eq!(stands(&table.rows[0], 2), "ü");
+        assert_eq!(&text[table.rows[1].span.clone()], "2;");
+        assert!(table.rows[0].fits(3).is_ok() && table.rows[0].fits(2).is_err());
+    }
+
+    #[test]
+    fn nothing_is_no_table() {
+        for text in ["", "\n\n", "# only a remark\n", " , ,\n", "\u{feff}"] {
+            assert!(Cells::read(text).is_none(), "{text:?}");
+            assert_eq!(head_of(text), "");
+        }
+    }
+
+    #[test]
+    fn odd_quotes_lose_no_cell_and_no_byte() {
+        let one = |text: &str| words(&Cells::read(text).unwrap().head);
+        assert_eq!(one("5\" hose,b"), ["5\" hose", "b"]);
+        assert_eq!(one("\"a,b"), ["a,b"]);
+        assert_eq!(one("x,\""), ["x", ""]);
+        assert_eq!(one("x\t\"y\tz\"\t"), ["x", "y\tz", ""]);
+    }
+}

@@ -1,0 +1,671 @@
+//! What every reading would be under every fault: the hypotheses that [`super::posterior`] weighs.
+//!
+//! At each severity the readings are linearised in all that is uncertain. What a straight line misses is seen by a few
+//! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
+//! and what is still left moves the mean and widens the covariance.
+
+mod scene;
+
+use super::posterior::{Evidence, Hypothesis, LEAST, Node, Suspect, posterior};
+use super::sample;
+use crate::balance::{Output, solve_from};
+use crate::fault::{Fault, HEAT};
+use crate::input::{Input, Place};
+use crate::model::{Case, Machine};
+use crate::probe::{self, Engine, Setting, What};
+use crate::quantity::Kind;
+use crate::trouble::{Stop, Trouble};
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+use scene::{CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip};
+
+/// The seed they are drawn with.
+const SEED: u64 = 86;
+/// A fault matters from this share of the fan's speed on, in some usual condition.
+pub const FLOOR: f64 = 0.05;
+/// Standard deviation of what the model itself has wrong, as a share of a speed and of any other output: a judgment.
+const MODEL: (f64, f64) = (0.01, 0.02);
+/// The same of a coolant temperature, of its value in kelvin (2 K of 370), and of a difference of two: a judgment.
+const MODEL_COOLANT: (f64, f64) = (0.0055, 0.1);
+/// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
+pub const WARMER: f64 = 3.0;
+
+/// One row of the forecast: what is read, in which condition.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// What is read.
+    pub what: What,
+    /// The condition.
+    pub setting: Setting,
+    /// How far its engine speed may be off, rad/s, about 95 %.
+    pub engine_half: f64,
+    /// How far its oil temperature may be off, K, about 95 %; its outer air where coolant and oil settle.
+    pub oil_temp_half: f64,
+    /// It is read on the machine when it was well, whatever it has now.
+    pub well: bool,
+}
+
+/// One form of a fault, and the severity at which it begins to matter.
+pub type Form = (Fault, f64);
+
+/// The hypotheses with their names.
+#[derive(Clone, Debug)]
+pub struct Forecast {
+    /// The faults in order; before them stands "nothing wrong that matters".
+    pub faults: Vec<&'static Fault>,
+    /// The hypotheses: nothing that matters, then each fault.
+    pub hypotheses: Vec<Hypothesis>,
+    /// The faults that this machine cannot have, or that never cost the fan enough.
+    pub left_out: Vec<&'static Fault>,
+    /// Each fault's forms, with the severity at which each begins to matter.
+    pub forms: Vec<Vec<Form>>,
+}
+
+/// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
+/// thinks to see between them without that is not trusted beyond [`TRUSTED`].
+const SEPARATED_BY: [(&str, &str, &[Separation]); 9] = [
+    (
+        "worn-pump",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-motor",
+        "oil-too-thin",
+        &[Separation::What(What::Viscosity)],
+    ),
+    (
+        "worn-pump",
+        "air-in-oil",
+        &[Separation::What(What::FreeAir)],
+    ),
+    (
+        "oil-too-thin",
+        "air-in-oil",
+        &[
+            Separation::What(What::FreeAir),
+            Separation::What(What::Viscosity),
+        ],
+    ),
+    (
+        "regulator-low",
+        "suction-restricted",
+        &[Separation::What(What::InletVacuum)],
+    ),
+    (
+        "supply-restricted",
+        "return-restricted",
+        &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
+    ),
+    ("control-not-asking", "relief-low", &[Separation::Unplugged]),
+    (
+        "core-blocked-outside",
+        "core-blocked-inside",
+        &[Separation::What(What::HoseDifference)],
+    ),
+    // Only the thermostat in hot water tells these apart.
+    ("thermostat-sticks", "coolant-pump-worn", &[]),
+];
+
+/// What tells twins apart.
+#[derive(Clone, Copy, Debug)]
+enum Separation {
+    /// Some reading of this.
+    What(What),
+    /// Any reading with the valve unplugged.
+    Unplugged,
+}
+
+/// The most that a cause may get before it is read apart from its twin: the rest of it goes to the twin.
+const TRUSTED: f64 = 0.9;
+
+impl Forecast {
+    /// Probabilities after the readings. No cause gets more than nine tenths until it is read apart from its twin.
+    pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
+        let mut suspects = posterior(&self.hypotheses, evidence);
+        let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
+        let read = |s: &Separation| {
+            evidence
+                .iter()
+                .filter_map(|e| rows.get(e.row))
+                .filter(|r| !r.well)
+                .any(|r| match s {
+                    Separation::What(what) => r.what == *what,
+                    Separation::Unplugged => r.setting.unplugged,
+                })
+        };
+        for (a, b, by) in SEPARATED_BY {
+            let (Some(a), Some(b)) = (place(a), place(b)) else {
+                continue;
+            };
+            if by.iter().any(read) {
+                continue;
+            }
+            let (more, less) = if suspects[a].probability > suspects[b].probability {
+                (a, b)
+            } else {
+                (b, a)
+            };
+            let beyond = suspects[more].probability - TRUSTED;
+            if beyond > 0.0 {
+                let other = suspects[less].probability + beyond;
+                suspects[more].rescale(TRUSTED);
+                suspects[less].rescale(other);
+            }
+        }
+        suspects
+    }
+}
+
+/// What a forecast is made for.
+pub struct Subject<'a> {
+    /// The machine.
+    pub machine: &'a Machine,
+    /// Its inputs, with its oil.
+    pub case: &'a Case,
+    /// The half width, about 95 %, of each input.
+    pub spread: &'a Case,
+    /// Whether somebody still waits.
+    pub stop: &'a Stop,
+}
+
+/// The usual conditions in which a fault is asked to matter.
+const USUAL: [Setting; 5] = {
+    const fn at(engine: Engine, cold: bool, command: f64) -> Setting {
+        let oil_temp = if cold {
+            Some(crate::input::unit::celsius(20.0))
+        } else {
+            None
+        };
+        Setting {
+            engine,
+            oil_temp,
+            command,
+            unplugged: false,
+            settled: None,
+        }
+    }
+    [
+        at(Engine::Idle, false, 1.0),
+        at(Engine::Raised, false, 1.0),
+        at(Engine::Idle, true, 1.0),
+        at(Engine::Raised, true, 1.0),
+        at(Engine::Raised, false, 0.0),
+    ]
+};
+
+impl Subject<'_> {
+    /// The coolant's temperature in each use that a test of it names; none on a machine without the parts for it.
+    fn coolant(&self, fault: Option<(&Fault, f64)>) -> Vec<f64> {
+        probe::ALL
+            .iter()
+            .filter(|p| p.what == What::CoolantTemp && p.runs_on(self.machine))
+            .map(|p| {
+                let sound = p.setting.on(self.machine, self.case);
+                let case = fault.map_or(sound, |(fault, severity)| fault.on(&sound, severity));
+                let found = probe::Seen::of(&p.setting, &case, None);
+                found.map_or(f64::NAN, |f| f.read(&case, std::iter::once(p.what))[0])
+            })
+            .collect()
+    }
+
+    /// The usual conditions, each with the speed that a sound machine makes there, and at full command.
+    fn usual(&self) -> Vec<(Case, f64, f64)> {
+        let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
+        USUAL
+            .iter()
+            .map(|setting| {
+                let sound = setting.on(self.machine, self.case);
+                let mut full = sound;
+                full.now.command = 1.0;
+                (sound, speed(&sound), speed(&full))
+            })
+            .collect()
+    }
+
+    /// The severity at which a fault begins to matter; none where it never does on this machine.
+    fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
+        if fault.applies(self.case).is_err() {
+            return None;
+        }
+        let (low, high) = fault.range;
+        let of_heat = HEAT.iter().any(|f| f.key == fault.key);
+        let sound = if of_heat {
+            self.coolant(None)
+        } else {
+            Vec::new()
+        };
+        let matters = |severity: f64| {
+            if of_heat {
+                let now = self.coolant(Some((fault, severity)));
+                return now.iter().zip(&sound).any(|(a, b)| a - b >= WARMER);
+            }
+            usual.iter().any(|(case, sound, full)| {
+                let found = solve_from(&fault.on(case, severity), *sound);
+                found.is_ok_and(|o| (o.omega - sound).abs() >= FLOOR * full)
+            })
+        };
+        let steps = 40;
+        let at = |i: usize| low + (high - low) * i as f64 / steps as f64;
+        let first = (1..=steps).find(|i| matters(at(*i)))?;
+        let (mut a, mut b) = (at(first - 1), at(first));
+        for _ in 0..10 {
+            let middle = 0.5 * (a + b);
+            if matters(middle) {
+                b = middle
+            } else {
+                a = middle
+            }
+        }
+        Some(b)
+    }
+
+    /// The scenes of all conditions that the rows name, how many sources there are, and how the first of them, the
+    /// machine's inputs, go together.
+    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
+        let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
+        // Where nothing settles, what acts on temperatures alone is not felt.
+        let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
+        let settles = rows.iter().any(|r| r.setting.settled.is_some());
+        let inputs: Vec<Input> = Input::all()
+            .filter(|i| own(i) && felt(i, settles))
+            .filter(|i| self.spread.get(*i).is_some_and(|h| h > 0.0))
+            .collect();
+        // Readings from when the machine was well were taken on another day.
+        let mut settings: Vec<(Setting, bool)> = Vec::new();
+        for row in rows {
+            if !settings.contains(&(row.setting, row.well)) {
+                settings.push((row.setting, row.well));
+            }
+        }
+        let engine = find("now.engine_speed");
+        let mut spread = *self.spread;
+        for input in Input::all().filter(|i| !own(i)) {
+            spread = spread.with(input, 0.0);
+        }
+        let sources = inputs.len() + 2 * settings.len();
+        let together = sample::factor(&inputs, &self.machine.correlations);
+        let drawn = sample::scores(sources, SAMPLES, SEED);
+        let score = |source: usize, n: usize| {
+            if source < inputs.len() {
+                (0..inputs.len())
+                    .map(|j| together[(source, j)] * drawn[j][n])
+                    .sum()
+            } else {
+                drawn[source][n]
+            }
+        };
+        let scenes = settings
+            .iter()
+            .enumerate()
+            .map(|(number, (setting, well))| {
+                let base = setting.on(self.machine, self.case);
+                let of: Vec<usize> = (0..rows.len())
+                    .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
+                    .collect();
+                let widest =
+                    |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
+                let mut scene = spread;
+                scene.now.engine_speed = widest(|r| r.engine_half);
+                let (second, slot) = match setting.settled {
+                    Some(_) => (find("now.ambient"), &mut scene.now.ambient),
+                    None => (find("now.oil_temp"), &mut scene.now.oil_temp),
+                };
+                *slot = widest(|r| r.oil_temp_half);
+                let first = inputs.len() + 2 * number;
+                let sources: Vec<(usize, Input)> = inputs
+                    .iter()
+                    .copied()
+                    .enumerate()
+                    .chain([(first, engine), (first + 1, second)])
+                    .filter(|(_, i)| felt(i, setting.settled.is_some()))
+                    .filter(|(_, i)| scene.get(*i).is_some_and(|h| h > 0.0))
+                    .collect();
+                let value = |case: &Case, i: Input| case.get(i).unwrap_or(0.0);
+                let sources: Vec<(usize, Input, f64)> = sources
+                    .into_iter()
+                    .map(|(at, i)| (at, i, 0.5 * value(&scene, i)))
+                    .collect();
+                let drawn = (0..SAMPLES)
+                    .map(|n| {
+                        let mut u = Vec::new();
+                        let mut case = base;
+                        for (at, i, one) in &sources {
+                            let (field, middle) = (i.field(), value(&base, *i));
+                            let (low, high) = (field.low.min(middle), field.high.max(middle));
+                            let cut = (middle + one * score(*at, n)).clamp(low, high);
+                            u.push((cut - middle) / one);
+                            case = case.with(*i, cut);
+                        }
+                        (case, u)
+                    })
+                    .collect();
+                Scene {
+                    base,
+                    setting: *setting,
+                    well: *well,
+                    tests: of.iter().map(|r| rows[*r].what).collect(),
+                    rows: of,
+                    sources,
+                    drawn,
+                }
+            })
+            .collect();
+        (scenes, sources, together)
+    }
+
+    /// The hypotheses for these rows, and how likely each is by the evidence. `priors` gives the weight of "nothing that
+    /// matters", and that of each fault.
+    ///
+    /// Rows without evidence are worked out only where the evidence leaves some probability; elsewhere they are no numbers.
+    /// Without any evidence all are worked out.
+    pub fn forecast(
+        &self,
+        rows: &[Row],
+        evidence: &[Evidence],
+        nothing: f64,
+        priors: &[(&'static Fault, f64)],
+    ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
+        let mut work = self.begin(rows, nothing, priors)?;
+        let every = vec![[true; STRETCHES]; work.forms.len()];
+        let read = |scene: &Scene| {
+            let mut evident = evidence.iter().map(|e| e.row);
+            evidence.is_empty() || evident.any(|row| scene.rows.contains(&row))
+        };
+        work.solve(self.stop, read, &every)?;
+        let (forecast, spots) = work.forecast();
+        let suspects = forecast.suspects(rows, evidence);
+        if evidence.is_empty() {
+            return Ok((forecast, suspects));
+        }
+        work.solve(
+            self.stop,
+            |scene| !read(scene),
+            &work.live(&spots, &suspects),
+        )?;
+        Ok((work.forecast().0, suspects))
+    }
+
+    /// What is the same for all severities.
+    fn begin<'a>(
+        &self,
+        rows: &'a [Row],
+        nothing: f64,
+        priors: &[(&'static Fault, f64)],
+    ) -> Result<Work<'a>, Trouble> {
+        let (scenes, sources, together) = self.scenes(rows);
+        let usual = self.usual();
+        let forms: usize = priors.iter().map(|(f, _)| f.forms().count()).sum();
+        let strips = forms * scenes.iter().filter(|scene| !scene.well).count();
+        self.stop.expect(forms + scenes.len() + strips);
+        let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
+            .par_iter()
+            .map(|(fault, weight)| {
+                let forms = fault.forms().filter_map(|form| {
+                    self.stop.check().ok()?;
+                    Some((form, self.floor(&form, &usual)?))
+                });
+                (*fault, *weight, forms.collect())
+            })
+            .collect();
+        let (faults, out): (Vec<_>, Vec<_>) = found.into_iter().partition(|f| !f.2.is_empty());
+        let sound = scenes
+            .par_iter()
+            .map(|scene| {
+                self.stop.check()?;
+                scene.seen(None, 0.0, None)
+            })
+            .collect::<Result<_, _>>()?;
+        let forms: Vec<(usize, Form)> = faults
+            .iter()
+            .enumerate()
+            .flat_map(|(n, (.., forms))| forms.iter().map(move |form| (n, *form)))
+            .collect();
+        Ok(Work {
+            rows,
+            sources,
+            together,
+            alone: self.machine.correlations.is_empty(),
+            strips: (0..forms.len() * scenes.len()).map(|_| None).collect(),
+            scenes,
+            sound,
+            nothing,
+            faults: faults.iter().map(|f| (f.0, f.1)).collect(),
+            forms,
+            left_out: out.iter().map(|f| f.0).collect(),
+        })
+    }
+}
+
+fn find(key: &str) -> Input {
+    Input::find(key).unwrap_or(Input(0))
+}
+
+/// All that is worked out on the way to the hypotheses.
+struct Work<'a> {
+    rows: &'a [Row],
+    /// How many sources there are, and how the first of them, the machine's inputs, go together.
+    sources: usize,
+    together: DMatrix<f64>,
+    /// Each input of the machine stands alone.
+    alone: bool,
+    scenes: Vec<Scene>,
+    /// What is read on a sound machine, by scene.
+    sound: Vec<Found>,
+    /// Weights of "nothing that matters" and of each fault.
+    nothing: f64,
+    faults: Vec<(&'static Fault, f64)>,
+    /// Each form with the number of its fault.
+    forms: Vec<(usize, Form)>,
+    /// By form and scene.
+    strips: Vec<Option<Strip>>,
+    left_out: Vec<&'static Fault>,
+}
+
+/// Which form and stretch a node belongs to; none for a sound machine.
+type Spot = Option<(usize, usize)>;
+type Placed = (Spot, Node);
+
+impl Work<'_> {
+    /// Works out the live stretches of each form in some scenes.
+    fn solve(
+        &mut self,
+        stop: &Stop,
+        wanted: impl Fn(&Scene) -> bool,
+        live: &[Live],
+    ) -> Result<(), Trouble> {
+        let count = self.scenes.len();
+        let scene = |task: &usize| &self.scenes[task % count];
+        let tasks: Vec<usize> = (0..self.strips.len())
+            .filter(|t| wanted(scene(t)) && !scene(t).well)
+            .collect();
+        let strips: Vec<Strip> = tasks
+            .par_iter()
+            .map(|t| {
+                stop.check()?;
+                let (form, scene) = (t / count, t % count);
+                let (scene, sound) = (&self.scenes[scene], &self.sound[scene]);
+                Strip::of(scene, &self.forms[form].1, sound, &live[form])
+            })
+            .collect::<Result<_, _>>()?;
+        for (t, strip) in tasks.into_iter().zip(strips) {
+            self.strips[t] = Some(strip);
+        }
+        Ok(())
+    }
+
+    /// The stretches of each form that have some probability.
+    fn live(&self, spots: &[Vec<Spot>], suspects: &[Suspect]) -> Vec<Live> {
+        let mut live = vec![[false; STRETCHES]; self.forms.len()];
+        for (spots, suspect) in spots.iter().zip(suspects) {
+            for (spot, weight) in spots.iter().zip(&suspect.weights) {
+                if let (Some((form, stretch)), true) = (spot, *weight > LEAST) {
+                    live[*form][*stretch] = true;
+                }
+            }
+        }
+        live
+    }
+
+    /// The hypotheses, and where each of their nodes belongs.
+    fn forecast(&self) -> (Forecast, Vec<Vec<Spot>>) {
+        let weights = std::iter::once(self.nothing).chain(self.faults.iter().map(|f| f.1));
+        let total: f64 = weights.clone().sum();
+        let (mut hypotheses, mut spots) = (Vec::new(), Vec::new());
+        for (placed, weight) in self.nodes().into_iter().zip(weights) {
+            let (spot, nodes): (Vec<Spot>, Vec<Node>) = placed.into_iter().unzip();
+            let prior = weight / total;
+            hypotheses.push(Hypothesis { prior, nodes });
+            spots.push(spot);
+        }
+        let forms = |n| self.forms.iter().filter(move |f| f.0 == n).map(|f| f.1);
+        let forecast = Forecast {
+            faults: self.faults.iter().map(|f| f.0).collect(),
+            hypotheses,
+            left_out: self.left_out.clone(),
+            forms: (0..self.faults.len()).map(|n| forms(n).collect()).collect(),
+        };
+        (forecast, spots)
+    }
+
+    /// The nodes of each hypothesis.
+    fn nodes(&self) -> Vec<Vec<Placed>> {
+        let per_form: Vec<[Vec<Placed>; 2]> = (0..self.forms.len())
+            .into_par_iter()
+            .map(|form| self.nodes_of(form))
+            .collect();
+        let mut faults: Vec<Vec<Placed>> = self.faults.iter().map(|_| Vec::new()).collect();
+        let share: f64 = self.faults.iter().map(|f| f.1).sum();
+        // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
+        let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
+        let mut nothing = vec![(None, self.node(&sound, [0.0; 3], 1.0, None))];
+        for ((fault, _), [below, nodes]) in self.forms.iter().zip(per_form) {
+            let weight = self.faults[*fault].1;
+            nothing.extend(below.into_iter().map(|(place, node)| {
+                let prior = node.prior * weight / share;
+                (place, Node { prior, ..node })
+            }));
+            faults[*fault].extend(nodes);
+        }
+        if nothing.len() > 1 && share > 0.0 {
+            nothing.iter_mut().for_each(|n| n.1.prior *= 0.5);
+        }
+        for nodes in &mut faults {
+            nodes.sort_by(|a, b| a.1.severity[1].total_cmp(&b.1.severity[1]));
+        }
+        std::iter::once(nothing).chain(faults).collect()
+    }
+
+    /// The nodes of a form below its floor and from there on, each with its share of its fault's.
+    fn nodes_of(&self, form: usize) -> [Vec<Placed>; 2] {
+        let (fault, (form_of, floor)) = &self.forms[form];
+        let forms = self.forms.iter().filter(|f| f.0 == *fault).count() as f64;
+        let severities = scene::severities(form_of, *floor);
+        let whole = [
+            severities[1] - severities[0],
+            severities[STRETCHES] - severities[1],
+        ];
+        let count = self.scenes.len();
+        let strips = &self.strips[form * count..(form + 1) * count];
+        let mut nodes = [Vec::new(), Vec::new()];
+        for stretch in 0..STRETCHES {
+            let (from, to) = (severities[stretch], severities[stretch + 1]);
+            for cell in 0..CELLS {
+                let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
+                let severity = [at(0.0), at(0.5), at(1.0)];
+                let cells: Vec<_> = strips
+                    .iter()
+                    .map(|s| s.as_ref().and_then(|s| s.cell(stretch, cell)))
+                    .collect();
+                let mut ends = vec![(0.0, 0.0); self.rows.len()];
+                for (scene, cell) in self.scenes.iter().zip(&cells) {
+                    let Some((_, [low, high])) = cell else {
+                        continue;
+                    };
+                    for (i, row) in scene.rows.iter().enumerate() {
+                        ends[*row] = (low[i], high[i]);
+                    }
+                }
+                let seen: Vec<Option<&Seen>> =
+                    cells.iter().map(|c| c.as_ref().map(|c| &c.0)).collect();
+                let part = usize::from(stretch > 0);
+                let prior = (severity[2] - severity[0]) / whole[part] / forms;
+                let node = self.node(&seen, severity, prior, Some(&ends));
+                nodes[part].push((Some((form, stretch)), node));
+            }
+        }
+        nodes
+    }
+
+    /// Means and covariance of all rows that were looked at: sources, what the line misses, what the model has wrong, the cell's
+    /// own width.
+    fn node(
+        &self,
+        seen: &[Option<&Seen>],
+        severity: [f64; 3],
+        prior: f64,
+        ends: Option<&[(f64, f64)]>,
+    ) -> Node {
+        let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[n].0);
+        let known: Vec<(&Scene, usize, &Seen)> = seen
+            .iter()
+            .enumerate()
+            .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
+            .flat_map(|(scene, seen)| (0..scene.rows.len()).map(move |i| (scene, i, seen)))
+            .collect();
+        let mut loads = DMatrix::zeros(self.sources + SAMPLES, known.len());
+        for (mut column, (scene, i, seen)) in loads.column_iter_mut().zip(&known) {
+            for ((at, ..), slope) in scene.sources.iter().zip(&seen.slopes[*i]) {
+                column[*at] = *slope;
+            }
+            for (m, missed) in seen.missed[*i].iter().enumerate() {
+                column[self.sources + m] = *missed;
+            }
+        }
+        if !self.alone {
+            let own = self.together.nrows();
+            let turned = self.together.tr_mul(&loads.rows(0, own));
+            loads.rows_mut(0, own).copy_from(&turned);
+        }
+        let count = self.rows.len();
+        let mut mean = DVector::from_element(count, f64::NAN);
+        let mut covariance = DMatrix::from_element(count, count, f64::NAN);
+        for (scene, i, seen) in &known {
+            mean[scene.rows[*i]] = seen.plain[*i] + seen.shift[*i];
+        }
+        for (m, (one, i, _)) in known.iter().enumerate() {
+            for (n, (other, j, _)) in known.iter().enumerate().take(m + 1) {
+                let (a, b) = (one.rows[*i], other.rows[*j]);
+                let mut both = loads.column(m).dot(&loads.column(n));
+                // Two readings of the same in the same condition: the model errs alike.
+                if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
+                    both += model(one.tests[*i]).powi(2) * mean[a] * mean[b];
+                }
+                let wide = |scene: &Scene, row: usize| match ends {
+                    Some(ends) if !scene.well => ends[row].1 - ends[row].0,
+                    _ => 0.0,
+                };
+                both += wide(one, a) * wide(other, b) / 12.0;
+                covariance[(a, b)] = both;
+                covariance[(b, a)] = both;
+            }
+        }
+        Node {
+            severity,
+            prior,
+            mean,
+            covariance,
+        }
+    }
+}
+
+/// Standard deviation of what the model has wrong, as a share.
+pub fn model(what: What) -> f64 {
+    match what {
+        What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0,
+        What::Viscosity | What::FreeAir => 0.0,
+        What::CoolantTemp => MODEL_COOLANT.0,
+        What::HoseDifference => MODEL_COOLANT.1,
+        _ => MODEL.1,
+    }
+}

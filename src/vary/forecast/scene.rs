@@ -1,0 +1,320 @@
+//! What tests read in one condition, on a sound machine and under a fault over its severity.
+
+use crate::balance::Limit;
+use crate::fault::Fault;
+use crate::input::Input;
+use crate::model::Case;
+use crate::numeric::Dual64;
+use crate::probe::{self, Setting, What};
+use crate::trouble::Trouble;
+
+/// Stretches of severity: the first from nothing to the floor, the others from there to the greatest. Slopes are taken at their
+/// ends; between them they are interpolated.
+pub const STRETCHES: usize = 8;
+/// Cells of severity in each stretch.
+pub const CELLS: usize = 6;
+/// Samples that see what the straight line misses.
+pub const SAMPLES: usize = 16;
+
+/// Which stretches are looked at.
+pub type Live = [bool; STRETCHES];
+
+/// A condition with all that is drawn or varied in it, before any fault.
+pub struct Scene {
+    pub base: Case,
+    pub setting: Setting,
+    /// It is of the day when the machine was well.
+    pub well: bool,
+    /// Which rows are read in it, and what each reads.
+    pub rows: Vec<usize>,
+    pub tests: Vec<What>,
+    /// Each source that is felt in it: where it stands among all, its input, and one standard deviation of that.
+    pub sources: Vec<(usize, Input, f64)>,
+    /// Samples: each case, with its sources in standard deviations.
+    pub drawn: Vec<(Case, Vec<f64>)>,
+}
+
+/// What the rows of one scene read at one severity.
+#[derive(Clone)]
+pub struct Seen {
+    /// What is read where all is as given.
+    pub plain: Vec<f64>,
+    /// By how much the mean lies off that.
+    pub shift: Vec<f64>,
+    /// Slope along each source of the scene, by row, then what the line misses, by row and sample.
+    pub slopes: Vec<Vec<f64>>,
+    pub missed: Vec<Vec<f64>>,
+}
+
+/// That, with the balance that it was read at.
+pub type Found = (Seen, probe::Seen);
+
+/// Values of all inputs of a case.
+fn values(case: &Case) -> [f64; 256] {
+    let mut all = [0.0; 256];
+    case.map(&mut |i, v| all[usize::from(i.0)] = *v);
+    all
+}
+
+/// The direction from one case to another, in numbers that carry a derivative: `still` is the first in such numbers, `from` its
+/// values.
+fn toward(still: &Case<Dual64>, from: &[f64; 256], to: &Case) -> Case<Dual64> {
+    let mut moved = *still;
+    to.map(&mut |i, there| {
+        let here = from[usize::from(i.0)];
+        if (there - here).abs() > 0.0
+            && let Some(slot) = moved.slot(i)
+        {
+            *slot = Dual64::new(here, there - here);
+        }
+    });
+    moved
+}
+
+/// Takes severities that change nothing as they are; others by the fault.
+fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
+    match fault {
+        Some(f) if severity > 0.0 => f.on(case, severity),
+        _ => *case,
+    }
+}
+
+impl Scene {
+    /// Heat takes longer to solve and goes smoothly with severity: fewer points are solved there, the rest lies between.
+    fn coarse(&self) -> bool {
+        self.setting.settled.is_some()
+    }
+
+    fn tests(&self) -> impl Iterator<Item = What> + '_ {
+        self.tests.iter().copied()
+    }
+
+    /// What is read where all is as given, found from a balance nearby where one is known.
+    fn plain(
+        &self,
+        fault: Option<&Fault>,
+        severity: f64,
+        near: Option<&probe::Seen>,
+    ) -> Result<(Vec<f64>, probe::Seen), Trouble> {
+        let case = with(fault, &self.base, severity);
+        let found = probe::Seen::of(&self.setting, &case, near)?;
+        Ok((found.read(&case, self.tests()), found))
+    }
+
+    fn slopes(
+        &self,
+        fault: Option<&Fault>,
+        severity: f64,
+        about: &Case,
+        found: &probe::Seen,
+    ) -> Vec<Vec<f64>> {
+        let case = with(fault, about, severity);
+        let (still, from) = (case.constant(), values(&case));
+        let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
+        for (column, (_, input, one)) in self.sources.iter().enumerate() {
+            let there = about.with(*input, about.get(*input).unwrap_or(0.0) + one);
+            let dual = toward(&still, &from, &with(fault, &there, severity));
+            let read = found.along(&dual, self.tests());
+            for (line, read) in slopes.iter_mut().zip(read) {
+                let slope = read.eps;
+                line[column] = if slope.is_finite() { slope } else { 0.0 };
+            }
+        }
+        slopes
+    }
+
+    /// What is read at a severity, with all that is uncertain.
+    pub fn seen(
+        &self,
+        fault: Option<&Fault>,
+        severity: f64,
+        near: Option<&probe::Seen>,
+    ) -> Result<Found, Trouble> {
+        let (plain, found) = self.plain(fault, severity, near)?;
+        let drawn: Vec<(probe::Seen, Vec<f64>)> = self
+            .drawn
+            .iter()
+            .map(|(drawn, _)| {
+                let drawn = with(fault, drawn, severity);
+                let found = probe::Seen::of(&self.setting, &drawn, Some(&found))?;
+                let read = found.read(&drawn, self.tests());
+                Ok((found, read))
+            })
+            .collect::<Result<_, Trouble>>()?;
+        let count = drawn.len() as f64;
+        // Slopes of each limit that is met, weighed by how often.
+        let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
+        let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.operating().limit).collect();
+        limits.sort_unstable();
+        limits.dedup();
+        for limit in limits {
+            let of = || {
+                drawn
+                    .iter()
+                    .zip(&self.drawn)
+                    .filter(|(d, _)| d.0.operating().limit == limit)
+            };
+            let share = of().count() as f64 / count;
+            let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
+            let part = if limit == found.operating().limit {
+                self.slopes(fault, severity, &self.base, &found)
+            } else {
+                match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
+                    Some((found, about)) => self.slopes(fault, severity, &about.0, &found.0),
+                    None => continue,
+                }
+            };
+            for (line, part) in slopes.iter_mut().zip(part) {
+                line.iter_mut().zip(part).for_each(|(s, p)| *s += share * p);
+            }
+        }
+        let mut missed: Vec<Vec<f64>> = (0..self.rows.len())
+            .map(|r| {
+                drawn
+                    .iter()
+                    .zip(&self.drawn)
+                    .map(|((_, read), (_, u))| {
+                        let line: f64 = slopes[r].iter().zip(u).map(|(s, u)| s * u).sum();
+                        read[r] - plain[r] - line
+                    })
+                    .collect()
+            })
+            .collect();
+        let shift: Vec<f64> = missed
+            .iter()
+            .map(|m| m.iter().sum::<f64>() / count)
+            .collect();
+        for (line, shift) in missed.iter_mut().zip(&shift) {
+            line.iter_mut()
+                .for_each(|m| *m = (*m - shift) / count.sqrt());
+        }
+        let seen = Seen {
+            plain,
+            shift,
+            slopes,
+            missed,
+        };
+        Ok((seen, found))
+    }
+}
+
+/// The ends of the stretches of a fault's severity that begins to matter at `floor`.
+pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
+    let (low, high) = fault.range;
+    std::array::from_fn(|i| match i {
+        0 => low,
+        _ => floor + (high - floor) * (i - 1) as f64 / (STRETCHES - 1) as f64,
+    })
+}
+
+/// One fault in one scene, over the stretches of severity that are looked at.
+pub struct Strip {
+    /// What is read at the ends of the stretches.
+    anchors: Vec<Option<Seen>>,
+    /// What is read at the ends and in the middle of each cell, where all is as given.
+    plain: Vec<Option<Vec<f64>>>,
+}
+
+impl Strip {
+    /// Works out the live stretches.
+    pub fn of(
+        scene: &Scene,
+        (fault, floor): &(Fault, f64),
+        sound: &Found,
+        live: &Live,
+    ) -> Result<Self, Trouble> {
+        let coarse = scene.coarse();
+        // Where what lies between is interpolated over several stretches, it is all or none.
+        let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
+        // Whether a point, counted in such steps of a stretch, lies in or at a live one.
+        let needed = |k: usize, steps: usize| {
+            (k < steps * STRETCHES && live(k / steps))
+                || (k > 0 && k.is_multiple_of(steps) && live(k / steps - 1))
+        };
+        let solved = |i: usize| needed(i, 1) && (!coarse || i == 1 || i.is_multiple_of(4));
+        let severities = severities(fault, *floor);
+        let mut found: Vec<Option<Found>> = vec![Some(sound.clone())];
+        for (i, severity) in severities.iter().enumerate().skip(1) {
+            let near = found.iter().flatten().last().map(|f| &f.1);
+            found.push(match solved(i) {
+                true => Some(scene.seen(Some(fault), *severity, near)?),
+                false => None,
+            });
+        }
+        let steps = 2 * CELLS;
+        let mut plain = Vec::new();
+        let mut near: Option<probe::Seen> = None;
+        for k in 0..=steps * STRETCHES {
+            let (i, part) = (k / steps, k % steps);
+            let anchor = found[i].as_ref().filter(|_| part == 0);
+            if let Some((seen, at)) = anchor {
+                near = Some(at.clone());
+                plain.push(Some(seen.plain.clone()));
+            } else if needed(k, steps) && (!coarse || k.is_multiple_of(CELLS)) {
+                let (from, to) = (severities[i], severities[(i + 1).min(STRETCHES)]);
+                let severity = from + (to - from) * part as f64 / steps as f64;
+                let (read, at) = scene.plain(Some(fault), severity, near.as_ref())?;
+                near = Some(at);
+                plain.push(Some(read));
+            } else {
+                plain.push(None);
+            }
+        }
+        let mut anchors: Vec<Option<Seen>> = found.into_iter().map(|f| f.map(|f| f.0)).collect();
+        if coarse && live(0) {
+            between(&mut anchors, mix);
+            between(&mut plain, |a, b, share| line(a, b, share));
+        }
+        Ok(Self { anchors, plain })
+    }
+
+    /// What is read in the middle of a cell of a stretch, and at its two ends where all is as given; none where it was not
+    /// looked at.
+    pub fn cell(&self, stretch: usize, cell: usize) -> Option<(Seen, [&[f64]; 2])> {
+        let read = |k: usize| self.plain[2 * (stretch * CELLS + cell) + k].as_ref();
+        let (low, middle, high) = (read(0)?, read(1)?, read(2)?);
+        let (from, to) = (&self.anchors[stretch], &self.anchors[stretch + 1]);
+        let seen = Seen {
+            plain: middle.clone(),
+            ..mix(
+                from.as_ref()?,
+                to.as_ref()?,
+                (cell as f64 + 0.5) / CELLS as f64,
+            )
+        };
+        Some((seen, [low, high]))
+    }
+}
+
+/// Fills what was not solved from what was on both sides of it.
+fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
+    for i in 0..list.len() {
+        let below = (0..i).rev().find(|k| list[*k].is_some());
+        let above = (i..list.len()).find(|k| list[*k].is_some());
+        if let (Some(below), Some(above)) = (below, above)
+            && let (None, Some(a), Some(b)) = (&list[i], &list[below], &list[above])
+        {
+            let share = (i - below) as f64 / (above - below) as f64;
+            list[i] = Some(mix(a, b, share));
+        }
+    }
+}
+
+/// Between two rows of figures.
+fn line(a: &[f64], b: &[f64], share: f64) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
+}
+
+/// Between two severities.
+fn mix(a: &Seen, b: &Seen, share: f64) -> Seen {
+    let one = |a: &[f64], b: &[f64]| line(a, b, share);
+    let all = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {
+        a.iter().zip(b).map(|(a, b)| one(a, b)).collect()
+    };
+    Seen {
+        plain: one(&a.plain, &b.plain),
+        shift: one(&a.shift, &b.shift),
+        slopes: all(&a.slopes, &b.slopes),
+        missed: all(&a.missed, &b.missed),
+    }
+}

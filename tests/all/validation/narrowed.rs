@@ -1,0 +1,155 @@
+//! Narrowing a machine by readings: closed forms, and known machines recovered as often as is told.
+
+use super::{Line, Row, table};
+use crate::fit::{half_widths, known_machine, reading, spread_of, truck, truth};
+use nalgebra::DMatrix;
+use oilwheel::balance::{Output, State};
+use oilwheel::probe::{Reading, find};
+use oilwheel::vary::derivative::{half_width, sensitivities};
+use oilwheel::vary::fit::{UNTOUCHED, fit, posterior};
+use rayon::prelude::*;
+use std::sync::LazyLock;
+
+const NAME: &str = "fit_recovers";
+
+/// Machines that are drawn, read and narrowed.
+const MACHINES: u64 = 200;
+/// Directions in which the readings narrow a machine, about: so many of its inputs are draws of their own.
+const DIRECTIONS: f64 = 4.0;
+/// A search for the least of a sum of squares ends about here.
+const SEARCHED: f64 = 1e-6;
+/// Linear algebra is exact but for rounding.
+const EXACT: f64 = 1e-9;
+
+/// Three standard errors of a share `p` of so many draws.
+fn chance(p: f64, draws: f64) -> f64 {
+    3.0 * (p * (1.0 - p) / draws).sqrt()
+}
+
+pub fn rows() -> Vec<Row> {
+    let machines = MACHINES as f64;
+    let mut rows = straight();
+    let mut inside = Row::absolute(
+        NAME,
+        "narrowed inputs of known machines inside their ±: from 0.95",
+        "of 1",
+        chance(0.95, machines * DIRECTIONS),
+    );
+    let mut ahead = Row::absolute(
+        NAME,
+        "their fan speed in a condition that was not read, inside its band: from 0.95",
+        "of 1",
+        chance(0.95, machines),
+    );
+    let mut fits = Row::absolute(
+        NAME,
+        "how often the chance that is told is below 0.1, 0.5, 0.9",
+        "of 1",
+        chance(0.5, machines),
+    );
+    let found = &*RECOVERED;
+    let share = |all: Vec<bool>| all.iter().filter(|x| **x).count() as f64 / all.len() as f64;
+    for line in table(NAME, "data") {
+        let expected = line.number("expected");
+        match line.text("kind") {
+            "inside" => {
+                let all = found.iter().flat_map(|f| f.inside.clone()).collect();
+                inside.see(share(all), expected);
+            }
+            "ahead" => ahead.see(share(found.iter().map(|f| f.ahead).collect()), expected),
+            "chance" => {
+                let below = found.iter().map(|f| f.chance < line.number("a")).collect();
+                fits.see(share(below), expected);
+            }
+            _ => {}
+        }
+    }
+    rows.extend([inside, ahead, fits]);
+    rows
+}
+
+/// One machine that was drawn, read and narrowed.
+struct Recovered {
+    /// Of each input that was narrowed, whether the true value lies inside its ±.
+    inside: Vec<bool>,
+    /// Whether the true speed lies inside the band that is told for a condition that was not read.
+    ahead: bool,
+    /// The chance that is told of readings that lie so far off.
+    chance: f64,
+}
+
+static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
+    let posed = truck();
+    let spread = half_widths(&posed);
+    (0..MACHINES)
+        .into_par_iter()
+        .map(|number| {
+            let (case, readings) = known_machine(&posed, &spread, number);
+            let found = fit(&posed.machine, &posed.case, &spread, &readings).unwrap();
+            let narrowed = found.inputs.iter();
+            let narrowed = narrowed.filter(|n| n.after.1 < UNTOUCHED * n.before.1);
+            let inside = |value: f64, (middle, half): (f64, f64)| (value - middle).abs() <= half;
+            let key = "fan-speed-3000-hot";
+            let scene = find(key).unwrap().setting.on(&posed.machine, &found.case);
+            let (state, operating) = State::of(&scene).unwrap();
+            let half = half_width(
+                &sensitivities(&scene, &operating),
+                &spread_of(&found, &spread),
+                &found.machine(&posed.machine).correlations,
+                Output::FAN_SPEED,
+            );
+            let real = truth(&posed.machine, &case, key, (0.0, 0.0));
+            Recovered {
+                inside: narrowed
+                    .map(|n| inside(case.get(n.input).unwrap(), n.after))
+                    .collect(),
+                ahead: inside(real, (state.fan_speed, half)),
+                chance: found.chance,
+            }
+        })
+        .collect()
+});
+
+/// Straight cases: a viscosity by cup, which is the curve times one unknown; and slopes as given.
+fn straight() -> Vec<Row> {
+    let posed = truck();
+    let curve = truth(&posed.machine, &posed.case, "viscosity-40", (0.0, 0.0));
+    let thickness = |line: &Line| {
+        let value = line.number("b") * curve;
+        let cup = Reading {
+            half: line.number("c") * value,
+            engine_half: 0.0,
+            oil_temp_half: 0.0,
+            ..reading(&posed.machine, "viscosity-40", value)
+        };
+        let readings = vec![cup; line.number("a") as usize];
+        let found = fit(&posed.machine, &posed.case, &posed.spread, &readings).unwrap();
+        let mut inputs = found.inputs.iter();
+        inputs
+            .find(|n| n.input.key() == "oil.thickness")
+            .unwrap()
+            .after
+    };
+    let mut weighted = Row::absolute(
+        NAME,
+        "one unknown read some times: value and ± as by hand",
+        "of 1",
+        SEARCHED,
+    );
+    let mut covariance = Row::absolute(NAME, "covariance of straight cases", "of 1", EXACT);
+    for line in table(NAME, "data") {
+        let expected = line.number("expected");
+        match line.text("kind") {
+            "weighted_value" => weighted.see(thickness(&line).0, expected),
+            "weighted_half" => weighted.see(thickness(&line).1, expected),
+            "covariance" => {
+                let slopes = ["a", "b", "c", "d", "e", "f"].map(|c| line.number(c));
+                let found = posterior(&DMatrix::from_row_slice(2, 3, &slopes)).1;
+                let at = (line.number("i") as usize, line.number("j") as usize);
+                covariance.see(found[at], expected);
+            }
+            _ => {}
+        }
+    }
+    vec![weighted, covariance]
+}
