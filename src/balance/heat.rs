@@ -194,12 +194,9 @@ const STILL: f64 = 1e-6;
 /// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
-/// Air leaves a condenser no hotter than this, K: the critical temperature of R-134a, above which nothing condenses *(from memory;
-/// a pressure switch stops the compressor below it)*.
-const CONDENSER_HOT: f64 = celsius(101.0);
-
-/// Air leaves what else gives heat ahead of the core no hotter than this, K: air from a turbocharger *(common practice, no source)*.
-const OTHER_HOT: f64 = celsius(150.0);
+/// Air leaves what gives heat ahead of the core no hotter than this, K: gas from a compressor, air from a turbocharger *(common
+/// practice, no source)*.
+const AHEAD_HOT: f64 = celsius(150.0);
 
 impl<N: Real> Budget<N> {
     /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
@@ -254,9 +251,8 @@ impl<N: Real> Budget<N> {
         };
         // Nor does it leave condenser and other coolers warmer than those get; with the engine standing they give nothing.
         let runs = N::from(f64::from(u8::from(now.engine_speed.re() > 0.0)));
-        let given = |heat: N, hottest: f64, capacity: N| {
-            lesser(heat * runs, positive(capacity * (-intake + hottest)))
-        };
+        let given =
+            |heat: N, capacity: N| lesser(heat * runs, positive(capacity * (-intake + AHEAD_HOT)));
         let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
         let through = |k: usize| positive(way.zones[k].area * draft.speed[k]);
@@ -290,9 +286,8 @@ impl<N: Real> Budget<N> {
                 let from_oil = cooler(v, f.oil_cooler * share / f.share, capacity);
                 // The rest goes to the parts by the air that they let through.
                 let part = through(k) / (through(k) + through((k + BARE + 1) % (2 * (BARE + 1))));
-                let condenser = f.condenser * now.air_conditioning * part;
-                let other = given(condenser, CONDENSER_HOT, capacity)
-                    + given(f.other_heat * part, OTHER_HOT, capacity);
+                let heat = (f.condenser * now.air_conditioning + f.other_heat) * part;
+                let other = given(heat, capacity);
                 oil_cooler += from_oil;
                 ahead += other;
                 arriving += (from_oil + other) / capacity;

@@ -202,7 +202,7 @@ const KINDS: [Kind; 3] = [
     Kind {
         key: "truck-blocked",
         machine: "light-truck",
-        fault: "core-blocked-outside=0.7",
+        fault: "core-blocked-outside=0.6",
         ambient: 37.0,
         grade: 0.015,
     },

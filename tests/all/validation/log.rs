@@ -25,7 +25,7 @@ fn intervals() -> Vec<Row> {
         CHANCE,
     );
     let mut pooled = Row::absolute(NAME, "the same, all together", "of 1", POOLED);
-    let mut off = Row::percent(NAME, "conductance by pace in the mean, a true one", 4.0);
+    let mut off = Row::percent(NAME, "conductance by pace in the mean, a true one", 5.0);
     let mut share = Row::percent(
         NAME,
         "a quarter of the fuel's heat, the engine's own share",
