@@ -32,8 +32,8 @@ fn main() {
         one * 1e6
     );
     println!(
-        "{:<34} {:>10} {:>9} {:>8} {:>14}",
-        "trip of an hour", "ms", "solves", "events", "solves' worth"
+        "{:<34} {:>10} {:>9} {:>9} {:>8} {:>14}",
+        "trip of an hour", "ms", "moments", "solves", "events", "solves' worth"
     );
     let start = Stored::even(celsius(60.0));
     let run = |name: &str, legs: &[Leg]| {
@@ -42,8 +42,9 @@ fn main() {
             black_box(travel(black_box(case), legs, start, Rules::USUAL).unwrap());
         });
         println!(
-            "{name:<34} {:>10.1} {:>9} {:>8} {:>14.0}",
+            "{name:<34} {:>10.1} {:>9} {:>9} {:>8} {:>14.0}",
             took * 1e3,
+            course.evaluations,
             course.solves,
             course.events.len(),
             took / one

@@ -7,7 +7,7 @@ use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values, positive};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values, lesser, positive};
 use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
@@ -194,6 +194,12 @@ const STILL: f64 = 1e-6;
 /// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
+/// Air leaves a condenser no hotter than this, K: there a pressure switch stops the compressor *(common practice, no source)*.
+const CONDENSER_HOT: f64 = celsius(90.0);
+
+/// Air leaves what else gives heat ahead of the core no hotter than this, K: air from a turbocharger *(common practice, no source)*.
+const OTHER_HOT: f64 = celsius(150.0);
+
 impl<N: Real> Budget<N> {
     /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
     /// up, unless its metal has a temperature of its own.
@@ -237,12 +243,18 @@ impl<N: Real> Budget<N> {
         let film = coolant::film(glycol, coolant_temp);
 
         let tubes = one - parts.core.blocked_tubes;
-        let cooler = |v: N, share: N| {
+        // Slow air leaves the oil cooler as warm as the oil, and no warmer.
+        let cooler = |v: N, share: N, capacity: N| {
             if share.re() <= 0.0 || v.re() < STILL {
                 return zero;
             }
             let grown = (v / parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
-            parts.oil.cooler * share * grown * (now.oil_temp - intake)
+            lesser(parts.oil.cooler * share * grown, capacity) * (now.oil_temp - intake)
+        };
+        // Nor does it leave condenser and other coolers warmer than those get; with the engine standing they give nothing.
+        let runs = N::from(f64::from(u8::from(now.engine_speed.re() > 0.0)));
+        let given = |heat: N, hottest: f64, capacity: N| {
+            lesser(heat * runs, positive(capacity * (-intake + hottest)))
         };
         let fronts = fronts(case);
         let taken = fronts.iter().flatten().fold(zero, |sum, f| sum + f.share);
@@ -274,11 +286,12 @@ impl<N: Real> Budget<N> {
             if v.re() < 0.0 {
                 arriving = now.air_temp;
             } else if let Some(f) = front {
-                let from_oil = cooler(v, f.oil_cooler * share / f.share);
+                let from_oil = cooler(v, f.oil_cooler * share / f.share, capacity);
                 // The rest goes to the parts by the air that they let through.
-                let both = through(k) + through((k + BARE + 1) % (2 * (BARE + 1)));
-                let other =
-                    (f.condenser * now.air_conditioning + f.other_heat) * (through(k) / both);
+                let part = through(k) / (through(k) + through((k + BARE + 1) % (2 * (BARE + 1))));
+                let condenser = f.condenser * now.air_conditioning * part;
+                let other = given(condenser, CONDENSER_HOT, capacity)
+                    + given(f.other_heat * part, OTHER_HOT, capacity);
                 oil_cooler += from_oil;
                 ahead += other;
                 arriving += (from_oil + other) / capacity;

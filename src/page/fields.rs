@@ -7,6 +7,35 @@ use maud::{Markup, html};
 /// Choices after which other fields show other values, so that the whole page is asked for anew.
 const RELOADS: &[&str] = &["machine", "over", "fault", "against_fault"];
 
+/// Flags of the command line that answers speak of, and what the form calls them.
+const FLAGS: [(&str, &str); 10] = [
+    ("ambient", "Outer air"),
+    ("at", "Where electric fans may sit"),
+    ("cold", "All begins as cold as the day"),
+    ("column", "Which column is which"),
+    ("drained", "Share that comes out in a round"),
+    ("every", "How far rows are apart"),
+    ("fuel", "What the engine burns"),
+    ("json", "Figures (JSON)"),
+    ("pour", "What is poured through in one go"),
+    ("set", "Parts of the machine"),
+];
+
+/// A text in which the form's own names stand in place of flags.
+pub(super) fn without_flags(text: &str) -> String {
+    let mut pieces = text.split("--");
+    let mut plain = pieces.next().unwrap_or_default().to_string();
+    for piece in pieces {
+        let end = piece.find(|c: char| !c.is_ascii_lowercase() && c != '-');
+        let (flag, rest) = piece.split_at(end.unwrap_or(piece.len()));
+        match FLAGS.iter().find(|(known, _)| *known == flag) {
+            Some((_, name)) => plain.push_str(&format!("“{name}”{rest}")),
+            None => plain.push_str(&format!("--{piece}")),
+        }
+    }
+    plain
+}
+
 /// The form's fields, with what was typed and what is wrong.
 pub(super) struct Fields<'a> {
     /// What was typed.
@@ -25,7 +54,7 @@ pub(super) fn said(trouble: &Trouble) -> String {
     if !trouble.hint.is_empty() {
         text.push_str(&format!(" ({})", trouble.hint));
     }
-    text
+    without_flags(&text)
 }
 
 /// The name of a field as an identifier.
@@ -187,4 +216,27 @@ pub(super) struct Slide {
     pub at: f64,
     /// The unit that it writes.
     pub unit: &'static str,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn flags_become_the_names_of_fields() {
+        for (text, plain) in [
+            ("no flag", "no flag"),
+            ("--ambient says it", "“Outer air” says it"),
+            (
+                "with --drained or --pour.",
+                "with “Share that comes out in a round” or “What is poured through in one go”.",
+            ),
+            (
+                "--column coolant=NAME, --wish, a -- b",
+                "“Which column is which” coolant=NAME, --wish, a -- b",
+            ),
+        ] {
+            assert_eq!(without_flags(text), plain);
+        }
+    }
 }

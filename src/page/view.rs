@@ -2,7 +2,7 @@
 
 use super::Question;
 use super::behind;
-use super::fields::{Fields, Slide, id, said};
+use super::fields::{Fields, Slide, id, said, without_flags};
 use super::form::{
     CAP, GLYCOL, MIXING, NO_LOG, NOWHERE, OTHER_OIL, SAME, SEVERITY, STAGNANT, Typed,
 };
@@ -383,7 +383,7 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> (Markup, Markup)
         }
     };
     let more = html! {
-        div.rest { (PreEscaped(&pieces.rest)) }
+        div.rest { (PreEscaped(without_flags(&pieces.rest))) }
         @if !figures.is_empty() {
             section.figures {
                 h2 { "Every figure, and what stands behind it" }
@@ -396,7 +396,7 @@ fn reply(question: Question, answer: &Answer, typed: &Typed) -> (Markup, Markup)
             }
         }
         details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
-        (PreEscaped(&pieces.remarks))
+        (PreEscaped(without_flags(&pieces.remarks)))
         div.keep {
             h2 { "Keep it" }
             @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {

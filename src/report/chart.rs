@@ -155,7 +155,7 @@ impl Room {
 /// What names may not cover.
 struct Taken {
     names: Vec<Room>,
-    /// Points of the curves.
+    /// Points of the curves, and of the lines of the levels.
     points: Vec<(f64, f64)>,
 }
 
@@ -211,9 +211,14 @@ pub(super) fn draw(chart: &Chart) -> Picture {
         .iter()
         .flat_map(|c| &c.points)
         .filter_map(|p| Some(plot.place(plot.at(*p)?)));
+    let along = || (0..).map(|i| left + 8.0 * f64::from(i));
+    let levels = chart.levels.iter().filter_map(|l| plot.y.of(l.1));
+    let levels = levels
+        .map(|level| plot.place((x.low, level)).1)
+        .flat_map(|y| along().take_while(|x| *x < right).map(move |x| (x, y)));
     let mut taken = Taken {
         names: Vec::new(),
-        points: points.collect(),
+        points: points.chain(levels).collect(),
     };
     plot.name_levels(&mut picture, chart, &mut taken);
     plot.name_marks(&mut picture, chart, &mut taken);

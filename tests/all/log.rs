@@ -180,8 +180,9 @@ fn conductances_are_recovered_within_their_intervals() {
             if let Some(i) = line.conductance {
                 told += 1;
                 held += u32::from((i.mean - truth).abs() <= i.half);
+                // Three stretches that all rise tell little, and the interval says so.
                 assert!(
-                    (i.mean / truth - 1.0).abs() < 0.1,
+                    (i.mean - truth).abs() < i.half.max(0.1 * truth),
                     "{pace:?}: {i:?} for {truth}"
                 );
             }

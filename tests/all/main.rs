@@ -4,6 +4,7 @@
 mod auxfan;
 mod balances;
 mod cli;
+mod driven;
 mod faults;
 mod fit;
 mod floors;

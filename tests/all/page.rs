@@ -637,6 +637,57 @@ fn logs_are_read_as_they_are_sent() {
     }
 }
 
+/// Words about flags of the command line, which nobody types here.
+fn flags(body: &str) -> Vec<&str> {
+    let after = body.match_indices("--").map(|(at, _)| &body[at..]);
+    let is_flag = |text: &&str| text.as_bytes().get(2).is_some_and(u8::is_ascii_lowercase);
+    after
+        .filter(is_flag)
+        .map(|text| text.get(..40).unwrap_or(text))
+        .collect()
+}
+
+#[test]
+fn answers_speak_of_fields_and_not_of_flags() {
+    let mut all = String::new();
+    for question in Question::ALL {
+        let page = get(&format!("/{}", question.path())).body;
+        assert_eq!(flags(&page), Vec::<&str>::new(), "{question:?}");
+        all.push_str(&page);
+    }
+    let log = post_log(
+        "/part/log",
+        b"Time (sec),ECT (\xc2\xb0C)\n0,90\n1,91\n2,92\n",
+    )
+    .body;
+    assert_eq!(flags(&log), Vec::<&str>::new(), "{log}");
+    let said = [
+        ("“Outer air”", &log),
+        ("“Which column is which”", &log),
+        ("“What is poured", &all),
+    ];
+    for (name, page) in said {
+        assert!(page.contains(name), "{name}");
+    }
+    for label in [
+        "Outer air",
+        "Where electric fans may sit",
+        "All begins as cold as the day",
+        "Which column is which",
+        "Share that comes out in a round",
+        "How far rows are apart",
+        "What the engine burns",
+        "Figures (JSON)",
+        "What is poured through in one go",
+        "Parts of the machine",
+    ] {
+        assert!(
+            all.contains(&format!(">{label}")),
+            "{label} is no name in the form"
+        );
+    }
+}
+
 #[test]
 fn what_was_typed_in_words_moves_the_slides() {
     for (form, slide, at) in [

@@ -6,6 +6,8 @@ use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
 use oilwheel::study::trip;
 use oilwheel::trouble::Cause;
 
+use crate::random::Random;
+
 fn machine(name: &str) -> (Machine, Case) {
     let posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
     (posed.machine, posed.case)
@@ -93,6 +95,61 @@ fn energy_along_a_trip_closes() {
                 "{name}, {trip}: {left} J of {} J",
                 course.heat_in
             );
+        }
+    }
+}
+
+/// Stop and go with an engine that stops: standing still it burns and moves nothing, and whatever it does energy closes.
+#[test]
+fn stop_and_start_gets_on_and_closes() {
+    let mut random = Random::new(23);
+    for (name, _) in MACHINES {
+        let (machine, case) = machine(name);
+        let idle = machine.usual("idle").value;
+        for _ in 0..12 {
+            let ambient = celsius(random.even(-20.0, 42.0));
+            let mut time = 0.0;
+            let legs: Vec<Leg> = (0..30)
+                .map(|_| {
+                    let mut now = case.now;
+                    let stands = random.chance(0.6);
+                    now.engine_speed = match (stands, random.chance(0.6)) {
+                        (true, true) => 0.0,
+                        (true, false) => idle,
+                        _ => idle * random.even(1.0, 2.5),
+                    };
+                    now.road_speed = if stands { 0.0 } else { random.even(0.0, 15.0) };
+                    now.ambient = ambient;
+                    now.air_conditioning = f64::from(u8::from(random.chance(0.5)));
+                    let leg = Leg {
+                        time,
+                        now,
+                        command: None,
+                    };
+                    time += random.log(0.5, 60.0);
+                    leg
+                })
+                .collect();
+            let start = Stored {
+                oil: celsius(random.even(-10.0, 100.0)),
+                core: celsius(random.even(45.0, 95.0)),
+                ..Stored::even(celsius(random.even(60.0, 105.0)))
+            };
+            let course = travel(&case, &legs, start, Rules::USUAL)
+                .unwrap_or_else(|t| panic!("{name}: {t}\n{start:?}\n{legs:#?}"));
+            let left = course.heat_in - course.heat_out - course.heat_stored;
+            assert!(
+                left.abs() < 1e-5 * course.heat_in + 50.0,
+                "{name}: {left} J of {} J",
+                course.heat_in
+            );
+            for m in course.moments.iter().filter(|m| m.now.engine_speed <= 0.0) {
+                let b = &m.budget;
+                assert!(b.engine_heat.abs() + b.radiator_flow.abs() + b.ahead_heat.abs() < 1e-9);
+                if m.now.road_speed <= 0.0 {
+                    assert!(m.fan_speed.abs() + b.draft.mass.abs() + b.radiator_heat.abs() < 1e-9);
+                }
+            }
         }
     }
 }

@@ -1,8 +1,8 @@
 //! Cooling by pace, with intervals; where it runs hot.
 
 use super::digest::Digest;
-use super::interval::{Interval, interval, student};
-use super::stretch::{Pace, Stretch};
+use super::interval::{Interval, NORMAL, interval, student};
+use super::stretch::{LONG, Pace, Stretch};
 use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
 use crate::model::log::Signal;
 
@@ -43,6 +43,16 @@ const STEADY: f64 = 0.8 / 60.0;
 /// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
 /// to 15 K above where it begins)*.
 const FULL_OPEN: f64 = 5.0;
+
+/// Error, one sigma, of the rise over a stretch that is read in steps, over the step: where it rises less than [`SLOW`] steps, and
+/// where more. Worked out for even ramps rounded to whole steps, at any phase: 0.05 to 0.55 and 0.1 to 0.25.
+const RISE_READ: [f64; 2] = [0.45, 0.15];
+
+/// See [`RISE_READ`].
+const SLOW: f64 = 1.2;
+
+/// More than this share of the squares of the slopes is never put down to reading.
+const MOST_READ: f64 = 0.5;
 
 /// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
@@ -164,11 +174,11 @@ struct Stored {
 
 /// Least squares of `heat = conductance (of the pace) × excess + stored × slope`, where the thermostat had no more to give; else
 /// over all, and as doubtful as it is large, since a thermostat's conductance moves with the slope. Nothing where the log does not
-/// tell it.
-fn stored(steady: &[Steady], open: f64) -> Stored {
-    let full = fitted(&|s| s.coolant >= open, steady);
+/// tell it. `step` is that in which the coolant was read, K.
+fn stored(steady: &[Steady], open: f64, step: f64) -> Stored {
+    let full = fitted(&|s| s.coolant >= open, steady, step);
     let all = || {
-        fitted(&|_| true, steady).map(|s| Stored {
+        fitted(&|_| true, steady, step).map(|s| Stored {
             half: s.half.max(s.each),
             ..s
         })
@@ -180,9 +190,12 @@ fn stored(steady: &[Steady], open: f64) -> Stored {
 }
 
 /// The least squares of [`stored`] over some stretches; none where they are too few.
-fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady]) -> Option<Stored> {
+///
+/// Slopes that are read in steps are in error, and least squares against them would find too little stored: what their errors add
+/// to the squares is taken out (errors in variables, the errors' variance known).
+fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady], step: f64) -> Option<Stored> {
     // The paces part: what their excess does not explain of heat and slope.
-    let (mut both, mut square, mut heats, mut freedom) = (0.0, 0.0, 0.0, -1.0);
+    let (mut both, mut square, mut heats, mut freedom, mut read) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for pace in Pace::ALL {
         let here = || steady.iter().filter(which).filter(|s| s.pace == pace);
         let excess: f64 = here().map(|s| s.excess * s.excess).sum();
@@ -193,17 +206,20 @@ fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady]) -> Option<Stored>
             both += slope * heat;
             square += slope * slope;
             heats += heat * heat;
+            let fast = s.slope.abs() * LONG > SLOW * step;
+            read += (RISE_READ[usize::from(fast)] * step / LONG).powi(2);
         }
         freedom += here().count().saturating_sub(1) as f64;
     }
-    if freedom < 1.0 || square <= 0.0 {
+    if freedom < 2.0 || square <= 0.0 {
         return None;
     }
-    let each = both / square;
-    let left = (heats - each * both).max(0.0) / freedom;
+    let without = square - read.min(MOST_READ * square);
+    let each = both / without;
+    let left = (heats - 2.0 * each * both + each * each * square).max(0.0) / (freedom - 1.0);
     Some(Stored {
         each: each.clamp(0.0, MOST_STORED),
-        half: student(freedom) * (left / square).sqrt(),
+        half: student(freedom - 1.0) * (left * square).sqrt() / without,
     })
 }
 
@@ -213,7 +229,11 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
     let total: f64 = times.iter().sum();
     let open = full_open(digest);
     let steady = steady(digest, heat, said);
-    let stored = stored(&steady, open);
+    let steps = digest.stretches.steps();
+    let stored = stored(&steady, open, steps[0]);
+    // All readings of a pace may lie half a step off to one side. An ambient that was said has no steps.
+    let steps = [steps[0], if said.is_some() { 0.0 } else { steps[1] }];
+    let read = NORMAL * steps[0].hypot(steps[1]) / 12_f64.sqrt();
     let there = |p: &Pace| {
         let least = if *p == Pace::Unknown { 0.01 } else { 0.0 };
         times[*p as usize] > least * total
@@ -231,8 +251,10 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
             };
             let all = here().map(|s| (s.heat - stored.each * s.slope) / s.excess);
             let i = interval(&all.collect::<Vec<f64>>())?;
-            let slope = here().map(|s| s.slope / s.excess).sum::<f64>() / i.count as f64;
-            let half = i.half.hypot(stored.half * slope);
+            let of_all = |f: &dyn Fn(&Steady) -> f64| here().map(f).sum::<f64>() / i.count as f64;
+            let slope = of_all(&|s| s.slope / s.excess);
+            let off = i.mean * read * of_all(&|s| s.excess.recip());
+            let half = i.half.hypot(stored.half * slope).hypot(off);
             (i.mean > 0.0).then_some(Interval { half, ..i })
         };
         let at_full = conductance(open);

@@ -18,12 +18,14 @@ impl Interval {
     }
 }
 
+/// Sigmas to either side that hold 95 of 100.
+pub(super) const NORMAL: f64 = 1.959_964;
+
 /// Student's t that is passed on either side by 2.5 %, from common tables; past the table's end by the first terms of its series.
 pub(super) fn student(freedom: f64) -> f64 {
     const TABLE: [f64; 10] = [
         12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
     ];
-    const NORMAL: f64 = 1.959_964;
     let freedom = freedom.max(1.0);
     let at = freedom.floor() as usize;
     match (TABLE.get(at - 1), TABLE.get(at)) {

@@ -25,9 +25,14 @@ const RULES: Rules = Rules {
     stop_at_limit: false,
 };
 
+/// So far (K) below the level at which the engine stays most, it is warm *(judgment)*.
+const WARM: f64 = 5.0;
+
 /// What the vehicle does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Phase {
+    /// From a cold start, or a gap, until the measured coolant is near the level at which it stays most, whatever the road.
+    Warming,
     /// Below 2 km/h.
     Standing,
     /// Below 20 km/h.
@@ -40,14 +45,15 @@ pub enum Phase {
 
 impl Phase {
     /// All, in their order.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
+        Self::Warming,
         Self::Standing,
         Self::Crawling,
         Self::Driving,
         Self::Climbing,
     ];
 
-    /// The phase at a road speed, m/s, and a grade.
+    /// The phase of a warm engine at a road speed, m/s, and a grade.
     pub fn of(speed: f64, grade: f64) -> Self {
         match Pace::of(speed) {
             Pace::Standing => Self::Standing,
@@ -60,6 +66,7 @@ impl Phase {
     /// In words, and as programs read it.
     pub fn label(self) -> &'static str {
         match self {
+            Self::Warming => "warming up",
             Self::Standing => "standing",
             Self::Crawling => "crawling",
             Self::Driving => "driving",
@@ -124,6 +131,8 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
     let height = held(curve, Signal::Altitude);
     let conditioning = held(curve, Signal::AirConditioning);
     let mut sums = [(0.0, 0.0, 0.0); Phase::ALL.len()];
+    let plateau = digest.exposure.plateau();
+    let warm_from = plateau.map_or(f64::INFINITY, |p| p.0 - WARM);
     for run in runs(curve) {
         let legs = legs(
             curve,
@@ -152,6 +161,7 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
         for moment in &course.moments {
             found.engine_power = found.engine_power.max(moment.budget.engine_power);
         }
+        let mut warm = start >= warm_from;
         // The first moment is the log's own.
         for (leg, bin) in legs.iter().zip(&run).skip(1) {
             let simulated = at(&course.track, leg.time);
@@ -163,7 +173,12 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
             if let Some(slot) = found.coolant.get_mut(*bin) {
                 *slot = simulated;
             }
-            let sum = &mut sums[Phase::of(leg.now.road_speed, leg.now.grade) as usize];
+            warm |= measured >= warm_from;
+            let phase = match warm {
+                true => Phase::of(leg.now.road_speed, leg.now.grade),
+                false => Phase::Warming,
+            };
+            let sum = &mut sums[phase as usize];
             sum.0 += curve.width;
             sum.1 += curve.width * off;
             sum.2 += curve.width * off * off;

@@ -3,7 +3,10 @@
 use crate::model::log::{SIGNALS, Sample, Signal};
 
 /// Length of a stretch, s.
-const LONG: f64 = 120.0;
+pub(super) const LONG: f64 = 120.0;
+
+/// The signals whose steps are looked for.
+const STEPPED: [Signal; 2] = [Signal::Coolant, Signal::Ambient];
 
 /// How many stretches are kept; of more, every second one goes, and so on.
 const MOST: usize = 4096;
@@ -125,6 +128,8 @@ pub struct Stretches {
     pub all: Vec<Stretch>,
     /// Manifold pressure at idle, standing: time and pressure times time.
     idle: (f64, f64),
+    /// The least change of coolant and ambient from one row to the next, K.
+    steps: [f64; 2],
     now: Sums,
     last: Option<Sample>,
     /// Of so many stretches, one is kept.
@@ -137,6 +142,7 @@ impl Default for Stretches {
         Self {
             all: Vec::new(),
             idle: (0.0, 0.0),
+            steps: [f64::INFINITY; 2],
             now: Sums::default(),
             last: None,
             every: 1,
@@ -150,6 +156,12 @@ impl Stretches {
     pub fn add(&mut self, sample: &Sample) {
         if let Some(last) = self.last.filter(|_| !sample.gap) {
             self.held(&last, sample.step);
+            for (step, signal) in self.steps.iter_mut().zip(STEPPED) {
+                let change = (sample.get(signal) - last.get(signal)).abs();
+                if change > 1e-6 {
+                    *step = step.min(change);
+                }
+            }
         } else {
             self.now = Sums {
                 from: sample.time,
@@ -242,6 +254,11 @@ impl Stretches {
             running: mean(now.running),
             means,
         });
+    }
+
+    /// The steps, K, in which coolant and ambient were read: the least change seen, and no more than 1 K.
+    pub fn steps(&self) -> [f64; 2] {
+        self.steps.map(|s| s.min(1.0))
     }
 
     /// Mean manifold pressure at idle, Pa; none where it is not known for ten seconds.
