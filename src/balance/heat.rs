@@ -194,8 +194,9 @@ const STILL: f64 = 1e-6;
 /// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
-/// Air leaves a condenser no hotter than this, K: there a pressure switch stops the compressor *(common practice, no source)*.
-const CONDENSER_HOT: f64 = celsius(90.0);
+/// Air leaves a condenser no hotter than this, K: the critical temperature of R-134a, above which nothing condenses *(from memory;
+/// a pressure switch stops the compressor below it)*.
+const CONDENSER_HOT: f64 = celsius(101.0);
 
 /// Air leaves what else gives heat ahead of the core no hotter than this, K: air from a turbocharger *(common practice, no source)*.
 const OTHER_HOT: f64 = celsius(150.0);

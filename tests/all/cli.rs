@@ -127,6 +127,42 @@ fn why_answers_in_json_and_its_shares_add_up() {
 }
 
 #[test]
+fn trip_answers_in_json_with_its_keys_beside_the_sound_machine() {
+    let answer = json(&["trip", "light-truck", "jam", "--with", "worn-pump=0.36"]);
+    for (key, there) in [
+        (
+            "peak_coolant_temp_c",
+            Value::is_number as fn(&Value) -> bool,
+        ),
+        ("peak_coolant_time_s", Value::is_number),
+        ("peak_oil_temp_c", Value::is_number),
+        ("coolant_limit_c", Value::is_number),
+        ("above_limit_s", Value::is_number),
+        ("above_boiling_s", Value::is_number),
+        ("boiled", Value::is_boolean),
+        ("duration_s", Value::is_number),
+        ("fan_speed_mean_rpm", Value::is_number),
+        ("heat_in_j", Value::is_number),
+        ("events", Value::is_array),
+        ("limits", Value::is_array),
+        ("against", Value::is_object),
+        ("peak_difference_k", Value::is_number),
+    ] {
+        assert!(
+            answer.get(key).is_some_and(there),
+            "{key}: {:?}",
+            answer.get(key)
+        );
+    }
+    let number = |key: &str| answer[key].as_f64().unwrap();
+    // 31 minutes, as the trip's last row says, unless it boils first.
+    assert!(answer["boiled"] == true || (number("duration_s") - 1860.0).abs() < 1e-6);
+    let left = number("heat_in_j") - number("heat_out_j") - number("heat_stored_j");
+    assert!(left.abs() < 1e-4 * number("heat_in_j"));
+    assert!(number("peak_difference_k") > 0.0, "less fan is no cooler");
+}
+
+#[test]
 fn equal_cases_and_machines_of_other_shape_are_told_so() {
     let same = json(&["why", "light-truck", "--against-oil", "central-hydraulic"]);
     assert_eq!(same["difference_rpm"].as_f64(), Some(0.0));
@@ -219,6 +255,15 @@ fn wrong_input_is_told_where_what_expected_and_what_to_try() {
             vec!["pump.slip"],
         ),
         (vec!["new", "lorry"], vec!["light-truck"]),
+        (
+            vec!["trip", "light-truck", "jamm"],
+            vec!["jamm", "did you mean `jam`"],
+        ),
+        (vec!["trip", "light-truck"], vec!["TRIP"]),
+        (
+            vec!["trip", "light-truck", "/nowhere/road.csv"],
+            vec!["/nowhere/road.csv"],
+        ),
     ] {
         let said = fails(&args, 2);
         for word in words {

@@ -1,6 +1,9 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
-use oilwheel::balance::{Asked, Capacities, Course, Happening, Heats, Rules, Stored, travel, warm};
+use oilwheel::balance::{
+    Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel, warm,
+};
+use oilwheel::fault::put_on;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
 use oilwheel::study::trip;
@@ -152,6 +155,32 @@ fn stop_and_start_gets_on_and_closes() {
             }
         }
     }
+}
+
+/// A pump so worn that the fan stops as the oil warms and starts as it cools: there the balance has its edges.
+#[test]
+fn a_fan_about_to_stop_gets_on() {
+    let mut stood = 0;
+    for severity in 4..=10 {
+        let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+        let faults = [format!("worn-pump={}", 0.1 * f64::from(severity))];
+        put_on(&mut posed, &faults, "--with").unwrap();
+        let case = posed.case;
+        for oil in [20.0, 90.0] {
+            let start = Stored {
+                oil: celsius(oil),
+                ..Stored::even(celsius(85.0))
+            };
+            let course = run(&case, &idling(&case, 3600.0), start, 1.0);
+            let left = course.heat_in - course.heat_out - course.heat_stored;
+            assert!(left.abs() < 1e-5 * course.heat_in, "{faults:?}: {left} J");
+            let stands = |m: &Moment| m.limit == Limit::Standstill;
+            stood += usize::from(
+                course.moments.iter().any(stands) && !course.moments.iter().all(stands),
+            );
+        }
+    }
+    assert!(stood >= 1, "the edge was not met");
 }
 
 #[test]

@@ -45,14 +45,14 @@ const STEADY: f64 = 0.8 / 60.0;
 const FULL_OPEN: f64 = 5.0;
 
 /// Error, one sigma, of the rise over a stretch that is read in steps, over the step: where it rises less than [`SLOW`] steps, and
-/// where more. Worked out for even ramps rounded to whole steps, at any phase: 0.05 to 0.55 and 0.1 to 0.25.
+/// where more. Worked out for even ramps rounded to whole steps, at any phase: 0.05 to 0.58 and 0.1 to 0.15.
 const RISE_READ: [f64; 2] = [0.45, 0.15];
 
 /// See [`RISE_READ`].
-const SLOW: f64 = 1.2;
+const SLOW: f64 = 2.0;
 
 /// More than this share of the squares of the slopes is never put down to reading.
-const MOST_READ: f64 = 0.5;
+const MOST_READ: f64 = 0.6;
 
 /// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
