@@ -202,8 +202,8 @@ const KINDS: [Kind; 3] = [
     Kind {
         key: "truck-blocked",
         machine: "light-truck",
-        fault: "core-blocked-outside=0.8",
-        ambient: 38.0,
+        fault: "core-blocked-outside=0.7",
+        ambient: 37.0,
         grade: 0.015,
     },
 ];
