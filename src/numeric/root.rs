@@ -2,9 +2,8 @@
 
 use super::{Dual64, Real};
 
-/// Most evaluations a root may cost. At a root where the slope has no end (a leak through a hole, with no pressure) every second
-/// one halves the bracket, and some fifty halvings are all there are; elsewhere it takes a few.
-pub const MOST: usize = 150;
+/// Most evaluations a root may cost.
+pub const MOST: usize = 60;
 
 /// A root and what it cost.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,15 +57,16 @@ fn newton(y: Dual64) -> f64 {
     if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
 }
 
-/// What to add to Newton's step from `now` so that it also fits the point before, where that is `back` from here and had the value
-/// and slope `before`: x as a cubic in y through both points with both slopes. Nothing where that would change the step by much.
+/// What to add to Newton's step from `now` so that it also fits the point before, where that is `back` from here and had the
+/// value and slope `before`: x as a cubic in y through both points with both slopes. Nothing where that would turn the step
+/// round. It also finds a root where the slope has no end, which Newton's step only jumps over.
 fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     let apart = before.re - now.re;
     let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
     let share = now.re / apart;
     let more = now.re * share * (chord - here)
         - now.re * share * (before.re / apart) * (there - 2.0 * chord + here);
-    if more.abs() < 0.5 * newton(now).abs() {
+    if more.abs() < newton(now).abs() {
         more
     } else {
         0.0
@@ -75,9 +75,10 @@ fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
 
 /// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
 ///
-/// Newton's step, bent by the point before, where it stays in the bracket and gets on; else to the end it leaves by, if that was not asked yet; else the
-/// tangent from the bracket's other end, or halving. `scale` is the size of a value of `f` that matters, and the root is settled
-/// when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
+/// Newton's step, bent by the point before, where it stays in the bracket and gets on; else to the end it leaves by, if that
+/// was not asked yet; else the tangent from the bracket's other end, or halving. `scale` is the size of a value of `f` that
+/// matters, and the root is settled when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or
+/// either is down to rounding.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -164,7 +165,7 @@ pub fn falling_root_by_values<E>(
         return Ok(Err(NoRoot::Above(yb)));
     }
     let mut side = 0;
-    for k in 0..MOST {
+    for k in 0..2 * MOST {
         let mut x = (a * yb - b * ya) / (yb - ya);
         if k % 8 == 7 || !(x > a && x < b) {
             x = 0.5 * (a + b);
