@@ -272,7 +272,8 @@ fn read_row(
                     && value < before
                 {
                     let found = format!("time jumps back, from {before} s to {value} s");
-                    let trouble = Trouble::input(found, "times that do not fall");
+                    let trouble = Trouble::input(found, "times that do not fall")
+                        .hint("sort the rows by time; past midnight it goes on as 25 h, not 1 h");
                     reader.note(trouble, cell.span.clone());
                 }
                 cells[place] = Some(value);
