@@ -65,26 +65,9 @@ fn main() {
     let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
     let priors = priors::Priors::from_text("priors", priors::EMBEDDED).unwrap();
     let readings = readings(&posed);
-    let rows: Vec<Row> = readings
-        .iter()
-        .map(|r| Row {
-            what: r.probe.what,
-            setting: r.setting,
-            engine_half: r.engine_half,
-            oil_temp_half: r.oil_temp_half,
-            well: false,
-        })
-        .collect();
-    let evidence: Vec<Evidence> = readings
-        .iter()
-        .enumerate()
-        .map(|(row, r)| Evidence {
-            row,
-            value: r.value,
-            half: r.half,
-            uniform: r.uniform,
-        })
-        .collect();
+    let rows: Vec<Row> = readings.iter().map(|r| Row::of(r, false)).collect();
+    let numbered = readings.iter().enumerate();
+    let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     let subject = Subject {
         machine: &posed.machine,
         case: &posed.case,

@@ -537,8 +537,8 @@ impl Balance<'_> {
         Ok(slopes)
     }
 
-    /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by heat left
-    /// over is held there.
+    /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by
+    /// heat left over is held there.
     fn newton(
         &mut self,
         mut point: Point,

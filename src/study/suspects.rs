@@ -188,26 +188,10 @@ fn find(question: &Question) -> Result<Found<'_>, Troubles> {
     if !troubles.is_empty() {
         return Err(troubles);
     }
-    let row = |r: &Reading, well: bool| Row {
-        what: r.probe.what,
-        setting: r.setting,
-        engine_half: r.engine_half,
-        oil_temp_half: r.oil_temp_half,
-        well,
-    };
-    let mut rows: Vec<Row> = readings.iter().map(|r| row(r, false)).collect();
-    rows.extend(well.iter().map(|r| row(r, true)));
-    let evidence: Vec<Evidence> = readings
-        .iter()
-        .chain(well)
-        .enumerate()
-        .map(|(row, r)| Evidence {
-            row,
-            value: r.value,
-            half: r.half,
-            uniform: r.uniform,
-        })
-        .collect();
+    let mut rows: Vec<Row> = readings.iter().map(|r| Row::of(r, false)).collect();
+    rows.extend(well.iter().map(|r| Row::of(r, true)));
+    let all = readings.iter().chain(well).enumerate();
+    let evidence: Vec<Evidence> = all.map(|(row, r)| Evidence::of(row, r)).collect();
     // The heat side is in question where the coolant was read.
     let warm = readings
         .iter()

@@ -1,6 +1,6 @@
 //! Exact derivatives of a state along every input, and the band that the inputs' ± make of them.
 
-use crate::balance::{Operating, Output, State};
+use crate::balance::{Operating, Output, State, Turning};
 use crate::input::{Input, Place};
 use crate::model::Case;
 
@@ -17,11 +17,12 @@ pub struct Sensitivity {
 
 /// The derivative of the state along every input that the case has and the oil circuit feels.
 pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
+    let turning = Turning::of(case, operating);
     Input::all()
         .filter(|input| input.place() != Place::Heat)
         .filter_map(|input| {
             let value = case.get(input)?;
-            let slope = State::along(&case.along(input), operating).map(|n| n.eps);
+            let slope = turning.along(&case.along(input)).map(|n| n.eps);
             Some(Sensitivity {
                 input,
                 value,

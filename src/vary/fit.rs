@@ -11,7 +11,7 @@
 
 use super::forecast::model;
 use super::sample::{factor, uncertain};
-use crate::balance::{State, solve_from};
+use crate::balance::{State, Turning, solve_from};
 use crate::input::Input;
 use crate::model::{Case, Machine};
 use crate::numeric::{Dual64, chi_square_tail};
@@ -192,9 +192,10 @@ impl<'a> Search<'a> {
                 let read = reading.probe.what.read(&scene, &state);
                 off[*row] = (read - reading.value) / self.sigmas[*row];
             }
+            let turning = Turning::of(&scene, &operating);
             let along = |input: Input, sigma: f64, fill: &mut dyn FnMut(usize, f64)| {
                 let moved: Case<Dual64> = scene.along(input);
-                let state = State::along(&moved, &operating);
+                let state = turning.along(&moved);
                 for row in &rows {
                     let slope = self.readings[*row].probe.what.read(&moved, &state).eps;
                     let slope = sigma * slope / self.sigmas[*row];

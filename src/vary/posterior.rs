@@ -6,6 +6,7 @@
 
 use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};
+use crate::probe::Reading;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -45,6 +46,18 @@ pub struct Evidence {
     pub half: f64,
     /// Whether the error is spread evenly.
     pub uniform: bool,
+}
+
+impl Evidence {
+    /// What a reading says in a row.
+    pub fn of(row: usize, reading: &Reading) -> Self {
+        Self {
+            row,
+            value: reading.value,
+            half: reading.half,
+            uniform: reading.uniform,
+        }
+    }
 }
 
 /// What is believed of all rows at a node once the evidence is in.

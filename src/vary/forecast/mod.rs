@@ -12,7 +12,7 @@ use crate::balance::{Output, solve_from};
 use crate::fault::{Fault, HEAT};
 use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
-use crate::probe::{self, Engine, Setting, What};
+use crate::probe::{self, Engine, Reading, Setting, What};
 use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
 use nalgebra::{DMatrix, DVector};
@@ -43,6 +43,19 @@ pub struct Row {
     pub oil_temp_half: f64,
     /// It is read on the machine when it was well, whatever it has now.
     pub well: bool,
+}
+
+impl Row {
+    /// The row of a reading; `well` where it was made when the machine was well.
+    pub fn of(reading: &Reading, well: bool) -> Self {
+        Self {
+            what: reading.probe.what,
+            setting: reading.setting,
+            engine_half: reading.engine_half,
+            oil_temp_half: reading.oil_temp_half,
+            well,
+        }
+    }
 }
 
 /// One form of a fault, and the severity at which it begins to matter.

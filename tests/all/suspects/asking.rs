@@ -259,27 +259,17 @@ fn what_is_left_out_does_not_matter() {
         let open: Vec<&Probe> = ["fan-speed-3000-hot", "supply-pressure-raised-cold"]
             .map(|k| find(k).unwrap())
             .to_vec();
-        let row = |probe: &Probe, setting, engine_half, oil_temp_half| Row {
-            what: probe.what,
-            setting,
-            engine_half,
-            oil_temp_half,
+        let made = readings.iter().map(|r| Row::of(r, false));
+        let to_come = open.iter().map(|p| Row {
+            what: p.what,
+            setting: p.setting,
+            engine_half: 2.0,
+            oil_temp_half: 3.0,
             well: false,
-        };
-        let made = readings.iter();
-        let made = made.map(|r| row(r.probe, r.setting, r.engine_half, r.oil_temp_half));
-        let to_come = open.iter().map(|p| row(p, p.setting, 2.0, 3.0));
+        });
         let rows: Vec<Row> = made.chain(to_come).collect();
-        let evidence: Vec<Evidence> = readings
-            .iter()
-            .enumerate()
-            .map(|(row, r)| Evidence {
-                row,
-                value: r.value,
-                half: r.half,
-                uniform: r.uniform,
-            })
-            .collect();
+        let numbered = readings.iter().enumerate();
+        let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
         let priors = asked.priors.faults();
         let weighed = |first: &[Evidence]| {
             let found = subject.forecast(&rows, first, asked.priors.nothing, &priors);
