@@ -8,18 +8,14 @@ use crate::model::{Machine, Posed};
 use crate::probe::{self, Probe, Reading, Readings, What};
 use crate::quantity::{Kind, Units};
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::forecast::{FLOOR, Forecast, Row, Subject, WARMER};
+use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH};
 use crate::vary::information::{Outlook, bits};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 
-/// Readings that lie off by chance more seldom than this are explained by none.
-const SELDOM: f64 = 0.01;
 /// From this probability on a cause is named without a doubt in the sentence.
 const SURE: f64 = 0.9;
-/// From this probability on a cause is worth a line.
-const WORTH: f64 = 0.02;
 /// Causes closer than this, in standard deviations, are not told apart by the readings.
 const TWINS: f64 = 2.0;
 /// A test that brings less than this share of what the best one brings is not proposed, however quick.
@@ -864,7 +860,7 @@ fn numbers(answer: &mut Answer, found: &Found<'_>) {
                 let s = &found.suspects[*h];
                 let mut row = vec![found.key(*h).to_string(), format!("{:.6}", s.probability)];
                 row.extend(s.severity.map(|v| {
-                    if *h == 0 {
+                    if *h == 0 || v.is_nan() {
                         String::new()
                     } else {
                         format!("{v:.4}")

@@ -49,6 +49,11 @@ pub struct Evidence {
 }
 
 impl Evidence {
+    /// The logarithm of the greatest density that it can have: that of its instrument's error alone.
+    pub fn most(&self) -> f64 {
+        -0.5 * (2.0 * std::f64::consts::PI * variance(self.half, self.uniform)).ln()
+    }
+
     /// What a reading says in a row.
     pub fn of(row: usize, reading: &Reading) -> Self {
         Self {
@@ -152,30 +157,40 @@ impl Suspect {
     }
 }
 
-/// Probabilities after the readings, in the order of the hypotheses.
-pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
-    let seen: Vec<Vec<Belief>> = hypotheses
+/// What each node of each hypothesis believes after the readings, of the rows that were read.
+fn beliefs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<Belief>> {
+    let rows = Rows::of(evidence);
+    hypotheses
         .iter()
         .map(|h| {
-            let rows = Rows::of(evidence);
-            h.nodes
-                .iter()
-                .map(|n| rows.node(n).given(&rows.evidence))
-                .collect()
+            let given = |n| rows.node(n).given(&rows.evidence);
+            h.nodes.iter().map(given).collect()
         })
-        .collect();
-    let log = |h: &Hypothesis, n: &Node, b: &Belief| (h.prior * n.prior).ln() + b.log_likelihood;
-    let logs: Vec<Vec<f64>> = hypotheses
+        .collect()
+}
+
+/// The logarithm of a node's weight.
+fn log(hypothesis: &Hypothesis, (node, belief): (&Node, &Belief)) -> f64 {
+    (hypothesis.prior * node.prior).ln() + belief.log_likelihood
+}
+
+/// The logarithm of the weight of each node of each hypothesis after the readings.
+pub fn logs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<f64>> {
+    weights(hypotheses, &beliefs(hypotheses, evidence))
+}
+
+fn weights(hypotheses: &[Hypothesis], seen: &[Vec<Belief>]) -> Vec<Vec<f64>> {
+    hypotheses
         .iter()
-        .zip(&seen)
-        .map(|(h, beliefs)| {
-            h.nodes
-                .iter()
-                .zip(beliefs)
-                .map(|(n, b)| log(h, n, b))
-                .collect()
-        })
-        .collect();
+        .zip(seen)
+        .map(|(h, beliefs)| h.nodes.iter().zip(beliefs).map(|n| log(h, n)).collect())
+        .collect()
+}
+
+/// Probabilities after the readings, in the order of the hypotheses.
+pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
+    let seen = beliefs(hypotheses, evidence);
+    let logs = weights(hypotheses, &seen);
     let top = logs
         .iter()
         .flatten()
@@ -214,7 +229,7 @@ fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
         }
         left -= weight;
     }
-    hypothesis.nodes.last().map_or(0.0, |n| n.severity[2])
+    hypothesis.nodes.last().map_or(f64::NAN, |n| n.severity[2])
 }
 
 /// What rows `first` to `first + count` would read once the evidence is in: for each row, an outlook for each hypothesis.

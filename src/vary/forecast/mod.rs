@@ -6,7 +6,7 @@
 
 mod scene;
 
-use super::posterior::{Evidence, Hypothesis, LEAST, Node, Suspect, posterior};
+use super::posterior::{self, Evidence, Hypothesis, LEAST, Node, Suspect, chance, posterior};
 use super::sample;
 use crate::balance::{Output, solve_from};
 use crate::fault::{Fault, HEAT};
@@ -27,6 +27,12 @@ pub const FLOOR: f64 = 0.05;
 const MODEL: (f64, f64) = (0.01, 0.02);
 /// The same of a coolant temperature, of its value in kelvin (2 K of 370), and of a difference of two: a judgment.
 const MODEL_COOLANT: (f64, f64) = (0.0055, 0.1);
+/// From this probability on a cause is told of at length.
+pub const WORTH: f64 = 0.02;
+/// Readings that lie off by chance more seldom than this are explained by none.
+pub const SELDOM: f64 = 0.01;
+/// A node that weighs less than this share of the second likeliest hypothesis is excluded.
+const NEGLIGIBLE: f64 = 1e-12;
 /// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
 pub const WARMER: f64 = 3.0;
 
@@ -370,8 +376,9 @@ impl Subject<'_> {
     /// The hypotheses for these rows, and how likely each is by the evidence. `priors` gives the weight of "nothing that
     /// matters", and that of each fault.
     ///
-    /// Rows without evidence are worked out only where the evidence leaves some probability; elsewhere they are no numbers.
-    /// Without any evidence all are worked out.
+    /// What the evidence excludes has no nodes, but where it is told of: the two likeliest hypotheses, and each from
+    /// [`WORTH`] on, are whole, and all are where none explains the evidence. Rows without evidence are worked out only
+    /// where the evidence leaves some probability; elsewhere they are no numbers. Without any evidence all are worked out.
     pub fn forecast(
         &self,
         rows: &[Row],
@@ -380,23 +387,22 @@ impl Subject<'_> {
         priors: &[(&'static Fault, f64)],
     ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
         let mut work = self.begin(rows, nothing, priors)?;
-        let every = vec![[true; STRETCHES]; work.forms.len()];
-        let read = |scene: &Scene| {
-            let mut evident = evidence.iter().map(|e| e.row);
-            evidence.is_empty() || evident.any(|row| scene.rows.contains(&row))
-        };
-        work.solve(self.stop, read, &every)?;
-        let (forecast, spots) = work.forecast();
-        let suspects = forecast.suspects(rows, evidence);
+        let (read, open) = work.read(evidence);
         if evidence.is_empty() {
+            let every = work.every();
+            work.solve(self.stop, &open, &every)?;
+            let forecast = work.forecast(&every).0;
+            let suspects = forecast.suspects(rows, evidence);
             return Ok((forecast, suspects));
         }
-        work.solve(
-            self.stop,
-            |scene| !read(scene),
-            &work.live(&spots, &suspects),
-        )?;
-        Ok((work.forecast().0, suspects))
+        let mut live = work.weigh(self.stop, &read, evidence)?;
+        let suspects = work.forecast(&live).0.suspects(rows, evidence);
+        work.fill(&mut live, &suspects, evidence.len());
+        work.solve(self.stop, &read, &live)?;
+        let (forecast, spots) = work.forecast(&live);
+        let suspects = forecast.suspects(rows, evidence);
+        work.solve(self.stop, &open, &work.live(&spots, &suspects))?;
+        Ok((work.forecast(&live).0, suspects))
     }
 
     /// What is the same for all severities.
@@ -422,7 +428,7 @@ impl Subject<'_> {
             })
             .collect();
         let (faults, out): (Vec<_>, Vec<_>) = found.into_iter().partition(|f| !f.2.is_empty());
-        let sound = scenes
+        let sound: Vec<Found> = scenes
             .par_iter()
             .map(|scene| {
                 self.stop.check()?;
@@ -439,7 +445,7 @@ impl Subject<'_> {
             sources,
             together,
             alone: self.machine.correlations.is_empty(),
-            strips: (0..forms.len() * scenes.len()).map(|_| None).collect(),
+            strips: forms.iter().flat_map(|_| sound.iter().map(Strip::new)).collect(),
             scenes,
             sound,
             nothing,
@@ -448,6 +454,19 @@ impl Subject<'_> {
             left_out: out.iter().map(|f| f.0).collect(),
         })
     }
+}
+
+/// The greatest of each hypothesis, from the greatest on.
+fn best(logs: &[Vec<(Spot, f64)>]) -> Vec<(f64, Spot)> {
+    let mut best: Vec<(f64, Spot)> = logs
+        .iter()
+        .filter_map(|nodes| {
+            let (spot, log) = nodes.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+            Some((*log, *spot))
+        })
+        .collect();
+    best.sort_by(|a, b| b.0.total_cmp(&a.0));
+    best
 }
 
 fn find(key: &str) -> Input {
@@ -471,7 +490,7 @@ struct Work<'a> {
     /// Each form with the number of its fault.
     forms: Vec<(usize, Form)>,
     /// By form and scene.
-    strips: Vec<Option<Strip>>,
+    strips: Vec<Strip>,
     left_out: Vec<&'static Fault>,
 }
 
@@ -480,31 +499,108 @@ type Spot = Option<(usize, usize)>;
 type Placed = (Spot, Node);
 
 impl Work<'_> {
+    /// Every stretch of every form.
+    fn every(&self) -> Vec<Live> {
+        vec![[true; STRETCHES]; self.forms.len()]
+    }
+
+    /// The scenes that faults are felt in: those of which there is evidence, and the others. What takes longest comes last.
+    fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
+        let mut felt: Vec<usize> = (0..self.scenes.len())
+            .filter(|s| !self.scenes[*s].well)
+            .collect();
+        felt.sort_by_key(|s| self.scenes[*s].coarse());
+        felt.into_iter()
+            .partition(|s| evidence.iter().any(|e| self.scenes[*s].rows.contains(&e.row)))
+    }
+
     /// Works out the live stretches of each form in some scenes.
-    fn solve(
+    fn solve(&mut self, stop: &Stop, wanted: &[usize], live: &[Live]) -> Result<(), Trouble> {
+        let count = self.scenes.len();
+        let (scenes, forms) = (&self.scenes, &self.forms);
+        self.strips
+            .par_iter_mut()
+            .enumerate()
+            .filter(|(n, _)| wanted.contains(&(n % count)) && live[n / count].contains(&true))
+            .try_for_each(|(n, strip)| {
+                stop.check()?;
+                strip.grow(&scenes[n % count], &forms[n / count].1, &live[n / count])
+            })
+    }
+
+    /// Works out what was read, scene by scene, and leaves out the stretches that the readings so far exclude, whatever
+    /// the others say: even if all of them were met to a hair. What stays is told.
+    fn weigh(
         &mut self,
         stop: &Stop,
-        wanted: impl Fn(&Scene) -> bool,
-        live: &[Live],
-    ) -> Result<(), Trouble> {
-        let count = self.scenes.len();
-        let scene = |task: &usize| &self.scenes[task % count];
-        let tasks: Vec<usize> = (0..self.strips.len())
-            .filter(|t| wanted(scene(t)) && !scene(t).well)
-            .collect();
-        let strips: Vec<Strip> = tasks
-            .par_iter()
-            .map(|t| {
-                stop.check()?;
-                let (form, scene) = (t / count, t % count);
-                let (scene, sound) = (&self.scenes[scene], &self.sound[scene]);
-                Strip::of(scene, &self.forms[form].1, sound, &live[form])
-            })
-            .collect::<Result<_, _>>()?;
-        for (t, strip) in tasks.into_iter().zip(strips) {
-            self.strips[t] = Some(strip);
+        read: &[usize],
+        evidence: &[Evidence],
+    ) -> Result<Vec<Live>, Trouble> {
+        let mut live = self.every();
+        let mut whole = vec![[false; STRETCHES]; self.forms.len()];
+        for (n, scene) in read.iter().enumerate() {
+            self.solve(stop, &[*scene], &live)?;
+            let rest = &read[n + 1..];
+            if rest.is_empty() {
+                break;
+            }
+            let to_come = |e: &&Evidence| rest.iter().any(|s| self.scenes[*s].rows.contains(&e.row));
+            let (later, known): (Vec<&Evidence>, Vec<&Evidence>) = evidence.iter().partition(to_come);
+            let known: Vec<Evidence> = known.into_iter().copied().collect();
+            let so_far = self.logs(&live, &known);
+            let mut leading = vec![[false; STRETCHES]; self.forms.len()];
+            for (_, spot) in best(&so_far).into_iter().take(2) {
+                if let Some((form, stretch)) = spot {
+                    leading[form][stretch] = true;
+                    whole[form][stretch] = true;
+                }
+            }
+            self.solve(stop, rest, &leading)?;
+            let second = best(&self.logs(&whole, evidence))
+                .get(1)
+                .map_or(f64::NEG_INFINITY, |b| b.0);
+            let most: f64 = later.iter().map(|e| e.most()).sum();
+            let mut keep = whole.clone();
+            for (spot, log) in so_far.iter().flatten() {
+                if let Some((form, stretch)) = spot
+                    && log + most > second + NEGLIGIBLE.ln()
+                {
+                    keep[*form][*stretch] = true;
+                }
+            }
+            live = keep;
         }
-        Ok(())
+        Ok(live)
+    }
+
+    /// The logarithm of each node's weight by some evidence, with where it belongs, by hypothesis.
+    fn logs(&self, live: &[Live], evidence: &[Evidence]) -> Vec<Vec<(Spot, f64)>> {
+        let (forecast, spots) = self.forecast(live);
+        let logs = posterior::logs(&forecast.hypotheses, evidence);
+        spots
+            .into_iter()
+            .zip(logs)
+            .map(|(spots, logs)| spots.into_iter().zip(logs).collect())
+            .collect()
+    }
+
+    /// Makes whole what is told of at length.
+    fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
+        let nearest = suspects.iter().map(|s| s.distance).fold(f64::INFINITY, f64::min);
+        let unexplained = chance(nearest, readings) < SELDOM;
+        let mut order: Vec<usize> = (0..suspects.len()).collect();
+        order.sort_by(|a, b| suspects[*b].probability.total_cmp(&suspects[*a].probability));
+        for (rank, hypothesis) in order.into_iter().enumerate() {
+            if rank < 2 || suspects[hypothesis].probability >= WORTH || unexplained {
+                for ((fault, _), live) in self.forms.iter().zip(&mut *live) {
+                    if hypothesis == 0 {
+                        live[0] = true;
+                    } else if hypothesis == fault + 1 {
+                        live[1..].fill(true);
+                    }
+                }
+            }
+        }
     }
 
     /// The stretches of each form that have some probability.
@@ -521,11 +617,11 @@ impl Work<'_> {
     }
 
     /// The hypotheses, and where each of their nodes belongs.
-    fn forecast(&self) -> (Forecast, Vec<Vec<Spot>>) {
+    fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
         let weights = std::iter::once(self.nothing).chain(self.faults.iter().map(|f| f.1));
         let total: f64 = weights.clone().sum();
         let (mut hypotheses, mut spots) = (Vec::new(), Vec::new());
-        for (placed, weight) in self.nodes().into_iter().zip(weights) {
+        for (placed, weight) in self.nodes(live).into_iter().zip(weights) {
             let (spot, nodes): (Vec<Spot>, Vec<Node>) = placed.into_iter().unzip();
             let prior = weight / total;
             hypotheses.push(Hypothesis { prior, nodes });
@@ -541,17 +637,18 @@ impl Work<'_> {
         (forecast, spots)
     }
 
-    /// The nodes of each hypothesis.
-    fn nodes(&self) -> Vec<Vec<Placed>> {
+    /// The nodes of each hypothesis in the live stretches.
+    fn nodes(&self, live: &[Live]) -> Vec<Vec<Placed>> {
         let per_form: Vec<[Vec<Placed>; 2]> = (0..self.forms.len())
             .into_par_iter()
-            .map(|form| self.nodes_of(form))
+            .map(|form| self.nodes_of(form, &live[form]))
             .collect();
         let mut faults: Vec<Vec<Placed>> = self.faults.iter().map(|_| Vec::new()).collect();
         let share: f64 = self.faults.iter().map(|f| f.1).sum();
         // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
         let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
         let mut nothing = vec![(None, self.node(&sound, [0.0; 3], 1.0, None))];
+        let halved = !self.forms.is_empty() && share > 0.0;
         for ((fault, _), [below, nodes]) in self.forms.iter().zip(per_form) {
             let weight = self.faults[*fault].1;
             nothing.extend(below.into_iter().map(|(place, node)| {
@@ -560,7 +657,7 @@ impl Work<'_> {
             }));
             faults[*fault].extend(nodes);
         }
-        if nothing.len() > 1 && share > 0.0 {
+        if halved {
             nothing.iter_mut().for_each(|n| n.1.prior *= 0.5);
         }
         for nodes in &mut faults {
@@ -570,7 +667,7 @@ impl Work<'_> {
     }
 
     /// The nodes of a form below its floor and from there on, each with its share of its fault's.
-    fn nodes_of(&self, form: usize) -> [Vec<Placed>; 2] {
+    fn nodes_of(&self, form: usize, live: &Live) -> [Vec<Placed>; 2] {
         let (fault, (form_of, floor)) = &self.forms[form];
         let forms = self.forms.iter().filter(|f| f.0 == *fault).count() as f64;
         let severities = scene::severities(form_of, *floor);
@@ -581,14 +678,14 @@ impl Work<'_> {
         let count = self.scenes.len();
         let strips = &self.strips[form * count..(form + 1) * count];
         let mut nodes = [Vec::new(), Vec::new()];
-        for stretch in 0..STRETCHES {
+        for stretch in (0..STRETCHES).filter(|s| live[*s]) {
             let (from, to) = (severities[stretch], severities[stretch + 1]);
             for cell in 0..CELLS {
                 let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
                 let severity = [at(0.0), at(0.5), at(1.0)];
                 let cells: Vec<_> = strips
                     .iter()
-                    .map(|s| s.as_ref().and_then(|s| s.cell(stretch, cell)))
+                    .map(|s| s.cell(stretch, cell))
                     .collect();
                 let mut ends = vec![(0.0, 0.0); self.rows.len()];
                 for (scene, cell) in self.scenes.iter().zip(&cells) {

@@ -81,7 +81,7 @@ fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
 
 impl Scene {
     /// Heat takes longer to solve and goes smoothly with severity: fewer points are solved there, the rest lies between.
-    fn coarse(&self) -> bool {
+    pub fn coarse(&self) -> bool {
         self.setting.settled.is_some()
     }
 
@@ -210,19 +210,29 @@ pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
 /// One fault in one scene, over the stretches of severity that are looked at.
 pub struct Strip {
     /// What is read at the ends of the stretches.
-    anchors: Vec<Option<Seen>>,
+    anchors: Vec<Option<Found>>,
     /// What is read at the ends and in the middle of each cell, where all is as given.
     plain: Vec<Option<Vec<f64>>>,
 }
 
 impl Strip {
-    /// Works out the live stretches.
-    pub fn of(
+    /// One of which nothing is worked out but the sound machine.
+    pub fn new(sound: &Found) -> Self {
+        let mut anchors = vec![None; STRETCHES + 1];
+        anchors[0] = Some(sound.clone());
+        Self {
+            anchors,
+            plain: vec![None; 2 * CELLS * STRETCHES + 1],
+        }
+    }
+
+    /// Works out the live stretches, where that is not done.
+    pub fn grow(
+        &mut self,
         scene: &Scene,
         (fault, floor): &(Fault, f64),
-        sound: &Found,
         live: &Live,
-    ) -> Result<Self, Trouble> {
+    ) -> Result<(), Trouble> {
         let coarse = scene.coarse();
         // Where what lies between is interpolated over several stretches, it is all or none.
         let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
@@ -233,39 +243,35 @@ impl Strip {
         };
         let solved = |i: usize| needed(i, 1) && (!coarse || i == 1 || i.is_multiple_of(4));
         let severities = severities(fault, *floor);
-        let mut found: Vec<Option<Found>> = vec![Some(sound.clone())];
-        for (i, severity) in severities.iter().enumerate().skip(1) {
-            let near = found.iter().flatten().last().map(|f| &f.1);
-            found.push(match solved(i) {
-                true => Some(scene.seen(Some(fault), *severity, near)?),
-                false => None,
-            });
+        for (i, severity) in severities.iter().enumerate() {
+            if solved(i) && self.anchors[i].is_none() {
+                let near = self.anchors[..i].iter().flatten().last().map(|f| &f.1);
+                self.anchors[i] = Some(scene.seen(Some(fault), *severity, near)?);
+            }
         }
         let steps = 2 * CELLS;
-        let mut plain = Vec::new();
         let mut near: Option<probe::Seen> = None;
         for k in 0..=steps * STRETCHES {
             let (i, part) = (k / steps, k % steps);
-            let anchor = found[i].as_ref().filter(|_| part == 0);
-            if let Some((seen, at)) = anchor {
+            if let Some((seen, at)) = self.anchors[i].as_ref().filter(|_| part == 0) {
                 near = Some(at.clone());
-                plain.push(Some(seen.plain.clone()));
-            } else if needed(k, steps) && (!coarse || k.is_multiple_of(CELLS)) {
+                self.plain[k] = Some(seen.plain.clone());
+            } else if self.plain[k].is_none()
+                && needed(k, steps)
+                && (!coarse || k.is_multiple_of(CELLS))
+            {
                 let (from, to) = (severities[i], severities[(i + 1).min(STRETCHES)]);
                 let severity = from + (to - from) * part as f64 / steps as f64;
                 let (read, at) = scene.plain(Some(fault), severity, near.as_ref())?;
                 near = Some(at);
-                plain.push(Some(read));
-            } else {
-                plain.push(None);
+                self.plain[k] = Some(read);
             }
         }
-        let mut anchors: Vec<Option<Seen>> = found.into_iter().map(|f| f.map(|f| f.0)).collect();
         if coarse && live(0) {
-            between(&mut anchors, mix);
-            between(&mut plain, |a, b, share| line(a, b, share));
+            between(&mut self.anchors, |a, b, share| (mix(&a.0, &b.0, share), a.1.clone()));
+            between(&mut self.plain, |a, b, share| line(a, b, share));
         }
-        Ok(Self { anchors, plain })
+        Ok(())
     }
 
     /// What is read in the middle of a cell of a stretch, and at its two ends where all is as given; none where it was not
@@ -277,8 +283,8 @@ impl Strip {
         let seen = Seen {
             plain: middle.clone(),
             ..mix(
-                from.as_ref()?,
-                to.as_ref()?,
+                &from.as_ref()?.0,
+                &to.as_ref()?.0,
                 (cell as f64 + 0.5) / CELLS as f64,
             )
         };
