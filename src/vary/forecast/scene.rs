@@ -101,23 +101,47 @@ impl Scene {
         Ok((found.read(&case, self.tests()), found))
     }
 
+    /// The slopes of what is read along each source, by row. Those along which nothing moved nearby are tried all at once
+    /// first, and taken apart only where something moves.
     fn slopes(
         &self,
         fault: Option<&Fault>,
         severity: f64,
         about: &Case,
         found: &probe::Seen,
+        nearby: Option<&Seen>,
     ) -> Vec<Vec<f64>> {
         let case = with(fault, about, severity);
         let (still, from) = (case.constant(), values(&case));
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
-        for (column, (_, input, one)) in self.sources.iter().enumerate() {
-            let there = about.with(*input, about.get(*input).unwrap_or(0.0) + one);
+        let moves = |column: &usize| {
+            nearby.is_none_or(|n| n.slopes.iter().any(|line| line[*column].abs() > 0.0))
+        };
+        let (moving, at_rest): (Vec<usize>, Vec<usize>) = (0..self.sources.len()).partition(moves);
+        let mut tried: Vec<Vec<usize>> = moving.into_iter().map(|column| vec![column]).collect();
+        if !at_rest.is_empty() {
+            tried.push(at_rest);
+        }
+        while let Some(mut columns) = tried.pop() {
+            let mut there = *about;
+            for (_, input, one) in columns.iter().map(|column| self.sources[*column]) {
+                if let Some(slot) = there.slot(input) {
+                    *slot += one;
+                }
+            }
             let dual = toward(&still, &from, &with(fault, &there, severity));
             let read = found.along(&dual, self.tests());
-            for (line, read) in slopes.iter_mut().zip(read) {
-                let slope = read.eps;
-                line[column] = if slope.is_finite() { slope } else { 0.0 };
+            match columns[..] {
+                [column] => {
+                    for (line, read) in slopes.iter_mut().zip(read) {
+                        line[column] = if read.eps.is_finite() { read.eps } else { 0.0 };
+                    }
+                }
+                _ if read.iter().all(|r| r.eps.abs() <= 0.0) => {}
+                _ => {
+                    let half = columns.split_off(columns.len() / 2);
+                    tried.extend([columns, half]);
+                }
             }
         }
         slopes
@@ -128,9 +152,10 @@ impl Scene {
         &self,
         fault: Option<&Fault>,
         severity: f64,
-        near: Option<&probe::Seen>,
+        near: Option<&Found>,
     ) -> Result<Found, Trouble> {
-        let (plain, found) = self.plain(fault, severity, near)?;
+        let (plain, found) = self.plain(fault, severity, near.map(|f| &f.1))?;
+        let nearby = near.map(|f| &f.0);
         let drawn: Vec<(probe::Seen, Vec<f64>)> = self
             .drawn
             .iter()
@@ -157,10 +182,10 @@ impl Scene {
             let share = of().count() as f64 / count;
             let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
             let part = if limit == found.operating().limit {
-                self.slopes(fault, severity, &self.base, &found)
+                self.slopes(fault, severity, &self.base, &found, nearby)
             } else {
                 match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
-                    Some((found, about)) => self.slopes(fault, severity, &about.0, &found.0),
+                    Some((found, about)) => self.slopes(fault, severity, &about.0, &found.0, nearby),
                     None => continue,
                 }
             };
@@ -245,7 +270,7 @@ impl Strip {
         let severities = severities(fault, *floor);
         for (i, severity) in severities.iter().enumerate() {
             if solved(i) && self.anchors[i].is_none() {
-                let near = self.anchors[..i].iter().flatten().last().map(|f| &f.1);
+                let near = self.anchors[..i].iter().flatten().last();
                 self.anchors[i] = Some(scene.seen(Some(fault), *severity, near)?);
             }
         }
