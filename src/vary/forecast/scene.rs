@@ -278,13 +278,14 @@ impl Strip {
         let mut near: Option<probe::Seen> = None;
         for k in 0..=steps * STRETCHES {
             let (i, part) = (k / steps, k % steps);
-            if let Some((seen, at)) = self.anchors[i].as_ref().filter(|_| part == 0) {
-                near = Some(at.clone());
+            let anchor = self.anchors[i].as_ref().filter(|_| part == 0);
+            near = anchor.map(|a| a.1.clone()).or(near);
+            if self.plain[k].is_some() {
+                continue;
+            }
+            if let Some((seen, _)) = anchor {
                 self.plain[k] = Some(seen.plain.clone());
-            } else if self.plain[k].is_none()
-                && needed(k, steps)
-                && (!coarse || k.is_multiple_of(CELLS))
-            {
+            } else if needed(k, steps) && (!coarse || k.is_multiple_of(CELLS)) {
                 let (from, to) = (severities[i], severities[(i + 1).min(STRETCHES)]);
                 let severity = from + (to - from) * part as f64 / steps as f64;
                 let (read, at) = scene.plain(Some(fault), severity, near.as_ref())?;
