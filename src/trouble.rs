@@ -187,8 +187,15 @@ impl Stop {
 
     /// Asked before a piece: a trouble where nobody waits any longer.
     pub fn check(&self) -> Result<(), Trouble> {
+        if let Some(watch) = &self.0 {
+            watch.begun.fetch_add(1, Ordering::Relaxed);
+        }
+        self.ask()
+    }
+
+    /// Asked within a piece, or before one that was not expected.
+    pub fn ask(&self) -> Result<(), Trouble> {
         let Some(watch) = &self.0 else { return Ok(()) };
-        watch.begun.fetch_add(1, Ordering::Relaxed);
         if watch.stopped.load(Ordering::Relaxed) {
             return Err(Trouble::no_answer(
                 "stopped, as nobody waits for it any longer",

@@ -161,7 +161,7 @@ impl Suspect {
 fn beliefs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<Belief>> {
     let rows = Rows::of(evidence);
     hypotheses
-        .iter()
+        .par_iter()
         .map(|h| {
             let given = |n| rows.node(n).given(&rows.evidence);
             h.nodes.iter().map(given).collect()

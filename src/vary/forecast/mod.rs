@@ -390,7 +390,7 @@ impl Subject<'_> {
         let (read, open) = work.read(evidence);
         if evidence.is_empty() {
             let every = work.every();
-            work.solve(self.stop, &open, &every)?;
+            work.solve(|| self.stop.check(), &open, &every)?;
             let forecast = work.forecast(&every).0;
             let suspects = forecast.suspects(rows, evidence);
             return Ok((forecast, suspects));
@@ -398,10 +398,11 @@ impl Subject<'_> {
         let mut live = work.weigh(self.stop, &read, evidence)?;
         let suspects = work.forecast(&live).0.suspects(rows, evidence);
         work.fill(&mut live, &suspects, evidence.len());
-        work.solve(self.stop, &read, &live)?;
+        work.solve(|| self.stop.ask(), &read, &live)?;
         let (forecast, spots) = work.forecast(&live);
         let suspects = forecast.suspects(rows, evidence);
-        work.solve(self.stop, &open, &work.live(&spots, &suspects))?;
+        let likely = work.live(&spots, &suspects);
+        work.solve(|| self.stop.check(), &open, &likely)?;
         Ok((work.forecast(&live).0, suspects))
     }
 
@@ -445,7 +446,10 @@ impl Subject<'_> {
             sources,
             together,
             alone: self.machine.correlations.is_empty(),
-            strips: forms.iter().flat_map(|_| sound.iter().map(Strip::new)).collect(),
+            strips: forms
+                .iter()
+                .flat_map(|_| sound.iter().map(Strip::new))
+                .collect(),
             scenes,
             sound,
             nothing,
@@ -510,26 +514,35 @@ impl Work<'_> {
             .filter(|s| !self.scenes[*s].well)
             .collect();
         felt.sort_by_key(|s| self.scenes[*s].coarse());
-        felt.into_iter()
-            .partition(|s| evidence.iter().any(|e| self.scenes[*s].rows.contains(&e.row)))
+        felt.into_iter().partition(|s| {
+            evidence
+                .iter()
+                .any(|e| self.scenes[*s].rows.contains(&e.row))
+        })
     }
 
-    /// Works out the live stretches of each form in some scenes.
-    fn solve(&mut self, stop: &Stop, wanted: &[usize], live: &[Live]) -> Result<(), Trouble> {
+    /// Works out the live stretches of each form in some scenes; `ask` is asked before each form in each scene.
+    fn solve(
+        &mut self,
+        ask: impl Fn() -> Result<(), Trouble> + Sync,
+        wanted: &[usize],
+        live: &[Live],
+    ) -> Result<(), Trouble> {
         let count = self.scenes.len();
         let (scenes, forms) = (&self.scenes, &self.forms);
         self.strips
             .par_iter_mut()
             .enumerate()
-            .filter(|(n, _)| wanted.contains(&(n % count)) && live[n / count].contains(&true))
+            .filter(|(n, _)| wanted.contains(&(n % count)))
             .try_for_each(|(n, strip)| {
-                stop.check()?;
-                strip.grow(&scenes[n % count], &forms[n / count].1, &live[n / count])
+                ask()?;
+                let (form, scene) = (n / count, n % count);
+                strip.grow(&scenes[scene], &forms[form].1, &live[form])
             })
     }
 
-    /// Works out what was read, scene by scene, and leaves out the stretches that the readings so far exclude, whatever
-    /// the others say: even if all of them were met to a hair. What stays is told.
+    /// Works out what was read, some scenes after the other, and leaves out the stretches that the readings so far exclude
+    /// whatever the others say, even if those were met to a hair. What stays is told.
     fn weigh(
         &mut self,
         stop: &Stop,
@@ -537,38 +550,39 @@ impl Work<'_> {
         evidence: &[Evidence],
     ) -> Result<Vec<Live>, Trouble> {
         let mut live = self.every();
-        let mut whole = vec![[false; STRETCHES]; self.forms.len()];
-        for (n, scene) in read.iter().enumerate() {
-            self.solve(stop, &[*scene], &live)?;
-            let rest = &read[n + 1..];
+        let mut leading = vec![[false; STRETCHES]; self.forms.len()];
+        let mut to_come = read;
+        while !to_come.is_empty() {
+            // The fewer forms are left, the more scenes at once: there is always enough to share out.
+            let left = live.iter().filter(|l| l.contains(&true)).count().max(1);
+            let (now, rest) = to_come.split_at((live.len() / left).clamp(1, to_come.len()));
+            to_come = rest;
+            self.solve(|| stop.check(), now, &live)?;
             if rest.is_empty() {
                 break;
             }
-            let to_come = |e: &&Evidence| rest.iter().any(|s| self.scenes[*s].rows.contains(&e.row));
-            let (later, known): (Vec<&Evidence>, Vec<&Evidence>) = evidence.iter().partition(to_come);
-            let known: Vec<Evidence> = known.into_iter().copied().collect();
+            let later = |e: &Evidence| rest.iter().any(|s| self.scenes[*s].rows.contains(&e.row));
+            let (later, known): (Vec<Evidence>, Vec<Evidence>) =
+                evidence.iter().copied().partition(later);
             let so_far = self.logs(&live, &known);
-            let mut leading = vec![[false; STRETCHES]; self.forms.len()];
+            // The two hypotheses that lead are worked out to the end, to hold the others against the second.
             for (_, spot) in best(&so_far).into_iter().take(2) {
                 if let Some((form, stretch)) = spot {
                     leading[form][stretch] = true;
-                    whole[form][stretch] = true;
                 }
             }
-            self.solve(stop, rest, &leading)?;
-            let second = best(&self.logs(&whole, evidence))
-                .get(1)
-                .map_or(f64::NEG_INFINITY, |b| b.0);
-            let most: f64 = later.iter().map(|e| e.most()).sum();
-            let mut keep = whole.clone();
+            self.solve(|| stop.ask(), rest, &leading)?;
+            let ends = best(&self.logs(&leading, evidence));
+            let second = ends.get(1).map_or(f64::NEG_INFINITY, |b| b.0);
+            let most: f64 = later.iter().map(Evidence::most).sum();
+            live = leading.clone();
             for (spot, log) in so_far.iter().flatten() {
                 if let Some((form, stretch)) = spot
                     && log + most > second + NEGLIGIBLE.ln()
                 {
-                    keep[*form][*stretch] = true;
+                    live[*form][*stretch] = true;
                 }
             }
-            live = keep;
         }
         Ok(live)
     }
@@ -586,10 +600,17 @@ impl Work<'_> {
 
     /// Makes whole what is told of at length.
     fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
-        let nearest = suspects.iter().map(|s| s.distance).fold(f64::INFINITY, f64::min);
+        let nearest = suspects
+            .iter()
+            .map(|s| s.distance)
+            .fold(f64::INFINITY, f64::min);
         let unexplained = chance(nearest, readings) < SELDOM;
         let mut order: Vec<usize> = (0..suspects.len()).collect();
-        order.sort_by(|a, b| suspects[*b].probability.total_cmp(&suspects[*a].probability));
+        order.sort_by(|a, b| {
+            suspects[*b]
+                .probability
+                .total_cmp(&suspects[*a].probability)
+        });
         for (rank, hypothesis) in order.into_iter().enumerate() {
             if rank < 2 || suspects[hypothesis].probability >= WORTH || unexplained {
                 for ((fault, _), live) in self.forms.iter().zip(&mut *live) {
@@ -683,10 +704,7 @@ impl Work<'_> {
             for cell in 0..CELLS {
                 let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
                 let severity = [at(0.0), at(0.5), at(1.0)];
-                let cells: Vec<_> = strips
-                    .iter()
-                    .map(|s| s.cell(stretch, cell))
-                    .collect();
+                let cells: Vec<_> = strips.iter().map(|s| s.cell(stretch, cell)).collect();
                 let mut ends = vec![(0.0, 0.0); self.rows.len()];
                 for (scene, cell) in self.scenes.iter().zip(&cells) {
                     let Some((_, [low, high])) = cell else {

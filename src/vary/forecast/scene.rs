@@ -185,7 +185,9 @@ impl Scene {
                 self.slopes(fault, severity, &self.base, &found, nearby)
             } else {
                 match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
-                    Some((found, about)) => self.slopes(fault, severity, &about.0, &found.0, nearby),
+                    Some((found, about)) => {
+                        self.slopes(fault, severity, &about.0, &found.0, nearby)
+                    }
                     None => continue,
                 }
             };
@@ -294,7 +296,9 @@ impl Strip {
             }
         }
         if coarse && live(0) {
-            between(&mut self.anchors, |a, b, share| (mix(&a.0, &b.0, share), a.1.clone()));
+            between(&mut self.anchors, |a, b, share| {
+                (mix(&a.0, &b.0, share), a.1.clone())
+            });
             between(&mut self.plain, |a, b, share| line(a, b, share));
         }
         Ok(())
