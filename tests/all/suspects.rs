@@ -3,3 +3,4 @@
 mod asking;
 mod calibration;
 mod coolant;
+mod excluded;

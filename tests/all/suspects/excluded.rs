@@ -1,0 +1,211 @@
+//! Causes that the readings exclude on the way are not worked out to the end; what comes out is what comes out when all are.
+
+use oilwheel::balance::State;
+use oilwheel::fault;
+use oilwheel::fault::priors::{EMBEDDED, Priors};
+use oilwheel::input::unit::RPM;
+use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::probe::{Reading, Readings, find};
+use oilwheel::vary::forecast::{Forecast, Row, Subject};
+use oilwheel::vary::posterior::{Evidence, Suspect, expected};
+
+const READ: [&str; 8] = [
+    "fan-speed-idle-hot",
+    "fan-speed-raised-hot",
+    "fan-speed-3000-hot",
+    "fan-speed-idle-cold",
+    "fan-speed-raised-cold",
+    "fan-speed-raised-hot-half",
+    "supply-pressure-raised-hot",
+    "return-pressure-raised-hot",
+];
+
+/// What is asked: a machine, its readings, and those from when it was well.
+struct Asked {
+    name: &'static str,
+    posed: Posed,
+    now: Vec<Reading>,
+    well: Vec<Reading>,
+}
+
+impl Asked {
+    /// The readings of files that come with the program.
+    fn story(name: &'static str, well: Option<&str>) -> Self {
+        let text = |name: &str| {
+            let path = format!("{}/models/readings/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+            std::fs::read_to_string(path).unwrap()
+        };
+        let mut ask = Ask::about("light-truck");
+        ask.oil = Readings::oil_of(name, &text(name));
+        let posed = ask.pose(Shelf::Files).unwrap();
+        let read = |n: &str| {
+            let found = Readings::from_text(n, &text(n), &posed.machine);
+            found.unwrap().all
+        };
+        let (now, well) = (read(name), well.map_or(Vec::new(), read));
+        Self {
+            name,
+            posed,
+            now,
+            well,
+        }
+    }
+
+    /// Many readings of a machine with one fault, or with two where one would be found.
+    fn many(name: &'static str, machine: &str, faults: &[(&str, f64)]) -> Self {
+        let posed = Ask::about(machine).pose(Shelf::Files).unwrap();
+        let one = |key: &&str| {
+            let probe = find(key).unwrap();
+            let mut case = probe.setting.on(&posed.machine, &posed.case);
+            for (key, severity) in faults {
+                case = fault::find(key).unwrap().on(&case, *severity);
+            }
+            let value = probe.what.read(&case, &State::of(&case).unwrap().0);
+            let (half, uniform) = probe.usual_error(&posed.machine, value);
+            Reading {
+                probe,
+                value,
+                half,
+                uniform,
+                setting: probe.setting,
+                engine_half: 5.0 * RPM,
+                oil_temp_half: 2.0,
+            }
+        };
+        let runs = READ
+            .iter()
+            .filter(|k| find(k).unwrap().runs_on(&posed.machine));
+        let now = runs.map(one).collect();
+        Self {
+            name,
+            posed,
+            now,
+            well: Vec::new(),
+        }
+    }
+
+    fn rows(&self) -> Vec<Row> {
+        let now = self.now.iter().map(|r| Row::of(r, false));
+        now.chain(self.well.iter().map(|r| Row::of(r, true)))
+            .collect()
+    }
+
+    fn evidence(&self) -> Vec<Evidence> {
+        let all = self.now.iter().chain(&self.well).enumerate();
+        all.map(|(row, r)| Evidence::of(row, r)).collect()
+    }
+
+    /// What is found where the forecast knows some evidence, or none and so works out all.
+    fn weighed(&self, known: &[Evidence]) -> (Forecast, Vec<Suspect>) {
+        let priors = Priors::from_text("priors", EMBEDDED).unwrap();
+        let warm = self.now.iter().any(|r| r.probe.what.of_coolant());
+        let faults = if warm {
+            priors.all_faults()
+        } else {
+            priors.faults()
+        };
+        let subject = Subject {
+            machine: &self.posed.machine,
+            case: &self.posed.case,
+            spread: &self.posed.spread,
+            stop: &self.posed.stop,
+        };
+        let found = subject.forecast(&self.rows(), known, priors.nothing, &faults);
+        let forecast = found.unwrap().0;
+        let suspects = forecast.suspects(&self.rows(), &self.evidence());
+        (forecast, suspects)
+    }
+}
+
+/// The two likeliest.
+fn first(suspects: &[Suspect]) -> [usize; 2] {
+    let mut order: Vec<usize> = (0..suspects.len()).collect();
+    order.sort_by(|a, b| {
+        suspects[*b]
+            .probability
+            .total_cmp(&suspects[*a].probability)
+    });
+    [order[0], order[1]]
+}
+
+fn nearest(suspects: &[Suspect]) -> f64 {
+    let all = suspects.iter().map(|s| s.distance);
+    all.fold(f64::INFINITY, f64::min)
+}
+
+/// Odds to 1e-9, severities of what is not excluded, how far off the nearest is, and what the first two expect of each
+/// reading from the others. The number of causes that are excluded altogether comes back.
+fn same(asked: &Asked) -> usize {
+    let (evidence, name) = (asked.evidence(), asked.name);
+    let (all, every) = asked.weighed(&[]);
+    let (some, weighed) = asked.weighed(&evidence);
+    let mut excluded = 0;
+    for (n, (a, b)) in every.iter().zip(&weighed).enumerate() {
+        let apart = (a.probability - b.probability).abs();
+        assert!(apart < 1e-9, "{name}, {n}: {a:?} {b:?}");
+        if some.hypotheses[n].nodes.is_empty() {
+            excluded += 1;
+            assert!(b.severity[1].is_nan());
+        } else if a.probability > 1e-6 {
+            for (a, b) in a.severity.iter().zip(&b.severity) {
+                assert!((a - b).abs() < 1e-5, "{name}, {n}: {a} {b}");
+            }
+        }
+    }
+    let (a, b) = (nearest(&every), nearest(&weighed));
+    assert!((a - b).abs() < 1e-6 * (1.0 + a), "{name}: {a} {b}");
+    assert_eq!(first(&every), first(&weighed), "{name}");
+    for h in first(&every) {
+        for row in 0..asked.now.len() {
+            let others: Vec<Evidence> = evidence.iter().filter(|e| e.row != row).copied().collect();
+            let a = expected(&all.hypotheses[h], &others, row);
+            let b = expected(&some.hypotheses[h], &others, row);
+            let size = a.0.abs().max(a.1);
+            let close = (a.0 - b.0).abs() < 1e-6 * size && (a.1 - b.1).abs() < 1e-6 * size;
+            assert!(close, "{name}, {h}, {row}: {a:?} {b:?}");
+        }
+    }
+    excluded
+}
+
+#[test]
+fn few_readings_exclude_little_and_change_nothing() {
+    for name in ["thick-oil", "not-asking", "worn-pump"] {
+        same(&Asked::story(name, None));
+    }
+    same(&Asked::story("repaired", Some("well")));
+}
+
+#[test]
+fn readings_of_the_coolant_change_nothing() {
+    same(&Asked::story("warm-standing", None));
+}
+
+#[test]
+fn many_readings_exclude_causes_and_change_nothing() {
+    let worn = Asked::many("worn", "light-truck", &[("worn-pump", 0.36)]);
+    assert!(same(&worn) > 5);
+    let thick = Asked::many("thick", "bus", &[("oil-too-thick", 0.4)]);
+    same(&thick);
+    same(&Asked::many("sound", "off-road", &[]));
+}
+
+/// Where no cause explains the readings, nothing is left out: pairs of causes and single readings are weighed then.
+#[test]
+fn where_nothing_explains_the_readings_all_is_worked_out() {
+    let both = [("oil-too-thick", 0.5), ("control-not-asking", 0.6)];
+    assert_eq!(same(&Asked::many("two", "light-truck", &both)), 0);
+}
+
+#[test]
+fn threads_change_nothing() {
+    let asked = Asked::many("worn", "light-truck", &[("worn-motor", 0.3)]);
+    let with = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new();
+        let pool = pool.num_threads(threads).build().unwrap();
+        let (_, suspects) = pool.install(|| asked.weighed(&asked.evidence()));
+        let odds = suspects.iter().map(|s| s.probability.to_bits());
+        odds.collect::<Vec<u64>>()
+    };
+    assert_eq!(with(1), with(3));
+}
