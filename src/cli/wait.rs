@@ -15,6 +15,9 @@ const AGAIN: Duration = Duration::from_millis(100);
 /// Steps of the bar.
 const STEPS: f64 = 1000.0;
 
+/// The most that the bar moves at once, as a share: where much turns out not to be needed, it runs there and does not jump.
+const AT_ONCE: f64 = 0.03;
+
 /// Does work that asks `stop` between its pieces; a bar shows how far it is, where it takes long and somebody looks on.
 pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
@@ -30,8 +33,11 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
             let style = ProgressStyle::with_template("{bar:40} {percent} %")
                 .unwrap_or_else(|_| ProgressStyle::default_bar());
             let bar = ProgressBar::new(STEPS as u64).with_style(style);
+            let share = || stop.share().unwrap_or(0.0);
+            let mut shown = share();
             loop {
-                bar.set_position((STEPS * stop.share().unwrap_or(0.0)) as u64);
+                bar.set_position((STEPS * shown) as u64);
+                shown = share().clamp(shown, shown + AT_ONCE);
                 if !waits(AGAIN) {
                     break;
                 }

@@ -1,0 +1,334 @@
+//! From scenes to hypotheses: which fault is worked out how far, and the nodes that come of it.
+
+use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip};
+use super::{Forecast, Form, Row, SELDOM, WORTH, model};
+use crate::fault::Fault;
+use crate::trouble::{Stop, Trouble};
+use crate::vary::posterior::{self, Evidence, Hypothesis, LEAST, Node, Suspect, chance};
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+
+/// A node that weighs less than this share of the second likeliest hypothesis is excluded.
+const NEGLIGIBLE: f64 = 1e-12;
+
+/// All that is worked out on the way to the hypotheses.
+pub struct Work<'a> {
+    pub rows: &'a [Row],
+    /// How many sources there are, and how the first of them, the machine's inputs, go together.
+    pub sources: usize,
+    pub together: DMatrix<f64>,
+    /// Each input of the machine stands alone.
+    pub alone: bool,
+    pub scenes: Vec<Scene>,
+    /// What is read on a sound machine, by scene.
+    pub sound: Vec<Found>,
+    /// Weights of "nothing that matters" and of each fault.
+    pub nothing: f64,
+    pub faults: Vec<(&'static Fault, f64)>,
+    /// Each form with the number of its fault.
+    pub forms: Vec<(usize, Form)>,
+    /// By form and scene.
+    pub strips: Vec<Strip>,
+    pub left_out: Vec<&'static Fault>,
+}
+
+/// Which form and stretch a node belongs to; none for a sound machine.
+pub type Spot = Option<(usize, usize)>;
+type Placed = (Spot, Node);
+
+impl Work<'_> {
+    /// Every stretch of every form.
+    pub fn every(&self) -> Vec<Live> {
+        vec![[true; STRETCHES]; self.forms.len()]
+    }
+
+    /// The scenes that faults are felt in: those of which there is evidence, and the others. What takes longest comes last.
+    pub fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
+        let mut felt: Vec<usize> = (0..self.scenes.len())
+            .filter(|s| !self.scenes[*s].well)
+            .collect();
+        felt.sort_by_key(|s| self.scenes[*s].coarse());
+        felt.into_iter().partition(|s| {
+            evidence
+                .iter()
+                .any(|e| self.scenes[*s].rows.contains(&e.row))
+        })
+    }
+
+    /// Works out the live stretches of each form in some scenes; `ask` is asked before each form in each scene.
+    pub fn solve(
+        &mut self,
+        ask: impl Fn() -> Result<(), Trouble> + Sync,
+        wanted: &[usize],
+        live: &[Live],
+    ) -> Result<(), Trouble> {
+        let count = self.scenes.len();
+        let (scenes, forms) = (&self.scenes, &self.forms);
+        self.strips
+            .par_iter_mut()
+            .enumerate()
+            .filter(|(n, _)| wanted.contains(&(n % count)))
+            .try_for_each(|(n, strip)| {
+                ask()?;
+                let (form, scene) = (n / count, n % count);
+                strip.grow(&scenes[scene], &forms[form].1, &live[form])
+            })
+    }
+
+    /// Works out what was read, some scenes after the other, and leaves out the stretches that the readings so far exclude
+    /// whatever the others say, even if those were met to a hair. What stays is told.
+    pub fn weigh(
+        &mut self,
+        stop: &Stop,
+        read: &[usize],
+        evidence: &[Evidence],
+    ) -> Result<Vec<Live>, Trouble> {
+        let mut live = self.every();
+        let mut leading = vec![[false; STRETCHES]; self.forms.len()];
+        let mut to_come = read;
+        while !to_come.is_empty() {
+            // The fewer forms are left, the more scenes at once: there is always enough to share out.
+            let left = live.iter().filter(|l| l.contains(&true)).count().max(1);
+            let (now, rest) = to_come.split_at((live.len() / left).clamp(1, to_come.len()));
+            to_come = rest;
+            self.solve(|| stop.check(), now, &live)?;
+            if rest.is_empty() {
+                break;
+            }
+            let later = |e: &Evidence| rest.iter().any(|s| self.scenes[*s].rows.contains(&e.row));
+            let (later, known): (Vec<Evidence>, Vec<Evidence>) =
+                evidence.iter().copied().partition(later);
+            let so_far = self.logs(&live, &known);
+            // The two hypotheses that lead are worked out to the end, to hold the others against the second.
+            for (_, spot) in best(&so_far).into_iter().take(2) {
+                if let Some((form, stretch)) = spot {
+                    leading[form][stretch] = true;
+                }
+            }
+            self.solve(|| stop.ask(), rest, &leading)?;
+            let ends = best(&self.logs(&leading, evidence));
+            let second = ends.get(1).map_or(f64::NEG_INFINITY, |b| b.0);
+            let most: f64 = later.iter().map(Evidence::most).sum();
+            live = leading.clone();
+            for (spot, log) in so_far.iter().flatten() {
+                if let Some((form, stretch)) = spot
+                    && log + most > second + NEGLIGIBLE.ln()
+                {
+                    live[*form][*stretch] = true;
+                }
+            }
+        }
+        Ok(live)
+    }
+
+    /// The logarithm of each node's weight by some evidence, with where it belongs, by hypothesis.
+    fn logs(&self, live: &[Live], evidence: &[Evidence]) -> Vec<Vec<(Spot, f64)>> {
+        let (forecast, spots) = self.forecast(live);
+        let logs = posterior::logs(&forecast.hypotheses, evidence);
+        spots
+            .into_iter()
+            .zip(logs)
+            .map(|(spots, logs)| spots.into_iter().zip(logs).collect())
+            .collect()
+    }
+
+    /// Makes whole what is told of at length.
+    pub fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
+        let nearest = suspects
+            .iter()
+            .map(|s| s.distance)
+            .fold(f64::INFINITY, f64::min);
+        let unexplained = chance(nearest, readings) < SELDOM;
+        let mut order: Vec<usize> = (0..suspects.len()).collect();
+        order.sort_by(|a, b| {
+            suspects[*b]
+                .probability
+                .total_cmp(&suspects[*a].probability)
+        });
+        for (rank, hypothesis) in order.into_iter().enumerate() {
+            if rank < 2 || suspects[hypothesis].probability >= WORTH || unexplained {
+                for ((fault, _), live) in self.forms.iter().zip(&mut *live) {
+                    if hypothesis == 0 {
+                        live[0] = true;
+                    } else if hypothesis == fault + 1 {
+                        live[1..].fill(true);
+                    }
+                }
+            }
+        }
+    }
+
+    /// The stretches of each form that have some probability.
+    pub fn live(&self, spots: &[Vec<Spot>], suspects: &[Suspect]) -> Vec<Live> {
+        let mut live = vec![[false; STRETCHES]; self.forms.len()];
+        for (spots, suspect) in spots.iter().zip(suspects) {
+            for (spot, weight) in spots.iter().zip(&suspect.weights) {
+                if let (Some((form, stretch)), true) = (spot, *weight > LEAST) {
+                    live[*form][*stretch] = true;
+                }
+            }
+        }
+        live
+    }
+
+    /// The hypotheses, and where each of their nodes belongs.
+    pub fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
+        let weights = std::iter::once(self.nothing).chain(self.faults.iter().map(|f| f.1));
+        let total: f64 = weights.clone().sum();
+        let (mut hypotheses, mut spots) = (Vec::new(), Vec::new());
+        for (placed, weight) in self.nodes(live).into_iter().zip(weights) {
+            let (spot, nodes): (Vec<Spot>, Vec<Node>) = placed.into_iter().unzip();
+            let prior = weight / total;
+            hypotheses.push(Hypothesis { prior, nodes });
+            spots.push(spot);
+        }
+        let forms = |n| self.forms.iter().filter(move |f| f.0 == n).map(|f| f.1);
+        let forecast = Forecast {
+            faults: self.faults.iter().map(|f| f.0).collect(),
+            hypotheses,
+            left_out: self.left_out.clone(),
+            forms: (0..self.faults.len()).map(|n| forms(n).collect()).collect(),
+        };
+        (forecast, spots)
+    }
+
+    /// The nodes of each hypothesis in the live stretches.
+    fn nodes(&self, live: &[Live]) -> Vec<Vec<Placed>> {
+        let per_form: Vec<[Vec<Placed>; 2]> = (0..self.forms.len())
+            .into_par_iter()
+            .map(|form| self.nodes_of(form, &live[form]))
+            .collect();
+        let mut faults: Vec<Vec<Placed>> = self.faults.iter().map(|_| Vec::new()).collect();
+        let share: f64 = self.faults.iter().map(|f| f.1).sum();
+        // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
+        let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
+        let mut nothing = vec![(None, self.node(&sound, [0.0; 3], 1.0, None))];
+        for ((fault, _), [below, nodes]) in self.forms.iter().zip(per_form) {
+            let weight = self.faults[*fault].1;
+            nothing.extend(below.into_iter().map(|(place, node)| {
+                let prior = node.prior * weight / share;
+                (place, Node { prior, ..node })
+            }));
+            faults[*fault].extend(nodes);
+        }
+        if !self.forms.is_empty() && share > 0.0 {
+            nothing.iter_mut().for_each(|n| n.1.prior *= 0.5);
+        }
+        for nodes in &mut faults {
+            nodes.sort_by(|a, b| a.1.severity[1].total_cmp(&b.1.severity[1]));
+        }
+        std::iter::once(nothing).chain(faults).collect()
+    }
+
+    /// The nodes of a form below its floor and from there on, each with its share of its fault's.
+    fn nodes_of(&self, form: usize, live: &Live) -> [Vec<Placed>; 2] {
+        let (fault, (form_of, floor)) = &self.forms[form];
+        let forms = self.forms.iter().filter(|f| f.0 == *fault).count() as f64;
+        let severities = scene::severities(form_of, *floor);
+        let whole = [
+            severities[1] - severities[0],
+            severities[STRETCHES] - severities[1],
+        ];
+        let count = self.scenes.len();
+        let strips = &self.strips[form * count..(form + 1) * count];
+        let mut nodes = [Vec::new(), Vec::new()];
+        for stretch in (0..STRETCHES).filter(|s| live[*s]) {
+            let (from, to) = (severities[stretch], severities[stretch + 1]);
+            for cell in 0..CELLS {
+                let at = |part: f64| from + (to - from) * (cell as f64 + part) / CELLS as f64;
+                let severity = [at(0.0), at(0.5), at(1.0)];
+                let cells: Vec<_> = strips.iter().map(|s| s.cell(stretch, cell)).collect();
+                let mut ends = vec![(0.0, 0.0); self.rows.len()];
+                for (scene, cell) in self.scenes.iter().zip(&cells) {
+                    let Some((_, [low, high])) = cell else {
+                        continue;
+                    };
+                    for (i, row) in scene.rows.iter().enumerate() {
+                        ends[*row] = (low[i], high[i]);
+                    }
+                }
+                let seen: Vec<Option<&Seen>> =
+                    cells.iter().map(|c| c.as_ref().map(|c| &c.0)).collect();
+                let part = usize::from(stretch > 0);
+                let prior = (severity[2] - severity[0]) / whole[part] / forms;
+                let node = self.node(&seen, severity, prior, Some(&ends));
+                nodes[part].push((Some((form, stretch)), node));
+            }
+        }
+        nodes
+    }
+
+    /// Means and covariance of all rows that were looked at: sources, what the line misses, what the model has wrong, the cell's
+    /// own width.
+    fn node(
+        &self,
+        seen: &[Option<&Seen>],
+        severity: [f64; 3],
+        prior: f64,
+        ends: Option<&[(f64, f64)]>,
+    ) -> Node {
+        let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[n].0);
+        let known: Vec<(&Scene, usize, &Seen)> = seen
+            .iter()
+            .enumerate()
+            .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
+            .flat_map(|(scene, seen)| (0..scene.rows.len()).map(move |i| (scene, i, seen)))
+            .collect();
+        let mut loads = DMatrix::zeros(self.sources + SAMPLES, known.len());
+        for (mut column, (scene, i, seen)) in loads.column_iter_mut().zip(&known) {
+            for ((at, ..), slope) in scene.sources.iter().zip(&seen.slopes[*i]) {
+                column[*at] = *slope;
+            }
+            for (m, missed) in seen.missed[*i].iter().enumerate() {
+                column[self.sources + m] = *missed;
+            }
+        }
+        if !self.alone {
+            let own = self.together.nrows();
+            let turned = self.together.tr_mul(&loads.rows(0, own));
+            loads.rows_mut(0, own).copy_from(&turned);
+        }
+        let count = self.rows.len();
+        let mut mean = DVector::from_element(count, f64::NAN);
+        let mut covariance = DMatrix::from_element(count, count, f64::NAN);
+        for (scene, i, seen) in &known {
+            mean[scene.rows[*i]] = seen.plain[*i] + seen.shift[*i];
+        }
+        for (m, (one, i, _)) in known.iter().enumerate() {
+            for (n, (other, j, _)) in known.iter().enumerate().take(m + 1) {
+                let (a, b) = (one.rows[*i], other.rows[*j]);
+                let mut both = loads.column(m).dot(&loads.column(n));
+                // Two readings of the same in the same condition: the model errs alike.
+                if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
+                    both += model(one.tests[*i]).powi(2) * mean[a] * mean[b];
+                }
+                let wide = |scene: &Scene, row: usize| match ends {
+                    Some(ends) if !scene.well => ends[row].1 - ends[row].0,
+                    _ => 0.0,
+                };
+                both += wide(one, a) * wide(other, b) / 12.0;
+                covariance[(a, b)] = both;
+                covariance[(b, a)] = both;
+            }
+        }
+        Node {
+            severity,
+            prior,
+            mean,
+            covariance,
+        }
+    }
+}
+
+/// The greatest of each hypothesis, from the greatest on.
+fn best(logs: &[Vec<(Spot, f64)>]) -> Vec<(f64, Spot)> {
+    let mut best: Vec<(f64, Spot)> = logs
+        .iter()
+        .filter_map(|nodes| {
+            let (spot, log) = nodes.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+            Some((*log, *spot))
+        })
+        .collect();
+    best.sort_by(|a, b| b.0.total_cmp(&a.0));
+    best
+}
