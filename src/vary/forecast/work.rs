@@ -8,7 +8,9 @@ use crate::vary::posterior::{self, Evidence, Hypothesis, LEAST, Node, Suspect, c
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-/// A node that weighs less than this share of the second likeliest hypothesis is excluded.
+/// A node that weighs less than this share of the second likeliest hypothesis is excluded. How much it can weigh at most is
+/// exact for normal errors and for one that is even between its ends; where several are, their order moves it a little, for
+/// which there is room here.
 const NEGLIGIBLE: f64 = 1e-12;
 
 /// All that is worked out on the way to the hypotheses.
