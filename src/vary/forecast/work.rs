@@ -44,17 +44,40 @@ impl Work<'_> {
         vec![[true; STRETCHES]; self.forms.len()]
     }
 
-    /// The scenes that faults are felt in: those of which there is evidence, and the others. What takes longest comes last.
+    /// The scenes that faults are felt in: those of which there is evidence, and the others. Of the former what takes longest
+    /// comes last; else next is what a sound machine explains worst that reads what the ones before it did.
     pub fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
-        let mut felt: Vec<usize> = (0..self.scenes.len())
-            .filter(|s| !self.scenes[*s].well)
-            .collect();
-        felt.sort_by_key(|s| self.scenes[*s].coarse());
-        felt.into_iter().partition(|s| {
-            evidence
-                .iter()
-                .any(|e| self.scenes[*s].rows.contains(&e.row))
-        })
+        let of = |s: usize| {
+            let rows = &self.scenes[s].rows;
+            evidence.iter().filter(|e| rows.contains(&e.row)).copied()
+        };
+        let felt = (0..self.scenes.len()).filter(|s| !self.scenes[*s].well);
+        let (mut read, open): (Vec<usize>, Vec<usize>) =
+            felt.partition(|s| of(*s).next().is_some());
+        let sound = self.sound_node();
+        let mut taken: Vec<Evidence> = Vec::new();
+        for n in 0..read.len() {
+            let belief = sound.given(&taken);
+            let off = |e: Evidence| {
+                let own = belief.covariance[(e.row, e.row)].max(0.0);
+                (e.value - belief.mean[e.row]).powi(2)
+                    / (own + posterior::variance(e.half, e.uniform))
+            };
+            let rank = |s: usize| (self.scenes[s].coarse(), -of(s).map(off).sum::<f64>());
+            let next = (n..read.len()).min_by(|a, b| {
+                let (a, b) = (rank(read[*a]), rank(read[*b]));
+                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+            });
+            read.swap(n, next.unwrap_or(n));
+            taken.extend(of(read[n]));
+        }
+        (read, open)
+    }
+
+    /// What is read on a sound machine.
+    fn sound_node(&self) -> Node {
+        let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
+        self.node(&sound, [0.0; 3], 1.0, None)
     }
 
     /// Works out the live stretches of each form in some scenes; `ask` is asked before each form in each scene.
@@ -203,8 +226,7 @@ impl Work<'_> {
         let mut faults: Vec<Vec<Placed>> = self.faults.iter().map(|_| Vec::new()).collect();
         let share: f64 = self.faults.iter().map(|f| f.1).sum();
         // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
-        let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
-        let mut nothing = vec![(None, self.node(&sound, [0.0; 3], 1.0, None))];
+        let mut nothing = vec![(None, self.sound_node())];
         for ((fault, _), [below, nodes]) in self.forms.iter().zip(per_form) {
             let weight = self.faults[*fault].1;
             nothing.extend(below.into_iter().map(|(place, node)| {
