@@ -35,11 +35,9 @@ fn main() {
         .filter(|(case, found)| found.omega > 0.0 && case.governor.is_none())
         .take(CASES)
         .collect();
-    let constant: Vec<Case<Dual64>> = cases.iter().map(|(case, _)| case.constant()).collect();
-    let ready: Vec<(Ready<'_, Dual64>, Dual64)> = constant
+    let ready: Vec<(Ready<'_, f64>, Dual64)> = cases
         .iter()
-        .zip(&cases)
-        .map(|(case, (_, found))| (Ready::new(case), Dual64::new(found.omega, 1.0)))
+        .map(|(case, found)| (Ready::new(case), Dual64::new(found.omega, 1.0)))
         .collect();
 
     let mut criterion = Criterion::default().sample_size(20).configure_from_args();

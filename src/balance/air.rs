@@ -2,7 +2,7 @@
 
 use crate::fluid::air;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root, positive, settle};
+use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, SquareLoad};
 
 /// Parts of the core's face: three with something ahead of them, the bare rest, and what an auxiliary fan without a shroud
@@ -77,16 +77,16 @@ pub struct Draft<N> {
 
 impl<N: Real> Zone<N> {
     /// Air speed, m/s, at a pressure difference `dp` (Pa).
-    fn speed(&self, dp: N) -> N {
+    fn speed<M: Over<N>>(&self, dp: M) -> M {
         self.speed_and_size(dp).0
     }
 
     /// Air speed, m/s, at a pressure difference `dp` (Pa), and what that difference must rise by for each m/s more.
-    fn speed_and_size(&self, dp: N) -> (N, N) {
+    fn speed_and_size<M: Over<N>>(&self, dp: M) -> (M, M) {
         let drive = dp + self.lift;
         let (linear, square) = (self.linear + self.fan_linear, self.square + self.fan_square);
-        let size = (linear * linear + square * drive.abs() * 4.0).sqrt();
-        (drive * 2.0 / (linear + size), size)
+        let size = (drive.abs() * (square * 4.0) + linear * linear).sqrt();
+        (drive * 2.0 / (size + linear), size)
     }
 
     /// What the core and all that stands ahead of it here resist, Pa, at air speed `v` (m/s).
@@ -167,9 +167,9 @@ impl<N: Real> AirWay<N> {
         })
     }
 
-    /// The same without derivatives of its own, in numbers that carry one.
-    fn still(&self) -> AirWay<Dual64> {
-        let f = |v: N| Dual64::from(v.re());
+    /// The same without derivatives of its own.
+    fn still(&self) -> AirWay<f64> {
+        let f = |v: N| v.re();
         AirWay {
             fan: self.fan.map(&mut |_, v| f(*v)),
             curve: self.curve.map(&mut |_, v| f(*v)),
@@ -183,21 +183,21 @@ impl<N: Real> AirWay<N> {
     }
 
     /// Pressure over the core, Pa, with mass flow `m` (kg/s) at fan speed `omega` (rad/s).
-    fn over_core(&self, omega: N, m: N) -> N {
+    fn over_core<M: Over<N>>(&self, omega: M, m: M) -> M {
         let fan = self
             .curve
             .pressure_at(&self.fan, omega, m / self.inner, self.inner);
-        self.ram - self.loss * m * m.abs() + fan
+        fan - m * m.abs() * self.loss + self.ram
     }
 
     /// Mass flow that the core lets through more than `m`, kg/s.
-    fn surplus(&self, omega: N, m: N) -> N {
+    fn surplus<M: Over<N>>(&self, omega: M, m: M) -> M {
         let dp = self.over_core(omega, m);
         let through = self
             .zones
             .iter()
             .take(self.count)
-            .fold(N::from(0.0), |sum, z| sum + z.area * z.speed(dp));
+            .fold(M::from(0.0), |sum, z| sum + z.speed(dp) * z.area);
         through * self.outer - m
     }
 
@@ -206,21 +206,24 @@ impl<N: Real> AirWay<N> {
     /// As long as the fan's pressure bends down with flow, what the core lets through is a concave function of the flow that
     /// the fan draws, so that one flow balances the two. Auxiliary fans may press air back through the rest of the face; the
     /// pressure over the core then falls with that flow, and again there is one.
-    fn mass(&self, omega: N, near: f64) -> N {
+    fn mass<M: Over<N>>(&self, omega: M, near: f64) -> M {
         let (still, speed) = (self.still(), Dual64::from(omega.re()));
-        let zones = still.zones.map(|z| z.map(|v| v.re));
         let surplus = |m: Dual64| {
             let dp = still.over_core(speed, m);
-            let through = zones.iter().take(still.count).filter(|z| z.area > 0.0);
+            let through = still
+                .zones
+                .iter()
+                .take(still.count)
+                .filter(|z| z.area > 0.0);
             let (flow, slope) = through.fold((0.0, 0.0), |(flow, slope), z| {
                 let (v, size) = z.speed_and_size(dp.re);
                 (flow + z.area * v, slope + z.area / size)
             });
-            Dual64::new(flow, slope * dp.eps) * still.outer.re - m
+            Dual64::new(flow, slope * dp.eps) * still.outer - m
         };
         let rated = self.per_rad() * speed.re;
         // Beyond twice the rated flow only a strong ram or an auxiliary fan leads.
-        let mut high = 2.0 * rated + still.outer.re * 0.1;
+        let mut high = 2.0 * rated + still.outer * 0.1;
         let (scale, mut guess) = (high, (near * speed.re).max(0.1 * high));
         let root = loop {
             match falling_root(surplus, 0.0, high, guess, scale) {
@@ -230,9 +233,9 @@ impl<N: Real> AirWay<N> {
         };
         match root {
             Ok(root) if root.x > 0.0 && root.slope < 0.0 => {
-                settle(root.x, root.slope, self.surplus(omega, N::from(root.x)))
+                settle(root.x, root.slope, self.surplus(omega, M::from(root.x)))
             }
-            _ => N::from(0.0),
+            _ => M::from(0.0),
         }
     }
 
@@ -242,12 +245,12 @@ impl<N: Real> AirWay<N> {
     }
 
     /// The air at fan speed `omega` (rad/s).
-    pub fn draft(&self, omega: N) -> Draft<N> {
+    pub fn draft<M: Over<N>>(&self, omega: M) -> Draft<M> {
         self.draft_near(omega, self.per_rad())
     }
 
     /// The same, where it is known about how much air the fan draws, kg for each rad.
-    pub(super) fn draft_near(&self, omega: N, near: f64) -> Draft<N> {
+    pub(super) fn draft_near<M: Over<N>>(&self, omega: M, near: f64) -> Draft<M> {
         let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
@@ -256,8 +259,8 @@ impl<N: Real> AirWay<N> {
             .zones
             .iter()
             .zip(speed)
-            .fold(N::from(0.0), |sum, (z, v)| {
-                sum + positive(-(z.area * v)) * self.outer
+            .fold(M::from(0.0), |sum, (z, v)| {
+                sum + positive(-(v * z.area)) * self.outer
             });
         Draft {
             mass,
@@ -271,7 +274,7 @@ impl<N: Real> AirWay<N> {
     }
 
     /// Torque, N m, at fan speed `omega` (rad/s) with a flow at the fan (m³/s).
-    fn torque(&self, omega: N, flow: N) -> N {
+    fn torque<M: Over<N>>(&self, omega: M, flow: M) -> M {
         self.curve.torque_at(&self.fan, omega, flow, self.inner)
     }
 }
@@ -304,7 +307,7 @@ impl<N: Real> FanLoad<N> {
 
     /// Torque, N m, at `omega` (rad/s), and the air that the fan draws, kg for each rad, sought from `near` on. Must not fall
     /// with speed.
-    pub fn torque(&self, omega: N, near: f64) -> (N, f64) {
+    pub fn torque<M: Over<N>>(&self, omega: M, near: f64) -> (M, f64) {
         let Some(way) = &self.way else {
             return (self.square.torque(omega), near);
         };

@@ -7,7 +7,7 @@ use crate::input::Place;
 use crate::law::free_air_polytropic as free_air;
 use crate::law::leakage_schlosser_1961::gap;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root, greater, lesser, positive, settle};
+use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, greater, lesser, positive, settle};
 use crate::part::{Element, Line};
 
 /// What no longer depends on the fan's speed.
@@ -127,9 +127,15 @@ pub struct Point<N> {
     pub(super) residual: N,
 }
 
-fn suction_drop<N: Real>(line: &Line<N>, screen: Option<&Element<N>>, q: N, nu: N, rho: N) -> N {
+fn suction_drop<C: Real, N: Over<C>>(
+    line: &Line<C>,
+    screen: Option<&Element<C>>,
+    q: N,
+    nu: C,
+    rho: C,
+) -> N {
     let screen = screen.map_or(N::from(0.0), |s| s.drop(q, nu * rho));
-    line.drop(q, nu, rho) + screen
+    line.drop(q, N::still(nu), rho) + screen
 }
 
 impl<'a, N: Real> Ready<'a, N> {
@@ -206,16 +212,10 @@ impl<'a, N: Real> Ready<'a, N> {
         if spare.re() <= 0.0 {
             return N::from(0.0);
         }
-        let line = self.case.suction.map(&mut |_, v| Dual64::from(v.re()));
-        let screen = self
-            .case
-            .screen
-            .as_ref()
-            .map(|s| s.map(&mut |_, v| Dual64::from(v.re())));
-        let (nu, rho) = (
-            Dual64::from(self.inlet_oil.nu.re()),
-            Dual64::from(self.rho.re()),
-        );
+        let line = self.case.suction.map(&mut |_, v| v.re());
+        let screen = self.case.screen.as_ref();
+        let screen = screen.map(|s| s.map(&mut |_, v| v.re()));
+        let (nu, rho) = (self.inlet_oil.nu.re(), self.rho.re());
         let left = |q: Dual64| -suction_drop(&line, screen.as_ref(), q, nu, rho) + spare.re();
         // The drop grows with a power of the flow.
         let full = left(Dual64::new(most, 1.0));
@@ -234,12 +234,12 @@ impl<'a, N: Real> Ready<'a, N> {
     }
 
     /// The fan running at `omega`, rad/s.
-    pub(super) fn running(&self, omega: N) -> FanSide<N> {
+    pub(super) fn running<M: Over<N>>(&self, omega: M) -> FanSide<M> {
         self.running_near(omega, self.load.rated_air())
     }
 
     /// The same, where it is known about how much air it draws, kg for each rad.
-    pub(super) fn running_near(&self, omega: N, air: f64) -> FanSide<N> {
+    pub(super) fn running_near<M: Over<N>>(&self, omega: M, air: f64) -> FanSide<M> {
         let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self
             .case
@@ -249,15 +249,15 @@ impl<'a, N: Real> Ready<'a, N> {
             omega,
             torque,
             motor_drop,
-            steering: N::from(1.0),
+            steering: M::from(1.0),
             air,
         }
     }
 
     /// The fan standing: `rise` from −1 to 0 builds up the steering's pressure, from 0 to 1 the pressure over the motor,
     /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
-    pub(super) fn standing(&self, rise: N) -> FanSide<N> {
-        let zero = N::from(0.0);
+    pub(super) fn standing<M: Over<N>>(&self, rise: M) -> FanSide<M> {
+        let zero = M::from(0.0);
         let (torque, air) = self.load.torque(zero, self.load.rated_air());
         let turning = self
             .case
@@ -274,10 +274,10 @@ impl<'a, N: Real> Ready<'a, N> {
     }
 
     /// The circuit with the fan's side as given.
-    pub(super) fn point(&self, fan: FanSide<N>, view: View<N>) -> Point<N> {
+    pub(super) fn point<M: Over<N>>(&self, fan: FanSide<M>, view: View<M>) -> Point<M> {
         let case = self.case;
-        let (rho, zero) = (self.rho, N::from(0.0));
-        let valve_flow = |dp: N| {
+        let (rho, zero) = (self.rho, M::from(0.0));
+        let valve_flow = |dp: M| {
             let open = match view.valve {
                 Port::Real => positive(case.valve.open_flow(dp, self.opens_at)),
                 Port::Open => case.valve.open_flow(dp, self.opens_at),
@@ -296,7 +296,7 @@ impl<'a, N: Real> Ready<'a, N> {
             rho,
         );
         let check_flow = motor.check_flow(motor_drop);
-        let motor_flow = motor.displacement * fan.omega + motor_slip - check_flow;
+        let motor_flow = fan.omega * motor.displacement + motor_slip - check_flow;
         let beside = case.shape.valve_to_motor_outlet;
         let spilled = if beside { valve_flow(motor_drop) } else { zero };
         // Where the check brings round more than the motor takes, the lines carry nothing.
@@ -304,7 +304,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let return_flow = supply_flow;
 
         let nu = self.lines_oil.nu;
-        let return_drop = case.return_line.drop(return_flow, nu, rho);
+        let return_drop = case.return_line.drop(return_flow, M::still(nu), rho);
         let filter_drop = case
             .filter
             .as_ref()
@@ -312,24 +312,27 @@ impl<'a, N: Real> Ready<'a, N> {
         let cooler_drop = case
             .cooler
             .as_ref()
-            .map_or(zero, |c| c.drop(return_flow, nu, rho));
+            .map_or(zero, |c| c.drop(return_flow, M::still(nu), rho));
         let steering_drop = match &case.steering {
-            Some(s) if !case.shape.steering_first => s.pressure * fan.steering,
+            Some(s) if !case.shape.steering_first => fan.steering * s.pressure,
             _ => zero,
         };
         let rail =
-            case.reservoir.pressure + return_drop + filter_drop + cooler_drop + steering_drop;
+            return_drop + case.reservoir.pressure + filter_drop + cooler_drop + steering_drop;
         let supply_drop =
             case.supply
                 .drop(supply_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
         // No less than a vacuum, wherever a driven fan's motor would draw.
-        let fan_path = greater(rail + motor_drop + supply_drop, self.atmosphere * -0.9);
+        let fan_path = greater(
+            rail + motor_drop + supply_drop,
+            M::still(self.atmosphere * -0.9),
+        );
         let (first, outlet) = match &case.steering {
             Some(s) if case.shape.steering_first => (
-                s.flow,
+                M::still(s.flow),
                 greater(
                     fan_path,
-                    case.reservoir.pressure + s.pressure * fan.steering,
+                    fan.steering * s.pressure + case.reservoir.pressure,
                 ),
             ),
             _ => (zero, fan_path),
@@ -363,28 +366,30 @@ impl<'a, N: Real> Ready<'a, N> {
             .belt
             .as_ref()
             .map_or(zero, |b| b.slip(self.torque_asked(pump_drop)));
-        let pump_speed = self.pump_speed * (N::from(1.0) - belt_slip);
-        let swept = pump.displacement * pump_speed;
+        let pump_speed = (-belt_slip + 1.0) * self.pump_speed;
+        let swept = pump_speed * pump.displacement;
         let liquid =
             free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
         let displaced = swept * liquid - slip;
         let filled = |bound: N| {
             if case.shape.recirculates {
-                bound
+                M::still(bound)
             } else {
-                bound * liquid - slip
+                liquid * bound - slip
             }
         };
         let mut source = displaced;
         match view.source {
             Source::Displacement => {}
             Source::Inlet => source = self.inlet_bound.map_or(source, filled),
-            Source::Regulator => source = self.regulated.unwrap_or(source),
+            Source::Regulator => source = self.regulated.map_or(source, M::still),
             Source::Least => {
                 source = self
                     .inlet_bound
                     .map_or(source, |q| lesser(source, filled(q)));
-                source = self.regulated.map_or(source, |q| lesser(source, q));
+                source = self
+                    .regulated
+                    .map_or(source, |q| lesser(source, M::still(q)));
             }
         }
         let first_flow = lesser(first, positive(source));
@@ -421,23 +426,23 @@ impl<'a, N: Real> Ready<'a, N> {
     }
 
     /// Torque that the pump asks of the belt as long as that does not slip, N m.
-    fn torque_asked(&self, pump_drop: N) -> N {
+    fn torque_asked<M: Over<N>>(&self, pump_drop: M) -> M {
         let pump = &self.case.pump;
         let swept = pump.displacement * self.pump_speed;
         // The regulator's own drop, bounded by what the swept volume would make, so that it does not depend on the
         // fan's speed.
         let dp = pump_drop + self.regulator_drop(swept);
-        pump.displacement * dp + pump.torque_loss(dp, self.pump_drag_mu, self.pump_speed)
+        dp * pump.displacement + pump.torque_loss(dp, self.pump_drag_mu, M::still(self.pump_speed))
     }
 
     /// The regulator's own pressure drop at a flow that is offered to it, Pa: the spring's from the regulated flow on.
-    pub(super) fn regulator_drop(&self, offered: N) -> N {
+    pub(super) fn regulator_drop<M: Over<N>>(&self, offered: M) -> M {
         match (&self.case.regulator, self.regulated) {
             (Some(r), Some(q)) => {
-                let share = lesser(positive(offered) / q, N::from(1.0));
-                r.spring_drop * share * share
+                let share = lesser(positive(offered) / q, M::from(1.0));
+                share * share * r.spring_drop
             }
-            _ => N::from(0.0),
+            _ => M::from(0.0),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::ready::{FanSide, Point, Port, Ready, Source, View};
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root};
+use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
 use crate::trouble::Trouble;
 
 /// What limits the fan's speed.
@@ -154,12 +154,11 @@ pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
 /// Finds the operating point, started at a fan speed, rad/s, and the air that the fan draws, kg for each rad; either is no
 /// number where it is not known.
 fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
-    let case = case.constant();
-    let ready = Ready::new(&case);
+    let ready = Ready::new(case);
     let Some(governor) = &case.governor else {
         return open_loop(&ready, start);
     };
-    let target = (governor.full_speed * ready.command).re;
+    let target = governor.full_speed * ready.command;
     if target <= 0.0 {
         return open_loop(&ready.commanded(0.0), start);
     }
@@ -193,14 +192,14 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
             },
         )
     };
-    let most = (ready.case.pump.displacement * ready.pump_speed).re;
+    let most = ready.case.pump.displacement * ready.pump_speed;
     let root = falling_root(|q| spill(q).residual, 0.0, most, surplus, most)
         .map_err(|why| lost("the flow past the motor at the governed speed", why))?;
     let point = spill(Dual64::from(root.x));
-    let opens_at = point.valve_drop.re - root.x * case.valve.slope.re;
-    let span = (case.valve.high - case.valve.low).re;
+    let opens_at = point.valve_drop.re - root.x * case.valve.slope;
+    let span = case.valve.high - case.valve.low;
     let command = if span > 0.0 {
-        ((opens_at - case.valve.low.re) / span).clamp(0.0, 1.0)
+        ((opens_at - case.valve.low) / span).clamp(0.0, 1.0)
     } else {
         0.0
     };
@@ -221,7 +220,7 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     })
 }
 
-impl Ready<'_, Dual64> {
+impl Ready<'_, f64> {
     /// The flow, m³/s, that is left over with the fan at `omega` (rad/s), with all limits or one alone, and the gauge
     /// pressure at the pump's outlet, Pa. The flow falls with speed, and is zero at the balance.
     #[doc(hidden)]
@@ -236,9 +235,9 @@ impl Ready<'_, Dual64> {
     #[doc(hidden)]
     pub fn most_speed(&self) -> f64 {
         let swept = self.case.pump.displacement * self.pump_speed;
-        let fed = (swept / self.case.motor.displacement).re * (1.0 + 1e-9);
+        let fed = (swept / self.case.motor.displacement) * (1.0 + 1e-9);
         if self.load.may_be_driven() {
-            fed.max(2.0 * self.case.fan.rated_speed.re)
+            fed.max(2.0 * self.case.fan.rated_speed)
         } else {
             fed
         }
@@ -248,8 +247,7 @@ impl Ready<'_, Dual64> {
 /// How many fan speeds balance the circuit, looked for in small steps: one, unless air drives the fan in an odd way.
 pub fn crossings(case: &Case) -> usize {
     const STEPS: usize = 80;
-    let case = case.constant();
-    let ready = Ready::new(&case);
+    let ready = Ready::new(case);
     let high = ready.most_speed();
     let surplus = |k: usize| {
         let omega = Dual64::from(high * k as f64 / STEPS as f64);
@@ -260,48 +258,47 @@ pub fn crossings(case: &Case) -> usize {
 }
 
 /// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
-fn guess(ready: &Ready<'_, Dual64>) -> f64 {
+fn guess(ready: &Ready<'_, f64>) -> f64 {
     let case = ready.case;
-    let swept = (case.pump.displacement * ready.pump_speed).re;
-    let size = case.motor.displacement.re;
-    let push = (size * (1.0 - case.motor.friction.re)).max(1e-12);
+    let swept = case.pump.displacement * ready.pump_speed;
+    let size = case.motor.displacement;
+    let push = (size * (1.0 - case.motor.friction)).max(1e-12);
     let factor = ready.load.factor().max(1e-12);
     let (pump_mu, motor_mu) = (
-        ready.pump_oil.clearance(ready.rho, Dual64::from(0.0)).re,
-        ready.motor_drag_mu.re,
+        ready.pump_oil.clearance(ready.rho, 0.0),
+        ready.motor_drag_mu,
     );
-    let drag = case.motor.drag.re * size * motor_mu;
-    let drop =
-        |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque.re) / push;
-    let jet = (2.0 / ready.rho.re).sqrt();
+    let drag = case.motor.drag * size * motor_mu;
+    let drop = |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque) / push;
+    let jet = (2.0 / ready.rho).sqrt();
     let leak = |laminar: f64, turbulent: f64| move |dp: f64| laminar * dp + turbulent * dp.sqrt();
     let (pump, motor) = (&case.pump, &case.motor);
     let pump_slip = leak(
-        (pump.slip * pump.displacement).re / pump_mu,
-        (pump.turbulent_slip * ready.pump_gap).re * jet,
+        pump.slip * pump.displacement / pump_mu,
+        pump.turbulent_slip * ready.pump_gap * jet,
     );
     let motor_slip = leak(
-        motor.slip.re * size / motor_mu,
-        (motor.turbulent_slip * ready.motor_gap).re * jet,
+        motor.slip * size / motor_mu,
+        motor.turbulent_slip * ready.motor_gap * jet,
     );
     // Steering takes a flow, or holds a pressure behind the motor.
     let (first, least, held) = match &case.steering {
-        Some(s) if case.shape.steering_first => (s.flow.re, s.pressure.re, 0.0),
-        Some(s) => (0.0, 0.0, s.pressure.re),
+        Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
+        Some(s) => (0.0, 0.0, s.pressure),
         None => (0.0, 0.0, 0.0),
     };
     let fed = |omega: f64| {
         let dp = drop(omega);
         let at_pump = (dp + held).max(least);
-        let shrunk = ready.air.re * at_pump / (at_pump + ready.atmosphere.re);
+        let shrunk = ready.air * at_pump / (at_pump + ready.atmosphere);
         let filled = |q: f64| q * (1.0 - shrunk) - pump_slip(at_pump);
-        let inlet = ready.inlet_bound.map_or(swept, |q| q.re);
+        let inlet = ready.inlet_bound.unwrap_or(swept);
         let drawn = if case.shape.recirculates {
             filled(swept).min(inlet)
         } else {
             filled(swept.min(inlet))
         };
-        let flow = ready.regulated.map_or(drawn, |q| drawn.min(q.re));
+        let flow = ready.regulated.map_or(drawn, |q| drawn.min(q));
         flow - first - motor_slip(dp)
     };
     // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.
@@ -313,7 +310,7 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
         most
     };
     let at = |dp: f64| {
-        let torque = (dp * push - case.motor.dry_torque.re).max(0.0);
+        let torque = (dp * push - case.motor.dry_torque).max(0.0);
         ((drag * drag + 4.0 * factor * torque).sqrt() - drag) / (2.0 * factor)
     };
     let valve = |opens: f64, slope: f64| {
@@ -325,12 +322,12 @@ fn guess(ready: &Ready<'_, Dual64>) -> f64 {
         }
     };
     let beside = case.shape.valve_to_motor_outlet;
-    let opens_at = ready.opens_at.re - if beside { 0.0 } else { held };
-    let relieves_at = case.relief.setting.re - held;
-    valve(opens_at, case.valve.slope.re).min(valve(relieves_at, case.relief.slope.re))
+    let opens_at = ready.opens_at - if beside { 0.0 } else { held };
+    let relieves_at = case.relief.setting - held;
+    valve(opens_at, case.valve.slope).min(valve(relieves_at, case.relief.slope))
 }
 
-fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
+fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
         return Ok(Operating {
@@ -340,11 +337,11 @@ fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Oper
             air: ready.load.rated_air(),
             omega: 0.0,
             limit: Limit::Standstill,
-            command: ready.command.re,
+            command: ready.command,
             evaluations: 0,
         });
     }
-    let scale = high * ready.case.motor.displacement.re;
+    let scale = high * ready.case.motor.displacement;
     let start = if start.is_finite() {
         start
     } else {
@@ -378,14 +375,14 @@ fn open_loop(ready: &Ready<'_, Dual64>, (start, air): (f64, f64)) -> Result<Oper
         air,
         omega: root.x,
         limit,
-        command: ready.command.re,
+        command: ready.command,
         evaluations,
     })
 }
 
 /// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
 /// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
-fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N, point: &Point<N>) -> N {
+fn left_standing<C: Real, N: Over<C>>(ready: &Ready<'_, C>, rise: N, point: &Point<N>) -> N {
     match &ready.case.steering {
         Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
             point.residual + point.first_flow - s.flow
@@ -396,7 +393,7 @@ fn left_standing<N: Real>(ready: &Ready<'_, N>, rise: N, point: &Point<N>) -> N 
 
 /// A guess how far pressure builds up before a standing motor, of 1 where it would turn: a valve takes what is offered without
 /// pressure (m³/s), or it leaks away, which goes with the square to the fourth power of the unknown.
-fn builds_up(ready: &Ready<'_, Dual64>, turning: &Point<Dual64>, offered: f64) -> f64 {
+fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f64 {
     let case = ready.case;
     let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
     let rise = |share: f64| {
@@ -414,11 +411,11 @@ fn builds_up(ready: &Ready<'_, Dual64>, turning: &Point<Dual64>, offered: f64) -
         } else {
             held
         };
-        let opens_at = ready.opens_at.re + case.valve.slope.re * offered;
+        let opens_at = ready.opens_at + case.valve.slope * offered;
         rise((opens_at - held) / (turning.valve_drop.re - held))
     };
     let relief = {
-        let opens_at = case.relief.setting.re + case.relief.slope.re * offered;
+        let opens_at = case.relief.setting + case.relief.slope * offered;
         let seen = (turning.outlet - case.reservoir.pressure).re;
         rise((opens_at - held) / (seen - held))
     };
@@ -428,18 +425,18 @@ fn builds_up(ready: &Ready<'_, Dual64>, turning: &Point<Dual64>, offered: f64) -
 
 /// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
 fn standing(
-    ready: &Ready<'_, Dual64>,
+    ready: &Ready<'_, f64>,
     turning: Option<&Point<Dual64>>,
     before: usize,
 ) -> Result<Operating, Trouble> {
-    let swept = (ready.case.pump.displacement * ready.pump_speed).re;
+    let swept = ready.case.pump.displacement * ready.pump_speed;
     let mut evaluations = before;
-    let mut left = |u| {
+    let mut left = |u: Dual64| {
         evaluations += 1;
         left_standing(ready, u, &ready.point(ready.standing(u), whole()))
     };
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
-    let mut offered = bounds.fold(swept, |q, bound| q.min(bound.re));
+    let mut offered = bounds.fold(swept, |q, bound| q.min(bound));
     let (mut low, mut high, mut start) = (0.0, 1.0, f64::NAN);
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
     let dry = offered <= 0.0;
@@ -470,22 +467,22 @@ fn standing(
         air: ready.load.rated_air(),
         omega: 0.0,
         limit: Limit::Standstill,
-        command: ready.command.re,
+        command: ready.command,
         evaluations,
     })
 }
 
 /// Which limit acts at a balanced point: the last in order where two act.
-fn acting(ready: &Ready<'_, Dual64>, point: &Point<Dual64>) -> Limit {
+fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
     if point.relief_flow.re > 0.0 {
         return Limit::Relief;
     }
-    if point.valve_drop.re > ready.opens_at.re {
+    if point.valve_drop.re > ready.opens_at {
         return Limit::Valve;
     }
     let near = |q: f64| point.source.re >= q * (1.0 - 1e-12);
     match ready.regulated {
-        Some(q) if near(q.re) => Limit::Regulator,
+        Some(q) if near(q) => Limit::Regulator,
         _ if point.source.re < point.displaced.re => Limit::Inlet,
         _ => Limit::Displacement,
     }
@@ -515,7 +512,11 @@ impl Operating {
     }
 
     /// The circuit with the unknown of the balance held, and the flow that is left over there.
-    pub(super) fn held<N: Real>(&self, ready: &Ready<'_, N>, unknown: N) -> (Point<N>, N) {
+    pub(super) fn held<C: Real, N: Over<C>>(
+        &self,
+        ready: &Ready<'_, C>,
+        unknown: N,
+    ) -> (Point<N>, N) {
         // A governor that cannot hold its speed has the valve at one of its ends.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
@@ -539,7 +540,9 @@ impl Operating {
                     .case
                     .governor
                     .as_ref()
-                    .map_or(N::from(self.omega), |g| g.full_speed * ready.command);
+                    .map_or(N::from(self.omega), |g| {
+                        N::still(g.full_speed * ready.command)
+                    });
                 let view = View {
                     valve: Port::Given(unknown),
                     ..whole()
@@ -552,9 +555,8 @@ impl Operating {
 
     /// The speeds, rad/s, at which each other limit would take over if those that act now did not, nearest first.
     pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
-        let case = case.constant();
-        let mut ready = Ready::new(&case);
-        let swept = (case.pump.displacement * ready.pump_speed).re;
+        let mut ready = Ready::new(case);
+        let swept = case.pump.displacement * ready.pump_speed;
         if self.mode == Mode::Standing || swept <= 0.0 {
             return Vec::new();
         }
@@ -570,7 +572,7 @@ impl Operating {
             .filter_map(|limit| {
                 let view = limit.view()?;
                 let residual = |omega| ready.point(ready.running(omega), view).residual;
-                let scale = high * ready.case.motor.displacement.re;
+                let scale = high * ready.case.motor.displacement;
                 falling_root(residual, 0.0, high, self.omega, scale)
                     .ok()
                     .map(|root| (limit, root.x))
@@ -590,14 +592,10 @@ impl Operating {
         }
         let slope = |limit: Limit| {
             let view = limit.view()?;
-            let (fixed, still) = (
-                case.map(&mut |_, v| Dual64::from(v.re)),
-                Dual64::from(self.omega),
-            );
+            let (still, turning) = (Dual64::from(self.omega), Dual64::new(self.omega, 1.0));
             let moved = Ready::new(case);
             let along = moved.point(moved.running(still), view).residual.eps;
-            let turning = Dual64::new(self.omega, 1.0);
-            let held = Ready::new(&fixed);
+            let held = Ready::new(&plain);
             let across = held.point(held.running(turning), view).residual.eps;
             Some(-along / across)
         };
@@ -607,9 +605,8 @@ impl Operating {
 
     /// The pressure over the motor, Pa, that the circuit could put on a standing fan, and the one at which it starts.
     pub fn start(case: &Case) -> Result<(f64, f64), Trouble> {
-        let case = case.constant();
-        let ready = Ready::new(&case);
-        let starts_at = case.motor.starts_at().re;
+        let ready = Ready::new(case);
+        let starts_at = case.motor.starts_at();
         let at = |drop: Dual64| {
             let side = FanSide {
                 omega: Dual64::from(0.0),
@@ -620,7 +617,7 @@ impl Operating {
             };
             ready.point(side, whole()).residual
         };
-        let scale = (case.pump.displacement * ready.pump_speed).re;
+        let scale = case.pump.displacement * ready.pump_speed;
         if scale <= 0.0 {
             return Ok((0.0, starts_at));
         }

@@ -3,7 +3,7 @@
 use super::ready::{Point, Ready};
 use super::solve::{Operating, solve};
 use crate::model::Case;
-use crate::numeric::{Dual64, Real, positive};
+use crate::numeric::{Dual64, Over, Real, positive};
 use crate::part::reynolds;
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
@@ -144,7 +144,10 @@ pub const LOSSES: [(&str, &str); 17] = [
 
 impl<N: Real> State<N> {
     /// The whole state where the circuit is at a point.
-    fn at(ready: &Ready<'_, N>, point: &Point<N>) -> Self {
+    fn at<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
+    where
+        N: Over<C>,
+    {
         let (zero, one) = (N::from(0.0), N::from(1.0));
         let case = ready.case;
         let running = point.pump_speed.re() > 0.0;
@@ -192,7 +195,7 @@ impl<N: Real> State<N> {
         let torque_loss = case
             .pump
             .torque_loss(dp, ready.pump_drag_mu, point.pump_speed);
-        let torque = only(case.pump.displacement * dp + torque_loss);
+        let torque = only(dp * case.pump.displacement + torque_loss);
         let power = torque * point.pump_speed;
         let reservoir = case.reservoir.pressure;
         let inlet = ready.inlet_pressure - ready.atmosphere;
@@ -205,7 +208,7 @@ impl<N: Real> State<N> {
         let steering_first = point.first_flow * (point.outlet - reservoir);
         let throttled = (point.outlet - point.fan_path) * (point.motor_flow + point.valve_flow);
         let series = point.steering_drop * point.return_flow;
-        let motor_power = case.motor.displacement * point.omega * point.motor_drop;
+        let motor_power = point.omega * case.motor.displacement * point.motor_drop;
         let fan_power = point.fan_torque * point.omega;
         let suction = outer * (reservoir - inlet);
         let turned_back = if case.shape.recirculates {
@@ -244,7 +247,7 @@ impl<N: Real> State<N> {
             motor_inlet_pressure: only(point.rail + point.motor_drop),
             return_pressure: only(point.rail),
             motor_pressure_drop: only(point.motor_drop),
-            inlet_pressure: ready.inlet_pressure,
+            inlet_pressure: N::still(ready.inlet_pressure),
             pump_speed: point.pump_speed,
             belt_slip: only(point.belt_slip),
             pump_flow: delivered,
@@ -260,9 +263,9 @@ impl<N: Real> State<N> {
             pump_shaft_power: power,
             fan_shaft_power: fan_power,
             pump_volumetric_efficiency: share(delivered + bypass, point.swept),
-            pump_mechanical_efficiency: share(case.pump.displacement * dp, torque),
+            pump_mechanical_efficiency: share(dp * case.pump.displacement, torque),
             motor_volumetric_efficiency: share(
-                case.motor.displacement * point.omega,
+                point.omega * case.motor.displacement,
                 only(point.motor_flow + point.check_flow),
             ),
             motor_mechanical_efficiency: share(fan_power, motor_power),
@@ -278,7 +281,7 @@ impl<N: Real> State<N> {
                 ready.lines_oil.nu,
             )),
             suction_reynolds: only(reynolds(carried, case.suction.bore, ready.inlet_oil.nu)),
-            oil_viscosity: ready.pump_oil.nu,
+            oil_viscosity: N::still(ready.pump_oil.nu),
             losses,
         }
     }
@@ -314,8 +317,7 @@ pub struct Turning {
 impl Turning {
     /// At the operating point that was found for a case.
     pub fn of(case: &Case, operating: &Operating) -> Self {
-        let case = case.constant();
-        let ready = Ready::new(&case);
+        let ready = Ready::new(case);
         let point = operating.held(&ready, Dual64::new(operating.root(), 1.0)).0;
         Self {
             operating: *operating,

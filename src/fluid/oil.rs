@@ -5,7 +5,7 @@ use crate::law::{
     blend_viscosity_astm_d7152 as d7152, dynamic_viscosity_barus_1893 as barus,
     kinematic_viscosity_astm_d341 as d341, oil_density_linear as density,
 };
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 use crate::trouble::Trouble;
 
 crate::part! {
@@ -188,13 +188,13 @@ impl<N: Real> Oil<N> {
 
 impl<N: Real> OilNow<N> {
     /// Kinematic viscosity under pressure `p` (Pa), m²/s.
-    pub fn nu_at(&self, p: N) -> N {
+    pub fn nu_at<M: Over<N>>(&self, p: M) -> M {
         barus::dynamic_viscosity(self.nu, self.pressure_viscosity, p)
     }
 
     /// Dynamic viscosity in a clearance, Pa s, under pressure `p` (Pa), with density `rho`.
-    pub fn clearance(&self, rho: N, p: N) -> N {
-        self.nu_at(p) * rho * self.shear_loss
+    pub fn clearance<M: Over<N>>(&self, rho: N, p: M) -> M {
+        self.nu_at(p) * (rho * self.shear_loss)
     }
 }
 

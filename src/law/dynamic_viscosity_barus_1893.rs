@@ -1,7 +1,7 @@
 //! Dynamic viscosity under pressure: Barus 1893.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::Over;
 
 /// Where the equation holds.
 pub const RANGE: &[Bound] = &[
@@ -42,15 +42,16 @@ pub const MOST: f64 = 100e6;
 /// let mu = dynamic_viscosity(0.010_f64, 20e-9, 50e6);
 /// assert!((mu - 0.02718282).abs() < 1e-8);
 /// ```
-pub fn dynamic_viscosity<N: Real>(mu0: N, beta: N, p: N) -> N {
+pub fn dynamic_viscosity<C, N: Over<C>>(mu0: C, beta: C, p: N) -> N {
     let p = if p.re() > MOST { N::from(MOST) } else { p };
-    mu0 * (beta * p).exp()
+    (p * beta).exp() * mu0
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::check;
     use super::*;
+    use crate::numeric::Dual64;
 
     #[test]
     fn is_held_above_the_greatest_pressure() {
@@ -61,7 +62,10 @@ mod tests {
 
     #[test]
     fn derivatives() {
-        check::derivative(|p| dynamic_viscosity(0.01.into(), 18e-9.into(), p), 12e6);
-        check::derivative(|b| dynamic_viscosity(0.01.into(), b, 12e6.into()), 18e-9);
+        check::derivative(|p| dynamic_viscosity(0.01, 18e-9, p), 12e6);
+        check::derivative(
+            |b| dynamic_viscosity(0.01.into(), b, Dual64::from(12e6)),
+            18e-9,
+        );
     }
 }

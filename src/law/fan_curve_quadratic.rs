@@ -2,7 +2,7 @@
 //! when ram air drives the fan.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 /// Where it is used, speed and flow over those of the rating point.
 pub const RANGE: &[Bound] = &[
@@ -39,19 +39,20 @@ pub const RANGE: &[Bound] = &[
 /// // By hand: shut off at half speed, a quarter of c0.
 /// assert!((over_rating(1.6_f64, 0.2, 0.5, 0.0) - 0.4).abs() < 1e-12);
 /// ```
-pub fn over_rating<N: Real>(shut: N, slope: N, speed: N, flow: N) -> N {
-    let rest = N::from(1.0) - shut - slope;
-    shut * speed * speed + slope * speed * flow + rest * flow * flow.abs()
+pub fn over_rating<C: Real, N: Over<C>>(shut: C, slope: C, speed: N, flow: N) -> N {
+    let rest = C::from(1.0) - shut - slope;
+    speed * speed * shut + speed * flow * slope + flow * flow.abs() * rest
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::check;
     use super::*;
+    use crate::numeric::Dual64;
 
     #[test]
     fn derivatives() {
-        let f = |n, q| over_rating(1.5.into(), 0.3.into(), n, q);
+        let f = |n: Dual64, q: Dual64| over_rating(1.5, 0.3, n, q);
         check::derivative(|n| f(n, 0.7.into()), 0.6);
         check::derivative(|q| f(0.6.into(), q), 0.7);
         check::derivative(|q| f(0.6.into(), q), -0.7);

@@ -1,7 +1,7 @@
 //! Friction factor of a pipe over all regimes: Churchill 1977.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 /// Where the equation holds.
 pub const RANGE: &[Bound] = &[
@@ -45,12 +45,12 @@ const LAMINAR: f64 = 800.0;
 /// // Colebrook at Re = 10⁵, ε/D = 10⁻⁴: 0.01851.
 /// assert!((darcy(1e5_f64, 1e-4) / 0.01851 - 1.0).abs() < 0.005);
 /// ```
-pub fn darcy<N: Real>(re: N, relative_roughness: N) -> N {
+pub fn darcy<C: Real, N: Over<C>>(re: N, relative_roughness: C) -> N {
     darcy_of_inverse(re.recip(), relative_roughness)
 }
 
 /// The same from `1/Re`, for a hot path that has it without a division more.
-pub fn darcy_of_inverse<N: Real>(inverse: N, relative_roughness: N) -> N {
+pub fn darcy_of_inverse<C: Real, N: Over<C>>(inverse: N, relative_roughness: C) -> N {
     if inverse.re() > 1.0 / LAMINAR {
         return inverse * 64.0;
     }
@@ -68,6 +68,7 @@ pub fn darcy_of_inverse<N: Real>(inverse: N, relative_roughness: N) -> N {
 mod tests {
     use super::super::check;
     use super::*;
+    use crate::numeric::Dual64;
 
     #[test]
     fn does_not_jump_where_the_laminar_branch_ends() {
@@ -90,10 +91,10 @@ mod tests {
     #[test]
     fn derivatives() {
         for re in [10.0, 500.0, 2500.0, 1e4, 1e6] {
-            check::derivative(|re| darcy(re, 1e-3.into()), re);
+            check::derivative(|re| darcy(re, 1e-3), re);
         }
         for re in [2500.0, 1e4, 1e6] {
-            check::derivative(|rough| darcy(re.into(), rough), 1e-3);
+            check::derivative(|rough| darcy(Dual64::from(re), rough), 1e-3);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Laminar leakage of a pump or motor: Wilson 1950.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 /// Where coefficients have been published.
 pub const RANGE: &[Bound] = &[
@@ -49,8 +49,8 @@ pub const RANGE: &[Bound] = &[
 /// // By hand: 5·10⁻⁸ · 2·10⁻⁶ · 10⁷ / 0.01.
 /// assert!((laminar(5e-8_f64, 2e-6, 1e7, 0.01) - 1e-4).abs() < 1e-12);
 /// ```
-pub fn laminar<N: Real>(cs: N, v: N, dp: N, mu: N) -> N {
-    cs * v * dp / mu
+pub fn laminar<C: Real, N: Over<C>>(cs: C, v: C, dp: N, mu: N) -> N {
+    dp * (cs * v) / mu
 }
 
 #[cfg(test)]
@@ -60,7 +60,7 @@ mod tests {
 
     #[test]
     fn derivatives() {
-        check::derivative(|mu| laminar(5e-8.into(), 2e-6.into(), 1e7.into(), mu), 0.01);
-        check::derivative(|dp| laminar(5e-8.into(), 2e-6.into(), dp, 0.01.into()), 1e7);
+        check::derivative(|mu| laminar(5e-8, 2e-6, 1e7.into(), mu), 0.01);
+        check::derivative(|dp| laminar(5e-8, 2e-6, dp, 0.01.into()), 1e7);
     }
 }

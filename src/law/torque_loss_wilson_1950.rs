@@ -1,7 +1,7 @@
 //! Torque lost in a pump or motor: Wilson 1950.
 
 use super::Bound;
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 /// Where coefficients have been published.
 pub const RANGE: &[Bound] = &[
@@ -68,8 +68,8 @@ pub const RANGE: &[Bound] = &[
 /// let t = torque_loss(0.1_f64, 1e5, 0.5, 2e-6, 1e7, 0.01, 200.0);
 /// assert!((t - 2.9).abs() < 1e-12);
 /// ```
-pub fn torque_loss<N: Real>(cf: N, cv: N, t0: N, v: N, dp: N, mu: N, omega: N) -> N {
-    v * (cf * dp.abs() + cv * mu * omega) + t0
+pub fn torque_loss<C: Real, N: Over<C>>(cf: C, cv: C, t0: C, v: C, dp: N, mu: C, omega: N) -> N {
+    (dp.abs() * cf + omega * (cv * mu)) * v + t0
 }
 
 #[cfg(test)]
@@ -79,15 +79,7 @@ mod tests {
     use crate::numeric::Dual64;
 
     fn at(dp: Dual64, omega: Dual64) -> Dual64 {
-        torque_loss(
-            0.1.into(),
-            1e5.into(),
-            0.5.into(),
-            2e-6.into(),
-            dp,
-            0.01.into(),
-            omega,
-        )
+        torque_loss(0.1, 1e5, 0.5, 2e-6, dp, 0.01, omega)
     }
 
     #[test]

@@ -6,6 +6,8 @@
 mod normal;
 mod root;
 
+use std::ops::{Add, Div, Mul, Sub};
+
 pub use normal::{between, chi_square_tail, quantile, upper_tail};
 pub use num_dual::Dual64;
 pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
@@ -17,6 +19,29 @@ pub trait Real:
 }
 
 impl<N: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy> Real for N {}
+
+/// A number that can be reckoned with constants of type `C`: of its own type, or plain ones that carry no derivative. A balance
+/// moves in its unknown alone, and what stands still there need not be carried as if it moved.
+pub trait Over<C>:
+    Real + Add<C, Output = Self> + Sub<C, Output = Self> + Mul<C, Output = Self> + Div<C, Output = Self>
+{
+    /// A constant as such a number.
+    fn still(constant: C) -> Self;
+}
+
+impl<N: Real> Over<N> for N {
+    #[inline]
+    fn still(constant: N) -> N {
+        constant
+    }
+}
+
+impl Over<f64> for Dual64 {
+    #[inline]
+    fn still(constant: f64) -> Self {
+        Dual64::from(constant)
+    }
+}
 
 /// The greater of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
 #[inline]

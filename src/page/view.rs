@@ -809,9 +809,6 @@ fn place(
     fans: &[AuxiliaryFan],
     units: Units,
 ) -> Markup {
-    let fronts = [&case.front_1, &case.front_2, &case.front_3];
-    let ahead = fronts.get(spot.slot).and_then(|f| f.as_ref());
-    let ahead = ahead.map_or("nothing ahead".into(), |f| format!("{} ahead", f.words()));
     let share = units.show(Kind::Share, spot.share);
     let mounts: Names = [
         ("pusher", "pushing, each fan its own disc"),
@@ -829,7 +826,7 @@ fn place(
     }
     html! {
         fieldset {
-            legend { (spot.key) ": " (share) " of the face, " (ahead) }
+            legend { (spot.key) " (" (spot.ahead) "): " (share) " of the face" }
             (fields.choice(&format!("at.{}", spot.key), "How", &mounts))
             (fields.choice(&format!("try.{}", spot.key), "Which", &some))
         }

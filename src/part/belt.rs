@@ -1,6 +1,6 @@
 //! The belt that turns the pump: it carries a torque up to its limit, and slips with what is beyond.
 
-use crate::numeric::{Real, positive};
+use crate::numeric::{Over, Real, positive};
 
 crate::part! {
     /// A belt between engine and pump.
@@ -14,7 +14,7 @@ crate::part! {
 impl<N: Real> Belt<N> {
     /// Slip, 0 to 1, where the pump asks for `torque` (N m). Zero up to the limit, then
     /// `x / (1 + x)` with `x = steepness · (torque / limit − 1)`: never quite 1, and rising with torque. *(judgment)*
-    pub fn slip(&self, torque: N) -> N {
+    pub fn slip<M: Over<N>>(&self, torque: M) -> M {
         let x = positive(torque / (self.torque_limit * self.grip) - 1.0) * self.steepness;
         x / (x + 1.0)
     }

@@ -2,7 +2,7 @@
 
 use crate::input::unit::{MM, RPM};
 use crate::law::{fan_affinity_iso_5801 as affinity, fan_curve_quadratic as quadratic};
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 crate::part! {
     /// The fan, by one rating point.
@@ -51,23 +51,23 @@ impl<N: Real> Fan<N> {
 
 impl<N: Real> FanCurve<N> {
     /// Static pressure, Pa, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
-    pub fn pressure_at(&self, fan: &Fan<N>, omega: N, q: N, rho: N) -> N {
+    pub fn pressure_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
         let (n, q) = (omega / fan.rated_speed, q / self.flow);
         let over = quadratic::over_rating(self.shut_pressure, self.pressure_slope, n, q);
-        self.pressure * over * rho / fan.rated_density
+        over * (self.pressure * rho / fan.rated_density)
     }
 
     /// Torque, N m, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
-    pub fn torque_at(&self, fan: &Fan<N>, omega: N, q: N, rho: N) -> N {
+    pub fn torque_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
         let (n, q) = (omega / fan.rated_speed, q / self.flow);
         let over = quadratic::over_rating(self.shut_torque, self.torque_slope, n, q);
-        fan.rated_power / fan.rated_speed * over * rho / fan.rated_density
+        over * (fan.rated_power / fan.rated_speed * rho / fan.rated_density)
     }
 }
 
 impl<N: Real> SquareLoad<N> {
     /// Torque, N m, at `omega` (rad/s).
-    pub fn torque(&self, omega: N) -> N {
-        self.factor * omega * omega
+    pub fn torque<M: Over<N>>(&self, omega: M) -> M {
+        omega * omega * self.factor
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::input::unit::{BAR, MM};
 use crate::law::friction_factor_churchill_1977 as friction;
-use crate::numeric::{Real, lesser};
+use crate::numeric::{Over, Real, lesser};
 
 crate::part! {
     /// A hose or pipe with its fittings.
@@ -35,27 +35,35 @@ crate::part! {
 }
 
 /// Reynolds number of a flow `q` (m³/s) in a bore `d` (m) at viscosity `nu` (m²/s).
-pub fn reynolds<N: Real>(q: N, d: N, nu: N) -> N {
+pub fn reynolds<C: Real, N: Over<C>>(q: N, d: C, nu: C) -> N {
     q.abs() * (4.0 / std::f64::consts::PI) / (d * nu)
 }
 
 /// Pressure drop, Pa, of a round passage at flow `q` (m³/s).
-fn passage<N: Real>(length: N, bore: N, roughness: N, fittings: N, q: N, nu: N, rho: N) -> N {
+fn passage<C: Real, N: Over<C>>(
+    length: C,
+    bore: C,
+    roughness: C,
+    fittings: C,
+    q: N,
+    nu: N,
+    rho: C,
+) -> N {
     if q.re().abs() < 1e-15 {
         // Poiseuille: the slope at no flow, which the friction factor cannot give.
-        return rho * nu * length * q * (128.0 / std::f64::consts::PI) / bore.powi(4);
+        return q * nu * (rho * length * (128.0 / std::f64::consts::PI) / bore.powi(4));
     }
     // Divided once: a division costs as much as the rest here.
     let inverse = bore.recip();
-    let through = q * (4.0 / std::f64::consts::PI) * inverse;
+    let through = q * (inverse * (4.0 / std::f64::consts::PI));
     let speed = through * inverse;
     let factor = friction::darcy_of_inverse(nu / through.abs(), roughness * inverse);
-    (factor * length * inverse + fittings) * rho * speed * speed.abs() * 0.5
+    (factor * (length * inverse) + fittings) * speed * speed.abs() * (rho * 0.5)
 }
 
 impl<N: Real> Line<N> {
     /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s), density `rho` (kg/m³).
-    pub fn drop(&self, q: N, nu: N, rho: N) -> N {
+    pub fn drop<M: Over<N>>(&self, q: M, nu: M, rho: N) -> M {
         passage(
             self.length,
             self.bore,
@@ -70,14 +78,14 @@ impl<N: Real> Line<N> {
 
 impl<N: Real> Element<N> {
     /// Pressure drop, Pa, at flow `q` (m³/s) and dynamic viscosity `mu` (Pa s).
-    pub fn drop(&self, q: N, mu: N) -> N {
-        lesser(self.resistance * mu * q, self.bypass)
+    pub fn drop<M: Over<N>>(&self, q: M, mu: N) -> M {
+        lesser(q * (self.resistance * mu), M::still(self.bypass))
     }
 }
 
 impl<N: Real> Cooler<N> {
     /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s), density `rho` (kg/m³).
-    pub fn drop(&self, q: N, nu: N, rho: N) -> N {
+    pub fn drop<M: Over<N>>(&self, q: M, nu: M, rho: N) -> M {
         let each = passage(
             self.length,
             self.bore,
@@ -87,7 +95,7 @@ impl<N: Real> Cooler<N> {
             nu,
             rho,
         );
-        lesser(each, self.bypass)
+        lesser(each, M::still(self.bypass))
     }
 }
 

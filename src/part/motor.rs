@@ -2,7 +2,7 @@
 
 use crate::input::unit::{BAR, CM3_REV};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950};
-use crate::numeric::{Real, positive};
+use crate::numeric::{Over, Real, positive};
 
 crate::part! {
     /// The motor.
@@ -24,13 +24,13 @@ const CHECK_RISE: f64 = 0.1 * BAR;
 
 impl<N: Real> Motor<N> {
     /// Torque lost to drag and the dry torque, N m, at speed `omega`, which always stands against the rotation.
-    pub fn drag_torque(&self, mu: N, omega: N) -> N {
-        self.drag * self.displacement * mu * omega + self.dry_torque
+    pub fn drag_torque<M: Over<N>>(&self, mu: N, omega: M) -> M {
+        omega * (self.drag * self.displacement * mu) + self.dry_torque
     }
 
     /// Pressure difference, Pa, at which it gives `shaft_torque` (N m; negative where the fan drives it) at speed `omega`
     /// (rad/s), `mu` in the clearances. Driven, friction takes the other sign.
-    pub fn pressure_drop(&self, shaft_torque: N, mu: N, omega: N) -> N {
+    pub fn pressure_drop<M: Over<N>>(&self, shaft_torque: M, mu: N, omega: M) -> M {
         let torque = shaft_torque + self.drag_torque(mu, omega);
         let one = N::from(1.0);
         let friction = if torque.re() >= 0.0 {
@@ -43,13 +43,13 @@ impl<N: Real> Motor<N> {
 
     /// Flow, m³/s, that the anti-cavitation check brings round from outlet to inlet when the fan drives the motor, at
     /// pressure difference `dp` (Pa).
-    pub fn check_flow(&self, dp: N) -> N {
-        positive(-dp - self.anti_cavitation) * self.displacement * (200.0 / CHECK_RISE)
+    pub fn check_flow<M: Over<N>>(&self, dp: M) -> M {
+        positive(-dp - self.anti_cavitation) * (self.displacement * (200.0 / CHECK_RISE))
     }
 
     /// Slip past the gears, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the clearances
     /// (Pa s), `rho` kg/m³.
-    pub fn slip_flow(&self, gap: N, dp: N, mu: N, rho: N) -> N {
+    pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }

@@ -2,7 +2,7 @@
 
 use crate::input::unit::{BAR, CM3_REV};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950, torque_loss_wilson_1950};
-use crate::numeric::Real;
+use crate::numeric::{Over, Real};
 
 crate::part! {
     /// The pump that feeds the fan motor.
@@ -21,13 +21,13 @@ crate::part! {
 impl<N: Real> Pump<N> {
     /// Slip back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the
     /// clearances (Pa s), `rho` kg/m³.
-    pub fn slip_flow(&self, gap: N, dp: N, mu: N, rho: N) -> N {
+    pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }
 
     /// Torque lost to friction and drag, N m, at speed `omega` (rad/s) and pressure difference `dp` (Pa).
-    pub fn torque_loss(&self, dp: N, mu: N, omega: N) -> N {
+    pub fn torque_loss<M: Over<N>>(&self, dp: M, mu: N, omega: M) -> M {
         torque_loss_wilson_1950::torque_loss(
             self.friction,
             self.drag,

@@ -2,7 +2,7 @@
 
 use crate::input::unit::{BAR, L_MIN, MM};
 use crate::law::orifice_flow_merritt_1967 as orifice;
-use crate::numeric::{Real, greater, lesser};
+use crate::numeric::{Over, Real, greater, lesser};
 
 crate::part! {
     /// The control valve. What it opens at follows from the command.
@@ -48,12 +48,12 @@ impl<N: Real> Valve<N> {
     }
 
     /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
-    pub fn open_flow(&self, dp: N, opens_at: N) -> N {
+    pub fn open_flow<M: Over<N>>(&self, dp: M, opens_at: N) -> M {
         (dp - opens_at) / self.slope
     }
 
     /// Flow that leaks by when shut, m³/s.
-    pub fn leak_flow(&self, dp: N, rho: N) -> N {
+    pub fn leak_flow<M: Over<N>>(&self, dp: M, rho: N) -> M {
         let area = self.leak * self.leak * std::f64::consts::FRAC_PI_4;
         orifice::flow(N::from(LEAK_DISCHARGE), area, dp, rho)
     }
@@ -61,7 +61,7 @@ impl<N: Real> Valve<N> {
 
 impl<N: Real> Relief<N> {
     /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
-    pub fn open_flow(&self, dp: N) -> N {
+    pub fn open_flow<M: Over<N>>(&self, dp: M) -> M {
         (dp - self.setting) / self.slope
     }
 }

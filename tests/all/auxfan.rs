@@ -54,6 +54,7 @@ fn duct() -> Case {
 
 fn whole(shroud: bool) -> Vec<auxfan::Spot> {
     vec![auxfan::Spot {
+        ahead: "nothing ahead".into(),
         key: "front_1".into(),
         slot: 0,
         share: 1.0,

@@ -19,7 +19,7 @@ fn cases() -> usize {
 }
 
 /// The flow that is left over and its slope at a fan speed.
-fn residual(ready: &Ready<'_, Dual64>, omega: f64) -> Dual64 {
+fn residual(ready: &Ready<'_, f64>, omega: f64) -> Dual64 {
     ready.left_over(None, Dual64::new(omega, 1.0)).0
 }
 
@@ -86,8 +86,7 @@ fn the_residual_and_each_branch_fall_strictly_so_that_the_root_is_the_only_one()
     let mut random = Random::new(2);
     for k in 0..cases() {
         let plain = random.case();
-        let case = plain.constant();
-        let ready = Ready::new(&case);
+        let ready = Ready::new(&plain);
         let high = ready.most_speed();
         // All but the motor's displacement falls or stays with speed, so that the slope is at least that. Slip, which goes
         // with p·exp(−βp/2), turns round at p = 2/β: 1110 bar at the usual β, beyond any relief.
@@ -395,7 +394,7 @@ fn derivatives_are_exact() {
         let (state, operating) = State::of(&case).unwrap();
         // The speed is good to its last digit, the flows to what that makes of them. And the slope that derivatives are
         // carried with is taken within 1e-9 of the root, which counts where flows all but cancel.
-        let slope = residual(&Ready::new(&case.constant()), state.fan_speed).eps;
+        let slope = residual(&Ready::new(&case), state.fan_speed).eps;
         let last_digit = 4e-16 * (slope * state.fan_speed).abs() / (state.pump_flow + 1e-12);
         // A standing fan's leaks are settled to 1e-11 of what the pump sweeps.
         let settled = if state.fan_speed > 0.0 { 1e-10 } else { 2e-9 };
@@ -483,7 +482,7 @@ fn derivatives_are_exact() {
 }
 
 /// The residual as a root for a library's bracketing finder.
-struct LeftOver<'a>(Ready<'a, Dual64>);
+struct LeftOver<'a>(Ready<'a, f64>);
 
 impl CostFunction for LeftOver<'_> {
     type Param = f64;
@@ -501,8 +500,7 @@ fn newton_finds_what_a_bracketing_finder_of_another_library_finds() {
         let mut case = random.case();
         case.governor = None;
         let found = solve(&case).unwrap().omega;
-        let constant = case.constant();
-        let ready = Ready::new(&constant);
+        let ready = Ready::new(&case);
         let high = ready.most_speed();
         if residual(&ready, 0.0).re <= 0.0 {
             assert!(found.abs() < 1e-300, "case {k} stands");

@@ -89,6 +89,8 @@ pub struct Truth {
     pub coolant: [(f64, f64); 5],
     /// By pace: the fuel's heat, and what of it went to the coolant, J.
     pub share: [(f64, f64); 5],
+    /// Whether the coolant boiled: there the drive ended.
+    pub boiled: bool,
 }
 
 /// Takes a machine along a road; what a scan tool would have logged, a row a second, and what was true.
@@ -99,12 +101,12 @@ pub fn logged(random: &mut Random, case: &Case, legs: &[Leg]) -> (Digest, Truth)
         ..Rules::USUAL
     };
     let course = travel(case, legs, start, rules).unwrap();
-    assert!(!course.boiled, "it boils on this road");
     let full = case.thermostat.unwrap().full;
     let mut truth = Truth {
         conductance: [(0.0, 0.0); 5],
         coolant: [(0.0, 0.0); 5],
         share: [(0.0, 0.0); 5],
+        boiled: course.boiled,
     };
     for pair in course.moments.windows(2) {
         let (m, long) = (&pair[0], pair[1].time - pair[0].time);
@@ -137,7 +139,11 @@ pub fn logged(random: &mut Random, case: &Case, legs: &[Leg]) -> (Digest, Truth)
         while course.track[track + 1].0 < time {
             track += 1;
         }
-        while course.moments[moment + 1].time < time {
+        while course
+            .moments
+            .get(moment + 1)
+            .is_some_and(|m| m.time < time)
+        {
             moment += 1;
         }
         let (a, b) = (course.track[track], course.track[track + 1]);
@@ -184,7 +190,7 @@ struct Kind {
 }
 
 /// Hot enough that thermostat and fan have no more to give, at one pace at least.
-const KINDS: [Kind; 3] = [
+const KINDS: [Kind; 5] = [
     Kind {
         key: "car",
         machine: "car",
@@ -206,7 +212,25 @@ const KINDS: [Kind; 3] = [
         ambient: 37.0,
         grade: 0.015,
     },
+    Kind {
+        key: "truck-blocked-more",
+        machine: "light-truck",
+        fault: "core-blocked-outside=0.7",
+        ambient: 37.0,
+        grade: 0.015,
+    },
+    Kind {
+        key: "truck-blocked-most",
+        machine: "light-truck",
+        fault: "core-blocked-outside=0.8",
+        ambient: 38.0,
+        grade: 0.015,
+    },
 ];
+
+/// The first seed of drives whose conductances are asked for. What the study does was settled on seeds 1000 to 1059; these were
+/// not seen before.
+const SEED: u64 = 70_000;
 
 /// What came of the drives of one kind at one pace.
 #[derive(Default)]
@@ -219,15 +243,17 @@ struct Held {
     off: f64,
     /// Share of the fuel's heat that went to the coolant.
     share: f64,
+    /// Drives that ended in boiling.
+    boiled: f64,
 }
 
-/// Four hours each: how often the intervals hold what was true, where the log says that nothing was held back.
+/// Four hours each, or until it boils: how often the intervals hold what was true, where the log says that nothing was held back.
 fn conductances(kind: &Kind, drives: u64) -> Vec<(Pace, Held)> {
     let (machine, case) = machine(kind.machine, &[kind.fault]);
     let found: Vec<_> = (0..drives)
         .into_par_iter()
         .map(|seed| {
-            let mut random = Random::new(1000 + seed);
+            let mut random = Random::new(SEED + seed);
             let ambient = celsius(kind.ambient + random.even(-1.0, 1.0));
             let day = Day {
                 ambient,
@@ -248,6 +274,7 @@ fn conductances(kind: &Kind, drives: u64) -> Vec<(Pace, Held)> {
         let mut held = Held {
             truth: sum(&|t| t.conductance[pace as usize]),
             share: sum(&|t| t.share[pace as usize]),
+            boiled: found.iter().filter(|f| f.1.boiled).count() as f64,
             ..Held::default()
         };
         for (lines, _) in &found {
@@ -350,6 +377,7 @@ fn effects(pair: &Pair, pairs: u64) -> Effects {
             let roads = [one, two].map(|day| road(&mut random, &machine, &before, &day, 3.0));
             let (log, was) = logged(&mut random, &before, &roads[0]);
             let (log_after, is) = logged(&mut random, &after, &roads[1]);
+            assert!(!was.boiled && !is.boiled, "it boils on this road");
             let compared = compare(&log, &log_after, [None, None]);
             if nothing {
                 return (compared, 0.0);
@@ -404,8 +432,7 @@ fn conductances_of_drives_lie_inside_their_intervals_as_often_as_stated() {
     let (mut told, mut held) = (0.0, 0.0);
     for kind in &KINDS {
         for (pace, h) in conductances(kind, 10) {
-            // The mean of some ten: no farther off than one of them may be.
-            assert!(h.off.abs() < h.half, "{} {pace:?}: {} off", kind.key, h.off);
+            assert!(h.off.abs() < 0.06, "{} {pace:?}: {} off", kind.key, h.off);
             told += h.told;
             held += h.held;
         }
@@ -449,13 +476,14 @@ fn many_drives() {
     else {
         return;
     };
-    let mut text = String::from("drives,pace,told,held,w_per_k,half_width,off,share\n");
+    let mut text = String::from("drives,boiled,pace,told,held,w_per_k,half_width,off,share\n");
     for kind in &KINDS {
         for (pace, h) in conductances(kind, drives) {
             writeln!(
                 text,
-                "{},{},{},{},{:.1},{:.3},{:.3},{:.3}",
+                "{},{},{},{},{},{:.1},{:.3},{:.3},{:.3}",
                 kind.key,
+                h.boiled,
                 pace.key(),
                 h.told,
                 h.held,

@@ -20,6 +20,10 @@ const FLOORS: &[&[&str]] = &[
     &["cli", "page"],
 ];
 
+/// The room whose files do not import each other but for what they have in common.
+const STUDY: &str = "study";
+const COMMON: &[&str] = &["answer", "words"];
+
 /// Macros stand at the root of the crate; the room that each is written in.
 const MACROS: &[(&str, &str)] = &[("part", "input")];
 
@@ -120,8 +124,8 @@ fn tree(tokens: &[Token], mut i: usize, before: &[String], found: &mut Vec<Vec<S
     i
 }
 
-/// The rooms that a source text names, with the line; `module` is where the text stands: `["law", "blend"]`.
-fn rooms(module: &[String], text: &str) -> Vec<(String, usize)> {
+/// The places that a source text names, from the room on, with the line; `module` is where the text stands: `["law", "blend"]`.
+fn places(module: &[String], text: &str) -> Vec<(Vec<String>, usize)> {
     let tokens = tokens(text);
     let word = |i: usize| tokens.get(i).map_or("", |t| t.0.as_str());
     // Inline modules that are open, by the depth of their braces.
@@ -166,7 +170,11 @@ fn rooms(module: &[String], text: &str) -> Vec<(String, usize)> {
             }
             let name = stands.first().copied().unwrap_or("the whole crate");
             let home = MACROS.iter().find(|m| is_macro && m.0 == name);
-            found.push((home.map_or(name, |m| m.1).to_string(), tokens[begin].1));
+            let room = home.map_or(name, |m| m.1);
+            let inside = stands.iter().skip(1);
+            let place = std::iter::once(&room).chain(inside);
+            let place = place.map(|s| s.to_string()).collect();
+            found.push((place, tokens[begin].1));
         }
         i += 1;
     }
@@ -192,11 +200,27 @@ fn broken(file: &Path, text: &str) -> Vec<String> {
         return vec![format!("{}: a room on no floor", file.display())];
     };
     let low = |room: &str| floor(room).is_some_and(|floor| floor < stands);
-    rooms(&module, text)
-        .into_iter()
-        .filter(|(room, _)| room != own && !low(room))
-        .map(|(room, line)| format!("{}:{line}: {own} imports {room}", file.display()))
-        .collect()
+    let study = |place: &[String]| place.get(1).filter(|_| place[0] == STUDY).cloned();
+    let mine = study(&module);
+    let another = |place: &[String]| {
+        let (Some(mine), Some(other)) = (&mine, study(place)) else {
+            return None;
+        };
+        let is_type = other.starts_with(|c: char| c.is_uppercase());
+        (other != *mine && !is_type && !COMMON.contains(&other.as_str())).then_some(other)
+    };
+    let imports = places(&module, text);
+    let faults = imports.into_iter().filter_map(|(place, line)| {
+        let what = if place[0] == *own {
+            format!("the study {} imports {}", mine.clone()?, another(&place)?)
+        } else if low(&place[0]) {
+            return None;
+        } else {
+            format!("{own} imports {}", place[0])
+        };
+        Some(format!("{}:{line}: {what}", file.display()))
+    });
+    faults.collect()
 }
 
 /// All Rust files under a folder.
@@ -224,7 +248,7 @@ fn modules_import_from_floors_below_only() {
             continue;
         }
         let text = std::fs::read_to_string(&path).unwrap();
-        seen += rooms(&module(file), &text).len();
+        seen += places(&module(file), &text).len();
         faults.extend(broken(file, &text));
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
@@ -325,6 +349,22 @@ fn planted_violations_are_caught() {
             vec!["law imports part"],
         ),
         ("law/blend.rs", "use crate::*;", vec!["law imports *"]),
+        // One study from another; from itself and from what they have in common.
+        (
+            "study/why.rs",
+            "use super::speed::Question;",
+            vec!["the study why imports speed"],
+        ),
+        (
+            "study/log/paces.rs",
+            "use crate::study::heat;",
+            vec!["the study log imports heat"],
+        ),
+        (
+            "study/log/paces.rs",
+            "use super::super::answer::Table; use super::typed::Typed; use crate::study::Answer;",
+            vec![],
+        ),
         // Sideways, and a room that nobody put on a floor.
         (
             "fault/mod.rs",

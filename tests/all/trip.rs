@@ -6,7 +6,7 @@ use oilwheel::balance::{
 use oilwheel::fault::put_on;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
-use oilwheel::study::trip;
+use oilwheel::study::{heat, trip};
 use oilwheel::trouble::Cause;
 
 use crate::random::Random;
@@ -498,6 +498,74 @@ fn a_fault_is_held_against_the_sound_machine() {
     assert_eq!(answer.series.heads[0], "time_s");
     let wide = answer.series.heads.len();
     assert!(answer.series.rows.iter().all(|r| r.len() == wide));
+}
+
+/// The truck standing at idle for a minute, from where it settles: its peak is its steady end.
+fn standing() -> trip::Question {
+    let rows = Profile::from_text("x", "time_s,road_speed_km_h,ambient_c\n0,0,30\n60,0,30\n");
+    trip::pose(
+        &Ask::about("light-truck"),
+        &[],
+        &trip::Against::default(),
+        rows,
+        false,
+        Shelf::LibraryOnly,
+    )
+    .unwrap()
+}
+
+/// Least and greatest peak of the coolant among machines drawn, °C.
+fn peaks(answer: &oilwheel::study::Answer) -> [f64; 2] {
+    ["low", "high"].map(|end| {
+        let key = format!("peak_coolant_temp_{end}_c");
+        answer.numbers["spread"][key].as_f64().unwrap()
+    })
+}
+
+#[test]
+fn the_spread_of_a_steady_end_is_that_of_heat() {
+    let answer = trip::answer(&standing()).unwrap();
+    let [low, high] = peaks(&answer);
+    let set = ["now.ambient=30 C".to_string()];
+    let ask = Ask {
+        set: set.to_vec(),
+        ..Ask::about("light-truck")
+    };
+    let typed = heat::Typed::default();
+    let asked = heat::pose(&ask, &[], &typed, Shelf::LibraryOnly).unwrap();
+    let steady = heat::answer(&asked).unwrap().numbers;
+    let at = |key: &str| steady[key].as_f64().unwrap();
+    let peak = answer.numbers["peak_coolant_temp_c"].as_f64().unwrap();
+    assert!((peak - at("coolant_temp_c")).abs() < 0.1, "{peak}");
+    // Of 24 of a normal distribution the ends lie 3.895 sigmas apart in the mean, one sigma of that being 0.712 (d2 and d3 of
+    // common control chart tables, from memory); 95 % of it lie within 3.92 sigmas. Three sigmas of chance either way.
+    let ratio = (high - low) / (at("coolant_temp_high_c") - at("coolant_temp_low_c"));
+    assert!((0.45..1.54).contains(&ratio), "{low} to {high}: {ratio}");
+    assert!(low < peak && peak < high);
+}
+
+#[test]
+fn without_any_plus_and_minus_there_is_no_spread() {
+    let mut question = standing();
+    let spread = &mut question.side.posed.spread;
+    for input in oilwheel::vary::sample::uncertain(spread) {
+        *spread.slot(input).unwrap() = 0.0;
+    }
+    let answer = trip::answer(&question).unwrap();
+    let [low, high] = peaks(&answer);
+    let peak = answer.numbers["peak_coolant_temp_c"].as_f64().unwrap();
+    assert!((low - peak).abs() < 1e-12 && (high - peak).abs() < 1e-12);
+}
+
+#[test]
+fn the_spread_does_not_turn_on_how_many_threads_there_are() {
+    let of = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
+        let pool = pool.build().unwrap();
+        let answer = pool.install(|| trip::answer(&standing())).unwrap();
+        answer.numbers["spread"].clone()
+    };
+    assert_eq!(of(1), of(3));
 }
 
 #[test]

@@ -277,8 +277,8 @@ fn named(question: &Question, set: &Set) -> String {
             };
             let shroud = if spot.shroud { " in a shroud" } else { "" };
             Some(format!(
-                "{} × {} as {mount}{shroud} at {}",
-                one.count, fan.name, spot.key
+                "{} × {} as {mount}{shroud} at {} ({})",
+                one.count, fan.name, spot.key, spot.ahead
             ))
         })
         .collect();
@@ -659,13 +659,9 @@ fn said(question: &Question, share: Option<f64>, base: &Side) -> Vec<(String, St
         );
     }
     say("right oil", question.right_oil.name.clone());
-    let case = &base.warm.case;
-    let fronts = [&case.front_1, &case.front_2, &case.front_3];
     let place = |spot: &Spot| {
-        let ahead = fronts.get(spot.slot).and_then(|f| f.as_ref());
-        let ahead = ahead.map_or("nothing".into(), |f| f.words());
         let share = units.show(Kind::Share, spot.share);
-        format!("{} ({share} of the face, {ahead} ahead)", spot.key)
+        format!("{} ({}, {share} of the face)", spot.key, spot.ahead)
     };
     let places: Vec<String> = question.spots.iter().map(place).collect();
     say("places for electric fans", places.join(", "));
@@ -1021,7 +1017,7 @@ fn points_table(question: &Question, points: &[Working]) -> Table {
                     question
                         .spots
                         .get(p.spot)
-                        .map_or(String::new(), |s| s.key.clone()),
+                        .map_or(String::new(), |s| format!("{} ({})", s.key, s.ahead)),
                     units.show(Kind::AirFlow, p.flow),
                     units.show(Kind::Share, p.of_free),
                     units.show(Kind::AirPressure, p.pressure),

@@ -24,6 +24,8 @@ pub struct Spot {
     pub key: String,
     /// Its number among the parts that stand ahead of the core.
     pub slot: usize,
+    /// What stands ahead of the core there, in words.
+    pub ahead: String,
     /// Its share of the core's face.
     pub share: f64,
     /// Ahead of the core or behind it.
@@ -46,10 +48,11 @@ pub type Set = Vec<Option<Fitted>>;
 
 /// All spots of a machine, each with a pusher on its own disc.
 fn all(case: &Case) -> Vec<Spot> {
-    let fronts = [&case.front_1, &case.front_2, &case.front_3];
+    let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
     let spot = |key: String, slot: usize, share: f64| Spot {
         key,
         slot,
+        ahead: fronts[slot].map_or("nothing ahead".into(), Front::words),
         share,
         mount: Mount::Pusher,
         shroud: false,

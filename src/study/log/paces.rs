@@ -46,7 +46,7 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
             "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone."
         ),
         _ if known => "Heat per kelvin of excess over ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That share is not the same at all paces: it is larger at idle (a model of an engine puts about 40 % there) than under load, so a figure for standing may be half as much again as told, and the ratio between two paces is no better than that. One pace against the same pace of another log is: there the ± of each counts. Where it says “at least”, the thermostat still held something back.".into(),
-        _ => "Heat per kelvin is not told: it takes three steady stretches of two minutes at a pace, with ambient and the engine's draw known.".into(),
+        _ => "Heat per kelvin is not told: it takes three stretches of two minutes with the coolant nearly steady and the pace kept two minutes before and after, and ambient and the engine's draw known.".into(),
     };
     let (from, why) = match heat {
         Heat::Fuel(_) => ("fuel", ""),

@@ -1,8 +1,9 @@
 //! Cooling by pace, with intervals; where it runs hot.
 
 use super::digest::Digest;
-use super::interval::{Interval, NORMAL, interval, student};
-use super::stretch::{LONG, Pace, Stretch};
+use super::interval::{Interval, NORMAL, interval};
+use super::stored::{Settled, Stored};
+use super::stretch::{Pace, Stretch};
 use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
 use crate::model::log::Signal;
 
@@ -40,25 +41,15 @@ const UNTHROTTLED: f64 = 0.8;
 /// Nearly at rest: K/s.
 const STEADY: f64 = 0.8 / 60.0;
 
+/// Still tells what is stored, K/s: faster than this, metal and coolant do not rise alike *(judgment)*.
+const FASTEST: f64 = 3.0 / 60.0;
+
 /// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
 /// to 15 K above where it begins)*.
 const FULL_OPEN: f64 = 5.0;
 
-/// Error, one sigma, of the rise over a stretch that is read in steps, over the step: where it rises less than [`SLOW`] steps, and
-/// where more. Worked out for even ramps rounded to whole steps, at any phase: 0.05 to 0.58 and 0.1 to 0.15.
-const RISE_READ: [f64; 2] = [0.45, 0.15];
-
-/// See [`RISE_READ`].
-const SLOW: f64 = 2.0;
-
-/// More than this share of the squares of the slopes is never put down to reading.
-const MOST_READ: f64 = 0.6;
-
 /// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
-
-/// Engine and coolant of a bus store less than this, J/K *(judgment)*.
-const MOST_STORED: f64 = 2e6;
 
 /// How the heat may be known from a log.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
@@ -124,7 +115,7 @@ pub struct ByPace {
     pub excess: Option<Interval>,
     /// How fast it rises there, K/s.
     pub rise: Option<Interval>,
-    /// Heat into the coolant, less what it stores, over its excess, in steady stretches, W/K.
+    /// Heat into the coolant, less what it stores, over its excess, in stretches nearly at rest of a pace that lasts, W/K.
     pub conductance: Option<Interval>,
     /// Whether these stretches were so hot that the thermostat had no more to give; else the conductance is what was used, not
     /// what there is.
@@ -142,85 +133,19 @@ fn full_open(digest: &Digest) -> f64 {
     (plateau + FULL_OPEN).min(SURELY_OPEN)
 }
 
-/// A warm stretch nearly at rest, with heat and ambient known.
-struct Steady {
-    pace: Pace,
-    coolant: f64,
-    /// Over ambient, K.
-    excess: f64,
-    slope: f64,
-    heat: f64,
-}
-
-fn steady(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Steady> {
-    let still = digest.stretches.all.iter().filter(|s| s.steady(STEADY));
-    let steady = still.map(|s| Steady {
+/// Warm stretches of a pace that lasts, with heat and ambient known.
+fn settled(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Settled> {
+    let warm = digest.stretches.settled.iter();
+    let settled = warm.filter(|s| s.steady(FASTEST)).map(|s| Settled {
         pace: s.pace,
         coolant: s.mean(Signal::Coolant),
         excess: s.mean(Signal::Coolant) - ambient(s, said),
         slope: s.slope,
         heat: heat.over(s),
     });
-    steady
+    settled
         .filter(|s| s.excess > 0.0 && s.heat.is_finite())
         .collect()
-}
-
-/// Heat that engine and coolant take up for each kelvin, J/K, and half the width of its interval.
-struct Stored {
-    each: f64,
-    half: f64,
-}
-
-/// Least squares of `heat = conductance (of the pace) × excess + stored × slope`, where the thermostat had no more to give; else
-/// over all, and as doubtful as it is large, since a thermostat's conductance moves with the slope. Nothing where the log does not
-/// tell it. `step` is that in which the coolant was read, K.
-fn stored(steady: &[Steady], open: f64, step: f64) -> Stored {
-    let full = fitted(&|s| s.coolant >= open, steady, step);
-    let all = || {
-        fitted(&|_| true, steady, step).map(|s| Stored {
-            half: s.half.max(s.each),
-            ..s
-        })
-    };
-    full.or_else(all).unwrap_or(Stored {
-        each: 0.0,
-        half: 0.0,
-    })
-}
-
-/// The least squares of [`stored`] over some stretches; none where they are too few.
-///
-/// Slopes that are read in steps are in error, and least squares against them would find too little stored: what their errors add
-/// to the squares is taken out (errors in variables, the errors' variance known).
-fn fitted(which: &dyn Fn(&&Steady) -> bool, steady: &[Steady], step: f64) -> Option<Stored> {
-    // The paces part: what their excess does not explain of heat and slope.
-    let (mut both, mut square, mut heats, mut freedom, mut read) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for pace in Pace::ALL {
-        let here = || steady.iter().filter(which).filter(|s| s.pace == pace);
-        let excess: f64 = here().map(|s| s.excess * s.excess).sum();
-        let of_slope = here().map(|s| s.excess * s.slope).sum::<f64>() / excess;
-        let of_heat = here().map(|s| s.excess * s.heat).sum::<f64>() / excess;
-        for s in here() {
-            let (slope, heat) = (s.slope - of_slope * s.excess, s.heat - of_heat * s.excess);
-            both += slope * heat;
-            square += slope * slope;
-            heats += heat * heat;
-            let fast = s.slope.abs() * LONG > SLOW * step;
-            read += (RISE_READ[usize::from(fast)] * step / LONG).powi(2);
-        }
-        freedom += here().count().saturating_sub(1) as f64;
-    }
-    if freedom < 2.0 || square <= 0.0 {
-        return None;
-    }
-    let without = square - read.min(MOST_READ * square);
-    let each = both / without;
-    let left = (heats - 2.0 * each * both + each * each * square).max(0.0) / (freedom - 1.0);
-    Some(Stored {
-        each: each.clamp(0.0, MOST_STORED),
-        half: student(freedom - 1.0) * (left * square).sqrt() / without,
-    })
 }
 
 /// Cooling by pace.
@@ -228,9 +153,15 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
     let times = &digest.exposure.paces;
     let total: f64 = times.iter().sum();
     let open = full_open(digest);
-    let steady = steady(digest, heat, said);
+    let mut settled = settled(digest, heat, said);
     let steps = digest.stretches.steps();
-    let stored = stored(&steady, open, steps[0]);
+    let full: Vec<Settled> = settled
+        .iter()
+        .copied()
+        .filter(|s| s.coolant >= open)
+        .collect();
+    let stored = Stored::of(&full, steps[0]);
+    settled.retain(|s| s.slope.abs() <= STEADY);
     // All readings of a pace may lie half a step off to one side. An ambient that was said has no steps.
     let steps = [steps[0], if said.is_some() { 0.0 } else { steps[1] }];
     let read = NORMAL * steps[0].hypot(steps[1]) / 12_f64.sqrt();
@@ -246,12 +177,12 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
         };
         let conductance = |least: f64| {
             let here = || {
-                let here = steady.iter();
+                let here = settled.iter();
                 here.filter(|s| s.pace == pace && s.coolant >= least)
             };
-            let all = here().map(|s| (s.heat - stored.each * s.slope) / s.excess);
+            let all = here().map(|s| s.conductance(stored.each));
             let i = interval(&all.collect::<Vec<f64>>())?;
-            let of_all = |f: &dyn Fn(&Steady) -> f64| here().map(f).sum::<f64>() / i.count as f64;
+            let of_all = |f: &dyn Fn(&Settled) -> f64| here().map(f).sum::<f64>() / i.count as f64;
             let slope = of_all(&|s| s.slope / s.excess);
             let off = i.mean * read * of_all(&|s| s.excess.recip());
             let half = i.half.hypot(stored.half * slope).hypot(off);

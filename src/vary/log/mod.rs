@@ -7,6 +7,7 @@
 //! | `curve.rs` | a log thinned to what a picture can show |
 //! | `stretch.rs` | means over short stretches, by pace |
 //! | `cooling.rs` | cooling by pace, with intervals; where it runs hot |
+//! | `stored.rs` | heat that engine and coolant take up for each kelvin |
 //! | `compare.rs` | before and after |
 //! | `simulated.rs` | the log against the model: a machine taken along the log's own road |
 //! | `interval.rs` | the interval of a mean |
@@ -18,6 +19,7 @@ mod digest;
 mod exposure;
 mod interval;
 mod simulated;
+mod stored;
 mod stretch;
 
 pub use compare::{Compared, Outcome, compare};

@@ -108,6 +108,54 @@ impl Stretch {
     pub fn steady(&self, within: f64) -> bool {
         self.warm() && self.slope.abs() <= within && (self.running.is_nan() || self.running >= 0.8)
     }
+
+    /// Three that follow each other at one pace, as one: how fast the coolant rises from the first to the last, and every mean
+    /// weighed as that rise weighs the time, a quarter, a half and a quarter.
+    ///
+    /// Means of two minutes are in error by far less than the steps of a reading, and a minute or two after a change of pace the
+    /// metal still gives off what it stored.
+    fn settled(first: &Self, middle: &Self, last: &Self) -> Option<Self> {
+        if first.pace != middle.pace || last.pace != middle.pace {
+            return None;
+        }
+        let weighed = |a: f64, b: f64, c: f64| 0.25 * a + 0.5 * b + 0.25 * c;
+        let (from, to) = (first.from + 0.5 * first.long, last.from + 0.5 * last.long);
+        let rise = last.mean(Signal::Coolant) - first.mean(Signal::Coolant);
+        Some(Self {
+            slope: rise / (to - from),
+            running: weighed(first.running, middle.running, last.running),
+            means: SIGNALS.map(|s| weighed(first.mean(s), middle.mean(s), last.mean(s))),
+            ..*middle
+        })
+    }
+}
+
+/// Keeps some of many, evenly: of [`MOST`] every second one goes.
+#[derive(Clone, Copy, Debug)]
+struct Thinned {
+    /// Of so many, one is kept.
+    every: usize,
+    count: usize,
+}
+
+impl Thinned {
+    const NONE: Self = Self { every: 1, count: 0 };
+
+    fn keep(&mut self, all: &mut Vec<Stretch>, stretch: Stretch) {
+        self.count += 1;
+        if !self.count.is_multiple_of(self.every) {
+            return;
+        }
+        if all.len() >= MOST {
+            let mut keep = false;
+            all.retain(|_| {
+                keep = !keep;
+                keep
+            });
+            self.every *= 2;
+        }
+        all.push(stretch);
+    }
 }
 
 /// Sums over the stretch that still runs.
@@ -126,27 +174,30 @@ struct Sums {
 pub struct Stretches {
     /// Those that are complete.
     pub all: Vec<Stretch>,
+    /// Each with those before and after it, where all three follow each other at one pace: what a pace does once it lasts.
+    pub settled: Vec<Stretch>,
     /// Manifold pressure at idle, standing: time and pressure times time.
     idle: (f64, f64),
     /// The least change of coolant and ambient from one row to the next, K.
     steps: [f64; 2],
     now: Sums,
     last: Option<Sample>,
-    /// Of so many stretches, one is kept.
-    every: usize,
-    count: usize,
+    /// The last two stretches that follow each other.
+    recent: [Option<Stretch>; 2],
+    thinned: [Thinned; 2],
 }
 
 impl Default for Stretches {
     fn default() -> Self {
         Self {
             all: Vec::new(),
+            settled: Vec::new(),
             idle: (0.0, 0.0),
             steps: [f64::INFINITY; 2],
             now: Sums::default(),
             last: None,
-            every: 1,
-            count: 0,
+            recent: [None; 2],
+            thinned: [Thinned::NONE; 2],
         }
     }
 }
@@ -163,13 +214,18 @@ impl Stretches {
                 }
             }
         } else {
+            self.recent = [None; 2];
             self.now = Sums {
                 from: sample.time,
                 ..Sums::default()
             };
         }
         if self.now.long >= LONG {
-            self.close();
+            let closed = self.closed();
+            if let Some(stretch) = closed {
+                self.keep(stretch);
+            }
+            self.recent = [self.recent[1], closed];
             self.now = Sums {
                 from: sample.time,
                 ..Sums::default()
@@ -213,7 +269,8 @@ impl Stretches {
         }
     }
 
-    fn close(&mut self) {
+    /// The stretch that ends here; none where its coolant is not known.
+    fn closed(&self) -> Option<Stretch> {
         let now = &self.now;
         let mean = |(time, sum): (f64, f64)| {
             if time >= 0.8 * now.long {
@@ -231,29 +288,24 @@ impl Stretches {
         } else {
             f64::NAN
         };
-        if means[Signal::Coolant as usize].is_nan() || slope.is_nan() {
-            return;
-        }
-        self.count += 1;
-        if !self.count.is_multiple_of(self.every) {
-            return;
-        }
-        if self.all.len() >= MOST {
-            let mut keep = false;
-            self.all.retain(|_| {
-                keep = !keep;
-                keep
-            });
-            self.every *= 2;
-        }
-        self.all.push(Stretch {
+        let known = means[Signal::Coolant as usize].is_finite() && slope.is_finite();
+        known.then(|| Stretch {
             from: now.from,
             long: now.long,
             pace: Pace::of(means[Signal::RoadSpeed as usize]),
             slope,
             running: mean(now.running),
             means,
-        });
+        })
+    }
+
+    fn keep(&mut self, stretch: Stretch) {
+        if let [Some(first), Some(middle)] = &self.recent
+            && let Some(settled) = Stretch::settled(first, middle, &stretch)
+        {
+            self.thinned[1].keep(&mut self.settled, settled);
+        }
+        self.thinned[0].keep(&mut self.all, stretch);
     }
 
     /// The steps, K, in which coolant and ambient were read: the least change seen, and no more than 1 K.
@@ -294,12 +346,37 @@ mod tests {
     }
 
     #[test]
+    fn three_that_follow_each_other_at_one_pace_settle_by_hand() {
+        // Whole degrees of a coolant that rises half a degree a minute; standing, with a gap; then driving.
+        let mut stretches = Stretches::default();
+        for i in 0..=960 {
+            let t = f64::from(i);
+            let known = [
+                (Signal::Coolant, (363.15 + t / 120.0).floor()),
+                (Signal::RoadSpeed, if i < 840 { 0.0 } else { 20.0 }),
+                (Signal::FuelRate, t),
+            ];
+            let gap = i == 0 || i == 480;
+            stretches.add(&Sample::of(t, f64::from(u8::from(!gap)), gap, &known));
+        }
+        let from: Vec<f64> = stretches.settled.iter().map(|s| s.from).collect();
+        // The gap falls into the fourth.
+        assert_eq!(from, [120.0, 600.0]);
+        for s in &stretches.settled {
+            assert!((s.slope * 120.0 - 1.0).abs() < 0.02, "{s:?}");
+            assert!((s.mean(Signal::FuelRate) - (s.from + 59.5)).abs() < 1e-6);
+        }
+    }
+
+    #[test]
     fn memory_stays_flat() {
         let mut stretches = Stretches::default();
         for i in 0..2_000_000 {
             let known = [(Signal::Coolant, 360.0)];
             stretches.add(&Sample::of(f64::from(i), 1.0, i == 0, &known));
         }
-        assert!(stretches.all.len() <= MOST && stretches.all.len() > MOST / 4);
+        for kept in [&stretches.all, &stretches.settled] {
+            assert!(kept.len() <= MOST && kept.len() > MOST / 4);
+        }
     }
 }

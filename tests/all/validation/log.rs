@@ -6,11 +6,27 @@ use oilwheel::law::diagnostic_scaling_sae_j1979 as j1979;
 /// Five digits printed, in the parameter's unit.
 const PRINTED: f64 = 5e-4;
 
-/// How far from 0.95 the share of intervals that hold may lie at one pace or pair of a hundred drives: three sigmas of chance.
+/// How far from 0.95 the share of intervals that hold may lie at one pair of a hundred drives: three sigmas of chance.
 const CHANCE: f64 = 0.07;
 
-/// The same of all together; they share their drives, so that chance does not shrink as with their number.
-const POOLED: f64 = 0.04;
+/// So many of `told` 95 % intervals may miss before chance alone explains it in fewer than one of two hundred cases: the upper end
+/// of a 99 % band.
+fn may_miss(told: f64) -> f64 {
+    let (mut missed, mut each) = (0.0, 0.95_f64.powf(told));
+    let mut sum = each;
+    while sum < 0.995 {
+        each *= (told - missed) / (missed + 1.0) * (0.05 / 0.95);
+        missed += 1.0;
+        sum += each;
+    }
+    missed
+}
+
+/// From a common table of the binomial distribution, n = 20, p = 0.05: 0.9841 for 3 and fewer, 0.9974 for 4 and fewer.
+#[test]
+fn what_chance_lets_miss_as_in_tables() {
+    assert!((may_miss(20.0) - 4.0).abs() < 1e-9);
+}
 
 /// How many of the drives with nothing done may be called a change.
 const CALLED: f64 = 0.05;
@@ -20,12 +36,12 @@ fn intervals() -> Vec<Row> {
     const NAME: &str = "log_intervals";
     let mut each = Row::absolute(
         NAME,
-        "conductance by pace, 95 % intervals that hold: from 0.95",
+        "conductance by pace, 95 % intervals that miss: over what a 99 % band of chance allows",
         "of 1",
-        CHANCE,
+        1.0,
     );
-    let mut pooled = Row::absolute(NAME, "the same, all together", "of 1", POOLED);
-    let mut off = Row::percent(NAME, "conductance by pace in the mean, a true one", 5.0);
+    let mut pooled = Row::absolute(NAME, "the same, all together", "of 1", 1.0);
+    let mut off = Row::percent(NAME, "conductance by pace in the mean, a true one", 4.0);
     let mut share = Row::percent(
         NAME,
         "a quarter of the fuel's heat, the engine's own share",
@@ -34,13 +50,14 @@ fn intervals() -> Vec<Row> {
     .misfit();
     let (mut told, mut held) = (0.0, 0.0);
     for line in table(NAME, "data") {
-        each.see(line.number("held") / line.number("told"), 0.95);
+        let missed = line.number("told") - line.number("held");
+        each.see(missed / may_miss(line.number("told")), 0.0);
         told += line.number("told");
         held += line.number("held");
         off.see(1.0 + line.number("off"), 1.0);
         share.see(0.25, line.number("share"));
     }
-    pooled.see(held / told, 0.95);
+    pooled.see((told - held) / may_miss(told), 0.0);
     let mut effect = Row::absolute(
         NAME,
         "before and after, 95 % intervals that hold: from 0.95",

@@ -1,5 +1,8 @@
 //! How warm do coolant and oil get along a trip, when, and what does the fan do meanwhile?
 
+mod spread;
+
+use self::spread::Spread;
 use super::answer::{Answer, Block, Chart, Curve, Stretch, Table};
 use super::words;
 use crate::balance::{Asked, Course, Happening, Limit, Moment, Rules, Stored, travel, warm};
@@ -156,10 +159,9 @@ pub fn pose(
     }
 }
 
-/// A trip of one machine, and what is read off it.
-struct Look<'a> {
-    side: &'a Side,
-    course: Course,
+/// What is read off a course.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Figures {
     /// When and how warm, s and K.
     peak: (f64, f64),
     peak_oil: (f64, f64),
@@ -167,8 +169,20 @@ struct Look<'a> {
     above_limit: f64,
     above_boiling: f64,
     hot_oil: f64,
-    /// Least, mean and greatest fan speed, rad/s.
-    fan: [f64; 3],
+    /// Fan speed in the mean, rad/s.
+    fan: f64,
+    boiled: bool,
+}
+
+/// A trip of one machine, and what is read off it.
+struct Look<'a> {
+    side: &'a Side,
+    course: Course,
+    figures: Figures,
+    /// The same of machines drawn within its ±.
+    spread: Spread,
+    /// Least and greatest fan speed, rad/s.
+    fan: [f64; 2],
     idle: Idle,
 }
 
@@ -195,9 +209,8 @@ pub fn answer(question: &Question) -> Result<Answer, Troubles> {
     Ok(told(question, &here, there.as_ref()))
 }
 
-/// The legs and the temperatures with which they begin.
-fn begun(question: &Question, side: &Side) -> Result<(Vec<Leg>, Stored), Troubles> {
-    let case = &side.posed.case;
+/// The legs of a side's machine as a case has it, and the temperatures with which they begin.
+fn begun(question: &Question, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = question.profile.legs(&side.posed.machine, case)?;
     if side.command.is_some() {
         for leg in &mut legs {
@@ -257,32 +270,11 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
 fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
     let case = &side.posed.case;
     let one = |t| vec![t];
-    let (legs, start) = begun(question, side)?;
+    let (legs, start) = begun(question, side, case)?;
     let course = travel(case, &legs, start, Rules::USUAL).map_err(one)?;
-    let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
-    let [boiling, _] = words::boiling(case);
-    let most = |of: fn(&(f64, f64, f64)) -> f64| {
-        course
-            .track
-            .iter()
-            .map(|p| (p.0, of(p)))
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-            .unwrap_or((f64::NAN, f64::NAN))
-    };
-    let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
-    let to_limit = if start.coolant >= limit {
-        Some(0.0)
-    } else {
-        reached(Happening::LimitReached)
-    };
+    let figures = Figures::of(case, &course, start.coolant);
+    let limit = limit(case);
     let speeds = || course.moments.iter().map(|m| m.fan_speed);
-    let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
-    let mean = course
-        .moments
-        .windows(2)
-        .map(|w| 0.5 * (w[0].fan_speed + w[1].fan_speed) * (w[1].time - w[0].time))
-        .sum::<f64>()
-        / lasted;
     let idle = match (course.moments.last(), legs.last()) {
         (Some(end), Some(last)) if !course.boiled && end.stored.coolant < limit => {
             let mut leg = *last;
@@ -309,20 +301,54 @@ fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
     };
     Ok(Look {
         side,
-        peak: most(|p| p.1),
-        peak_oil: most(|p| p.2),
-        to_limit,
-        above_limit: above(&course, |p| p.1, limit),
-        above_boiling: above(&course, |p| p.1, boiling),
-        hot_oil: above(&course, |p| p.2, HOT_OIL),
+        figures,
+        spread: Spread::of(question, side, &figures)?,
         fan: [
             speeds().fold(f64::INFINITY, f64::min),
-            mean,
             speeds().fold(0.0, f64::max),
         ],
         idle,
         course,
     })
+}
+
+/// The coolant's limit, K.
+fn limit(case: &Case) -> f64 {
+    case.coolant.as_ref().map_or(f64::NAN, |c| c.limit)
+}
+
+impl Figures {
+    /// Of a course that began with the coolant at so many K.
+    fn of(case: &Case, course: &Course, began: f64) -> Self {
+        let limit = limit(case);
+        let [boiling, _] = words::boiling(case);
+        let most = |of: fn(&(f64, f64, f64)) -> f64| {
+            let track = course.track.iter().map(|p| (p.0, of(p)));
+            track
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .unwrap_or((f64::NAN, f64::NAN))
+        };
+        let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
+        let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
+        let turned = course.moments.windows(2);
+        let turned: f64 = turned
+            .map(|w| 0.5 * (w[0].fan_speed + w[1].fan_speed) * (w[1].time - w[0].time))
+            .sum();
+        Self {
+            peak: most(|p| p.1),
+            peak_oil: most(|p| p.2),
+            to_limit: if began >= limit {
+                Some(0.0)
+            } else {
+                reached(Happening::LimitReached)
+            },
+            above_limit: above(course, |p| p.1, limit),
+            above_boiling: above(course, |p| p.1, boiling),
+            hot_oil: above(course, |p| p.2, HOT_OIL),
+            fan: turned / lasted,
+            boiled: course.boiled,
+        }
+    }
 }
 
 /// How long, s, a temperature lies above a level.
@@ -362,7 +388,7 @@ fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
         case: said(question, there),
         ..Answer::default()
     };
-    let limit = posed.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+    let limit = limit(&posed.case);
     answer
         .blocks
         .push(Block::Headline(headline(units, here, limit)));
@@ -370,13 +396,14 @@ fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
     if let Some(there) = there {
         say(compared(units, here, there));
     }
+    say(here.spread.told(units));
     say(format!(
         "The oil peaks at {} after {}; the fan turns between {} and {}, {} in the mean.",
-        temp(here.peak_oil.1),
-        clock(here.peak_oil.0),
+        temp(here.figures.peak_oil.1),
+        clock(here.figures.peak_oil.0),
         units.show(Kind::Speed, here.fan[0]),
-        units.show(Kind::Speed, here.fan[2]),
-        units.show(Kind::Speed, here.fan[1])
+        units.show(Kind::Speed, here.fan[1]),
+        units.show(Kind::Speed, here.figures.fan)
     ));
     say(idling(units, &here.idle, limit));
     say("Absolute temperatures are credible to about ±8 to 10 K; differences between two courses are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.".into());
@@ -394,34 +421,40 @@ fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
     if let Some(there) = there {
         let mut other = Map::new();
         put(&mut other, there, limit);
-        let difference = here.peak.1 - there.peak.1;
+        let difference = here.figures.peak.1 - there.figures.peak.1;
         answer
             .numbers
             .insert("against".into(), Value::Object(other));
         answer
             .numbers
             .insert("peak_difference_k".into(), json!(difference));
+        if let Some((low, high)) = here.spread.hotter(&there.spread) {
+            let ends = [("low", low), ("high", high)];
+            answer
+                .numbers
+                .extend(ends.map(|(end, d)| (format!("peak_difference_{end}_k"), json!(d))));
+        }
     }
     answer
 }
 
 fn headline(units: Units, here: &Look, limit: f64) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
-    let (at, peak) = here.peak;
-    if here.course.boiled {
+    let (at, peak) = here.figures.peak;
+    if here.figures.boiled {
         return format!(
             "The coolant boils after {}: the trip ends there.",
             clock(at)
         );
     }
-    match here.to_limit {
+    match here.figures.to_limit {
         Some(when) => format!(
             "The coolant reaches its limit of {} after {} and peaks at {} after {}; it is above its limit for {}.",
             temp(limit),
             clock(when),
             temp(peak),
             clock(at),
-            clock(here.above_limit)
+            clock(here.figures.above_limit)
         ),
         None => format!(
             "The coolant peaks at {} after {}, {} below its limit of {}.",
@@ -435,20 +468,20 @@ fn headline(units: Units, here: &Look, limit: f64) -> String {
 
 /// This course beside the other, with the sign as computed.
 fn compared(units: Units, here: &Look, there: &Look) -> String {
-    let peak = units.show(Kind::Temperature, there.peak.1);
+    let peak = units.show(Kind::Temperature, there.figures.peak.1);
     let name = &there.side.name;
-    if here.course.boiled || there.course.boiled {
-        return match there.course.boiled {
+    if here.figures.boiled || there.figures.boiled {
+        return match there.figures.boiled {
             true => format!(
                 "Held against it ({name}): the coolant boils after {}.",
-                clock(there.peak.0)
+                clock(there.figures.peak.0)
             ),
             false => {
                 format!("Held against it ({name}): the coolant peaks at {peak} and does not boil.")
             }
         };
     }
-    let difference = here.peak.1 - there.peak.1;
+    let difference = here.figures.peak.1 - there.figures.peak.1;
     let hotter = match difference {
         d if d.abs() < 0.1 => "as warm within 0.1 K".to_string(),
         d => format!(
@@ -457,10 +490,22 @@ fn compared(units: Units, here: &Look, there: &Look) -> String {
             if d > 0.0 { "hotter" } else { "cooler" }
         ),
     };
+    let within = here.spread.hotter(&there.spread).filter(|(a, b)| b > a);
+    let within = within.map_or(String::new(), |(low, high)| {
+        let signed = |d: f64| {
+            let sign = if d < 0.0 { "−" } else { "+" };
+            format!("{sign}{}", units.show(Kind::TemperatureDifference, d.abs()))
+        };
+        format!(
+            " ({} to {} within the machine's ±)",
+            signed(low),
+            signed(high)
+        )
+    });
     format!(
-        "Held against it ({name}): the coolant peaks at {peak} after {}; so this one peaks {hotter}, with a fan that is {} in the mean.",
-        clock(there.peak.0),
-        words::faster_or_slower(units, here.fan[1] - there.fan[1])
+        "Held against it ({name}): the coolant peaks at {peak} after {}; so this one peaks {hotter}{within}, with a fan that is {} in the mean.",
+        clock(there.figures.peak.0),
+        words::faster_or_slower(units, here.figures.fan - there.figures.fan)
     )
 }
 
@@ -541,45 +586,69 @@ fn said(question: &Question, there: Option<&Look>) -> Vec<(String, String)> {
 
 fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
-    type Line<'l> = (&'l str, &'l dyn Fn(&Look) -> String);
-    let lines: [Line; 9] = [
-        ("coolant's peak", &|l| temp(l.peak.1)),
-        ("reached after", &|l| clock(l.peak.0)),
-        ("coolant at its limit after", &|l| {
-            l.to_limit.map_or("never".into(), clock)
-        }),
-        ("coolant above its limit for", &|l| clock(l.above_limit)),
-        ("coolant where it may boil for", &|l| clock(l.above_boiling)),
-        ("oil's peak", &|l| temp(l.peak_oil.1)),
-        ("oil above 93 °C for", &|l| clock(l.hot_oil)),
-        ("fan speed in the mean", &|l| {
-            units.show(Kind::Speed, l.fan[1])
-        }),
-        ("may idle on for", &|l| match l.idle {
+    let speed = |n: f64| units.show(Kind::Speed, n);
+    let when = |t: f64| match t.is_finite() {
+        true => clock(t),
+        false => "never".into(),
+    };
+    type Line<'l> = (
+        &'l str,
+        &'l dyn Fn(&Figures) -> f64,
+        &'l dyn Fn(f64) -> String,
+    );
+    let lines: [Line; 8] = [
+        ("coolant's peak", &|f| f.peak.1, &temp),
+        ("reached after", &|f| f.peak.0, &clock),
+        (
+            "coolant at its limit after",
+            &|f| f.to_limit.unwrap_or(f64::INFINITY),
+            &when,
+        ),
+        ("coolant above its limit for", &|f| f.above_limit, &clock),
+        (
+            "coolant where it may boil for",
+            &|f| f.above_boiling,
+            &clock,
+        ),
+        ("oil's peak", &|f| f.peak_oil.1, &temp),
+        ("oil above 93 °C for", &|f| f.hot_oil, &clock),
+        ("fan speed in the mean", &|f| f.fan, &speed),
+    ];
+    let looks = || std::iter::once(here).chain(there);
+    let mut heads = vec![String::new()];
+    for look in looks() {
+        heads.push(match look.side.name.as_str() {
+            "" => "this trip".to_string(),
+            name => name.to_string(),
+        });
+        heads.push("within its ±".into());
+    }
+    let mut rows: Vec<Vec<String>> = lines
+        .iter()
+        .map(|(what, of, show)| {
+            let mut row = vec![(*what).to_string()];
+            for look in looks() {
+                row.push(show(of(&look.figures)));
+                row.push(look.spread.shown(of, show));
+            }
+            row
+        })
+        .collect();
+    let mut idle = vec!["may idle on for".to_string()];
+    for look in looks() {
+        idle.push(match look.idle {
             Idle::Until(t) => clock(t),
             Idle::Stays(_) => "an hour and more".into(),
             Idle::No => "not at all".into(),
-        }),
-    ];
-    let mut heads = vec![String::new()];
-    let name = |l: &Look| match l.side.name.as_str() {
-        "" => "this trip".to_string(),
-        name => name.to_string(),
-    };
-    heads.push(name(here));
-    heads.extend(there.map(name));
+        });
+        idle.push(String::new());
+    }
+    rows.push(idle);
     Table {
         title: "The trip in figures".into(),
+        numeric: (1..heads.len()).collect(),
         heads,
-        rows: lines
-            .iter()
-            .map(|(what, of)| {
-                let mut row = vec![(*what).to_string(), of(here)];
-                row.extend(there.map(of));
-                row
-            })
-            .collect(),
-        numeric: vec![1, 2],
+        rows,
     }
 }
 
@@ -678,7 +747,10 @@ fn charts(here: &Look, there: Option<&Look>, limit: f64) -> Vec<Chart> {
     let mut levels = vec![("coolant's limit".to_string(), temp(limit))];
     let [boiling, _] = words::boiling(&here.side.posed.case);
     // Far below it the level would only press the curves together.
-    if std::iter::once(here).chain(there).any(|l| l.peak.1 > limit) {
+    if std::iter::once(here)
+        .chain(there)
+        .any(|l| l.figures.peak.1 > limit)
+    {
         levels.push(("may boil from here".into(), temp(boiling)));
     }
     let stretches = || {
@@ -739,9 +811,9 @@ fn cautions(here: &Look, there: Option<&Look>) -> Vec<String> {
         };
         let case = &look.side.posed.case;
         let moments = &look.course.moments;
-        if look.course.boiled {
+        if look.figures.boiled {
             said.push(format!("{of}the coolant boils. Stop before that."));
-        } else if look.above_boiling > 0.0 {
+        } else if look.figures.above_boiling > 0.0 {
             said.push(format!(
                 "{of}the coolant may boil. Past that point the figures mean nothing."
             ));
@@ -784,22 +856,26 @@ fn put(n: &mut Map<String, Value>, look: &Look, limit: f64) {
     };
     let seconds = |t: Option<f64>| t.map_or(Value::Null, |t| json!(t));
     let course = &look.course;
-    celsius(n, "peak_coolant_temp", look.peak.1);
-    n.insert("peak_coolant_time_s".into(), json!(look.peak.0));
-    celsius(n, "peak_oil_temp", look.peak_oil.1);
-    n.insert("peak_oil_time_s".into(), json!(look.peak_oil.0));
+    celsius(n, "peak_coolant_temp", look.figures.peak.1);
+    n.insert("peak_coolant_time_s".into(), json!(look.figures.peak.0));
+    celsius(n, "peak_oil_temp", look.figures.peak_oil.1);
+    n.insert("peak_oil_time_s".into(), json!(look.figures.peak_oil.0));
     celsius(n, "coolant_limit", limit);
-    n.insert("time_to_limit_s".into(), seconds(look.to_limit));
-    n.insert("above_limit_s".into(), json!(look.above_limit));
-    n.insert("above_boiling_s".into(), json!(look.above_boiling));
-    n.insert("oil_above_93_c_s".into(), json!(look.hot_oil));
-    n.insert("boiled".into(), json!(course.boiled));
+    n.insert("time_to_limit_s".into(), seconds(look.figures.to_limit));
+    n.insert("above_limit_s".into(), json!(look.figures.above_limit));
+    n.insert("above_boiling_s".into(), json!(look.figures.above_boiling));
+    n.insert("oil_above_93_c_s".into(), json!(look.figures.hot_oil));
+    n.insert("boiled".into(), json!(look.figures.boiled));
     if let Some(end) = course.moments.last() {
         celsius(n, "end_coolant_temp", end.stored.coolant);
         celsius(n, "end_oil_temp", end.stored.oil);
         n.insert("duration_s".into(), json!(end.time));
     }
-    for (key, speed) in ["least", "mean", "greatest"].into_iter().zip(look.fan) {
+    for (key, speed) in [
+        ("least", look.fan[0]),
+        ("mean", look.figures.fan),
+        ("greatest", look.fan[1]),
+    ] {
         words::put(n, &format!("fan_speed_{key}"), Kind::Speed, speed);
     }
     n.insert(
@@ -836,6 +912,7 @@ fn put(n: &mut Map<String, Value>, look: &Look, limit: f64) {
             .collect(),
     );
     n.insert("circuit_solves".into(), json!(course.solves));
+    n.insert("spread".into(), look.spread.numbers());
 }
 
 /// The course as a table.
