@@ -14,7 +14,7 @@ use crate::model::{Ask, Case, Fuel, Machine, OilSheet, Posed, RatingPoint, Shelf
 use crate::numeric::falling_root_by_values;
 use crate::part::LUGGING;
 use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{Stop, Trouble, Troubles};
+use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating::{self, Rated, Told};
 use crate::vary::sample;
 use rayon::prelude::*;
@@ -404,7 +404,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         ..Answer::default()
     };
     let band = if here.warm.heats.is_none() {
-        spread_of(&case, &spread, asked, &posed.stop, &here.warm)
+        spread_of(posed, &case, &spread, asked, &here.warm)
     } else {
         None
     };
@@ -766,17 +766,18 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
 fn spread_of(
+    posed: &Posed,
     case: &Case,
     spread: &Case,
     asked: Asked,
-    stop: &Stop,
     near: &Warm,
 ) -> Option<(f64, f64)> {
-    let drawn = sample::draw(case, spread, &[], DRAWN, SEED);
+    let together = &posed.machine.correlations;
+    let drawn = sample::draw(case, spread, together, DRAWN, SEED);
     let mut found: Vec<f64> = drawn
         .par_iter()
         .filter_map(|c| {
-            stop.check().ok()?;
+            posed.stop.check().ok()?;
             Some(warm_from(c, asked, Some(near)).ok()?.budget.coolant_temp)
         })
         .collect();

@@ -19,10 +19,22 @@ pub fn draw(
     count: usize,
     seed: u64,
 ) -> Vec<Case> {
+    draw_of(&uncertain(spread), case, spread, correlations, count, seed)
+}
+
+/// The same where these inputs have a draw each, also those that are known exactly here: two cases of the same inputs are then
+/// drawn alike.
+pub fn draw_of(
+    inputs: &[Input],
+    case: &Case,
+    spread: &Case,
+    correlations: &[(Input, Input, f64)],
+    count: usize,
+    seed: u64,
+) -> Vec<Case> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let mut cases = vec![*case; count];
     let mut strata: Vec<usize> = (0..count).collect();
-    let inputs = uncertain(spread);
     let mut scores: Vec<Vec<f64>> = inputs
         .iter()
         .map(|_| {
@@ -34,7 +46,7 @@ pub fn draw(
         })
         .collect();
     if !correlations.is_empty() {
-        let factor = factor(&inputs, correlations);
+        let factor = factor(inputs, correlations);
         for n in 0..count {
             let own = DVector::from_iterator(inputs.len(), scores.iter().map(|s| s[n]));
             for (score, together) in scores.iter_mut().zip((&factor * own).iter()) {
@@ -42,7 +54,7 @@ pub fn draw(
             }
         }
     }
-    for (input, scores) in inputs.into_iter().zip(scores) {
+    for (input, scores) in inputs.iter().copied().zip(scores) {
         let (value, half) = (
             case.get(input).unwrap_or(0.0),
             spread.get(input).unwrap_or(0.0),

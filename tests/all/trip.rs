@@ -4,6 +4,7 @@ use oilwheel::balance::{
     Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel, warm,
 };
 use oilwheel::fault::put_on;
+use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
 use oilwheel::study::{heat, trip};
@@ -555,6 +556,21 @@ fn without_any_plus_and_minus_there_is_no_spread() {
     let [low, high] = peaks(&answer);
     let peak = answer.numbers["peak_coolant_temp_c"].as_f64().unwrap();
     assert!((low - peak).abs() < 1e-12 && (high - peak).abs() < 1e-12);
+}
+
+/// A trailer weighs nothing where a machine stands, however little is known of it: the two sides are the same.
+#[test]
+fn an_input_that_is_uncertain_on_one_side_alone_does_not_part_the_draws() {
+    let mut question = standing();
+    let mut other = question.side.clone();
+    let trailer = Input::find("now.trailer").unwrap();
+    *other.posed.spread.slot(trailer).unwrap() = 500.0;
+    question.against = Some(other);
+    let numbers = trip::answer(&question).unwrap().numbers;
+    for key in ["peak_difference_low_k", "peak_difference_high_k"] {
+        let apart = numbers[key].as_f64().unwrap();
+        assert!(apart.abs() < 1e-9, "{key}: {apart}");
+    }
 }
 
 #[test]

@@ -379,6 +379,12 @@ fn clock(seconds: f64) -> String {
     }
 }
 
+/// A time in a table: `12:30`, minutes and seconds.
+fn short(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round();
+    format!("{:.0}:{:02.0}", (whole / 60.0).floor(), whole % 60.0)
+}
+
 fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
     let posed = &here.side.posed;
     let units = posed.units;
@@ -587,8 +593,9 @@ fn said(question: &Question, there: Option<&Look>) -> Vec<(String, String)> {
 fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let speed = |n: f64| units.show(Kind::Speed, n);
+    let hot_oil = format!("oil above {} for", temp(HOT_OIL));
     let when = |t: f64| match t.is_finite() {
-        true => clock(t),
+        true => short(t),
         false => "never".into(),
     };
     type Line<'l> = (
@@ -598,20 +605,20 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     );
     let lines: [Line; 8] = [
         ("coolant's peak", &|f| f.peak.1, &temp),
-        ("reached after", &|f| f.peak.0, &clock),
+        ("reached after", &|f| f.peak.0, &short),
         (
             "coolant at its limit after",
             &|f| f.to_limit.unwrap_or(f64::INFINITY),
             &when,
         ),
-        ("coolant above its limit for", &|f| f.above_limit, &clock),
+        ("coolant above its limit for", &|f| f.above_limit, &short),
         (
             "coolant where it may boil for",
             &|f| f.above_boiling,
-            &clock,
+            &short,
         ),
         ("oil's peak", &|f| f.peak_oil.1, &temp),
-        ("oil above 93 °C for", &|f| f.hot_oil, &clock),
+        (&hot_oil, &|f| f.hot_oil, &short),
         ("fan speed in the mean", &|f| f.fan, &speed),
     ];
     let looks = || std::iter::once(here).chain(there);
@@ -637,7 +644,7 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     let mut idle = vec!["may idle on for".to_string()];
     for look in looks() {
         idle.push(match look.idle {
-            Idle::Until(t) => clock(t),
+            Idle::Until(t) => short(t),
             Idle::Stays(_) => "an hour and more".into(),
             Idle::No => "not at all".into(),
         });
@@ -645,7 +652,7 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     }
     rows.push(idle);
     Table {
-        title: "The trip in figures".into(),
+        title: "The trip in figures, times as minutes:seconds".into(),
         numeric: (1..heads.len()).collect(),
         heads,
         rows,

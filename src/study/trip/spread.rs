@@ -2,6 +2,7 @@
 
 use super::{Figures, Question, Side, begun};
 use crate::balance::{Rules, travel};
+use crate::input::Input;
 use crate::model::Case;
 use crate::quantity::{Kind, Units};
 use crate::trouble::Troubles;
@@ -28,17 +29,19 @@ pub(super) struct Spread {
 }
 
 impl Spread {
-    /// Of a side; `own` are the figures of the machine itself, which hold where nothing of it has a ±.
+    /// Of a side; `own` are the figures of the machine itself, which hold where nothing has a ±.
     pub fn of(question: &Question, side: &Side, own: &Figures) -> Result<Self, Troubles> {
         let posed = &side.posed;
-        if sample::uncertain(&posed.spread).is_empty() {
+        let inputs = uncertain(question);
+        if inputs.is_empty() {
             return Ok(Self {
                 drawn: vec![Some(*own)],
             });
         }
         posed.stop.expect(DRAWN);
         let together = &posed.machine.correlations;
-        let cases = sample::draw(&posed.case, &posed.spread, together, DRAWN, SEED);
+        let (case, spread) = (&posed.case, &posed.spread);
+        let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
         let figures = |case: &Case| {
             posed.stop.check()?;
             let Ok((legs, start)) = begun(question, side, case) else {
@@ -75,7 +78,7 @@ impl Spread {
             return low;
         }
         // One unit will do.
-        match (low.split_once(' '), high.split_once(' ')) {
+        match (low.rsplit_once(' '), high.rsplit_once(' ')) {
             (Some((number, unit)), Some((_, other))) if unit == other => {
                 format!("{number} to {high}")
             }
@@ -103,18 +106,18 @@ impl Spread {
         let through = self.count(|_| true);
         let boil = match self.count(|f| f.boiled) {
             0 => String::new(),
-            n => format!(", and it boils in {n}"),
+            n => format!(", and it boils in {n}, where the trip ends"),
         };
         let limit = match self.count(|f| f.to_limit.is_some()) {
-            0 => "none".to_string(),
-            n => n.to_string(),
+            0 => "none of them does it reach".to_string(),
+            n => format!("{n} of them it reaches"),
         };
         let lost = match all - through {
             0 => String::new(),
             n => format!(" ({n} more did not get through the trip)"),
         };
         format!(
-            "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} of them it reaches its limit{boil}. About 9 of 10 such machines lie between these ends, which cover what is not known of the inputs, not what the model itself leaves out.",
+            "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. About 9 of 10 such machines lie between these ends, which cover what is not known of the inputs, not what the model itself leaves out.",
             units.show(Kind::Temperature, low),
             units.show(Kind::Temperature, high),
         )
@@ -149,6 +152,14 @@ impl Spread {
         put("fan_speed_mean", Kind::Speed, &|f| f.fan);
         Value::Object(n)
     }
+}
+
+/// The inputs that are not known exactly on either side, so that both sides' machines are drawn alike.
+fn uncertain(question: &Question) -> Vec<Input> {
+    let against = question.against.as_ref();
+    let sides = || std::iter::once(&question.side).chain(against);
+    let wide = |i: &Input| sides().any(|s| s.posed.spread.get(*i).is_some_and(|half| half > 0.0));
+    Input::all().filter(wide).collect()
 }
 
 /// The least and the greatest.
