@@ -607,26 +607,22 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
         ("coolant's peak", &|f| f.peak.1, &temp),
         ("reached after", &|f| f.peak.0, &short),
         (
-            "coolant at its limit after",
+            "at its limit after",
             &|f| f.to_limit.unwrap_or(f64::INFINITY),
             &when,
         ),
-        ("coolant above its limit for", &|f| f.above_limit, &short),
-        (
-            "coolant where it may boil for",
-            &|f| f.above_boiling,
-            &short,
-        ),
+        ("above its limit for", &|f| f.above_limit, &short),
+        ("may boil for", &|f| f.above_boiling, &short),
         ("oil's peak", &|f| f.peak_oil.1, &temp),
         (&hot_oil, &|f| f.hot_oil, &short),
-        ("fan speed in the mean", &|f| f.fan, &speed),
+        ("fan speed, mean", &|f| f.fan, &speed),
     ];
     let looks = || std::iter::once(here).chain(there);
     let mut heads = vec![String::new()];
     for look in looks() {
         heads.push(match look.side.name.as_str() {
             "" => "this trip".to_string(),
-            name => name.to_string(),
+            name => name.replace('=', " "),
         });
         heads.push("within its ±".into());
     }
@@ -645,7 +641,7 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
     for look in looks() {
         idle.push(match look.idle {
             Idle::Until(t) => short(t),
-            Idle::Stays(_) => "an hour and more".into(),
+            Idle::Stays(_) => format!("over {}", short(IDLING)),
             Idle::No => "not at all".into(),
         });
         idle.push(String::new());
