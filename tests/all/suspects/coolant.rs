@@ -1,8 +1,9 @@
 //! Readings of the coolant bring the heat side's causes in, and only they do.
 
+use crate::fit::reading;
 use oilwheel::fault::HEAT;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
-use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::input::unit::celsius;
 use oilwheel::model::{Ask, Posed, Shelf};
 use oilwheel::probe::{Reading, Readings, Seen, find};
 use oilwheel::study::suspects::{Question, answer};
@@ -24,16 +25,7 @@ fn readings(posed: &Posed, fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<Re
             }
             let seen = Seen::of(&probe.setting, &case, None).unwrap();
             let value = seen.read(&case, std::iter::once(probe.what))[0];
-            let (half, uniform) = probe.usual_error(&posed.machine, value);
-            Reading {
-                probe,
-                value,
-                half,
-                uniform,
-                setting: probe.setting,
-                engine_half: 5.0 * RPM,
-                oil_temp_half: 2.0,
-            }
+            reading(&posed.machine, key, value)
         })
         .collect()
 }

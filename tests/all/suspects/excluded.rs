@@ -1,9 +1,9 @@
 //! Causes that the readings exclude on the way are not worked out to the end; what comes out is what comes out when all are.
 
+use crate::fit::reading;
 use oilwheel::balance::State;
 use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
-use oilwheel::input::unit::RPM;
 use oilwheel::model::{Ask, Posed, Shelf};
 use oilwheel::probe::{Reading, Readings, find};
 use oilwheel::vary::forecast::{Forecast, Row, Subject};
@@ -61,16 +61,7 @@ impl Asked {
                 case = fault::find(key).unwrap().on(&case, *severity);
             }
             let value = probe.what.read(&case, &State::of(&case).unwrap().0);
-            let (half, uniform) = probe.usual_error(&posed.machine, value);
-            Reading {
-                probe,
-                value,
-                half,
-                uniform,
-                setting: probe.setting,
-                engine_half: 5.0 * RPM,
-                oil_temp_half: 2.0,
-            }
+            reading(&posed.machine, key, value)
         };
         let runs = READ
             .iter()
