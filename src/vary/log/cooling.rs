@@ -1,7 +1,7 @@
 //! Cooling by pace, with intervals; where it runs hot.
 
 use super::digest::Digest;
-use super::interval::{Interval, NORMAL, interval};
+use super::interval::{Interval, NORMAL, interval, overlapping};
 use super::stored::{Settled, Stored};
 use super::stretch::{Pace, Stretch};
 use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
@@ -181,7 +181,7 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
                 here.filter(|s| s.pace == pace && s.coolant >= least)
             };
             let all = here().map(|s| s.conductance(stored.each));
-            let i = interval(&all.collect::<Vec<f64>>())?;
+            let i = overlapping(&all.collect::<Vec<f64>>())?;
             let of_all = |f: &dyn Fn(&Settled) -> f64| here().map(f).sum::<f64>() / i.count as f64;
             let slope = of_all(&|s| s.slope / s.excess);
             let off = i.mean * read * of_all(&|s| s.excess.recip());
