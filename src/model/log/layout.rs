@@ -170,7 +170,7 @@ pub(super) fn find(
                 if lines.is_empty() {
                     "nothing"
                 } else {
-                    "no line of headings"
+                    "no line of headings over rows of values"
                 },
                 "a line of headings, then rows of comma-separated values",
             )
