@@ -392,7 +392,13 @@ impl<'a, N: Real> Ready<'a, N> {
                     .map_or(source, |q| lesser(source, M::still(q)));
             }
         }
-        let first_flow = lesser(first, positive(source));
+        // Steering that is short of its pressure takes just its flow: that is what sets how far the pressure has built up.
+        let building = fan.steering.re() > 0.0 && fan.steering.re() < 1.0;
+        let first_flow = if building {
+            first
+        } else {
+            lesser(first, positive(source))
+        };
         Point {
             omega: fan.omega,
             fan_torque: fan.torque,

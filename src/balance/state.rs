@@ -158,9 +158,11 @@ impl<N: Real> State<N> {
             only(point.first_flow + point.valve_flow + point.relief_flow + point.motor_flow);
         // What the pump's outlet side passes on or turns back; what is short of the swept volume slipped.
         let offered = positive(point.displaced);
-        let starved = ready.inlet_bound.is_some()
-            && ready.regulated.is_none_or(|q| point.source.re() < q.re())
-            && point.source.re() < point.displaced.re();
+        // Else the pump's size alone bounds it: all that is offered is taken, and what rounding leaves over is not a flow.
+        let bounded = point.source.re() < point.displaced.re();
+        let starved = bounded
+            && ready.inlet_bound.is_some()
+            && ready.regulated.is_none_or(|q| point.source.re() < q.re());
         let unfilled = match ready.inlet_bound {
             Some(bound) if !case.shape.recirculates => positive(point.swept - bound),
             _ if starved => positive(offered - delivered),
@@ -176,8 +178,7 @@ impl<N: Real> State<N> {
         } else {
             offered - internal * point.liquid - delivered
         };
-        // What rounding leaves over is not a flow.
-        let bypass = if turned.re() > 1e-12 * point.swept.re() {
+        let bypass = if bounded && turned.re() > 1e-12 * point.swept.re() {
             turned
         } else {
             zero
