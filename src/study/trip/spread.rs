@@ -9,6 +9,7 @@ use crate::trouble::Troubles;
 use crate::vary::sample;
 use rayon::prelude::*;
 use serde_json::{Map, Value, json};
+use std::collections::BTreeSet;
 
 /// So many machines are drawn. Of any number more, 23 of 25 would lie between the least and the greatest of them.
 const DRAWN: usize = 24;
@@ -156,10 +157,11 @@ impl Spread {
 
 /// The inputs that are not known exactly on either side, so that both sides' machines are drawn alike.
 fn uncertain(question: &Question) -> Vec<Input> {
-    let against = question.against.as_ref();
-    let sides = || std::iter::once(&question.side).chain(against);
-    let wide = |i: &Input| sides().any(|s| s.posed.spread.get(*i).is_some_and(|half| half > 0.0));
-    Input::all().filter(wide).collect()
+    let sides = std::iter::once(&question.side).chain(&question.against);
+    let all: BTreeSet<Input> = sides
+        .flat_map(|side| sample::uncertain(&side.posed.spread))
+        .collect();
+    all.into_iter().collect()
 }
 
 /// The least and the greatest.

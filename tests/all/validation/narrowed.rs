@@ -45,6 +45,12 @@ pub fn rows() -> Vec<Row> {
         "of 1",
         chance(0.95, machines * DIRECTIONS),
     );
+    let mut squares = Row::absolute(
+        NAME,
+        "mean square of how far they lie off, in standard deviations: from 1",
+        "of 1",
+        0.3,
+    );
     let ahead = |what| Row::absolute(NAME, what, "of 1", chance(0.95, machines));
     let mut ahead = [
         ahead("their fan speed in a condition that was not read, inside its band: from 0.95"),
@@ -62,8 +68,14 @@ pub fn rows() -> Vec<Row> {
         let expected = line.number("expected");
         match line.text("kind") {
             "inside" => {
-                let all = found.iter().flat_map(|f| f.inside.clone()).collect();
-                counted(&mut inside, share(all), expected);
+                let off: Vec<f64> = found.iter().flat_map(|f| f.off.clone()).collect();
+                let within = off.iter().map(|o| o.abs() <= 1.0).collect();
+                counted(&mut inside, share(within), expected);
+            }
+            "square" => {
+                let off = || found.iter().flat_map(|f| &f.off);
+                let sum: f64 = off().map(|o| (2.0 * o).powi(2)).sum();
+                counted(&mut squares, sum / off().count() as f64, expected);
             }
             "ahead" => {
                 for (k, row) in ahead.iter_mut().enumerate() {
@@ -81,7 +93,7 @@ pub fn rows() -> Vec<Row> {
             _ => {}
         }
     }
-    rows.push(inside);
+    rows.extend([inside, squares]);
     rows.extend(ahead);
     rows.push(fits);
     rows
@@ -89,8 +101,8 @@ pub fn rows() -> Vec<Row> {
 
 /// One machine that was drawn, read and narrowed.
 struct Recovered {
-    /// Of each input that was narrowed, whether the true value lies inside its ±.
-    inside: Vec<bool>,
+    /// Of each input that was narrowed, how far the true value lies off, over its ±.
+    off: Vec<f64>,
     /// Whether the true speed lies inside the band that is told for a condition that was not read: with all correlations of the
     /// fit, and with those that the machine's file has.
     ahead: [bool; 2],
@@ -129,8 +141,8 @@ static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
             let file = found.machine(&posed.machine).correlations;
             let real = truth(&posed.machine, &case, key, (0.0, 0.0));
             Recovered {
-                inside: narrowed
-                    .map(|n| inside(case.get(n.input).unwrap(), n.after))
+                off: narrowed
+                    .map(|n| (case.get(n.input).unwrap() - n.after.0) / n.after.1)
                     .collect(),
                 ahead: [&all, &file].map(|c| inside(real, (state.fan_speed, half(c)))),
                 chance: found.chance,
