@@ -194,12 +194,15 @@ fn over_oil_temperature(question: &Question, units: Units) -> (Chart, Table) {
     for oil in [&posed.oil, &question.other] {
         let steps = sweep::sweep(&set(&posed.case, oil, raised, grid[0]), temperature, &grid);
         for (row, step) in rows.iter_mut().zip(&steps) {
-            row.push(format!("{:.2}", Kind::Speed.to_json(step.state.fan_speed)));
+            row.push(step.map_or(String::new(), |s| {
+                format!("{:.2}", Kind::Speed.to_json(s.state.fan_speed))
+            }));
         }
         curves.push(Curve {
             name: oil.name.clone(),
             points: steps
                 .iter()
+                .flatten()
                 .map(|s| {
                     (
                         units.number(Kind::Temperature, s.x),

@@ -10,7 +10,7 @@ use crate::law::viscosity_index_astm_d2270 as d2270;
 use crate::model::{OilSheet, Posed};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
-use crate::vary::sweep;
+use crate::vary::sweep::{self, Step};
 use serde_json::{Map, Value, json};
 
 /// What gear pumps usually want, m²/s, from thin to thick; the two ends of a pair are different makers' figures. Common
@@ -317,7 +317,10 @@ fn fills_from(posed: &Posed) -> [(&'static str, Option<f64>); 2] {
     ["idle", "raised"].map(|key| {
         let mut case = posed.case;
         case.now.engine_speed = posed.machine.usual(key).value;
-        let steps = sweep::sweep(&case, temperature, &grid);
+        let steps: Vec<Step> = sweep::sweep(&case, temperature, &grid)
+            .into_iter()
+            .flatten()
+            .collect();
         let starved = |limit| limit == Limit::Inlet;
         let last = steps.iter().rposition(|s| starved(s.operating.limit));
         (key, last.and_then(|i| steps.get(i + 1)).map(|s| s.x))

@@ -9,7 +9,7 @@ use crate::quantity::{Kind, Measure};
 use crate::trouble::Trouble;
 use crate::vary::derivative::{Sensitivity, half_width, sensitivities};
 use crate::vary::sample::{self, Band};
-use crate::vary::sweep;
+use crate::vary::sweep::{self, Step};
 use serde_json::{Value, json};
 
 /// How many cases are drawn for the sampled band.
@@ -270,11 +270,11 @@ fn over_engine_speed(posed: &Posed, found: &Found, measured: Option<Measure>) ->
     );
     let now = posed.case.now.engine_speed;
     let from = (0.5 * idle).min(now.max(0.1 * idle));
-    let steps = sweep::sweep(
-        &posed.case,
-        engine,
-        &sweep::values(from, full.max(now), 121, false),
-    );
+    let speeds = sweep::values(from, full.max(now), 121, false);
+    let steps: Vec<Step> = sweep::sweep(&posed.case, engine, &speeds)
+        .into_iter()
+        .flatten()
+        .collect();
     let unit = units.unit(Kind::Speed);
     let x = |v: f64| units.number(Kind::Speed, v);
     let stretches = sweep::stretches(&steps)

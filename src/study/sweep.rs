@@ -121,6 +121,9 @@ fn run(case: &Case, along: Along, count: usize) -> Vec<Step> {
         Along::Viscosity(from, to) => inverse::over_viscosity(case, from, to, count),
         Along::Input(input, from, to) => {
             sweep::sweep(case, input, &sweep::values(from, to, count, false))
+                .into_iter()
+                .flatten()
+                .collect()
         }
     }
 }

@@ -30,6 +30,7 @@ pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step
         .collect();
     sweep(case, thickness(), &grid)
         .into_iter()
+        .flatten()
         .map(|s| Step { x: s.x * base, ..s })
         .collect()
 }

@@ -31,31 +31,40 @@ pub fn values(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
         .collect()
 }
 
-/// How many neighbouring values are solved one after the other, each started at the last one's speed. Fixed, so that the
-/// result does not depend on how many threads there are.
-const RUN: usize = 64;
+/// How many values there are from one that is sought from nowhere to the next. Those between start on the line between the
+/// two, so that no value waits for its neighbour and the result does not depend on how many threads there are.
+const SPAN: usize = 32;
+/// How many values a core takes on at a time, at most: few enough that in the end none waits long for another.
+const PIECE: usize = 1024;
 
-/// The states along an input; a value without a balance is left out.
-pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Step> {
-    let run = |values: &[f64]| {
-        let mut start = f64::NAN;
-        let step = |x: &f64| {
-            let case = case.with(input, *x);
-            let operating = solve_from(&case, start).ok()?;
-            start = if operating.omega > 0.0 {
-                operating.omega
-            } else {
-                f64::NAN
-            };
-            Some(Step {
-                x: *x,
-                state: State::found(&case, &operating),
-                operating,
-            })
-        };
-        values.iter().filter_map(step).collect::<Vec<_>>()
+/// The states along an input, one for each value; none where there is no balance.
+pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
+    let found = |x: f64, start: f64| {
+        let case = case.with(input, x);
+        let operating = solve_from(&case, start).ok()?;
+        Some((case, operating))
     };
-    values.par_chunks(RUN).flat_map_iter(run).collect()
+    let starts: Vec<f64> = values
+        .par_chunks(SPAN)
+        .map(|span| found(span[0], f64::NAN).map_or(f64::NAN, |(_, o)| o.omega))
+        .collect();
+    let step = |(i, x): (usize, &f64)| {
+        let (before, part) = (starts[i / SPAN], (i % SPAN) as f64 / SPAN as f64);
+        let after = starts.get(i / SPAN + 1).unwrap_or(&before);
+        let start = before + (after - before) * part;
+        let (case, operating) = found(*x, if start > 0.0 { start } else { f64::NAN })?;
+        Some(Step {
+            x: *x,
+            state: State::found(&case, &operating),
+            operating,
+        })
+    };
+    values
+        .par_iter()
+        .enumerate()
+        .with_max_len(PIECE)
+        .map(step)
+        .collect()
 }
 
 /// The stretches of a sweep along which one limit acts: the limit, from, to. Borders lie midway between steps.
@@ -102,4 +111,59 @@ pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
         }
     }
     Some(high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    fn truck() -> Case {
+        let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly);
+        posed.expect("a case").case
+    }
+
+    fn swept(case: &Case, threads: usize, engine_speeds: &[f64]) -> Vec<Option<Step>> {
+        let engine = Input::find("now.engine_speed").expect("an input");
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
+        let pool = pool.build().expect("threads");
+        pool.install(|| sweep(case, engine, engine_speeds))
+    }
+
+    /// From below idle to above the regulator's onset, each state is the one sought from nowhere, whatever it started from,
+    /// and the same to the last digit however many threads there are.
+    #[test]
+    fn each_value_has_the_state_that_it_has_alone() {
+        let engine_speeds = values(30.0, 400.0, 3000, false);
+        let case = truck();
+        let steps = swept(&case, 1, &engine_speeds);
+        for (x, step) in engine_speeds.iter().zip(&steps) {
+            let step = step.expect("a balance");
+            let mut alone = case;
+            alone.now.engine_speed = *x;
+            let alone = solve_from(&alone, f64::NAN).expect("a balance");
+            assert_eq!((step.x, step.operating.limit), (*x, alone.limit));
+            let off = (step.state.fan_speed / alone.omega - 1.0).abs();
+            assert!(off < 1e-9, "{x} rad/s: off by {off}");
+        }
+        for (one, three) in steps.iter().zip(swept(&case, 3, &engine_speeds)) {
+            let bits = |s: Option<Step>| s.map(|s| s.state.fan_speed.to_bits());
+            assert_eq!(bits(*one), bits(three));
+        }
+    }
+
+    /// A value without a balance leaves its own place empty, and no other.
+    #[test]
+    fn a_value_without_a_balance_leaves_its_place_empty() {
+        let mut engine_speeds = values(80.0, 90.0, 70, false);
+        let wrong = [0, 17, SPAN, 69];
+        for i in wrong {
+            engine_speeds[i] = f64::NAN;
+        }
+        let steps = swept(&truck(), 2, &engine_speeds);
+        assert_eq!(steps.len(), engine_speeds.len());
+        for (i, step) in steps.iter().enumerate() {
+            assert_eq!(step.is_none(), wrong.contains(&i), "value {i}");
+        }
+    }
 }
