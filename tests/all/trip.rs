@@ -7,7 +7,7 @@ use oilwheel::fault::put_on;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
-use oilwheel::study::{heat, trip};
+use oilwheel::study::{Block, heat, trip};
 use oilwheel::trouble::Cause;
 
 use crate::random::Random;
@@ -558,6 +558,46 @@ fn without_any_plus_and_minus_there_is_no_spread() {
     assert!((low - peak).abs() < 1e-12 && (high - peak).abs() < 1e-12);
 }
 
+/// How long machines may idle on after a trip is when they reach the limit in the same trip with idling put to its end.
+#[test]
+fn idling_on_is_the_trip_with_idling_at_its_end() {
+    const DRIVEN: f64 = 600.0;
+    let gone = |rows: &str| {
+        let head =
+            "time_s,road_speed_km_h,ambient_c,engine_speed_rpm\n0,60,40,1800\n600,60,40,1800\n";
+        let question = trip::pose(
+            &Ask::about("light-truck"),
+            &["worn-pump=0.6".to_string()],
+            &trip::Against::default(),
+            Profile::from_text("x", &format!("{head}{rows}")),
+            false,
+            Shelf::LibraryOnly,
+        );
+        trip::answer(&question.unwrap()).unwrap().numbers
+    };
+    let [short, long] = ["", "601,0,40,700\n4201,0,40,700\n"].map(gone);
+    let seconds = |n: &serde_json::Value| n.as_f64().unwrap_or(f64::INFINITY);
+    let pairs = [
+        (&short["may_idle_s"], &long["time_to_limit_s"]),
+        (
+            &short["spread"]["may_idle_low_s"],
+            &long["spread"]["time_to_limit_low_s"],
+        ),
+        (
+            &short["spread"]["may_idle_high_s"],
+            &long["spread"]["time_to_limit_high_s"],
+        ),
+    ];
+    let mut reached = 0;
+    for (left, whole) in pairs.map(|(a, b)| (seconds(a), seconds(b) - DRIVEN)) {
+        if left.is_finite() || whole.is_finite() {
+            assert!((left - whole).abs() < 5.0, "{left} s and {whole} s");
+            reached += 1;
+        }
+    }
+    assert!(reached >= 2, "the limit is reached");
+}
+
 /// A trailer weighs nothing where a machine stands, however little is known of it: the two sides are the same.
 #[test]
 fn an_input_that_is_uncertain_on_one_side_alone_does_not_part_the_draws() {
@@ -582,6 +622,22 @@ fn the_spread_does_not_turn_on_how_many_threads_there_are() {
         answer.numbers["spread"].clone()
     };
     assert_eq!(of(1), of(3));
+}
+
+/// A name too long for a column's head is not cut in pieces.
+#[test]
+fn a_long_name_heads_no_column() {
+    let mut question = standing();
+    let mut other = question.side.clone();
+    other.name = "oil from 20 °C, worn-pump=0.4".into();
+    question.against = Some(other);
+    let answer = trip::answer(&question).unwrap();
+    let heads = answer.blocks.iter().find_map(|b| match b {
+        Block::Table(table) => Some(&table.heads),
+        _ => None,
+    });
+    let heads = heads.unwrap();
+    assert!(heads.contains(&"held against it".to_string()), "{heads:?}");
 }
 
 #[test]

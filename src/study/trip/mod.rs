@@ -15,6 +15,9 @@ use serde_json::{Map, Value, json};
 /// How long idling is followed after the trip, s.
 const IDLING: f64 = 3600.0;
 
+/// A side's name of more letters than this is too long for the head of a column.
+const LONG: usize = 24;
+
 /// Share of the trip below which a stretch of one limit is not shaded by itself.
 const SHORT: f64 = 0.02;
 
@@ -172,6 +175,7 @@ struct Figures {
     /// Fan speed in the mean, rad/s.
     fan: f64,
     boiled: bool,
+    idle: Idle,
 }
 
 /// A trip of one machine, and what is read off it.
@@ -183,17 +187,28 @@ struct Look<'a> {
     spread: Spread,
     /// Least and greatest fan speed, rad/s.
     fan: [f64; 2],
-    idle: Idle,
 }
 
 /// Left idling from the end of the trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Idle {
     /// For so long, s, until the coolant reaches its limit.
     Until(f64),
     /// It stays below; where it stands at the end, K.
     Stays(f64),
-    /// It is above its limit already, or was not tried.
+    /// It is at its limit already.
     No,
+}
+
+impl Idle {
+    /// How long it may idle on, s; without end where it stays below its limit as long as was looked.
+    fn time(self) -> f64 {
+        match self {
+            Self::Until(time) => time,
+            Self::Stays(_) => f64::INFINITY,
+            Self::No => 0.0,
+        }
+    }
 }
 
 /// Answers the question.
@@ -268,37 +283,8 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
 }
 
 fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
-    let case = &side.posed.case;
-    let one = |t| vec![t];
-    let (legs, start) = begun(question, side, case)?;
-    let course = travel(case, &legs, start, Rules::USUAL).map_err(one)?;
-    let figures = Figures::of(case, &course, start.coolant);
-    let limit = limit(case);
+    let (course, figures) = gone(question, side, &side.posed.case, Rules::USUAL)?;
     let speeds = || course.moments.iter().map(|m| m.fan_speed);
-    let idle = match (course.moments.last(), legs.last()) {
-        (Some(end), Some(last)) if !course.boiled && end.stored.coolant < limit => {
-            let mut leg = *last;
-            leg.now.road_speed = 0.0;
-            leg.now.grade = 0.0;
-            leg.now.work = 0.0;
-            leg.now.engine_speed = side.posed.machine.usual("idle").value;
-            leg.time = 0.0;
-            let after = Leg {
-                time: IDLING,
-                ..leg
-            };
-            let rules = Rules {
-                stop_at_limit: true,
-                ..Rules::USUAL
-            };
-            let left = travel(case, &[leg, after], end.stored, rules).map_err(one)?;
-            match left.events.iter().find(|e| e.1 == Happening::LimitReached) {
-                Some(at) => Idle::Until(at.0),
-                None => Idle::Stays(left.track.last().map_or(f64::NAN, |p| p.1)),
-            }
-        }
-        _ => Idle::No,
-    };
     Ok(Look {
         side,
         figures,
@@ -307,8 +293,59 @@ fn look<'a>(question: &Question, side: &'a Side) -> Result<Look<'a>, Troubles> {
             speeds().fold(f64::INFINITY, f64::min),
             speeds().fold(0.0, f64::max),
         ],
-        idle,
         course,
+    })
+}
+
+/// The trip, and what is read off it, of a side's machine as a case has it.
+fn gone(
+    question: &Question,
+    side: &Side,
+    case: &Case,
+    rules: Rules,
+) -> Result<(Course, Figures), Troubles> {
+    let (legs, start) = begun(question, side, case)?;
+    let course = travel(case, &legs, start, rules).map_err(|t| vec![t])?;
+    let idle = match (course.moments.last(), legs.last()) {
+        (Some(end), Some(last)) if !course.boiled => {
+            let idling = side.posed.machine.usual("idle").value;
+            idled(case, idling, *last, end.stored, rules).map_err(|t| vec![t])?
+        }
+        _ => Idle::No,
+    };
+    let figures = Figures::of(case, &course, start.coolant, idle);
+    Ok((course, figures))
+}
+
+/// What comes of a machine that is left idling, from a leg and what it has stored at the end of that.
+fn idled(
+    case: &Case,
+    engine_speed: f64,
+    mut leg: Leg,
+    stored: Stored,
+    rules: Rules,
+) -> Result<Idle, Trouble> {
+    if stored.coolant >= limit(case) {
+        return Ok(Idle::No);
+    }
+    leg.now.road_speed = 0.0;
+    leg.now.grade = 0.0;
+    leg.now.work = 0.0;
+    leg.now.engine_speed = engine_speed;
+    leg.time = 0.0;
+    let after = Leg {
+        time: IDLING,
+        ..leg
+    };
+    let rules = Rules {
+        stop_at_limit: true,
+        ..rules
+    };
+    let left = travel(case, &[leg, after], stored, rules)?;
+    let reached = left.events.iter().find(|e| e.1 == Happening::LimitReached);
+    Ok(match reached {
+        Some(at) => Idle::Until(at.0),
+        None => Idle::Stays(left.track.last().map_or(f64::NAN, |p| p.1)),
     })
 }
 
@@ -318,8 +355,8 @@ fn limit(case: &Case) -> f64 {
 }
 
 impl Figures {
-    /// Of a course that began with the coolant at so many K.
-    fn of(case: &Case, course: &Course, began: f64) -> Self {
+    /// Of a course that began with the coolant at so many K, and of what came of idling after it.
+    fn of(case: &Case, course: &Course, began: f64, idle: Idle) -> Self {
         let limit = limit(case);
         let [boiling, _] = words::boiling(case);
         let most = |of: fn(&(f64, f64, f64)) -> f64| {
@@ -347,6 +384,7 @@ impl Figures {
             hot_oil: above(course, |p| p.2, HOT_OIL),
             fan: turned / lasted,
             boiled: course.boiled,
+            idle,
         }
     }
 }
@@ -411,7 +449,7 @@ fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
         units.show(Kind::Speed, here.fan[1]),
         units.show(Kind::Speed, here.figures.fan)
     ));
-    say(idling(units, &here.idle, limit));
+    say(idling(units, here, limit));
     say("Absolute temperatures are credible to about ±8 to 10 K; differences between two courses are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.".into());
     answer
         .blocks
@@ -515,23 +553,24 @@ fn compared(units: Units, here: &Look, there: &Look) -> String {
     )
 }
 
-fn idling(units: Units, idle: &Idle, limit: f64) -> String {
+fn idling(units: Units, here: &Look, limit: f64) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
-    match idle {
+    let own = match here.figures.idle {
         Idle::Until(seconds) => format!(
             "Left idling from the end of the trip, the coolant reaches its limit of {} after {}.",
             temp(limit),
-            clock(*seconds)
+            clock(seconds)
         ),
         Idle::Stays(end) => format!(
             "Left idling from the end of the trip, it stays below its limit: after an hour the coolant is at {}.",
-            temp(*end)
+            temp(end)
         ),
         Idle::No => {
             "There is no idling from the end of the trip: the coolant is at its limit already."
                 .into()
         }
-    }
+    };
+    own + &here.spread.idling()
 }
 
 /// What was assumed, with the trip.
@@ -598,12 +637,16 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
         true => short(t),
         false => "never".into(),
     };
+    let idle = |t: f64| match t.is_finite() {
+        true => short(t),
+        false => format!("over {}", short(IDLING)),
+    };
     type Line<'l> = (
         &'l str,
         &'l dyn Fn(&Figures) -> f64,
         &'l dyn Fn(f64) -> String,
     );
-    let lines: [Line; 8] = [
+    let lines: [Line; 9] = [
         ("coolant's peak", &|f| f.peak.1, &temp),
         ("reached after", &|f| f.peak.0, &short),
         (
@@ -616,17 +659,21 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
         ("oil's peak", &|f| f.peak_oil.1, &temp),
         (&hot_oil, &|f| f.hot_oil, &short),
         ("fan speed, mean", &|f| f.fan, &speed),
+        ("may idle on for", &|f| f.idle.time(), &idle),
     ];
     let looks = || std::iter::once(here).chain(there);
     let mut heads = vec![String::new()];
-    for look in looks() {
+    // A long name is told in the text above; cut in pieces it would be no head.
+    let brief = ["this one", "held against it"];
+    for (look, brief) in looks().zip(brief) {
         heads.push(match look.side.name.as_str() {
             "" => "this trip".to_string(),
+            name if name.len() > LONG => brief.to_string(),
             name => name.replace('=', " "),
         });
         heads.push("within its ±".into());
     }
-    let mut rows: Vec<Vec<String>> = lines
+    let rows = lines
         .iter()
         .map(|(what, of, show)| {
             let mut row = vec![(*what).to_string()];
@@ -637,16 +684,6 @@ fn side_by_side(units: Units, here: &Look, there: Option<&Look>) -> Table {
             row
         })
         .collect();
-    let mut idle = vec!["may idle on for".to_string()];
-    for look in looks() {
-        idle.push(match look.idle {
-            Idle::Until(t) => short(t),
-            Idle::Stays(_) => format!("over {}", short(IDLING)),
-            Idle::No => "not at all".into(),
-        });
-        idle.push(String::new());
-    }
-    rows.push(idle);
     Table {
         title: "The trip in figures, times as minutes:seconds".into(),
         numeric: (1..heads.len()).collect(),
@@ -883,7 +920,7 @@ fn put(n: &mut Map<String, Value>, look: &Look, limit: f64) {
     }
     n.insert(
         "may_idle_s".into(),
-        match look.idle {
+        match look.figures.idle {
             Idle::Until(t) => json!(t),
             Idle::No => json!(0.0),
             Idle::Stays(_) => Value::Null,
@@ -891,7 +928,7 @@ fn put(n: &mut Map<String, Value>, look: &Look, limit: f64) {
     );
     n.insert(
         "idle_end_coolant_temp_c".into(),
-        match look.idle {
+        match look.figures.idle {
             Idle::Stays(t) => json!(Kind::Temperature.to_json(t)),
             _ => Value::Null,
         },

@@ -1,7 +1,7 @@
 //! What a machine's ± does to a trip: the same trip with machines drawn within it.
 
-use super::{Figures, Question, Side, begun};
-use crate::balance::{Rules, travel};
+use super::{Figures, Idle, Question, Side, gone};
+use crate::balance::Rules;
 use crate::input::Input;
 use crate::model::Case;
 use crate::quantity::{Kind, Units};
@@ -45,11 +45,7 @@ impl Spread {
         let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
         let figures = |case: &Case| {
             posed.stop.check()?;
-            let Ok((legs, start)) = begun(question, side, case) else {
-                return Ok(None);
-            };
-            let course = travel(case, &legs, start, RULES).ok();
-            Ok(course.map(|c| Figures::of(case, &c, start.coolant)))
+            Ok(gone(question, side, case, RULES).ok().map(|(_, f)| f))
         };
         let drawn: Result<Vec<_>, _> = cases.par_iter().map(figures).collect();
         Ok(Self {
@@ -124,6 +120,17 @@ impl Spread {
         )
     }
 
+    /// How many of them stay below the limit when left idling, as a sentence to follow; nothing where no input has a ±.
+    pub fn idling(&self) -> String {
+        match (self.drawn.len(), self.count(|_| true)) {
+            (0 | 1, _) | (_, 0) => String::new(),
+            (_, through) => format!(
+                " Of the {through} machines drawn, {} stay below it for an hour.",
+                self.count(|f| matches!(f.idle, Idle::Stays(_)))
+            ),
+        }
+    }
+
     /// The numbers.
     pub fn numbers(&self) -> Value {
         let mut n = Map::new();
@@ -151,6 +158,7 @@ impl Spread {
         put("above_boiling", Kind::Time, &|f| f.above_boiling);
         put("oil_above_93_c", Kind::Time, &|f| f.hot_oil);
         put("fan_speed_mean", Kind::Speed, &|f| f.fan);
+        put("may_idle", Kind::Time, &|f| f.idle.time());
         Value::Object(n)
     }
 }
