@@ -47,6 +47,10 @@ pub struct LogArgs {
     /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.
     #[arg(long, value_name = "FUEL")]
     pub fuel: Option<String>,
+    /// Coolant temperature from which the thermostat is full open and the fan is asked for all, such as "100 C"; else as
+    /// --machine has it, else 5 K above the level at which the engine stays most.
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub full_from: Option<String>,
     /// Hold it against a simulation of this machine along the log's engine speed, road speed and ambient: light-truck, car,
     /// bus, off-road, or the path of a machine file.
     #[arg(long)]
@@ -76,6 +80,7 @@ pub fn answered(args: &LogArgs) -> Result<Answer, Troubles> {
         columns: args.column.clone(),
         every: args.every.clone(),
         fuel: args.fuel.clone(),
+        full_from: args.full_from.clone(),
         machine: args.machine.as_deref().map(|machine| Ask {
             oil: args.oil.clone(),
             set: args.set.clone(),

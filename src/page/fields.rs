@@ -8,7 +8,7 @@ use maud::{Markup, html};
 const RELOADS: &[&str] = &["machine", "over", "fault", "against_fault"];
 
 /// Flags of the command line that answers speak of, and what the form calls them.
-const FLAGS: [(&str, &str); 10] = [
+const FLAGS: [(&str, &str); 11] = [
     ("ambient", "Outer air"),
     ("at", "Where electric fans may sit"),
     ("cold", "All begins as cold as the day"),
@@ -16,6 +16,7 @@ const FLAGS: [(&str, &str); 10] = [
     ("drained", "Share that comes out in a round"),
     ("every", "How far rows are apart"),
     ("fuel", "What the engine burns"),
+    ("full-from", "Thermostat full open and fan at full from"),
     ("json", "Figures (JSON)"),
     ("pour", "What is poured through in one go"),
     ("set", "Parts of the machine"),

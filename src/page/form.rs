@@ -284,6 +284,7 @@ impl Typed {
             columns: list("column"),
             every: self.text("every"),
             fuel: self.text("fuel"),
+            full_from: self.text("full_from"),
             machine: None,
             with: Vec::new(),
             units: self.units(),

@@ -866,7 +866,7 @@ fn logs(fields: &Fields<'_>) -> Markup {
             (fields.words("glycol", "Share of glycol", GLYCOL, "By volume."))
             (fields.words("altitude", "Altitude", "as logged, else sea level", "With its unit."))
         }
-        details open[["ambient", "ambient_after", "above", "column", "every", "fuel"].iter().any(|n| fields.typed.get(n).is_some())] {
+        details open[["ambient", "ambient_after", "above", "column", "every", "fuel", "full_from"].iter().any(|n| fields.typed.get(n).is_some())] {
             summary { "What the log does not say" }
             (fields.words("ambient", "Outer air", "as logged", "With its unit."))
             (fields.words("ambient_after", "Outer air in the log after", "as logged", "With its unit."))
@@ -874,6 +874,7 @@ fn logs(fields: &Fields<'_>) -> Markup {
             (fields.words("column", "Which column is which", "coolant=ECT", "As signal=column, with commas between; a column by name or number."))
             (fields.words("every", "How far rows are apart", "as logged", "Where the log has no time, such as 1 s."))
             (fields.choice("fuel", "What the engine burns", &fuels))
+            (fields.words("full_from", "Thermostat full open and fan at full from", "5 K above where it stays most", "Coolant temperature, with its unit."))
         }
     }
 }

@@ -6,7 +6,7 @@ use oilwheel::fault;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::log::Choices;
 use oilwheel::model::{Ask, Case, Leg, Machine, Shelf};
-use oilwheel::vary::log::{Digest, Outcome, Pace, by_pace, compare, digest, heat};
+use oilwheel::vary::log::{Digest, Outcome, Pace, all_given_from, by_pace, compare, digest, heat};
 use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -262,7 +262,10 @@ fn conductances(kind: &Kind, drives: u64) -> Vec<(Pace, Held)> {
             };
             let legs = road(&mut random, &machine, &case, &day, 4.0);
             let (log, truth) = logged(&mut random, &case, &legs);
-            (by_pace(&log, &heat(&log, None), None), truth)
+            (
+                by_pace(&log, &heat(&log, None), None, all_given_from(&log, None)),
+                truth,
+            )
         })
         .collect();
     let of = |pace: Pace| {
@@ -467,6 +470,39 @@ fn a_repair_is_told_with_its_size_and_nothing_done_is_not_called_a_repair() {
         held >= 0.95 * pairs - chance(pairs, 0.05),
         "{held} of {pairs}"
     );
+}
+
+/// Buses of this model keep cool: on such roads their thermostat and fan always hold something back. By the level at which they
+/// stay most a log is taken in, and says of some that they gave all they have; told from where they do, it says so of none.
+#[test]
+fn who_says_where_all_is_given_is_not_told_so_of_a_cool_engine() {
+    let (machine, case) = machine("bus", &["core-blocked-outside=0.8"]);
+    let full = case
+        .thermostat
+        .unwrap()
+        .full
+        .max(case.fan_control.unwrap().full);
+    let mut taken_in = 0;
+    for seed in 0..6 {
+        let mut random = Random::new(4000 + seed);
+        let day = Day {
+            ambient: celsius(38.0),
+            conditioning: 1.0,
+            grade: 0.01,
+        };
+        let legs = road(&mut random, &machine, &case, &day, 4.0);
+        let (log, truth) = logged(&mut random, &case, &legs);
+        assert!(truth.conductance.iter().all(|c| c.0 == 0.0), "never full");
+        let told = |said: Option<f64>| {
+            let full = all_given_from(&log, said);
+            let lines = by_pace(&log, &heat(&log, None), None, full);
+            assert!(lines.iter().any(|l| l.conductance.is_some()));
+            lines.iter().any(|l| l.at_full)
+        };
+        taken_in += u32::from(told(None));
+        assert!(!told(Some(full)));
+    }
+    assert!(taken_in > 0, "nothing is shown here");
 }
 
 /// `OILWHEEL_DRIVES=100` drives so many of each kind and writes `validation/log_intervals` anew.

@@ -2,7 +2,9 @@
 
 use assert_cmd::Command;
 use oilwheel::model::log::{Choices, LogReader, Signal, Tally};
-use oilwheel::vary::log::{Digest, Fuel, Heat, Hot, Pace, by_pace, digest, heat, where_hot};
+use oilwheel::vary::log::{
+    Digest, Fuel, Heat, Hot, Pace, all_given_from, by_pace, digest, heat, where_hot,
+};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use serde_json::Value;
@@ -174,7 +176,7 @@ fn conductances_are_recovered_within_their_intervals() {
     let (mut held, mut told) = (0, 0);
     for seed in 0..30 {
         let log = read(drive(seed, truth, true, 30.0, 4.0).as_bytes());
-        let lines = by_pace(&log, &heat(&log, None), None);
+        let lines = by_pace(&log, &heat(&log, None), None, all_given_from(&log, None));
         for (pace, truth) in [(Pace::Standing, truth[0]), (Pace::Fast, truth[1])] {
             let line = lines.iter().find(|l| l.pace == pace).unwrap();
             if let Some(i) = line.conductance {
@@ -216,7 +218,7 @@ fn a_thermostat_and_short_turns_do_not_spoil_the_intervals() {
             writeln!(text, "{second};{t:.1};900;{speed};{ambient:.1};{fuel}").unwrap();
         }
         let log = read(text.as_bytes());
-        for line in by_pace(&log, &heat(&log, None), None) {
+        for line in by_pace(&log, &heat(&log, None), None, all_given_from(&log, None)) {
             let truth = match line.pace {
                 Pace::Standing => truth[0],
                 Pace::Fast => truth[2],
@@ -236,12 +238,18 @@ fn a_thermostat_and_short_turns_do_not_spoil_the_intervals() {
 fn hot_standing_and_hot_moving_are_told_apart() {
     // Without fuel: temperatures alone.
     let standing = read(drive(1, [70.0, 300.0], false, 30.0, 4.0).as_bytes());
-    assert_eq!(where_hot(&standing), Hot::Standing);
+    assert_eq!(
+        where_hot(&standing, all_given_from(&standing, None)),
+        Hot::Standing
+    );
     let moving = read(drive(2, [150.0, 165.0], false, 30.0, 4.0).as_bytes());
-    assert_eq!(where_hot(&moving), Hot::Moving);
+    assert_eq!(
+        where_hot(&moving, all_given_from(&moving, None)),
+        Hot::Moving
+    );
     let cool = read(drive(3, [150.0, 320.0], false, 20.0, 3.0).as_bytes());
     assert!(matches!(
-        where_hot(&cool),
+        where_hot(&cool, all_given_from(&cool, None)),
         Hot::Nowhere | Hot::CannotTell(_)
     ));
     assert!(matches!(heat(&standing, None), Heat::Unknown(_)));

@@ -75,6 +75,8 @@ pub struct Question {
     pub fuel: Option<Fuel>,
     /// Ambient temperature of the log and of the one after, K, if said.
     pub ambient: [Option<f64>; 2],
+    /// Coolant temperature, K, from which thermostat and fan have no more to give, if said.
+    pub full_from: Option<f64>,
     /// A machine to hold it against, if asked for.
     pub machine: Option<Posed>,
     /// Units to print.

@@ -4,7 +4,7 @@ use super::super::answer::{Answer, Block, Table};
 use super::Question;
 use super::exposure::put_all;
 use crate::quantity::{Kind, Units};
-use crate::vary::log::{ByPace, Heat, Hot, Interval, by_pace, heat, where_hot};
+use crate::vary::log::{ByPace, Heat, Hot, Interval, all_given_from, by_pace, heat, where_hot};
 use serde_json::{Value, json};
 
 /// A wider ± of a temperature, K, says no more than that it varied.
@@ -13,8 +13,9 @@ const VARIED: f64 = 10.0;
 pub(super) fn say(answer: &mut Answer, question: &Question) {
     let (log, units) = (&question.log, question.units);
     let heat = heat(log, question.fuel);
-    let lines = by_pace(log, &heat, question.ambient[0]);
-    let (key, reason) = match where_hot(log) {
+    let full = all_given_from(log, question.full_from);
+    let lines = by_pace(log, &heat, question.ambient[0], full);
+    let (key, reason) = match where_hot(log, full) {
         Hot::Standing => (
             "standing",
             "It runs hotter standing and crawling than moving, by more than the error: common practice looks at the fan, its drive and its control first (no source).".to_string(),
@@ -45,9 +46,19 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         Heat::Unknown(why) => format!(
             "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone."
         ),
-        _ if known => "Heat per kelvin of excess over ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That share is not the same at all paces: it is larger at idle (a model of an engine puts about 40 % there) than under load, so a figure for standing may be half as much again as told, and the ratio between two paces is no better than that. One pace against the same pace of another log is: there the ± of each counts. Where it says “at least”, the thermostat still held something back.".into(),
+        _ if known => "Heat per kelvin of excess over ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That share is not the same at all paces: it is larger at idle (a model of an engine puts about 40 % there) than under load, so a figure for standing may be half as much again as told, and the ratio between two paces is no better than that. One pace against the same pace of another log is: there the ± of each counts. Where it says “at least”, thermostat or fan still held something back.".into(),
         _ => "Heat per kelvin is not told: it takes three stretches of two minutes with the coolant nearly steady and the pace kept two minutes before and after, and ambient and the engine's draw known.".into(),
     };
+    let rule = match question.full_from {
+        Some(_) => "as said",
+        None => {
+            "5 K above the level at which the engine stays most (judgment, and too low for an engine that keeps cool: --full-from says it better)"
+        }
+    };
+    let taken = format!(
+        "Thermostat and fan are taken to give all they have from {}, {rule}.",
+        units.show(Kind::Temperature, full)
+    );
     let (from, why) = match heat {
         Heat::Fuel(_) => ("fuel", ""),
         Heat::Air => ("air", ""),
@@ -60,6 +71,7 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
             "where_hot_reason": reason,
             "heat_from": from,
             "heat_unknown_because": why,
+            "full_from_c": Kind::Temperature.to_json(full),
             "paces": lines.iter().map(pace_json).collect::<Value>(),
         }),
     );
@@ -75,6 +87,9 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
         }),
         Block::Sentence(of_heat),
     ]);
+    if known {
+        answer.blocks.push(Block::Sentence(taken));
+    }
 }
 
 fn pace_row(units: Units, line: &ByPace, known: bool) -> Vec<String> {

@@ -41,6 +41,8 @@ pub struct Typed {
     pub every: Option<String>,
     /// What the engine burns.
     pub fuel: Option<String>,
+    /// From which coolant temperature thermostat and fan have no more to give.
+    pub full_from: Option<String>,
     /// A machine to hold it against.
     pub machine: Option<Ask>,
     /// Faults on that machine.
@@ -92,6 +94,10 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
         .every
         .as_deref()
         .map(|w| read("--every", Kind::Time, w, 1e-3, 3600.0));
+    let said_full = typed
+        .full_from
+        .as_deref()
+        .map(|w| read("--full-from", Kind::Temperature, w, 313.15, 413.15));
     let fuel = match typed.fuel.as_deref() {
         None => None,
         Some("petrol" | "gasoline") => Some(Fuel::Petrol),
@@ -110,6 +116,12 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
     if !troubles.is_empty() {
         return Err(troubles);
     }
+    // A machine says it too.
+    let of_machine = machine.as_ref().and_then(|posed| {
+        let thermostat = posed.case.thermostat?.full;
+        let fan = posed.case.fan_control.map_or(thermostat, |c| c.full);
+        Some(thermostat.max(fan))
+    });
     if asked.is_empty() {
         asked = super::usual_levels().to_vec();
     }
@@ -139,6 +151,7 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
         filling,
         fuel,
         ambient,
+        full_from: said_full.or(of_machine),
         machine,
         units: typed.units,
     }))

@@ -127,10 +127,12 @@ pub(super) fn ambient(stretch: &Stretch, said: Option<f64>) -> f64 {
     said.unwrap_or_else(|| stretch.mean(Signal::Ambient))
 }
 
-/// The temperature above which the thermostat has no more to give.
-fn full_open(digest: &Digest) -> f64 {
+/// The coolant's temperature, K, from which thermostat and fan are taken to have no more to give: as said, else by the level at
+/// which the engine stays most. An engine that keeps cool stays near where its thermostat begins to open, and its level says too
+/// little.
+pub fn all_given_from(digest: &Digest, said: Option<f64>) -> f64 {
     let plateau = digest.exposure.plateau().map_or(f64::INFINITY, |p| p.0);
-    (plateau + FULL_OPEN).min(SURELY_OPEN)
+    said.unwrap_or((plateau + FULL_OPEN).min(SURELY_OPEN))
 }
 
 /// Warm stretches of a pace that lasts, with heat and ambient known.
@@ -148,19 +150,18 @@ fn settled(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Settled> {
         .collect()
 }
 
-/// Cooling by pace.
-pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
+/// Cooling by pace; `said` is the ambient where the log does not have it, `full` what [`all_given_from`] gave, both in K.
+pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>, full: f64) -> Vec<ByPace> {
     let times = &digest.exposure.paces;
     let total: f64 = times.iter().sum();
-    let open = full_open(digest);
     let mut settled = settled(digest, heat, said);
     let steps = digest.stretches.steps();
-    let full: Vec<Settled> = settled
+    let hot: Vec<Settled> = settled
         .iter()
         .copied()
-        .filter(|s| s.coolant >= open)
+        .filter(|s| s.coolant >= full)
         .collect();
-    let stored = Stored::of(&full, steps[0]);
+    let stored = Stored::of(&hot, steps[0]);
     settled.retain(|s| s.slope.abs() <= STEADY);
     // All readings of a pace may lie half a step off to one side. An ambient that was said has no steps.
     let steps = [steps[0], if said.is_some() { 0.0 } else { steps[1] }];
@@ -188,7 +189,7 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<ByPace> {
             let half = i.half.hypot(stored.half * slope).hypot(off);
             (i.mean > 0.0).then_some(Interval { half, ..i })
         };
-        let at_full = conductance(open);
+        let at_full = conductance(full);
         ByPace {
             pace,
             share: times[pace as usize] / total,
@@ -217,16 +218,17 @@ pub enum Hot {
     CannotTell(&'static str),
 }
 
-/// Where it runs hot: warm stretches while standing or crawling against warm stretches while moving.
-pub fn where_hot(digest: &Digest) -> Hot {
+/// Where it runs hot: warm stretches while standing or crawling against warm stretches while moving. `full` is what
+/// [`all_given_from`] gave, K.
+pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     let Some((peak, _)) = digest.exposure.peak else {
         return Hot::CannotTell("no coolant reading");
     };
-    let Some((plateau, _)) = digest.exposure.plateau() else {
+    if digest.exposure.plateau().is_none() {
         return Hot::CannotTell("the engine never became warm");
-    };
+    }
     let hot: f64 = 273.15 + 100.0;
-    if peak < hot.max(plateau + FULL_OPEN).min(SURELY_OPEN) {
+    if peak < hot.max(full).min(SURELY_OPEN) {
         return Hot::Nowhere;
     }
     if digest.exposure.paces[Pace::Unknown as usize] * 2.0 > digest.exposure.paces.iter().sum() {

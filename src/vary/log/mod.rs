@@ -23,7 +23,7 @@ mod stored;
 mod stretch;
 
 pub use compare::{Compared, Outcome, compare};
-pub use cooling::{ByPace, Fuel, Heat, Hot, by_pace, heat, unthrottled, where_hot};
+pub use cooling::{ByPace, Fuel, Heat, Hot, all_given_from, by_pace, heat, unthrottled, where_hot};
 pub use curve::{Bin, Curve};
 pub use digest::{Digest, digest};
 pub use exposure::{Episode, Exposure, Level, Unmoved};
