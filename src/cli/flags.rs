@@ -69,8 +69,6 @@ pub enum Command {
     New {
         /// The class: light-truck, car, bus, off-road.
         class: String,
-        #[command(flatten)]
-        output: Output,
     },
     /// Print what makes a shell complete this program's commands and flags.
     Completions {
@@ -304,8 +302,8 @@ pub struct SweepArgs {
     /// Where to end, with its unit.
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub to: String,
-    /// The oils to compare, with commas between.
-    #[arg(long, value_delimiter = ',')]
+    /// The oils to compare, with commas between, in place of --oil.
+    #[arg(long, value_delimiter = ',', conflicts_with = "oil")]
     pub oils: Vec<String>,
     /// How many steps.
     #[arg(long, default_value_t = 101, value_parser = clap::value_parser!(u32).range(2..=20_000))]
@@ -323,8 +321,6 @@ pub struct PageArgs {
     /// Do not open the browser.
     #[arg(long)]
     pub no_open: bool,
-    #[command(flatten)]
-    pub output: Output,
 }
 
 /// What `oil` takes.
@@ -453,25 +449,26 @@ impl Flags {
     /// Where the answer goes.
     pub fn output(&self) -> &Output {
         match &self.command {
-            None | Some(Command::Completions { .. } | Command::Manual { .. }) => &self.output,
+            None
+            | Some(
+                Command::Completions { .. }
+                | Command::Manual { .. }
+                | Command::New { .. }
+                | Command::Page(_),
+            ) => &self.output,
             Some(Command::Speed(args)) => &args.output,
             Some(Command::Why(args)) => &args.output,
             Some(Command::Heat(args)) => &args.output,
             Some(Command::Auxfan(args)) => &args.output,
             Some(Command::Trip(args)) => &args.output,
             Some(Command::Sweep(args)) => &args.output,
-            Some(Command::Page(args)) => &args.output,
             Some(Command::Sheet(args)) => &args.output,
             Some(Command::Fit(args)) => &args.output,
             Some(Command::Log(args)) => &args.output,
             Some(Command::Oil(args)) => &args.output,
             Some(Command::Flush(args)) => &args.output,
             Some(Command::Suspects(args)) => &args.output,
-            Some(
-                Command::Check { output, .. }
-                | Command::New { output, .. }
-                | Command::Faults { output, .. },
-            ) => output,
+            Some(Command::Check { output, .. } | Command::Faults { output, .. }) => output,
         }
     }
 }

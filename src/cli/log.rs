@@ -29,11 +29,16 @@ pub struct LogArgs {
     /// Altitude, such as "1500 m" or "5000 ft"; else as logged, else sea level.
     #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
     pub altitude: Option<String>,
-    /// Ambient temperature, where the log does not have it.
+    /// Ambient temperature, where the log does not have it, or in place of it.
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub ambient: Option<String>,
-    /// Ambient temperature of the log after.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    /// Ambient temperature of the log after, in the same way.
+    #[arg(
+        long,
+        value_name = "TEMPERATURE",
+        allow_hyphen_values = true,
+        requires = "compare"
+    )]
     pub ambient_after: Option<String>,
     /// Count time at or above this; may be given again. Else 100, 105 and 110 °C.
     #[arg(long, value_name = "TEMPERATURE")]
@@ -41,7 +46,7 @@ pub struct LogArgs {
     /// Which column is which: coolant=ECT, coolant=3 (from 1), or intake-air=none. May be given again.
     #[arg(long, value_name = "SIGNAL=COLUMN")]
     pub column: Vec<String>,
-    /// How far rows are apart, where the log has no time.
+    /// How far rows are apart, where the log has no time, or in place of it.
     #[arg(long, value_name = "TIME")]
     pub every: Option<String>,
     /// What the engine burns: petrol or diesel. Air tells a petrol engine's fuel, not a diesel's.

@@ -10,8 +10,8 @@ mod wait;
 use crate::fault;
 use crate::fault::priors::{self, Priors};
 use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, machine_text, measured_speed,
-    read_file,
+    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, beside, machine_text,
+    measured_speed, read_file, seen_from,
 };
 use crate::probe::Readings;
 use crate::report;
@@ -64,7 +64,11 @@ pub fn run(serve: Serve) -> u8 {
 fn emit(text: &str) -> u8 {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => 1,
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            let said = format!("error: what was found could not be printed: {e}\n");
+            let _ = std::io::stderr().write_all(said.as_bytes());
+            1
+        }
         _ => 0,
     }
 }
@@ -98,7 +102,15 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         }
         Some(Command::Why(args)) => whys(&args, output),
         Some(Command::Heat(args)) => heated(&args, output),
-        Some(Command::Auxfan(args)) => render(auxfan::asked(&args, output.units)?, output),
+        Some(Command::Auxfan(args)) => {
+            let mut answer = auxfan::asked(&args, output.units)?;
+            answer.cautions.extend(no_say(&[
+                ("--oil-temp", args.ask.oil_temp.as_ref()),
+                ("--air-temp", args.ask.air_temp.as_ref()),
+                ("--command", args.ask.command.as_ref()),
+            ]));
+            render(answer, output)
+        }
         Some(Command::Trip(args)) => travelled(&args, output),
         Some(Command::Sweep(args)) => swept(&args, output),
         Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
@@ -113,7 +125,7 @@ fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<Stri
         Some(Command::Suspects(args)) => suspected(&args, output),
         Some(Command::Check { file, .. }) => checked(&file, output),
         Some(Command::Page(args)) => paged(&args, serve),
-        Some(Command::New { class, .. }) => Ok(machine_text(&class_machine(&class)?)),
+        Some(Command::New { class }) => Ok(machine_text(&class_machine(&class)?)),
         Some(Command::Completions { shell }) => Ok(manual::completions(shell)),
         Some(Command::Manual { command }) => one(manual::page(command.as_deref())),
     }
@@ -134,11 +146,16 @@ fn sheeted(args: &SheetArgs, output: &Output) -> Result<String, Troubles> {
     render(answer, output).map(|_| page)
 }
 
+/// The oil that a readings file names.
+fn named_oil(path: &str, text: &str) -> Option<String> {
+    Readings::oil_of(path, text).map(|oil| beside(path, &oil))
+}
+
 /// A machine narrowed by readings.
 fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
     let text = one(read_file(&args.readings))?;
     let mut ask = args.ask.ask(output.units);
-    ask.oil = ask.oil.or(Readings::oil_of(&args.readings, &text));
+    ask.oil = ask.oil.or(named_oil(&args.readings, &text));
     let posed = ask.pose(Shelf::Files)?;
     let readings = Readings::from_text(&args.readings, &text, &posed.machine)?;
     let question = fit::Question {
@@ -148,8 +165,9 @@ fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
         source: args.readings.clone(),
         out: args.out.clone(),
     };
-    let (answer, machine) = one(fit::answer(&question))?;
+    let (answer, mut machine) = one(fit::answer(&question))?;
     if let Some(path) = &args.out {
+        machine.fill = seen_from(path, &machine.fill);
         one(report::write_whole(path, &machine_text(&machine)))?;
     }
     render(answer, output)
@@ -160,7 +178,7 @@ fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
     let text = one(args.readings.as_deref().map(read_file).transpose())?;
     let mut ask = args.ask.ask(output.units);
     if let (Some(path), Some(text)) = (&args.readings, &text) {
-        ask.oil = ask.oil.or(Readings::oil_of(path, text));
+        ask.oil = ask.oil.or(named_oil(path, text));
     }
     let mut posed = ask.pose(Shelf::Files)?;
     let stop = Stop::able();
@@ -234,7 +252,24 @@ fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
     };
     let ask = args.ask.ask(output.units);
     let question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
-    render(one(heat::answer(&question))?, output)
+    let mut answer = one(heat::answer(&question))?;
+    let oil_temp = match args.fan_speed {
+        None => args.ask.oil_temp.as_ref(),
+        Some(_) => None,
+    };
+    answer.cautions.extend(no_say(&[
+        ("--oil-temp", oil_temp),
+        ("--air-temp", args.ask.air_temp.as_ref()),
+    ]));
+    render(answer, output)
+}
+
+/// What must be said of flags that were given and change nothing.
+fn no_say(flags: &[(&str, Option<&String>)]) -> impl Iterator<Item = String> {
+    let given = flags.iter().filter(|(_, value)| value.is_some());
+    given.map(|(flag, _)| {
+        format!("{flag} has no say here: that is computed, or follows from the rest.")
+    })
 }
 
 /// Temperatures along a trip.
@@ -253,7 +288,12 @@ fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
         args.cold,
         Shelf::Files,
     )?;
-    render(trip::answer(&question)?, output)
+    let mut answer = trip::answer(&question)?;
+    answer.cautions.extend(no_say(&[
+        ("--engine-speed", args.ask.engine_speed.as_ref()),
+        ("--air-temp", args.ask.air_temp.as_ref()),
+    ]));
+    render(answer, output)
 }
 
 /// The speed along one input.
@@ -270,6 +310,16 @@ fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
                 .ok()
         })
         .collect();
+    for (over, given) in [
+        ("engine-speed", &args.ask.engine_speed),
+        ("oil-temp", &args.ask.oil_temp),
+        ("command", &args.ask.command),
+    ] {
+        if args.over == over && given.is_some() {
+            let found = format!("--{over}, which the sweep goes along");
+            troubles.push(Trouble::input(found, "one or the other").at("--over"));
+        }
+    }
     let along = sweep::Along::typed(&args.over, &args.from, &args.to, &posed.case, posed.units);
     match along {
         Ok(along) if troubles.is_empty() => {
@@ -385,7 +435,12 @@ fn the_demo(output: &Output) -> Result<String, Troubles> {
 /// Writes the files that were asked for, and gives what is printed.
 fn render(answer: Answer, output: &Output) -> Result<String, Troubles> {
     if let Some(path) = &output.csv {
-        one(report::write_whole(path, &report::csv(&answer)))?;
+        let figures = report::csv(&answer);
+        if figures.is_empty() {
+            let trouble = Trouble::no_answer("this answer has no figures", "an answer with some");
+            return Err(vec![trouble.at("--csv")]);
+        }
+        one(report::write_whole(path, &figures))?;
     }
     if let Some(path) = &output.plot {
         let picture = report::svg(&answer).ok_or_else(|| {

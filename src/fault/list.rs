@@ -73,7 +73,7 @@ pub const ALL: &[Fault] = &[
         name: "worn pump",
         severity: "0 gaps as the machine file has them, 1 gaps four times as wide",
         range: WHOLE,
-        shows: "slow at idle when hot; less so at raised speed, where the pump has oil to spare; little or nothing when cold",
+        shows: "slow at idle, most of all hot; less so at raised speed, where the pump has oil to spare, and there little or nothing when cold",
         confirm: "pump flow at idle, hot, against pressure: low flow with a sound inlet and air-free oil",
         effort_minutes: 60.0,
         cautions: &[JET, OPENING, OUTLET, HOT, SHARED, MASK],

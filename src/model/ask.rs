@@ -200,7 +200,7 @@ impl Ask {
                 units.show_spread(input.field().kind, measure.value, measure.spread),
             ));
         }
-        let cautions = oil.cautions(case.now.oil_temp);
+        let cautions = oil.cautions(case.now.oil_temp, self.units);
         Ok(Posed {
             machine,
             oil,

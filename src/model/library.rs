@@ -5,6 +5,7 @@ use super::oil_sheet::OilSheet;
 use super::profile::Profile;
 use crate::trouble::{Trouble, Troubles, near};
 use std::io::Read;
+use std::path::Path;
 
 /// The machines that come with the program: key and text.
 pub const MACHINES: [(&str, &str); 4] = [
@@ -91,6 +92,7 @@ impl Shelf {
             let keys: Vec<&str> = library.iter().map(|(key, _)| *key).collect();
             let hint = match near(name, keys.iter().copied()) {
                 Some(key) => format!("did you mean `{key}`?"),
+                None if self == Shelf::LibraryOnly => String::new(),
                 None => format!(
                     "for a file of yours give its path, such as ./mine.{}",
                     if what == "trip" { "csv" } else { "toml" }
@@ -108,7 +110,9 @@ impl Shelf {
         let text = self
             .text(name, &MACHINES, "machine")
             .map_err(|t| vec![t.at("machine")])?;
-        Machine::from_text(name, &text)
+        let mut machine = Machine::from_text(name, &text)?;
+        machine.fill = beside(name, &machine.fill);
+        Ok(machine)
     }
 
     /// The trip behind a name.
@@ -130,6 +134,32 @@ impl Shelf {
             .map_err(|t| vec![t.at("oil")])?;
         OilSheet::from_text(name, &text)
     }
+}
+
+/// Whether words for an oil are a path.
+fn is_path(oil: &str) -> bool {
+    !oil.contains('=') && oil.contains(['/', '\\', '.'])
+}
+
+/// An oil that a file names: a path is taken from that file's folder.
+pub fn beside(file: &str, oil: &str) -> String {
+    match Path::new(file).parent() {
+        Some(folder) if is_path(oil) => folder.join(oil).to_string_lossy().into_owned(),
+        _ => oil.to_string(),
+    }
+}
+
+/// How a file names an oil, so that [`beside`] finds it again.
+pub fn seen_from(file: &str, oil: &str) -> String {
+    let folder = Path::new(file).parent().unwrap_or(Path::new(""));
+    if !is_path(oil) || folder.as_os_str().is_empty() {
+        return oil.to_string();
+    }
+    let whole = || std::path::absolute(oil).unwrap_or_else(|_| oil.into());
+    let path = Path::new(oil)
+        .strip_prefix(folder)
+        .map_or_else(|_| whole(), Path::to_path_buf);
+    path.to_string_lossy().into_owned()
 }
 
 /// Reads a text file of a size that a person may have written.

@@ -8,6 +8,7 @@ use crate::input::unit::{RPM, celsius};
 use crate::input::{Field, Input, Place};
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::{Trouble, Troubles};
+use toml::de::{DeTable, DeValue};
 
 /// What is assumed where nothing is asked for.
 pub const USUAL: &[Field] = &[
@@ -104,10 +105,12 @@ pub struct Machine {
     pub shape: Shape,
     /// What its engine burns, where that is said.
     pub fuel: Option<Fuel>,
-    /// Key of the oil it is filled with.
+    /// The oil it is filled with: a key, a path or a data sheet's line.
     pub fill: String,
     usual: Vec<Measure>,
     values: Vec<Option<Measure>>,
+    /// Inputs that its file leaves out, so that they stand at their usual value without ±.
+    pub left_out: Vec<Input>,
     /// How far two of its inputs go together: the correlation of what is not known of them, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
 }
@@ -137,6 +140,16 @@ fn named_oil(words: &str) -> Troubles {
         let named = Shelf::LibraryOnly.text(words, &OILS, "oil");
         named.err().into_iter().collect()
     }
+}
+
+/// The inputs that have a value though a file does not give one.
+fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
+    let given = |input: &Input| {
+        let part = table.get(input.part()).map(toml::Spanned::get_ref);
+        matches!(part, Some(DeValue::Table(part)) if part.contains_key(input.field().key))
+    };
+    let valued = Input::all().filter(|i| values.get(usize::from(i.0)).is_some_and(Option::is_some));
+    valued.filter(|i| !given(i)).collect()
 }
 
 impl Machine {
@@ -291,6 +304,7 @@ impl Machine {
             fuel,
             fill,
             usual,
+            left_out: left_out(&values, all.table),
             values,
             correlations: Vec::new(),
         };
@@ -358,9 +372,7 @@ impl Machine {
 
     /// This machine with one of its inputs set.
     pub fn with(mut self, input: Input, measure: Measure) -> Self {
-        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
-            *slot = measure;
-        }
+        self.set(input, measure);
         self
     }
 
@@ -389,6 +401,33 @@ impl Machine {
             reader.note(
                 Trouble::input(found, "shares of the face that sum to 100 % at most"),
                 span_of("front_1"),
+            );
+        }
+        let coolers: f64 = [
+            "front_1.oil_cooler",
+            "front_2.oil_cooler",
+            "front_3.oil_cooler",
+        ]
+        .into_iter()
+        .filter_map(value)
+        .sum();
+        if coolers > 1.0 + 1e-9 {
+            reader.note(
+                Trouble::input(
+                    format!("{:.0} % of the oil cooler in the air", 100.0 * coolers),
+                    "shares `oil_cooler` that sum to 100 % at most",
+                ),
+                span_of("front_1"),
+            );
+        }
+        if coolers <= 0.0 && value("oil_heat.cooler").is_some_and(|c| c > 0.0) {
+            reader.note(
+                Trouble::input(
+                    "an oil cooler that stands nowhere",
+                    "oil_cooler = \"1\" in the [front_1], [front_2] or [front_3] behind which it stands",
+                )
+                .hint("without an oil cooler in the air: cooler = \"0 W/K\""),
+                span_of("oil_heat"),
             );
         }
         if let (Some(shut), Some(slope)) = (
@@ -469,6 +508,7 @@ impl Machine {
     pub fn set(&mut self, input: Input, measure: Measure) {
         if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
             *slot = measure;
+            self.left_out.retain(|one| *one != input);
         }
     }
 

@@ -17,7 +17,7 @@ pub use ask::{Ask, Posed, Settled, measured_speed, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
 pub(crate) use cells::{Cells, head_of};
-pub use library::{MACHINES, OILS, Shelf, TRIPS, read_file};
+pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};

@@ -194,11 +194,13 @@ impl OilSheet {
         })
     }
 
-    /// What must be borne in mind where the oil is used at a temperature (K).
-    pub fn cautions(&self, t: f64) -> Vec<String> {
+    /// What must be borne in mind where the oil is used at a temperature (K), told in `units`.
+    pub fn cautions(&self, t: f64, units: Units) -> Vec<String> {
         let (cold, warm) = self.curve.range;
         let mut said = Vec::new();
-        let shown = |k: f64| format!("{:.0} °C", k - 273.15).replace('-', "−");
+        let kind = Kind::Temperature;
+        let shown =
+            |k: f64| format!("{:.0} {}", units.number(kind, k), units.unit(kind)).replace('-', "−");
         if t < cold - 0.5 && t < celsius(0.0) {
             said.push(format!(
                 "At {} the oil is colder than its coldest viscosity point ({}): two warm points mislead in the cold, and may be off by half of the viscosity or more in either direction.",
@@ -215,8 +217,9 @@ impl OilSheet {
         }
         if t > celsius(93.0) {
             said.push(format!(
-                "The oil is hot at {}: service limits for hydraulic fan drives lie about 93 °C.",
-                shown(t)
+                "The oil is hot at {}: service limits for hydraulic fan drives lie about {}.",
+                shown(t),
+                shown(celsius(93.0))
             ));
         }
         said

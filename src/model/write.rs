@@ -64,7 +64,11 @@ pub fn machine_text(machine: &Machine) -> String {
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
-            line(&mut one, field, machine.value(input));
+            // What the file leaves out stays out, or it would look as if it were known.
+            let given = machine
+                .value(input)
+                .filter(|_| !machine.left_out.contains(&input));
+            line(&mut one, field, given);
             if !there {
                 one = one
                     .lines()

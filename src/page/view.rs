@@ -259,6 +259,16 @@ fn number(answer: &Answer, typed: &Typed) -> Option<Number> {
         let value = answer.numbers.get(key)?.as_f64()?;
         Some(units.show(Kind::Temperature, Kind::Temperature.from_json(value)))
     };
+    let celsius = |key: &str| answer.numbers.get(key)?.as_f64();
+    if let (Some(coolant), Some(boils)) = (celsius("coolant_temp_c"), celsius("boiling_high_c"))
+        && coolant > boils
+    {
+        return Some(Number {
+            figure: "boils".into(),
+            label: "the coolant, before it settles".into(),
+            key: "coolant_temp",
+        });
+    }
     for (key, label) in [
         ("coolant_temp_c", "the coolant, once it has settled"),
         (

@@ -1,6 +1,6 @@
 //! Valves that open with pressure: the control valve that lets oil by the motor, and the main relief.
 
-use crate::input::unit::{BAR, L_MIN, MM};
+use crate::input::unit::{BAR, L_MIN, MM, RPM};
 use crate::law::orifice_flow_merritt_1967 as orifice;
 use crate::numeric::{Over, Real, greater, lesser};
 
@@ -34,7 +34,7 @@ crate::part! {
 crate::part! {
     /// A control that holds the fan's speed instead of a pressure.
     Governor {
-        full_speed: Speed [10.0, 1500.0] f64::NAN, Valve, "fan speed that it holds at full command";
+        full_speed: Speed [100.0 * RPM, 14_000.0 * RPM] f64::NAN, Valve, "fan speed that it holds at full command";
     }
 }
 

@@ -461,14 +461,15 @@ fn setting(
     }
     let speed = setting.engine_speed(machine);
     let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
-    if speed < 0.7 * idle || speed > 1.03 * full {
+    let (least, most) = (0.7 * idle, 1.03 * full);
+    if speed < least || speed > most {
         let show = |v| Units::Si.show(Kind::Speed, v);
         let trouble = Trouble::input(
             format!("{} at {} of the engine", probe.key, show(speed)),
             format!(
                 "a speed that this engine runs at: {} to {}",
-                show(idle),
-                show(full)
+                show(least),
+                show(most)
             ),
         )
         .hint("another test, or `engine_speed` as it was");

@@ -266,6 +266,15 @@ fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     ends.or_else(|| figure::ends(stretches))
 }
 
+/// The lower end of an error bar: what starts from zero does not go below.
+fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
+    if chart.y_from_zero && y >= 0.0 {
+        (y - spread).max(0.0)
+    } else {
+        y - spread
+    }
+}
+
 /// Between which values the vertical axis runs.
 fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
     let seen = |v: f64| x.of(v).is_some();
@@ -279,7 +288,7 @@ fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
         } else {
             0.0
         };
-        [m.y - spread, m.y + spread]
+        [least(chart, m.y, spread), m.y + spread]
     });
     let values = curves.chain(marks).chain(chart.levels.iter().map(|l| l.1));
     let (low, high) = figure::ends(values.filter(|v| !chart.y_log || *v > 0.0))?;
@@ -526,9 +535,11 @@ impl Plot<'_> {
         }
         for mark in &chart.marks {
             let Some((x, y)) = placed(mark) else { continue };
-            let end = |by: f64| self.at((mark.x, mark.y + by)).map(|at| self.place(at).1);
-            if let (Some(low), Some(high)) = (end(-mark.spread), end(mark.spread))
-                && mark.spread.abs() > 0.0
+            let end = |y: f64| self.at((mark.x, y)).map(|at| self.place(at).1);
+            let spread = mark.spread.abs();
+            if let (Some(low), Some(high)) =
+                (end(least(chart, mark.y, spread)), end(mark.y + spread))
+                && spread > 0.0
             {
                 let look = Look::line(INK, 1.6);
                 picture.path(&[(x, low), (x, high)], look);

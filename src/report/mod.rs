@@ -84,7 +84,13 @@ fn sorted(answer: &Answer) -> (Option<&str>, Vec<&Block>, Vec<&str>) {
     for block in &answer.blocks {
         match block {
             Block::Headline(line) if headline.is_none() => headline = Some(line.as_str()),
-            Block::Safety(lines) => safety.extend(lines.iter().map(String::as_str)),
+            Block::Safety(lines) => {
+                for line in lines.iter().map(String::as_str) {
+                    if !safety.contains(&line) {
+                        safety.push(line);
+                    }
+                }
+            }
             _ => blocks.push(block),
         }
     }

@@ -6,6 +6,7 @@ use crate::balance::State;
 use crate::model::{OilSheet, Posed};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
+use crate::vary::derivative::sensitivities;
 use serde_json::json;
 
 /// Says what a sound machine would do at idle and at full engine speed.
@@ -56,6 +57,9 @@ pub fn machine(posed: &Posed) -> Result<Answer, Trouble> {
             .insert(format!("limited_by_{key}"), json!(operating.limit.key()));
         if key == "idle" {
             answer.cautions = words::cautions(posed, &state, operating.limit);
+            let slopes = sensitivities(&case, &operating);
+            let left_out = words::left_out(posed, &slopes, &state);
+            answer.cautions.extend(left_out);
         }
     }
     answer.blocks.push(Block::Table(table));

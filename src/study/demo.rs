@@ -25,7 +25,7 @@ pub struct Question {
 
 /// One condition of the comparison.
 struct Look {
-    name: &'static str,
+    name: String,
     engine: Measure,
     oil_temp: f64,
 }
@@ -55,24 +55,25 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     )));
 
     let warm = posed.case.now.oil_temp;
+    let at = |t: f64| units.show(Kind::Temperature, celsius(t)).replace('-', "−");
     let looks = [
         Look {
-            name: "idle, warm",
+            name: "idle, warm".into(),
             engine: posed.machine.usual("idle"),
             oil_temp: warm,
         },
         Look {
-            name: "raised, warm",
+            name: "raised, warm".into(),
             engine: posed.machine.usual("raised"),
             oil_temp: warm,
         },
         Look {
-            name: "raised, oil at 20 °C",
+            name: format!("raised, oil at {}", at(20.0)),
             engine: posed.machine.usual("raised"),
             oil_temp: celsius(20.0),
         },
         Look {
-            name: "raised, oil at −10 °C",
+            name: format!("raised, oil at {}", at(-10.0)),
             engine: posed.machine.usual("raised"),
             oil_temp: celsius(-10.0),
         },
@@ -105,7 +106,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         let change = if own > 0.0 { other / own - 1.0 } else { 0.0 };
         changes.push(change);
         table.rows.push(vec![
-            look.name.into(),
+            look.name.clone(),
             format!("{:.0}", units.number(Kind::Speed, own)),
             format!("{:.0}", units.number(Kind::Speed, other)),
             format!("{:+.1} %", 100.0 * change).replace('-', "−"),
@@ -115,13 +116,14 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let percent = |c: f64| units.show(Kind::Share, c.abs());
     let way = |c: f64| if c >= 0.0 { "faster" } else { "slower" };
     answer.blocks.push(Block::Sentence(format!(
-        "With {} in it instead of {}, the fan would run {} {} at idle with warm oil, and {} {} at raised engine speed with the oil at −10 °C.",
+        "With {} in it instead of {}, the fan would run {} {} at idle with warm oil, and {} {} at raised engine speed with the oil at {}.",
         question.other.name.to_lowercase(),
         posed.oil.name.to_lowercase(),
         percent(changes[0]),
         way(changes[0]),
         percent(changes[3]),
-        way(changes[3])
+        way(changes[3]),
+        at(-10.0)
     )));
     answer
         .blocks

@@ -82,11 +82,11 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
         ));
     } else {
         say(format!(
-            "Readings of such a machine lie this far off in {} cases of 1000. A baseline needs a machine that is well, its own oil, and errors that are honest.",
-            if found.chance < 5e-4 {
-                "less than one".into()
-            } else {
-                format!("{:.0}", 1000.0 * found.chance)
+            "Readings of such a machine lie this far off in {} of 1000. A baseline needs a machine that is well, its own oil, and errors that are honest.",
+            match (1000.0 * found.chance).round() {
+                n if n < 1.0 => "fewer than one case".into(),
+                n if n < 2.0 => "one case".into(),
+                n => format!("{n:.0} cases"),
             }
         ));
         for met in &found.readings {
@@ -108,6 +108,7 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
     answer
         .blocks
         .push(Block::Table(narrowed_table(units, &found)));
+    answer.cautions.extend(words::left_out_of(posed));
     answer.cautions.extend(question.readings.notes.clone());
     answer.cautions.extend(doubts(question, &found));
     answer.blocks.push(Block::Safety(words::safety()));
@@ -116,15 +117,21 @@ pub fn answer(question: &Question) -> Result<(Answer, Machine), Trouble> {
     Ok((answer, machine))
 }
 
+/// A path without a `./` that says nothing.
+fn bare(path: &str) -> &str {
+    path.strip_prefix("./").unwrap_or(path)
+}
+
 /// The machine under the name of what it was narrowed by.
 fn named(question: &Question, mut machine: Machine, fits: bool) -> Machine {
     let of = &question.readings;
     if !of.name.is_empty() {
         machine.name = format!("{}: {}", machine.name, of.name);
     }
+    let before = machine.status.trim_end_matches(['.', ' ']);
     let narrowed = format!(
-        "{} Narrowed by {} readings ({}){}.",
-        machine.status,
+        "{before}{} Narrowed by {} readings ({}){}.",
+        if before.is_empty() { "" } else { "." },
         of.all.len(),
         question.source,
         if fits { "" } else { ", which do not fit it" }
@@ -260,7 +267,7 @@ fn doubts(question: &Question, found: &Fit) -> Vec<String> {
     }
     let posed = &question.posed;
     if let Some(name) = &question.readings.machine
-        && *name != posed.machine.key
+        && bare(name) != bare(&posed.machine.key)
     {
         said.push(format!(
             "The readings say that they are of `{name}`; the machine here is `{}`.",
@@ -309,7 +316,7 @@ fn met_table(units: Units, found: &Fit) -> Table {
                     band((m.reading.value, m.reading.half)),
                     band(m.before),
                     band(m.after),
-                    format!("{:+.1}", m.off),
+                    words::signed(m.off),
                 ]
             })
             .collect(),

@@ -8,6 +8,7 @@ use crate::balance::{
 use crate::fault;
 use crate::fluid::coolant;
 use crate::input::Input;
+use crate::input::unit::celsius;
 use crate::law::fuel_heat_stoichiometric as petrol;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Ask, Case, Fuel, Machine, OilSheet, Posed, RatingPoint, Shelf};
@@ -415,6 +416,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let limit = case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
     let [boiling_low, boiling_high] = words::boiling(&case);
     let steady = here.warm.heats.is_none();
+    let oil_heats = here.warm.heats == Some(Heats::Oil);
     let open_at_limit = case.thermostat.as_ref().is_some_and(|t| t.is_open(limit));
     let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
     say(format!(
@@ -422,6 +424,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         temp(boiling_low),
         temp(boiling_high),
         match b.coolant_temp {
+            _ if oil_heats => String::new(),
             _ if !steady => ", which it reaches".to_string(),
             t if t < boiling_low => format!(
                 "; that is {} away at least",
@@ -437,7 +440,11 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             temp(limit),
             temp(ambient)
         ),
-        None if steady && b.coolant_temp < limit && open_at_limit => "No limiting ambient temperature: on hotter days the oil passes 200 °C, where the computation ends, before the coolant reaches its limit.".into(),
+        None if steady && b.coolant_temp < limit && open_at_limit => format!(
+            "No limiting ambient temperature: on hotter days the oil passes {}, where the computation ends, before the coolant reaches its limit.",
+            temp(celsius(200.0))
+        ),
+        None if oil_heats => "No limiting ambient temperature: the oil heats without end before the coolant reaches its limit.".into(),
         None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be full open.".into(),
     });
     let open = case
@@ -468,9 +475,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let warm_up = words::warm_up(&case, asked, &here.warm);
     if let Some(time) = warm_up {
         say(format!(
-            "From a start at the day's {} the oil takes about {:.0} min to come within 5 K of its {}.",
+            "From a start at the day's {} the oil takes about {:.0} min to come within {} of its {}.",
             temp(b.ambient),
             (time / 60.0).max(1.0),
+            units.show(Kind::TemperatureDifference, words::NEAR),
             temp(b.oil_temp)
         ));
     }
@@ -486,7 +494,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             units.show(set.field().kind, value),
             units.show(set.field().kind, given.get(set).unwrap_or(f64::NAN))
         ),
-        None => "Without a reading of your own to anchor them, temperatures and the limiting ambient are credible to about ±8 to 10 K; differences between the lines below are better than that.".into(),
+        None => format!(
+            "Without a reading of your own to anchor them, temperatures and the limiting ambient are credible to about {}; differences between the lines below are better than that.",
+            words::credible(units)
+        ),
     });
 
     posed.stop.check()?;
@@ -505,9 +516,10 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     if question.map {
         let (chart, series) = map(question, &case, asked)?;
         answer.blocks.push(Block::Chart(chart));
-        answer.blocks.push(Block::Sentence(
-            "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power. Beyond 50 °C it only says that heat is no worry there.".into(),
-        ));
+        answer.blocks.push(Block::Sentence(format!(
+            "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power; a gap is where no such day was found, as where the oil would heat without end. Beyond {} it only says that heat is no worry there.",
+            temp(celsius(50.0))
+        )));
         answer.series = series;
     }
     answer.blocks.push(Block::Safety(words::safety()));
@@ -748,6 +760,13 @@ fn headline(posed: &Posed, here: &Look, band: Option<(f64, f64)>) -> String {
     let fan = units.show(Kind::Speed, here.warm.fan_speed);
     if let Some(heats) = here.warm.heats {
         return format!("No steady state with the fan at {fan}: {}.", heats.words());
+    }
+    let [_, boils] = words::boiling(&here.warm.case);
+    if b.coolant_temp > boils {
+        return format!(
+            "The coolant boils: with the fan at {fan} moving {} of air the core gives off what the engine puts in only where the coolant would be hotter than that.",
+            units.show(Kind::AirFlow, b.draft.flow)
+        );
     }
     let range = band.map_or(String::new(), |(low, high)| {
         format!(
@@ -1175,7 +1194,10 @@ fn cautions(posed: &Posed, here: &Look, boiling: f64) -> Vec<String> {
         ));
     }
     if w.heats.is_none() && w.budget.oil_temp > 366.15 {
-        said.push("The oil is above 93 °C, more than such drives are meant for.".into());
+        said.push(format!(
+            "The oil is above {}, more than such drives are meant for.",
+            posed.units.show(Kind::Temperature, celsius(93.0))
+        ));
     }
     if w.case
         .engine

@@ -2,7 +2,6 @@
 
 use super::answer::{Answer, Block, Chart, Curve, Mark, Stretch, Table};
 use super::words;
-use crate::balance::Limit;
 use crate::fluid::oil::Curve as Viscosity;
 use crate::input::Input;
 use crate::input::unit::{MM2_S, celsius};
@@ -136,7 +135,7 @@ pub fn one(posed: &Posed) -> Result<Answer, Trouble> {
         "At the machine's usual oil temperature of {} it has {}: {}.",
         show(Kind::Temperature, warm),
         show(Kind::KinematicViscosity, nu),
-        at_work(nu)
+        at_work(nu).replace("mm²/s", units.unit(Kind::KinematicViscosity))
     ));
     let fills = fills_from(posed);
     say(fills
@@ -307,8 +306,7 @@ fn at_work(nu: f64) -> &'static str {
 /// The coldest oil at which filling is looked at, K.
 const COLDEST: f64 = celsius(-45.0);
 
-/// From which oil temperature upwards the pump's inlet no longer limits, at idle and at raised engine speed; nothing where
-/// it never does.
+/// From which oil temperature upwards the pump fills, at idle and at raised engine speed; nothing where it always does.
 fn fills_from(posed: &Posed) -> [(&'static str, Option<f64>); 2] {
     let temperature = Input::find("now.oil_temp").unwrap_or(Input(0));
     let warm = posed.machine.usual("oil_temp").value.max(celsius(40.0));
@@ -321,8 +319,9 @@ fn fills_from(posed: &Posed) -> [(&'static str, Option<f64>); 2] {
             .into_iter()
             .flatten()
             .collect();
-        let starved = |limit| limit == Limit::Inlet;
-        let last = steps.iter().rposition(|s| starved(s.operating.limit));
+        // Something else may limit a fan whose pump does not fill.
+        let least = case.pump.least_inlet * (1.0 + 1e-6);
+        let last = steps.iter().rposition(|s| s.state.inlet_pressure <= least);
         (key, last.and_then(|i| steps.get(i + 1)).map(|s| s.x))
     })
 }

@@ -32,7 +32,10 @@ pub fn answer(posed: &Posed) -> Answer {
         "From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was well, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.".into(),
     ));
     blocks.push(Block::Sentence(
-        "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads 10 to 30 K too low, so use a dull black spot.".into(),
+        format!(
+            "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads {} too low, so use a dull black spot.",
+            words::kelvins(posed.units, 10.0, 30.0)
+        ),
     ));
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
     blocks.push(Block::Form(Form {

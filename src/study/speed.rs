@@ -183,6 +183,8 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     )));
     answer.blocks.push(Block::Safety(words::safety()));
     answer.cautions = words::cautions(posed, state, limit);
+    let left_out = words::left_out(posed, &found.slopes, state);
+    answer.cautions.extend(left_out);
     if let Some((low, high)) = found
         .operating
         .sides(&posed.case.along(input("oil.thickness")))

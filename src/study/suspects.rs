@@ -1,6 +1,7 @@
 //! Which cause is how likely after these readings, and which test would tell most next?
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Table};
+use super::words;
 use crate::fault::Fault;
 use crate::fault::priors::{NOTHING, Priors};
 use crate::input::unit::BAR;
@@ -382,6 +383,7 @@ pub fn answer(question: &Question) -> Result<Answer, Troubles> {
         answer.blocks.push(Block::Chart(chart));
     }
     confirm(&found, &mut answer);
+    answer.cautions.extend(words::left_out_of(posed));
     answer.cautions.push(format!(
         "How common each cause is before any reading is a judgment ({}); the probabilities stand and fall with it, most of all where few readings are in.",
         if question.priors.status.is_empty() { "as the file says" } else { question.priors.status.trim_end_matches('.') }
@@ -757,7 +759,11 @@ fn explains(found: &Found<'_>) -> (Table, Chart) {
             ];
             row.extend(off.iter().map(|(_, each)| {
                 let (mean, deviations) = each[n];
-                format!("{} ({deviations:+.1} σ)", units.show(kind, mean))
+                format!(
+                    "{} ({} σ)",
+                    units.show(kind, mean),
+                    words::signed(deviations)
+                )
             }));
             row
         })
@@ -766,7 +772,7 @@ fn explains(found: &Found<'_>) -> (Table, Chart) {
         title: "What each cause expects from the other readings, and how far this one lies off (σ: standard deviations)".into(),
         heads,
         rows,
-        numeric: (2..3 + off.len()).collect(),
+        numeric: [0].into_iter().chain(2..3 + off.len()).collect(),
     };
     let chart = Chart {
         title: "How far each reading lies from what each cause expects".into(),

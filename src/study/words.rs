@@ -6,6 +6,7 @@ use crate::fluid::coolant;
 use crate::model::{Case, Posed, Settled};
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
+use crate::vary::derivative::{Sensitivity, sensitivities};
 use serde_json::{Map, Value, json};
 
 /// What must be said of any blend.
@@ -83,7 +84,7 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
         "outer air".into(),
         posed.units.show(Kind::Temperature, posed.case.now.ambient),
     ));
-    settled.cautions = settled.oil.cautions(b.oil_temp);
+    settled.cautions = settled.oil.cautions(b.oil_temp, posed.units);
     settled.settled = Some(Settled {
         oil_temp: b.oil_temp,
         from: posed.case.now.ambient,
@@ -92,14 +93,17 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     Ok(settled)
 }
 
-/// How long oil as cold as the day takes to come within 5 K of where it settles, s; coolant and air are taken as settled.
+/// So near to where it settles, K, oil counts as warm.
+pub const NEAR: f64 = 5.0;
+
+/// How long oil as cold as the day takes to come within [`NEAR`] of where it settles, s; coolant and air are taken as settled.
 pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     const PIECES: usize = 24;
     if asked.hold_oil || settled.heats.is_some() {
         return None;
     }
     let capacity = Capacities::of(case)?.oil;
-    let (from, to) = (case.now.ambient, settled.budget.oil_temp - 5.0);
+    let (from, to) = (case.now.ambient, settled.budget.oil_temp - NEAR);
     let piece = (to - from) / PIECES as f64;
     let held = Asked {
         hold_oil: true,
@@ -129,8 +133,9 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
     Some(match settled.time {
         Some(time) => format!(
-            "{}, within 5 K of it about {:.0} min after a start at {}",
+            "{}, within {} of it about {:.0} min after a start at {}",
             temp(settled.oil_temp),
+            posed.units.show(Kind::TemperatureDifference, NEAR),
             (time / 60.0).max(1.0),
             temp(settled.from)
         ),
@@ -176,6 +181,18 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     }
 }
 
+/// A range of temperature differences, K: `8 to 10 K`.
+pub fn kelvins(units: Units, from: f64, to: f64) -> String {
+    let kind = Kind::TemperatureDifference;
+    let low = units.number(kind, from);
+    format!("{low:.0} to {}", units.show(kind, to))
+}
+
+/// To what the model's absolute temperatures are credible *(judgment)*.
+pub fn credible(units: Units) -> String {
+    format!("±{}", kelvins(units, 8.0, 10.0))
+}
+
 /// A speed with its sign in words: `12 rpm slower`.
 pub fn faster_or_slower(units: Units, change: f64) -> String {
     let size = units.show(Kind::Speed, change.abs());
@@ -184,6 +201,11 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
     } else {
         format!("{size} slower")
     }
+}
+
+/// A number with its sign and one decimal; nothing is `+0.0`, from whichever side.
+pub fn signed(x: f64) -> String {
+    format!("{:+.1}", (10.0 * x).round() / 10.0 + 0.0)
 }
 
 /// The title of the main figures of a state.
@@ -385,12 +407,48 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
         said.push("At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into());
     }
     if nu < 6.0 {
-        said.push("At this viscosity most pump makers' lowest limit is reached: gear pumps want 7 to 12 mm²/s or more when hot.".into());
+        said.push(format!(
+            "At this viscosity most pump makers' lowest limit is reached: gear pumps want 7 to {} or more when hot.",
+            posed.units.show(Kind::KinematicViscosity, 12e-6)
+        ));
     }
     if state.return_pressure > 14e5 {
-        said.push("The pressure behind the motor is above 14 bar, more than common shaft seals of gear motors stand.".into());
+        said.push(format!(
+            "The pressure behind the motor is above {}, more than common shaft seals of gear motors stand.",
+            posed.units.show(Kind::Pressure, 14e5)
+        ));
     }
     said
+}
+
+/// What must be said where the ± leaves out what a machine's file leaves out: inputs of which a quarter more would change the
+/// fan's speed by 0.5 % or more. What stands at an end of its range is sound, and no guess.
+pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<String> {
+    let matters = |s: &&Sensitivity| {
+        let field = s.input.field();
+        let inside = s.value > field.low && s.value < field.high;
+        let change = 0.25 * s.value * s.slope.fan_speed;
+        inside && change.abs() >= 0.005 * state.fan_speed && posed.spread.get(s.input) == Some(0.0)
+    };
+    let left = |s: &&Sensitivity| posed.machine.left_out.contains(&s.input);
+    let keys: Vec<String> = slopes
+        .iter()
+        .filter(left)
+        .filter(matters)
+        .map(|s| s.input.key())
+        .collect();
+    (!keys.is_empty()).then(|| {
+        format!(
+            "The machine's file leaves these out, so they stand at a usual value as if they were known exactly, and the ± is too narrow by what is not known of them: {}. `oilwheel new light-truck` shows how wide a ± may be.",
+            keys.join(", ")
+        )
+    })
+}
+
+/// The same where nothing else is asked of the state.
+pub fn left_out_of(posed: &Posed) -> Option<String> {
+    let (state, operating) = State::of(&posed.case).ok()?;
+    left_out(posed, &sensitivities(&posed.case, &operating), &state)
 }
 
 /// The usual words on what can hurt.
@@ -410,6 +468,11 @@ pub fn safety() -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn nothing_has_no_minus() {
+        assert_eq!([-0.04, 0.04, -0.06].map(signed), ["+0.0", "+0.0", "-0.1"]);
+    }
 
     #[test]
     fn a_speed_band_ends_at_a_standstill() {

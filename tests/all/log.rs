@@ -427,6 +427,31 @@ fn bad_logs_are_named_by_line_and_column() {
             &["backwards", "back.csv:3:1"],
         ),
         ("empty.csv", String::new(), 2, &["nothing"]),
+        (
+            "psi.csv",
+            format!("Time,Coolant (psi)\n{}", rows(50, &|i| format!("{i},90\n"))),
+            2,
+            &["psi.csv:1:2", "`Coolant (psi)`", "`psi`", "temperature"],
+        ),
+        (
+            "commas.csv",
+            format!(
+                "Time,ECT,RPM\n{}",
+                rows(50, &|i| format!("{i},90,5,700,2\n"))
+            ),
+            2,
+            &["line 2", "semicolons"],
+        ),
+        (
+            "noise.csv",
+            format!(
+                "Time,{}\n{}",
+                "é".repeat(500),
+                rows(50, &|i| format!("{i},90\n"))
+            ),
+            2,
+            &["no column of coolant", "éé…`"],
+        ),
         ("heads.csv", "Time,ECT\n".into(), 2, &["no row"]),
         (
             "text.csv",

@@ -9,10 +9,12 @@ mod faults;
 mod fit;
 mod floors;
 mod flush;
+mod garage;
 mod golden;
 mod heat;
 mod log;
 mod models;
+mod own;
 #[cfg(feature = "page")]
 mod page;
 mod random;

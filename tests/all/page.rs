@@ -279,6 +279,11 @@ fn what_is_wrong_stands_beside_its_field() {
             .unwrap_or_else(|| panic!("{path}: no {id}"));
         assert!(!place.starts_with("</p>"), "{path}");
     }
+    let climb = "/heat?machine=car&road_speed=120+km/h&grade=12+%25&trailer=3000+kg";
+    assert!(get(climb).body.contains("data-now>boils<"));
+    // What the page cannot open it does not propose.
+    let stranger = get("/speed?machine=xyz").body;
+    assert!(stranger.contains("no machine called") && !stranger.contains("give its path"));
     let kept = get("/download/speed.json?oil_temp=hot");
     assert_eq!(kept.status, 422);
     assert!(kept.head.contains("text/html") && kept.body.contains("hot"));

@@ -222,15 +222,12 @@ pub(super) fn find(
         }
     };
     if !columns.iter().any(|c| c.signal == Signal::Coolant) {
-        let names: Vec<String> = heads.iter().map(|h| format!("`{}`", h.name)).collect();
-        let mut trouble = Trouble::input(
-            format!("no column of coolant temperature among {}", listed(&names)),
-            "a heading such as `Engine coolant temperature`",
-        )
-        .hint("--column coolant=NAME says which column it is (or its number, from 1)")
-        .at(source);
+        let (trouble, column) = no_coolant(&heads);
+        let mut trouble = trouble
+            .hint("--column coolant=NAME says which column it is (or its number, from 1)")
+            .at(source);
         trouble.spot.line = Some(lines[at].number);
-        trouble.spot.column = Some(1);
+        trouble.spot.column = Some(column);
         troubles.push(trouble);
     }
     if !troubles.is_empty() {
@@ -254,6 +251,29 @@ pub(super) fn find(
         date,
         heads: heads.into_iter().map(|h| h.name).collect(),
     })
+}
+
+/// Why no column is read as coolant, and the column (from 1) that a message points to.
+fn no_coolant(heads: &[Head]) -> (Trouble, usize) {
+    let named = |h: &Head| matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)));
+    if let Some(i) = heads.iter().position(named) {
+        let Head { name, unit, .. } = &heads[i];
+        let found = format!("{} in `{unit}`", quoted(name));
+        return (Trouble::input(found, "a temperature, in °C or °F"), i + 1);
+    }
+    let names: Vec<String> = heads.iter().map(|h| quoted(&h.name)).collect();
+    let found = format!("no column of coolant temperature among {}", listed(&names));
+    let expected = "a heading such as `Engine coolant temperature`";
+    (Trouble::input(found, expected), 1)
+}
+
+/// A heading as messages show it: as long as a heading may be.
+fn quoted(name: &str) -> String {
+    const MOST: usize = 40;
+    match name.char_indices().nth(MOST) {
+        Some((end, _)) => format!("`{}…`", &name[..end]),
+        None => format!("`{name}`"),
+    }
 }
 
 /// The first few of some names.
@@ -389,7 +409,7 @@ fn assigned(
             Some(at) => assigned[at] = Assigned::Said(meaning),
             None => {
                 let hint = near(name, heads.iter().map(|h| h.name.as_str()));
-                let names: Vec<String> = heads.iter().map(|h| format!("`{}`", h.name)).collect();
+                let names: Vec<String> = heads.iter().map(|h| quoted(&h.name)).collect();
                 troubles.push(
                     wrong(
                         format!("no column called `{name}` in line {line} of {source}"),

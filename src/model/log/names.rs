@@ -313,15 +313,16 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     (Unit::Height, "ft feet foot", (0.3048, 0.0)),
     (Unit::Switch, "0or1 on/off off/on bool boolean", (1.0, 0.0)),
     (Unit::Switch, "%", (0.01, 0.0)),
-    (Unit::Time, "s sec secs second seconds", (1.0, 0.0)),
+    (Unit::Time, "s sec secs second seconds sekunden", (1.0, 0.0)),
     (
         Unit::Time,
         "ms msec millis milliseconds millisecond",
         (1e-3, 0.0),
     ),
     (Unit::Time, "us microseconds", (1e-6, 0.0)),
-    (Unit::Time, "minutes mins", (60.0, 0.0)),
-    (Unit::Time, "h hours hr", (3600.0, 0.0)),
+    // In a column of time, min is no 1/min.
+    (Unit::Time, "min mins minutes minuten", (60.0, 0.0)),
+    (Unit::Time, "h hours hr stunden", (3600.0, 0.0)),
 ];
 
 /// A unit's letters, whatever the degree sign has become.

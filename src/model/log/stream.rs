@@ -700,6 +700,9 @@ mod tests {
             "Date;Time;ECT\n01.05.2024;23:59:59;90\n02.05.2024;00:00:01;91\n",
             "Time,ECT\n1714521599000,90\n1714521601000,91\n",
             "time_ms,ECT\n0,90\n2000,91\n",
+            "Time (min),ECT\n0,90\n0.0333333333,91\n",
+            "Zeit;ECT\nmin;°C\n0;90\n0,0333333333;91\n",
+            "Zeit (Minuten);ECT\n0;90\n0,0333333333;91\n",
         ] {
             let (_, tally, _) = plain(text);
             assert!(

@@ -10,7 +10,8 @@ pub use wiring::{DROP, STARTING, STRANDED, Wiring, drop, wiring};
 
 use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Table};
 use super::words;
-use crate::balance::{AirWay, Asked, COLDEST, Warm, at_limit, warm};
+use crate::balance::{AirWay, Asked, COLDEST, Heats, Warm, at_limit, warm};
+use crate::input::unit::celsius;
 use crate::model::{AuxiliaryFan, Case, Machine, Mount, OilSheet, Posed};
 use crate::part::{Alternator, LUGGING};
 use crate::quantity::{Kind, Units};
@@ -63,7 +64,12 @@ const WALKING: f64 = 5.0 / 3.6;
 const MISFIT: f64 = 0.1;
 
 /// What is said where the oil gives out first.
-const OIL_FIRST: &str = "At this engine speed the oil passes 200 °C, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.";
+fn oil_first(units: Units) -> String {
+    format!(
+        "At this engine speed the oil passes {}, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.",
+        units.show(Kind::Temperature, celsius(200.0))
+    )
+}
 
 const FREE: Asked = Asked {
     automatic: false,
@@ -529,10 +535,11 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer.blocks.push(Block::Safety(safety()));
     answer.cautions.splice(0..0, posed.cautions.iter().cloned());
     if sides.iter().any(|s| s.oil_first) {
-        answer.cautions.push(OIL_FIRST.into());
+        answer.cautions.push(oil_first(posed.units));
     }
     answer.cautions.push(format!(
-        "Absolute temperatures standing still are credible to about ±8 to 10 K without a reading of your own; the differences are better. {}",
+        "Absolute temperatures standing still are credible to about {} without a reading of your own; the differences are better. {}",
+        words::credible(posed.units),
         "How much of the air comes round again, what a pusher loses against a puller, and what a standing fan blocks are judgments."
     ));
 
@@ -785,7 +792,19 @@ fn what_would(
             "Seals about the core that let no hot air come round again{with} would do."
         ));
     }
-    Ok("Nor would a sound main fan with them and tight seals about the core: it takes a larger core, less heat, or other fans than these.".into())
+    let takes = if oil_heats(&warm(&sealed.case, sealed.asked)?) {
+        "it is the oil that heats without end, so it takes a larger oil cooler, or a lower engine speed"
+    } else {
+        "it takes a larger core, less heat, or other fans than these"
+    };
+    Ok(format!(
+        "Nor would a sound main fan with them and tight seals about the core: {takes}."
+    ))
+}
+
+/// Whether it is the oil that cannot give off its heat.
+fn oil_heats(warm: &Warm) -> bool {
+    warm.heats == Some(Heats::Oil)
 }
 
 /// The comparison in words.
@@ -802,8 +821,13 @@ fn verdict(
     let more = if base > COLDEST { "" } else { "at least " };
     let mut lines = Vec::new();
     if base <= COLDEST {
+        let what = if oil_heats(&sides[0].warm) {
+            "the oil"
+        } else {
+            "it"
+        };
         lines.push(format!(
-            "As it is, no day is cold enough: it heats without end, so gains are counted from {}.",
+            "As it is, no day is cold enough: {what} heats without end, so gains are counted from {}.",
             units.show(Kind::Temperature, COLDEST)
         ));
     }

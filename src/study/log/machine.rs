@@ -1,6 +1,7 @@
 //! Against the model: measured and simulated coolant in one picture, and how far they lie apart by phase.
 
 use super::super::answer::{Answer, Block, Table};
+use super::super::words;
 use super::exposure::put_all;
 use super::{Question, count, moment, pictures, span};
 use crate::model::log::Signal;
@@ -82,8 +83,12 @@ fn apart(units: Units, simulated: &Simulated) -> Option<String> {
     let Some(whole) = simulated.whole else {
         return Some("Nothing could be simulated.".into());
     };
+    let same = format!(
+        "as warm within {}",
+        units.show(Kind::TemperatureDifference, 0.1)
+    );
     let by = |mean: f64| match mean {
-        m if m.abs() < 0.1 => "as warm within 0.1 K".to_string(),
+        m if m.abs() < 0.1 => same.clone(),
         m => format!(
             "{} {}",
             units.show(Kind::TemperatureDifference, m.abs()),
@@ -95,7 +100,7 @@ fn apart(units: Units, simulated: &Simulated) -> Option<String> {
         by(whole.mean),
         units.show(Kind::TemperatureDifference, whole.rms)
     )
-    .replace("within 0.1 K than", "within 0.1 K as");
+    .replace(&format!("{same} than"), &format!("{same} as"));
     let beyond: Vec<String> = simulated
         .phases
         .iter()
@@ -103,10 +108,14 @@ fn apart(units: Units, simulated: &Simulated) -> Option<String> {
         .map(|(phase, m)| format!("{} {}", phase.label(), by(m.mean)))
         .collect();
     if beyond.is_empty() {
-        text.push_str(" In every phase the mean lies within the ±8 to 10 K to which the model's temperatures are credible: that alone shows no fault, and rules none out.");
+        text.push_str(&format!(
+            " In every phase the mean lies within the {} to which the model's temperatures are credible: that alone shows no fault, and rules none out.",
+            words::credible(units)
+        ));
     } else {
         text.push_str(&format!(
-            " That is more than the ±8 to 10 K to which the model's temperatures are credible: {}.",
+            " That is more than the {} to which the model's temperatures are credible: {}.",
+            words::credible(units),
             beyond.join(", ")
         ));
     }

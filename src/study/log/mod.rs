@@ -101,6 +101,19 @@ pub fn answer(question: &Question) -> Answer {
         ],
         ..Answer::default()
     };
+    for (name, log, said) in [
+        ("ambient", Some(log), question.ambient[0]),
+        ("ambient after", after.as_ref(), question.ambient[1]),
+    ] {
+        let (Some(log), Some(said)) = (log, said) else {
+            continue;
+        };
+        let mut shown = units.show(Kind::Temperature, said);
+        if log.knows(Signal::Ambient) {
+            shown.push_str(" (in place of the log's)");
+        }
+        answer.case.push((name.into(), shown));
+    }
     let peak = exposure::headline(question);
     match after {
         // The question was whether the repair worked: that comes first.

@@ -450,7 +450,10 @@ fn told(question: &Question, here: &Look, there: Option<&Look>) -> Answer {
         units.show(Kind::Speed, here.figures.fan)
     ));
     say(idling(units, here, limit));
-    say("Absolute temperatures are credible to about ±8 to 10 K; differences between two courses are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.".into());
+    say(format!(
+        "Absolute temperatures are credible to about {}; differences between two courses are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.",
+        words::credible(units)
+    ));
     answer
         .blocks
         .push(Block::Table(side_by_side(units, here, there)));

@@ -111,10 +111,20 @@ impl Spread {
         };
         let lost = match all - through {
             0 => String::new(),
-            n => format!(" ({n} more did not get through the trip)"),
+            n => format!(
+                " ({n} more find no steady state to begin in, or no gear that pulls, or heat without end)"
+            ),
+        };
+        let cover = match all - through {
+            0 => {
+                "About 9 of 10 such machines lie between these ends, which cover what is not known of the inputs, not what the model itself leaves out."
+            }
+            _ => {
+                "Those that are left out may be the hottest, so the machine's ± reaches farther than these ends."
+            }
         };
         format!(
-            "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. About 9 of 10 such machines lie between these ends, which cover what is not known of the inputs, not what the model itself leaves out.",
+            "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. {cover}",
             units.show(Kind::Temperature, low),
             units.show(Kind::Temperature, high),
         )

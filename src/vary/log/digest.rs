@@ -113,6 +113,29 @@ fn pass<R: Read>(
     })
 }
 
+/// What is wrong where no row can be used.
+fn no_row(digest: &Digest) -> Trouble {
+    let expected = "rows of readings";
+    let Some(m) = digest.tally.mistakes.first() else {
+        return Trouble::input("no row can be used", expected);
+    };
+    let place = match m.name.as_str() {
+        "" => format!("line {}, column {}", m.line, m.column),
+        name => format!("line {}, column {}, `{name}`", m.line, m.column),
+    };
+    let found = format!(
+        "no row of {} can be used; the first: {place}: `{}`, expected {}",
+        digest.tally.rows_dropped, m.found, m.expected
+    );
+    let trouble = Trouble::input(found, expected);
+    if m.column > digest.layout.heads.len() && digest.layout.separator == ',' {
+        return trouble.hint(
+            "commas between cells and before decimals alike cannot be told apart: save it with semicolons between cells",
+        );
+    }
+    trouble
+}
+
 /// Refuses a log in which there is nothing to see.
 fn checked(digest: Digest) -> Result<Digest, Troubles> {
     let column = digest
@@ -127,14 +150,7 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
     let mut trouble = if tally.rows_read + tally.rows_dropped == 0 {
         Trouble::input("no row under the headings", "rows of readings")
     } else if tally.rows_read == 0 {
-        let found = match tally.mistakes.first() {
-            Some(m) => format!(
-                "no row of {} can be used; the first: line {}, column {}, `{}`: `{}`, expected {}",
-                tally.rows_dropped, m.line, m.column, m.name, m.found, m.expected
-            ),
-            None => "no row can be used".to_string(),
-        };
-        Trouble::input(found, "rows of readings")
+        no_row(&digest)
     } else if digest.exposure.peak.is_none() && tally.dropouts > 0 {
         Trouble::input(
             format!("{name}: no reading that a coolant can have"),
