@@ -45,7 +45,7 @@ pub struct Ready<'a, N> {
 
 /// Which of the pump's bounds counts.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Source {
+pub(super) enum Bound {
     Least,
     Displacement,
     Inlet,
@@ -63,10 +63,22 @@ pub(super) enum Port<N> {
     Given(N),
 }
 
+impl<N: Real> Port<N> {
+    /// What a valve passes, m³/s, of which `open` is the flow as if it were open, negative below its setting.
+    fn passes(self, open: impl FnOnce() -> N) -> N {
+        match self {
+            Port::Real => positive(open()),
+            Port::Open => open(),
+            Port::Shut => N::from(0.0),
+            Port::Given(q) => q,
+        }
+    }
+}
+
 /// How the circuit is taken: as it is, or one limit alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct View<N> {
-    pub source: Source,
+    pub bound: Bound,
     pub valve: Port<N>,
     pub relief: Port<N>,
 }
@@ -83,48 +95,71 @@ pub(super) struct FanSide<N> {
     pub air: f64,
 }
 
-/// The circuit at one fan speed.
+/// The circuit at one fan speed: pressures in Pa, gauge, flows in m³/s.
 #[derive(Clone, Copy, Debug)]
-pub struct Point<N> {
-    pub(super) omega: N,
-    pub(super) fan_torque: N,
-    pub(super) motor_drop: N,
-    pub(super) motor_flow: N,
-    pub(super) motor_slip: N,
+pub(super) struct Point<N> {
+    pub fan: FanSide<N>,
+    pub motor_flow: N,
+    pub motor_slip: N,
     /// Flow that the anti-cavitation check brings round the motor; `motor_flow` is less by it.
-    pub(super) check_flow: N,
-    pub(super) valve_drop: N,
-    pub(super) valve_flow: N,
-    pub(super) supply_flow: N,
-    pub(super) supply_drop: N,
-    pub(super) return_flow: N,
-    pub(super) return_drop: N,
-    pub(super) filter_drop: N,
-    pub(super) cooler_drop: N,
-    pub(super) steering_drop: N,
-    /// Gauge pressure behind the motor.
-    pub(super) rail: N,
-    /// Gauge pressure of the fan's path at the pump.
-    pub(super) fan_path: N,
-    /// Gauge pressure at the pump's outlet.
-    pub(super) outlet: N,
-    pub(super) relief_flow: N,
-    pub(super) first_flow: N,
-    /// Pressure difference over the pump.
-    pub(super) pump_drop: N,
-    pub(super) belt_slip: N,
-    /// Pump speed, rad/s.
-    pub(super) pump_speed: N,
-    /// Volume that the pump's chambers sweep, m³/s.
-    pub(super) swept: N,
-    /// Share of it that is left at the outlet's pressure: free air shrinks.
-    pub(super) liquid: N,
-    /// What it would deliver if nothing but its size bound it, m³/s.
-    pub(super) displaced: N,
-    /// What it delivers, m³/s.
-    pub(super) source: N,
+    pub check_flow: N,
+    pub valve_drop: N,
+    pub valve_flow: N,
+    /// Flow through supply and return.
+    pub line_flow: N,
+    pub supply_drop: N,
+    pub behind: Behind<N>,
+    /// Pressure of the fan's path at the pump.
+    pub fan_path: N,
+    /// Pressure at the pump's outlet.
+    pub outlet: N,
+    pub relief_flow: N,
+    /// Flow that steering takes first.
+    pub first_flow: N,
+    pub pump: Pumped<N>,
     /// Flow that is left over: zero at the balance.
-    pub(super) residual: N,
+    pub residual: N,
+}
+
+impl<N: Real> Point<N> {
+    /// A number as it is while the pump turns, and zero where it stands.
+    pub fn while_pumping(&self, x: N) -> N {
+        if self.pump.speed.re() > 0.0 {
+            x
+        } else {
+            N::from(0.0)
+        }
+    }
+}
+
+/// What stands between motor and reservoir, Pa.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Behind<N> {
+    pub return_drop: N,
+    pub filter_drop: N,
+    pub cooler_drop: N,
+    /// Zero where steering is fed first.
+    pub steering_drop: N,
+    /// Gauge pressure behind the motor: all of them and the reservoir's.
+    pub pressure: N,
+}
+
+/// The pump at one pressure.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pumped<N> {
+    /// Pressure difference over it, Pa.
+    pub drop: N,
+    pub belt_slip: N,
+    /// Its speed, rad/s.
+    pub speed: N,
+    /// Volume that its chambers sweep, m³/s.
+    pub swept: N,
+    /// Share of it that is left at the outlet's pressure: free air shrinks.
+    pub liquid: N,
+    /// What it would deliver if nothing but its size bound it, m³/s.
+    pub displaced: N,
+    /// What it delivers, m³/s.
+    pub flow: N,
 }
 
 fn suction_drop<C: Real, N: Over<C>>(
@@ -277,18 +312,9 @@ impl<'a, N: Real> Ready<'a, N> {
     pub(super) fn point<M: Over<N>>(&self, fan: FanSide<M>, view: View<M>) -> Point<M> {
         let case = self.case;
         let (rho, zero) = (self.rho, M::from(0.0));
-        let valve_flow = |dp: M| {
-            let open = match view.valve {
-                Port::Real => positive(case.valve.open_flow(dp, self.opens_at)),
-                Port::Open => case.valve.open_flow(dp, self.opens_at),
-                Port::Shut => zero,
-                Port::Given(q) => q,
-            };
-            open + case.valve.leak_flow(positive(dp), rho)
-        };
+        let tank = case.reservoir.pressure;
 
-        let motor = &case.motor;
-        let motor_drop = fan.motor_drop;
+        let (motor, motor_drop) = (&case.motor, fan.motor_drop);
         let motor_slip = motor.slip_flow(
             self.motor_gap,
             motor_drop,
@@ -297,137 +323,144 @@ impl<'a, N: Real> Ready<'a, N> {
         );
         let check_flow = motor.check_flow(motor_drop);
         let motor_flow = fan.omega * motor.displacement + motor_slip - check_flow;
-        let beside = case.shape.valve_to_motor_outlet;
-        let spilled = if beside { valve_flow(motor_drop) } else { zero };
-        // Where the check brings round more than the motor takes, the lines carry nothing.
-        let supply_flow = positive(motor_flow) + positive(spilled);
-        let return_flow = supply_flow;
 
-        let nu = self.lines_oil.nu;
-        let return_drop = case.return_line.drop(return_flow, M::still(nu), rho);
-        let filter_drop = case
-            .filter
-            .as_ref()
-            .map_or(zero, |f| f.drop(return_flow, nu * rho));
-        let cooler_drop = case
-            .cooler
-            .as_ref()
-            .map_or(zero, |c| c.drop(return_flow, M::still(nu), rho));
-        let steering_drop = match &case.steering {
-            Some(s) if !case.shape.steering_first => fan.steering * s.pressure,
-            _ => zero,
+        let beside = case.shape.valve_to_motor_outlet;
+        let spilled = if beside {
+            self.valve_flow(motor_drop, view.valve)
+        } else {
+            zero
         };
-        let rail =
-            return_drop + case.reservoir.pressure + filter_drop + cooler_drop + steering_drop;
+        // Where the check brings round more than the motor takes, the lines carry nothing.
+        let line_flow = positive(motor_flow) + positive(spilled);
+        let behind = self.behind(line_flow, fan.steering);
         let supply_drop =
             case.supply
-                .drop(supply_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
+                .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
         // No less than a vacuum, wherever a driven fan's motor would draw.
         let fan_path = greater(
-            rail + motor_drop + supply_drop,
+            behind.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),
         );
         let (first, outlet) = match &case.steering {
             Some(s) if case.shape.steering_first => (
                 M::still(s.flow),
-                greater(
-                    fan_path,
-                    fan.steering * s.pressure + case.reservoir.pressure,
-                ),
+                greater(fan_path, fan.steering * s.pressure + tank),
             ),
             _ => (zero, fan_path),
         };
-        let valve_drop = if beside {
-            motor_drop
+        let (valve_drop, valve_flow) = if beside {
+            (motor_drop, spilled)
         } else {
-            fan_path - case.reservoir.pressure
+            let drop = fan_path - tank;
+            (drop, self.valve_flow(drop, view.valve))
         };
-        let valve_flow = if beside {
-            spilled
-        } else {
-            valve_flow(valve_drop)
-        };
-        let relief_flow = match view.relief {
-            Port::Real => positive(case.relief.open_flow(outlet - case.reservoir.pressure)),
-            Port::Open => case.relief.open_flow(outlet - case.reservoir.pressure),
-            Port::Shut => zero,
-            Port::Given(q) => q,
-        };
+        let relief_flow = view.relief.passes(|| case.relief.open_flow(outlet - tank));
 
-        let pump = &case.pump;
-        let pump_drop = outlet + self.atmosphere - self.inlet_pressure;
-        let slip = pump.slip_flow(
-            self.pump_gap,
-            pump_drop,
-            self.pump_oil.clearance(rho, pump_drop.abs() * 0.5),
-            rho,
-        );
-        let belt_slip = case
-            .belt
-            .as_ref()
-            .map_or(zero, |b| b.slip(self.torque_asked(pump_drop)));
-        let pump_speed = (-belt_slip + 1.0) * self.pump_speed;
-        let swept = pump_speed * pump.displacement;
-        let liquid =
-            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
-        let displaced = swept * liquid - slip;
-        let filled = |bound: N| {
-            if case.shape.recirculates {
-                M::still(bound)
-            } else {
-                liquid * bound - slip
-            }
-        };
-        let mut source = displaced;
-        match view.source {
-            Source::Displacement => {}
-            Source::Inlet => source = self.inlet_bound.map_or(source, filled),
-            Source::Regulator => source = self.regulated.map_or(source, M::still),
-            Source::Least => {
-                source = self
-                    .inlet_bound
-                    .map_or(source, |q| lesser(source, filled(q)));
-                source = self
-                    .regulated
-                    .map_or(source, |q| lesser(source, M::still(q)));
-            }
-        }
+        let pump = self.pumped(outlet, view.bound);
         // Steering that is short of its pressure takes just its flow: that is what sets how far the pressure has built up.
         let building = fan.steering.re() > 0.0 && fan.steering.re() < 1.0;
         let first_flow = if building {
             first
         } else {
-            lesser(first, positive(source))
+            lesser(first, positive(pump.flow))
         };
         Point {
-            omega: fan.omega,
-            fan_torque: fan.torque,
-            motor_drop,
+            fan,
             motor_flow,
             motor_slip,
             check_flow,
             valve_drop,
             valve_flow,
-            supply_flow,
+            line_flow,
             supply_drop,
-            return_flow,
-            return_drop,
-            filter_drop,
-            cooler_drop,
-            steering_drop,
-            rail,
+            behind,
             fan_path,
             outlet,
             relief_flow,
             first_flow,
-            pump_drop,
+            pump,
+            residual: pump.flow - first_flow - valve_flow - relief_flow - motor_flow,
+        }
+    }
+
+    /// Flow through the control valve, m³/s, at a pressure difference, Pa, with what it leaks when shut.
+    fn valve_flow<M: Over<N>>(&self, drop: M, port: Port<M>) -> M {
+        let valve = &self.case.valve;
+        port.passes(|| valve.open_flow(drop, self.opens_at))
+            + valve.leak_flow(positive(drop), self.rho)
+    }
+
+    /// The way from the motor to the reservoir at a flow, m³/s, with a share of the steering's pressure.
+    fn behind<M: Over<N>>(&self, flow: M, steering: M) -> Behind<M> {
+        let case = self.case;
+        let (nu, rho, zero) = (self.lines_oil.nu, self.rho, M::from(0.0));
+        let return_drop = case.return_line.drop(flow, M::still(nu), rho);
+        let filter = case.filter.as_ref();
+        let filter_drop = filter.map_or(zero, |f| f.drop(flow, nu * rho));
+        let cooler = case.cooler.as_ref();
+        let cooler_drop = cooler.map_or(zero, |c| c.drop(flow, M::still(nu), rho));
+        let steering_drop = match &case.steering {
+            Some(s) if !case.shape.steering_first => steering * s.pressure,
+            _ => zero,
+        };
+        Behind {
+            return_drop,
+            filter_drop,
+            cooler_drop,
+            steering_drop,
+            pressure: return_drop
+                + case.reservoir.pressure
+                + filter_drop
+                + cooler_drop
+                + steering_drop,
+        }
+    }
+
+    /// The pump against a gauge pressure at its outlet, Pa.
+    fn pumped<M: Over<N>>(&self, outlet: M, bound: Bound) -> Pumped<M> {
+        let (case, rho) = (self.case, self.rho);
+        let pump = &case.pump;
+        let drop = outlet + self.atmosphere - self.inlet_pressure;
+        let slip = pump.slip_flow(
+            self.pump_gap,
+            drop,
+            self.pump_oil.clearance(rho, drop.abs() * 0.5),
+            rho,
+        );
+        let belt = case.belt.as_ref();
+        let belt_slip = belt.map_or(M::from(0.0), |b| b.slip(self.torque_asked(drop)));
+        let speed = (-belt_slip + 1.0) * self.pump_speed;
+        let swept = speed * pump.displacement;
+        let liquid =
+            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
+        let displaced = swept * liquid - slip;
+        let inlet = || {
+            self.inlet_bound.map(|bound| {
+                if case.shape.recirculates {
+                    M::still(bound)
+                } else {
+                    liquid * bound - slip
+                }
+            })
+        };
+        let regulator = || self.regulated.map(M::still);
+        let flow = match bound {
+            Bound::Displacement => displaced,
+            Bound::Inlet => inlet().unwrap_or(displaced),
+            Bound::Regulator => regulator().unwrap_or(displaced),
+            Bound::Least => [inlet(), regulator()]
+                .into_iter()
+                .flatten()
+                .fold(displaced, lesser),
+        };
+        Pumped {
+            drop,
             belt_slip,
-            pump_speed,
+            speed,
             swept,
             liquid,
             displaced,
-            source,
-            residual: source - first_flow - valve_flow - relief_flow - motor_flow,
+            flow,
         }
     }
 

@@ -1,6 +1,6 @@
 //! The operating point: the one fan speed at which the pump delivers what motor and valves take.
 
-use super::ready::{FanSide, Point, Port, Ready, Source, View};
+use super::ready::{Bound, FanSide, Point, Port, Ready, View};
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
 use crate::trouble::Trouble;
@@ -35,24 +35,24 @@ impl Limit {
 
     /// The circuit with this limit alone.
     fn view(self) -> Option<View<Dual64>> {
-        let shut = |source| {
+        let shut = |bound| {
             Some(View {
-                source,
+                bound,
                 valve: Port::Shut,
                 relief: Port::Shut,
             })
         };
         match self {
-            Limit::Displacement => shut(Source::Displacement),
-            Limit::Inlet => shut(Source::Inlet),
-            Limit::Regulator => shut(Source::Regulator),
+            Limit::Displacement => shut(Bound::Displacement),
+            Limit::Inlet => shut(Bound::Inlet),
+            Limit::Regulator => shut(Bound::Regulator),
             Limit::Valve => Some(View {
-                source: Source::Least,
+                bound: Bound::Least,
                 valve: Port::Open,
                 relief: Port::Shut,
             }),
             Limit::Relief => Some(View {
-                source: Source::Least,
+                bound: Bound::Least,
                 valve: Port::Real,
                 relief: Port::Open,
             }),
@@ -130,7 +130,7 @@ pub struct Operating {
 /// The circuit as it is.
 fn whole<N>() -> View<N> {
     View {
-        source: Source::Least,
+        bound: Bound::Least,
         valve: Port::Real,
         relief: Port::Real,
     }
@@ -404,7 +404,7 @@ fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f
         }
     };
     // What a valve sees grows as the motor's pressure does, but for what steering holds.
-    let held = turning.steering_drop.re;
+    let held = turning.behind.steering_drop.re;
     let valve = {
         let held = if case.shape.valve_to_motor_outlet {
             0.0
@@ -480,10 +480,10 @@ fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
     if point.valve_drop.re > ready.opens_at {
         return Limit::Valve;
     }
-    let near = |q: f64| point.source.re >= q * (1.0 - 1e-12);
+    let near = |q: f64| point.pump.flow.re >= q * (1.0 - 1e-12);
     match ready.regulated {
         Some(q) if near(q) => Limit::Regulator,
-        _ if point.source.re < point.displaced.re => Limit::Inlet,
+        _ if point.pump.flow.re < point.pump.displaced.re => Limit::Inlet,
         _ => Limit::Displacement,
     }
 }

@@ -142,148 +142,202 @@ pub const LOSSES: [(&str, &str); 17] = [
     ("fan", "the fan: what all this is for"),
 ];
 
+/// What becomes of the volume that the pump's chambers sweep, m³/s.
+struct Swept<N> {
+    /// What valves, motor and steering take.
+    delivered: N,
+    /// What the regulator turns back.
+    bypass: N,
+    /// Chambers that did not fill.
+    unfilled: N,
+    /// What a starved inlet lacks where the regulator's excess runs back inside the pump.
+    missing: N,
+    /// What is lost as free air is pressed together.
+    air: N,
+    slip: N,
+    /// What the suction hose carries.
+    drawn: N,
+}
+
+impl<N: Real> Swept<N> {
+    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
+    where
+        N: Over<C>,
+    {
+        let (zero, one) = (N::from(0.0), N::from(1.0));
+        let recirculates = ready.case.shape.recirculates;
+        let pump = &point.pump;
+        let delivered = point.while_pumping(
+            point.first_flow + point.valve_flow + point.relief_flow + point.motor_flow,
+        );
+        // What the pump's outlet side passes on or turns back; what is short of the swept volume slipped.
+        let offered = positive(pump.displaced);
+        // Else the pump's size alone bounds it: all that is offered is taken, and what rounding leaves over is not a flow.
+        let bounded = pump.flow.re() < pump.displaced.re();
+        let starved = bounded
+            && ready.inlet_bound.is_some()
+            && ready.regulated.is_none_or(|q| pump.flow.re() < q.re());
+        let short = match ready.inlet_bound {
+            Some(bound) if !recirculates => positive(pump.swept - bound),
+            _ if starved => positive(offered - delivered),
+            _ => zero,
+        };
+        let (unfilled, missing) = if recirculates {
+            (zero, short)
+        } else {
+            (short, zero)
+        };
+        let turned = if starved {
+            zero
+        } else {
+            offered - unfilled * pump.liquid - delivered
+        };
+        let bypass = if bounded && turned.re() > 1e-12 * pump.swept.re() {
+            turned
+        } else {
+            zero
+        };
+        let air = (pump.swept - unfilled) * (one - pump.liquid);
+        Self {
+            delivered,
+            bypass,
+            unfilled,
+            missing,
+            air,
+            slip: pump.swept - unfilled - air - delivered - bypass - missing,
+            drawn: if recirculates {
+                delivered
+            } else {
+                delivered + bypass
+            },
+        }
+    }
+}
+
+/// What the pump's shaft turns against.
+struct Shaft<N> {
+    /// The regulator's own drop, Pa.
+    regulator_drop: N,
+    /// Pressure difference over pump and regulator, Pa.
+    drop: N,
+    /// Torque lost to friction and drag, N m.
+    loss: N,
+    /// N m.
+    torque: N,
+}
+
+impl<N: Real> Shaft<N> {
+    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>, swept: &Swept<N>) -> Self
+    where
+        N: Over<C>,
+    {
+        let pump = &ready.case.pump;
+        let regulator_drop =
+            point.while_pumping(ready.regulator_drop(swept.delivered + swept.bypass));
+        let drop = point.pump.drop + regulator_drop;
+        let loss = pump.torque_loss(drop, ready.pump_drag_mu, point.pump.speed);
+        Self {
+            regulator_drop,
+            drop,
+            loss,
+            torque: point.while_pumping(drop * pump.displacement + loss),
+        }
+    }
+}
+
+/// Where each watt of the pump's shaft power goes, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
+fn losses<C: Real, N: Over<C>>(
+    ready: &Ready<'_, C>,
+    point: &Point<N>,
+    swept: &Swept<N>,
+    shaft: &Shaft<N>,
+    motor: N,
+) -> [N; LOSSES.len()] {
+    let reservoir = ready.case.reservoir.pressure;
+    // What the suction takes away, which oil that the regulator turns back inside the pump does not pass.
+    let suction = reservoir - (ready.inlet_pressure - ready.atmosphere);
+    let turned_back = if ready.case.shape.recirculates {
+        swept.bypass * shaft.drop
+    } else {
+        swept.bypass * (shaft.drop - suction)
+    };
+    let behind = &point.behind;
+    let steering_first = point.first_flow * (point.outlet - reservoir);
+    let throttled = (point.outlet - point.fan_path) * (point.motor_flow + point.valve_flow);
+    let series = behind.steering_drop * point.line_flow;
+    let fan = point.fan.torque * point.fan.omega;
+    [
+        shaft.loss * point.pump.speed,
+        swept.slip * shaft.drop,
+        (swept.unfilled + swept.missing) * shaft.drop,
+        swept.air * shaft.drop,
+        turned_back,
+        swept.delivered * shaft.regulator_drop,
+        swept.drawn * suction,
+        point.relief_flow * (point.outlet - reservoir),
+        steering_first + throttled + series,
+        point.valve_flow * point.valve_drop - point.check_flow * point.fan.motor_drop,
+        point.supply_drop * point.line_flow,
+        point.motor_slip * point.fan.motor_drop,
+        motor - fan,
+        behind.return_drop * point.line_flow,
+        behind.filter_drop * point.line_flow,
+        behind.cooler_drop * point.line_flow,
+        fan,
+    ]
+    .map(|x| point.while_pumping(x))
+}
+
 impl<N: Real> State<N> {
     /// The whole state where the circuit is at a point.
     fn at<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
     where
         N: Over<C>,
     {
-        let (zero, one) = (N::from(0.0), N::from(1.0));
         let case = ready.case;
-        let running = point.pump_speed.re() > 0.0;
-        let share = |a: N, b: N| if b.re() > 0.0 { a / b } else { zero };
-        let only = |x: N| if running { x } else { zero };
-
-        let delivered =
-            only(point.first_flow + point.valve_flow + point.relief_flow + point.motor_flow);
-        // What the pump's outlet side passes on or turns back; what is short of the swept volume slipped.
-        let offered = positive(point.displaced);
-        // Else the pump's size alone bounds it: all that is offered is taken, and what rounding leaves over is not a flow.
-        let bounded = point.source.re() < point.displaced.re();
-        let starved = bounded
-            && ready.inlet_bound.is_some()
-            && ready.regulated.is_none_or(|q| point.source.re() < q.re());
-        let unfilled = match ready.inlet_bound {
-            Some(bound) if !case.shape.recirculates => positive(point.swept - bound),
-            _ if starved => positive(offered - delivered),
-            _ => zero,
-        };
-        let internal = if case.shape.recirculates {
-            zero
-        } else {
-            unfilled
-        };
-        let turned = if starved {
-            zero
-        } else {
-            offered - internal * point.liquid - delivered
-        };
-        let bypass = if bounded && turned.re() > 1e-12 * point.swept.re() {
-            turned
-        } else {
-            zero
-        };
-        let missing = if case.shape.recirculates {
-            unfilled
-        } else {
-            zero
-        };
-        let air = (point.swept - internal) * (one - point.liquid);
-        let slip = point.swept - internal - air - delivered - bypass - missing;
-
-        let regulator_drop = only(ready.regulator_drop(delivered + bypass));
-        let dp = point.pump_drop + regulator_drop;
-        let torque_loss = case
-            .pump
-            .torque_loss(dp, ready.pump_drag_mu, point.pump_speed);
-        let torque = only(dp * case.pump.displacement + torque_loss);
-        let power = torque * point.pump_speed;
-        let reservoir = case.reservoir.pressure;
-        let inlet = ready.inlet_pressure - ready.atmosphere;
-        let outer = delivered
-            + if case.shape.recirculates {
-                zero
-            } else {
-                bypass
-            };
-        let steering_first = point.first_flow * (point.outlet - reservoir);
-        let throttled = (point.outlet - point.fan_path) * (point.motor_flow + point.valve_flow);
-        let series = point.steering_drop * point.return_flow;
-        let motor_power = point.omega * case.motor.displacement * point.motor_drop;
-        let fan_power = point.fan_torque * point.omega;
-        let suction = outer * (reservoir - inlet);
-        let turned_back = if case.shape.recirculates {
-            bypass * dp
-        } else {
-            bypass * (dp - (reservoir - inlet))
-        };
-        let losses = [
-            torque_loss * point.pump_speed,
-            slip * dp,
-            (internal + missing) * dp,
-            air * dp,
-            turned_back,
-            delivered * regulator_drop,
-            suction,
-            point.relief_flow * (point.outlet - reservoir),
-            steering_first + throttled + series,
-            point.valve_flow * point.valve_drop - point.check_flow * point.motor_drop,
-            point.supply_drop * point.supply_flow,
-            point.motor_slip * point.motor_drop,
-            motor_power - fan_power,
-            point.return_drop * point.return_flow,
-            point.filter_drop * point.return_flow,
-            point.cooler_drop * point.return_flow,
-            fan_power,
-        ]
-        .map(only);
-        let carried = if case.shape.recirculates {
-            delivered
-        } else {
-            delivered + bypass
-        };
+        let share = |a: N, b: N| if b.re() > 0.0 { a / b } else { N::from(0.0) };
+        let only = |x: N| point.while_pumping(x);
+        let (fan, pump) = (&point.fan, &point.pump);
+        let swept = Swept::of(ready, point);
+        let shaft = Shaft::of(ready, point, &swept);
+        let pump_power = shaft.torque * pump.speed;
+        let fan_power = fan.torque * fan.omega;
+        let motor_power = fan.omega * case.motor.displacement * fan.motor_drop;
+        let (lines, suction) = (ready.lines_oil.nu, ready.inlet_oil.nu);
         Self {
-            fan_speed: point.omega,
+            fan_speed: fan.omega,
             supply_gauge_pressure: only(point.outlet),
-            motor_inlet_pressure: only(point.rail + point.motor_drop),
-            return_pressure: only(point.rail),
-            motor_pressure_drop: only(point.motor_drop),
+            motor_inlet_pressure: only(point.behind.pressure + fan.motor_drop),
+            return_pressure: only(point.behind.pressure),
+            motor_pressure_drop: only(fan.motor_drop),
             inlet_pressure: N::still(ready.inlet_pressure),
-            pump_speed: point.pump_speed,
-            belt_slip: only(point.belt_slip),
-            pump_flow: delivered,
+            pump_speed: pump.speed,
+            belt_slip: only(pump.belt_slip),
+            pump_flow: swept.delivered,
             motor_flow: only(point.motor_flow),
             valve_flow: only(point.valve_flow),
             relief_flow: only(point.relief_flow),
-            bypass_flow: only(bypass + missing),
+            bypass_flow: only(swept.bypass + swept.missing),
             steering_flow: only(point.first_flow),
-            pump_slip_flow: only(slip),
+            pump_slip_flow: only(swept.slip),
             motor_slip_flow: only(point.motor_slip),
-            pump_torque: torque,
-            motor_torque: point.fan_torque,
-            pump_shaft_power: power,
+            pump_torque: shaft.torque,
+            motor_torque: fan.torque,
+            pump_shaft_power: pump_power,
             fan_shaft_power: fan_power,
-            pump_volumetric_efficiency: share(delivered + bypass, point.swept),
-            pump_mechanical_efficiency: share(dp * case.pump.displacement, torque),
+            pump_volumetric_efficiency: share(swept.delivered + swept.bypass, pump.swept),
+            pump_mechanical_efficiency: share(shaft.drop * case.pump.displacement, shaft.torque),
             motor_volumetric_efficiency: share(
-                point.omega * case.motor.displacement,
+                fan.omega * case.motor.displacement,
                 only(point.motor_flow + point.check_flow),
             ),
             motor_mechanical_efficiency: share(fan_power, motor_power),
-            drive_efficiency: share(fan_power, power),
-            supply_reynolds: only(reynolds(
-                point.supply_flow,
-                case.supply.bore,
-                ready.lines_oil.nu,
-            )),
-            return_reynolds: only(reynolds(
-                point.return_flow,
-                case.return_line.bore,
-                ready.lines_oil.nu,
-            )),
-            suction_reynolds: only(reynolds(carried, case.suction.bore, ready.inlet_oil.nu)),
+            drive_efficiency: share(fan_power, pump_power),
+            supply_reynolds: only(reynolds(point.line_flow, case.supply.bore, lines)),
+            return_reynolds: only(reynolds(point.line_flow, case.return_line.bore, lines)),
+            suction_reynolds: only(reynolds(swept.drawn, case.suction.bore, suction)),
             oil_viscosity: N::still(ready.pump_oil.nu),
-            losses,
+            losses: losses(ready, point, &swept, &shaft, motor_power),
         }
     }
 }

@@ -313,7 +313,7 @@ fn set_one(
 }
 
 /// A command in words.
-pub(super) fn command_words(command: f64) -> String {
+fn command_words(command: f64) -> String {
     if command >= 1.0 {
         "full".into()
     } else if command <= 0.0 {

@@ -67,6 +67,16 @@ pub enum Mount {
     Pusher,
 }
 
+impl Mount {
+    /// It in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Mount::Pusher => "pusher",
+            Mount::Puller => "puller",
+        }
+    }
+}
+
 /// An electric fan, with the curve `p = p0 − a·q − b·q²` that follows its points.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AuxiliaryFan {

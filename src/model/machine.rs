@@ -157,10 +157,7 @@ impl Machine {
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
-        let all = Section {
-            table: document.get_ref(),
-            span: 0..0,
-        };
+        let all = Section::whole(&document);
         let parts = || PARTS.iter().filter(|p| p.key != "oil" && p.key != "now");
         let mut known = vec!["name", "status", "choices", "usual", "correlations"];
         known.extend(parts().map(|p| p.key));

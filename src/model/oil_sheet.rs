@@ -101,10 +101,7 @@ impl OilSheet {
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
-        let all = Section {
-            table: document.get_ref(),
-            span: 0..0,
-        };
+        let all = Section::whole(&document);
         reader.refuse_strangers(
             &all,
             &["name", "status", "data", "oil"],

@@ -20,6 +20,16 @@ pub(crate) struct Section<'a, 't> {
     pub span: Range<usize>,
 }
 
+impl<'a, 't> Section<'a, 't> {
+    /// A whole text, which has no header.
+    pub fn whole(document: &'a Spanned<DeTable<'t>>) -> Self {
+        Self {
+            table: document.get_ref(),
+            span: 0..0,
+        }
+    }
+}
+
 impl<'t> Reader<'t> {
     /// Starts on a text; `source` is what messages call it.
     pub fn new(source: &'t str, text: &'t str) -> Self {

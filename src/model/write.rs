@@ -126,7 +126,7 @@ fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
 }
 
 /// A value with its spread, as a file has it.
-pub(super) fn with_spread(kind: Kind, m: Measure) -> String {
+fn with_spread(kind: Kind, m: Measure) -> String {
     let value = kind.typed(m.value);
     if m.spread <= 0.0 {
         value

@@ -48,13 +48,13 @@ pub(super) const MIXING: &str = "80 %";
 pub(super) const OWN_READINGS: &str = "your readings";
 
 /// What messages call a trip that was typed.
-pub(super) const OWN_TRIP: &str = "your trip";
+const OWN_TRIP: &str = "your trip";
 
 /// What messages call a table of fans that was typed.
-pub(super) const OWN_FANS: &str = "your fans";
+const OWN_FANS: &str = "your fans";
 
 /// What messages call rating points that were typed.
-pub(super) const OWN_RATING: &str = "your rating points";
+const OWN_RATING: &str = "your rating points";
 
 /// Fields that hold a text of many lines, and what messages call it.
 const TEXTS: [(&str, &str); 5] = [
@@ -69,7 +69,7 @@ const TEXTS: [(&str, &str); 5] = [
 pub(super) const NOWHERE: &str = "none";
 
 /// What messages call a machine file that was given as text.
-pub(super) const OWN_MACHINE: &str = "your machine file";
+const OWN_MACHINE: &str = "your machine file";
 
 /// The fields of a form, as typed.
 #[derive(Clone, Debug, Default, PartialEq)]

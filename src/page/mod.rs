@@ -6,11 +6,13 @@
 //! | `form.rs` | reads what a form sends, and makes it an `Ask` |
 //! | `reply.rs` | path and form → one study → what is sent back |
 //! | `view.rs` | the whole page, and the part of it that answers |
+//! | `asks.rs` | the form as it is shown: what each question asks |
 //! | `fields.rs` | one field of the form, with its help and what is wrong with it |
 //! | `behind.rs` | what stands behind each number: equation, source, range, validation |
 //!
 //! Nothing is kept between requests, and no path from the client touches a file.
 
+mod asks;
 mod behind;
 mod fields;
 mod form;

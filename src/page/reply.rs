@@ -1,6 +1,7 @@
 //! From a path and a form to what is sent back.
 
 use super::Question;
+use super::asks;
 use super::form::{NO_LOG, OWN_LOG, OWN_LOG_AFTER, OWN_READINGS, Typed, both};
 use super::view;
 use crate::fault::{
@@ -182,7 +183,7 @@ pub(super) fn answer(
         }
         Question::Sweep => {
             let posed = posed(typed)?;
-            let range = view::Range::of(typed, &posed.machine, posed.units);
+            let range = asks::Range::of(typed, &posed.machine, posed.units);
             let along = sweep::Along::typed(
                 &range.over,
                 &range.from,

@@ -24,7 +24,7 @@ const CHECK_RISE: f64 = 0.1 * BAR;
 
 impl<N: Real> Motor<N> {
     /// Torque lost to drag and the dry torque, N m, at speed `omega`, which always stands against the rotation.
-    pub fn drag_torque<M: Over<N>>(&self, mu: N, omega: M) -> M {
+    fn drag_torque<M: Over<N>>(&self, mu: N, omega: M) -> M {
         omega * (self.drag * self.displacement * mu) + self.dry_torque
     }
 

@@ -166,10 +166,7 @@ fn is_csv(source: &str, text: &str) -> bool {
 /// The rows of a TOML text, and what stands at its head.
 fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
-    let all = Section {
-        table: document.get_ref(),
-        span: 0..0,
-    };
+    let all = Section::whole(&document);
     reader.refuse_strangers(
         &all,
         &["name", "status", "machine", "oil", "reading"],

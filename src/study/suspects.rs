@@ -71,6 +71,12 @@ impl Test {
 }
 
 impl Found<'_> {
+    /// All evidence but that of one reading, by its number.
+    fn evidence_without(&self, n: usize) -> Vec<Evidence> {
+        let others = self.evidence.iter();
+        others.filter(|e| e.row != n).copied().collect()
+    }
+
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
         self.forecast
             .faults
@@ -475,12 +481,7 @@ fn outliers(found: &Found<'_>) -> Vec<String> {
     let units = found.posed.units;
     let mut said = Vec::new();
     for (n, reading) in found.readings.iter().enumerate() {
-        let others: Vec<Evidence> = found
-            .evidence
-            .iter()
-            .filter(|e| e.row != n)
-            .copied()
-            .collect();
+        let others = found.evidence_without(n);
         if others.is_empty() {
             continue;
         }
@@ -721,12 +722,7 @@ fn explains(found: &Found<'_>) -> (Table, Chart) {
     let units = found.posed.units;
     let shown: Vec<usize> = found.worth().take(4).collect();
     let expected = |h: usize, n: usize| {
-        let others: Vec<Evidence> = found
-            .evidence
-            .iter()
-            .filter(|e| e.row != n)
-            .copied()
-            .collect();
+        let others = found.evidence_without(n);
         posterior::expected(&found.forecast.hypotheses[h], &others, n)
     };
     // By suspect and reading: what is expected, and how far off the reading is in standard deviations.

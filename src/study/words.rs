@@ -51,6 +51,19 @@ pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
     numbers.insert("losses_w".into(), Value::Object(losses));
 }
 
+/// What was assumed, without what belongs to one moment.
+pub fn lasting(posed: &Posed) -> impl Iterator<Item = (String, String)> {
+    const MOMENT: [&str; 4] = [
+        "engine speed",
+        "oil temperature",
+        "command",
+        "air at the fan",
+    ];
+    let said = posed.said.iter();
+    said.filter(|(label, _)| !MOMENT.contains(&label.as_str()))
+        .cloned()
+}
+
 /// The question at the oil and air temperatures at which the machine settles when it runs on like this.
 pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     let asked = Asked {

@@ -28,7 +28,7 @@ const FUSES: [f64; 14] = [
 const FUSE_OVER: f64 = 1.25;
 
 /// Greatest drop of voltage in the wire, there and back, over the system's voltage *(common practice, no source)*.
-pub const DROP: f64 = 0.03;
+const DROP: f64 = 0.03;
 
 /// Temperature of the copper in a warm engine bay, K *(judgment)*.
 const WARM: f64 = 353.15;

@@ -13,21 +13,12 @@ use serde_json::{Value, json};
 /// To so many K absolute temperatures of the model are credible at best and at worst *(judgment)*.
 const CREDIBLE: f64 = 10.0;
 
-/// Labels of an ask that the log says instead.
-const OF_THE_LOG: [&str; 5] = [
-    "engine speed",
-    "oil temperature",
-    "command",
-    "air at the fan",
-    "altitude",
-];
-
 /// Simulates and says it; nothing where the log has too little.
 pub(super) fn say(answer: &mut Answer, question: &Question, posed: &Posed) -> Option<Simulated> {
     let (log, units) = (&question.log, question.units);
-    let own = posed.said.iter();
-    let own = own.filter(|(label, _)| !OF_THE_LOG.contains(&label.as_str()));
-    answer.case.extend(own.cloned());
+    // The log says how high as well.
+    let own = words::lasting(posed).filter(|(label, _)| label != "altitude");
+    answer.case.extend(own);
     answer.blocks.push(Block::Heading(format!(
         "Against the model: {}",
         posed.machine.name

@@ -579,22 +579,8 @@ fn idling(units: Units, here: &Look, limit: f64) -> String {
 /// What was assumed, with the trip.
 fn said(question: &Question, there: Option<&Look>) -> Vec<(String, String)> {
     let posed = &question.side.posed;
-    // The trip says these.
-    let dropped = [
-        "engine speed",
-        "command",
-        "air at the fan",
-        "oil temperature",
-    ];
-    let own = |posed: &Posed| {
-        posed
-            .said
-            .iter()
-            .filter(|(label, _)| !dropped.contains(&label.as_str()))
-            .cloned()
-            .collect::<Vec<_>>()
-    };
-    let mut said = own(posed);
+    // The trip says the rest.
+    let mut said: Vec<(String, String)> = words::lasting(posed).collect();
     said.push(("trip".into(), question.profile.key.clone()));
     if let Some(about) = question.profile.about.first() {
         said.push(("about it".into(), about.clone()));
@@ -621,7 +607,7 @@ fn said(question: &Question, there: Option<&Look>) -> Vec<(String, String)> {
         said.push(("command".into(), posed.units.show(Kind::Share, command)));
     }
     if let Some(there) = there {
-        let others = own(&there.side.posed).into_iter().chain(oil(there.side));
+        let others = words::lasting(&there.side.posed).chain(oil(there.side));
         let others: Vec<_> = others.filter(|entry| !said.contains(entry)).collect();
         said.extend(
             others

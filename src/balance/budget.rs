@@ -1,0 +1,522 @@
+//! Every heat flow at one set of temperatures.
+
+use super::air::{AirWay, BARE, Draft, ZONES, fronts};
+use crate::fluid::{air, coolant};
+use crate::input::unit::celsius;
+use crate::law::effectiveness_kays_london as exchanger;
+use crate::model::Case;
+use crate::numeric::{Real, lesser, positive};
+use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
+use crate::trouble::Trouble;
+
+/// Every heat flow at one set of temperatures. Heat in W, temperatures in K.
+#[derive(Clone, Copy, Debug)]
+pub struct Budget<N = f64> {
+    /// Coolant leaving the engine.
+    pub coolant_temp: N,
+    /// Coolant leaving the core.
+    pub return_temp: N,
+    /// Oil.
+    pub oil_temp: N,
+    /// Outer air.
+    pub ambient: N,
+    /// Air that comes to the core's front: outer air and what comes round again.
+    pub intake_temp: N,
+    /// Air behind the core.
+    pub air_temp: N,
+    /// Heat of the fuel.
+    pub fuel_heat: N,
+    /// Power at the engine's shaft.
+    pub engine_power: N,
+    /// Heat into the coolant.
+    pub engine_heat: N,
+    /// Heat from the coolant into the core.
+    pub core_heat: N,
+    /// Heat from the core to the air: in a steady state what the coolant gives.
+    pub radiator_heat: N,
+    /// Heat into the oil.
+    pub oil_heat: N,
+    /// Heat that the oil cooler gives off.
+    pub oil_cooler_heat: N,
+    /// Heat that the oil's surfaces give off.
+    pub oil_surface_heat: N,
+    /// Heat that the condenser and other coolers put into the air ahead of the core.
+    pub ahead_heat: N,
+    /// Flow of the coolant pump, m³/s.
+    pub coolant_flow: N,
+    /// Flow of coolant through the core, m³/s.
+    pub radiator_flow: N,
+    /// The air.
+    pub draft: Draft<N>,
+    /// How the core passes heat.
+    pub passing: Passing<N>,
+    /// What the air's own capacity flow is, W/K.
+    pub air_capacity_flow: N,
+    /// Heat that air takes on its way back out of the core's front.
+    pub blown_out_heat: N,
+    /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
+    pub left: [N; 3],
+}
+
+/// How the core passes heat from the coolant to the air: conductances in W/K.
+#[derive(Clone, Copy, Debug)]
+pub struct Passing<N = f64> {
+    /// From the coolant that enters to the air that arrives, in a steady state.
+    pub whole: N,
+    /// From the coolant to the core's metal.
+    pub from_coolant: N,
+    /// From the core's metal to the air. In line with the one before it makes the whole.
+    pub to_air: N,
+    /// The air that arrives, K, each part of the face weighed by what it passes.
+    pub arriving: N,
+}
+
+/// The parts that heat needs.
+pub(super) struct Parts<'a, N> {
+    pub core: &'a Core<N>,
+    pub path: &'a AirPath<N>,
+    pub coolant: &'a Coolant<N>,
+    pub pump: &'a CoolantPump<N>,
+    pub thermostat: &'a Thermostat<N>,
+    pub engine: &'a Engine<N>,
+    pub oil: &'a OilHeat<N>,
+}
+
+impl<'a, N: Real> Parts<'a, N> {
+    pub fn of(case: &'a Case<N>) -> Option<Self> {
+        Some(Self {
+            core: case.core.as_ref()?,
+            path: case.air.as_ref()?,
+            coolant: case.coolant.as_ref()?,
+            pump: case.coolant_pump.as_ref()?,
+            thermostat: case.thermostat.as_ref()?,
+            engine: case.engine.as_ref()?,
+            oil: case.oil_heat.as_ref()?,
+        })
+    }
+}
+
+/// What the oil circuit gives the heat balance.
+pub(super) struct Drive<N> {
+    pub omega: N,
+    pub pump_power: N,
+    pub fan_power: N,
+    /// Air that the fan is thought to draw, kg for each rad.
+    pub air: f64,
+}
+
+/// Air speed below which a part of the face passes no heat, m/s.
+const STILL: f64 = 1e-6;
+
+/// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
+const OIL_COOLER_EXPONENT: f64 = 0.5;
+
+/// Air leaves what gives heat ahead of the core no hotter than this, K: gas from a compressor, air from a turbocharger *(common
+/// practice, no source)*.
+const AHEAD_HOT: f64 = celsius(150.0);
+
+/// Air and coolant as they meet in the core.
+struct Streams<'a, N> {
+    case: &'a Case<N>,
+    parts: Parts<'a, N>,
+    way: AirWay<N>,
+    draft: Draft<N>,
+    /// Air that comes to the core's front, K.
+    intake: N,
+    /// Specific heat of the air, J/(kg K).
+    air_heat: N,
+    coolant_temp: N,
+    /// Flow of coolant through the core, m³/s, and its capacity flow, W/K.
+    coolant_flow: N,
+    coolant_capacity: N,
+    /// How well the coolant's film passes heat.
+    film: N,
+    /// Share of the core's tubes that are open.
+    tubes: N,
+}
+
+/// One part of the core's face: heat in W, conductances in W/K.
+struct Face<N> {
+    /// Its share of the whole.
+    share: N,
+    /// The air that arrives, K.
+    arriving: N,
+    /// Heat that oil cooler and other coolers have put into it.
+    from_oil: N,
+    from_ahead: N,
+    /// What its air side takes from a core of one temperature; zero where that is not asked for.
+    air_side: N,
+    /// What the core passes here.
+    passes: N,
+}
+
+impl<N: Real> Streams<'_, N> {
+    /// The share of a part of the face, by its number, and what stands ahead of it; none where there is no such part.
+    fn part(&self, k: usize) -> Option<(N, Option<&Front<N>>)> {
+        let fronts = fronts(self.case);
+        if k == BARE {
+            let taken = fronts.iter().flatten();
+            let taken = taken.fold(N::from(0.0), |sum, f| sum + f.share);
+            return Some((N::from(1.0) - taken, None));
+        }
+        let front = fronts.get(k % (BARE + 1)).copied().flatten()?;
+        let reach = front.reach();
+        let disc = if k < BARE {
+            reach
+        } else {
+            N::from(1.0) - reach
+        };
+        Some((front.share * disc, Some(front)))
+    }
+
+    /// Flow of air inwards through a part of the face, m³/s.
+    fn through(&self, k: usize) -> N {
+        positive(self.way.zones[k].area * self.draft.speed[k])
+    }
+
+    /// Heat of the oil cooler in a share of the face behind it, where air comes at `v` (m/s) with a capacity flow (W/K).
+    fn oil_gives(&self, cooler: N, v: N, capacity: N) -> N {
+        if cooler.re() <= 0.0 || v.re() < STILL {
+            return N::from(0.0);
+        }
+        let grown = (v / self.parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
+        // Slow air leaves the oil cooler as warm as the oil, and no warmer.
+        lesser(self.parts.oil.cooler * cooler * grown, capacity)
+            * (self.case.now.oil_temp - self.intake)
+    }
+
+    /// Heat of condenser and other coolers in one of the two parts of the face behind them.
+    fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> N {
+        let now = &self.case.now;
+        // The rest goes to the parts by the air that they let through.
+        let (here, there) = (
+            self.through(k),
+            self.through((k + BARE + 1) % (2 * (BARE + 1))),
+        );
+        let part = here / (here + there);
+        let heat = (front.condenser * now.air_conditioning + front.other_heat) * part;
+        // Nor does air leave them warmer than they get; with the engine standing they give nothing.
+        let runs = N::from(f64::from(u8::from(now.engine_speed.re() > 0.0)));
+        lesser(heat * runs, positive(capacity * (-self.intake + AHEAD_HOT)))
+    }
+
+    /// A part of the face, by its number; none where no air passes it. With `sides` its air side alone as well.
+    fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
+        let zero = N::from(0.0);
+        let (share, front) = self.part(k)?;
+        let (v, area) = (self.draft.speed[k], self.way.zones[k].area);
+        if v.abs().re() < STILL || area.re() <= 1e-9 {
+            return None;
+        }
+        let capacity = self.way.outer * area * v.abs() * self.air_heat;
+        let (mut from_oil, mut from_ahead) = (zero, zero);
+        let arriving = match front {
+            _ if v.re() < 0.0 => self.case.now.air_temp,
+            None => self.intake,
+            Some(f) => {
+                from_oil = self.oil_gives(f.oil_cooler * share / f.share, v, capacity);
+                from_ahead = self.ahead_gives(f, k, capacity);
+                self.intake + (from_oil + from_ahead) / capacity
+            }
+        };
+        let core = self.parts.core;
+        let open = area / core.face * self.tubes;
+        let side = core.air_side_at(v.abs()) * open;
+        let capacity = capacity * self.tubes;
+        let passes = if self.coolant_flow.re() > 0.0 {
+            let liquid = core.liquid_side_at(self.coolant_flow, self.film) * open;
+            exchanged(
+                (side.recip() + liquid.recip()).recip(),
+                capacity,
+                self.coolant_capacity * share,
+            )
+        } else {
+            zero
+        };
+        Some(Face {
+            share,
+            arriving,
+            from_oil,
+            from_ahead,
+            air_side: if sides {
+                one_sided(side, capacity)
+            } else {
+                zero
+            },
+            passes,
+        })
+    }
+
+    /// The whole core, with its metal at a temperature of its own or passing on what it takes up.
+    fn crossed(&self, core_temp: Option<N>) -> Crossed<N> {
+        let zero = N::from(0.0);
+        let (mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero);
+        let (mut whole, mut pulled, mut air_side) = (zero, zero, zero);
+        let (mut faces, mut faced) = (zero, zero);
+        for k in 0..ZONES {
+            let Some(face) = self.face(k, core_temp.is_some()) else {
+                continue;
+            };
+            oil_cooler += face.from_oil;
+            ahead += face.from_ahead;
+            faces += face.share;
+            faced += face.share * face.arriving;
+            air_side += face.air_side;
+            whole += face.passes;
+            pulled += face.passes * face.arriving;
+            if self.draft.speed[k].re() < 0.0 {
+                lost += face.passes * (self.coolant_temp - face.arriving);
+            }
+        }
+        let arriving = if whole.re() > 0.0 {
+            pulled / whole
+        } else if faces.re() > 0.0 {
+            faced / faces
+        } else {
+            self.intake
+        };
+        let heat = whole * (self.coolant_temp - arriving);
+        let mut crossed = Crossed {
+            passing: Passing {
+                whole,
+                from_coolant: zero,
+                to_air: air_side,
+                arriving,
+            },
+            core_heat: heat,
+            radiator_heat: heat,
+            blown_out: lost,
+            oil_cooler,
+            ahead,
+        };
+        if let Some(core_temp) = core_temp {
+            self.through_metal(&mut crossed, core_temp);
+        }
+        crossed
+    }
+
+    /// The core's metal has a temperature of its own: heat comes to it from the coolant, and leaves it to the air.
+    fn through_metal(&self, crossed: &mut Crossed<N>, core_temp: N) {
+        let core = self.parts.core;
+        let Passing {
+            whole,
+            to_air,
+            arriving,
+            ..
+        } = crossed.passing;
+        let passing = &mut crossed.passing;
+        if self.coolant_flow.re() > 0.0 {
+            let open = self.tubes * (N::from(1.0) - core.blocked);
+            let liquid = core.liquid_side_at(self.coolant_flow, self.film) * open;
+            passing.from_coolant = one_sided(liquid, self.coolant_capacity);
+        }
+        if whole.re() > 0.0 {
+            // Both sides as if each met a core of one temperature, scaled so that in line they make the whole.
+            let scale = whole * (passing.from_coolant.recip() + to_air.recip());
+            passing.from_coolant *= scale;
+            passing.to_air *= scale;
+        }
+        let steady = crossed.core_heat;
+        crossed.core_heat = passing.from_coolant * (self.coolant_temp - core_temp);
+        crossed.radiator_heat = passing.to_air * (core_temp - arriving);
+        if steady.re().abs() > 1.0 {
+            crossed.blown_out *= crossed.radiator_heat / steady;
+        }
+    }
+}
+
+/// The heat that crosses in and ahead of the core, W.
+struct Crossed<N> {
+    passing: Passing<N>,
+    /// From the coolant into the core.
+    core_heat: N,
+    /// From the core to the air.
+    radiator_heat: N,
+    /// Of that, what air takes on its way back out of the core's front.
+    blown_out: N,
+    oil_cooler: N,
+    ahead: N,
+}
+
+impl<N: Real> Budget<N> {
+    /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
+    /// up, unless its metal has a temperature of its own.
+    pub(super) fn of(
+        case: &Case<N>,
+        drive: &Drive<N>,
+        coolant_temp: N,
+        core_temp: Option<N>,
+    ) -> Option<Self> {
+        let parts = Parts::of(case)?;
+        let way = AirWay::of(case)?;
+        let now = &case.now;
+        let draft = way.draft_near(drive.omega, drive.air);
+
+        // What comes in through the core; some of it may go back through other parts of the face.
+        let inward = draft.mass + draft.back;
+        let round = if draft.back.re() > 0.0 {
+            parts.path.comes_round(now.road_speed, draft.back / inward)
+        } else {
+            parts.path.recirculated(now.road_speed)
+        };
+        let intake = now.ambient + round * (now.air_temp - now.ambient);
+        let air_heat = air::heat_capacity((intake + now.air_temp) * 0.5);
+        let air_capacity_flow = inward * air_heat;
+
+        let vehicle = case.vehicle.as_ref();
+        let road = vehicle.map_or(N::from(0.0), |v| {
+            v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
+        });
+        let engine = parts.engine;
+        let engine_power = road
+            + engine.accessories
+            + engine.air_conditioning * now.air_conditioning
+            + now.work
+            + drive.pump_power;
+        let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
+
+        let coolant_flow = parts.pump.flow_at(now.engine_speed) * parts.core.flow_left();
+        let radiator_flow = coolant_flow * parts.thermostat.opening(coolant_temp);
+        let glycol = parts.coolant.glycol;
+        let coolant_capacity = radiator_flow * coolant::capacity(glycol, coolant_temp);
+        let oil_heat = drive.pump_power - drive.fan_power;
+        let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
+
+        let streams = Streams {
+            case,
+            tubes: N::from(1.0) - parts.core.blocked_tubes,
+            parts,
+            way,
+            draft,
+            intake,
+            air_heat,
+            coolant_temp,
+            coolant_flow: radiator_flow,
+            coolant_capacity,
+            film: coolant::film(glycol, coolant_temp),
+        };
+        let crossed = streams.crossed(core_temp);
+        let carried = air_capacity_flow * (now.air_temp - intake) + crossed.blown_out;
+        Some(Self {
+            coolant_temp,
+            return_temp: if coolant_capacity.re() > 0.0 {
+                coolant_temp - crossed.core_heat / coolant_capacity
+            } else {
+                coolant_temp
+            },
+            oil_temp: now.oil_temp,
+            ambient: now.ambient,
+            intake_temp: intake,
+            air_temp: now.air_temp,
+            fuel_heat: fired.fuel,
+            engine_power,
+            engine_heat: fired.coolant,
+            core_heat: crossed.core_heat,
+            radiator_heat: crossed.radiator_heat,
+            oil_heat,
+            oil_cooler_heat: crossed.oil_cooler,
+            oil_surface_heat,
+            ahead_heat: crossed.ahead,
+            coolant_flow,
+            radiator_flow,
+            draft,
+            passing: crossed.passing,
+            air_capacity_flow,
+            blown_out_heat: crossed.blown_out,
+            left: [
+                fired.coolant - crossed.core_heat,
+                oil_heat - crossed.oil_cooler - oil_surface_heat,
+                crossed.radiator_heat + crossed.oil_cooler + crossed.ahead - carried,
+            ],
+        })
+    }
+}
+
+/// Heat, W, that a stream of a capacity flow takes from a body of one temperature for each kelvin, through a conductance (W/K).
+fn one_sided<N: Real>(conductance: N, capacity: N) -> N {
+    capacity * (N::from(1.0) - (-(conductance / capacity)).exp())
+}
+
+/// Heat, W, from one stream to the other for each kelvin between their inlets, given conductance and capacity flows (W/K).
+fn exchanged<N: Real>(conductance: N, one: N, other: N) -> N {
+    let (least, most) = if one.re() < other.re() {
+        (one, other)
+    } else {
+        (other, one)
+    };
+    exchanger::crossflow(conductance / least, least / most) * least
+}
+
+/// The parts without which heat cannot be balanced.
+pub const HEAT_PARTS: [&str; 8] = [
+    "fan_curve",
+    "core",
+    "air",
+    "coolant",
+    "coolant_pump",
+    "thermostat",
+    "engine",
+    "oil_heat",
+];
+
+/// The parts that heat needs and a machine lacks.
+pub(super) fn missing(case: &Case) -> Trouble {
+    let there = [
+        case.fan_curve.is_some(),
+        case.core.is_some(),
+        case.air.is_some(),
+        case.coolant.is_some(),
+        case.coolant_pump.is_some(),
+        case.thermostat.is_some(),
+        case.engine.is_some(),
+        case.oil_heat.is_some(),
+    ];
+    let lacks: Vec<String> = HEAT_PARTS
+        .into_iter()
+        .zip(there)
+        .filter(|(_, there)| !there)
+        .map(|(key, _)| format!("[{key}]"))
+        .collect();
+    Trouble::input(
+        format!("a machine without {}", lacks.join(", ")),
+        "a machine with its radiator, coolant and engine",
+    )
+    .hint("`oilwheel new light-truck` shows these parts with their meaning")
+}
+
+/// What must hold of a machine before heat can be balanced on it.
+pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
+    let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
+        .into_iter()
+        .flatten()
+        .map(|f| f.share)
+        .sum();
+    if fronts > 1.0 + 1e-9 {
+        return Err(Trouble::input(
+            format!(
+                "{:.0} % of the core's face with something ahead of it",
+                100.0 * fronts
+            ),
+            "shares of the face that sum to 100 % at most",
+        ));
+    }
+    if case
+        .fan_curve
+        .as_ref()
+        .is_some_and(|c| c.shut_pressure + c.pressure_slope <= 1.0)
+    {
+        return Err(Trouble::input(
+            "a fan curve whose pressure does not bend down with flow",
+            "[fan_curve] with shut_pressure + pressure_slope above 1",
+        ));
+    }
+    if let Some(t) = &case.thermostat
+        && t.full <= t.opens
+    {
+        return Err(Trouble::input(
+            "a thermostat that is full open where it begins to open",
+            "[thermostat] with full above opens",
+        ));
+    }
+    Ok(())
+}

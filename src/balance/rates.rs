@@ -1,0 +1,415 @@
+//! How fast what stores heat warms or cools at one moment, with fan and air settled.
+
+use super::budget::{Budget, Drive, Parts, Passing, missing};
+use super::heat::Warm;
+use super::solve::{Limit, solve_from};
+use super::state::State;
+use crate::fluid::coolant;
+use crate::input::unit::celsius;
+use crate::model::{Case, Condition};
+use crate::trouble::Trouble;
+use nalgebra::SVector;
+use std::cell::Cell;
+
+/// Specific heat of oil, J/(kg K) *(common practice, no source)*.
+const OIL_HEAT: f64 = 2000.0;
+
+/// Where the capacity of the coolant is taken, K: it varies by 4 % between 0 and 100 °C.
+const COOLANT_AT: f64 = celsius(90.0);
+
+/// Change of the air's temperature behind the core, K, below which it has settled.
+const AIR_SETTLED: f64 = 1e-3;
+
+/// The same where the oil circuit is concerned: it makes a difference of 0.005 % to the fan's speed.
+const CIRCUIT_SETTLED: f64 = 0.03;
+
+/// Excess of the core over ambient, K, above which the air behind it is guessed from it.
+const SOME_EXCESS: f64 = 5.0;
+
+/// Capacity flow, W/K, of outer air that drifts in behind the core where nothing blows: about a gram a second *(judgment; it makes
+/// the air there as cool as the day when the fan stands, and no jump when it starts)*.
+const DRIFT: f64 = 1.0;
+
+/// Most rounds that either may take.
+const ROUNDS: usize = 40;
+
+/// The states: metal, coolant, core, oil, and heat in and out over the whole capacity.
+pub(super) type Y = SVector<f64, 6>;
+
+/// Temperatures of what stores heat, K.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stored {
+    /// The engine's metal.
+    pub metal: f64,
+    /// The coolant on the engine's side.
+    pub coolant: f64,
+    /// The core with the coolant in it.
+    pub core: f64,
+    /// The oil with the metal that warms with it.
+    pub oil: f64,
+}
+
+impl Stored {
+    /// All at one temperature.
+    pub fn even(t: f64) -> Self {
+        Self {
+            metal: t,
+            coolant: t,
+            core: t,
+            oil: t,
+        }
+    }
+
+    /// As a steady state has them.
+    pub fn settled(warm: &Warm) -> Option<Self> {
+        let parts = Parts::of(&warm.case)?;
+        let drive = Drive {
+            omega: warm.fan_speed,
+            pump_power: warm.state.pump_shaft_power,
+            fan_power: warm.state.fan_shaft_power,
+            air: warm.operating.air,
+        };
+        let b = &warm.budget;
+        // How the core passes heat does not turn on its temperature.
+        let Passing {
+            to_air, arriving, ..
+        } = Budget::of(&warm.case, &drive, b.coolant_temp, Some(b.coolant_temp))?.passing;
+        Some(Self {
+            metal: b.coolant_temp + b.engine_heat / parts.engine.metal_to_coolant,
+            coolant: b.coolant_temp,
+            core: arriving + b.radiator_heat / to_air,
+            oil: b.oil_temp,
+        })
+    }
+}
+
+/// Heat capacities, J/K.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Capacities {
+    /// The engine's metal.
+    pub metal: f64,
+    /// The coolant on the engine's side.
+    pub coolant: f64,
+    /// The core with the coolant in it.
+    pub core: f64,
+    /// The oil with the metal that warms with it.
+    pub oil: f64,
+}
+
+impl Capacities {
+    /// Those of a machine.
+    pub fn of(case: &Case) -> Option<Self> {
+        let parts = Parts::of(case)?;
+        Some(Self {
+            metal: parts.engine.metal,
+            coolant: parts.coolant.volume * coolant::capacity(parts.coolant.glycol, COOLANT_AT),
+            core: parts.core.heat_capacity,
+            oil: parts.oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT,
+        })
+    }
+
+    /// Heat, J, that lies between two sets of temperatures.
+    pub fn between(&self, from: &Stored, to: &Stored) -> f64 {
+        self.metal * (to.metal - from.metal)
+            + self.coolant * (to.coolant - from.coolant)
+            + self.core * (to.core - from.core)
+            + self.oil * (to.oil - from.oil)
+    }
+
+    pub(super) fn whole(&self) -> f64 {
+        self.metal + self.coolant + self.core + self.oil
+    }
+}
+
+/// A moment of a trip.
+#[derive(Clone, Copy, Debug)]
+pub struct Moment {
+    /// When, s.
+    pub time: f64,
+    /// The temperatures.
+    pub stored: Stored,
+    /// The condition, with the command as it was asked for.
+    pub now: Condition,
+    /// Fan speed, rad/s.
+    pub fan_speed: f64,
+    /// The command that reaches the valve.
+    pub command: f64,
+    /// What limits the speed.
+    pub limit: Limit,
+    /// Every heat flow.
+    pub budget: Budget,
+}
+
+/// What the last solve found, for the next to begin with.
+#[derive(Clone, Copy, Debug)]
+struct Near {
+    omega: f64,
+    air: f64,
+    /// The air's excess over ambient, over the core's; no number where the core has none.
+    share: f64,
+    /// Slope of the air's leftover along its temperature, over its capacity flow.
+    slope: f64,
+}
+
+/// The machine's rates of change.
+pub(super) struct Rates<'a> {
+    pub case: &'a Case,
+    pub parts: Parts<'a, f64>,
+    pub capacities: Capacities,
+    near: Cell<Near>,
+    /// What came out last.
+    last: Cell<Option<Moment>>,
+    pub evaluations: Cell<usize>,
+    pub solves: Cell<usize>,
+}
+
+impl<'a> Rates<'a> {
+    /// Those of a machine that begins at some temperatures.
+    pub fn new(case: &'a Case, start: &Stored) -> Result<Self, Trouble> {
+        Ok(Self {
+            case,
+            parts: Parts::of(case).ok_or_else(|| missing(case))?,
+            capacities: Capacities::of(case).ok_or_else(|| missing(case))?,
+            near: Cell::new(Near {
+                omega: f64::NAN,
+                air: start.core,
+                share: f64::NAN,
+                slope: -1.0,
+            }),
+            last: Cell::new(None),
+            evaluations: Cell::new(0),
+            solves: Cell::new(0),
+        })
+    }
+
+    /// The moment at a condition with its command, and temperatures.
+    pub fn moment(&self, time: f64, now: &Condition, stored: Stored) -> Result<Moment, Trouble> {
+        // A stretch begins where the one before it ended.
+        if let Some(last) = self.last.get().filter(|m| m.stored == stored)
+            && last.now
+                == (Condition {
+                    oil_temp: stored.oil,
+                    air_temp: last.now.air_temp,
+                    ..*now
+                })
+        {
+            return Ok(Moment { time, ..last });
+        }
+        self.evaluations.set(self.evaluations.get() + 1);
+        let mut case = *self.case;
+        case.now = *now;
+        case.now.oil_temp = stored.oil;
+        let mut near = self.near.get();
+        let excess = stored.core - now.ambient;
+        if near.share.is_finite() && excess.abs() > SOME_EXCESS {
+            near.air = now.ambient + near.share * excess;
+        }
+        for _ in 0..ROUNDS {
+            let before = near.air;
+            case.now.air_temp = before;
+            let operating = solve_from(&case, near.omega)?;
+            self.solves.set(self.solves.get() + 1);
+            if operating.omega > 0.0 {
+                near.omega = operating.omega;
+            }
+            let state = State::found(&case, &operating);
+            let drive = Drive {
+                omega: state.fan_speed,
+                pump_power: state.pump_shaft_power,
+                fan_power: state.fan_shaft_power,
+                air: operating.air,
+            };
+            let budget = self.settled(&mut case, &mut near, &drive, &stored)?;
+            if (near.air - before).abs() < CIRCUIT_SETTLED {
+                let moment = Moment {
+                    time,
+                    stored,
+                    now: case.now,
+                    fan_speed: state.fan_speed,
+                    command: case.control.passes(now.command, case.shape.unplugged),
+                    limit: operating.limit,
+                    budget,
+                };
+                near.share = (near.air - now.ambient) / excess;
+                if excess.abs() <= SOME_EXCESS {
+                    near.share = f64::NAN;
+                }
+                self.near.set(near);
+                self.last.set(Some(moment));
+                return Ok(moment);
+            }
+        }
+        Err(unsettled())
+    }
+
+    /// The heat flows with the air behind the core settled, the oil circuit as it is.
+    fn settled(
+        &self,
+        case: &mut Case,
+        near: &mut Near,
+        drive: &Drive<f64>,
+        stored: &Stored,
+    ) -> Result<Budget, Trouble> {
+        let mut before: Option<(f64, f64)> = None;
+        for _ in 0..ROUNDS {
+            case.now.air_temp = near.air;
+            let budget = Budget::of(case, drive, stored.coolant, Some(stored.core))
+                .ok_or_else(|| missing(self.case))?;
+            let flow = budget.air_capacity_flow;
+            let off = (budget.left[2] - drift(&budget)) / (flow + drifting(flow));
+            if let Some((air, left)) = before
+                && (near.air - air).abs() > 1e-9
+            {
+                near.slope = ((off - left) / (near.air - air)).clamp(-3.0, -0.3);
+            }
+            let step = -off / near.slope;
+            if !step.is_finite() {
+                break;
+            }
+            before = Some((near.air, off));
+            near.air = (near.air + step).clamp(celsius(-120.0), celsius(400.0));
+            if step.abs() < AIR_SETTLED {
+                return Ok(budget);
+            }
+        }
+        Err(unsettled())
+    }
+
+    /// The rates at a moment.
+    pub fn along(&self, moment: &Moment) -> Y {
+        let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
+        let from_metal = self.parts.engine.metal_to_coolant * (s.metal - s.coolant);
+        let carried =
+            b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat + drift(b);
+        let whole = c.whole();
+        Y::from([
+            (b.engine_heat - from_metal) / c.metal,
+            (from_metal - b.core_heat) / c.coolant,
+            (b.core_heat - b.radiator_heat) / c.core,
+            (b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat) / c.oil,
+            (b.engine_heat + b.oil_heat + b.ahead_heat) / whole,
+            (carried + b.oil_surface_heat) / whole,
+        ])
+    }
+}
+
+/// Capacity flow, W/K, of outer air that drifts in behind the core besides one of `flow` through it: all there is where nothing
+/// blows, and nothing where anything does.
+fn drifting(flow: f64) -> f64 {
+    DRIFT * DRIFT / (DRIFT + flow)
+}
+
+/// Heat, W, that such air carries away.
+fn drift(b: &Budget) -> f64 {
+    drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
+}
+
+fn unsettled() -> Trouble {
+    Trouble::no_answer(
+        "the air behind the core did not settle",
+        "an air temperature at which heat in and out agree",
+    )
+    .hint("look for an input far outside its usual range")
+}
+
+/// The temperatures among the states.
+pub(super) fn stored(y: &Y) -> Stored {
+    Stored {
+        metal: y[0],
+        coolant: y[1],
+        core: y[2],
+        oil: y[3],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::unit::RPM;
+    use crate::model::{Ask, MACHINES, Shelf};
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    /// A random moment of stop and start.
+    fn moment(random: &mut ChaCha8Rng, case: &Case) -> (Condition, Stored) {
+        let mut pick = |of: &[f64]| of[random.random_range(0..of.len())];
+        let engine = pick(&[0.0, 0.0, 0.0, 1e-6, 1e-3, 700.0, f64::NAN]);
+        let road = pick(&[0.0, 0.0, 0.0, 1e-6, 1e-3, 0.1, 3.0, 25.0]);
+        let conditioning = pick(&[0.0, 1.0]);
+        let mut even = |low: f64, high: f64| random.random_range(low..high);
+        let any = 10_f64.powf(even(-1.0, 3.0));
+        let ambient = celsius(even(-30.0, 45.0));
+        let coolant = celsius(even(20.0, 115.0));
+        let stored = Stored {
+            metal: coolant + even(0.0, 20.0),
+            coolant,
+            core: ambient + even(0.0, 1.0) * (coolant - ambient),
+            oil: celsius(even(-20.0, 110.0)),
+        };
+        let now = Condition {
+            engine_speed: RPM * if engine.is_nan() { any } else { engine },
+            road_speed: road,
+            air_conditioning: conditioning,
+            ambient,
+            command: even(0.0, 1.0),
+            ..case.now
+        };
+        (now, stored)
+    }
+
+    /// Stop and start: whatever was found before, a state has one answer, and a standing engine in still air moves nothing.
+    #[test]
+    fn stop_and_start_has_one_answer() {
+        let mut random = ChaCha8Rng::seed_from_u64(19);
+        let mut stood = 0;
+        for (name, _) in MACHINES {
+            let case = Ask::about(name).pose(Shelf::LibraryOnly).unwrap().case;
+            for _ in 0..500 {
+                let (now, stored) = moment(&mut random, &case);
+                let mut answers = Vec::new();
+                for _ in 0..3 {
+                    let rates = Rates::new(&case, &stored).unwrap();
+                    rates.near.set(Near {
+                        omega: random.random_range(0.0..300.0),
+                        air: celsius(random.random_range(-30.0..200.0)),
+                        share: random.random_range(0.0..1.5),
+                        slope: -1.0,
+                    });
+                    let found = rates.moment(0.0, &now, stored);
+                    answers
+                        .push(found.unwrap_or_else(|t| panic!("{name}: {t}\n{now:?}\n{stored:?}")));
+                }
+                for m in &answers {
+                    let told = || format!("{name}: {now:?}\n{stored:?}\n{m:?}\n{:?}", answers[0]);
+                    let (b, first) = (&m.budget, &answers[0]);
+                    assert!(
+                        (b.air_temp - first.budget.air_temp).abs() < CIRCUIT_SETTLED,
+                        "{}",
+                        told()
+                    );
+                    assert!(
+                        (m.fan_speed - first.fan_speed).abs() < 1e-3 + 1e-4 * m.fan_speed,
+                        "{}",
+                        told()
+                    );
+                    if now.engine_speed <= 0.0 && now.road_speed <= 0.0 {
+                        stood += 1;
+                        for moves in [
+                            m.fan_speed,
+                            b.draft.mass,
+                            b.radiator_flow,
+                            b.engine_heat,
+                            b.radiator_heat,
+                            b.oil_heat,
+                            b.ahead_heat,
+                        ] {
+                            assert!(moves.abs() < 1e-9, "{}", told());
+                        }
+                        assert!((b.air_temp - now.ambient).abs() < 0.01, "{}", told());
+                    }
+                }
+            }
+        }
+        assert!(stood > 500, "{stood}");
+    }
+}
