@@ -120,6 +120,7 @@ struct Streams<'a, N> {
     case: &'a Case<N>,
     parts: Parts<'a, N>,
     way: AirWay<N>,
+    fronts: [Option<&'a Front<N>>; 3],
     draft: Draft<N>,
     /// Air that comes to the core's front, K.
     intake: N,
@@ -153,13 +154,12 @@ struct Face<N> {
 impl<N: Real> Streams<'_, N> {
     /// The share of a part of the face, by its number, and what stands ahead of it; none where there is no such part.
     fn part(&self, k: usize) -> Option<(N, Option<&Front<N>>)> {
-        let fronts = fronts(self.case);
         if k == BARE {
-            let taken = fronts.iter().flatten();
+            let taken = self.fronts.iter().flatten();
             let taken = taken.fold(N::from(0.0), |sum, f| sum + f.share);
             return Some((N::from(1.0) - taken, None));
         }
-        let front = fronts.get(k % (BARE + 1)).copied().flatten()?;
+        let front = self.fronts.get(k % (BARE + 1)).copied().flatten()?;
         let reach = front.reach();
         let disc = if k < BARE {
             reach
@@ -176,7 +176,7 @@ impl<N: Real> Streams<'_, N> {
 
     /// Heat of the oil cooler in a share of the face behind it, where air comes at `v` (m/s) with a capacity flow (W/K).
     fn oil_gives(&self, cooler: N, v: N, capacity: N) -> N {
-        if cooler.re() <= 0.0 || v.re() < STILL {
+        if v.re() < STILL {
             return N::from(0.0);
         }
         let grown = (v / self.parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
@@ -384,6 +384,7 @@ impl<N: Real> Budget<N> {
 
         let streams = Streams {
             case,
+            fronts: fronts(case),
             tubes: N::from(1.0) - parts.core.blocked_tubes,
             parts,
             way,

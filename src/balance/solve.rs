@@ -112,9 +112,10 @@ enum Mode {
 #[derive(Clone, Copy, Debug)]
 pub struct Operating {
     mode: Mode,
-    /// The unknown's value and the residual's slope in it.
+    /// The unknown's value.
     root: f64,
-    slope: f64,
+    /// Whether the residual falls through zero there; else the unknown is at its end.
+    sought: bool,
     /// Air that the fan draws, kg for each rad.
     pub(super) air: f64,
     /// Fan speed, rad/s.
@@ -211,7 +212,7 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     Ok(Operating {
         mode: Mode::Governed,
         root: root.x,
-        slope: root.slope,
+        sought: root.slope < 0.0,
         air: side.air,
         omega: target,
         limit,
@@ -333,7 +334,7 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
         return Ok(Operating {
             mode: Mode::Standing,
             root: 0.0,
-            slope: 0.0,
+            sought: false,
             air: ready.load.rated_air(),
             omega: 0.0,
             limit: Limit::Standstill,
@@ -371,7 +372,7 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
     Ok(Operating {
         mode: Mode::Running,
         root: root.x,
-        slope: root.slope,
+        sought: root.slope < 0.0,
         air,
         omega: root.x,
         limit,
@@ -455,15 +456,15 @@ fn standing(
     }
     // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
     let found = falling_root(left, low, high, start, 1e3 * swept);
-    let (root, slope) = match found {
-        Ok(root) => (root.x, root.slope),
-        Err(NoRoot::Below(_)) => (low, 0.0),
+    let (root, sought) = match found {
+        Ok(root) => (root.x, root.slope < 0.0),
+        Err(NoRoot::Below(_)) => (low, false),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
     };
     Ok(Operating {
         mode: Mode::Standing,
         root,
-        slope,
+        sought,
         air: ready.load.rated_air(),
         omega: 0.0,
         limit: Limit::Standstill,
@@ -502,10 +503,11 @@ impl Operating {
         self.root
     }
 
-    /// By how much the unknown gives where the residual moves.
-    pub(super) fn gives(&self, residual: f64) -> f64 {
-        if self.slope < 0.0 {
-            -residual / self.slope
+    /// By how much the unknown gives where the residual, of a slope in it, moves; not at all where nothing was sought. The
+    /// slope at the root itself: that of the search was taken beside it, which tells where flows all but cancel.
+    pub(super) fn gives(&self, residual: f64, slope: f64) -> f64 {
+        if self.sought && slope < 0.0 {
+            -residual / slope
         } else {
             0.0
         }

@@ -63,11 +63,11 @@ outputs! {
     motor_torque: Torque, "torque at the fan's shaft";
     pump_shaft_power: Power, "power at the pump's shaft";
     fan_shaft_power: Power, "power at the fan's shaft";
-    pump_volumetric_efficiency: Share, "volumetric efficiency of the pump";
-    pump_mechanical_efficiency: Share, "hydro-mechanical efficiency of the pump";
-    motor_volumetric_efficiency: Share, "volumetric efficiency of the motor";
-    motor_mechanical_efficiency: Share, "hydro-mechanical efficiency of the motor";
-    drive_efficiency: Share, "fan shaft power over pump shaft power";
+    pump_volumetric_efficiency: Share, "volumetric efficiency of the pump; 0 where oil drives it";
+    pump_mechanical_efficiency: Share, "hydro-mechanical efficiency of the pump; 0 where oil drives it";
+    motor_volumetric_efficiency: Share, "volumetric efficiency of the motor; 0 where the fan drives it";
+    motor_mechanical_efficiency: Share, "hydro-mechanical efficiency of the motor; 0 where the fan drives it";
+    drive_efficiency: Share, "fan shaft power over pump shaft power; 0 where air drives the fan";
     supply_reynolds: Number, "Reynolds number in the supply line";
     return_reynolds: Number, "Reynolds number in the return line";
     suction_reynolds: Number, "Reynolds number in the suction hose";
@@ -295,13 +295,21 @@ impl<N: Real> State<N> {
         N: Over<C>,
     {
         let case = ready.case;
-        let share = |a: N, b: N| if b.re() > 0.0 { a / b } else { N::from(0.0) };
+        // None where nothing is spent, or the oil drives the pump, or the air the motor.
+        let share = |driven: bool, useful: N, spent: N| {
+            if driven && spent.re() > 0.0 {
+                useful / spent
+            } else {
+                N::from(0.0)
+            }
+        };
         let only = |x: N| point.while_pumping(x);
         let (fan, pump) = (&point.fan, &point.pump);
         let swept = Swept::of(ready, point);
         let shaft = Shaft::of(ready, point, &swept);
         let pump_power = shaft.torque * pump.speed;
         let fan_power = fan.torque * fan.omega;
+        let (pumps, drives) = (pump.drop.re() >= 0.0, fan_power.re() >= 0.0);
         let motor_power = fan.omega * case.motor.displacement * fan.motor_drop;
         let (lines, suction) = (ready.lines_oil.nu, ready.inlet_oil.nu);
         Self {
@@ -325,14 +333,19 @@ impl<N: Real> State<N> {
             motor_torque: fan.torque,
             pump_shaft_power: pump_power,
             fan_shaft_power: fan_power,
-            pump_volumetric_efficiency: share(swept.delivered + swept.bypass, pump.swept),
-            pump_mechanical_efficiency: share(shaft.drop * case.pump.displacement, shaft.torque),
+            pump_volumetric_efficiency: share(pumps, swept.delivered + swept.bypass, pump.swept),
+            pump_mechanical_efficiency: share(
+                pumps,
+                shaft.drop * case.pump.displacement,
+                shaft.torque,
+            ),
             motor_volumetric_efficiency: share(
+                drives,
                 fan.omega * case.motor.displacement,
                 only(point.motor_flow + point.check_flow),
             ),
-            motor_mechanical_efficiency: share(fan_power, motor_power),
-            drive_efficiency: share(fan_power, pump_power),
+            motor_mechanical_efficiency: share(drives, fan_power, motor_power),
+            drive_efficiency: share(pumps && drives, fan_power, pump_power),
             supply_reynolds: only(reynolds(point.line_flow, case.supply.bore, lines)),
             return_reynolds: only(reynolds(point.line_flow, case.return_line.bore, lines)),
             suction_reynolds: only(reynolds(swept.drawn, case.suction.bore, suction)),
@@ -367,16 +380,19 @@ impl State {
 pub struct Turning {
     operating: Operating,
     state: State,
+    /// The slope of the flow that is left over.
+    slope: f64,
 }
 
 impl Turning {
     /// At the operating point that was found for a case.
     pub fn of(case: &Case, operating: &Operating) -> Self {
         let ready = Ready::new(case);
-        let point = operating.held(&ready, Dual64::new(operating.root(), 1.0)).0;
+        let (point, residual) = operating.held(&ready, Dual64::new(operating.root(), 1.0));
         Self {
             operating: *operating,
             state: State::at(&ready, &point).map(|n| n.eps),
+            slope: residual.eps,
         }
     }
 
@@ -391,7 +407,7 @@ impl Turning {
         let ready = Ready::new(case);
         let root = Dual64::from(self.operating.root());
         let (point, residual) = self.operating.held(&ready, root);
-        let gives = self.operating.gives(residual.eps);
+        let gives = self.operating.gives(residual.eps, self.slope);
         State::at(&ready, &point).with(&self.state, |held, turning| {
             Dual64::new(held.re, held.eps + gives * turning)
         })

@@ -400,7 +400,9 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
             })
         })
         .collect();
-    rows.sort_by(|a, b| b.value.abs().total_cmp(&a.value.abs()));
+    // Two that do the same, but for rounding, stand in the order of the inputs.
+    let size = |row: &Bar| row.value.abs() as f32;
+    rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
     rows.truncate(10);
     Bars {
         title: "What the answer's ± comes from".into(),

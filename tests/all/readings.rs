@@ -179,7 +179,7 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
         (
             format!("{fan}engine_speed = \"6000 rpm\""),
             "4:16",
-            "700 rpm to 4500 rpm",
+            "490 rpm to 4635 rpm",
         ),
         (format!("{fan}oil_temp = \"300 °C\""), "4:12", "too high"),
         (
