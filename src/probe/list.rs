@@ -254,7 +254,7 @@ pub const ALL: &[Probe] = &[
         instrument: "ruler",
         effort_minutes: 5.0,
         tools: "ruler or pen mark at the reservoir, torch",
-        how: "Mark the level with the engine at raised speed, stop it, mark again at once. No rise and no foam: 0 %. A rise of 5 mm or more, or foam: about 4 %. Between: about 2 %.",
+        how: "Mark the level with the engine at raised speed, stop it, mark again at once. No rise and no foam: 0 %. Else the volume that rose over the fill: each 5 mm in a reservoir 10 cm wide, on a fill of a litre, is about 4 %. Foam that hides the level: 15 % ± 10 %.",
         cautions: &[HOT, BELTS],
     },
     fan_speed(
