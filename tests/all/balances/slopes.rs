@@ -204,8 +204,7 @@ impl Counted {
     }
 
     /// Says that each input was really held against its steps: `least` times so sharply that a slope 1 % off is found, or it is one
-    /// of the `unfelt`; and that corners were
-    /// few.
+    /// of the `unfelt`; and that corners were few.
     fn suffices(&self, inputs: impl Iterator<Item = Input>, least: usize, unfelt: &[&str]) {
         for input in inputs {
             let key = input.key();
