@@ -11,12 +11,11 @@ pub mod input;
 pub mod law;
 pub mod model;
 pub mod numeric;
-#[cfg(feature = "page")]
-pub mod page;
 pub mod part;
 pub mod probe;
 pub mod quantity;
+pub mod question;
 pub mod report;
-pub mod study;
+pub mod tell;
 pub mod trouble;
 pub mod vary;

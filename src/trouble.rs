@@ -16,7 +16,10 @@ pub enum Cause {
 /// Where in the input a trouble lies.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spot {
-    /// The file, or the flag (`--oil-temp`), or empty.
+    /// The key of the field that was typed, such as `oil_temp`; or empty. The command line and the page each name it in their
+    /// own way.
+    pub field: String,
+    /// The file, or empty.
     pub source: String,
     /// The bytes in the text of that source, where known.
     pub span: Option<std::ops::Range<usize>>,
@@ -67,7 +70,26 @@ impl Trouble {
         self
     }
 
-    /// Says which file or flag it lies in, unless that is said already.
+    /// Says which field it is about, by its key, unless that is said already.
+    pub fn on(mut self, field: impl Into<String>) -> Self {
+        if self.spot.field.is_empty() {
+            self.spot.field = field.into();
+        }
+        self
+    }
+
+    /// Adds as a hint the one of `known` that may have been meant, if there is one.
+    pub fn did_you_mean<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
+        match near(word, known) {
+            Some(k) => {
+                let hint = format!("did you mean `{k}`?");
+                self.hint(hint)
+            }
+            None => self,
+        }
+    }
+
+    /// Says which file it lies in, unless that is said already.
     pub fn at(mut self, source: impl Into<String>) -> Self {
         if self.spot.source.is_empty() {
             self.spot.source = source.into();

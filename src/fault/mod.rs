@@ -88,12 +88,12 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
 /// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
 pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
     let mut posed = ask.pose(shelf)?;
-    put_on(&mut posed, faults, "--with")?;
+    put_on(&mut posed, faults, "with")?;
     Ok(posed)
 }
 
-/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `flag` is what messages call them.
-pub fn put_on(posed: &mut Posed, faults: &[String], flag: &str) -> Result<(), Troubles> {
+/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `field` is the key of the field that names them.
+pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
     for text in faults {
         let found = parse(text)
@@ -101,12 +101,9 @@ pub fn put_on(posed: &mut Posed, faults: &[String], flag: &str) -> Result<(), Tr
         match found {
             Ok((fault, severity)) => {
                 posed.case = fault.on(&posed.case, severity);
-                posed.said.push((
-                    "fault".into(),
-                    format!("{}, severity {severity}", fault.name),
-                ));
+                posed.faults.push((fault.key, severity));
             }
-            Err(trouble) => troubles.push(trouble.at(flag)),
+            Err(trouble) => troubles.push(trouble.on(field)),
         }
     }
     if troubles.is_empty() {

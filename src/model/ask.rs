@@ -1,6 +1,7 @@
 //! From what is asked, by flags or by form, to a case.
 
 use super::case::Case;
+use super::caution::Caution;
 use super::library::Shelf;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
@@ -47,10 +48,14 @@ pub struct Posed {
     pub case: Case,
     /// The half width, about 95 %, of each input.
     pub spread: Case,
-    /// What was taken, in words, as label and value.
-    pub said: Vec<(String, String)>,
+    /// The keys of the condition that were given; all else is the machine's usual.
+    pub typed: Vec<&'static str>,
+    /// Inputs that were set one by one.
+    pub sets: Vec<(Input, Measure)>,
+    /// Faults that were put on, by key, with their severity.
+    pub faults: Vec<(&'static str, f64)>,
     /// What must be borne in mind.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<Caution>,
     /// The system that answers are printed in.
     pub units: Units,
     /// Where oil and air have settled, if the case is taken there.
@@ -98,15 +103,15 @@ impl Ask {
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
         let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
-        let mut read = |flag: &str, key: &str, words: &Option<String>| {
+        let mut read = |key: &str, words: &Option<String>| {
             let words = words.as_ref()?;
             let field = condition(key);
             let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
-            read.map_err(|t| troubles.push(t.at(flag))).ok()
+            read.map_err(|t| troubles.push(t.on(key))).ok()
         };
-        let oil_temp = read("--oil-temp", "oil_temp", &self.oil_temp);
-        let air_temp = read("--air-temp", "air_temp", &self.air_temp);
-        let altitude = read("--altitude", "altitude", &self.altitude);
+        let oil_temp = read("oil_temp", &self.oil_temp);
+        let air_temp = read("air_temp", &self.air_temp);
+        let altitude = read("altitude", &self.altitude);
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
@@ -118,13 +123,13 @@ impl Ask {
                 value: 0.0,
                 spread: 0.0,
             }),
-            words => read("--command", "command", words),
+            words => read("command", words),
         };
         let engine_speed = match (&machine, &self.engine_speed) {
             (Some(m), Some(w)) if ["idle", "raised", "full"].contains(&w.trim()) => {
                 Some(m.usual(w.trim()))
             }
-            (_, words) => read("--engine-speed", "engine_speed", words),
+            (_, words) => read("engine_speed", words),
         };
         let sets = self.sets(machine.as_mut(), &mut troubles);
         let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
@@ -149,64 +154,23 @@ impl Ask {
             spread = spread.with(*input, measure.spread);
         }
         let units = self.units;
-        let worded = |field: &Field, value: f64, half: f64, typed: bool| {
-            let usual = if typed { "" } else { " (the machine's usual)" };
-            format!("{}{usual}", units.show_spread(field.kind, value, half))
-        };
-        let (at, half) = (&case.now, &spread.now);
-        let speed = worded(
-            condition("engine_speed"),
-            at.engine_speed,
-            half.engine_speed,
-            self.engine_speed.is_some(),
-        );
-        let oil_temp = worded(
-            condition("oil_temp"),
-            at.oil_temp,
-            half.oil_temp,
-            self.oil_temp.is_some(),
-        );
-        let air_temp = worded(
-            condition("air_temp"),
-            at.air_temp,
-            half.air_temp,
-            self.air_temp.is_some(),
-        );
-        let asked = if self.unplugged {
-            format!(
-                "valve unplugged: fail-safe at {}",
-                units.show(Kind::Share, case.control.fail_safe)
-            )
-        } else {
-            command_words(at.command)
-        };
-        let mut said = vec![
-            ("machine".into(), machine.name.clone()),
-            ("oil".into(), oil.name.clone()),
-            ("engine speed".into(), speed),
-            ("oil temperature".into(), oil_temp),
-            ("command".into(), asked),
-            ("air at the fan".into(), air_temp),
+        let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
+        let typed = [
+            given(&self.engine_speed, "engine_speed"),
+            given(&self.oil_temp, "oil_temp"),
+            given(&self.command, "command"),
+            given(&self.air_temp, "air_temp"),
+            given(&self.altitude, "altitude"),
         ];
-        if self.altitude.is_some() {
-            said.push((
-                "altitude".into(),
-                worded(condition("altitude"), at.altitude, half.altitude, true),
-            ));
-        }
-        for (input, measure) in &sets {
-            said.push((
-                input.key(),
-                units.show_spread(input.field().kind, measure.value, measure.spread),
-            ));
-        }
-        let cautions = oil.cautions(case.now.oil_temp, self.units);
+        let cautions = oil.cautions(case.now.oil_temp);
         Ok(Posed {
             machine,
             oil,
             case,
             spread,
-            said,
+            typed: typed.into_iter().flatten().collect(),
+            sets,
+            faults: Vec::new(),
             cautions,
             units,
             settled: None,
@@ -229,7 +193,7 @@ impl Ask {
                         format!("`{words}`"),
                         "part.key=value, such as pump.ratio=1.4",
                     );
-                    troubles.push(trouble.at("--set"));
+                    troubles.push(trouble.on("set"));
                     continue;
                 }
             };
@@ -241,31 +205,16 @@ impl Ask {
                 }
             };
             if let Err(trouble) = read {
-                troubles.push(trouble.at(format!("--set {key}")));
+                troubles.push(trouble.on(format!("set.{key}")));
             }
         }
         found
     }
 }
 
-/// A measured fan speed, which must come with its error.
-pub fn measured_speed(words: &str) -> Result<Measure, Trouble> {
-    let measure = parse(Kind::Speed, words).map_err(|t| t.at("--measured"))?;
-    if measure.value < 0.0 {
-        return Err(Trouble::input(words, "a speed that is not negative").at("--measured"));
-    }
-    if measure.spread <= 0.0 {
-        let found = format!("`{words}` without ±");
-        return Err(Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm")
-            .hint("a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %")
-            .at("--measured"));
-    }
-    Ok(measure)
-}
-
 /// A share within a range, in per cent or as a part of one.
 pub fn share(
-    flag: &str,
+    field: &str,
     words: &str,
     range: std::ops::RangeInclusive<f64>,
     troubles: &mut Troubles,
@@ -278,7 +227,7 @@ pub fn share(
             Trouble::input(found, expected).hint("write a share as \"30 %\" or 0.3")
         })
     });
-    read.map_err(|t| troubles.push(t.at(flag))).ok()
+    read.map_err(|t| troubles.push(t.on(field))).ok()
 }
 
 /// Reads one input that is set.
@@ -310,15 +259,4 @@ fn set_one(
     let measure =
         parse(input.field().kind, value).and_then(|m| in_range(input.field(), m, units))?;
     Ok((input, measure))
-}
-
-/// A command in words.
-fn command_words(command: f64) -> String {
-    if command >= 1.0 {
-        "full".into()
-    } else if command <= 0.0 {
-        "least".into()
-    } else {
-        Units::Si.show(Kind::Share, command)
-    }
 }

@@ -105,11 +105,19 @@ impl Shelf {
         read_file(name)
     }
 
+    /// The text of a file of the user's, where such may be reached.
+    pub fn file(self, path: &str) -> Result<String, Trouble> {
+        match self {
+            Shelf::Files => read_file(path),
+            Shelf::LibraryOnly => Err(Trouble::input(format!("`{path}`"), "the text itself")),
+        }
+    }
+
     /// The machine behind a name.
     pub fn machine(self, name: &str) -> Result<Machine, Troubles> {
         let text = self
             .text(name, &MACHINES, "machine")
-            .map_err(|t| vec![t.at("machine")])?;
+            .map_err(|t| vec![t.on("machine")])?;
         let mut machine = Machine::from_text(name, &text)?;
         machine.fill = beside(name, &machine.fill);
         Ok(machine)
@@ -119,7 +127,7 @@ impl Shelf {
     pub fn trip(self, name: &str) -> Result<Profile, Troubles> {
         let text = self
             .text(name, &TRIPS, "trip")
-            .map_err(|t| vec![t.at("trip")])?;
+            .map_err(|t| vec![t.on("trip")])?;
         Profile::from_text(name, &text)
     }
 
@@ -127,11 +135,11 @@ impl Shelf {
     pub fn oil(self, name: &str) -> Result<OilSheet, Troubles> {
         if name.contains('=') {
             return OilSheet::from_line(name)
-                .map_err(|all| all.into_iter().map(|t| t.at("oil")).collect());
+                .map_err(|all| all.into_iter().map(|t| t.on("oil")).collect());
         }
         let text = self
             .text(name, &OILS, "oil")
-            .map_err(|t| vec![t.at("oil")])?;
+            .map_err(|t| vec![t.on("oil")])?;
         OilSheet::from_text(name, &text)
     }
 }

@@ -3,6 +3,7 @@
 mod ask;
 mod auxiliary_fan;
 mod case;
+mod caution;
 mod cells;
 mod library;
 pub mod log;
@@ -13,9 +14,10 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled, measured_speed, share};
+pub use ask::{Ask, Posed, Settled, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
+pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
@@ -23,4 +25,5 @@ pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};
 pub(crate) use read::{Reader, Section, in_range};
+pub use read::in_range_of;
 pub use write::machine_text;

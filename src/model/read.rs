@@ -230,31 +230,34 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure, if its value lies in the field's range; a trouble tells the range in `units`.
+/// A measure within its field's range.
 pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+    let checked = in_range_of(field.kind, field.low, field.high, measure, units);
+    checked.map_err(|mut t| {
+        t.expected = format!("{} ({})", t.expected, field.help);
+        t
+    })
+}
+
+/// A measure of a kind within a range, SI.
+pub fn in_range_of(
+    kind: Kind,
+    low: f64,
+    high: f64,
+    measure: Measure,
+    units: Units,
+) -> Result<Measure, Trouble> {
     // A hair of room: the ends of a range are typed in other units than they are declared in.
-    let room = 1e-9 * (field.high - field.low).abs();
-    if measure.value >= field.low - room && measure.value <= field.high + room {
+    let room = 1e-9 * (high - low).abs();
+    if measure.value >= low - room && measure.value <= high + room {
         return Ok(measure);
     }
-    let show = |v| units.show(field.kind, v);
-    let end = if measure.value < field.low {
-        "too low"
-    } else {
-        "too high"
+    let show = |v| units.show(kind, v);
+    let end = if measure.value < low { "too low" } else { "too high" };
+    let hint = match kind {
+        Kind::Number => "no unit belongs here",
+        _ => "is the unit right?",
     };
-    Err(Trouble::input(
-        format!("{} is {end}", show(measure.value)),
-        format!(
-            "{} to {} ({})",
-            show(field.low),
-            show(field.high),
-            field.help
-        ),
-    )
-    .hint(if field.kind == Kind::Number {
-        "no unit belongs here"
-    } else {
-        "is the unit right?"
-    }))
+    let found = format!("{} is {end}", show(measure.value));
+    Err(Trouble::input(found, format!("{} to {}", show(low), show(high))).hint(hint))
 }

@@ -1,6 +1,6 @@
 //! Answers to draw in tests. Every number and name here is invented.
 
-use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
+use crate::tell::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
 
 /// Every sample with its name.
 pub(super) fn all() -> Vec<(String, Answer)> {

@@ -3,7 +3,7 @@
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
 use super::{circuit, sorted};
-use crate::study::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
+use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
 /// Narrower than this nothing can be laid out.
@@ -34,9 +34,9 @@ pub fn text(answer: &Answer, width: usize) -> String {
             Block::Safety(_) => continue,
         });
     }
-    if !answer.case.is_empty() {
+    if !answer.assumptions.is_empty() {
         let pairs = answer
-            .case
+            .assumptions
             .iter()
             .map(|(label, value)| (label.as_str(), value.clone()));
         parts.push(format!(
@@ -49,7 +49,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
         (
             "Bear in mind",
             "!",
-            answer.cautions.iter().map(String::as_str).collect(),
+            answer.cautions.iter().map(|c| c.words.as_str()).collect(),
         ),
         ("SAFETY", "!!", safety),
     ] {
@@ -69,6 +69,25 @@ pub fn text(answer: &Answer, width: usize) -> String {
         .chain([String::new()])
         .collect();
     lines.join("\n")
+}
+
+/// An answer in a few lines: the verdict, the cautions in one line, the next step.
+pub fn brief(answer: &Answer, width: usize) -> String {
+    let width = width.max(NARROWEST);
+    let (headline, blocks, _) = sorted(answer);
+    let next = blocks.iter().find_map(|block| match block {
+        Block::Next(line) => Some(format!("{}{line}", super::NEXT)),
+        _ => None,
+    });
+    let cautions: Vec<&str> = answer.cautions.iter().map(|c| c.words.as_str()).collect();
+    let cautions = (!cautions.is_empty()).then(|| format!("! {}", cautions.join(" ")));
+    let parts = [headline.map(String::from), cautions, next];
+    let mut text = String::new();
+    for part in parts.into_iter().flatten() {
+        text.push_str(&paragraph(&part, width));
+        text.push('\n');
+    }
+    text
 }
 
 /// Text cut into lines of at most so many letters, between words where it can be.
@@ -459,7 +478,7 @@ fn plot(chart: &Chart, width: usize) -> String {
 mod tests {
     use super::*;
     use crate::report::samples;
-    use crate::study::Bar;
+    use crate::tell::Bar;
 
     #[test]
     fn lines_break_between_words_and_long_words_are_cut() {

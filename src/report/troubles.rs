@@ -16,6 +16,7 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     };
     let list = troubles.iter().map(|t| {
         json!({
+            "field": filled(&t.spot.field),
             "file": filled(&t.spot.source),
             "line": t.spot.line,
             "column": t.spot.column,
@@ -31,11 +32,15 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// What went wrong as text. `texts` gives the text of a source by its name: where it does, the place is shown.
-pub fn troubles_text(troubles: &[Trouble], texts: &dyn Fn(&str) -> Option<String>) -> String {
+/// What went wrong as text, with colours or without. `texts` gives the text of a source by its name: where it does, the place is shown.
+pub fn troubles_text(
+    troubles: &[Trouble],
+    colours: bool,
+    texts: &dyn Fn(&str) -> Option<String>,
+) -> String {
     let mut shown: Vec<String> = troubles
         .iter()
-        .map(|t| shown(t, texts).unwrap_or_else(|| plain(t)))
+        .map(|t| shown(t, colours, texts).unwrap_or_else(|| plain(t)))
         .collect();
     if shown.len() > 1 {
         shown.push(format!("{} errors\n", shown.len()));
@@ -44,7 +49,7 @@ pub fn troubles_text(troubles: &[Trouble], texts: &dyn Fn(&str) -> Option<String
 }
 
 /// With the line it lies in and a caret under the place.
-fn shown(trouble: &Trouble, texts: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+fn shown(trouble: &Trouble, colours: bool, texts: &dyn Fn(&str) -> Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
     let text = texts(&trouble.spot.source)?;
     let start = at_letter(&text, span.start);
@@ -63,7 +68,12 @@ fn shown(trouble: &Trouble, texts: &dyn Fn(&str) -> Option<String>) -> Option<St
     if !trouble.hint.is_empty() {
         group = group.element(Level::HELP.message(trouble.hint.as_str()));
     }
-    Some(format!("{}\n", Renderer::plain().render(&[group])))
+    let renderer = if colours {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    };
+    Some(format!("{}\n", renderer.render(&[group])))
 }
 
 /// Without its text.

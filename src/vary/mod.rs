@@ -10,5 +10,6 @@ pub mod log;
 pub mod posterior;
 pub mod rating;
 pub mod sample;
+pub mod settled;
 pub mod shares;
 pub mod sweep;

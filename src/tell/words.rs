@@ -1,27 +1,14 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{Asked, Capacities, LOSSES, Limit, OUTPUTS, State, Warm, warm, warm_from};
-use crate::fluid::coolant;
-use crate::model::{Case, Posed, Settled};
+use crate::balance::{Limit, State, Warm};
+use crate::fault;
+use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
-use crate::trouble::Trouble;
-use crate::vary::derivative::{Sensitivity, sensitivities};
-use serde_json::{Map, Value, json};
+use crate::vary::settled::{NEAR, boiling};
 
 /// What must be said of any blend.
 pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
-
-/// A number under a key that ends in its unit.
-pub fn put(numbers: &mut Map<String, Value>, key: &str, kind: Kind, si: f64) {
-    let suffix = kind.json_suffix();
-    let name = if suffix.is_empty() {
-        key.to_string()
-    } else {
-        format!("{key}_{suffix}")
-    };
-    numbers.insert(name, json!(kind.to_json(si)));
-}
 
 /// A speed with its ±; where the straight ± would go below zero, its ends, of which none lies below a standstill.
 pub fn speed_band(units: Units, speed: f64, half: f64) -> String {
@@ -33,110 +20,72 @@ pub fn speed_band(units: Units, speed: f64, half: f64) -> String {
     }
 }
 
-/// All outputs of a state under their keys.
-pub fn put_state(numbers: &mut Map<String, Value>, state: &State) {
-    for (declaration, output) in OUTPUTS.iter().zip(crate::balance::Output::all()) {
-        put(
-            numbers,
-            declaration.key,
-            declaration.kind,
-            state.get(output),
-        );
+/// What was assumed of machine, oil and condition, as label and value.
+pub fn assumptions(posed: &Posed) -> Vec<(String, String)> {
+    let mut all = lasting(posed);
+    let at = all.len().min(2);
+    all.splice(at..at, moment(posed));
+    all
+}
+
+/// What was assumed of the moment.
+fn moment(posed: &Posed) -> Vec<(String, String)> {
+    let (units, now, half) = (posed.units, &posed.case.now, &posed.spread.now);
+    let settled = posed.settled.is_some();
+    let worded = |key: &str, kind: Kind, value: f64, half: f64, settles: bool| {
+        let remark = match (settled && settles, posed.typed.contains(&key)) {
+            (true, _) => " (steady state)",
+            (false, true) => "",
+            (false, false) => " (the machine's usual)",
+        };
+        format!("{}{remark}", units.show_spread(kind, value, half))
+    };
+    let (speed, temp) = (Kind::Speed, Kind::Temperature);
+    let mut all = vec![
+        ("engine speed", worded("engine_speed", speed, now.engine_speed, half.engine_speed, false)),
+        ("oil temperature", worded("oil_temp", temp, now.oil_temp, half.oil_temp, true)),
+        ("command", command(posed)),
+        ("air at the fan", worded("air_temp", temp, now.air_temp, half.air_temp, true)),
+    ];
+    if settled {
+        all.push(("ambient air", units.show(temp, now.ambient)));
     }
-    let losses: Map<String, Value> = LOSSES
-        .iter()
-        .zip(state.losses)
-        .map(|((key, _), watts)| ((*key).to_string(), json!(watts)))
-        .collect();
-    numbers.insert("losses_w".into(), Value::Object(losses));
+    all.into_iter().map(|(k, v)| (k.to_string(), v)).collect()
+}
+
+/// What is asked of the fan.
+fn command(posed: &Posed) -> String {
+    let share = |x| posed.units.show(Kind::Share, x);
+    match posed.case.now.command {
+        _ if posed.case.shape.unplugged => {
+            format!("valve unplugged: fail-safe at {}", share(posed.case.control.fail_safe))
+        }
+        c if c >= 1.0 => "full".into(),
+        c if c <= 0.0 => "least".into(),
+        c => share(c),
+    }
 }
 
 /// What was assumed, without what belongs to one moment.
-pub fn lasting(posed: &Posed) -> impl Iterator<Item = (String, String)> {
-    const MOMENT: [&str; 4] = [
-        "engine speed",
-        "oil temperature",
-        "command",
-        "air at the fan",
+pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
+    let units = posed.units;
+    let mut all = vec![
+        ("machine".into(), posed.machine.name.clone()),
+        ("oil".into(), posed.oil.name.clone()),
     ];
-    let said = posed.said.iter();
-    said.filter(|(label, _)| !MOMENT.contains(&label.as_str()))
-        .cloned()
-}
-
-/// The question at the oil and air temperatures at which the machine settles when it runs on like this.
-pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
-    let asked = Asked {
-        automatic: false,
-        ..Asked::STEADY
-    };
-    let warm = warm(&posed.case, asked)?;
-    if let Some(heats) = warm.heats {
-        return Err(Trouble::no_answer(
-            heats.words(),
-            "a machine that settles warm",
-        ));
+    if posed.typed.contains(&"altitude") {
+        let (at, half) = (posed.case.now.altitude, posed.spread.now.altitude);
+        all.push(("altitude".into(), units.show_spread(Kind::Altitude, at, half)));
     }
-    let mut settled = posed.clone();
-    let b = &warm.budget;
-    (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
-    settled.spread.now.oil_temp = 0.0;
-    settled.spread.now.air_temp = 0.0;
-    for (label, value) in &mut settled.said {
-        let at = match label.as_str() {
-            "oil temperature" => b.oil_temp,
-            "air at the fan" => b.air_temp,
-            _ => continue,
-        };
-        *value = format!(
-            "{} (where it settles)",
-            posed.units.show(Kind::Temperature, at)
-        );
+    for (input, measure) in &posed.sets {
+        let shown = units.show_spread(input.field().kind, measure.value, measure.spread);
+        all.push((input.key(), shown));
     }
-    settled.said.push((
-        "outer air".into(),
-        posed.units.show(Kind::Temperature, posed.case.now.ambient),
-    ));
-    settled.cautions = settled.oil.cautions(b.oil_temp, posed.units);
-    settled.settled = Some(Settled {
-        oil_temp: b.oil_temp,
-        from: posed.case.now.ambient,
-        time: warm_up(&posed.case, asked, &warm),
-    });
-    Ok(settled)
-}
-
-/// So near to where it settles, K, oil counts as warm.
-pub const NEAR: f64 = 5.0;
-
-/// How long oil as cold as the day takes to come within [`NEAR`] of where it settles, s; coolant and air are taken as settled.
-pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
-    const PIECES: usize = 24;
-    if asked.hold_oil || settled.heats.is_some() {
-        return None;
+    for (key, severity) in &posed.faults {
+        let name = fault::find(key).map_or(*key, |f| f.name);
+        all.push(("fault".into(), format!("{name}, severity {severity}")));
     }
-    let capacity = Capacities::of(case)?.oil;
-    let (from, to) = (case.now.ambient, settled.budget.oil_temp - NEAR);
-    let piece = (to - from) / PIECES as f64;
-    let held = Asked {
-        hold_oil: true,
-        ..asked
-    };
-    let mut seconds = 0.0;
-    for k in 0..PIECES {
-        if piece <= 0.0 {
-            return None;
-        }
-        let mut at = *case;
-        at.now.oil_temp = from + piece * (k as f64 + 0.5);
-        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
-        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
-        if net <= 0.0 {
-            return None;
-        }
-        seconds += capacity * piece / net;
-    }
-    Some(seconds)
+    all
 }
 
 /// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the case
@@ -157,28 +106,6 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
             temp(settled.oil_temp),
             temp(settled.from)
         ),
-    })
-}
-
-/// Where the oil ends, as numbers.
-pub fn put_settled(numbers: &mut Map<String, Value>, posed: &Posed, end: &str) {
-    if let Some(settled) = posed.settled {
-        let key = |name: &str| format!("{name}{end}");
-        put(
-            numbers,
-            &key("oil_temp_settled"),
-            Kind::Temperature,
-            settled.oil_temp,
-        );
-        let time = settled.time.unwrap_or(f64::NAN);
-        put(numbers, &key("oil_warm_up"), Kind::Time, time);
-    }
-}
-
-/// Between which temperatures, K, a case's coolant boils, as sources differ.
-pub fn boiling(case: &Case) -> [f64; 2] {
-    case.coolant.as_ref().map_or([f64::NAN; 2], |c| {
-        coolant::boiling(c.glycol, c.cap, case.now.altitude)
     })
 }
 
@@ -392,90 +319,6 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
             Limit::Standstill => "motor",
         },
     }
-}
-
-/// What must be borne in mind about a state, whatever the question.
-pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
-    let mut said = posed.cautions.clone();
-    let nu = state.oil_viscosity * 1e6;
-    if state.belt_slip > 0.005 {
-        said.push(format!(
-            "The belt slips by {}: it cannot carry the torque that the pump asks for.",
-            posed.units.show(Kind::Share, state.belt_slip)
-        ));
-    }
-    if posed.case.now.engine_speed <= 0.0 {
-        said.push("The engine stands, so the pump does and the fan with it.".into());
-    } else if limit == Limit::Standstill {
-        said.push(
-            "Oil runs, but not with the pressure that it takes to keep the fan turning.".into(),
-        );
-    }
-    if state.inlet_pressure < posed.case.pump.least_inlet * 1.05
-        && posed.case.now.engine_speed > 0.0
-    {
-        said.push("The pump's inlet is starved or nearly so: expect whine, and air drawn from the oil. How much the pump still delivers then rests on a judgment (the least inlet pressure).".into());
-    }
-    if nu > 400.0 && posed.case.now.engine_speed > 0.0 {
-        said.push("At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into());
-    }
-    if nu < 6.0 {
-        said.push(format!(
-            "At this viscosity most pump makers' lowest limit is reached: gear pumps want 7 to {} or more when hot.",
-            posed.units.show(Kind::KinematicViscosity, 12e-6)
-        ));
-    }
-    if state.return_pressure > 14e5 {
-        said.push(format!(
-            "The pressure behind the motor is above {}, more than common shaft seals of gear motors stand.",
-            posed.units.show(Kind::Pressure, 14e5)
-        ));
-    }
-    said
-}
-
-/// What must be said where the ± leaves out what a machine's file leaves out: inputs of which a quarter more would change the
-/// fan's speed by 0.5 % or more. What stands at an end of its range is sound, and no guess.
-pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<String> {
-    let matters = |s: &&Sensitivity| {
-        let field = s.input.field();
-        let inside = s.value > field.low && s.value < field.high;
-        let change = 0.25 * s.value * s.slope.fan_speed;
-        inside && change.abs() >= 0.005 * state.fan_speed && posed.spread.get(s.input) == Some(0.0)
-    };
-    let left = |s: &&Sensitivity| posed.machine.left_out.contains(&s.input);
-    let keys: Vec<String> = slopes
-        .iter()
-        .filter(left)
-        .filter(matters)
-        .map(|s| s.input.key())
-        .collect();
-    (!keys.is_empty()).then(|| {
-        format!(
-            "The machine's file leaves these out, so they stand at a usual value as if they were known exactly, and the ± is too narrow by what is not known of them: {}. `oilwheel new light-truck` shows how wide a ± may be.",
-            keys.join(", ")
-        )
-    })
-}
-
-/// The same where nothing else is asked of the state.
-pub fn left_out_of(posed: &Posed) -> Option<String> {
-    let (state, operating) = State::of(&posed.case).ok()?;
-    left_out(posed, &sensitivities(&posed.case, &operating), &state)
-}
-
-/// The usual words on what can hurt.
-pub fn safety() -> Vec<String> {
-    [
-        "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting.",
-        "Never block a pump's outlet, and put no shut-off valve there, unless the pump has a relief of its own.",
-        "The fan may start by itself with the engine running. Keep hands, cords and sleeves out of its plane; a cracked blade bursts.",
-        "Never open a hot cooling system. Hot oil and belts hurt too. Work on stands, not on a jack alone, with fresh air.",
-        "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault. Use only oil that the machine's maker approves: viscosity says nothing of seals and additives.",
-        "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice.",
-    ]
-    .map(String::from)
-    .to_vec()
 }
 
 #[cfg(test)]

@@ -1,20 +1,50 @@
-//! What a study returns: one structure from which every rendering is made.
+//! An answer as it is told: one structure from which every rendering is made.
+
+use crate::question::Series;
 
 /// The answer to one question.
 #[derive(Clone, Debug, Default)]
 pub struct Answer {
     /// The question's key: `speed`, `why` …
     pub question: &'static str,
-    /// What was assumed, in words: machine, oil, temperature, command … as label and value.
-    pub case: Vec<(String, String)>,
+    /// The one figure that the page shows large, if there is one.
+    pub figure: Option<Figure>,
     /// What is shown, from top to bottom.
     pub blocks: Vec<Block>,
-    /// What a program reads: keys end in their unit, SI or the trade's unit, whatever the system printed.
+    /// What was assumed, in words: machine, oil, temperature, command … as label and value.
+    pub assumptions: Vec<(String, String)>,
+    /// What must be borne in mind.
+    pub cautions: Vec<Remark>,
+    /// What was asked, as it was typed: by field, so that it can be asked again.
+    pub request: serde_json::Map<String, serde_json::Value>,
+    /// Every input of the case that it is about, SI, by key.
+    pub case: serde_json::Map<String, serde_json::Value>,
+    /// What a program reads: keys end in their unit, whatever the screen shows.
     pub numbers: serde_json::Map<String, serde_json::Value>,
-    /// What a reader must bear in mind.
-    pub cautions: Vec<String>,
     /// The series behind the pictures, for `--csv`.
-    pub series: Table,
+    pub series: Series,
+    /// The text of a file that the answer makes, such as a machine's.
+    pub made: Option<String>,
+}
+
+/// One figure with what it is.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Figure {
+    /// The figure with its unit, or a few words.
+    pub figure: String,
+    /// What it is.
+    pub label: String,
+    /// The key of what stands behind it: an output, `coolant_temp`, `probability` …
+    pub key: &'static str,
+}
+
+/// A caution with its words.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Remark {
+    /// The key of the caution.
+    pub key: &'static str,
+    /// What it says.
+    pub words: String,
 }
 
 /// One piece of an answer.
@@ -180,4 +210,19 @@ pub struct Circuit {
     pub labels: Vec<(&'static str, Vec<String>)>,
     /// The place that limits the speed, drawn with emphasis; may be empty.
     pub limiting: &'static str,
+}
+
+impl Stretch {
+    /// Where each limit acts along an axis.
+    pub fn all(
+        found: &[(crate::balance::Limit, f64, f64)],
+        shown: impl Fn(f64) -> f64,
+    ) -> Vec<Self> {
+        let one = |(limit, from, to): &(crate::balance::Limit, f64, f64)| Self {
+            name: limit.key().into(),
+            from: shown(*from),
+            to: shown(*to),
+        };
+        found.iter().map(one).collect()
+    }
 }

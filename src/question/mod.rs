@@ -1,0 +1,80 @@
+//! The questions: what each asks and what it finds, each declared once. A question computes and phrases nothing.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `field.rs` | one thing that a question asks, and groups of them |
+//! | `values.rs` | what was typed, and how it is read |
+//! | `find.rs` | what a question finds: keys, units, meaning |
+//! | `basis.rs` | the fields of machine, oil and condition |
+//! | the others | one question each: its fields, its request, its outcome |
+
+pub mod basis;
+mod field;
+mod find;
+pub mod speed;
+pub mod state;
+mod values;
+
+pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use find::{Find, Keyed, Outcome, Series, described, key_of};
+pub use values::{Intake, Open, Values};
+
+use crate::trouble::Troubles;
+use serde_json::{Map, Value};
+
+/// A question: what it asks and what it finds.
+pub struct Question {
+    /// Its key: the command, the address of its page, and `question` in an answer.
+    pub key: &'static str,
+    /// A few words for the page; empty where the page does not ask it.
+    pub title: &'static str,
+    /// What it answers, in a sentence.
+    pub about: &'static str,
+    /// What it asks.
+    pub groups: &'static [Group],
+    /// Sessions that show how it is asked.
+    pub examples: &'static [&'static str],
+    /// The schema of what it finds.
+    pub finds: fn() -> Map<String, Value>,
+}
+
+impl Question {
+    /// Its fields in order.
+    pub fn fields(&self) -> impl Iterator<Item = &'static Field> + use<> {
+        let groups: &'static [Group] = self.groups;
+        groups.iter().flat_map(|g| g.fields.iter().copied())
+    }
+
+    /// Its field of a key.
+    pub fn field(&self, key: &str) -> Option<&'static Field> {
+        self.fields().find(|f| f.key == key)
+    }
+
+    /// Whether it asks for a field.
+    pub fn asks(&self, field: &Field) -> bool {
+        self.field(field.key).is_some()
+    }
+}
+
+/// What is asked, understood: it can be answered.
+pub trait Request: Sized {
+    /// Which question it is.
+    const QUESTION: &'static Question;
+    /// What is found.
+    type Outcome: Outcome;
+    /// Reads what was typed: every mistake at once.
+    fn read(values: &Values) -> Result<Self, Troubles>;
+    /// Finds it.
+    fn answer(&self) -> Result<Self::Outcome, Troubles>;
+}
+
+/// The key of the question that is asked where none is named.
+pub const FIRST_LOOK: &str = "first-look";
+
+/// All questions, in the order in which they are offered.
+pub static ALL: &[&Question] = &[&speed::QUESTION];
+
+/// The question of a key.
+pub fn find(key: &str) -> Option<&'static Question> {
+    ALL.iter().copied().find(|q| q.key == key)
+}
