@@ -15,11 +15,15 @@ const ABOUT: &str =
 
 /// The program with all its commands.
 pub(super) fn program() -> Command {
-    let questions = question::ALL.iter().filter(|q| q.key != question::FIRST_LOOK);
+    let questions = question::ALL
+        .iter()
+        .filter(|q| q.key != question::FIRST_LOOK);
     Command::new("oilwheel")
         .version(env!("CARGO_PKG_VERSION"))
         .about(ABOUT)
-        .long_about(format!("{ABOUT}\n\nWithout a command: a first look at a demo machine."))
+        .long_about(format!(
+            "{ABOUT}\n\nWithout a command: a first look at a demo machine."
+        ))
         .max_term_width(100)
         .subcommand_negates_reqs(true)
         .args(output::args())
@@ -30,7 +34,10 @@ pub(super) fn program() -> Command {
 /// The command of a question.
 fn asks(question: &'static Question) -> Command {
     let grouped = question.groups.iter().flat_map(|group| {
-        group.fields.iter().map(|field| arg(field).help_heading(group.title))
+        group
+            .fields
+            .iter()
+            .map(|field| arg(field).help_heading(group.title))
     });
     let mut command = Command::new(question.key)
         .about(question.about)
@@ -94,7 +101,9 @@ fn arg(field: &'static Field) -> Arg {
     if field.takes == Takes::Switch {
         return arg.action(ArgAction::SetTrue);
     }
-    arg = arg.value_name(field.value_name()).value_parser(Suggested(field));
+    arg = arg
+        .value_name(field.value_name())
+        .value_parser(Suggested(field));
     arg = match (field.many, field.by_place) {
         (true, true) => arg.num_args(0..),
         (true, false) => arg.action(ArgAction::Append),

@@ -31,7 +31,9 @@ pub fn run(serve: Serve) -> u8 {
         Ok(matches) => matches,
         Err(error) => return misread(&error),
     };
-    let (name, own) = matches.subcommand().unwrap_or((question::FIRST_LOOK, &matches));
+    let (name, own) = matches
+        .subcommand()
+        .unwrap_or((question::FIRST_LOOK, &matches));
     let output = Output::of(own);
     let replied = match question::find(name) {
         Some(question) => asked(question, own, &output),
@@ -190,7 +192,10 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
         (Some(Value::String(key)), Some(Value::Object(request))) => (key, request),
         _ => {
             let found = "no `question` with its `request`";
-            return Err(one(Trouble::input(found, "an answer that `--json` printed")));
+            return Err(one(Trouble::input(
+                found,
+                "an answer that `--json` printed",
+            )));
         }
     };
     let question = question::find(key).ok_or_else(|| one(no_question(key)))?;
@@ -235,4 +240,3 @@ fn class_machine(class: &str) -> Result<Machine, Troubles> {
     let problem = Trouble::input(format!("no class of machine called `{class}`"), expected);
     Err(vec![problem.did_you_mean(class, keys()).at("new")])
 }
-

@@ -34,20 +34,56 @@ pub(super) fn args() -> Vec<Arg> {
         arg.value_hint(ValueHint::FilePath)
     };
     let switch = |key: &'static str, help: &'static str| {
-        Arg::new(key).long(key).help(help).action(ArgAction::SetTrue)
+        Arg::new(key)
+            .long(key)
+            .help(help)
+            .action(ArgAction::SetTrue)
     };
     let words = |key: &'static str, help: &'static str, words: [&'static str; 3], usual| {
-        let words = words.into_iter().filter(|w| !w.is_empty()).collect::<Vec<_>>();
-        Arg::new(key).long(key).help(help).value_parser(words).default_value(usual)
+        let words = words
+            .into_iter()
+            .filter(|w| !w.is_empty())
+            .collect::<Vec<_>>();
+        Arg::new(key)
+            .long(key)
+            .help(help)
+            .value_parser(words)
+            .default_value(usual)
     };
     let args = [
         switch("json", "Print the answer as JSON."),
-        switch("brief", "Print the verdict, the cautions and the next step, and no more.").conflicts_with("json"),
-        file("csv", "FILE.csv", "Write the figures behind the picture as CSV; - for standard output."),
-        file("plot", "FILE.svg", "Write the pictures as SVG; - for standard output."),
-        file("report", "FILE.html", "Write the answer with its pictures as one HTML file; - for standard output."),
-        words("units", "Units to print; either is read.", ["si", "us", ""], "si"),
-        words("color", "Colour where something is wrong; NO_COLOR is heeded.", ["auto", "always", "never"], "auto"),
+        switch(
+            "brief",
+            "Print the verdict, the cautions and the next step, and no more.",
+        )
+        .conflicts_with("json"),
+        file(
+            "csv",
+            "FILE.csv",
+            "Write the figures behind the picture as CSV; - for standard output.",
+        ),
+        file(
+            "plot",
+            "FILE.svg",
+            "Write the pictures as SVG; - for standard output.",
+        ),
+        file(
+            "report",
+            "FILE.html",
+            "Write the answer with its pictures as one HTML file; - for standard output.",
+        ),
+        words(
+            "units",
+            "Units to print; either is read.",
+            ["si", "us", ""],
+            "si",
+        ),
+        words(
+            "color",
+            "Colour where something is wrong; NO_COLOR is heeded.",
+            ["auto", "always", "never"],
+            "auto",
+        ),
     ];
     args.map(|arg| arg.help_heading(heading)).to_vec()
 }
@@ -61,9 +97,14 @@ impl Output {
         Self {
             json: on("json"),
             brief: on("brief"),
-            units: given("units").and_then(|u| u.parse().ok()).unwrap_or_default(),
+            units: given("units")
+                .and_then(|u| u.parse().ok())
+                .unwrap_or_default(),
             colour: given("color").unwrap_or_default(),
-            files: ["csv", "plot", "report", "out"].into_iter().filter_map(file).collect(),
+            files: ["csv", "plot", "report", "out"]
+                .into_iter()
+                .filter_map(file)
+                .collect(),
         }
     }
 
@@ -79,7 +120,10 @@ impl Output {
     /// Whether the files that are to be written spare what is read, and each other.
     pub fn check(&self, question: &Question, values: &Values) -> Result<(), Troubles> {
         let reads = |takes| {
-            matches!(takes, Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_))
+            matches!(
+                takes,
+                Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_)
+            )
         };
         let inputs: Vec<PathBuf> = question
             .fields()
@@ -104,7 +148,11 @@ impl Output {
             }
             seen.push(place);
         }
-        if problems.is_empty() { Ok(()) } else { Err(problems) }
+        if problems.is_empty() {
+            Ok(())
+        } else {
+            Err(problems)
+        }
     }
 
     /// Writes the files that were asked for, and gives what is printed; `named` gives fields their names.

@@ -24,6 +24,6 @@ pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};
-pub(crate) use read::{Reader, Section, in_range};
 pub use read::in_range_of;
+pub(crate) use read::{Reader, Section, in_range};
 pub use write::machine_text;

@@ -253,7 +253,11 @@ pub fn in_range_of(
         return Ok(measure);
     }
     let show = |v| units.show(kind, v);
-    let end = if measure.value < low { "too low" } else { "too high" };
+    let end = if measure.value < low {
+        "too low"
+    } else {
+        "too high"
+    };
     let hint = match kind {
         Kind::Number => "no unit belongs here",
         _ => "is the unit right?",

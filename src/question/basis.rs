@@ -143,7 +143,9 @@ pub fn read(values: &Values) -> Result<Posed, Troubles> {
 impl Intake<'_> {
     /// Machine, oil and condition with the faults that were put on.
     pub fn basis(&mut self) -> Option<Posed> {
-        read(self.values).map_err(|all| self.problems.extend(all)).ok()
+        read(self.values)
+            .map_err(|all| self.problems.extend(all))
+            .ok()
     }
 }
 

@@ -136,12 +136,17 @@ impl Field {
 
     /// The words that may be typed, where they can be listed: for completions.
     pub fn values(&self) -> Vec<&'static str> {
-        let keys = |library: &[(&'static str, &'static str)]| library.iter().map(|(k, _)| *k).collect();
+        let keys =
+            |library: &[(&'static str, &'static str)]| library.iter().map(|(k, _)| *k).collect();
         match self.takes {
             Takes::Machine => keys(&MACHINES),
             Takes::Oil => keys(&OILS),
             Takes::Trip => keys(&TRIPS),
-            Takes::Fault => fault::ALL.iter().chain(fault::HEAT).map(|f| f.key).collect(),
+            Takes::Fault => fault::ALL
+                .iter()
+                .chain(fault::HEAT)
+                .map(|f| f.key)
+                .collect(),
             Takes::Choice(words) => words.iter().map(|(word, _)| *word).collect(),
             Takes::Quantity(_, _, _, words) => words.to_vec(),
             _ => Vec::new(),

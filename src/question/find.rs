@@ -153,8 +153,13 @@ impl Series {
         let Some(first) = objects.first() else {
             return Self::default();
         };
-        let heads = first.iter().filter(|(_, v)| single(v)).map(|(k, _)| k.clone());
-        let rows = objects.iter().map(|o| o.values().filter(|v| single(v)).map(cell).collect());
+        let heads = first
+            .iter()
+            .filter(|(_, v)| single(v))
+            .map(|(k, _)| k.clone());
+        let rows = objects
+            .iter()
+            .map(|o| o.values().filter(|v| single(v)).map(cell).collect());
         Self {
             heads: heads.collect(),
             rows: rows.collect(),
@@ -274,7 +279,10 @@ mod tests {
         assert_eq!(keys, Try::properties().keys().collect::<Vec<_>>());
         assert!((object["fan_speed_rpm"].as_f64().unwrap() - 640.0).abs() < 1e-9);
         assert!(object["peak_temp_c"].is_null());
-        assert_eq!(Try::properties()["fan_speed_rpm"]["description"], "How fast.");
+        assert_eq!(
+            Try::properties()["fan_speed_rpm"]["description"],
+            "How fast."
+        );
     }
 
     #[test]

@@ -164,11 +164,19 @@ impl Speed {
         let (case, correlations) = (&posed.case, &posed.machine.correlations);
         let (state, operating) = State::of(case)?;
         let sensitivities = sensitivities(case, &operating);
-        let half = half_width(&sensitivities, &posed.spread, correlations, Output::FAN_SPEED);
+        let half = half_width(
+            &sensitivities,
+            &posed.spread,
+            correlations,
+            Output::FAN_SPEED,
+        );
         let drawn = sample::draw(case, &posed.spread, correlations, DRAWN, SEED);
         let sampled = sample::speed_band(&drawn, &operating);
         let engine = Input::find("now.engine_speed").unwrap_or(Input(0));
-        let (idle, full) = (posed.machine.usual("idle").value, posed.machine.usual("full").value);
+        let (idle, full) = (
+            posed.machine.usual("idle").value,
+            posed.machine.usual("full").value,
+        );
         let short = self.measured.map(|m| {
             let short = state.fan_speed - m.value;
             let sigma = 0.5 * half.hypot(m.spread);
@@ -187,7 +195,10 @@ impl Speed {
         let now = case.now.engine_speed;
         let from = (0.5 * idle).min(now.max(0.1 * idle));
         let speeds = sweep::values(from, full.max(now), 121, false);
-        let steps: Vec<_> = sweep::sweep(case, engine, &speeds).into_iter().flatten().collect();
+        let steps: Vec<_> = sweep::sweep(case, engine, &speeds)
+            .into_iter()
+            .flatten()
+            .collect();
         Ok(Found {
             settled: posed.settled,
             low: (state.fan_speed - half).max(0.0),

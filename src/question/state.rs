@@ -31,18 +31,28 @@ impl Find for State {
     }
     fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
         for (declaration, output) in OUTPUTS.iter().zip(Output::all()) {
-            self.get(output).put(declaration.key, Some(declaration.kind), into);
+            self.get(output)
+                .put(declaration.key, Some(declaration.kind), into);
         }
         let losses = LOSSES.iter().zip(self.losses);
-        let losses: Map<String, Value> = losses.map(|((k, _), w)| ((*k).into(), json!(w))).collect();
+        let losses: Map<String, Value> =
+            losses.map(|((k, _), w)| ((*k).into(), json!(w))).collect();
         into.insert("losses_w".into(), Value::Object(losses));
     }
     fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
         for declaration in OUTPUTS {
-            f64::describe(declaration.key, Some(declaration.kind), declaration.help, into);
+            f64::describe(
+                declaration.key,
+                Some(declaration.kind),
+                declaration.help,
+                into,
+            );
         }
         let losses = json!({"type": "object", "additionalProperties": {"type": "number"}});
-        into.insert("losses_w".into(), described(losses, "where the pump's shaft power goes"));
+        into.insert(
+            "losses_w".into(),
+            described(losses, "where the pump's shaft power goes"),
+        );
     }
 }
 
@@ -60,15 +70,32 @@ impl Find for Option<Settled> {
         let end = key.trim_start_matches("settled");
         if let Some(settled) = self {
             let time = settled.time.unwrap_or(f64::NAN);
-            settled.oil_temp.put(&format!("oil_temp_settled{end}"), Some(Kind::Temperature), into);
+            settled.oil_temp.put(
+                &format!("oil_temp_settled{end}"),
+                Some(Kind::Temperature),
+                into,
+            );
             time.put(&format!("oil_warm_up{end}"), Some(Kind::Time), into);
         }
     }
     fn describe(key: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
         let end = key.trim_start_matches("settled");
-        let (temp, time) = (format!("oil_temp_settled{end}"), format!("oil_warm_up{end}"));
-        f64::describe(&temp, Some(Kind::Temperature), "steady oil temperature, where asked for", into);
-        f64::describe(&time, Some(Kind::Time), "time a cold oil takes to come near it", into);
+        let (temp, time) = (
+            format!("oil_temp_settled{end}"),
+            format!("oil_warm_up{end}"),
+        );
+        f64::describe(
+            &temp,
+            Some(Kind::Temperature),
+            "steady oil temperature, where asked for",
+            into,
+        );
+        f64::describe(
+            &time,
+            Some(Kind::Time),
+            "time a cold oil takes to come near it",
+            into,
+        );
     }
 }
 
@@ -135,7 +162,10 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     let recommended = 12e-6;
     add(nu < 6.0, Caution::OilThin { recommended });
     let limit = 14e5;
-    add(state.return_pressure > limit, Caution::SealPressure { limit });
+    add(
+        state.return_pressure > limit,
+        Caution::SealPressure { limit },
+    );
     all
 }
 

@@ -197,7 +197,10 @@ impl<'a> Intake<'a> {
         };
         let found = words.parse().ok().filter(|n| (low..=high).contains(n));
         let found = found.ok_or_else(|| {
-            Trouble::input(format!("`{words}`"), format!("a whole number from {low} to {high}"))
+            Trouble::input(
+                format!("`{words}`"),
+                format!("a whole number from {low} to {high}"),
+            )
         });
         self.keep(field, found)
     }
@@ -212,7 +215,9 @@ impl<'a> Intake<'a> {
     pub fn oils(&mut self, field: &Field) -> Vec<OilSheet> {
         let shelf = self.values.shelf;
         let names = split_names(self.values.all(field));
-        let read = names.into_iter().filter_map(|name| self.keep_all(field, shelf.oil(&name)));
+        let read = names
+            .into_iter()
+            .filter_map(|name| self.keep_all(field, shelf.oil(&name)));
         read.collect()
     }
 

@@ -20,7 +20,10 @@ pub fn json(answer: &Answer) -> String {
         root.entry(key.clone()).or_insert_with(|| value.clone());
     }
     let caution = |c: &Remark| json!({"key": c.key, "words": c.words});
-    root.insert("cautions".into(), answer.cautions.iter().map(caution).collect());
+    root.insert(
+        "cautions".into(),
+        answer.cautions.iter().map(caution).collect(),
+    );
     pretty(root)
 }
 
@@ -36,20 +39,40 @@ pub fn schema(question: &Question) -> String {
         ("format", json!({"const": "oilwheel-answer"})),
         ("version", text.clone()),
         ("question", json!({"const": question.key})),
-        ("request", json!({"type": "object", "description": "what was typed, by field"})),
-        ("case", json!({"type": "object", "description": "every input of the case, SI, by key"})),
+        (
+            "request",
+            json!({"type": "object", "description": "what was typed, by field"}),
+        ),
+        (
+            "case",
+            json!({"type": "object", "description": "every input of the case, SI, by key"}),
+        ),
     ];
     let mut properties: Map<String, Value> = Map::new();
     properties.extend(head.map(|(k, v)| (k.to_string(), v)));
     properties.extend((question.finds)());
-    properties.insert("cautions".into(), json!({"type": "array", "items": caution}));
+    properties.insert(
+        "cautions".into(),
+        json!({"type": "array", "items": caution}),
+    );
     let mut root = Map::new();
-    root.insert("$schema".into(), "https://json-schema.org/draft/2020-12/schema".into());
-    root.insert("title".into(), format!("What oilwheel {} answers", question.key).into());
+    root.insert(
+        "$schema".into(),
+        "https://json-schema.org/draft/2020-12/schema".into(),
+    );
+    root.insert(
+        "title".into(),
+        format!("What oilwheel {} answers", question.key).into(),
+    );
     root.insert("description".into(), question.about.into());
     root.insert("version".into(), KEYS.into());
     root.insert("type".into(), "object".into());
-    root.insert("required".into(), json!(["format", "version", "question", "request", "case", "cautions"]));
+    root.insert(
+        "required".into(),
+        json!([
+            "format", "version", "question", "request", "case", "cautions"
+        ]),
+    );
     root.insert("properties".into(), properties.into());
     pretty(root)
 }

@@ -49,7 +49,11 @@ pub fn troubles_text(
 }
 
 /// With the line it lies in and a caret under the place.
-fn shown(trouble: &Trouble, colours: bool, texts: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+fn shown(
+    trouble: &Trouble,
+    colours: bool,
+    texts: &dyn Fn(&str) -> Option<String>,
+) -> Option<String> {
     let span = trouble.spot.span.clone()?;
     let text = texts(&trouble.spot.source)?;
     let start = at_letter(&text, span.start);

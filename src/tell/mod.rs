@@ -105,7 +105,12 @@ pub fn told<R: Request>(
 ) -> Result<Answer, Troubles> {
     let request = R::read(values)?;
     let found = request.answer()?;
-    Ok(whole(R::QUESTION, values, tell(&request, &found), found.object()))
+    Ok(whole(
+        R::QUESTION,
+        values,
+        tell(&request, &found),
+        found.object(),
+    ))
 }
 
 /// An answer of what was told and found.

@@ -74,7 +74,10 @@ fn figure(posed: &Posed, found: &Found) -> Figure {
     let (units, fan, half) = (posed.units, found.state.fan_speed, found.half);
     let show = |v| units.show(Kind::Speed, v);
     let (figure, label) = if half > fan {
-        let label = format!("fan speed; in about 95 of 100 cases between 0 and {}", show(fan + half));
+        let label = format!(
+            "fan speed; in about 95 of 100 cases between 0 and {}",
+            show(fan + half)
+        );
         (show(fan), label)
     } else {
         let figure = units.show_spread(Kind::Speed, fan, half);
@@ -122,7 +125,11 @@ fn more_viscous(posed: &Posed, found: &Found) -> String {
 /// Whether a stopped fan would start.
 fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
     let show = |p| posed.units.show(Kind::Pressure, p);
-    let would = if available >= required { "would" } else { "would not" };
+    let would = if available >= required {
+        "would"
+    } else {
+        "would not"
+    };
     format!(
         "A stopped fan {would} start: {} available, {} required.",
         show(available),
@@ -173,8 +180,15 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
         spread: x(half),
     };
     let mut marks = vec![mark("computed", found.state.fan_speed, found.half)];
-    marks.extend(request.measured.map(|m| mark("measured", m.value, m.spread)));
-    let points = found.series.iter().map(|s| (x(s.engine_speed), x(s.fan_speed)));
+    marks.extend(
+        request
+            .measured
+            .map(|m| mark("measured", m.value, m.spread)),
+    );
+    let points = found
+        .series
+        .iter()
+        .map(|s| (x(s.engine_speed), x(s.fan_speed)));
     Chart {
         title: "Fan speed versus engine speed, and what limits it".into(),
         x_label: format!("engine speed, {unit}"),

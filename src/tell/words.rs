@@ -42,10 +42,25 @@ fn moment(posed: &Posed) -> Vec<(String, String)> {
     };
     let (speed, temp) = (Kind::Speed, Kind::Temperature);
     let mut all = vec![
-        ("engine speed", worded("engine_speed", speed, now.engine_speed, half.engine_speed, false)),
-        ("oil temperature", worded("oil_temp", temp, now.oil_temp, half.oil_temp, true)),
+        (
+            "engine speed",
+            worded(
+                "engine_speed",
+                speed,
+                now.engine_speed,
+                half.engine_speed,
+                false,
+            ),
+        ),
+        (
+            "oil temperature",
+            worded("oil_temp", temp, now.oil_temp, half.oil_temp, true),
+        ),
         ("command", command(posed)),
-        ("air at the fan", worded("air_temp", temp, now.air_temp, half.air_temp, true)),
+        (
+            "air at the fan",
+            worded("air_temp", temp, now.air_temp, half.air_temp, true),
+        ),
     ];
     if settled {
         all.push(("ambient air", units.show(temp, now.ambient)));
@@ -58,7 +73,10 @@ fn command(posed: &Posed) -> String {
     let share = |x| posed.units.show(Kind::Share, x);
     match posed.case.now.command {
         _ if posed.case.shape.unplugged => {
-            format!("valve unplugged: fail-safe at {}", share(posed.case.control.fail_safe))
+            format!(
+                "valve unplugged: fail-safe at {}",
+                share(posed.case.control.fail_safe)
+            )
         }
         c if c >= 1.0 => "full".into(),
         c if c <= 0.0 => "least".into(),
@@ -75,7 +93,10 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
     ];
     if posed.typed.contains(&"altitude") {
         let (at, half) = (posed.case.now.altitude, posed.spread.now.altitude);
-        all.push(("altitude".into(), units.show_spread(Kind::Altitude, at, half)));
+        all.push((
+            "altitude".into(),
+            units.show_spread(Kind::Altitude, at, half),
+        ));
     }
     for (input, measure) in &posed.sets {
         let shown = units.show_spread(input.field().kind, measure.value, measure.spread);
