@@ -39,9 +39,10 @@ pub fn run(serve: Serve) -> u8 {
         Some(question) => asked(question, own, &output),
         None => other(name, own, &output, serve),
     };
+    let asked = question::find(name);
     match replied {
-        Ok(text) => emit(&named(&text)),
-        Err(problems) => failed(problems, &output),
+        Ok(text) => emit(&named(asked, &text)),
+        Err(problems) => failed(problems, asked, &output),
     }
 }
 
@@ -61,13 +62,13 @@ fn misread(error: &clap::Error) -> u8 {
 }
 
 /// Says what went wrong; the exit code.
-fn failed(mut problems: Troubles, output: &Output) -> u8 {
+fn failed(mut problems: Troubles, asked: Option<&Question>, output: &Output) -> u8 {
     for problem in &mut problems {
         for text in [&mut problem.found, &mut problem.expected, &mut problem.hint] {
-            *text = named(text);
+            *text = named(asked, text);
         }
         if problem.spot.source.is_empty() && !problem.spot.field.is_empty() {
-            problem.spot.source = flag(&problem.spot.field);
+            problem.spot.source = flag(asked, &problem.spot.field);
         }
     }
     if output.json {
@@ -84,21 +85,22 @@ fn failed(mut problems: Troubles, output: &Output) -> u8 {
     }
 }
 
-/// A field as the command line calls it: `--oil-temp`.
-fn flag(key: &str) -> String {
+/// A field as the command line calls it where a question asks for it: `--oil-temp`.
+fn flag(asked: Option<&Question>, key: &str) -> String {
     if let Some(input) = key.strip_prefix("set.") {
         return format!("--set {input}");
     }
-    let fields = || question::ALL.iter().flat_map(|q| q.fields());
-    match fields().find(|f| f.key == key) {
+    let mut all = question::ALL.iter().flat_map(|q| q.fields());
+    let own = asked.and_then(|q| q.field(key));
+    match own.or_else(|| all.find(|f| f.key == key)) {
         Some(field) if field.by_place => field.value_name(),
         _ => format!("--{}", key.replace('_', "-")),
     }
 }
 
 /// A text in which fields have the names of the command line.
-fn named(text: &str) -> String {
-    with_names(text, flag)
+fn named(asked: Option<&Question>, text: &str) -> String {
+    with_names(text, |key| flag(asked, key))
 }
 
 /// Writes to standard output. A reader that went away is no error.
@@ -137,9 +139,10 @@ fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<S
 fn answered(key: &str, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
+    values.open = Some(wait::opening(&stop));
     let answer = wait::watched(&stop, || tell::answer(key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(key)]))?;
-    output.write(&answer, named)
+    output.write(&answer, |text| named(question::find(key), text))
 }
 
 /// A name that no question has.

@@ -1,8 +1,11 @@
 //! A bar on standard error while an answer takes long.
 
-use crate::trouble::Stop;
+use crate::question::Open;
+use crate::trouble::{Stop, Trouble};
 use indicatif::{ProgressBar, ProgressStyle};
-use std::io::IsTerminal;
+use std::fs::File;
+use std::io::{Error, IsTerminal, Read};
+use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
@@ -48,6 +51,49 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
         drop(working);
         answer
     })
+}
+
+/// Bytes of a file that are one piece of work.
+const PIECE: u64 = 1 << 18;
+
+/// Opens files whose reading is counted as work.
+pub fn opening(stop: &Stop) -> Open {
+    let stop = stop.clone();
+    Arc::new(move |path| {
+        let file = File::open(path)?;
+        let about = file.metadata()?;
+        if about.is_dir() {
+            return Err(Error::other("it is a folder"));
+        }
+        stop.expect((about.len() / PIECE) as usize);
+        let stop = stop.clone();
+        Ok(Box::new(Counted {
+            file,
+            stop,
+            bytes: 0,
+        }))
+    })
+}
+
+/// A file whose pieces are counted.
+struct Counted {
+    file: File,
+    stop: Stop,
+    /// Since the last piece.
+    bytes: u64,
+}
+
+impl Read for Counted {
+    fn read(&mut self, room: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.file.read(room)?;
+        self.bytes += read as u64;
+        while self.bytes >= PIECE {
+            self.bytes -= PIECE;
+            let stopped = |t: Trouble| Error::other(t.to_string());
+            self.stop.check().map_err(stopped)?;
+        }
+        Ok(read)
+    }
 }
 
 #[cfg(test)]

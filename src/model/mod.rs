@@ -17,7 +17,7 @@ mod write;
 pub use ask::{Ask, Posed, Settled, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
-pub use caution::{Caution, Whose};
+pub use caution::{Caution, LogCaution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};

@@ -117,6 +117,25 @@ impl Find for (f64, f64) {
     }
 }
 
+/// What was found by itself, its keys among those of what it is part of.
+#[derive(Clone, Debug)]
+pub struct Inline<T>(pub T);
+
+impl<T: Outcome> Find for Inline<T> {
+    fn value(&self, _: Option<Kind>) -> Value {
+        Value::Object(self.0.object())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object", "properties": T::properties()})
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        into.extend(self.0.object());
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
+        into.extend(T::properties());
+    }
+}
+
 /// Values under keys that follow from the question, such as a place's or a loss's.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Keyed<T>(pub Vec<(String, T)>);

@@ -1,8 +1,9 @@
 //! The words of each caution, and those on what can hurt.
 
 use super::answer::Remark;
-use super::words::signed;
-use crate::model::{Caution, Whose};
+use super::words::{clock, count, duration, signed};
+use crate::model::log::Mistake;
+use crate::model::{Caution, LogCaution, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -77,6 +78,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }
+        Caution::Log(caution) => of_log(caution, units),
         Caution::Of { whose, caution } => {
             let of = match whose {
                 Whose::Baseline => "Of the baseline",
@@ -86,6 +88,65 @@ pub fn words(caution: &Caution, units: Units) -> String {
             format!("{of}: {}", words(caution, units))
         }
     }
+}
+
+/// What a caution about a log says.
+fn of_log(caution: &LogCaution, units: Units) -> String {
+    let temp = |t: &f64| units.show(Kind::Temperature, *t);
+    match caution {
+        LogCaution::BlankColumn { column, name } => {
+            format!("Column {column}, `{name}`, is blank throughout.")
+        }
+        LogCaution::PassedOver { column, name, signal } => format!(
+            "Column {column}, `{name}`, may carry {} too; it was not used.",
+            signal.label()
+        ),
+        LogCaution::Cell(mistake) => cell(mistake),
+        LogCaution::MoreCells { named, cells, listed } => {
+            format!("These are {named} of {cells}; the answer as JSON lists the first {listed}.")
+        }
+        LogCaution::ShortLog { rows, duration: long } => format!(
+            "This is a short log ({}, {}): it shows what was, and hardly what usually is.",
+            count(*rows, "row"),
+            duration(*long)
+        ),
+        LogCaution::Dropouts { readings } => format!(
+            "Passed over: {} that no coolant can have (a sensor that dropped out).",
+            count(*readings, "coolant reading")
+        ),
+        LogCaution::ClockSetBack => "The clock was set back within the log; what lies between is counted as a gap of unknown length.".into(),
+        LogCaution::UnitNotStated { fahrenheit: true } => "No unit is stated for the coolant; in °C it would be beyond any coolant, so °F were taken.".into(),
+        LogCaution::UnitNotStated { fahrenheit: false } => {
+            "No unit is stated for the coolant; °C were taken.".into()
+        }
+        LogCaution::ReadingStill { at, duration: long, from } => format!(
+            "The coolant reading stood at {} for {} from {} on with the engine running: a thermostat may hold it so, and so does a sensor that sticks.",
+            temp(at),
+            duration(*long),
+            clock(*from)
+        ),
+        LogCaution::IntakeAir { low, high } => format!(
+            "Intake air reads from {} to {}: useless as ambient, and not used for it.",
+            temp(low),
+            temp(high)
+        ),
+        LogCaution::SimulationEnds { at, why } => {
+            format!("The simulation ends at {}: {why}.", clock(*at))
+        }
+        LogCaution::NoAmbient => {
+            format!("Ambient temperature is not in the log: {} states it.", mention("ambient"))
+        }
+        LogCaution::BoilingIsABand => "Where a coolant begins to boil differs between published figures by several kelvin, so it is a band; steam pockets at hot spots come earlier. The sensor reads where it sits, in steps of 1 °C on most vehicles.".into(),
+    }
+}
+
+/// A cell that could not be read as it stands.
+fn cell(mistake: &Mistake) -> String {
+    let what = if mistake.dropped { "dropped" } else { "kept" };
+    format!(
+        "Line {}, column {} (`{}`): found `{}`, expected {}; the row was {what}.",
+        mistake.line, mistake.column, mistake.name, mistake.found, mistake.expected
+    )
 }
 
 /// The usual words on what can hurt.

@@ -9,6 +9,7 @@
 
 mod answer;
 pub mod caution;
+pub mod log;
 pub mod speed;
 pub mod words;
 
@@ -83,7 +84,10 @@ pub struct Teller {
 }
 
 /// All questions, each with its teller.
-pub static ALL: &[Teller] = &[teller(&question::speed::QUESTION, |v| told(v, speed::tell))];
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::log::QUESTION, |v| told(v, log::tell)),
+];
 
 const fn teller(
     question: &'static Question,

@@ -154,6 +154,32 @@ pub fn credible(units: Units) -> String {
     format!("±{}", kelvins(units, 8.0, 10.0))
 }
 
+/// A length of time: `12 min 5 s`.
+pub fn duration(seconds: f64) -> String {
+    let s = seconds.round().max(0.0) as u64;
+    match s {
+        0..60 => format!("{s} s"),
+        60..3600 if s.is_multiple_of(60) => format!("{} min", s / 60),
+        60..3600 => format!("{} min {} s", s / 60, s % 60),
+        _ => format!("{} h {} min", s / 3600, s / 60 % 60),
+    }
+}
+
+/// A moment after the first, as a clock shows it: `0:12:05`.
+pub fn clock(seconds: f64) -> String {
+    let s = seconds.round().max(0.0) as u64;
+    format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+}
+
+/// So many of a thing: `no row`, `1 row`, `3 rows`.
+pub fn count(many: u64, thing: &str) -> String {
+    match many {
+        0 => format!("no {thing}"),
+        1 => format!("1 {thing}"),
+        _ => format!("{many} {thing}s"),
+    }
+}
+
 /// A speed with its sign in words: `12 rpm slower`.
 pub fn faster_or_slower(units: Units, change: f64) -> String {
     let size = units.show(Kind::Speed, change.abs());
