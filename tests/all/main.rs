@@ -12,7 +12,7 @@ mod floors;
 // mod garage;
 // mod golden;
 // mod heat;
-// mod log;
+mod log;
 mod models;
 mod own;
 // mod page;
