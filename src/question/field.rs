@@ -29,6 +29,8 @@ pub enum Takes {
     Count(usize, usize),
     /// A file, or its text: what it holds.
     Text(&'static str),
+    /// A log: a path, or what was sent.
+    Log,
     /// Words that the question itself reads.
     Words,
 }
@@ -164,7 +166,7 @@ impl Field {
             Takes::Fault => "FAULT=SEVERITY".into(),
             Takes::Setting => "PART.KEY=VALUE".into(),
             Takes::Count(..) => "NUMBER".into(),
-            Takes::Text(_) => "FILE".into(),
+            Takes::Text(_) | Takes::Log => "FILE".into(),
             Takes::Choice(_) | Takes::Switch | Takes::Words => {
                 self.key.to_uppercase().replace('_', "-")
             }

@@ -8,6 +8,7 @@
 //! | `basis.rs` | the fields of machine, oil and condition |
 //! | the others | one question each: its fields, its request, its outcome |
 
+pub mod auxfan;
 pub mod basis;
 mod field;
 mod find;
