@@ -70,12 +70,6 @@ pub struct Settled {
     pub time: Option<f64>,
 }
 
-/// The declaration of a field of the condition.
-pub(super) fn condition(key: &str) -> &'static Field {
-    let fields = super::case::Condition::<f64>::FIELDS;
-    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
-}
-
 impl Ask {
     /// A question about a machine, with all else as usual.
     pub fn about(machine: &str) -> Self {
@@ -98,15 +92,15 @@ impl Ask {
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
         let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
-        let mut read = |flag: &str, key: &str, words: &Option<String>| {
+        let mut read = |flag: &str, input: Input, words: &Option<String>| {
             let words = words.as_ref()?;
-            let field = condition(key);
+            let field = input.field();
             let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
             read.map_err(|t| troubles.push(t.at(flag))).ok()
         };
-        let oil_temp = read("--oil-temp", "oil_temp", &self.oil_temp);
-        let air_temp = read("--air-temp", "air_temp", &self.air_temp);
-        let altitude = read("--altitude", "altitude", &self.altitude);
+        let oil_temp = read("--oil-temp", Input::OIL_TEMP, &self.oil_temp);
+        let air_temp = read("--air-temp", Input::AIR_TEMP, &self.air_temp);
+        let altitude = read("--altitude", Input::ALTITUDE, &self.altitude);
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
@@ -118,13 +112,12 @@ impl Ask {
                 value: 0.0,
                 spread: 0.0,
             }),
-            words => read("--command", "command", words),
+            words => read("--command", Input::COMMAND, words),
         };
-        let engine_speed = match (&machine, &self.engine_speed) {
-            (Some(m), Some(w)) if ["idle", "raised", "full"].contains(&w.trim()) => {
-                Some(m.usual(w.trim()))
-            }
-            (_, words) => read("--engine-speed", "engine_speed", words),
+        let named_speed = |words: &str| machine.as_ref()?.usual.engine_speed(words.trim());
+        let engine_speed = match self.engine_speed.as_deref().and_then(named_speed) {
+            Some(named) => Some(named),
+            None => read("--engine-speed", Input::ENGINE_SPEED, &self.engine_speed),
         };
         let sets = self.sets(machine.as_mut(), &mut troubles);
         let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
@@ -155,19 +148,19 @@ impl Ask {
         };
         let (at, half) = (&case.now, &spread.now);
         let speed = worded(
-            condition("engine_speed"),
+            Input::ENGINE_SPEED.field(),
             at.engine_speed,
             half.engine_speed,
             self.engine_speed.is_some(),
         );
         let oil_temp = worded(
-            condition("oil_temp"),
+            Input::OIL_TEMP.field(),
             at.oil_temp,
             half.oil_temp,
             self.oil_temp.is_some(),
         );
         let air_temp = worded(
-            condition("air_temp"),
+            Input::AIR_TEMP.field(),
             at.air_temp,
             half.air_temp,
             self.air_temp.is_some(),
@@ -191,7 +184,7 @@ impl Ask {
         if self.altitude.is_some() {
             said.push((
                 "altitude".into(),
-                worded(condition("altitude"), at.altitude, half.altitude, true),
+                worded(Input::ALTITUDE.field(), at.altitude, half.altitude, true),
             ));
         }
         for (input, measure) in &sets {

@@ -4,46 +4,32 @@ use super::case::{Case, PARTS, Shape};
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section};
+use crate::input::Input;
 use crate::input::unit::{RPM, celsius};
-use crate::input::{Field, Input, Place};
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
-/// What is assumed where nothing is asked for.
-pub const USUAL: &[Field] = &[
-    speed("idle", 700.0, "engine speed at idle"),
-    speed("raised", 2000.0, "raised engine speed for tests"),
-    speed("full", 4000.0, "full engine speed"),
-    Field {
-        key: "oil_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(200.0),
-        usual: celsius(80.0),
-        place: Place::Oil,
-        help: "oil temperature when warm",
-    },
-    Field {
-        key: "air_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(150.0),
-        usual: celsius(55.0),
-        place: Place::FanAir,
-        help: "air temperature at the fan, behind the core, when warm",
-    },
-];
+crate::part! {
+    /// What is assumed where nothing is asked for.
+    Usual {
+        idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
+        raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
+        full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
+        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core, when warm";
+    }
+}
 
-const fn speed(key: &'static str, usual: f64, help: &'static str) -> Field {
-    Field {
-        key,
-        kind: Kind::Speed,
-        low: 100.0 * RPM,
-        high: 9000.0 * RPM,
-        usual: usual * RPM,
-        place: Place::Pump,
-        help,
+impl<T: Copy> Usual<T> {
+    /// The engine speed that a word stands for: `idle`, `raised`, `full`.
+    pub fn engine_speed(&self, word: &str) -> Option<T> {
+        match word {
+            "idle" => Some(self.idle),
+            "raised" => Some(self.raised),
+            "full" => Some(self.full),
+            _ => None,
+        }
     }
 }
 
@@ -107,7 +93,8 @@ pub struct Machine {
     pub fuel: Option<Fuel>,
     /// The oil it is filled with: a key, a path or a data sheet's line.
     pub fill: String,
-    usual: Vec<Measure>,
+    /// What is usual for it.
+    pub usual: Usual<Measure>,
     values: Vec<Option<Measure>>,
     /// Inputs that its file leaves out, so that they stand at their usual value without ±.
     pub left_out: Vec<Input>,
@@ -148,7 +135,7 @@ fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
         matches!(part, Some(DeValue::Table(part)) if part.contains_key(input.field().key))
     };
-    let valued = Input::all().filter(|i| values.get(usize::from(i.0)).is_some_and(Option::is_some));
+    let valued = Input::all().filter(|i| values.get(i.number()).is_some_and(Option::is_some));
     valued.filter(|i| !given(i)).collect()
 }
 
@@ -200,16 +187,13 @@ impl Machine {
         }
 
         let mut fill = String::new();
-        let mut usual: Vec<Measure> = USUAL
-            .iter()
-            .map(|f| Measure {
-                value: f.usual,
-                spread: 0.0,
-            })
-            .collect();
+        let mut usual = Usual::<f64>::usual().map(&mut |_, value| Measure {
+            value: *value,
+            spread: 0.0,
+        });
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
-            keys.extend(USUAL.iter().map(|f| f.key));
+            keys.extend(Usual::<f64>::FIELDS.iter().map(|f| f.key));
             reader.refuse_strangers(&section, &keys, "a usual condition");
             if let Some((words, span)) = reader.words(&section, "oil") {
                 fill = words.to_string();
@@ -217,12 +201,13 @@ impl Machine {
                     reader.note(trouble, span.clone());
                 }
             }
-            for (slot, field) in usual.iter_mut().zip(USUAL) {
-                if let Some(measure) = reader.measure(&section, field) {
-                    *slot = measure;
-                }
-            }
-            if usual[0].value >= usual[1].value || usual[1].value >= usual[2].value {
+            usual = usual.map(&mut |i, held| {
+                let field = Usual::<f64>::FIELDS.get(i);
+                field
+                    .and_then(|field| reader.measure(&section, field))
+                    .unwrap_or(*held)
+            });
+            if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
                 let expected = "idle below raised, raised below full";
                 reader.note(
                     Trouble::input("engine speeds out of order in [usual]", expected),
@@ -498,12 +483,12 @@ impl Machine {
 
     /// The value of one of its inputs, if it has that part.
     pub fn value(&self, input: Input) -> Option<Measure> {
-        self.values.get(usize::from(input.0)).copied().flatten()
+        self.values.get(input.number()).copied().flatten()
     }
 
     /// Sets one of its inputs; a part that it does not have stays out.
     pub fn set(&mut self, input: Input, measure: Measure) {
-        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+        if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
             self.left_out.retain(|one| *one != input);
         }
@@ -550,22 +535,16 @@ impl Machine {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
 
-    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`.
-    pub fn usual(&self, key: &str) -> Measure {
-        let at = USUAL.iter().position(|f| f.key == key).unwrap_or(0);
-        self.usual[at]
-    }
-
     /// The condition in which it idles, warm, at full command.
     pub fn idling(&self) -> Now {
         Now {
-            engine_speed: self.usual("idle"),
-            oil_temp: self.usual("oil_temp"),
+            engine_speed: self.usual.idle,
+            oil_temp: self.usual.oil_temp,
             command: Measure {
                 value: 1.0,
                 spread: 0.0,
             },
-            air_temp: self.usual("air_temp"),
+            air_temp: self.usual.air_temp,
             altitude: Measure {
                 value: 0.0,
                 spread: 0.0,

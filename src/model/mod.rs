@@ -15,10 +15,12 @@ mod write;
 
 pub use ask::{Ask, Posed, Settled, measured_speed, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
-pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
+pub use case::{
+    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
+};
 pub(crate) use cells::{Cells, head_of};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
-pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
+pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, Usual};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

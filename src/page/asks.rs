@@ -7,7 +7,9 @@ use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, places, understood};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::celsius;
-use crate::model::{AuxiliaryFan, CHOICES, Case, MACHINES, Machine, PARTS, Posed, Shelf, TRIPS};
+use crate::model::{
+    AuxiliaryFan, CHOICES, Case, INPUTS, MACHINES, Machine, PARTS, Posed, Shelf, TRIPS,
+};
 use crate::probe::{ALL, INSTRUMENTS, Probe};
 use crate::quantity::{Kind, Units};
 use crate::study::auxfan::{AMBIENT, ROAD_SPEED, Spot, WIRE, fits};
@@ -64,7 +66,7 @@ pub(super) fn form(
         }
         details open[["air_temp", "altitude", "unplugged"].iter().any(|n| typed.get(n).is_some() || bad(typed, troubles, n))] {
             summary { "Air, altitude, valve unplugged" }
-            (fields.words("air_temp", "Air at the fan, behind the core", &units.show(Kind::Temperature, machine.usual("air_temp").value), "Hot air is thin and easy to move."))
+            (fields.words("air_temp", "Air at the fan, behind the core", &units.show(Kind::Temperature, machine.usual.air_temp.value), "Hot air is thin and easy to move."))
             (fields.words("altitude", "Altitude", &units.show(Kind::Altitude, 0.0), "For the pressure of the air."))
             (fields.tick("unplugged", "The control valve is unplugged and stands at its fail-safe"))
         }
@@ -159,7 +161,7 @@ pub(super) fn slides(
     [engine_speed, oil_temp, command]: [f64; 3],
     units: Units,
 ) -> [(&'static str, &'static str, Slide); 3] {
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     let slide = |kind: Kind, low: f64, high: f64, step: f64, at: f64| {
         let round = |si: f64| (units.number(kind, si) / step).round() * step;
         Slide {
@@ -508,7 +510,7 @@ fn example(kind: Kind) -> String {
 
 /// How the oil is to be changed.
 fn change(fields: &Fields<'_>, machine: &Machine, units: Units) -> Markup {
-    let pour = machine.value(Input::find("reservoir.volume").unwrap_or(Input(0)));
+    let pour = machine.value(INPUTS.reservoir.volume);
     let fill = pour.map_or(String::new(), |m| units.show(Kind::Volume, m.value));
     let mut old: Names = brief(&OIL_NAMES);
     old.sort_by_key(|(key, _)| key != OTHER_OIL);
@@ -631,7 +633,7 @@ impl Range {
         let over = typed.get("over").unwrap_or("oil-temp").to_string();
         let ends =
             |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));
-        let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+        let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
         let usual = match over.as_str() {
             "oil-temp" => ends(Kind::Temperature, celsius(-20.0), celsius(110.0)),
             "engine-speed" => ends(Kind::Speed, 0.5 * idle, full),

@@ -57,10 +57,10 @@ fn find(posed: &Posed) -> Result<Found, Trouble> {
         SEED,
     );
     let sampled = sample::speed_band(&drawn, &operating);
-    let engine = input("now.engine_speed");
+    let engine = Input::ENGINE_SPEED;
     let (idle, full) = (
-        posed.machine.usual("idle").value,
-        posed.machine.usual("full").value,
+        posed.machine.usual.idle.value,
+        posed.machine.usual.full.value,
     );
     Ok(Found {
         others: operating.other_limits(case),
@@ -71,10 +71,6 @@ fn find(posed: &Posed) -> Result<Found, Trouble> {
         half,
         sampled,
     })
-}
-
-fn input(key: &str) -> Input {
-    Input::find(key).unwrap_or(Input(0))
 }
 
 /// Answers the question.
@@ -187,7 +183,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     answer.cautions.extend(left_out);
     if let Some((low, high)) = found
         .operating
-        .sides(&posed.case.along(input("oil.thickness")))
+        .sides(&posed.case.along(Input::OIL_THICKNESS))
     {
         answer.cautions.push(format!(
             "Two limits meet at this speed, so a change has two slopes: a 1 % thinner oil costs or gives {:+.2} rpm, a 1 % thicker one {:+.2} rpm.",
@@ -210,7 +206,7 @@ fn thicker(posed: &Posed, found: &Found) -> String {
     let slope = found
         .slopes
         .iter()
-        .find(|s| s.input == input("oil.thickness"))
+        .find(|s| s.input == Input::OIL_THICKNESS)
         .map_or(0.0, |s| s.slope.fan_speed);
     let change = 0.1 * slope;
     if found.state.fan_speed <= 0.0 {
@@ -265,10 +261,10 @@ fn shortfall(found: &Found, measured: Measure) -> (f64, f64) {
 /// Fan speed over engine speed, with what limits it, and the same as a table.
 fn over_engine_speed(posed: &Posed, found: &Found, measured: Option<Measure>) -> (Chart, Table) {
     let units = posed.units;
-    let engine = input("now.engine_speed");
+    let engine = Input::ENGINE_SPEED;
     let (idle, full) = (
-        posed.machine.usual("idle").value,
-        posed.machine.usual("full").value,
+        posed.machine.usual.idle.value,
+        posed.machine.usual.full.value,
     );
     let now = posed.case.now.engine_speed;
     let from = (0.5 * idle).min(now.max(0.1 * idle));
