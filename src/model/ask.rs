@@ -1,6 +1,7 @@
 //! From what is asked, by flags or by form, to a case.
 
 use super::case::Case;
+use super::check::missing;
 use super::library::Shelf;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
@@ -135,11 +136,19 @@ impl Ask {
         for (input, measure) in &sets {
             machine.set(*input, *measure);
         }
-        let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
+        let (mut case, mut spread) = machine.assembled(&oil, &now).map_err(|t| vec![t])?;
         case.shape.unplugged = self.unplugged;
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
+        }
+        let wrong: Troubles = case
+            .wrong(&spread)
+            .into_iter()
+            .map(|(inputs, trouble)| trouble.at(named_input(&inputs, &sets)))
+            .collect();
+        if !wrong.is_empty() {
+            return Err(wrong);
         }
         let units = self.units;
         let worded = |field: &Field, value: f64, half: f64, typed: bool| {
@@ -207,6 +216,19 @@ impl Ask {
         })
     }
 
+    /// The flag by which an input was given, where it was.
+    fn flag_for(&self, key: &str) -> Option<&'static str> {
+        let (flag, given) = match key {
+            "now.engine_speed" => ("--engine-speed", self.engine_speed.is_some()),
+            "now.oil_temp" => ("--oil-temp", self.oil_temp.is_some()),
+            "now.command" => ("--command", self.command.is_some()),
+            "now.air_temp" => ("--air-temp", self.air_temp.is_some()),
+            "now.altitude" => ("--altitude", self.altitude.is_some()),
+            _ => return None,
+        };
+        given.then_some(flag)
+    }
+
     /// Understands what is set one by one; a choice is made at once.
     fn sets(
         &self,
@@ -214,6 +236,7 @@ impl Ask {
         troubles: &mut Troubles,
     ) -> Vec<(Input, Measure)> {
         let mut found = Vec::new();
+        let mut keys: Vec<&str> = Vec::new();
         for words in &self.set {
             let (key, value) = match words.split_once('=') {
                 Some((key, value)) => (key.trim(), value.trim()),
@@ -226,6 +249,16 @@ impl Ask {
                     continue;
                 }
             };
+            let twice = self
+                .flag_for(key)
+                .or_else(|| keys.contains(&key).then_some("--set"));
+            if let Some(other) = twice {
+                let found = format!("`{key}` both here and by {other}");
+                let trouble = Trouble::input(found, "each input once");
+                troubles.push(trouble.at(format!("--set {key}")));
+                continue;
+            }
+            keys.push(key);
             let read = match (key.strip_prefix("choices."), machine.as_deref_mut()) {
                 (Some(choice), Some(machine)) => machine.choose(choice, value),
                 (Some(_), None) => Ok(()),
@@ -274,6 +307,14 @@ pub fn share(
     read.map_err(|t| troubles.push(t.at(flag))).ok()
 }
 
+/// Where one of these inputs was set, else the first of them.
+fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
+    match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
+        Some(set) => format!("--set {}", set.key()),
+        None => inputs.first().map(|i| i.key()).unwrap_or_default(),
+    }
+}
+
 /// Reads one input that is set.
 fn set_one(
     key: &str,
@@ -295,10 +336,7 @@ fn set_one(
     })?;
     let own = ["oil", "now"].contains(&input.part());
     if !own && machine.is_some_and(|m| m.value(input).is_none()) {
-        return Err(Trouble::input(
-            format!("`{key}` on a machine without [{}]", input.part()),
-            "an input of a part that the machine has",
-        ));
+        return Err(missing(input));
     }
     let measure =
         parse(input.field().kind, value).and_then(|m| in_range(input.field(), m, units))?;

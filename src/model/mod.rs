@@ -4,6 +4,7 @@ mod ask;
 mod auxiliary_fan;
 mod case;
 mod cells;
+mod check;
 mod library;
 pub mod log;
 mod machine;
@@ -20,7 +21,7 @@ pub use case::{
 };
 pub(crate) use cells::{Cells, head_of};
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
-pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, Usual};
+pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

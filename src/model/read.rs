@@ -230,12 +230,36 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure, if its value lies in the field's range; a trouble tells the range in `units`.
+/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0.
+fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+    let Measure { value, spread } = measure;
+    let whole = field.kind == Kind::Temperature;
+    let most = if field.low > 0.0 && !whole {
+        value.min(field.high - field.low)
+    } else {
+        field.high - field.low
+    };
+    if (0.0..=most).contains(&spread) {
+        return Ok(measure);
+    }
+    let kind = match field.kind {
+        Kind::Temperature => Kind::TemperatureDifference,
+        kind => kind,
+    };
+    let found = match spread.is_finite() {
+        true => format!("± {}", units.show(kind, spread)),
+        false => "± without end".to_string(),
+    };
+    let expected = format!("at most ± {} ({})", units.show(kind, most), field.help);
+    Err(Trouble::input(found, expected).hint("± holds about 95 %: two standard deviations"))
+}
+
+/// A measure, if its value lies in the field's range and its ± makes sense; a trouble tells the range in `units`.
 pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     // A hair of room: the ends of a range are typed in other units than they are declared in.
     let room = 1e-9 * (field.high - field.low).abs();
     if measure.value >= field.low - room && measure.value <= field.high + room {
-        return Ok(measure);
+        return sane_spread(field, measure, units);
     }
     let show = |v| units.show(field.kind, v);
     let end = if measure.value < field.low {
