@@ -202,7 +202,7 @@ pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
 pub(super) fn range(typed: &Typed, machine: &Machine) -> (String, String) {
     let units = typed.units();
     let ends = |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     match typed.get("over").unwrap_or("oil-temp") {
         "oil-temp" => ends(Kind::Temperature, celsius(-20.0), celsius(110.0)),
         "engine-speed" => ends(Kind::Speed, 0.5 * idle, full),

@@ -321,7 +321,7 @@ pub(super) fn slides(
     [engine_speed, oil_temp, command]: [f64; 3],
     units: Units,
 ) -> [(&'static str, Slide); 3] {
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     let slide = |kind: Kind, low: f64, high: f64, step: f64, at: f64| {
         let round = |si: f64| (units.number(kind, si) / step).round() * step;
         Slide {
