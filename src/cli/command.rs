@@ -110,7 +110,7 @@ fn arg(field: &'static Field) -> Arg {
         (false, _) => arg.action(ArgAction::Set),
     };
     match field.takes {
-        Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_) => {
+        Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_) | Takes::Log => {
             arg.value_hint(ValueHint::FilePath)
         }
         // Temperatures may be negative.

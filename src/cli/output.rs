@@ -122,7 +122,7 @@ impl Output {
         let reads = |takes| {
             matches!(
                 takes,
-                Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_)
+                Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_) | Takes::Log
             )
         };
         let inputs: Vec<PathBuf> = question

@@ -8,6 +8,7 @@
 //! | `basis.rs` | the fields of machine, oil and condition |
 //! | the others | one question each: its fields, its request, its outcome |
 
+pub mod auxfan;
 pub mod basis;
 mod field;
 mod find;
@@ -16,7 +17,8 @@ pub mod speed;
 pub mod state;
 mod values;
 
-pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use crate::trouble::{mention, with_names};
+pub use field::{Field, Group, Takes, Usual};
 pub use find::{Find, Inline, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
 

@@ -10,19 +10,15 @@ const fn temperature(low: f64, high: f64) -> Takes {
 }
 
 /// The log.
-pub const LOG: Field = Field::new("log", Takes::Text("a scan tool's log"), "The log")
+pub const LOG: Field = Field::new("log", Takes::Log, "The log")
     .help("Comma-separated values of a scan tool, with the names of the columns in a line above them.")
     .required()
     .by_place();
 
 /// The log after a repair.
-pub const COMPARE: Field = Field::new(
-    "compare",
-    Takes::Text("a scan tool's log"),
-    "A log after a repair",
-)
-.help("Did the repair help, with ambient, load and air conditioning allowed for?")
-.else_words("none");
+pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
+    .help("Did the repair help, with ambient, load and air conditioning allowed for?")
+    .else_words("none");
 
 /// What the cap holds.
 pub const CAP: Field = Field::new(

@@ -146,7 +146,7 @@ fn signs(log: &Digest, posed: &Posed, run: &Simulated) -> Vec<OtherVehicle> {
     let petrol = posed.machine.fuel == Some(Fuel::Petrol);
     let throttle = (petrol && unthrottled(log) == Some(true)).then_some(OtherVehicle::Unthrottled);
     let logged = log.tally.seen[Signal::EngineSpeed as usize].most;
-    let full = posed.machine.usual("full").value;
+    let full = posed.machine.usual.full.value;
     let speed = (logged > FASTER * full).then_some(OtherVehicle::EngineSpeed { logged, full });
     let rated = posed.case.engine.as_ref().map(|e| e.rated_power);
     let required = run.engine_power;
