@@ -143,7 +143,8 @@ fn places(module: &[String], text: &str) -> Vec<(Vec<String>, usize)> {
                 }
             }
             let name = stands.first().copied().unwrap_or("the whole crate");
-            let home = MACROS.iter().find(|m| is_macro && m.0 == name);
+            let by_macro = is_macro || floor(name).is_none();
+            let home = MACROS.iter().find(|m| by_macro && m.0 == name);
             let room = home.map_or(name, |m| m.1);
             let inside = stands.iter().skip(1);
             let place = std::iter::once(&room).chain(inside);
