@@ -8,6 +8,7 @@
 //! | `basis.rs` | the fields of machine, oil and condition |
 //! | the others | one question each: its fields, its request, its outcome |
 
+pub mod auxfan;
 pub mod basis;
 mod field;
 mod find;
@@ -72,7 +73,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

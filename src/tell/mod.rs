@@ -8,6 +8,7 @@
 //! | the others | one question each |
 
 mod answer;
+pub mod auxfan;
 pub mod caution;
 pub mod speed;
 pub mod words;
@@ -83,7 +84,10 @@ pub struct Teller {
 }
 
 /// All questions, each with its teller.
-pub static ALL: &[Teller] = &[teller(&question::speed::QUESTION, |v| told(v, speed::tell))];
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
+];
 
 const fn teller(
     question: &'static Question,
