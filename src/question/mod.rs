@@ -12,6 +12,7 @@ pub mod auxfan;
 pub mod basis;
 mod field;
 mod find;
+pub mod flush;
 pub mod speed;
 pub mod state;
 mod values;
@@ -73,7 +74,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION, &flush::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

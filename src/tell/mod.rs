@@ -10,6 +10,7 @@
 mod answer;
 pub mod auxfan;
 pub mod caution;
+pub mod flush;
 pub mod speed;
 pub mod words;
 
@@ -87,6 +88,7 @@ pub struct Teller {
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
+    teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
 ];
 
 const fn teller(

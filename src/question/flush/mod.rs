@@ -1,26 +1,151 @@
 //! How often must the oil be changed until little of the old is left, and what does that do for the fan?
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `found.rs` | what is found |
+//! | `rounds.rs` | blends of the two oils, and the rounds of a plan |
 
-mod pictures;
-mod told;
-mod typed;
+mod found;
+mod rounds;
 
-pub use typed::{Typed, pose};
+pub use found::{AtOilTemp, ByMethod, Found, Round};
+pub use rounds::PAYS;
 
-use self::pictures::{by_method, over_temperature, over_volume, speed_over_share, tables};
-use self::told::{assumptions, cautions, headline, said, worth};
-use super::answer::{Answer, Block};
-use super::words;
-use crate::balance::State;
-use crate::model::{Case, OilSheet, Posed};
+use super::basis::{self, WITH};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, mention};
+use crate::fault;
+use crate::model::{Ask, Posed};
 use crate::quantity::Kind;
-use crate::trouble::Trouble;
-use crate::vary::dilution::{Exchange, Fill, Old};
+use crate::question::Find;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::dilution::{Exchange, Fill};
 use serde_json::{Value, json};
 
-/// Most rounds that are looked at.
-const MOST: usize = 200;
-/// A change of fan speed by less than this share of it buys nothing.
-const PAYS: f64 = 0.005;
+/// The oil that is in it.
+pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The oil that is in it now")
+    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .example("40C=35 cSt, 100C=7.4 cSt")
+    .required();
+
+/// The oil that goes in.
+pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The oil that goes in")
+    .help("Named in the same way.")
+    .else_words("the machine's usual oil");
+
+/// What other questions ask for as the oil: here there are two.
+pub const OIL: Field = basis::OIL.called(
+    "One oil",
+    "Not taken here: say which oil is in it and which goes in.",
+);
+
+/// How the oil is changed.
+pub const METHOD: Field = Field::new(
+    "method",
+    Takes::Choice(&[
+        ("drain", "drain and refill"),
+        ("reservoir", "suck out the reservoir and refill it"),
+        (
+            "return-line",
+            "through the return line: fresh oil is poured in while the old runs out of it",
+        ),
+    ]),
+    "Method",
+)
+.usually("drain");
+
+/// How much old oil may be left.
+pub const TARGET: Field = Field::new(
+    "target",
+    // Dilution never takes the last of the old oil, nor brings a speed quite to its end.
+    Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
+    "Old oil that may be left",
+)
+.example("5 %")
+.else_words("5 %, unless the speed decides");
+
+/// How near the fan's speed must come to that on fresh oil.
+pub const SPEED_WITHIN: Field = Field::new(
+    "speed_within",
+    Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
+    "Or: how near the speed must come to that on fresh oil",
+)
+.help("In the condition that is asked for.")
+.example("1 %")
+.else_words("not asked");
+
+/// What comes out in one round.
+pub const DRAINED: Field = Field::new(
+    "drained",
+    Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
+    "Fraction of the fill that comes out in a round",
+)
+.help("When it is drained or sucked out.")
+.example("40 %")
+.else_words("40 %; 30 % where the reservoir is sucked out");
+
+/// What is poured through the return line in one go.
+pub const POUR: Field = Field::new(
+    "pour",
+    Takes::Quantity(Kind::Volume, 1e-6, 50.0, &[]),
+    "What is poured through in one go",
+)
+.help("When it runs out of the return line.")
+.example("2 L")
+.else_words("the whole fill");
+
+/// What stands still during an exchange.
+pub const STAGNANT: Field = Field::new(
+    "stagnant",
+    Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
+    "Fraction of the fill that stands still meanwhile",
+)
+.help("Steering, cooler, hoses.")
+.usually("20 %");
+
+/// How far that mixes.
+pub const MIXING: Field = Field::new(
+    "mixing",
+    Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
+    "How far that mixes between rounds",
+)
+.help("With the engine running: 0 not at all, 1 fully.")
+.usually("80 %");
+
+/// What a litre costs.
+pub const COST_PER_LITRE: Field = Field::new(
+    "cost_per_litre",
+    Takes::Quantity(Kind::Cost, 1e-6, 1e9, &[]),
+    "What a litre of the fresh oil costs",
+)
+.help("In your money.")
+.else_words("not asked");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "flush",
+    title: "Oil change",
+    about: "How often must the oil be changed until little of the old is left, and what does that do for the fan?",
+    groups: &[
+        Group::new("The machine", &[&basis::MACHINE]),
+        basis::MOMENT,
+        Group::new("The oils", &[&FROM_OIL, &TO_OIL]),
+        Group::new("How it is changed", &[&METHOD, &TARGET, &SPEED_WITHIN]),
+        Group::folded(
+            "How much, and what it costs",
+            &[&DRAINED, &POUR, &STAGNANT, &MIXING, &COST_PER_LITRE],
+        ),
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+        Group::folded("Not taken here", &[&OIL]),
+    ],
+    examples: &[
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle",
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle --method return-line --target \"2 %\"",
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle --oil-temp \"-10 C\" --speed-within \"2 %\"",
+    ],
+    finds: Found::properties,
+};
 
 /// How the oil is changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,13 +181,21 @@ impl Method {
         }
     }
 
-    /// What one round of it is called.
-    fn round(self) -> &'static str {
+    /// The same where a share of the fill stands still and does not run out.
+    fn usual_beside(self, still: f64) -> f64 {
         match self {
-            Method::Drain => "drain and refill",
-            Method::Reservoir => "exchange of the reservoir's oil",
-            Method::ReturnLine => "pour through the return line",
+            Method::ReturnLine => self.usual_share(),
+            _ => self.usual_share().min(1.0 - still),
         }
+    }
+}
+
+impl Find for Method {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Method::ALL.map(Method::key)})
     }
 }
 
@@ -90,7 +223,7 @@ impl Plan {
 
 /// What is asked.
 #[derive(Clone, Debug)]
-pub struct Question {
+pub struct Flush {
     /// Machine and condition on the fresh oil.
     pub fresh: Posed,
     /// The same on the old oil.
@@ -105,311 +238,151 @@ pub struct Question {
     pub cost_per_litre: Option<f64>,
 }
 
-/// The fan on blends of the two oils.
-struct Blends<'a> {
-    question: &'a Question,
-    fresh: OilSheet,
-    old: OilSheet,
-    /// Fan speed on fresh oil, rad/s.
-    fresh_speed: f64,
-}
-
-/// The rounds of one plan under one of its limits.
-struct Rounds {
-    /// The old oil after each round, the first before any.
-    old: Vec<Old>,
-    /// How many are needed.
-    needed: usize,
-    /// Fresh oil that is needed, m³; the last round may be cut short where oil is poured through.
-    volume: f64,
-    /// Share of old oil that is then left.
-    left: f64,
-}
-
-impl<'a> Blends<'a> {
-    fn new(question: &'a Question) -> Result<Self, Trouble> {
-        // What was set of the oil holds for both.
-        let sheet = |posed: &Posed| OilSheet {
-            oil: posed.case.oil,
-            ..posed.oil.clone()
-        };
-        let mut blends = Self {
-            fresh: sheet(&question.fresh),
-            old: sheet(&question.old),
-            fresh_speed: 0.0,
-            question,
-        };
-        blends.fresh_speed = blends.at(0.0)?.fan_speed;
-        Ok(blends)
+impl Flush {
+    /// Fresh oil in so many rounds, m³.
+    pub fn volume(&self, rounds: f64) -> f64 {
+        self.fresh.case.reservoir.volume * self.plan.exchanged * rounds
     }
+}
 
-    /// The case with a share of old oil.
-    fn case(&self, share: f64) -> Result<Case, Trouble> {
-        let oil = OilSheet::blend(&self.fresh, &self.old, share)?;
-        Ok(Case {
-            oil: oil.oil,
-            curve: oil.curve,
-            ..self.question.fresh.case
+/// Machine and condition on the old oil and on the fresh one.
+fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
+    let values = intake.values;
+    let mut pose = |field: &Field, oil: Option<&str>| {
+        let ask = Ask {
+            oil: oil.map(String::from),
+            ..basis::ask(values)
+        };
+        let posed = fault::pose(&ask, &values.list(&WITH), values.shelf);
+        posed.map_err(|all| {
+            let named = all.into_iter().map(|t| t.moved("oil", field.key));
+            // What is wrong with machine and condition is wrong for both oils, and said once.
+            let new: Troubles = named.filter(|t| !intake.problems.contains(t)).collect();
+            intake.problems.extend(new);
         })
-    }
+    };
+    // Without an old oil the rest is read all the same.
+    let old = pose(&FROM_OIL, values.get(&FROM_OIL)).ok();
+    let fresh = pose(&TO_OIL, values.get(&TO_OIL)).ok();
+    intake.needed(&FROM_OIL);
+    let (mut old, mut fresh) = (old?, fresh?);
+    (old.stop, fresh.stop) = (values.stop.clone(), values.stop.clone());
+    Some((old, fresh))
+}
 
-    /// The state with a share of old oil.
-    fn at(&self, share: f64) -> Result<State, Trouble> {
-        Ok(State::of(&self.case(share)?)?.0)
+/// Notes what was given for another method than the one that was chosen.
+fn misplaced(intake: &mut Intake<'_>, method: Method) {
+    let (given, meant) = match method {
+        Method::ReturnLine => (DRAINED, POUR),
+        _ => (POUR, DRAINED),
+    };
+    if intake.values.has(&given) {
+        let found = format!("{} with the method `{}`", given.mention(), method.key());
+        let expected = format!("{}, which goes with that method", meant.mention());
+        let problem = Trouble::input(found, expected);
+        intake.problems.push(problem.on(given.key));
     }
+}
 
-    /// Whether a share of old oil meets what is asked.
-    fn meets(&self, share: f64) -> Result<bool, Trouble> {
-        let question = self.question;
-        if question.target.is_some_and(|t| share > t * (1.0 + 1e-12)) {
-            return Ok(false);
-        }
-        match question.within {
-            Some(within) => {
-                let off = (self.at(share)?.fan_speed - self.fresh_speed).abs();
-                Ok(off <= within * self.fresh_speed)
-            }
-            None => Ok(true),
-        }
-    }
+impl Request for Flush {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
 
-    /// The rounds of a plan under one of its limits; nothing where no number of rounds meets what is asked.
-    fn rounds(&self, plan: &Plan, limit: usize) -> Result<Result<Rounds, Vec<Old>>, Trouble> {
-        let fill = plan.fill;
-        let old = fill.rounds(plan.exchanges(1.0)[limit], MOST);
-        // The round after the last that does not meet it: a speed may come near and leave again.
-        let mut needed = 0;
-        for (n, one) in old.iter().enumerate().rev() {
-            if !self.meets(fill.share(*one))? {
-                needed = n + 1;
-                break;
-            }
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        if values.has(&OIL) {
+            let expected = "the oil that is in it and the oil that goes in";
+            let (from, to) = (FROM_OIL.mention(), TO_OIL.mention());
+            let problem =
+                Trouble::input("one oil", expected).hint(format!("write {from} and {to}"));
+            intake.problems.push(problem.on(OIL.key));
         }
-        if needed >= old.len() {
-            return Ok(Err(old));
+        let both = both(&mut intake);
+        let key = intake.choice(&METHOD);
+        let method = Method::ALL.into_iter().find(|m| Some(m.key()) == key);
+        let target = intake.value(&TARGET);
+        let within = intake.value(&SPEED_WITHIN);
+        let drained = intake.value(&DRAINED);
+        let pour = intake.value(&POUR);
+        let still = intake.value(&STAGNANT);
+        let mixing = intake.value(&MIXING);
+        let cost_per_litre = intake.value(&COST_PER_LITRE);
+        if let Some(method) = method {
+            misplaced(&mut intake, method);
         }
-        let mut part = 1.0;
-        let mut left = old.get(needed).map_or(1.0, |o| fill.share(*o));
-        if plan.method == Method::ReturnLine && needed > 0 {
-            let before = old[needed - 1];
-            let after = |part: f64| fill.share(fill.exchanged(before, plan.exchanges(part)[limit]));
-            let mut low = 0.0;
-            for _ in 0..50 {
-                let middle = 0.5 * (low + part);
-                if self.meets(after(middle))? {
-                    part = middle
-                } else {
-                    low = middle
-                }
-            }
-            left = after(part);
-        }
-        let rounds = needed.saturating_sub(1) as f64 + if needed > 0 { part } else { 0.0 };
-        let volume = self.question.fresh.case.reservoir.volume * plan.exchanged * rounds;
-        Ok(Ok(Rounds {
+        let read = (|| Some((both?, method?, still?, mixing?)))();
+        let ((old, fresh), method, still, mixing) = intake.finish(read)?;
+        let exchanged = match (method, pour) {
+            (Method::ReturnLine, Some(pour)) => pour / fresh.case.reservoir.volume,
+            _ => drained.unwrap_or(method.usual_beside(still)),
+        };
+        let plan = Plan {
+            method,
+            exchanged,
+            fill: Fill { still, mixing },
+        };
+        let flush = Flush {
+            fresh,
             old,
-            needed,
-            volume,
-            left,
-        }))
+            plan,
+            target: target.or(within.is_none().then_some(0.05)),
+            within,
+            cost_per_litre,
+        };
+        flush.possible().map(|()| flush).map_err(|t| vec![t])
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        rounds::find(self).map_err(|t| vec![t])
     }
 }
 
-/// Answers the question.
-pub fn answer(question: &Question) -> Result<Answer, Trouble> {
-    let (posed, plan) = (&question.fresh, &question.plan);
-    let fill = plan.fill;
-    let units = posed.units;
-    let blends = Blends::new(question)?;
-    let (old_state, fresh_state) = (blends.at(1.0)?, blends.at(0.0)?);
-    if question.within.is_some() && fresh_state.fan_speed <= 0.0 {
-        return Err(Trouble::no_answer(
-            "a fan that stands on fresh oil too",
-            "a condition in which it turns, where its speed is asked for",
-        )
-        .hint("engine speed, oil temperature and command make the condition"));
+impl Flush {
+    /// Whether so much can be exchanged in one round.
+    fn possible(&self) -> Result<(), Trouble> {
+        let (units, plan) = (self.fresh.units, &self.plan);
+        let (still, exchanged) = (plan.fill.still, plan.exchanged);
+        if plan.method != Method::ReturnLine {
+            if exchanged <= 1.0 - still + 1e-9 {
+                return Ok(());
+            }
+            let percent = |x| units.show(Kind::Share, x);
+            let found = format!(
+                "{} drained where {} stands still",
+                percent(exchanged),
+                percent(still)
+            );
+            let problem = Trouble::input(found, format!("at most {}", percent(1.0 - still)));
+            return Err(problem
+                .hint(format!(
+                    "what stands still does not run out: give less with {} or {}",
+                    mention(STAGNANT.key),
+                    mention(DRAINED.key)
+                ))
+                .on(DRAINED.key));
+        }
+        if (0.01..=100.0).contains(&exchanged) {
+            return Ok(());
+        }
+        let show = |x| units.show(Kind::Volume, x * self.fresh.case.reservoir.volume);
+        let found = format!("{} for a fill of {}", show(exchanged), show(1.0));
+        let expected = format!("{} to {}", show(0.01), show(100.0));
+        Err(Trouble::input(found, expected).on(POUR.key))
     }
-    let rounds = match blends.rounds(plan, 0)? {
-        Ok(rounds) => rounds,
-        Err(old) => return Err(no_end(question, &blends, &old)),
-    };
-    let hopeful = match blends.rounds(plan, 1)? {
-        Ok(rounds) => rounds,
-        Err(old) => return Err(no_end(question, &blends, &old)),
-    };
-    let shown = (rounds.needed + 2).max(5);
-    let shares: Vec<(f64, f64)> = (0..=shown)
-        .map(|n| {
-            // Where the list ends, nothing changes any more.
-            let at = |r: &Rounds| {
-                r.old
-                    .get(n)
-                    .or(r.old.last())
-                    .map_or(1.0, |o| fill.share(*o))
-            };
-            (at(&rounds), at(&hopeful))
-        })
-        .collect();
-    let states = shares
-        .iter()
-        .map(|(share, _)| blends.at(*share))
-        .collect::<Result<Vec<State>, Trouble>>()?;
-    let left = rounds.left;
-    let after = blends.at(left)?;
-    let speeds = rounds
-        .old
-        .iter()
-        .map(|old| Ok(blends.at(fill.share(*old))?.fan_speed))
-        .collect::<Result<Vec<f64>, Trouble>>()?;
-    let pays = last_that_pays(&speeds);
-    let cost = question
-        .cost_per_litre
-        .map(|price| price * rounds.volume * 1e3);
 
-    let mut answer = Answer {
-        question: "flush",
-        case: said(question),
-        ..Answer::default()
-    };
-    answer
-        .blocks
-        .push(Block::Headline(headline(question, &rounds, &hopeful, left)));
-    let mut say = |text: String| answer.blocks.push(Block::Sentence(text));
-    say(format!(
-        "The fan makes {} on the old oil, {} after that, and would make {} on fresh oil alone, with the engine at {} and the oil at {}.",
-        units.show(Kind::Speed, old_state.fan_speed),
-        units.show(Kind::Speed, after.fan_speed),
-        units.show(Kind::Speed, fresh_state.fan_speed),
-        units.show(Kind::Speed, posed.case.now.engine_speed),
-        units.show(Kind::Temperature, posed.case.now.oil_temp)
-    ));
-    say(worth(question, pays, &speeds, fresh_state.fan_speed));
-    let (elsewhere, listed, sentence) = over_temperature(&blends, left)?;
-    say(sentence);
-    say(assumptions(question));
-    let (rows, series) = tables(question, &shares, &states, rounds.needed);
-    answer.series = series;
-    answer.blocks.push(Block::Table(rows));
-    answer.blocks.push(Block::Chart(over_volume(
-        question, &rounds, &hopeful, shown,
-    )));
-    answer.blocks.push(Block::Chart(speed_over_share(
-        &blends,
-        &shares[..=rounds.needed],
-    )?));
-    answer.blocks.push(Block::Table(elsewhere));
-    let (table, methods) = by_method(&blends)?;
-    answer.blocks.push(Block::Table(table));
-    answer.blocks.push(Block::Safety(words::safety()));
-    answer.cautions = cautions(question, &fresh_state)?;
-
-    let n = &mut answer.numbers;
-    n.insert("method".into(), json!(plan.method.key()));
-    n.insert("rounds_needed".into(), json!(rounds.needed));
-    n.insert(
-        "litres_needed".into(),
-        json!(Kind::Volume.to_json(rounds.volume)),
-    );
-    n.insert(
-        "litres_needed_low".into(),
-        json!(Kind::Volume.to_json(hopeful.volume)),
-    );
-    n.insert("cost".into(), json!(cost));
-    n.insert("old_share_left".into(), json!(left));
-    n.insert("last_round_that_pays".into(), json!(pays));
-    words::put(n, "fan_speed_old", Kind::Speed, old_state.fan_speed);
-    words::put(n, "fan_speed", Kind::Speed, after.fan_speed);
-    words::put(n, "fan_speed_fresh", Kind::Speed, fresh_state.fan_speed);
-    let nu = Kind::KinematicViscosity;
-    words::put(n, "viscosity_old", nu, old_state.oil_viscosity);
-    words::put(n, "viscosity_fresh", nu, fresh_state.oil_viscosity);
-    words::put(n, "fill", Kind::Volume, posed.case.reservoir.volume);
-    n.insert("exchanged_share".into(), json!(plan.exchanged));
-    n.insert("stagnant_share".into(), json!(fill.still));
-    n.insert("mixing_share".into(), json!(fill.mixing));
-    n.insert("target_share".into(), json!(question.target));
-    n.insert("speed_within_share".into(), json!(question.within));
-    let listed_rounds: Vec<Value> = shares
-        .iter()
-        .zip(&states)
-        .enumerate()
-        .skip(1)
-        .map(|(k, ((share, low), state))| {
-            json!({
-                "round": k,
-                "fresh_oil_l": Kind::Volume.to_json(volume(question, k as f64)),
-                "old_share": share,
-                "old_share_low": low,
-                "viscosity_mm2_per_s": nu.to_json(state.oil_viscosity),
-                "fan_speed_rpm": Kind::Speed.to_json(state.fan_speed),
-            })
-        })
-        .collect();
-    n.insert("rounds".into(), Value::Array(listed_rounds));
-    n.insert("over_oil_temp".into(), listed);
-    n.insert("methods".into(), methods);
-    Ok(answer)
-}
-
-/// Fresh oil in so many rounds, m³.
-fn volume(question: &Question, rounds: f64) -> f64 {
-    question.fresh.case.reservoir.volume * question.plan.exchanged * rounds
-}
-
-/// The target in words.
-fn asked(question: &Question) -> String {
-    let percent = |x| question.fresh.units.show(Kind::Share, x);
-    let mut parts = Vec::new();
-    if let Some(target) = question.target {
-        parts.push(format!("at most {} of old oil", percent(target)));
+    /// What is asked, in words: for problems, and wherever an answer speaks of it.
+    pub fn asked(&self) -> String {
+        let percent = |x| self.fresh.units.show(Kind::Share, x);
+        let mut parts = Vec::new();
+        if let Some(target) = self.target {
+            parts.push(format!("at most {} of old oil", percent(target)));
+        }
+        if let Some(within) = self.within {
+            parts.push(format!(
+                "a fan speed within {} of that on fresh oil",
+                percent(within)
+            ));
+        }
+        parts.join(" and ")
     }
-    if let Some(within) = question.within {
-        parts.push(format!(
-            "a fan speed within {} of that on fresh oil",
-            percent(within)
-        ));
-    }
-    parts.join(" and ")
-}
-
-/// Why no number of rounds does.
-fn no_end(question: &Question, blends: &Blends<'_>, old: &[Old]) -> Trouble {
-    let fill = question.plan.fill;
-    let units = question.fresh.units;
-    let last = old.last().copied().unwrap_or(Old::ALL);
-    let share = fill.share(last);
-    let mut found = if old.len() > MOST {
-        format!(
-            "after {MOST} rounds {} of the old oil is left",
-            units.show(Kind::Share, share)
-        )
-    } else {
-        format!(
-            "however many rounds, {} of the old oil stays",
-            units.show(Kind::Share, share)
-        )
-    };
-    if let (Some(_), Ok(state)) = (question.within, blends.at(share)) {
-        found.push_str(&format!(
-            ", on which the fan makes {} instead of {}",
-            units.show(Kind::Speed, state.fan_speed),
-            units.show(Kind::Speed, blends.fresh_speed)
-        ));
-    }
-    let hint = if fill.still > 0.0 && fill.mixing < 1.0 {
-        "what stands still must mix: run the engine and turn the steering from lock to lock between rounds (--mixing), or ask for less"
-    } else {
-        "exchange more in each round (--drained, --pour), or ask for less"
-    };
-    Trouble::no_answer(found, asked(question)).hint(hint)
-}
-
-/// The last round that changes the fan's speed by enough to be worth it; 0 for none.
-fn last_that_pays(speeds: &[f64]) -> usize {
-    let changes = speeds.windows(2).map(|pair| {
-        let (before, after) = (pair[0], pair[1]);
-        (after - before).abs() > PAYS * before.max(after)
-    });
-    let last = changes.enumerate().rfind(|(_, pays)| *pays);
-    last.map_or(0, |(k, _)| k + 1)
 }
