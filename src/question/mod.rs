@@ -17,7 +17,8 @@ pub mod speed;
 pub mod state;
 mod values;
 
-pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use crate::trouble::{mention, with_names};
+pub use field::{Field, Group, Takes, Usual};
 pub use find::{Find, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
 

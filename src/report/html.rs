@@ -249,7 +249,7 @@ mod tests {
         let nasty = "<b>&\"'\u{0}";
         let answer = Answer {
             question: "speed",
-            case: vec![(nasty.into(), nasty.into())],
+            assumptions: vec![(nasty.into(), nasty.into())],
             blocks: vec![
                 Block::Headline(nasty.into()),
                 Block::Sentence(nasty.into()),
@@ -276,7 +276,7 @@ mod tests {
                     ..Default::default()
                 }),
             ],
-            cautions: vec![nasty.into()],
+            cautions: crate::report::samples::remarks(&[nasty]),
             ..Answer::default()
         };
         let page = html(&answer);

@@ -121,7 +121,7 @@ mod tests {
 
     #[test]
     fn every_trouble_is_shown_with_caret_and_help() {
-        let text = troubles_text(&sample(), &|name| {
+        let text = troubles_text(&sample(), false, &|name| {
             (name == "machine.toml").then(|| TEXT.to_owned())
         });
         for part in [
@@ -139,12 +139,12 @@ mod tests {
 
     #[test]
     fn without_its_text_a_trouble_is_one_line() {
-        let text = troubles_text(&sample()[..1], &|_| None);
+        let text = troubles_text(&sample()[..1], false, &|_| None);
         assert_eq!(
             text,
             "error: machine.toml:2:1: unknown key `displacment`; expected one of the pump's keys (did you mean `displacement`?)\n"
         );
-        assert_eq!(troubles_text(&[], &|_| None), "");
+        assert_eq!(troubles_text(&[], false, &|_| None), "");
     }
 
     #[test]
@@ -160,7 +160,7 @@ mod tests {
             trouble.spot.span = Some(span.0..span.1);
             for source in [TEXT, "", "\n", "µ"] {
                 assert!(
-                    troubles_text(&[trouble.clone()], &|_| Some(source.into()))
+                    troubles_text(&[trouble.clone()], false, &|_| Some(source.into()))
                         .contains("expected y")
                 );
             }

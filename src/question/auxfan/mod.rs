@@ -175,14 +175,14 @@ pub enum Held {
     Share(f64),
 }
 
-/// The fans that one can have.
-pub fn fans(values: &Values) -> Result<Vec<AuxiliaryFan>, Troubles> {
-    let mut intake = Intake::new(values);
-    let fans = own_fans(&mut intake);
-    intake.finish(fans)
+/// The fans of a table, else the classes; none where the table cannot be read.
+pub fn fans_of(table: Option<&str>) -> Vec<AuxiliaryFan> {
+    let fans = AuxiliaryFan::from_text("", table.unwrap_or(AUXILIARY_FANS));
+    fans.unwrap_or_default()
 }
 
-fn own_fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
+/// The fans that one can have.
+fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
     let fans = if intake.values.has(&FANS) {
         let (source, text) = intake.file(&FANS)?;
         AuxiliaryFan::from_text(&source, &text)
@@ -223,7 +223,7 @@ impl Request for Auxfan {
         let climb = intake.value(&CLIMB);
         let ambient = intake.value(&AMBIENT);
         let main = held(&mut intake);
-        let fans = own_fans(&mut intake);
+        let fans = fans(&mut intake);
         let posed = basis::ask(values).pose(values.shelf);
         let posed = posed.map_err(|all| intake.problems.extend(all)).ok();
         let fill = posed.as_ref().map(|p| p.machine.fill.as_str());

@@ -281,7 +281,7 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
-    let idle = request.posed.machine.usual("idle").value;
+    let idle = request.posed.machine.usual.idle.value;
     let by_gear = case
         .vehicle
         .as_ref()

@@ -114,7 +114,7 @@ pub const MIXING: Field = Field::new(
 /// What a litre costs.
 pub const COST_PER_LITRE: Field = Field::new(
     "cost_per_litre",
-    Takes::Quantity(Kind::Cost, 1e-6, 1e9, &[]),
+    Takes::Quantity(Kind::Cost, 0.01, 1e6, &[]),
     "What a litre of the fresh oil costs",
 )
 .help("In your money.")
