@@ -31,6 +31,36 @@ pub enum Caution {
     LeftOut { inputs: Vec<Input> },
     /// Two limits meet here: the change for 1 % less viscosity, and for 1 % more.
     TwoLimitsMeet { thinner: f64, thicker: f64 },
+    /// The alternator has too little left for the electric fans at idle.
+    AlternatorShort,
+    /// The machine file has no alternator: usual values are taken.
+    AlternatorUsual,
+    /// Electric fans blow this fraction of the air back out of the face beside them.
+    AirBlownBack { fraction: f64 },
+    /// The air downstream of the core is against the electric fans.
+    AirAgainstFans,
+    /// With the electric fans on, less air comes through in all.
+    MainFanStarved,
+    /// The curve that is fitted to a fan lies off its points: its name, and by how much of its greatest pressure.
+    FanCurveMisfit { fan: String, fraction: f64 },
+    /// A fan works outside the points of its data sheet.
+    FanBeyondData,
+    /// Electric fans are rated with nothing before them.
+    FansRatedFree,
+    /// The oil passes this temperature before the coolant reaches its limit.
+    OilGivesOutFirst { limit: f64 },
+    /// How accurate the temperatures of a standing machine are.
+    AccuracyStanding,
+    /// Two oils that meet may not agree with each other.
+    OilsMayDisagree,
+    /// Steering or brake boost may share the circuit; whether steering surely does.
+    SteeringAtRisk { shares: bool },
+    /// Air must be let out after an exchange of oil, and the old oil handed in.
+    BleedAndCheck,
+    /// How much oil stands still, mixes, and is exchanged are engineering assumptions.
+    ExchangeAssumed,
+    /// The pump must not run dry while oil is poured through.
+    PumpMayRunDry,
     /// A field that was given and changes nothing, by its key.
     NoEffect { field: &'static str },
     /// About a log.
@@ -132,6 +162,21 @@ impl Caution {
             Self::SealPressure { .. } => "seal_pressure",
             Self::LeftOut { .. } => "left_out",
             Self::TwoLimitsMeet { .. } => "two_limits_meet",
+            Self::AlternatorShort => "alternator_short",
+            Self::AlternatorUsual => "alternator_usual",
+            Self::AirBlownBack { .. } => "air_blown_back",
+            Self::AirAgainstFans => "air_against_fans",
+            Self::MainFanStarved => "main_fan_starved",
+            Self::FanCurveMisfit { .. } => "fan_curve_misfit",
+            Self::FanBeyondData => "fan_beyond_data",
+            Self::FansRatedFree => "fans_rated_free",
+            Self::OilGivesOutFirst { .. } => "oil_gives_out_first",
+            Self::AccuracyStanding => "accuracy_standing",
+            Self::OilsMayDisagree => "oils_may_disagree",
+            Self::SteeringAtRisk { .. } => "steering_at_risk",
+            Self::BleedAndCheck => "bleed_and_check",
+            Self::ExchangeAssumed => "exchange_assumed",
+            Self::PumpMayRunDry => "pump_may_run_dry",
             Self::NoEffect { .. } => "no_effect",
             Self::Log(caution) => caution.key(),
             Self::Of { caution, .. } => caution.key(),

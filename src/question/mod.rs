@@ -13,6 +13,7 @@ pub mod basis;
 mod field;
 mod find;
 pub mod log;
+pub mod flush;
 pub mod speed;
 pub mod state;
 mod values;
@@ -76,6 +77,7 @@ pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
 pub static ALL: &[&Question] = &[&speed::QUESTION, &log::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION, &flush::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -4,6 +4,8 @@ use super::answer::Remark;
 use super::words::{clock, count, duration, signed};
 use crate::model::log::Mistake;
 use crate::model::{Caution, LogCaution, Whose};
+use super::words::{COMPATIBILITY, credible, signed};
+use crate::model::{Caution, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -75,6 +77,44 @@ pub fn words(caution: &Caution, units: Units) -> String {
             signed(Kind::Speed.to_json(*thinner)),
             signed(Kind::Speed.to_json(*thicker))
         ),
+        Caution::AlternatorShort => "At idle the alternator cannot carry these fans: the battery runs down while they help. A raised idle, a larger alternator, or fewer fans.".into(),
+        Caution::AlternatorUsual => "The machine file has no [alternator]: usual values are taken.".into(),
+        Caution::AirBlownBack { fraction } => format!(
+            "The fans press more air in than the main fan takes away: {} of it comes back out of the face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
+            units.show(Kind::Share, *fraction)
+        ),
+        Caution::AirAgainstFans => "The air downstream of the core is against the fans: a main fan so slow is in their way.".into(),
+        Caution::MainFanStarved => "With them on, less air comes through in all than without: they starve the main fan.".into(),
+        Caution::FanCurveMisfit { fan, fraction } => format!(
+            "The curve that is fitted to {fan} lies off its points by up to {} of its greatest pressure.",
+            units.show(Kind::Share, *fraction)
+        ),
+        Caution::FanBeyondData => "A fan works outside the points of its data sheet, on the fitted curve drawn on.".into(),
+        Caution::FansRatedFree => "Electric fans are rated with nothing before them; 40 to 60 % of that is what usually arrives through stacked cores (common practice, no source).".into(),
+        Caution::OilGivesOutFirst { limit } => format!(
+            "At this engine speed the oil passes {}, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.",
+            units.show(Kind::Temperature, *limit)
+        ),
+        Caution::AccuracyStanding => format!(
+            "Absolute temperatures standing still are accurate to about {} without a reading of your own; the differences are better. How much of the air recirculates, what a pusher loses against a puller, and what a standing fan blocks are engineering assumptions.",
+            credible(units)
+        ),
+        Caution::OilsMayDisagree => format!("{COMPATIBILITY} Pour in only what the machine's maker approves, and ask whether it may meet the old oil at all."),
+        Caution::SteeringAtRisk { shares } => {
+            let circuit = if *shares {
+                "Steering shares this circuit, and brake boost may:"
+            } else {
+                "Where steering or brake boost shares the circuit,"
+            };
+            format!("{circuit} an oil that its seals do not stand, or air left in it, is a steering or brake fault.")
+        }
+        Caution::BleedAndCheck => "Bleed the circuit as the service information says, and check level and foam after every round. Catch the old oil and hand it in.".into(),
+        Caution::ExchangeAssumed => format!(
+            "How much stands still and how far it mixes are engineering assumptions, and so is the fraction exchanged where it was not measured: measure what comes out and give it with {} or {}.",
+            mention("drained"),
+            mention("pour")
+        ),
+        Caution::PumpMayRunDry => "The pump must never run dry: pour as fast as the old oil runs out, or stop the engine.".into(),
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }

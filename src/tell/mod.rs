@@ -8,8 +8,10 @@
 //! | the others | one question each |
 
 mod answer;
+pub mod auxfan;
 pub mod caution;
 pub mod log;
+pub mod flush;
 pub mod speed;
 pub mod words;
 
@@ -87,6 +89,8 @@ pub struct Teller {
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::log::QUESTION, |v| told(v, log::tell)),
+    teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
+    teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
 ];
 
 const fn teller(

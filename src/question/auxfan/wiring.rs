@@ -30,7 +30,7 @@ const FUSE_OVER: f64 = 1.25;
 /// Greatest drop of voltage in the wire, there and back, over the system's voltage *(common practice, no source)*.
 const DROP: f64 = 0.03;
 
-/// Temperature of the copper in a warm engine bay, K *(judgment)*.
+/// Temperature of the copper in a warm engine bay, K *(engineering assumption)*.
 const WARM: f64 = 353.15;
 
 /// Resistance of a flexible wire over that of solid copper of its nominal size, at most: IEC 60228, class 5.

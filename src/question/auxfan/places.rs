@@ -3,15 +3,16 @@
 use crate::fluid::air;
 use crate::model::{AuxiliaryFan, Case, Mount};
 use crate::part::{Alternator, Front};
+use crate::question::mention;
 use crate::trouble::{Trouble, Troubles, near};
 
-/// How much more than its part of the face a disc may take: shares of a face are rough figures *(judgment)*.
+/// How much more than its part of the face a disc may take: shares of a face are rough figures *(engineering assumption)*.
 const TOLERANCE: f64 = 1.1;
 
 /// What a pusher moves over what a puller moves, at the same resistance *(common practice, no source)*.
 const PUSHER: f64 = 0.8;
 
-/// Loss of a standing or idly turning fan over the dynamic pressure in its disc *(judgment)*.
+/// Loss of a standing or idly turning fan over the dynamic pressure in its disc *(engineering assumption)*.
 const OFF_LOSS: f64 = 3.0;
 
 /// Greatest number of sets that are tried.
@@ -72,15 +73,18 @@ fn all(case: &Case) -> Vec<Spot> {
     found
 }
 
+/// What is typed for no place at all.
+pub const NOWHERE: &str = "none";
+
 /// The spots that `words` name, such as `front_2=puller+shroud, bare=pusher`; all of them without words.
 pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
     let there = all(case);
     let Some(words) = words else { return Ok(there) };
-    if words.trim().is_empty() {
+    if ["", NOWHERE].contains(&words.trim()) {
         let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
         let expected = format!("one or more of {}", keys.join(", "));
         return Err(vec![
-            Trouble::input("no place for an electric fan", expected).at("--at"),
+            Trouble::input("no place for an electric fan", expected).on("at"),
         ]);
     }
     let (mut found, mut troubles): (Vec<Spot>, Troubles) = (Vec::new(), Vec::new());
@@ -110,7 +114,7 @@ pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
         });
         match spot {
             Ok(spot) => found.push(spot),
-            Err(trouble) => troubles.push(trouble.at("--at")),
+            Err(trouble) => troubles.push(trouble.on("at")),
         }
     }
     if troubles.is_empty() {
@@ -147,62 +151,80 @@ pub fn set(
     let mut set: Set = vec![None; spots.len()];
     let mut troubles = Vec::new();
     for entry in words.split(',').map(str::trim) {
-        let mut read = || -> Result<(), Trouble> {
-            let (name, rest) = entry.split_once('@').ok_or_else(|| {
-                Trouble::input(
-                    format!("`{entry}`"),
-                    "a fan and its place, such as class-250@front_2",
-                )
-            })?;
-            let (key, count) = rest.split_once('*').unwrap_or((rest, "1"));
-            let count: usize = count
-                .trim()
-                .parse()
-                .ok()
-                .filter(|n| (1..=20).contains(n))
-                .ok_or_else(|| {
-                    Trouble::input(format!("`{count}` fans"), "a whole number from 1 to 20")
-                })?;
-            let name = name.trim();
-            let fan = fans.iter().position(|f| f.name == name).ok_or_else(|| {
-                let names: Vec<&str> = fans.iter().map(|f| f.name.as_str()).collect();
-                let hint =
-                    near(name, names.iter().copied()).map(|k| format!("did you mean `{k}`?"));
-                Trouble::input(format!("no fan called `{name}`"), names.join(", "))
-                    .hint(hint.unwrap_or_default())
-            })?;
-            let spot = find_spot(spots, key.trim())?;
-            let at = spots.iter().position(|s| s.key == spot.key).unwrap_or(0);
-            if set[at].is_some() {
-                return Err(Trouble::input(
-                    format!("`{}` twice", spot.key),
-                    "fans of one kind at a place",
-                ));
+        let read = placed(case, spots, fans, entry).and_then(|(at, fitted)| {
+            if set[at].replace(fitted).is_some() {
+                let found = format!("`{}` twice", spots[at].key);
+                return Err(Trouble::input(found, "fans of one kind at a place"));
             }
-            let room = fits(case, spot, &fans[fan]);
-            if count > room {
-                return Err(Trouble::input(
-                    format!(
-                        "{count} × {name} at {}: they overlap more than the face there",
-                        spot.key
-                    ),
-                    match room {
-                        0 => "a smaller fan: not one fits".to_string(),
-                        _ => format!("{room} at most"),
-                    },
-                ));
-            }
-            set[at] = Some(Fitted { fan, count });
             Ok(())
-        };
-        if let Err(trouble) = read() {
-            troubles.push(trouble.at("--try"));
-        }
+        });
+        troubles.extend(read.err().map(|t| t.on("try")));
     }
     if troubles.is_empty() {
         Ok(set)
     } else {
         Err(troubles)
+    }
+}
+
+/// The fans that an entry such as `class-250@front_2*2` names, and the number of their spot.
+fn placed(
+    case: &Case,
+    spots: &[Spot],
+    fans: &[AuxiliaryFan],
+    entry: &str,
+) -> Result<(usize, Fitted), Trouble> {
+    let (name, rest) = entry.split_once('@').ok_or_else(|| {
+        let expected = "a fan and its place, such as class-250@front_2";
+        Trouble::input(format!("`{entry}`"), expected)
+    })?;
+    let (key, count) = rest.split_once('*').unwrap_or((rest, "1"));
+    let counted = count.trim().parse().ok().filter(|n| (1..=20).contains(n));
+    let count: usize = counted
+        .ok_or_else(|| Trouble::input(format!("`{count}` fans"), "a whole number from 1 to 20"))?;
+    let name = name.trim();
+    let fan = fans.iter().position(|f| f.name == name).ok_or_else(|| {
+        let names = || fans.iter().map(|f| f.name.as_str());
+        let expected = names().collect::<Vec<_>>().join(", ");
+        Trouble::input(format!("no fan called `{name}`"), expected).did_you_mean(name, names())
+    })?;
+    let spot = find_spot(spots, key.trim())?;
+    let room = fits(case, spot, &fans[fan]);
+    if count > room {
+        let found = format!(
+            "{count} × {name} at {}: they overlap more than the face there",
+            spot.key
+        );
+        let expected = match room {
+            0 => "a smaller fan: not one fits".to_string(),
+            _ => format!("{room} at most"),
+        };
+        return Err(Trouble::input(found, expected));
+    }
+    let at = spots.iter().position(|s| s.key == spot.key).unwrap_or(0);
+    Ok((at, Fitted { fan, count }))
+}
+
+/// The name of a set: each fan, how it is mounted, and where.
+pub fn name_of(spots: &[Spot], fans: &[AuxiliaryFan], set: &Set) -> String {
+    let each: Vec<String> = spots
+        .iter()
+        .zip(set)
+        .filter_map(|(spot, one)| {
+            let one = one.as_ref()?;
+            let fan = fans.get(one.fan)?;
+            let mount = spot.mount.word();
+            let shroud = if spot.shroud { " in a shroud" } else { "" };
+            Some(format!(
+                "{} × {} as {mount}{shroud} at {} ({})",
+                one.count, fan.name, spot.key, spot.ahead
+            ))
+        })
+        .collect();
+    if each.is_empty() {
+        "no fan".into()
+    } else {
+        each.join(", ")
     }
 }
 
@@ -219,8 +241,11 @@ pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<S
                 format!("more than {MOST} sets of fans"),
                 "a number that can be tried one by one",
             )
-            .hint("name fewer places with --at, or fewer fans in the table")
-            .at("--fans"));
+            .hint(format!(
+                "name fewer places with {}, or fewer fans in the table",
+                mention("at")
+            ))
+            .on("fans"));
         }
         sets = sets
             .iter()
