@@ -11,13 +11,15 @@
 pub mod basis;
 mod field;
 mod find;
+pub mod heat;
 pub mod speed;
 pub mod state;
+
 mod values;
 
 pub use field::{Field, Group, Takes, Usual, mention, with_names};
-pub use find::{Find, Keyed, Outcome, Series, described, key_of};
-pub use values::{Intake, Open, Values};
+pub use find::{Ends, Find, Flat, Keyed, Outcome, Series, described, key_of};
+pub use values::{Intake, Open, Values, renamed};
 
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
@@ -72,7 +74,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &heat::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -208,16 +208,17 @@ impl<'a> Intake<'a> {
     /// The oil of a field; none where nothing was given.
     pub fn oil(&mut self, field: &Field) -> Option<OilSheet> {
         let found = self.values.shelf.oil(self.values.get(field)?);
-        self.keep_all(field, found)
+        self.keep_all(field, found.map_err(|all| renamed(all, "oil", field.key)))
     }
 
     /// The oils of a field that takes several, with commas or one by one.
     pub fn oils(&mut self, field: &Field) -> Vec<OilSheet> {
         let shelf = self.values.shelf;
         let names = split_names(self.values.all(field));
-        let read = names
-            .into_iter()
-            .filter_map(|name| self.keep_all(field, shelf.oil(&name)));
+        let read = names.into_iter().filter_map(|name| {
+            let found = shelf.oil(&name);
+            self.keep_all(field, found.map_err(|all| renamed(all, "oil", field.key)))
+        });
         read.collect()
     }
 
@@ -230,6 +231,14 @@ impl<'a> Intake<'a> {
         let found = self.values.shelf.file(path);
         self.keep(field, found).map(|text| (path.to_string(), text))
     }
+}
+
+/// Problems of which those on one field are on another: that of the other side of a comparison.
+pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
+    for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
+        trouble.spot.field = to.into();
+    }
+    all
 }
 
 /// Names of oils: with commas between, but for those that are figures of a data sheet.

@@ -9,7 +9,9 @@
 
 mod answer;
 pub mod caution;
+pub mod heat;
 pub mod speed;
+
 pub mod words;
 
 pub use answer::{
@@ -83,7 +85,10 @@ pub struct Teller {
 }
 
 /// All questions, each with its teller.
-pub static ALL: &[Teller] = &[teller(&question::speed::QUESTION, |v| told(v, speed::tell))];
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
+];
 
 const fn teller(
     question: &'static Question,
