@@ -46,14 +46,10 @@ pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
     .else_words("the machine's usual oil");
 
 /// Oil temperature.
-pub const OIL_TEMP: Field = Field::new(
-    "oil_temp",
-    condition("oil_temp", &[]),
-    "Oil temperature",
-)
-.help("With its unit: 80 C, 175 F.")
-.example("80 C")
-.else_words("the machine's usual");
+pub const OIL_TEMP: Field = Field::new("oil_temp", condition("oil_temp", &[]), "Oil temperature")
+    .help("With its unit: 80 C, 175 F.")
+    .example("80 C")
+    .else_words("the machine's usual");
 
 /// Engine speed.
 pub const ENGINE_SPEED: Field = Field::new(
@@ -100,14 +96,10 @@ pub const AIR_TEMP: Field = Field::new(
 .else_words("the machine's usual");
 
 /// Altitude.
-pub const ALTITUDE: Field = Field::new(
-    "altitude",
-    condition("altitude", &[]),
-    "Altitude",
-)
-.help("For the pressure of the air.")
-.example("1500 m")
-.else_words("sea level");
+pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
+    .help("For the pressure of the air.")
+    .example("1500 m")
+    .else_words("sea level");
 
 /// Inputs set one by one.
 pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")

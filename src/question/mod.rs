@@ -14,7 +14,7 @@ mod find;
 pub mod heat;
 pub mod speed;
 pub mod state;
-
+pub mod trip;
 mod values;
 
 pub use field::{Field, Group, Takes, Usual, mention, with_names};
@@ -74,7 +74,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION, &heat::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &heat::QUESTION, &trip::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

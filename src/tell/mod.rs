@@ -11,7 +11,7 @@ mod answer;
 pub mod caution;
 pub mod heat;
 pub mod speed;
-
+pub mod trip;
 pub mod words;
 
 pub use answer::{
@@ -88,6 +88,7 @@ pub struct Teller {
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
+    teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
 ];
 
 const fn teller(

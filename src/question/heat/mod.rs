@@ -42,7 +42,7 @@ pub const ROAD_SPEED: Field = Field::new("road_speed", condition("road_speed", &
 
 /// Grade of the road.
 pub const GRADE: Field = Field::new("grade", condition("grade", &[]), "Grade of the road")
-    .help("Uphill, such as \"6 %\".")
+    .help("Uphill is positive.")
     .example("6 %")
     .else_words("level");
 
@@ -53,11 +53,12 @@ pub const TRAILER: Field = Field::new("trailer", condition("trailer", &[]), "Tra
     .else_words("none");
 
 /// Air conditioning.
-pub const AIR_CONDITIONING: Field = Field::new(
-    "air_conditioning",
-    Takes::Switch,
-    "Air conditioning is on",
-);
+pub const AIR_CONDITIONING: Field =
+    Field::new("air_conditioning", Takes::Switch, "Air conditioning is on");
+
+/// Engine speed.
+pub const ENGINE_SPEED: Field =
+    basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
 
 /// The gear. A vehicle has six at most.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
@@ -82,14 +83,10 @@ pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
 );
 
 /// A reading of the coolant.
-pub const ANCHOR: Field = Field::new(
-    "anchor",
-    Takes::Words,
-    "Coolant at a fan speed on a day",
-)
-.help("A reading at this condition. It sets what is known worst of the machine.")
-.example("98 C at 700 rpm, 30 C ambient")
-.else_words("none");
+pub const ANCHOR: Field = Field::new("anchor", Takes::Words, "Coolant at a fan speed on a day")
+    .help("A reading at this condition. It sets what is known worst of the machine.")
+    .example("98 C at 700 rpm, 30 C ambient")
+    .else_words("none");
 
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
@@ -146,7 +143,7 @@ pub static QUESTION: Question = Question {
     about: "How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?",
     groups: &[
         basis::MACHINE_AND_OIL,
-        Group::new("At this moment", &[&basis::ENGINE_SPEED, &OWN_COMMAND]),
+        Group::new("At this moment", &[&ENGINE_SPEED, &OWN_COMMAND]),
         Group::new(
             "The day and the road",
             &[
@@ -265,11 +262,7 @@ impl Request for Heat {
 }
 
 /// Sets inputs of the condition.
-fn put<'f>(
-    posed: &mut Posed,
-    set: impl Iterator<Item = (&'f Field, Measure)>,
-    values: &Values,
-) {
+fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, values: &Values) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             posed.case = posed.case.with(input, measure.value);

@@ -53,9 +53,7 @@ fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
         ),
         Some(Fuel::Diesel) => (
             "the fuel flow of a diesel: only the heat of petrol is known here from a source",
-            format!(
-                "the fuel's heat itself (about 10 kWh a litre): {set} \"now.fuel_heat=30 kW\""
-            ),
+            format!("the fuel's heat itself (about 10 kWh a litre): {set} \"now.fuel_heat=30 kW\""),
         ),
         None => (
             "a flow for an engine of which it is not stated what it burns",

@@ -80,11 +80,7 @@ fn headline(units: Units, found: &Found) -> String {
     }
     let band = found.coolant_temp_low.zip(found.coolant_temp_high);
     let range = band.map_or(String::new(), |(low, high)| {
-        format!(
-            " ({} to {} within the machine's ±)",
-            temp(low),
-            temp(high)
-        )
+        format!(" ({} to {} within the machine's ±)", temp(low), temp(high))
     });
     format!(
         "In the steady state the coolant is at {}{range} and the oil at {}, with the fan at {fan} moving {air} of air.",

@@ -18,14 +18,7 @@ fn name(units: Units, variant: &Variant) -> String {
 /// Each condition in a row.
 pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
-    let heads = [
-        "",
-        "fan",
-        "air",
-        "coolant",
-        "oil",
-        "limiting ambient",
-    ];
+    let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
     let rows = found.side_by_side.iter().map(|l| {
         vec![
             name(units, &l.name),
@@ -163,10 +156,7 @@ pub(super) fn map(units: Units, points: &[MapPoint]) -> Chart {
     let y = |t: Option<f64>| t.map_or(f64::NAN, |t| units.number(Kind::Temperature, t));
     let rows = points.chunks(MAP_POINTS).step_by(MAP_POINTS / 4);
     let curves = rows.map(|row| Curve {
-        name: format!(
-            "grade {}",
-            units.show(Kind::Share, row[0].grade / 100.0)
-        ),
+        name: format!("grade {}", units.show(Kind::Share, row[0].grade / 100.0)),
         points: row
             .iter()
             .map(|p| {
