@@ -61,6 +61,30 @@ pub enum Caution {
     ExchangeAssumed,
     /// The pump must not run dry while oil is poured through.
     PumpMayRunDry,
+    /// Coolant or oil heats without end: why, in words.
+    NoSteadyState { why: &'static str },
+    /// The figures are those at the end of the search for a steady state.
+    EndOfSearch,
+    /// The coolant boils.
+    CoolantBoils,
+    /// The coolant may boil, as sources differ.
+    CoolantMayBoil,
+    /// The coolant is above its limit.
+    CoolantAboveLimit { limit: f64 },
+    /// The ambient air is below the freezing point of the coolant: its glycol, and that point.
+    CoolantFreezes { glycol: f64, at: f64 },
+    /// The engine does not have the power that is asked of it.
+    EngineLacksPower,
+    /// More than one fan speed balances, as air drives the fan.
+    SeveralFanSpeeds,
+    /// At a standstill the answer depends on the air that recirculates.
+    Recirculation,
+    /// The road does not load the engine of a machine without a vehicle.
+    NoVehicle,
+    /// The pump's inlet is starved at times.
+    InletStarvedAtTimes,
+    /// The fan stands at times, with the engine running.
+    FanStandsAtTimes,
     /// A field that was given and changes nothing, by its key.
     NoEffect { field: &'static str },
     /// About a log.
@@ -177,6 +201,18 @@ impl Caution {
             Self::BleedAndCheck => "bleed_and_check",
             Self::ExchangeAssumed => "exchange_assumed",
             Self::PumpMayRunDry => "pump_may_run_dry",
+            Self::NoSteadyState { .. } => "no_steady_state",
+            Self::EndOfSearch => "end_of_search",
+            Self::CoolantBoils => "coolant_boils",
+            Self::CoolantMayBoil => "coolant_may_boil",
+            Self::CoolantAboveLimit { .. } => "coolant_above_limit",
+            Self::CoolantFreezes { .. } => "coolant_freezes",
+            Self::EngineLacksPower => "engine_lacks_power",
+            Self::SeveralFanSpeeds => "several_fan_speeds",
+            Self::Recirculation => "recirculation",
+            Self::NoVehicle => "no_vehicle",
+            Self::InletStarvedAtTimes => "inlet_starved_at_times",
+            Self::FanStandsAtTimes => "fan_stands_at_times",
             Self::NoEffect { .. } => "no_effect",
             Self::Log(caution) => caution.key(),
             Self::Of { caution, .. } => caution.key(),

@@ -150,6 +150,71 @@ impl<T: Find> Find for Keyed<T> {
     }
 }
 
+/// An outcome whose keys stand among those around it.
+#[derive(Clone, Copy, Debug)]
+pub struct Flat<T>(pub T);
+
+impl<T> std::ops::Deref for Flat<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.0
+    }
+}
+
+impl<T: Outcome> Find for Flat<T> {
+    fn value(&self, _: Option<Kind>) -> Value {
+        Value::Object(self.0.object())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object", "properties": T::properties()})
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        into.extend(self.0.object());
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
+        into.extend(T::properties());
+    }
+}
+
+/// Without one its keys are not there.
+impl<T: Outcome> Find for Flat<Option<T>> {
+    fn value(&self, _: Option<Kind>) -> Value {
+        Value::Object(self.0.as_ref().map(T::object).unwrap_or_default())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        Flat::<T>::schema(None)
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        into.extend(self.0.as_ref().map(T::object).unwrap_or_default());
+    }
+    fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>) {
+        Flat::<T>::describe(key, kind, meaning, into);
+    }
+}
+
+/// The two ends of a range of a quantity, under two keys: `may_idle_low_s`, `may_idle_high_s`; null where there is no range.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ends(pub Option<(f64, f64)>);
+
+impl Find for Ends {
+    fn value(&self, kind: Option<Kind>) -> Value {
+        self.0.value(kind)
+    }
+    fn schema(kind: Option<Kind>) -> Value {
+        Option::<(f64, f64)>::schema(kind)
+    }
+    fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
+        self.0.map(|e| e.0).put(&format!("{key}_low"), kind, into);
+        self.0.map(|e| e.1).put(&format!("{key}_high"), kind, into);
+    }
+    fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>) {
+        for (end, word) in [("low", "low end"), ("high", "high end")] {
+            let meaning = format!("{}, {word}", meaning.trim().trim_end_matches('.'));
+            Option::<f64>::describe(&format!("{key}_{end}"), kind, &meaning, into);
+        }
+    }
+}
+
 /// Rows of a table or of a curve, each with the same keys: what `--csv` writes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Series {

@@ -14,14 +14,19 @@ mod field;
 mod find;
 pub mod log;
 pub mod flush;
+pub mod heat;
 pub mod speed;
 pub mod state;
+pub mod trip;
 mod values;
 
 pub use crate::trouble::{mention, with_names};
 pub use field::{Field, Group, Takes, Usual};
 pub use find::{Find, Inline, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
+pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use find::{Ends, Find, Flat, Keyed, Outcome, Series, described, key_of};
+pub use values::{Intake, Open, Values, renamed};
 
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
@@ -78,6 +83,7 @@ pub const FIRST_LOOK: &str = "first-look";
 /// All questions, in the order in which they are offered.
 pub static ALL: &[&Question] = &[&speed::QUESTION, &log::QUESTION];
 pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION, &flush::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &heat::QUESTION, &trip::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

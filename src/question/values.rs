@@ -247,6 +247,14 @@ impl<'a> Intake<'a> {
     }
 }
 
+/// Problems of which those on one field are on another: that of the other side of a comparison.
+pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
+    for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
+        trouble.spot.field = to.into();
+    }
+    all
+}
+
 /// Names of oils: with commas between, but for those that are figures of a data sheet.
 fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut names = Vec::new();

@@ -115,6 +115,25 @@ pub fn words(caution: &Caution, units: Units) -> String {
             mention("pour")
         ),
         Caution::PumpMayRunDry => "The pump must never run dry: pour as fast as the old oil runs out, or stop the engine.".into(),
+        Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before it boils."),
+        Caution::EndOfSearch => "The figures below are those at the end of the search, not of a steady state.".into(),
+        Caution::CoolantBoils => "The coolant boils: stop before that. Past that point the figures mean nothing.".into(),
+        Caution::CoolantMayBoil => "The coolant may boil. Past that point the figures mean nothing.".into(),
+        Caution::CoolantAboveLimit { limit } => format!(
+            "The coolant is above its limit of {}.",
+            units.show(Kind::Temperature, *limit)
+        ),
+        Caution::CoolantFreezes { glycol, at } => format!(
+            "With {} glycol the coolant freezes at {}: on such a day it bursts whatever holds it once the engine is off.",
+            units.show(Kind::Share, *glycol),
+            units.show(Kind::Temperature, *at)
+        ),
+        Caution::EngineLacksPower => "The engine does not have the power that this takes: it would slow down.".into(),
+        Caution::SeveralFanSpeeds => "More than one fan speed balances here, as air drives the fan: the speed shown is one of them.".into(),
+        Caution::Recirculation => "At a standstill the temperature depends on how much air recirculates, which is an engineering assumption, and on a few tens of rpm of the fan.".into(),
+        Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine: a column work_kw can.".into(),
+        Caution::InletStarvedAtTimes => "The pump's inlet is starved for a while: expect whine, and air drawn from the oil.".into(),
+        Caution::FanStandsAtTimes => "The fan stands still for a while with the engine running.".into(),
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }

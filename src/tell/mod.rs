@@ -12,7 +12,9 @@ pub mod auxfan;
 pub mod caution;
 pub mod log;
 pub mod flush;
+pub mod heat;
 pub mod speed;
+pub mod trip;
 pub mod words;
 
 pub use answer::{
@@ -91,6 +93,8 @@ pub static ALL: &[Teller] = &[
     teller(&question::log::QUESTION, |v| told(v, log::tell)),
     teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
     teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
+    teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
+    teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
 ];
 
 const fn teller(
