@@ -1,4 +1,4 @@
-//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and cautions.
+//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and hazards.
 
 mod file;
 mod list;
@@ -13,7 +13,7 @@ pub use seen::Seen;
 use crate::balance::{self, Output, State};
 use crate::input::Input;
 use crate::input::unit::{BAR, L_MIN};
-use crate::model::{Case, Machine};
+use crate::model::{Case, Hazard, Machine};
 use crate::numeric::Real;
 use crate::part::LUGGING;
 use crate::quantity::Kind;
@@ -174,7 +174,7 @@ pub struct Probe {
     /// How it is made, in a sentence or two.
     pub how: &'static str,
     /// What can hurt.
-    pub cautions: &'static [&'static str],
+    pub hazards: &'static [Hazard],
 }
 
 impl Probe {

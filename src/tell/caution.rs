@@ -1,8 +1,9 @@
-//! The words of each caution, and those on what can hurt.
+//! The words of each caution.
 
 use super::answer::Remark;
+use super::hazard;
 use super::words::signed;
-use crate::model::{Caution, Whose};
+use crate::model::{Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -88,16 +89,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
     }
 }
 
-/// The usual words on what can hurt.
+/// What is said on what can hurt in any work on a fan drive.
 pub fn safety() -> Vec<String> {
-    [
-        "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting.",
-        "Never block a pump's outlet, and put no shut-off valve there, unless the pump has a relief of its own.",
-        "The fan may start by itself with the engine running. Keep hands, cords and sleeves out of its plane; a cracked blade bursts.",
-        "Never open a hot cooling system. Hot oil and belts hurt too. Work on stands, not on a jack alone, with fresh air.",
-        "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault. Use only oil that the machine's maker approves: viscosity says nothing of seals and additives.",
-        "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice.",
-    ]
-    .map(String::from)
-    .to_vec()
+    hazard::lines(Hazard::GENERAL)
 }

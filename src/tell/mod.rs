@@ -4,11 +4,13 @@
 //! |---|---|
 //! | `answer.rs` | an answer and its blocks |
 //! | `words.rs` | wording that several questions share |
-//! | `caution.rs` | the words of each caution, and those on what can hurt |
+//! | `caution.rs` | the words of each caution |
+//! | `hazard.rs` | the words on what can hurt |
 //! | the others | one question each |
 
 mod answer;
 pub mod caution;
+pub mod hazard;
 pub mod speed;
 pub mod words;
 
