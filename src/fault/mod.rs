@@ -87,6 +87,12 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
 }
 
+/// The name of the fault of a key; of any other key, the key.
+pub fn name(key: &str) -> &str {
+    let mut all = ALL.iter().chain(HEAT);
+    all.find(|f| f.key == key).map_or(key, |f| f.name)
+}
+
 /// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
 pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
     let mut posed = ask.pose(shelf)?;

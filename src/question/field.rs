@@ -164,8 +164,8 @@ impl Field {
             Takes::Fault => "FAULT=SEVERITY".into(),
             Takes::Setting => "PART.KEY=VALUE".into(),
             Takes::Count(..) => "NUMBER".into(),
-            Takes::Text(_) => "FILE".into(),
-            Takes::Choice(_) | Takes::Switch | Takes::Words => {
+            Takes::Text(_) if !self.by_place => "FILE".into(),
+            Takes::Choice(_) | Takes::Switch | Takes::Words | Takes::Text(_) => {
                 self.key.to_uppercase().replace('_', "-")
             }
         }

@@ -6,13 +6,18 @@
 //! | `values.rs` | what was typed, and how it is read |
 //! | `find.rs` | what a question finds: keys, units, meaning |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
 pub mod basis;
 mod field;
 mod find;
+pub mod fit;
+pub mod readings;
+pub mod sheet;
 pub mod speed;
 pub mod state;
+pub mod suspects;
 mod values;
 
 pub use field::{Field, Group, Takes, Usual, mention, with_names};
@@ -72,7 +77,12 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION];
+pub static ALL: &[&Question] = &[
+    &speed::QUESTION,
+    &suspects::QUESTION,
+    &sheet::QUESTION,
+    &fit::QUESTION,
+];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

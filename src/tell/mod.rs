@@ -6,12 +6,17 @@
 //! | `words.rs` | wording that several questions share |
 //! | `caution.rs` | the words of each caution |
 //! | `hazard.rs` | the words on what can hurt |
+//! | `readings.rs` | what is said of readings |
 //! | the others | one question each |
 
 mod answer;
 pub mod caution;
+pub mod fit;
 pub mod hazard;
+mod readings;
+pub mod sheet;
 pub mod speed;
+pub mod suspects;
 pub mod words;
 
 pub use answer::{
@@ -85,7 +90,12 @@ pub struct Teller {
 }
 
 /// All questions, each with its teller.
-pub static ALL: &[Teller] = &[teller(&question::speed::QUESTION, |v| told(v, speed::tell))];
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::suspects::QUESTION, |v| told(v, suspects::tell)),
+    teller(&question::sheet::QUESTION, |v| told(v, sheet::tell)),
+    teller(&question::fit::QUESTION, |v| told(v, fit::tell)),
+];
 
 const fn teller(
     question: &'static Question,
