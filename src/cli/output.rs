@@ -6,6 +6,7 @@ use crate::report;
 use crate::tell::Answer;
 use crate::trouble::{Trouble, Troubles};
 use clap::{Arg, ArgAction, ArgMatches, ValueHint};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 /// The width where nothing says how wide the reader's window is.
@@ -189,6 +190,8 @@ impl Output {
             Some(text) => text,
             None if self.json => report::json(answer),
             None if self.brief => report::brief(answer, width()),
+            // A form is for paper; a terminal shows it as text.
+            None if answer.is_form() && !std::io::stdout().is_terminal() => report::html(answer),
             None => report::text(answer, width()),
         })
     }

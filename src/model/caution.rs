@@ -2,6 +2,7 @@
 
 use super::log::{Mistake, Signal};
 use crate::input::Input;
+use crate::quantity::Kind;
 
 /// What must be borne in mind. Figures are in SI; the comment of a variant names them in order.
 #[expect(missing_docs, reason = "the comment of a variant names its figures")]
@@ -89,6 +90,31 @@ pub enum Caution {
     NoEffect { field: &'static str },
     /// About a log.
     Log(LogCaution),
+    /// A test that was made twice in one condition: its key, what it reads, the two values with their half-widths, and whether
+    /// they contradict each other.
+    ReadTwice {
+        test: &'static str,
+        kind: Kind,
+        values: [(f64, f64); 2],
+        contradict: bool,
+    },
+    /// The readings name another machine than this one.
+    OtherMachine { named: String, here: String },
+    /// So few readings narrow little.
+    FewReadings,
+    /// The readings do not fit, so what they narrow is no baseline.
+    NoFit,
+    /// An input that readings moved by more than its ±.
+    MovedFar { input: Input },
+    /// The probabilities rest on how common each cause is: where that comes from; may be empty.
+    PriorsJudged { status: String },
+    /// What "nothing wrong that matters" means: the change of fan speed as a fraction, and of coolant temperature where the heat
+    /// side is in question.
+    NothingMeans { change: f64, warmer: Option<f64> },
+    /// There are no readings of this machine from when it was healthy.
+    NoBaseline,
+    /// Faults that are not weighed, by key.
+    FaultsLeftOut { faults: Vec<&'static str> },
     /// A caution about something other than what was asked: the other side of a comparison, the old oil, the log after.
     Of { whose: Whose, caution: Box<Caution> },
 }
@@ -215,6 +241,15 @@ impl Caution {
             Self::FanStandsAtTimes => "fan_stands_at_times",
             Self::NoEffect { .. } => "no_effect",
             Self::Log(caution) => caution.key(),
+            Self::ReadTwice { .. } => "read_twice",
+            Self::OtherMachine { .. } => "other_machine",
+            Self::FewReadings => "few_readings",
+            Self::NoFit => "no_fit",
+            Self::MovedFar { .. } => "moved_far",
+            Self::PriorsJudged { .. } => "priors_judged",
+            Self::NothingMeans { .. } => "nothing_means",
+            Self::NoBaseline => "no_baseline",
+            Self::FaultsLeftOut { .. } => "faults_left_out",
             Self::Of { caution, .. } => caution.key(),
         }
     }

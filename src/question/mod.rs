@@ -6,6 +6,7 @@
 //! | `values.rs` | what was typed, and how it is read |
 //! | `find.rs` | what a question finds: keys, units, meaning |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
 pub mod auxfan;
@@ -18,6 +19,12 @@ pub mod heat;
 pub mod speed;
 pub mod state;
 pub mod trip;
+pub mod fit;
+pub mod readings;
+pub mod sheet;
+pub mod speed;
+pub mod state;
+pub mod suspects;
 mod values;
 
 pub use crate::trouble::{mention, with_names};
@@ -84,6 +91,12 @@ pub const FIRST_LOOK: &str = "first-look";
 pub static ALL: &[&Question] = &[&speed::QUESTION, &log::QUESTION];
 pub static ALL: &[&Question] = &[&speed::QUESTION, &auxfan::QUESTION, &flush::QUESTION];
 pub static ALL: &[&Question] = &[&speed::QUESTION, &heat::QUESTION, &trip::QUESTION];
+pub static ALL: &[&Question] = &[
+    &speed::QUESTION,
+    &suspects::QUESTION,
+    &sheet::QUESTION,
+    &fit::QUESTION,
+];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

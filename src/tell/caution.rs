@@ -1,4 +1,4 @@
-//! The words of each caution, and those on what can hurt.
+//! The words of each caution.
 
 use super::answer::Remark;
 use super::words::{clock, count, duration, signed};
@@ -6,6 +6,10 @@ use crate::model::log::Mistake;
 use crate::model::{Caution, LogCaution, Whose};
 use super::words::{COMPATIBILITY, credible, signed};
 use crate::model::{Caution, Whose};
+use super::hazard;
+use super::words::signed;
+use crate::fault;
+use crate::model::{Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -138,6 +142,46 @@ pub fn words(caution: &Caution, units: Units) -> String {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }
         Caution::Log(caution) => of_log(caution, units),
+        Caution::ReadTwice { test, kind, values, contradict } => {
+            let [one, other] = values.map(|(value, half)| units.show_spread(*kind, value, half));
+            let so = if *contradict {
+                ": the two contradict each other by more than their errors. Both are taken; better read it again."
+            } else {
+                "; both are taken."
+            };
+            format!("{test} was read twice, as {one} and as {other}{so}")
+        }
+        Caution::OtherMachine { named, here } => format!(
+            "The readings say that they are of `{named}`; the machine here is `{here}`."
+        ),
+        Caution::FewReadings => "Few readings narrow little. Idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::NoFit => "These readings do not fit. What was narrowed by them is no baseline: find the cause first.".into(),
+        Caution::MovedFar { input } => format!(
+            "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",
+            input.key()
+        ),
+        Caution::PriorsJudged { status } => format!(
+            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, most of all where there are few readings.",
+            match status.trim_end_matches('.') {
+                "" => "as the file says",
+                status => status,
+            }
+        ),
+        Caution::NothingMeans { change, warmer } => {
+            let heat = warmer.map_or(String::new(), |k| {
+                let warmer = units.show(Kind::TemperatureDifference, k);
+                format!(", and none on the heat side warms the coolant by {warmer}")
+            });
+            format!(
+                "\"Nothing wrong that matters\" is a machine on which no fault changes the fan speed by {} in any usual condition{heat}.",
+                units.show(Kind::Share, *change)
+            )
+        }
+        Caution::NoBaseline => "Without readings of this machine from when it was healthy, something that is not on this list can pass for a cause that is.".into(),
+        Caution::FaultsLeftOut { faults } => format!(
+            "Left out, as this machine cannot have them or they cost it too little: {}.",
+            faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")
+        ),
         Caution::Of { whose, caution } => {
             let of = match whose {
                 Whose::Baseline => "Of the baseline",
@@ -209,15 +253,7 @@ fn cell(mistake: &Mistake) -> String {
 }
 
 /// The usual words on what can hurt.
+/// What is said on what can hurt in any work on a fan drive.
 pub fn safety() -> Vec<String> {
-    [
-        "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting.",
-        "Never block a pump's outlet, and put no shut-off valve there, unless the pump has a relief of its own.",
-        "The fan may start by itself with the engine running. Keep hands, cords and sleeves out of its plane; a cracked blade bursts.",
-        "Never open a hot cooling system. Hot oil and belts hurt too. Work on stands, not on a jack alone, with fresh air.",
-        "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault. Use only oil that the machine's maker approves: viscosity says nothing of seals and additives.",
-        "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice.",
-    ]
-    .map(String::from)
-    .to_vec()
+    hazard::lines(Hazard::GENERAL)
 }

@@ -4,7 +4,9 @@
 //! |---|---|
 //! | `answer.rs` | an answer and its blocks |
 //! | `words.rs` | wording that several questions share |
-//! | `caution.rs` | the words of each caution, and those on what can hurt |
+//! | `caution.rs` | the words of each caution |
+//! | `hazard.rs` | the words on what can hurt |
+//! | `readings.rs` | what is said of readings |
 //! | the others | one question each |
 
 mod answer;
@@ -15,6 +17,12 @@ pub mod flush;
 pub mod heat;
 pub mod speed;
 pub mod trip;
+pub mod fit;
+pub mod hazard;
+mod readings;
+pub mod sheet;
+pub mod speed;
+pub mod suspects;
 pub mod words;
 
 pub use answer::{
@@ -95,6 +103,9 @@ pub static ALL: &[Teller] = &[
     teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
     teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
     teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
+    teller(&question::suspects::QUESTION, |v| told(v, suspects::tell)),
+    teller(&question::sheet::QUESTION, |v| told(v, sheet::tell)),
+    teller(&question::fit::QUESTION, |v| told(v, fit::tell)),
 ];
 
 const fn teller(

@@ -4,7 +4,7 @@
 
 mod air;
 mod causes;
-mod electric;
+// mod electric;
 mod faults;
 mod flow;
 mod heat;
@@ -178,7 +178,7 @@ fn rows() -> Vec<Row> {
         flow::rows(),
         air::rows(),
         heat::rows(),
-        electric::rows(),
+        // electric::rows(),
         faults::rows(),
         log::rows(),
         causes::rows(),
