@@ -97,6 +97,15 @@ pub const WARM: Field = Field::new(
 )
 .help("Oil and air are as warm as they get when the machine runs on like this.");
 
+/// A fan speed that was measured.
+pub const MEASURED: Field = Field::new(
+    "measured",
+    Takes::Reading(Kind::Speed),
+    "A fan speed that you measured, with its error",
+)
+.example("640 rpm ± 10 rpm")
+.else_words("none");
+
 /// Machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
 /// The condition of the moment.

@@ -131,6 +131,35 @@ impl<T: Find> Find for Keyed<T> {
     }
 }
 
+/// An outcome whose keys stand beside those of what holds it, instead of under a key of their own.
+#[derive(Clone, Debug, Default)]
+pub struct Flat<T>(pub T);
+
+impl<T: Outcome> Find for Flat<T> {
+    fn value(&self, _: Option<Kind>) -> Value {
+        Value::Object(self.0.object())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object", "properties": T::properties()})
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        into.extend(self.0.object());
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
+        into.extend(T::properties());
+    }
+}
+
+/// An outcome, or no keys at all.
+impl<T: Outcome> Outcome for Option<T> {
+    fn object(&self) -> Map<String, Value> {
+        self.as_ref().map_or_else(Map::new, T::object)
+    }
+    fn properties() -> Map<String, Value> {
+        T::properties()
+    }
+}
+
 /// Rows of a table or of a curve, each with the same keys: what `--csv` writes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Series {

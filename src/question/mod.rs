@@ -14,9 +14,10 @@ mod find;
 pub mod speed;
 pub mod state;
 mod values;
+pub mod why;
 
 pub use field::{Field, Group, Takes, Usual, mention, with_names};
-pub use find::{Find, Keyed, Outcome, Series, described, key_of};
+pub use find::{Find, Flat, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
 
 use crate::trouble::Troubles;
@@ -72,7 +73,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &why::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -10,6 +10,7 @@
 mod answer;
 pub mod caution;
 pub mod speed;
+pub mod why;
 pub mod words;
 
 pub use answer::{
@@ -83,7 +84,10 @@ pub struct Teller {
 }
 
 /// All questions, each with its teller.
-pub static ALL: &[Teller] = &[teller(&question::speed::QUESTION, |v| told(v, speed::tell))];
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::why::QUESTION, |v| told(v, why::tell)),
+];
 
 const fn teller(
     question: &'static Question,
