@@ -13,6 +13,7 @@ mod field;
 mod find;
 pub mod speed;
 pub mod state;
+pub mod sweep;
 mod values;
 pub mod why;
 
@@ -73,7 +74,7 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION, &why::QUESTION];
+pub static ALL: &[&Question] = &[&speed::QUESTION, &why::QUESTION, &sweep::QUESTION];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -10,6 +10,7 @@
 mod answer;
 pub mod caution;
 pub mod speed;
+pub mod sweep;
 pub mod why;
 pub mod words;
 
@@ -87,6 +88,7 @@ pub struct Teller {
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::why::QUESTION, |v| told(v, why::tell)),
+    teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
 ];
 
 const fn teller(
