@@ -32,6 +32,16 @@ pub enum Caution {
     TwoLimitsMeet { thinner: f64, thicker: f64 },
     /// A field that was given and changes nothing, by its key.
     NoEffect { field: &'static str },
+    /// The windows of viscosity are those common for gear pumps.
+    CommonWindows,
+    /// Which oils a machine may have is for its maker to say.
+    ApprovedOil,
+    /// The oil has no viscosity point in the cold: its coldest.
+    NoColdPoint { coldest: f64 },
+    /// Whether two oils may meet is not known from their viscosities.
+    Compatibility,
+    /// The machine is invented.
+    InventedMachine,
     /// A caution about something other than what was asked: the other side of a comparison, the old oil, the log after.
     Of { whose: Whose, caution: Box<Caution> },
 }
@@ -64,6 +74,11 @@ impl Caution {
             Self::LeftOut { .. } => "left_out",
             Self::TwoLimitsMeet { .. } => "two_limits_meet",
             Self::NoEffect { .. } => "no_effect",
+            Self::CommonWindows => "common_windows",
+            Self::ApprovedOil => "approved_oil",
+            Self::NoColdPoint { .. } => "no_cold_point",
+            Self::Compatibility => "compatibility",
+            Self::InventedMachine => "invented_machine",
             Self::Of { caution, .. } => caution.key(),
         }
     }

@@ -9,8 +9,12 @@
 //! | the others | one question each: its fields, its request, its outcome |
 
 pub mod basis;
+pub mod check;
+pub mod faults;
 mod field;
 mod find;
+pub mod first_look;
+pub mod oil;
 pub mod speed;
 pub mod state;
 pub mod sweep;
@@ -74,7 +78,15 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION, &why::QUESTION, &sweep::QUESTION];
+pub static ALL: &[&Question] = &[
+    &speed::QUESTION,
+    &why::QUESTION,
+    &sweep::QUESTION,
+    &oil::QUESTION,
+    &faults::QUESTION,
+    &check::QUESTION,
+    &first_look::QUESTION,
+];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -1,7 +1,7 @@
 //! The words of each caution, and those on what can hurt.
 
 use super::answer::Remark;
-use super::words::signed;
+use super::words::{COMPATIBILITY, signed};
 use crate::model::{Caution, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
@@ -77,6 +77,14 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }
+        Caution::CommonWindows => "The windows are those usual for gear pumps, by makers' guides: common practice, no source. This pump's own figures are in its maker's papers.".into(),
+        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing of seals, friction and additives.".into(),
+        Caution::NoColdPoint { coldest } => format!(
+            "This oil has no viscosity point colder than {}: in the cold it may be off by half of the viscosity or more.",
+            units.show(Kind::Temperature, *coldest)
+        ),
+        Caution::Compatibility => COMPATIBILITY.into(),
+        Caution::InventedMachine => "The demo machine is invented, inside the ranges of its class.".into(),
         Caution::Of { whose, caution } => {
             let of = match whose {
                 Whose::Baseline => "Of the baseline",

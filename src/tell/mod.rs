@@ -9,6 +9,10 @@
 
 mod answer;
 pub mod caution;
+pub mod check;
+pub mod faults;
+pub mod first_look;
+pub mod oil;
 pub mod speed;
 pub mod sweep;
 pub mod why;
@@ -89,6 +93,12 @@ pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::why::QUESTION, |v| told(v, why::tell)),
     teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
+    teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
+    teller(&question::faults::QUESTION, |v| told(v, faults::tell)),
+    teller(&question::check::QUESTION, |v| told(v, check::tell)),
+    teller(&question::first_look::QUESTION, |v| {
+        told(v, first_look::tell)
+    }),
 ];
 
 const fn teller(
