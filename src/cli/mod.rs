@@ -133,11 +133,7 @@ fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<S
 }
 
 /// The answer to a question, for what was typed.
-fn answered(
-    question: &Question,
-    mut values: Values,
-    output: &Output,
-) -> Result<String, Troubles> {
+fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     output.check(question, &values)?;
     let stop = Stop::able();
     values.stop = stop.clone();

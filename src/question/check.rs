@@ -6,7 +6,7 @@ use crate::balance::{Limit, State};
 use crate::input::unit::celsius;
 use crate::model::{Ask, Caution, MACHINES, Machine, OILS, OilSheet, Posed, beside};
 use crate::outcome;
-use crate::quantity::Units;
+use crate::quantity::{Measure, Units};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::derivative::sensitivities;
 use serde_json::{Map, Value};
@@ -157,9 +157,10 @@ impl Intake<'_> {
 }
 
 fn of_machine(posed: &Posed) -> Result<OfMachine, Trouble> {
-    let row = |key: &'static str| {
+    let usual = posed.machine.usual;
+    let row = |key: &'static str, engine_speed: Measure| {
         let mut case = posed.case;
-        case.now.engine_speed = posed.machine.usual(key).value;
+        case.now.engine_speed = engine_speed.value;
         let (state, operating) = State::of(&case)?;
         let row = Row {
             key,
@@ -169,9 +170,9 @@ fn of_machine(posed: &Posed) -> Result<OfMachine, Trouble> {
         };
         Ok::<_, Trouble>((row, sensitivities(&case, &operating)))
     };
-    let (idle, slopes) = row("idle")?;
-    let (raised, _) = row("raised")?;
-    let (full, _) = row("full")?;
+    let (idle, slopes) = row("idle", usual.idle)?;
+    let (raised, _) = row("raised", usual.raised)?;
+    let (full, _) = row("full", usual.full)?;
     let mut all = cautions(posed, &idle.state, idle.limit);
     all.extend(left_out(posed, &slopes, &idle.state));
     Ok(OfMachine {

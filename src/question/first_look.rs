@@ -6,6 +6,7 @@ use crate::balance::{Limit, Output, State};
 use crate::input::unit::celsius;
 use crate::model::{Ask, Case, Caution, OilSheet, Posed, Shelf};
 use crate::outcome;
+use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::derivative::{half_width, sensitivities};
 
@@ -105,13 +106,14 @@ impl FirstLook {
         let correlations = &posed.machine.correlations;
         let half = half_width(&slopes, &posed.spread, correlations, Output::FAN_SPEED);
         let warm = posed.case.now.oil_temp;
+        let usual = posed.machine.usual;
         let looks = [
-            ("idle", warm),
-            ("raised", warm),
-            ("raised", celsius(20.0)),
-            ("raised", celsius(-10.0)),
+            ("idle", usual.idle, warm),
+            ("raised", usual.raised, warm),
+            ("raised", usual.raised, celsius(20.0)),
+            ("raised", usual.raised, celsius(-10.0)),
         ];
-        let looks = looks.map(|(engine, oil_temp)| self.look(engine, oil_temp));
+        let looks = looks.map(|(name, speed, oil_temp)| self.look(name, speed, oil_temp));
         let series = looks.into_iter().collect::<Result<Vec<_>, _>>()?;
         let mut all = cautions(posed, &state, operating.limit);
         all.push(Caution::InventedMachine);
@@ -128,9 +130,9 @@ impl FirstLook {
     }
 
     /// Both oils in one condition.
-    fn look(&self, engine: &'static str, oil_temp: f64) -> Result<Look, Trouble> {
+    fn look(&self, engine: &'static str, speed: Measure, oil_temp: f64) -> Result<Look, Trouble> {
         let mut case = self.posed.case;
-        case.now.engine_speed = self.posed.machine.usual(engine).value;
+        case.now.engine_speed = speed.value;
         case.now.oil_temp = oil_temp;
         let on_other = Case {
             oil: self.other.oil,

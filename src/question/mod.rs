@@ -8,6 +8,7 @@
 //! | `basis.rs` | the fields of machine, oil and condition |
 //! | the others | one question each: its fields, its request, its outcome |
 
+pub mod auxfan;
 pub mod basis;
 pub mod check;
 pub mod faults;
@@ -21,7 +22,8 @@ pub mod sweep;
 mod values;
 pub mod why;
 
-pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use crate::trouble::{mention, with_names};
+pub use field::{Field, Group, Takes, Usual};
 pub use find::{Find, Flat, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
 

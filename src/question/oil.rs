@@ -390,7 +390,7 @@ fn listed(oil: &OilSheet) -> Listed {
 /// One oil, and how a machine's pump takes it.
 fn one(posed: &Posed) -> One {
     let oil = &posed.oil;
-    let usual_temp = posed.machine.usual("oil_temp").value;
+    let usual_temp = posed.machine.usual.oil_temp.value;
     let usual_viscosity = viscosity(oil, usual_temp);
     let temperature = |nu: f64| oil.curve.temperature(nu / oil.oil.thickness);
     let window = |(window, thin, thick): (&'static str, f64, f64)| Window {
@@ -407,8 +407,8 @@ fn one(posed: &Posed) -> One {
         usual_temp,
         usual_viscosity,
         usual_verdict: verdict(usual_viscosity),
-        idle: fills_from(posed, "idle"),
-        raised: fills_from(posed, "raised"),
+        idle: fills_from(posed, posed.machine.usual.idle.value),
+        raised: fills_from(posed, posed.machine.usual.raised.value),
         windows: WINDOWS.map(window).to_vec(),
         viscosities: at_listed(oil),
         series: grid.iter().map(|t| at(oil, *t)).collect(),
@@ -416,14 +416,13 @@ fn one(posed: &Posed) -> One {
 }
 
 /// From which oil temperature upwards the pump fills at an engine speed; none where it always does.
-fn fills_from(posed: &Posed, engine_speed: &str) -> Option<f64> {
-    let temperature = Input::find("now.oil_temp")?;
-    let warm = posed.machine.usual("oil_temp").value.max(celsius(40.0));
+fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
+    let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
     let grid = sweep::values(COLDEST, COLDEST + steps, steps as usize + 1, false);
     let mut case = posed.case;
-    case.now.engine_speed = posed.machine.usual(engine_speed).value;
-    let steps: Vec<Step> = sweep::sweep(&case, temperature, &grid)
+    case.now.engine_speed = engine_speed;
+    let steps: Vec<Step> = sweep::sweep(&case, Input::OIL_TEMP, &grid)
         .into_iter()
         .flatten()
         .collect();

@@ -161,12 +161,17 @@ fn bands(
     for one in &found.inputs {
         spread = spread.with(one.input, one.after.1);
     }
-    [("at idle", "idle"), ("at raised speed", "raised")]
+    type Pick = fn(&Machine) -> crate::quantity::Measure;
+    let speeds: [(&str, Pick); 2] = [
+        ("at idle", |m| m.usual.idle),
+        ("at raised speed", |m| m.usual.raised),
+    ];
+    speeds
         .into_iter()
-        .map(|(name, key)| {
+        .map(|(name, pick)| {
             let band = |case: &crate::model::Case, spread: &crate::model::Case, of: &Machine| {
                 let mut case = *case;
-                let usual = of.usual(key);
+                let usual = pick(of);
                 case.now.engine_speed = usual.value;
                 case.now.command = 1.0;
                 let mut spread = *spread;

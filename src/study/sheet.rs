@@ -148,7 +148,7 @@ fn form(posed: &Posed, group: &[&Probe]) -> Form {
     }
     if first.setting.unplugged {
         let share = machine
-            .value(crate::input::Input::find("control.fail_safe").unwrap_or(crate::input::Input(0)))
+            .value(crate::model::INPUTS.control.fail_safe)
             .map_or(1.0, |m| m.value);
         about.push(format!(
             "The machine file says that the unpowered valve stands at {} of full fan; look it up for yours.",

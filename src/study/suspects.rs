@@ -123,7 +123,7 @@ fn percent(p: f64) -> String {
 /// What speaks against taking these readings at all.
 fn refuse(machine: &Machine, units: Units, readings: &[Reading]) -> Troubles {
     let mut troubles = Vec::new();
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     for r in readings {
         let key = r.probe.key;
         if !(r.half > 0.0 && r.half.is_finite() && r.value.is_finite()) {
