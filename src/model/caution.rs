@@ -115,6 +115,16 @@ pub enum Caution {
     NoBaseline,
     /// Faults that are not weighed, by key.
     FaultsLeftOut { faults: Vec<&'static str> },
+    /// The windows of viscosity are those common for gear pumps.
+    CommonWindows,
+    /// Which oils a machine may have is for its maker to say.
+    ApprovedOil,
+    /// The oil has no viscosity point in the cold: its coldest.
+    NoColdPoint { coldest: f64 },
+    /// Whether two oils may meet is not known from their viscosities.
+    Compatibility,
+    /// The machine is invented.
+    InventedMachine,
     /// A caution about something other than what was asked: the other side of a comparison, the old oil, the log after.
     Of { whose: Whose, caution: Box<Caution> },
 }
@@ -250,6 +260,11 @@ impl Caution {
             Self::NothingMeans { .. } => "nothing_means",
             Self::NoBaseline => "no_baseline",
             Self::FaultsLeftOut { .. } => "faults_left_out",
+            Self::CommonWindows => "common_windows",
+            Self::ApprovedOil => "approved_oil",
+            Self::NoColdPoint { .. } => "no_cold_point",
+            Self::Compatibility => "compatibility",
+            Self::InventedMachine => "invented_machine",
             Self::Of { caution, .. } => caution.key(),
         }
     }

@@ -149,6 +149,14 @@ pub const AGAINST_WITH: Field =
         .help("A fault with its severity; none of it at severity 0.")
         .example("worn-pump=0.4")
         .many();
+/// A fan speed that was measured.
+pub const MEASURED: Field = Field::new(
+    "measured",
+    Takes::Reading(crate::quantity::Kind::Speed),
+    "A fan speed that you measured, with its error",
+)
+.example("640 rpm ± 10 rpm")
+.else_words("none");
 
 /// Machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);

@@ -164,6 +164,7 @@ impl Field {
             Takes::Machine => "MACHINE".into(),
             Takes::Oil => "OIL".into(),
             Takes::Trip => "TRIP".into(),
+            Takes::Fault if self.by_place => "FAULT".into(),
             Takes::Fault => "FAULT=SEVERITY".into(),
             Takes::Setting => "PART.KEY=VALUE".into(),
             Takes::Count(..) => "NUMBER".into(),

@@ -117,25 +117,6 @@ impl Find for (f64, f64) {
     }
 }
 
-/// What was found by itself, its keys among those of what it is part of.
-#[derive(Clone, Debug)]
-pub struct Inline<T>(pub T);
-
-impl<T: Outcome> Find for Inline<T> {
-    fn value(&self, _: Option<Kind>) -> Value {
-        Value::Object(self.0.object())
-    }
-    fn schema(_: Option<Kind>) -> Value {
-        json!({"type": "object", "properties": T::properties()})
-    }
-    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
-        into.extend(self.0.object());
-    }
-    fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
-        into.extend(T::properties());
-    }
-}
-
 /// Values under keys that follow from the question, such as a place's or a loss's.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Keyed<T>(pub Vec<(String, T)>);
@@ -150,8 +131,8 @@ impl<T: Find> Find for Keyed<T> {
     }
 }
 
-/// An outcome whose keys stand among those around it.
-#[derive(Clone, Copy, Debug)]
+/// An outcome whose keys are beside those of what holds it, instead of under a key of their own.
+#[derive(Clone, Copy, Debug, Default)]
 pub struct Flat<T>(pub T);
 
 impl<T> std::ops::Deref for Flat<T> {
@@ -176,19 +157,13 @@ impl<T: Outcome> Find for Flat<T> {
     }
 }
 
-/// Without one its keys are not there.
-impl<T: Outcome> Find for Flat<Option<T>> {
-    fn value(&self, _: Option<Kind>) -> Value {
-        Value::Object(self.0.as_ref().map(T::object).unwrap_or_default())
+/// An outcome, or no keys at all.
+impl<T: Outcome> Outcome for Option<T> {
+    fn object(&self) -> Map<String, Value> {
+        self.as_ref().map_or_else(Map::new, T::object)
     }
-    fn schema(_: Option<Kind>) -> Value {
-        Flat::<T>::schema(None)
-    }
-    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
-        into.extend(self.0.as_ref().map(T::object).unwrap_or_default());
-    }
-    fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>) {
-        Flat::<T>::describe(key, kind, meaning, into);
+    fn properties() -> Map<String, Value> {
+        T::properties()
     }
 }
 

@@ -256,7 +256,7 @@ pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
 }
 
 /// Names of oils: with commas between, but for those that are figures of a data sheet.
-fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
+pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut names = Vec::new();
     for words in typed {
         if words.contains('=') {

@@ -1,15 +1,11 @@
 //! The words of each caution.
 
 use super::answer::Remark;
-use super::words::{clock, count, duration, signed};
-use crate::model::log::Mistake;
-use crate::model::{Caution, LogCaution, Whose};
-use super::words::{COMPATIBILITY, credible, signed};
-use crate::model::{Caution, Whose};
 use super::hazard;
-use super::words::signed;
+use super::words::{COMPATIBILITY, clock, count, credible, duration, signed};
 use crate::fault;
-use crate::model::{Caution, Hazard, Whose};
+use crate::model::log::Mistake;
+use crate::model::{Caution, Hazard, LogCaution, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -182,6 +178,14 @@ pub fn words(caution: &Caution, units: Units) -> String {
             "Left out, as this machine cannot have them or they cost it too little: {}.",
             faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")
         ),
+        Caution::CommonWindows => "The windows are those usual for gear pumps, by makers' guides: common practice, no source. This pump's own figures are in its maker's papers.".into(),
+        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing of seals, friction and additives.".into(),
+        Caution::NoColdPoint { coldest } => format!(
+            "This oil has no viscosity point colder than {}: in the cold it may be off by half of the viscosity or more.",
+            units.show(Kind::Temperature, *coldest)
+        ),
+        Caution::Compatibility => COMPATIBILITY.into(),
+        Caution::InventedMachine => "The demo machine is invented, inside the ranges of its class.".into(),
         Caution::Of { whose, caution } => {
             let of = match whose {
                 Whose::Baseline => "Of the baseline",

@@ -1,27 +1,28 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-// mod auxfan;
+mod auxfan;
 mod balances;
 mod checked;
-// mod cli;
+mod cli;
 mod driven;
 mod faults;
 mod fit;
 mod floors;
-// mod flush;
+mod flush;
 mod garage;
-// mod golden;
-// mod heat;
+mod golden;
+mod heat;
 mod log;
 mod models;
 mod own;
-// mod page;
+#[cfg(feature = "page")]
+mod page;
 mod random;
 mod readings;
 mod sheet;
-// mod story;
+mod story;
 mod suspects;
-// mod trip;
+mod trip;
 mod validation;
-// mod why;
+mod why;

@@ -159,7 +159,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
         return Ok(case);
     };
     let posed = &request.posed;
-    let idle = posed.machine.usual("idle").value;
+    let idle = posed.machine.usual.idle.value;
     let gear = request.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
     case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
         Trouble::input(
@@ -168,7 +168,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
         )
         .on("gear")
     })?;
-    let full = posed.machine.usual("full").value;
+    let full = posed.machine.usual.full.value;
     if case.now.engine_speed > full {
         let show = |n| posed.units.show(crate::quantity::Kind::Speed, n);
         return Err(Trouble::input(

@@ -2,8 +2,7 @@
 
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, COLDEST, State, Warm, at_limit, warm_from};
-use crate::input::Input;
-use crate::model::Case;
+use crate::model::{Case, INPUTS};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
@@ -38,14 +37,9 @@ pub(super) fn limiting(at: &Warm) -> Option<f64> {
     (ambient > COLDEST).then_some(ambient)
 }
 
-/// An input by its key.
-pub(super) fn input(key: &str) -> Input {
-    Input::find(key).unwrap_or(Input(0))
-}
-
 /// A case with the core half blocked outside.
 pub(super) fn half_blocked(case: &Case) -> Case {
-    case.with(input("core.blocked"), 0.5)
+    case.with(INPUTS.core.blocked, 0.5)
 }
 
 /// The condition as asked, and others beside it.

@@ -1,9 +1,9 @@
 //! What a reading of the machine sets: at a standstill the air that recirculates, on the road the core's conductance.
 
-use super::looks::input;
 use crate::balance::{Asked, warm};
 use crate::input::{Input, Place};
 use crate::model::Case;
+use crate::model::INPUTS;
 use crate::numeric::falling_root_by_values;
 use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::Trouble;
@@ -88,12 +88,11 @@ pub(super) fn put(
 /// The input that a reading sets, and its value.
 fn sought(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
     let standing = case.now.road_speed < 1.0;
-    let (key, low, high) = if standing {
-        ("air.recirculation", 0.0, 0.8)
+    let (set, low, high) = if standing {
+        (INPUTS.air.recirculation, 0.0, 0.8)
     } else {
-        ("core.conductance", 0.2, 5.0)
+        (INPUTS.core.conductance, 0.2, 5.0)
     };
-    let set = input(key);
     let now = case.get(set).unwrap_or(0.0);
     let (low, high, sign) = if standing {
         (low, high, 1.0)
@@ -118,7 +117,10 @@ fn sought(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
     found.map(|value| (set, value)).map_err(|_| {
         Trouble::no_answer(
             "an anchor reading that no value of the machine's least known input explains",
-            format!("a reading that some {key} between {low:.2} and {high:.2} gives"),
+            format!(
+                "a reading that some {} between {low:.2} and {high:.2} gives",
+                set.key()
+            ),
         )
         .hint("is another fault at work, or the condition another than that of the reading?")
         .on("anchor")

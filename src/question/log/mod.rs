@@ -27,7 +27,7 @@ pub use fields::{
 pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
 pub use source::Source;
 
-use super::{Field, Group, Inline, Intake, Outcome, Question, Request, Takes, Values, basis};
+use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::fault;
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
@@ -149,7 +149,7 @@ outcome! {
     /// What `log` finds.
     pub struct Found {
         /// What the log holds.
-        drive: Inline<Drive>,
+        drive: Flat<Drive>,
         /// The lowest temperature at which the coolant may begin to boil.
         boiling_low: f64 as Temperature,
         /// The highest temperature at which it may begin to boil.
@@ -324,7 +324,7 @@ impl Log {
             Simulation::of(posed, &log, lacks, run)
         });
         Found {
-            drive: Inline(Drive::of(&log)),
+            drive: Flat(Drive::of(&log)),
             boiling_low: closed[0],
             boiling_high: closed[1],
             margin_to_boiling: closed[0] - peak,
