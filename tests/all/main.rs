@@ -2,16 +2,17 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 // mod auxfan;
+mod answers;
 mod balances;
 mod checked;
-// mod cli;
+mod cli;
 mod driven;
 mod faults;
 // mod fit;
 mod floors;
 // mod flush;
 // mod garage;
-// mod golden;
+mod golden;
 // mod heat;
 // mod log;
 mod models;
@@ -20,8 +21,8 @@ mod own;
 mod random;
 mod readings;
 // mod sheet;
-// mod story;
+mod story;
 // mod suspects;
 // mod trip;
 // mod validation;
-// mod why;
+mod why;
