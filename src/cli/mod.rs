@@ -131,12 +131,12 @@ fn text_of(source: &str) -> Option<String> {
 /// The answer to a question, by its flags.
 fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
     let values = command::values(question, matches, output.units);
+    output.check(question, &values, &[])?;
     answered(question, values, output)
 }
 
 /// The answer to a question, for what was typed.
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
-    output.check(question, &values)?;
     let stop = Stop::able();
     values.stop = stop.clone();
     values.open = Some(wait::opening(&stop));
@@ -220,6 +220,7 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
             other => values.push(field.key, &other.to_string()),
         }
     }
+    output.check(question, &values, &[path])?;
     answered(question, values, output)
 }
 

@@ -2,6 +2,8 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod auxfan;
+// mod auxfan;
+mod answers;
 mod balances;
 mod checked;
 mod cli;
@@ -14,6 +16,11 @@ mod garage;
 mod golden;
 mod heat;
 mod log;
+// mod flush;
+// mod garage;
+mod golden;
+// mod heat;
+// mod log;
 mod models;
 mod own;
 #[cfg(feature = "page")]
@@ -25,4 +32,9 @@ mod story;
 mod suspects;
 mod trip;
 mod validation;
+// mod sheet;
+mod story;
+// mod suspects;
+// mod trip;
+// mod validation;
 mod why;
