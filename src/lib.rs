@@ -11,6 +11,8 @@ pub mod input;
 pub mod law;
 pub mod model;
 pub mod numeric;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod part;
 pub mod probe;
 pub mod quantity;

@@ -126,6 +126,30 @@ impl fmt::Display for Trouble {
 
 impl std::error::Error for Trouble {}
 
+/// What stands around the key of a field in a text.
+const MARKS: [char; 2] = ['\u{E000}', '\u{E001}'];
+
+/// A field in a text, by its key.
+pub fn mention(key: &str) -> String {
+    format!("{}{key}{}", MARKS[0], MARKS[1])
+}
+
+/// A text in which each field has the name that `name` gives its key.
+pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
+    let mut pieces = text.split(MARKS[0]);
+    let mut plain = pieces.next().unwrap_or_default().to_string();
+    for piece in pieces {
+        match piece.split_once(MARKS[1]) {
+            Some((key, rest)) => {
+                plain.push_str(&name(key));
+                plain.push_str(rest);
+            }
+            None => plain.push_str(piece),
+        }
+    }
+    plain
+}
+
 /// Everything that went wrong, all at once.
 pub type Troubles = Vec<Trouble>;
 
@@ -256,5 +280,13 @@ mod tests {
         let text = "a = 1\nµ = 2\n";
         let t = Trouble::input("x", "y").within(text, 11..12);
         assert_eq!((t.spot.line, t.spot.column), (Some(2), Some(5)));
+    }
+
+    #[test]
+    fn a_field_is_named_by_whoever_shows_it() {
+        let text = format!("Say {}, or nothing.", mention("oil_temp"));
+        let flag = |key: &str| format!("--{}", key.replace('_', "-"));
+        assert_eq!(with_names(&text, flag), "Say --oil-temp, or nothing.");
+        assert_eq!(with_names("plain", flag), "plain");
     }
 }

@@ -103,9 +103,20 @@ pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Trouble
 /// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `field` is the key of the field that names them.
 pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
+    let mut on: Vec<&str> = Vec::new();
     for text in faults {
-        let found = parse(text)
-            .and_then(|(fault, severity)| fault.applies(&posed.case).map(|()| (fault, severity)));
+        let found = parse(text).and_then(|(fault, severity)| {
+            fault.applies(&posed.case)?;
+            if on.contains(&fault.key) {
+                let found = format!("`{}` twice", fault.key);
+                return Err(Trouble::input(
+                    found,
+                    "each fault once, with its whole severity",
+                ));
+            }
+            on.push(fault.key);
+            Ok((fault, severity))
+        });
         match found {
             Ok((fault, severity)) => {
                 posed.case = fault.on(&posed.case, severity);

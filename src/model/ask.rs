@@ -2,13 +2,14 @@
 
 use super::case::Case;
 use super::caution::Caution;
+use super::check::missing;
 use super::library::Shelf;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
 use super::read::in_range;
-use crate::input::{Field, Input};
+use crate::input::Input;
 use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{Stop, Trouble, Troubles, near};
+use crate::trouble::{Stop, Trouble, Troubles, mention, near};
 
 /// What is asked, as typed; nothing where nothing was.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -75,12 +76,6 @@ pub struct Settled {
     pub time: Option<f64>,
 }
 
-/// The declaration of a field of the condition.
-pub(super) fn condition(key: &str) -> &'static Field {
-    let fields = super::case::Condition::<f64>::FIELDS;
-    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
-}
-
 impl Ask {
     /// A question about a machine, with all else as usual.
     pub fn about(machine: &str) -> Self {
@@ -103,15 +98,15 @@ impl Ask {
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
         let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
-        let mut read = |key: &str, words: &Option<String>| {
+        let mut read = |key: &str, input: Input, words: &Option<String>| {
             let words = words.as_ref()?;
-            let field = condition(key);
+            let field = input.field();
             let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
             read.map_err(|t| troubles.push(t.on(key))).ok()
         };
-        let oil_temp = read("oil_temp", &self.oil_temp);
-        let air_temp = read("air_temp", &self.air_temp);
-        let altitude = read("altitude", &self.altitude);
+        let oil_temp = read("oil_temp", Input::OIL_TEMP, &self.oil_temp);
+        let air_temp = read("air_temp", Input::AIR_TEMP, &self.air_temp);
+        let altitude = read("altitude", Input::ALTITUDE, &self.altitude);
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
@@ -123,13 +118,12 @@ impl Ask {
                 value: 0.0,
                 spread: 0.0,
             }),
-            words => read("command", words),
+            words => read("command", Input::COMMAND, words),
         };
-        let engine_speed = match (&machine, &self.engine_speed) {
-            (Some(m), Some(w)) if ["idle", "raised", "full"].contains(&w.trim()) => {
-                Some(m.usual(w.trim()))
-            }
-            (_, words) => read("engine_speed", words),
+        let named_speed = |words: &str| machine.as_ref()?.usual.engine_speed(words.trim());
+        let engine_speed = match self.engine_speed.as_deref().and_then(named_speed) {
+            Some(named) => Some(named),
+            None => read("engine_speed", Input::ENGINE_SPEED, &self.engine_speed),
         };
         let sets = self.sets(machine.as_mut(), &mut troubles);
         let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
@@ -147,11 +141,19 @@ impl Ask {
         for (input, measure) in &sets {
             machine.set(*input, *measure);
         }
-        let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
+        let (mut case, mut spread) = machine.assembled(&oil, &now).map_err(|t| vec![t])?;
         case.shape.unplugged = self.unplugged;
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
+        }
+        let wrong: Troubles = case
+            .wrong(&spread)
+            .into_iter()
+            .map(|(inputs, trouble)| trouble.on(named_input(&inputs, &sets)))
+            .collect();
+        if !wrong.is_empty() {
+            return Err(wrong);
         }
         let units = self.units;
         let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
@@ -178,6 +180,19 @@ impl Ask {
         })
     }
 
+    /// The field by which an input was given, where it was.
+    fn field_of(&self, key: &str) -> Option<&'static str> {
+        let (field, given) = match key {
+            "now.engine_speed" => ("engine_speed", self.engine_speed.is_some()),
+            "now.oil_temp" => ("oil_temp", self.oil_temp.is_some()),
+            "now.command" => ("command", self.command.is_some()),
+            "now.air_temp" => ("air_temp", self.air_temp.is_some()),
+            "now.altitude" => ("altitude", self.altitude.is_some()),
+            _ => return None,
+        };
+        given.then_some(field)
+    }
+
     /// Understands what is set one by one; a choice is made at once.
     fn sets(
         &self,
@@ -185,6 +200,7 @@ impl Ask {
         troubles: &mut Troubles,
     ) -> Vec<(Input, Measure)> {
         let mut found = Vec::new();
+        let mut keys: Vec<&str> = Vec::new();
         for words in &self.set {
             let (key, value) = match words.split_once('=') {
                 Some((key, value)) => (key.trim(), value.trim()),
@@ -197,6 +213,16 @@ impl Ask {
                     continue;
                 }
             };
+            let twice = self
+                .field_of(key)
+                .or_else(|| keys.contains(&key).then_some("set"));
+            if let Some(other) = twice {
+                let found = format!("`{key}` both here and by {}", mention(other));
+                let trouble = Trouble::input(found, "each input once");
+                troubles.push(trouble.on(format!("set.{key}")));
+                continue;
+            }
+            keys.push(key);
             let read = match (key.strip_prefix("choices."), machine.as_deref_mut()) {
                 (Some(choice), Some(machine)) => machine.choose(choice, value),
                 (Some(_), None) => Ok(()),
@@ -230,6 +256,14 @@ pub fn share(
     read.map_err(|t| troubles.push(t.on(field))).ok()
 }
 
+/// Where one of these inputs was set, else the first of them.
+fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
+    match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
+        Some(set) => format!("set.{}", set.key()),
+        None => inputs.first().map(|i| i.key()).unwrap_or_default(),
+    }
+}
+
 /// Reads one input that is set.
 fn set_one(
     key: &str,
@@ -251,10 +285,7 @@ fn set_one(
     })?;
     let own = ["oil", "now"].contains(&input.part());
     if !own && machine.is_some_and(|m| m.value(input).is_none()) {
-        return Err(Trouble::input(
-            format!("`{key}` on a machine without [{}]", input.part()),
-            "an input of a part that the machine has",
-        ));
+        return Err(missing(input));
     }
     let measure =
         parse(input.field().kind, value).and_then(|m| in_range(input.field(), m, units))?;

@@ -1,49 +1,36 @@
 //! A machine as its file gives it.
 
 use super::case::{Case, PARTS, Shape};
+use super::check::clashes;
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section};
+use crate::input::Input;
 use crate::input::unit::{RPM, celsius};
-use crate::input::{Field, Input, Place};
-use crate::quantity::{Kind, Measure, Units};
+use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
-/// What is assumed where nothing is asked for.
-pub const USUAL: &[Field] = &[
-    speed("idle", 700.0, "engine speed at idle"),
-    speed("raised", 2000.0, "raised engine speed for tests"),
-    speed("full", 4000.0, "full engine speed"),
-    Field {
-        key: "oil_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(200.0),
-        usual: celsius(80.0),
-        place: Place::Oil,
-        help: "oil temperature when warm",
-    },
-    Field {
-        key: "air_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(150.0),
-        usual: celsius(55.0),
-        place: Place::FanAir,
-        help: "air temperature at the fan, behind the core, when warm",
-    },
-];
+crate::part! {
+    /// What is assumed where nothing is asked for.
+    UsualCondition {
+        idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
+        raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
+        full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
+        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core, when warm";
+    }
+}
 
-const fn speed(key: &'static str, usual: f64, help: &'static str) -> Field {
-    Field {
-        key,
-        kind: Kind::Speed,
-        low: 100.0 * RPM,
-        high: 9000.0 * RPM,
-        usual: usual * RPM,
-        place: Place::Pump,
-        help,
+impl<T: Copy> UsualCondition<T> {
+    /// The engine speed that a word stands for: `idle`, `raised`, `full`.
+    pub fn engine_speed(&self, word: &str) -> Option<T> {
+        match word {
+            "idle" => Some(self.idle),
+            "raised" => Some(self.raised),
+            "full" => Some(self.full),
+            _ => None,
+        }
     }
 }
 
@@ -107,7 +94,8 @@ pub struct Machine {
     pub fuel: Option<Fuel>,
     /// The oil it is filled with: a key, a path or a data sheet's line.
     pub fill: String,
-    usual: Vec<Measure>,
+    /// What is usual for it.
+    pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
     /// Inputs that its file leaves out, so that they stand at their usual value without ±.
     pub left_out: Vec<Input>,
@@ -148,7 +136,7 @@ fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
         matches!(part, Some(DeValue::Table(part)) if part.contains_key(input.field().key))
     };
-    let valued = Input::all().filter(|i| values.get(usize::from(i.0)).is_some_and(Option::is_some));
+    let valued = Input::all().filter(|i| values.get(i.number()).is_some_and(Option::is_some));
     valued.filter(|i| !given(i)).collect()
 }
 
@@ -200,16 +188,13 @@ impl Machine {
         }
 
         let mut fill = String::new();
-        let mut usual: Vec<Measure> = USUAL
-            .iter()
-            .map(|f| Measure {
-                value: f.usual,
-                spread: 0.0,
-            })
-            .collect();
+        let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure {
+            value: *value,
+            spread: 0.0,
+        });
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
-            keys.extend(USUAL.iter().map(|f| f.key));
+            keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
             reader.refuse_strangers(&section, &keys, "a usual condition");
             if let Some((words, span)) = reader.words(&section, "oil") {
                 fill = words.to_string();
@@ -217,12 +202,13 @@ impl Machine {
                     reader.note(trouble, span.clone());
                 }
             }
-            for (slot, field) in usual.iter_mut().zip(USUAL) {
-                if let Some(measure) = reader.measure(&section, field) {
-                    *slot = measure;
-                }
-            }
-            if usual[0].value >= usual[1].value || usual[1].value >= usual[2].value {
+            usual = usual.map(&mut |i, held| {
+                let field = UsualCondition::<f64>::FIELDS.get(i);
+                field
+                    .and_then(|field| reader.measure(&section, field))
+                    .unwrap_or(*held)
+            });
+            if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
                 let expected = "idle below raised, raised below full";
                 reader.note(
                     Trouble::input("engine speeds out of order in [usual]", expected),
@@ -373,137 +359,24 @@ impl Machine {
         self
     }
 
-    /// What must hold between values.
+    /// Notes what does not hold between values.
     fn cross_check(&self, reader: &mut Reader<'_>, all: &Section<'_, '_>) {
-        let value = |key: &str| {
-            Input::find(key)
-                .and_then(|i| self.value(i))
-                .map(|m| m.value)
-        };
-        let show = |v| Units::Si.show(Kind::Pressure, v);
-        let span_of = |part: &str| {
-            all.table
-                .get_key_value(part)
-                .map_or(0..0, |(name, _)| name.span())
-        };
-        let fronts: f64 = ["front_1.share", "front_2.share", "front_3.share"]
-            .into_iter()
-            .filter_map(value)
-            .sum();
-        if fronts > 1.0 + 1e-9 {
-            let found = format!(
-                "{:.0} % of the core's face with something ahead of it",
-                100.0 * fronts
-            );
-            reader.note(
-                Trouble::input(found, "shares of the face that sum to 100 % at most"),
-                span_of("front_1"),
-            );
-        }
-        let coolers: f64 = [
-            "front_1.oil_cooler",
-            "front_2.oil_cooler",
-            "front_3.oil_cooler",
-        ]
-        .into_iter()
-        .filter_map(value)
-        .sum();
-        if coolers > 1.0 + 1e-9 {
-            reader.note(
-                Trouble::input(
-                    format!("{:.0} % of the oil cooler in the air", 100.0 * coolers),
-                    "shares `oil_cooler` that sum to 100 % at most",
-                ),
-                span_of("front_1"),
-            );
-        }
-        if coolers <= 0.0 && value("oil_heat.cooler").is_some_and(|c| c > 0.0) {
-            reader.note(
-                Trouble::input(
-                    "an oil cooler that stands nowhere",
-                    "oil_cooler = \"1\" in the [front_1], [front_2] or [front_3] behind which it stands",
-                )
-                .hint("without an oil cooler in the air: cooler = \"0 W/K\""),
-                span_of("oil_heat"),
-            );
-        }
-        if let (Some(shut), Some(slope)) = (
-            value("fan_curve.shut_pressure"),
-            value("fan_curve.pressure_slope"),
-        ) && shut + slope <= 1.0
-        {
-            reader.note(
-                Trouble::input(
-                    "a fan curve whose pressure does not bend down with flow",
-                    "shut_pressure + pressure_slope above 1",
-                ),
-                span_of("fan_curve"),
-            );
-        }
-        if let (Some(shut), Some(slope)) = (
-            value("fan_curve.shut_torque"),
-            value("fan_curve.torque_slope"),
-        ) && 2.0 * shut + 1.5 * slope <= 0.0
-        {
-            reader.note(
-                Trouble::input(
-                    "a fan curve whose torque falls with speed",
-                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
-                ),
-                span_of("fan_curve"),
-            );
-        }
-        if let (Some(opens), Some(full)) = (value("thermostat.opens"), value("thermostat.full"))
-            && full <= opens
-        {
-            reader.note(
-                Trouble::input(
-                    "a thermostat that is full open where it begins to open",
-                    "full above opens",
-                ),
-                span_of("thermostat"),
-            );
-        }
-        let (low, high, relief) = (
-            value("valve.low"),
-            value("valve.high"),
-            value("relief.setting"),
-        );
-        if let (Some(low), Some(high)) = (low, high)
-            && high <= low
-        {
-            let found = format!(
-                "[valve] with high {} not above low {}",
-                show(high),
-                show(low)
-            );
-            reader.note(
-                Trouble::input(found, "a full-command setting above the one at no command"),
-                span_of("valve"),
-            );
-        }
-        if let (Some(low), Some(relief)) = (low, relief)
-            && relief <= low
-        {
-            let found = format!(
-                "[relief] set at {}, below the control valve's low setting {}",
-                show(relief),
-                show(low)
-            );
-            let trouble = Trouble::input(found, "a relief setting above the control valve's")
-                .hint("the relief would always be open");
-            reader.note(trouble, span_of("relief"));
+        let value = |input| self.value(input).map(|m| m.value);
+        for clash in clashes(&value) {
+            let header = |input: &Input| all.table.get_key_value(input.part());
+            let span = clash.inputs.iter().find_map(header);
+            reader.note(clash.trouble, span.map_or(0..0, |(name, _)| name.span()));
         }
     }
 
     /// The value of one of its inputs, if it has that part.
     pub fn value(&self, input: Input) -> Option<Measure> {
-        self.values.get(usize::from(input.0)).copied().flatten()
+        self.values.get(input.number()).copied().flatten()
     }
 
     /// Sets one of its inputs; a part that it does not have stays out.
     pub fn set(&mut self, input: Input, measure: Measure) {
-        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+        if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
             self.left_out.retain(|one| *one != input);
         }
@@ -550,22 +423,16 @@ impl Machine {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
 
-    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`.
-    pub fn usual(&self, key: &str) -> Measure {
-        let at = USUAL.iter().position(|f| f.key == key).unwrap_or(0);
-        self.usual[at]
-    }
-
     /// The condition in which it idles, warm, at full command.
     pub fn idling(&self) -> Now {
         Now {
-            engine_speed: self.usual("idle"),
-            oil_temp: self.usual("oil_temp"),
+            engine_speed: self.usual.idle,
+            oil_temp: self.usual.oil_temp,
             command: Measure {
                 value: 1.0,
                 spread: 0.0,
             },
-            air_temp: self.usual("air_temp"),
+            air_temp: self.usual.air_temp,
             altitude: Measure {
                 value: 0.0,
                 spread: 0.0,
@@ -573,8 +440,23 @@ impl Machine {
         }
     }
 
-    /// The case of this machine on an oil in a condition, and the spread of each input.
-    pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
+    /// The case of this machine on an oil in a condition, and the spread of each input, checked.
+    pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Troubles> {
+        let (case, spread) = self.assembled(oil, now).map_err(|t| vec![t])?;
+        let wrong: Troubles = {
+            let at = |inputs: &[Input]| inputs.first().map(|i| i.key()).unwrap_or_default();
+            let all = case.wrong(&spread).into_iter();
+            all.map(|(inputs, t)| t.at(at(&inputs))).collect()
+        };
+        if wrong.is_empty() {
+            Ok((case, spread))
+        } else {
+            Err(wrong)
+        }
+    }
+
+    /// The same before anything is checked.
+    pub(super) fn assembled(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
         let all = |input: Input| {
             let key = input.key();
             let field = input.field();

@@ -5,6 +5,7 @@ mod auxiliary_fan;
 mod case;
 mod caution;
 mod cells;
+mod check;
 mod hazard;
 mod library;
 pub mod log;
@@ -17,12 +18,14 @@ mod write;
 
 pub use ask::{Ask, Posed, Settled, share};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
-pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
+pub use case::{
+    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
+};
 pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use hazard::Hazard;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
-pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
+pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

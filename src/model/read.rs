@@ -230,13 +230,38 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure within its field's range.
+/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0.
+fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+    let Measure { value, spread } = measure;
+    let whole = field.kind == Kind::Temperature;
+    let most = if field.low > 0.0 && !whole {
+        value.min(field.high - field.low)
+    } else {
+        field.high - field.low
+    };
+    if (0.0..=most).contains(&spread) {
+        return Ok(measure);
+    }
+    let kind = match field.kind {
+        Kind::Temperature => Kind::TemperatureDifference,
+        kind => kind,
+    };
+    let found = match spread.is_finite() {
+        true => format!("± {}", units.show(kind, spread)),
+        false => "± without end".to_string(),
+    };
+    let expected = format!("at most ± {} ({})", units.show(kind, most), field.help);
+    Err(Trouble::input(found, expected).hint("± holds about 95 %: two standard deviations"))
+}
+
+/// A measure, if its value is within the field's range and its ± makes sense; a problem tells the range in `units`.
 pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     let checked = in_range_of(field.kind, field.low, field.high, measure, units);
-    checked.map_err(|mut t| {
+    let inside = checked.map_err(|mut t| {
         t.expected = format!("{} ({})", t.expected, field.help);
         t
-    })
+    })?;
+    sane_spread(field, inside, units)
 }
 
 /// A measure of a kind within a range, SI.

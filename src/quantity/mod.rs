@@ -7,7 +7,7 @@ mod parse;
 mod show;
 mod units;
 
-pub use parse::parse;
+pub use parse::{parse, parse_in};
 
 /// What a number measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -3,6 +3,7 @@
 use crate::fault;
 use crate::model::{MACHINES, OILS, TRIPS};
 use crate::quantity::Kind;
+use crate::trouble::mention;
 
 /// What a field takes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,6 +30,8 @@ pub enum Takes {
     Count(usize, usize),
     /// A file, or its text: what it holds.
     Text(&'static str),
+    /// A log: a path, or what was sent.
+    Log,
     /// Words that the question itself reads.
     Words,
 }
@@ -164,8 +167,8 @@ impl Field {
             Takes::Fault => "FAULT=SEVERITY".into(),
             Takes::Setting => "PART.KEY=VALUE".into(),
             Takes::Count(..) => "NUMBER".into(),
-            Takes::Text(_) if !self.by_place => "FILE".into(),
-            Takes::Choice(_) | Takes::Switch | Takes::Words | Takes::Text(_) => {
+            Takes::Text(_) | Takes::Log if !self.by_place => "FILE".into(),
+            Takes::Choice(_) | Takes::Switch | Takes::Words | Takes::Text(_) | Takes::Log => {
                 self.key.to_uppercase().replace('_', "-")
             }
         }
@@ -175,30 +178,6 @@ impl Field {
     pub fn mention(&self) -> String {
         mention(self.key)
     }
-}
-
-/// What stands around the key of a field in a text.
-const MARKS: [char; 2] = ['\u{E000}', '\u{E001}'];
-
-/// A field in a text, by its key.
-pub fn mention(key: &str) -> String {
-    format!("{}{key}{}", MARKS[0], MARKS[1])
-}
-
-/// A text in which each field has the name that `name` gives its key.
-pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
-    let mut pieces = text.split(MARKS[0]);
-    let mut plain = pieces.next().unwrap_or_default().to_string();
-    for piece in pieces {
-        match piece.split_once(MARKS[1]) {
-            Some((key, rest)) => {
-                plain.push_str(&name(key));
-                plain.push_str(rest);
-            }
-            None => plain.push_str(piece),
-        }
-    }
-    plain
 }
 
 /// A few fields that stand together in the form and in the help.
@@ -229,21 +208,5 @@ impl Group {
             folded: true,
             fields,
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_field_is_named_by_whoever_shows_it() {
-        let field = Field::new("oil_temp", Takes::Words, "Oil temperature");
-        let text = format!("Say {}, or nothing.", field.mention());
-        assert_eq!(
-            with_names(&text, |k| format!("--{}", k.replace('_', "-"))),
-            "Say --oil-temp, or nothing."
-        );
-        assert_eq!(with_names("plain", |_| "x".into()), "plain");
     }
 }

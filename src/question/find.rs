@@ -273,6 +273,7 @@ mod tests {
             rows: vec![row(10.0)],
             hidden: 1,
         };
+        assert_eq!(found.hidden, 1);
         let object = found.object();
         let keys: Vec<&String> = object.keys().collect();
         assert_eq!(keys, ["fan_speed_rpm", "peak_temp_c", "rows"]);

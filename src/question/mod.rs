@@ -9,6 +9,7 @@
 //! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
+pub mod auxfan;
 pub mod basis;
 mod field;
 mod find;
@@ -20,7 +21,8 @@ pub mod state;
 pub mod suspects;
 mod values;
 
-pub use field::{Field, Group, Takes, Usual, mention, with_names};
+pub use crate::trouble::{mention, with_names};
+pub use field::{Field, Group, Takes, Usual};
 pub use find::{Find, Keyed, Outcome, Series, described, key_of};
 pub use values::{Intake, Open, Values};
 

@@ -172,22 +172,22 @@ impl Speed {
         );
         let drawn = sample::draw(case, &posed.spread, correlations, DRAWN, SEED);
         let sampled = sample::speed_band(&drawn, &operating);
-        let engine = Input::find("now.engine_speed").unwrap_or(Input(0));
+        let engine = Input::ENGINE_SPEED;
         let (idle, full) = (
-            posed.machine.usual("idle").value,
-            posed.machine.usual("full").value,
+            posed.machine.usual.idle.value,
+            posed.machine.usual.full.value,
         );
         let short = self.measured.map(|m| {
             let short = state.fan_speed - m.value;
             let sigma = 0.5 * half.hypot(m.spread);
             (short, if sigma > 0.0 { short / sigma } else { 0.0 })
         });
-        let thickness = Input::find("oil.thickness");
-        let viscosity = sensitivities.iter().find(|s| Some(s.input) == thickness);
+        let thickness = Input::OIL_THICKNESS;
+        let viscosity = sensitivities.iter().find(|s| s.input == thickness);
         let more_viscous = viscosity.map_or(0.0, |s| 0.1 * s.slope.fan_speed);
         let mut all = cautions(posed, &state, operating.limit);
         all.extend(left_out(posed, &sensitivities, &state));
-        let sides = thickness.and_then(|i| operating.sides(&case.along(i)));
+        let sides = operating.sides(&case.along(thickness));
         all.extend(sides.map(|(low, high)| Caution::TwoLimitsMeet {
             thinner: -0.01 * low,
             thicker: 0.01 * high,

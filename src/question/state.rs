@@ -192,8 +192,6 @@ pub fn left_out_of(posed: &Posed) -> Option<Caution> {
 
 /// By how much a slightly more viscous oil changes the fan speed: rad/s for each 1 of the viscosity factor.
 pub fn viscosity_slope(case: &crate::model::Case, operating: &Operating) -> f64 {
-    let input = crate::input::Input::find("oil.thickness");
-    input.map_or(0.0, |i| {
-        State::along(&case.along(i), operating).fan_speed.eps * case.oil.thickness
-    })
+    let along = case.along(crate::input::Input::OIL_THICKNESS);
+    State::along(&along, operating).fan_speed.eps * case.oil.thickness
 }

@@ -35,9 +35,14 @@ pub fn machine(posed: &Posed) -> Result<Answer, Trouble> {
         rows: Vec::new(),
         numeric: vec![1, 2, 3],
     };
-    for key in ["idle", "raised", "full"] {
+    let usual = posed.machine.usual;
+    for (key, speed) in [
+        ("idle", usual.idle),
+        ("raised", usual.raised),
+        ("full", usual.full),
+    ] {
         let mut case = posed.case;
-        case.now.engine_speed = posed.machine.usual(key).value;
+        case.now.engine_speed = speed.value;
         let (state, operating) = State::of(&case)?;
         table.rows.push(vec![
             key.into(),

@@ -59,22 +59,22 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
     let looks = [
         Look {
             name: "idle, warm".into(),
-            engine: posed.machine.usual("idle"),
+            engine: posed.machine.usual.idle,
             oil_temp: warm,
         },
         Look {
             name: "raised, warm".into(),
-            engine: posed.machine.usual("raised"),
+            engine: posed.machine.usual.raised,
             oil_temp: warm,
         },
         Look {
             name: format!("raised, oil at {}", at(20.0)),
-            engine: posed.machine.usual("raised"),
+            engine: posed.machine.usual.raised,
             oil_temp: celsius(20.0),
         },
         Look {
             name: format!("raised, oil at {}", at(-10.0)),
-            engine: posed.machine.usual("raised"),
+            engine: posed.machine.usual.raised,
             oil_temp: celsius(-10.0),
         },
     ];
@@ -185,9 +185,9 @@ fn set(case: &Case, oil: &OilSheet, engine: f64, oil_temp: f64) -> Case {
 /// Both oils over oil temperature at raised engine speed.
 fn over_oil_temperature(question: &Question, units: Units) -> (Chart, Table) {
     let posed = &question.posed;
-    let temperature = Input::find("now.oil_temp").unwrap_or(Input(0));
+    let temperature = Input::OIL_TEMP;
     let grid = sweep::values(celsius(-20.0), celsius(110.0), 66, false);
-    let raised = posed.machine.usual("raised").value;
+    let raised = posed.machine.usual.raised.value;
     let mut rows: Vec<Vec<String>> = grid
         .iter()
         .map(|t| vec![format!("{:.1}", Kind::Temperature.to_json(*t))])

@@ -117,7 +117,7 @@ pub fn one(posed: &Posed) -> Result<Answer, Trouble> {
     };
     let [nu40, nu100] = [40.0, 100.0].map(|t| viscosity(oil, celsius(t)));
     let index = d2270::viscosity_index(nu40, nu100);
-    let warm = posed.machine.usual("oil_temp").value;
+    let warm = posed.machine.usual.oil_temp.value;
     let nu = viscosity(oil, warm);
     answer.blocks.push(Block::Headline(format!(
         "{}: {} at {} and {} at {}, {}.",
@@ -308,13 +308,14 @@ const COLDEST: f64 = celsius(-45.0);
 
 /// From which oil temperature upwards the pump fills, at idle and at raised engine speed; nothing where it always does.
 fn fills_from(posed: &Posed) -> [(&'static str, Option<f64>); 2] {
-    let temperature = Input::find("now.oil_temp").unwrap_or(Input(0));
-    let warm = posed.machine.usual("oil_temp").value.max(celsius(40.0));
+    let temperature = Input::OIL_TEMP;
+    let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
     let grid = sweep::values(COLDEST, COLDEST + steps, steps as usize + 1, false);
-    ["idle", "raised"].map(|key| {
+    let usual = posed.machine.usual;
+    [("idle", usual.idle), ("raised", usual.raised)].map(|(key, engine_speed)| {
         let mut case = posed.case;
-        case.now.engine_speed = posed.machine.usual(key).value;
+        case.now.engine_speed = engine_speed.value;
         let steps: Vec<Step> = sweep::sweep(&case, temperature, &grid)
             .into_iter()
             .flatten()

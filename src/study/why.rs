@@ -4,8 +4,8 @@ use super::answer::{Answer, Bar, Bars, Block, Chart, Curve, Mark, Stretch, Table
 use super::words;
 use crate::balance::{Operating, State};
 use crate::fault;
-use crate::input::Place;
 use crate::input::unit::celsius;
+use crate::input::{Input, Place};
 use crate::model::{Ask, Case, OILS, OilSheet, Posed, Shelf, measured_speed};
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::{Trouble, Troubles};
@@ -246,10 +246,10 @@ fn compare(
 
 /// What a slightly thicker oil would do in a case, with its sign as computed.
 fn thicker(units: Units, case: &Case, operating: &Operating) -> String {
-    let Some(input) = crate::input::Input::find("oil.thickness") else {
-        return String::new();
-    };
-    let slope = State::along(&case.along(input), operating).fan_speed.eps * case.oil.thickness;
+    let slope = State::along(&case.along(Input::OIL_THICKNESS), operating)
+        .fan_speed
+        .eps
+        * case.oil.thickness;
     if operating.omega <= 0.0 || slope.abs() * 0.1 < 5e-4 * operating.omega {
         return "A 10 % thicker oil would make next to no difference there.".into();
     }

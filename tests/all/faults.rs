@@ -31,7 +31,9 @@ pub fn conditions(asked: &Ask, command: f64) -> [Case; 3] {
         asked.command = Some(command.to_string());
         if temperature == "cold" {
             asked.oil_temp = Some("5 °C".into());
-            asked.air_temp = Some("10 °C".into());
+            if !asked.set.iter().any(|s| s.contains("now.air_temp")) {
+                asked.air_temp = Some("10 °C".into());
+            }
         }
         asked.pose(Shelf::LibraryOnly).unwrap().case
     })

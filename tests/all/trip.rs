@@ -109,7 +109,7 @@ fn stop_and_start_gets_on_and_closes() {
     let mut random = Random::new(23);
     for (name, _) in MACHINES {
         let (machine, case) = machine(name);
-        let idle = machine.usual("idle").value;
+        let idle = machine.usual.idle.value;
         for _ in 0..12 {
             let ambient = celsius(random.even(-20.0, 42.0));
             let mut time = 0.0;
@@ -212,7 +212,7 @@ fn the_steady_end_is_what_heat_answers() {
         for (ambient, speed, turns) in [(25.0, 0.0, 1.0), (35.0, 0.0, 1.6), (30.0, 15.0, 2.2)] {
             case.now.ambient = celsius(ambient);
             case.now.road_speed = speed;
-            case.now.engine_speed = machine(name).0.usual("idle").value * turns;
+            case.now.engine_speed = machine(name).0.usual.idle.value * turns;
             let steady = warm(&case, Asked::STEADY).unwrap();
             if steady.heats.is_some() {
                 continue;
@@ -446,7 +446,7 @@ fn missing_columns_and_cells_take_what_is_usual() {
     assert_eq!(legs.len(), 3);
     assert!(legs[0].time.abs() < 1e-12 && (legs[2].time - 20.0).abs() < 1e-12);
     assert!((legs[0].now.ambient - case.now.ambient).abs() < 1e-12);
-    assert!((legs[0].now.engine_speed - machine.usual("idle").value).abs() < 1e-12);
+    assert!((legs[0].now.engine_speed - machine.usual.idle.value).abs() < 1e-12);
     assert_eq!(
         legs.iter().map(|l| l.command).collect::<Vec<_>>(),
         [None, Some(1.0), None]

@@ -41,7 +41,7 @@ fn without_error(reading: &Reading) -> Option<Trouble> {
 
 fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
     let machine = &posed.machine;
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     let speed = reading.setting.engine_speed(machine);
     let show = |speed| posed.units.show(Kind::Speed, speed);
     (!(0.5 * idle..=1.1 * full).contains(&speed)).then(|| {

@@ -265,7 +265,7 @@ pub(super) fn rolling(question: &Question, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
     let machine: &Machine = &question.posed.machine;
-    let idle = machine.usual("idle").value;
+    let idle = machine.usual.idle.value;
     let by_gear = case
         .vehicle
         .as_ref()

@@ -5,7 +5,7 @@ use super::{Anchor, Question};
 use crate::balance::{Asked, COLDEST, Find, Heats, State, Warm, at_limit, warm, warm_from};
 use crate::input::{Input, Place};
 use crate::law::limiting_ambient_sae_j1393 as j1393;
-use crate::model::{Case, Posed};
+use crate::model::{Case, INPUTS, Posed};
 use crate::numeric::falling_root_by_values;
 use crate::part::LUGGING;
 use crate::quantity::Kind;
@@ -194,10 +194,6 @@ fn take_reading(
     })
 }
 
-pub(super) fn input(key: &str) -> Input {
-    Input::find(key).unwrap_or(Input(0))
-}
-
 /// The case on the road: engine speed by gear and road speed.
 pub(super) fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trouble> {
     let mut case = *case;
@@ -208,7 +204,7 @@ pub(super) fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trou
     else {
         return Ok(case);
     };
-    let idle = question.posed.machine.usual("idle").value;
+    let idle = question.posed.machine.usual.idle.value;
     let gear = question
         .gear
         .unwrap_or_else(|| vehicle.gear(speed, LUGGING));
@@ -219,7 +215,7 @@ pub(super) fn on_the_road(case: &Case, question: &Question) -> Result<Case, Trou
         )
         .at("--gear")
     })?;
-    let full = question.posed.machine.usual("full").value;
+    let full = question.posed.machine.usual.full.value;
     if case.now.engine_speed > full {
         let show = |n| question.posed.units.show(Kind::Speed, n);
         return Err(Trouble::input(
@@ -243,12 +239,11 @@ pub(super) fn limiting(at: &Warm) -> Option<f64> {
 /// The input that a reading sets, and its value: at a standstill what comes round again, else the core's conductance.
 fn anchored(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
     let standing = case.now.road_speed < 1.0;
-    let (key, low, high) = if standing {
-        ("air.recirculation", 0.0, 0.8)
+    let (set, low, high) = if standing {
+        (INPUTS.air.recirculation, 0.0, 0.8)
     } else {
-        ("core.conductance", 0.2, 5.0)
+        (INPUTS.core.conductance, 0.2, 5.0)
     };
-    let set = input(key);
     let now = case.get(set).unwrap_or(0.0);
     let (low, high, sign) = if standing {
         (low, high, 1.0)
@@ -274,7 +269,10 @@ fn anchored(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
         Ok(value) => Ok((set, value)),
         Err(_) => Err(Trouble::no_answer(
             "an anchor reading that no value of the machine's least known input explains",
-            format!("a reading that some {key} between {low:.2} and {high:.2} gives"),
+            format!(
+                "a reading that some {} between {low:.2} and {high:.2} gives",
+                set.key()
+            ),
         )
         .hint("is another fault at work, or the condition another than that of the reading?")
         .at("--anchor")),
@@ -341,7 +339,7 @@ fn what_ifs(
         let name = format!("fan at a third of its full speed, {third}");
         others.push((name, *case, held));
     }
-    let half = case.with(input("core.blocked"), 0.5);
+    let half = case.with(INPUTS.core.blocked, 0.5);
     others.push(("core half blocked outside".into(), half, asked));
     let looks: Result<Vec<Look>, Trouble> = others
         .par_iter()

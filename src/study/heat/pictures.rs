@@ -3,9 +3,9 @@
 use super::super::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use super::super::words;
 use super::Question;
-use super::looks::{Found, Look, input, limiting, on_the_road};
+use super::looks::{Found, Look, limiting, on_the_road};
 use crate::balance::{Asked, BARE, Warm, at_limit, warm_from};
-use crate::model::{Case, Posed};
+use crate::model::{Case, INPUTS, Posed};
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
 use rayon::prelude::*;
@@ -156,7 +156,7 @@ pub(super) fn over_ambient(posed: &Posed, found: &Found) -> (Chart, Table) {
     let days: Vec<f64> = (0..STEPS)
         .map(|k| 273.15 - 10.0 + 60.0 * k as f64 / (STEPS - 1) as f64)
         .collect();
-    let half = case.with(input("core.blocked"), 0.5);
+    let half = case.with(INPUTS.core.blocked, 0.5);
     let line = |case: &Case| coolant_on(&days, case, asked, &here.warm);
     let (now, blocked) = rayon::join(|| line(case), || line(&half));
     let curve = |name: &str, ys: &[f64]| Curve {

@@ -121,7 +121,7 @@ fn another(log: &Digest, posed: &Posed, simulated: &Simulated) -> Option<String>
         signs.push("the logged engine is not throttled at idle, as a diesel's is not, and the machine's burns petrol".to_string());
     }
     let most = log.tally.seen[Signal::EngineSpeed as usize].most;
-    let full = posed.machine.usual("full").value;
+    let full = posed.machine.usual.full.value;
     if most > 1.05 * full {
         signs.push(format!(
             "the logged engine turns at up to {}, and the machine's at {} at most",

@@ -308,7 +308,7 @@ fn gone(
     let course = travel(case, &legs, start, rules).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {
         (Some(end), Some(last)) if !course.boiled => {
-            let idling = side.posed.machine.usual("idle").value;
+            let idling = side.posed.machine.usual.idle.value;
             idled(case, idling, *last, end.stored, rules).map_err(|t| vec![t])?
         }
         _ => Idle::No,

@@ -274,7 +274,7 @@ impl Subject<'_> {
                 settings.push((row.setting, row.well));
             }
         }
-        let engine = find("now.engine_speed");
+        let engine = Input::ENGINE_SPEED;
         let mut spread = *self.spread;
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
@@ -304,8 +304,8 @@ impl Subject<'_> {
                 let mut scene = spread;
                 scene.now.engine_speed = widest(|r| r.engine_half);
                 let (second, slot) = match setting.settled {
-                    Some(_) => (find("now.ambient"), &mut scene.now.ambient),
-                    None => (find("now.oil_temp"), &mut scene.now.oil_temp),
+                    Some(_) => (Input::AMBIENT, &mut scene.now.ambient),
+                    None => (Input::OIL_TEMP, &mut scene.now.oil_temp),
                 };
                 *slot = widest(|r| r.oil_temp_half);
                 let first = inputs.len() + 2 * number;
@@ -435,10 +435,6 @@ impl Subject<'_> {
             left_out: out.iter().map(|f| f.0).collect(),
         })
     }
-}
-
-fn find(key: &str) -> Input {
-    Input::find(key).unwrap_or(Input(0))
 }
 
 /// Standard deviation of what the model has wrong, as a share.
