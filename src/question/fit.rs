@@ -5,7 +5,7 @@ use super::readings::{self, Slip};
 use super::state::left_out_of;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::{Output, State};
-use crate::model::{Case, Caution, Machine, Posed, UsualCondition, seen_from};
+use crate::model::{Case, Caution, Machine, Posed, seen_from};
 use crate::outcome;
 use crate::probe::Readings;
 use crate::quantity::{Kind, Measure};
@@ -191,6 +191,8 @@ impl Request for Narrow {
 
 /// A value with its half-width, SI.
 type Band = (f64, f64);
+/// One of the engine speeds that a machine names.
+type EngineSpeed = fn(&Machine) -> Measure;
 
 impl Narrow {
     fn find(&self) -> Result<Found, Trouble> {
@@ -198,16 +200,16 @@ impl Narrow {
         let all = &self.readings.all;
         let fitted = fit(&posed.machine, &posed.case, &posed.spread, all)?;
         let machine = self.machine(&fitted);
-        let before = |usual: Speed| band(&posed.machine, &posed.case, &posed.spread, usual);
+        let before = |usual: EngineSpeed| band(&posed.machine, &posed.case, &posed.spread, usual);
         let mut spread = posed.spread;
         for one in &fitted.inputs {
             spread = spread.with(one.input, one.after.1);
         }
-        let after = |usual: Speed| band(&machine, &fitted.case, &spread, usual);
-        let (idle_before, idle_before_half) = before(|u| u.idle)?;
-        let (idle_after, idle_after_half) = after(|u| u.idle)?;
-        let (raised_before, raised_before_half) = before(|u| u.raised)?;
-        let (raised_after, raised_after_half) = after(|u| u.raised)?;
+        let after = |usual: EngineSpeed| band(&machine, &fitted.case, &spread, usual);
+        let (idle_before, idle_before_half) = before(|m| m.usual.idle)?;
+        let (idle_after, idle_after_half) = after(|m| m.usual.idle)?;
+        let (raised_before, raised_before_half) = before(|m| m.usual.raised)?;
+        let (raised_after, raised_after_half) = after(|m| m.usual.raised)?;
         Ok(Found {
             idle_before,
             idle_before_half,
@@ -264,12 +266,14 @@ impl Narrow {
     }
 }
 
-/// One of the machine's usual engine speeds.
-type Speed = fn(&UsualCondition<Measure>) -> Measure;
-
 /// The fan speed at one of the machine's usual engine speeds, at full command.
-fn band(machine: &Machine, case: &Case, spread: &Case, usual: Speed) -> Result<Band, Trouble> {
-    let engine_speed = usual(&machine.usual);
+fn band(
+    machine: &Machine,
+    case: &Case,
+    spread: &Case,
+    usual: EngineSpeed,
+) -> Result<Band, Trouble> {
+    let engine_speed = usual(machine);
     let (mut case, mut spread) = (*case, *spread);
     case.now.engine_speed = engine_speed.value;
     case.now.command = 1.0;
