@@ -1,7 +1,7 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-// mod auxfan;
+mod auxfan;
 mod balances;
 mod checked;
 // mod cli;
@@ -9,12 +9,13 @@ mod driven;
 mod faults;
 // mod fit;
 mod floors;
-// mod flush;
+mod flush;
 // mod garage;
 // mod golden;
 // mod heat;
 // mod log;
 mod models;
+// mod oil;
 mod own;
 // mod page;
 mod random;
@@ -23,5 +24,5 @@ mod readings;
 // mod story;
 // mod suspects;
 // mod trip;
-// mod validation;
+mod validation;
 // mod why;
