@@ -230,7 +230,7 @@ fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
     let spots = auxfan::spots(&posed.case, None).unwrap();
     let tried = tried.map(|words| auxfan::set(&posed.case, &spots, &fans, words).unwrap());
     Auxfan {
-        sound: posed.case,
+        healthy: posed.case,
         right_oil: Shelf::LibraryOnly.oil(&posed.machine.fill).unwrap(),
         main: share.map(auxfan::Held::Share),
         fans,
