@@ -22,6 +22,7 @@ mod golden;
 // mod heat;
 // mod log;
 mod models;
+// mod oil;
 mod own;
 #[cfg(feature = "page")]
 mod page;
@@ -38,3 +39,5 @@ mod story;
 // mod trip;
 // mod validation;
 mod why;
+mod validation;
+// mod why;

@@ -145,7 +145,7 @@ pub struct Auxfan {
     /// Machine, oil, condition, with the faults that are put on it.
     pub posed: Posed,
     /// The machine without those faults.
-    pub sound: Case,
+    pub healthy: Case,
     /// What holds the main fan's speed, where it was measured.
     pub main: Option<Held>,
     /// The oil to compare with the one that is in it.
@@ -235,7 +235,7 @@ impl Request for Auxfan {
         if !values.has(&NO_AIR_CONDITIONING) {
             posed.case.now.air_conditioning = 1.0;
         }
-        let sound = posed.case;
+        let healthy = posed.case;
         fault::put_on(&mut posed, &values.list(&WITH), "with")?;
         let spots = spots(&posed.case, values.get(&AT))?;
         let tried = values.get(&TRY);
@@ -243,7 +243,7 @@ impl Request for Auxfan {
         Ok(Auxfan {
             tried: tried.transpose()?,
             posed,
-            sound,
+            healthy,
             main,
             right_oil,
             fans,
@@ -337,7 +337,7 @@ impl Auxfan {
             (case.now.grade, case.now.command, case.now.ambient) = (0.0, 1.0, self.target);
             rolling(self, &case, self.road_speed)
         };
-        let main = as_it_is(&at(&self.posed.case), &at(&self.sound), held)?;
+        let main = as_it_is(&at(&self.posed.case), &at(&self.healthy), held)?;
         let off = main.with(self, set, false);
         Ok(Some((main.hottest_day(), off.hottest_day())))
     }

@@ -62,13 +62,13 @@ impl Main {
         Self { case, ..*self }
     }
 
-    /// On the right oil. A speed that is held goes with what the sound machine does.
-    fn on_right_oil(&self, request: &Auxfan, sound: &Case) -> Result<Self, Trouble> {
+    /// On the right oil. A speed that is held goes with what the healthy machine does.
+    fn on_right_oil(&self, request: &Auxfan, healthy: &Case) -> Result<Self, Trouble> {
         let mut oiled = *self;
         oiled.case = on_oil(&self.case, &request.right_oil);
         if let Some(speed) = self.asked.fan_speed {
-            let now = warm(sound, FREE)?.fan_speed.max(1e-9);
-            let then = warm(&on_oil(sound, &request.right_oil), FREE)?.fan_speed;
+            let now = warm(healthy, FREE)?.fan_speed.max(1e-9);
+            let then = warm(&on_oil(healthy, &request.right_oil), FREE)?.fan_speed;
             oiled.asked.fan_speed = Some(speed * then / now);
         }
         Ok(oiled)
@@ -132,7 +132,7 @@ pub(super) struct Compared {
 impl Compared {
     pub fn of(request: &Auxfan) -> Result<Self, Trouble> {
         let mended = Main {
-            case: situated(request, &request.sound),
+            case: situated(request, &request.healthy),
             asked: FREE,
         };
         let held = held_share(request, &mended.case)?;
@@ -159,7 +159,7 @@ impl Compared {
         let mut compared = Self {
             main,
             held,
-            slow: held.is_some() || request.posed.case != request.sound,
+            slow: held.is_some() || request.posed.case != request.healthy,
             met,
             all,
             chosen,
@@ -184,18 +184,18 @@ impl Compared {
             .transpose()
         };
         let other_oil = request.right_oil.name != request.posed.oil.name;
-        let sound = &self.mended.case;
+        let healthy = &self.mended.case;
         let mut sides = Vec::new();
         sides.extend(with_fans(Remedy::Fans, &self.main)?);
         if other_oil {
-            let oiled = self.main.on_right_oil(request, sound)?;
+            let oiled = self.main.on_right_oil(request, healthy)?;
             sides.push(alone(Remedy::RightOil, &oiled)?);
             sides.extend(with_fans(Remedy::FansAndRightOil, &oiled)?);
         }
         if self.slow {
             sides.push(alone(Remedy::Mended, &self.mended)?);
             if other_oil {
-                let oiled = self.mended.on_right_oil(request, sound)?;
+                let oiled = self.mended.on_right_oil(request, healthy)?;
                 sides.push(alone(Remedy::MendedAndRightOil, &oiled)?);
             }
             sides.extend(with_fans(Remedy::MendedAndFans, &self.mended)?);
@@ -255,7 +255,7 @@ impl Compared {
             air.recirculation = 0.0;
         }
         if let Some(one) = smallest_on(&sealed)? {
-            return Ok(Would::Sealed((one.fans > 0).then(|| one.name)));
+            return Ok(Would::Sealed((one.fans > 0).then_some(one.name)));
         }
         let heats = warm(&sealed.case, sealed.asked)?.heats;
         Ok(match heats {
@@ -293,23 +293,23 @@ pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
 }
 
 /// What the main fan's speed, where it is held, is of what it should be.
-fn held_share(request: &Auxfan, sound: &Case) -> Result<Option<f64>, Trouble> {
+fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
     Ok(match request.main {
         None => None,
         Some(Held::Share(share)) => Some(share),
-        Some(Held::At(speed)) => Some(speed / warm(sound, FREE)?.fan_speed.max(1e-9)),
+        Some(Held::At(speed)) => Some(speed / warm(healthy, FREE)?.fan_speed.max(1e-9)),
     })
 }
 
 /// The main fan as it is in a condition: held where its speed was measured.
-pub(super) fn as_it_is(faulty: &Case, sound: &Case, share: Option<f64>) -> Result<Main, Trouble> {
+pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
     let Some(share) = share else {
         return Ok(Main {
             case: *faulty,
             asked: FREE,
         });
     };
-    let speed = share * warm(sound, FREE)?.fan_speed;
+    let speed = share * warm(healthy, FREE)?.fan_speed;
     let asked = Asked {
         fan_speed: Some(speed),
         hold_oil: true,

@@ -14,7 +14,7 @@ pub(super) fn rounds(request: &Flush, found: &Found) -> Table {
     let poured = found.method == Method::ReturnLine;
     let percent = |x: f64| units.show(Kind::Share, x);
     let every = found.series.len().div_ceil(ROWS).max(1);
-    let shown = |r: &&Round| r.round % every == 0 || r.round == found.rounds_needed;
+    let shown = |r: &&Round| r.round.is_multiple_of(every) || r.round == found.rounds_needed;
     let row = |r: &Round| {
         let share = percent(r.old_share);
         vec![
