@@ -93,10 +93,10 @@ fn show(units: Units, signal: Signal, v: f64) -> String {
         Signal::AirFlow => return format!("{:.1} g/s", v * 1e3),
         Signal::FuelRate => return format!("{:.2} L/h", v * 3.6e6),
         Signal::Coolant | Signal::Ambient | Signal::IntakeAir => Kind::Temperature,
-        Signal::EngineSpeed => Kind::Speed,
+        Signal::EngineSpeed | Signal::FanSpeed => Kind::Speed,
         Signal::RoadSpeed => Kind::RoadSpeed,
         Signal::ManifoldPressure | Signal::Barometer => Kind::AbsolutePressure,
-        Signal::Load | Signal::AirConditioning => Kind::Share,
+        Signal::Load | Signal::AirConditioning | Signal::FanCommand => Kind::Share,
         Signal::Altitude => Kind::Altitude,
     };
     units.show(kind, v)

@@ -134,7 +134,7 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
     let choices = Choices {
         columns: typed.columns.clone(),
         every,
-        fahrenheit: false,
+        ..Choices::default()
     };
     let read = |filling: &Filling| read_logs(&choices, &filling.levels(&asked));
     let (mut log, mut after) = read(&filling)?;
