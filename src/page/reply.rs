@@ -14,7 +14,7 @@ use crate::probe::Readings;
 use crate::report;
 use crate::study::{Answer, auxfan, flush, heat, log, sheet, speed, suspects, sweep, trip, why};
 use crate::trouble::{Stop, Trouble, Troubles};
-use crate::vary::log::digest;
+use crate::vary::log::{Digest, digest};
 use std::io::Read;
 
 /// How many steps a sweep of the page takes.
@@ -260,7 +260,7 @@ pub(super) fn answer(
             trip::answer(&asked)
         }
         Question::Log => log::asked(&typed.log(), &|choices, levels| {
-            read_logs(typed, logs, stop, choices, levels)
+            read_logs(typed, logs, stop, choices, levels).map(Into::into)
         }),
         Question::Flush => {
             let (ask, with) = (typed.ask(), typed.faults("fault"));
@@ -286,9 +286,9 @@ fn read_logs(
     typed: &Typed,
     logs: &[u8],
     stop: &Stop,
-    choices: &Choices,
+    choices: &[Choices; 2],
     levels: &[f64],
-) -> Result<log::Logs, Troubles> {
+) -> Result<(Digest, Option<Digest>), Troubles> {
     let first = typed.get("first").and_then(|n| n.parse().ok());
     let (log, after) = logs.split_at(first.unwrap_or(logs.len()).min(logs.len()));
     let or = |sent: &'_ [u8], name: &str| match (sent, typed.get(name)) {
@@ -300,7 +300,7 @@ fn read_logs(
         let expected = "a scan tool's log, as comma-separated values";
         return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
     }
-    let read = |bytes: &[u8], name: &str| {
+    let read = |bytes: &[u8], name: &str, choices: &Choices| {
         digest(
             || Ok(Watched(bytes, stop)),
             name,
@@ -309,6 +309,6 @@ fn read_logs(
             &mut |_| {},
         )
     };
-    let after = (!after.is_empty()).then(|| read(&after, OWN_LOG_AFTER));
-    both(read(&log, OWN_LOG), after.transpose())
+    let after = (!after.is_empty()).then(|| read(&after, OWN_LOG_AFTER, &choices[1]));
+    both(read(&log, OWN_LOG, &choices[0]), after.transpose())
 }

@@ -233,7 +233,7 @@ pub(super) fn usual_step(times: &[f64]) -> f64 {
     steps.get(steps.len() / 2).copied().unwrap_or(1.0)
 }
 
-/// The columns under which times may stand, whatever they are called: stamps, or numbers that never fall and mostly rise.
+/// The columns under which times may stand, whatever they are called: stamps, or numbers that never fall and often rise.
 pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
     let rises = |at: usize| {
         let cells = rows
@@ -252,7 +252,7 @@ pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
         cells.len() >= 3
             && times.len() * 10 >= cells.len() * 9
             && pairs().all(|w| w[1] >= w[0])
-            && pairs().filter(|w| w[1] > w[0]).count() * 3 >= times.len()
+            && pairs().filter(|w| w[1] > w[0]).count() * 12 >= times.len()
     };
     (0..heads.len()).filter(|at| rises(*at)).collect()
 }

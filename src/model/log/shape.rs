@@ -134,14 +134,25 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
         let split = |s: u8| (s, rows::split(chunk, whole, s, quoted, most));
         separators.into_iter().map(split).collect()
     };
-    let wide = wide(of(HEADINGS + LOOK, false), &said);
-    if wide.as_ref().is_some_and(|w| w.has(&coolant)) {
+    let tables = of(HEADINGS + LOOK, true);
+    if let Some(pairs) = tables.iter().find_map(|(s, rows)| pairs(*s, rows)) {
+        return Some(pairs);
+    }
+    let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
+    // Headings with values among them are readings, each with its name.
+    let sound = |w: &Found| {
+        w.has(&coolant)
+            && !w
+                .heads
+                .iter()
+                .any(|h| is_value(h.name.as_bytes()) && h.meaning.is_none())
+    };
+    if wide.as_ref().is_some_and(sound) {
         return wide;
     }
-    let tables = of(LOOK_LONG, true);
+    let tables = of(LOOK_LONG, false);
     let long = tables.iter().find_map(|(s, rows)| long(*s, rows, &said));
-    let pairs = || tables.iter().find_map(|(s, rows)| pairs(*s, rows));
-    long.or_else(pairs).or(wide)
+    long.or(wide)
 }
 
 /// A signal a column: the separator and the line where most headings are known.

@@ -2,7 +2,7 @@
 
 use super::super::answer::{Answer, Block, Table};
 use super::{count, moment, span};
-use crate::model::log::{SIGNALS, Signal};
+use crate::model::log::{Guess, Guessed, SIGNALS, Signal};
 use crate::quantity::{Kind, Units};
 use crate::vary::log::Digest;
 use serde_json::{Map, Value, json};
@@ -59,6 +59,7 @@ pub(super) fn say(answer: &mut Answer, units: Units, log: &Digest, which: &str) 
             json!({
                 "column": at, "name": name, "unit": column.unit,
                 "unit_guessed": column.unit_guessed, "readings": seen.readings,
+                "impossible": seen.impossible,
             }),
         );
     }
@@ -81,6 +82,10 @@ pub(super) fn say(answer: &mut Answer, units: Units, log: &Digest, which: &str) 
         let missing = format!("Not in the log: {}.", missing.join(", "));
         answer.blocks.push(Block::Sentence(missing));
     }
+    let guesses = layout.guesses.iter().map(|g| {
+        json!({"what": format!("{:?}", g.what), "taken": g.taken, "other": g.other, "setting": g.setting})
+    });
+    answer.numbers.insert("guesses".into(), guesses.collect());
     answer
         .numbers
         .insert("columns".into(), Value::Object(numbers));
@@ -100,6 +105,22 @@ fn show(units: Units, signal: Signal, v: f64) -> String {
         Signal::Altitude => Kind::Altitude,
     };
     units.show(kind, v)
+}
+
+/// A guess in one line, with the alternative and what settles it.
+fn guessed(guess: &Guess) -> String {
+    let what = match guess.what {
+        Guessed::TimeScale => "the time is".to_string(),
+        Guessed::TimeColumn => "the time stands in".into(),
+        Guessed::Delimiter => "between cells stands".into(),
+        Guessed::Marks(signal) => format!("in {},", signal.label()),
+        Guessed::Unit(signal) => format!("{} is in", signal.label()),
+        Guessed::Shift => "under the headings,".into(),
+    };
+    format!(
+        "{what} {}; else {}: {}",
+        guess.taken, guess.other, guess.setting
+    )
 }
 
 /// What the log's own state asks to be borne in mind.
@@ -136,6 +157,39 @@ fn told(units: Units, log: &Digest) -> Vec<String> {
         said.push(format!(
             "Passed over: {readings} that no coolant can have (a sensor that dropped out)."
         ));
+    }
+    for guess in &layout.guesses {
+        said.push(format!("Guessed: {}.", guessed(guess)));
+    }
+    for session in &tally.sessions {
+        let lacks = match session.coolant {
+            true => "",
+            false => ", without a column of coolant, so its rows tell nothing",
+        };
+        said.push(format!(
+            "A further session begins in line {}, under headings of its own{lacks}.",
+            session.line
+        ));
+    }
+    if tally.placeholders > 0 {
+        let rows = count(tally.placeholders, "row");
+        said.push(format!(
+            "Passed over: {rows} in which nearly everything reads 0, as before a link is up."
+        ));
+    }
+    if tally.ahead > 0 {
+        let rows = count(tally.ahead, "row");
+        said.push(format!("Dropped: {rows} whose time alone lay far ahead."));
+    }
+    for signal in SIGNALS.into_iter().filter(|s| *s != Signal::Coolant) {
+        let impossible = tally.seen[signal as usize].impossible;
+        if impossible > 0 {
+            let readings = count(impossible, "reading");
+            said.push(format!(
+                "Passed over: {readings} of {} beyond what it can be.",
+                signal.label()
+            ));
+        }
     }
     if tally.restarts > 0 {
         said.push("The clock was set back within the log; what lies between is counted as a gap of unknown length.".into());

@@ -22,7 +22,7 @@ pub(super) fn headline(question: &Question) -> String {
     };
     let hot = log.exposure.levels.first().map_or(String::new(), |first| {
         let level = units.show(Kind::Temperature, first.temperature);
-        if first.time > 0.0 {
+        if first.reached() {
             let [time, longest] = [first.time, first.longest].map(span);
             format!("; it was at or above {level} for {time}, the longest stretch {longest}")
         } else {
@@ -31,6 +31,11 @@ pub(super) fn headline(question: &Question) -> String {
     });
     let peak = units.show(Kind::Temperature, peak);
     let when = moment(when);
+    if log.withdrawn() {
+        return format!(
+            "No verdict: too many readings dropped out or could not be used. The highest that is left is {peak} ({when} after the first row)."
+        );
+    }
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
 }
 
@@ -56,7 +61,7 @@ pub(super) fn rows(answer: &mut Answer, units: Units, log: &Digest) {
             units.show(Kind::Share, share)
         ));
     }
-    if let Some((rise, at)) = exposure.rise {
+    if let Some((rise, at)) = exposure.rise() {
         said.push_str(&format!(
             " Its fastest rise when warm was {} a minute, at {}.",
             units.show(Kind::TemperatureDifference, rise * 60.0),
@@ -79,6 +84,15 @@ pub(super) fn rows(answer: &mut Answer, units: Units, log: &Digest) {
             "rows_read": tally.rows_read,
             "rows_dropped": tally.rows_dropped,
             "rows_backwards": tally.backwards,
+            "rows_ahead": tally.ahead,
+            "rows_of_zeros": tally.placeholders,
+            "sessions": tally.sessions.len() + 1,
+            "verdict_withdrawn": log.withdrawn(),
+            "warm_ups": log.rates.warm_ups.iter().map(|w| json!({"from_s": w.from, "rate_k_per_min": w.rate * 60.0})).collect::<Value>(),
+            "soaks": log.rates.soaks.iter().map(|s| json!({
+                "from_s": s.from, "duration_s": s.long, "coolant_before_c": s.ends[0] - 273.15,
+                "coolant_after_c": s.ends[1] - 273.15, "ambient_c": s.ambient - 273.15, "rate_per_h": s.rate.map(|r| r * 3600.0),
+            })).collect::<Value>(),
             "repeated_stamps": tally.repeated_stamps,
             "cells_in_another_unit": tally.mixed_units,
             "coolant_dropouts": tally.dropouts,
@@ -95,7 +109,7 @@ pub(super) fn rows(answer: &mut Answer, units: Units, log: &Digest) {
             "peak_at_s": when,
             "plateau_c": plateau.map(|p| p.0 - 273.15),
             "plateau_share": plateau.map(|p| p.1),
-            "fastest_warm_rise_k_per_min": exposure.rise.map(|r| r.0 * 60.0),
+            "fastest_warm_rise_k_per_min": exposure.rise().map(|r| r.0 * 60.0),
             "engine_off_share": off_share,
             "engine_off_time_share": exposure.engine_time.1 / exposure.engine_time.0,
         }),

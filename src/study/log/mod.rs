@@ -7,6 +7,7 @@
 //! | `compared.rs` | before and after |
 //! | `machine.rs` | against the model: measured and simulated coolant |
 //! | `columns.rs` | which column was taken for what, and what the log's own state asks to be borne in mind |
+//! | `table.rs` | several logs in one table |
 //! | `pictures.rs` | the curves and the series behind them |
 //! | `typed.rs` | the question as typed, by flags or by form |
 
@@ -16,9 +17,11 @@ mod exposure;
 mod machine;
 mod paces;
 mod pictures;
+mod table;
 mod typed;
 
-pub use typed::{Logs, ReadLogs, Typed, asked};
+pub use table::table;
+pub use typed::{Logs, ReadLogs, Typed, asked, choices};
 
 use super::answer::{Answer, Block};
 use crate::fluid::coolant;
@@ -69,6 +72,8 @@ pub struct Question {
     pub log: Digest,
     /// A log after a repair, to hold against it.
     pub after: Option<Digest>,
+    /// Further logs before and after.
+    pub more: [Vec<Digest>; 2],
     /// Cap, mix, altitude.
     pub filling: Filling,
     /// What the engine burns, if said.
@@ -119,7 +124,7 @@ pub fn answer(question: &Question) -> Answer {
         // The question was whether the repair worked: that comes first.
         Some(after) => {
             answer.case.push(("after".into(), after.source.clone()));
-            compared::say(&mut answer, question, after);
+            compared::say(&mut answer, question);
             let before = format!("Before: {peak}");
             answer.blocks.push(Block::Sentence(before));
         }

@@ -1,10 +1,14 @@
 //! Where it runs hot: cooling by road speed.
 
 use super::super::answer::{Answer, Block, Table};
-use super::Question;
 use super::exposure::put_all;
+use super::{Question, span};
+use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
-use crate::vary::log::{ByPace, Heat, Hot, Interval, all_given_from, by_pace, heat, where_hot};
+use crate::vary::log::{
+    ByPace, Certainty, Digest, Heat, Hot, Interval, Leg, Verdict, Where, all_given_from, by_pace,
+    heat, runs_hot, where_hot,
+};
 use serde_json::{Value, json};
 
 /// A wider ± of a temperature, K, says no more than that it varied.
@@ -75,8 +79,12 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
             "paces": lines.iter().map(pace_json).collect::<Value>(),
         }),
     );
+    let climbs = climbs(answer, units, log);
+    answer
+        .blocks
+        .push(Block::Heading("Where it runs hot".into()));
+    answer.blocks.extend(climbs.map(Block::Sentence));
     answer.blocks.extend([
-        Block::Heading("Where it runs hot".into()),
         Block::Sentence(reason),
         Block::Table(Table {
             title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)"
@@ -90,6 +98,64 @@ pub(super) fn say(answer: &mut Answer, question: &Question) {
     if known {
         answer.blocks.push(Block::Sentence(taken));
     }
+}
+
+/// The climbs in numbers, and the highest in a sentence.
+fn climbs(answer: &mut Answer, units: Units, log: &Digest) -> Option<String> {
+    let found = runs_hot(log);
+    let place = |at: Where| match at {
+        Where::Standing => "standing",
+        Where::Traffic => "traffic",
+        Where::Moving => "moving",
+        Where::Mixed => "mixed",
+    };
+    let (verdict, certainty) = match found.verdict {
+        Verdict::Standing(c) => ("standing", Some(c)),
+        Verdict::Moving(c) => ("moving", Some(c)),
+        Verdict::Both(c) => ("both", Some(c)),
+        Verdict::Regulated => ("regulated", None),
+        Verdict::CannotTell(_) => ("cannot_tell", None),
+    };
+    let known = |v: f64| Some(v).filter(|v| v.is_finite());
+    let leg = |l: &Leg| {
+        json!({
+            "from_s": l.from, "duration_s": l.long, "from_c": l.ends[0] - 273.15, "to_c": l.ends[1] - 273.15,
+            "where": place(l.place()),
+            "fan_speed_rpm": known(l.mean(Signal::FanSpeed)).map(|v| Kind::Speed.to_json(v)),
+            "fan_command": known(l.mean(Signal::FanCommand)),
+            "air_conditioning": known(l.mean(Signal::AirConditioning)),
+            "load": known(l.mean(Signal::Load)),
+        })
+    };
+    let list = found.hot.iter().take(20);
+    put_all(
+        answer,
+        json!({"runs_hot": {
+            "verdict": verdict,
+            "certainty": certainty.map(|c| match c { Certainty::Sure => "sure", Certainty::Likely => "likely" }),
+            "level_c": known(found.level).map(|l| l - 273.15),
+            "held_c": found.held.map(|h| h - 273.15),
+            "climbs": list.map(|c| json!({"rise": leg(&c.rise), "fall": c.fall.as_ref().map(leg)})).collect::<Value>(),
+        }}),
+    );
+    let highest = found.hot.first().filter(|_| certainty.is_some())?;
+    let rise = &highest.rise;
+    let at = |w: Where| match w {
+        Where::Standing => "at a stand",
+        Where::Traffic => "in traffic",
+        Where::Moving => "on the move",
+        Where::Mixed => "at changing paces",
+    };
+    let fell = highest
+        .fall
+        .map_or(String::new(), |f| format!(", fell {}", at(f.place())));
+    Some(format!(
+        "The highest climb above its own level of {}: it rose {} in {} {}{fell}.",
+        units.show(Kind::Temperature, found.level),
+        units.show(Kind::TemperatureDifference, rise.ends[1] - rise.ends[0]),
+        span(rise.long),
+        at(rise.place()),
+    ))
 }
 
 fn pace_row(units: Units, line: &ByPace, known: bool) -> Vec<String> {

@@ -2,7 +2,7 @@
 
 use super::{Filling, Question};
 use crate::fault;
-use crate::model::log::Choices;
+use crate::model::log::{Choices, TimeUnit};
 use crate::model::{Ask, Shelf};
 use crate::quantity::{Kind, Units, parse};
 use crate::study::Answer;
@@ -14,11 +14,25 @@ const MATTERS: f64 = 100.0;
 /// See [`MATTERS`].
 const HIGHEST: f64 = 6000.0;
 
-/// A log, and the one after a repair.
-pub type Logs = (Digest, Option<Digest>);
+/// Logs, and those after a repair.
+pub struct Logs {
+    /// The log that is asked about, and further ones before.
+    pub before: (Digest, Vec<Digest>),
+    /// Those after.
+    pub after: Vec<Digest>,
+}
 
-/// What reads the logs, told how to take them and which levels to count.
-pub type ReadLogs<'a> = &'a dyn Fn(&Choices, &[f64]) -> Result<Logs, Troubles>;
+impl From<(Digest, Option<Digest>)> for Logs {
+    fn from((before, after): (Digest, Option<Digest>)) -> Self {
+        Self {
+            before: (before, Vec::new()),
+            after: after.into_iter().collect(),
+        }
+    }
+}
+
+/// What reads the logs, told how to take those before and those after, and which levels to count.
+pub type ReadLogs<'a> = &'a dyn Fn(&[Choices; 2], &[f64]) -> Result<Logs, Troubles>;
 
 /// What is asked of a log, as typed; nothing where nothing was.
 #[derive(Clone, Debug, Default)]
@@ -37,6 +51,14 @@ pub struct Typed {
     pub above: Vec<String>,
     /// Which column is which.
     pub columns: Vec<String>,
+    /// The same in the logs after, where it differs.
+    pub columns_after: Vec<String>,
+    /// How the column of time is told.
+    pub time_unit: Option<String>,
+    /// What stands between cells.
+    pub delimiter: Option<String>,
+    /// Which sign marks decimals.
+    pub decimal: Option<String>,
     /// How far rows are apart.
     pub every: Option<String>,
     /// What the engine burns.
@@ -131,23 +153,22 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
         altitude: altitude.unwrap_or(0.0),
         logged: false,
     };
-    let choices = Choices {
-        columns: typed.columns.clone(),
-        every,
-        ..Choices::default()
-    };
+    let choices = choices(typed, every)?;
     let read = |filling: &Filling| read_logs(&choices, &filling.levels(&asked));
-    let (mut log, mut after) = read(&filling)?;
-    let after_height = after.as_ref().map_or(f64::NAN, |a| a.exposure.altitude);
-    let height = log.exposure.altitude.max(after_height);
+    let mut logs = read(&filling)?;
+    let heights = logs.after.iter().map(|a| a.exposure.altitude);
+    let height = heights.fold(logs.before.0.exposure.altitude, f64::max);
     if altitude.is_none() && (MATTERS..=HIGHEST).contains(&height) {
         // As logged; once more, to count the time above the boiling point of that altitude.
         (filling.altitude, filling.logged) = (height, true);
-        (log, after) = read(&filling)?;
+        logs = read(&filling)?;
     }
+    let (log, more) = logs.before;
+    let mut afters = logs.after.into_iter();
     Ok(super::answer(&Question {
         log,
-        after,
+        after: afters.next(),
+        more: [more, afters.collect()],
         filling,
         fuel,
         ambient,
@@ -155,4 +176,66 @@ pub fn asked(typed: &Typed, read_logs: ReadLogs<'_>) -> Result<Answer, Troubles>
         machine,
         units: typed.units,
     }))
+}
+
+/// How the logs before and after are to be taken.
+pub fn choices(typed: &Typed, every: Option<f64>) -> Result<[Choices; 2], Troubles> {
+    let mut troubles = Troubles::new();
+    let mut wrong = |flag: &str, found: &str, expected: String| {
+        let found = format!("`{found}`");
+        troubles.push(Trouble::input(found, expected).at(flag));
+    };
+    let time_unit = typed.time_unit.as_deref().and_then(|word| {
+        let words = TimeUnit::WORDS.iter().map(|w| w.0).collect::<Vec<_>>();
+        let found = TimeUnit::find(word);
+        if found.is_none() {
+            wrong("--time-unit", word, words.join(", "));
+        }
+        found
+    });
+    let delimiter = typed.delimiter.as_deref().and_then(|word| {
+        let found = match word {
+            "tab" | "\\t" => Some(b'\t'),
+            "space" => Some(b' '),
+            one => one
+                .bytes()
+                .next()
+                .filter(|c| one.len() == 1 && c.is_ascii_punctuation() || *c == b'\t'),
+        };
+        if found.is_none() {
+            wrong(
+                "--delimiter",
+                word,
+                "one sign such as ; or ,, or tab, or space".into(),
+            );
+        }
+        found
+    });
+    let decimal = typed.decimal.as_deref().and_then(|word| {
+        let found = match word {
+            "." | "point" => Some(b'.'),
+            "," | "comma" => Some(b','),
+            _ => None,
+        };
+        if found.is_none() {
+            wrong("--decimal", word, "point or comma".into());
+        }
+        found
+    });
+    if !troubles.is_empty() {
+        return Err(troubles);
+    }
+    let of = |columns: &[String]| Choices {
+        columns: columns.to_vec(),
+        every,
+        time_unit,
+        delimiter,
+        decimal,
+        fahrenheit: false,
+    };
+    let after = match typed.columns_after.as_slice() {
+        [] => &typed.columns,
+        _ => &typed.columns_after,
+    };
+    Ok([of(&typed.columns), of(after)])
 }
