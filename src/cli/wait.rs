@@ -5,8 +5,8 @@ use crate::trouble::{Stop, Trouble};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs::File;
 use std::io::{Error, IsTerminal, Read};
-use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
 /// Work takes longer than this before a bar is shown.
@@ -56,10 +56,16 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
 /// Bytes of a file that are one piece of work.
 const PIECE: u64 = 1 << 18;
 
-/// Opens files whose reading is counted as work.
+/// The most that is taken from standard input, bytes.
+const LARGEST: u64 = 1 << 30;
+
+/// Opens files, whose reading is counted as work, and standard input as `-`.
 pub fn opening(stop: &Stop) -> Open {
     let stop = stop.clone();
     Arc::new(move |path| {
+        if path == "-" {
+            return Ok(Box::new(standard_input()?));
+        }
         let file = File::open(path)?;
         let about = file.metadata()?;
         if about.is_dir() {
@@ -73,6 +79,23 @@ pub fn opening(stop: &Stop) -> Open {
             bytes: 0,
         }))
     })
+}
+
+/// What standard input held; it may be read twice.
+fn standard_input() -> std::io::Result<&'static [u8]> {
+    static HELD: OnceLock<Vec<u8>> = OnceLock::new();
+    if let Some(held) = HELD.get() {
+        return Ok(held);
+    }
+    let mut bytes = Vec::new();
+    let read = std::io::stdin()
+        .lock()
+        .take(LARGEST + 1)
+        .read_to_end(&mut bytes)?;
+    if read as u64 > LARGEST {
+        return Err(Error::other("more than 1 GB from standard input"));
+    }
+    Ok(HELD.get_or_init(|| bytes))
 }
 
 /// A file whose pieces are counted.

@@ -1,6 +1,6 @@
 //! What must be borne in mind about an answer: a key and the figures that belong to it. The words are made where answers are told.
 
-use super::log::{Mistake, Signal};
+use super::log::{Guess, Mistake, Session, Signal};
 use crate::input::Input;
 use crate::quantity::Kind;
 
@@ -155,8 +155,18 @@ pub enum LogCaution {
     Dropouts { readings: u64 },
     /// The clock was set back within the log.
     ClockSetBack,
-    /// No unit is stated for the coolant: whether °F were taken, for °C could not be.
-    UnitNotStated { fahrenheit: bool },
+    /// No unit is stated for the coolant; °F were taken, for °C it could not be.
+    FahrenheitTaken,
+    /// What of the layout was guessed.
+    Guessed(Guess),
+    /// A further session under headings of its own.
+    Session(Session),
+    /// Rows with nothing but zeros were passed over.
+    RowsOfZeros { rows: u64 },
+    /// Rows whose time alone lay far ahead were dropped.
+    RowsAhead { rows: u64 },
+    /// Readings of a signal that it cannot have were passed over.
+    Impossible { signal: Signal, readings: u64 },
     /// The coolant reading stood still with the engine running: where, for how long, and since when.
     ReadingStill { at: f64, duration: f64, from: f64 },
     /// Intake air is no ambient temperature: its range.
@@ -179,7 +189,12 @@ impl LogCaution {
             Self::ShortLog { .. } => "short_log",
             Self::Dropouts { .. } => "coolant_dropouts",
             Self::ClockSetBack => "clock_set_back",
-            Self::UnitNotStated { .. } => "unit_not_stated",
+            Self::FahrenheitTaken => "fahrenheit_taken",
+            Self::Guessed(_) => "guessed",
+            Self::Session(_) => "further_session",
+            Self::RowsOfZeros { .. } => "rows_of_zeros",
+            Self::RowsAhead { .. } => "rows_ahead",
+            Self::Impossible { .. } => "impossible_readings",
             Self::ReadingStill { .. } => "reading_still",
             Self::IntakeAir { .. } => "intake_air",
             Self::SimulationEnds { .. } => "simulation_ends",

@@ -4,9 +4,10 @@ use super::answer::Remark;
 use super::hazard;
 use super::words::{COMPATIBILITY, clock, count, credible, duration, signed};
 use crate::fault;
-use crate::model::log::Mistake;
+use crate::model::log::{Guess, Guessed, Mistake};
 use crate::model::{Caution, Hazard, LogCaution, Whose};
 use crate::quantity::{Kind, Units};
+use crate::question::log::by_field;
 use crate::question::mention;
 
 /// Cautions with their words, each once.
@@ -222,10 +223,31 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             count(*readings, "coolant reading")
         ),
         LogCaution::ClockSetBack => "The clock was set back within the log; what lies between is counted as a gap of unknown length.".into(),
-        LogCaution::UnitNotStated { fahrenheit: true } => "No unit is stated for the coolant; in °C it would be beyond any coolant, so °F were taken.".into(),
-        LogCaution::UnitNotStated { fahrenheit: false } => {
-            "No unit is stated for the coolant; °C were taken.".into()
+        LogCaution::FahrenheitTaken => "No unit is stated for the coolant; in °C it would be beyond any coolant, so °F were taken.".into(),
+        LogCaution::Guessed(guess) => guessed(guess),
+        LogCaution::Session(session) => {
+            let lacks = if session.coolant {
+                ""
+            } else {
+                ", without a column of coolant, so its rows tell nothing"
+            };
+            format!(
+                "A further session begins in line {}, under headings of its own{lacks}.",
+                session.line
+            )
         }
+        LogCaution::RowsOfZeros { rows } => format!(
+            "Passed over: {} in which nearly everything reads 0, as before a link is up.",
+            count(*rows, "row")
+        ),
+        LogCaution::RowsAhead { rows } => {
+            format!("Dropped: {} whose time alone lay far ahead.", count(*rows, "row"))
+        }
+        LogCaution::Impossible { signal, readings } => format!(
+            "Passed over: {} of {} beyond what it can be.",
+            count(*readings, "reading"),
+            signal.label()
+        ),
         LogCaution::ReadingStill { at, duration: long, from } => format!(
             "The coolant reading stood at {} for {} from {} on with the engine running: a thermostat may hold it so, and so does a sensor that sticks.",
             temp(at),
@@ -245,6 +267,21 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         }
         LogCaution::BoilingIsABand => "Where a coolant begins to boil differs between published figures by several kelvin, so it is a band; steam pockets at hot spots come earlier. The sensor reads where it sits, in steps of 1 °C on most vehicles.".into(),
     }
+}
+
+/// A guess in one line, with what it may be otherwise and the field that decides.
+fn guessed(guess: &Guess) -> String {
+    let what = match guess.what {
+        Guessed::TimeScale => "the time is".to_string(),
+        Guessed::TimeColumn => "the time is in".into(),
+        Guessed::Delimiter => "between cells is".into(),
+        Guessed::Marks(signal) => format!("in {},", signal.label()),
+        Guessed::Unit(signal) => format!("{} is in", signal.label()),
+        Guessed::Shift => "under the headings,".into(),
+    };
+    let (taken, other) = (&guess.taken, &guess.other);
+    let setting = by_field(&guess.setting);
+    format!("Guessed: {what} {taken}; if {other}: {setting}.")
 }
 
 /// A cell that could not be read as it stands.

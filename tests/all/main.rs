@@ -38,6 +38,6 @@ mod story;
 // mod suspects;
 // mod trip;
 // mod validation;
-mod why;
 mod validation;
+mod why;
 // mod why;

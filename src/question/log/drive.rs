@@ -1,19 +1,9 @@
-//! What one log holds: rows, peak, time above levels, episodes, columns; and what its own state asks to be borne in mind.
+//! What one log holds: rows, peak, time above levels, episodes, columns.
 
-use crate::model::LogCaution;
-use crate::model::log::{Column, Signal};
+use crate::model::log::{Column, Guess, Guessed, Signal};
 use crate::outcome;
 use crate::question::Keyed;
 use crate::vary::log::{CLIMB, Digest, Episode, Pace};
-
-/// A reading that stands still for longer, s, is remarked on.
-const STILL: f64 = 1200.0;
-/// Mistakes that are remarked on one by one.
-const NAMED: usize = 5;
-/// A log of fewer rows, or shorter (s), is short.
-const SHORT: (u64, f64) = (30, 120.0);
-/// Intake air that varies by more (K) is far from ambient.
-const VARIES: f64 = 30.0;
 
 outcome! {
     /// A stretch without rows.
@@ -94,6 +84,52 @@ outcome! {
         unit_guessed: Option<bool>,
         /// How many readings it holds.
         readings: Option<u64>,
+        /// How many more there are that the signal cannot have.
+        impossible: Option<u64>,
+    }
+}
+
+outcome! {
+    /// What of a log was guessed.
+    pub struct LogGuess {
+        /// What: `time_scale`, `time_column`, `delimiter`, `marks`, `unit` or `shift`.
+        what: &'static str,
+        /// Of which signal.
+        signal: Option<&'static str>,
+        /// What was taken.
+        taken: String,
+        /// What it may be otherwise.
+        other: String,
+        /// The setting that says the other.
+        setting: String,
+    }
+}
+
+outcome! {
+    /// A warm-up.
+    pub struct LogWarmUp {
+        /// When it began, since the first row.
+        from: f64 as Time,
+        /// How fast the coolant rose between 40 and 70 °C.
+        rate: f64 = "rate_k_per_min",
+    }
+}
+
+outcome! {
+    /// Cooling while parked.
+    pub struct LogSoak {
+        /// When it began, since the first row.
+        from: f64 as Time,
+        /// How long it was.
+        duration: f64 as Time,
+        /// Coolant temperature before.
+        coolant_before: f64 as Temperature,
+        /// Coolant temperature after.
+        coolant_after: f64 as Temperature,
+        /// Ambient temperature.
+        ambient: f64 as Temperature,
+        /// Fraction of the excess over ambient that is lost in an hour.
+        rate: Option<f64> = "rate_per_h",
     }
 }
 
@@ -106,6 +142,14 @@ outcome! {
         rows_dropped: u64,
         /// Of these, rows whose time lay behind the row before.
         rows_backwards: u64,
+        /// Of these, rows whose time alone lay far ahead of the rows around them.
+        rows_ahead: u64,
+        /// Rows with nothing but zeros, as before a link is up.
+        rows_of_zeros: u64,
+        /// Sessions, each under headings of its own.
+        sessions: usize,
+        /// Whether readings that dropped out and rows that could not be used are so many that no verdict stands.
+        verdict_withdrawn: bool,
         /// Rows with the stamp of the row before.
         repeated_stamps: u64,
         /// Cells in another unit than their column's.
@@ -136,6 +180,10 @@ outcome! {
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
         /// When that was, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
+        /// Warm-ups.
+        warm_ups: Vec<LogWarmUp>,
+        /// Cooling while parked.
+        soaks: Vec<LogSoak>,
         /// Fraction of the rows with the engine at rest.
         engine_off_share: f64,
         /// Fraction of the time with the engine at rest.
@@ -144,6 +192,8 @@ outcome! {
         thresholds: Vec<Threshold>,
         /// The first episodes, and among many the worst.
         episodes: Vec<HotSpell>,
+        /// What of its layout was guessed.
+        guesses: Vec<LogGuess>,
         /// Which column was taken for what, by signal.
         columns: Keyed<LogColumn>,
     }
@@ -161,6 +211,10 @@ impl Drive {
             rows_read: tally.rows_read,
             rows_dropped: tally.rows_dropped,
             rows_backwards: tally.backwards,
+            rows_ahead: tally.ahead,
+            rows_of_zeros: tally.placeholders,
+            sessions: tally.sessions.len() + 1,
+            verdict_withdrawn: log.withdrawn(),
             repeated_stamps: tally.repeated_stamps,
             cells_in_another_unit: tally.mixed_units,
             coolant_dropouts: tally.dropouts,
@@ -174,12 +228,15 @@ impl Drive {
             peak_at,
             plateau: plateau.map(|p| p.0),
             plateau_share: plateau.map(|p| p.1),
-            fastest_warm_rise: exposure.rise.map(|r| r.0 * 60.0),
-            fastest_warm_rise_at: exposure.rise.map(|r| r.1),
+            fastest_warm_rise: exposure.rise().map(|r| r.0 * 60.0),
+            fastest_warm_rise_at: exposure.rise().map(|r| r.1),
+            warm_ups: warm_ups(log),
+            soaks: soaks(log),
             engine_off_share: off as f64 / rows as f64,
             engine_off_time_share: off_time / time,
             thresholds: thresholds(log),
             episodes: exposure.episodes.iter().map(HotSpell::of).collect(),
+            guesses: log.layout.guesses.iter().map(LogGuess::of).collect(),
             columns: Keyed(columns(log)),
         }
     }
@@ -206,6 +263,48 @@ fn mistakes(log: &Digest) -> Vec<LogMistake> {
             row_dropped: m.dropped,
         })
         .collect()
+}
+
+fn warm_ups(log: &Digest) -> Vec<LogWarmUp> {
+    let all = log.rates.warm_ups.iter();
+    all.map(|w| LogWarmUp {
+        from: w.from,
+        rate: w.rate * 60.0,
+    })
+    .collect()
+}
+
+fn soaks(log: &Digest) -> Vec<LogSoak> {
+    let all = log.rates.soaks.iter();
+    all.map(|s| LogSoak {
+        from: s.from,
+        duration: s.long,
+        coolant_before: s.ends[0],
+        coolant_after: s.ends[1],
+        ambient: s.ambient,
+        rate: s.rate.map(|r| r * 3600.0),
+    })
+    .collect()
+}
+
+impl LogGuess {
+    fn of(guess: &Guess) -> Self {
+        let (what, signal) = match guess.what {
+            Guessed::TimeScale => ("time_scale", None),
+            Guessed::TimeColumn => ("time_column", None),
+            Guessed::Delimiter => ("delimiter", None),
+            Guessed::Marks(signal) => ("marks", Some(signal)),
+            Guessed::Unit(signal) => ("unit", Some(signal)),
+            Guessed::Shift => ("shift", None),
+        };
+        Self {
+            what,
+            signal: signal.map(Signal::key),
+            taken: guess.taken.clone(),
+            other: guess.other.clone(),
+            setting: guess.setting.clone(),
+        }
+    }
 }
 
 fn thresholds(log: &Digest) -> Vec<Threshold> {
@@ -252,83 +351,23 @@ fn columns(log: &Digest) -> Vec<(String, LogColumn)> {
             unit: layout.clock.into(),
             unit_guessed: None,
             readings: None,
+            impossible: None,
         };
         ("time".to_string(), column)
     });
     let signal = |c: &Column| {
+        let seen = log.tally.seen[c.signal as usize];
         let column = LogColumn {
             column: c.number,
             name: c.name.clone(),
             unit: c.unit.clone(),
             unit_guessed: Some(c.unit_guessed),
-            readings: Some(log.tally.seen[c.signal as usize].readings),
+            readings: Some(seen.readings),
+            impossible: Some(seen.impossible),
         };
         (c.signal.key().to_string(), column)
     };
     time.into_iter()
         .chain(layout.columns.iter().map(signal))
         .collect()
-}
-
-/// What a log's own state asks to be borne in mind.
-pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
-    let (tally, layout) = (&log.tally, &log.layout);
-    let mut all = of_columns(log);
-    let named = tally.mistakes.iter().take(NAMED).cloned();
-    all.extend(named.map(LogCaution::Cell));
-    let mut add = |when: bool, caution: LogCaution| {
-        if when {
-            all.push(caution);
-        }
-    };
-    let (cells, listed) = (tally.rows_dropped + tally.mixed_units, tally.mistakes.len());
-    let named = NAMED;
-    add(
-        cells > NAMED as u64,
-        LogCaution::MoreCells {
-            named,
-            cells,
-            listed,
-        },
-    );
-    let (rows, duration) = (tally.rows_read, tally.duration);
-    let short = rows < SHORT.0 || duration < SHORT.1;
-    add(short, LogCaution::ShortLog { rows, duration });
-    let readings = tally.dropouts;
-    add(readings > 0, LogCaution::Dropouts { readings });
-    add(tally.restarts > 0, LogCaution::ClockSetBack);
-    let unstated = |c: &Column| c.signal == Signal::Coolant && c.unit_guessed;
-    let fahrenheit = log.fahrenheit_guessed;
-    add(
-        fahrenheit || layout.columns.iter().any(unstated),
-        LogCaution::UnitNotStated { fahrenheit },
-    );
-    let still = log.exposure.unmoved;
-    let (at, duration, from) = (still.reading, still.long, still.from);
-    add(
-        duration > STILL,
-        LogCaution::ReadingStill { at, duration, from },
-    );
-    let intake = tally.seen[Signal::IntakeAir as usize];
-    let (low, high) = (intake.least, intake.most);
-    let varies = intake.readings > 0 && high - low > VARIES;
-    add(varies, LogCaution::IntakeAir { low, high });
-    all
-}
-
-/// Columns that are blank throughout, and columns that were not used.
-fn of_columns(log: &Digest) -> Vec<LogCaution> {
-    let seen = |c: &&Column| log.tally.seen[c.signal as usize].readings == 0;
-    let blank = log.layout.columns.iter().filter(seen);
-    let blank = blank.map(|c| LogCaution::BlankColumn {
-        column: c.number,
-        name: c.name.clone(),
-    });
-    let passed_over = log.layout.passed_over.iter();
-    let passed_over = passed_over.map(|(column, name, signal)| LogCaution::PassedOver {
-        column: *column,
-        name: name.clone(),
-        signal: *signal,
-    });
-    blank.chain(passed_over).collect()
 }

@@ -11,14 +11,16 @@ const fn temperature(low: f64, high: f64) -> Takes {
 
 /// The log.
 pub const LOG: Field = Field::new("log", Takes::Log, "The log")
-    .help("Comma-separated values of a scan tool, with the names of the columns in a line above them.")
+    .help("Rows of readings of a scan tool, with the names of the columns in a line above them. Several, or a folder: a table of all; several with a log after a repair: those before it.")
     .required()
+    .many()
     .by_place();
 
 /// The log after a repair.
 pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
     .help("Did the repair help, with ambient, load and air conditioning allowed for?")
-    .else_words("none");
+    .else_words("none")
+    .many();
 
 /// What the cap holds.
 pub const CAP: Field = Field::new(
@@ -72,10 +74,39 @@ pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count tim
 
 /// Which column is which.
 pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")
-    .help("As signal=column, the column by name or number from 1, or none; several with commas between.")
+    .help("As signal=column, the column by name or number from 1, with its unit in brackets, or none; several with commas between.")
     .example("coolant=ECT, intake-air=none")
     .else_words("by the headings")
     .many();
+
+/// Which column is which in the log after.
+pub const COLUMN_AFTER: Field = Field::new(
+    "column_after",
+    Takes::Words,
+    "Which column is which in the log after",
+)
+.help("Where it differs.")
+.example("coolant=ECT 2")
+.else_words("as in the log before")
+.many();
+
+/// How the column of time is told.
+pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "What the column of time is in")
+    .help("s, ms, us, ns, min, h, days, hh:mm or mm:ss.")
+    .example("ms")
+    .else_words("as the heading or the times show");
+
+/// What stands between cells.
+pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "What stands between cells")
+    .help("One sign, or tab, or space.")
+    .example(";")
+    .else_words("as the rows show");
+
+/// Which sign marks decimals.
+pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Which sign marks decimals")
+    .help("point or comma; the other parts thousands.")
+    .example("comma")
+    .else_words("as the cells show");
 
 /// How far rows are apart.
 pub const EVERY: Field = Field::new(

@@ -4,41 +4,51 @@
 //! |---|---|
 //! | `mod.rs` | the request, how it is answered |
 //! | `fields.rs` | the fields |
+//! | `typed.rs` | how what was typed is read |
 //! | `source.rs` | where a log comes from, and how it is read |
-//! | `drive.rs` | what one log holds: rows, peak, time above levels, episodes, columns, and what to bear in mind of it |
+//! | `drive.rs` | what one log holds: rows, peak, time above levels, episodes, columns, guesses |
+//! | `doubts.rs` | what a log's own state asks to be borne in mind |
+//! | `climbs.rs` | where it runs hot: climbs above its own level |
 //! | `cooling.rs` | where it runs hot: cooling by pace |
 //! | `compared.rs` | before and after |
 //! | `simulation.rs` | the log and a model of a machine |
+//! | `several.rs` | several logs, each in a row |
 
+mod climbs;
 mod compared;
 mod cooling;
+mod doubts;
 mod drive;
 mod fields;
+mod several;
 mod simulation;
 mod source;
+mod typed;
 
-pub use compared::BeforeAfter;
+pub use climbs::{ClimbLeg, HotClimb, HotClimbs};
+pub use compared::{BeforeAfter, ChangeAtPace};
 pub use cooling::AtPace;
-pub use drive::{Drive, HotSpell, LogColumn, LogGap, LogMistake, Threshold};
-pub use fields::{
-    ABOVE, ALTITUDE, AMBIENT, AMBIENT_AFTER, CAP, COLUMN, COMPARE, EVERY, FUEL, FULL_FROM, GLYCOL,
-    LOG, MACHINE,
+pub use drive::{
+    Drive, HotSpell, LogColumn, LogGap, LogGuess, LogMistake, LogSoak, LogWarmUp, Threshold,
 };
+pub use fields::*;
+pub use several::{LogLine, Several};
 pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
-pub use source::Source;
+pub use source::{Source, by_field};
 
-use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
-use crate::fault;
+use super::{Flat, Group, Outcome, Question, Request, Values, basis};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::log::{Choices, Signal};
-use crate::model::{Ask, Caution, LogCaution, Posed, Whose, in_range_of};
+use crate::model::{Caution, LogCaution, Posed, Whose};
 use crate::outcome;
-use crate::quantity::{Units, parse};
+use crate::quantity::Units;
 use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::log::{
-    Digest, Fuel, Hot, all_given_from, by_pace, compare, heat, missing, simulate, where_hot,
+    Digest, Fuel, Hot, all_given_from, by_pace, compare_all, heat, missing, runs_hot, simulate,
+    survey, where_hot,
 };
+use serde_json::{Map, Value};
 
 /// A logged altitude, m, below which boiling hardly differs from sea level's.
 const MATTERS: f64 = 100.0;
@@ -54,19 +64,18 @@ pub static QUESTION: Question = Question {
     about: "What does a log of the road say: how hot, how long, doing what; and did the repair work?",
     groups: &[
         Group::new("A scan tool's log", &[&LOG]),
-        Group::folded("A log after the repair", &[&COMPARE]),
+        Group::folded(
+            "A log after the repair",
+            &[&COMPARE, &AMBIENT_AFTER, &COLUMN_AFTER],
+        ),
         Group::new("From which boiling follows", &[&CAP, &GLYCOL, &ALTITUDE]),
         Group::folded(
             "What the log does not say",
-            &[
-                &AMBIENT,
-                &AMBIENT_AFTER,
-                &ABOVE,
-                &COLUMN,
-                &EVERY,
-                &FUEL,
-                &FULL_FROM,
-            ],
+            &[&AMBIENT, &ABOVE, &FUEL, &FULL_FROM],
+        ),
+        Group::folded(
+            "How the log is read",
+            &[&COLUMN, &TIME_UNIT, &EVERY, &DELIMITER, &DECIMAL],
         ),
         Group::folded(
             "A machine to compare it with",
@@ -77,9 +86,10 @@ pub static QUESTION: Question = Question {
         "oilwheel log drive.csv",
         "oilwheel log drive.csv --ambient \"30 C\" --above \"98 C\" --column coolant=ECT",
         "oilwheel log before.csv --compare after.csv",
+        "oilwheel log logs/",
         "oilwheel log drive.csv --machine light-truck --with worn-pump=0.4",
     ],
-    finds: Found::properties,
+    finds: Finding::properties,
 };
 
 /// Cap, mix and altitude, from which boiling follows.
@@ -103,12 +113,16 @@ impl Filling {
 /// What is asked.
 #[derive(Clone)]
 pub struct Log {
-    /// The log.
-    pub log: Source,
-    /// A log after a repair, to compare with it.
-    pub after: Option<Source>,
-    /// How their columns are taken.
-    pub choices: Choices,
+    /// The logs: the one that is asked about, and further ones before a repair; or several for a table.
+    pub logs: Vec<Source>,
+    /// Logs after a repair, to compare with these.
+    pub after: Vec<Source>,
+    /// Whether a table of several logs is asked for.
+    pub table: bool,
+    /// Fields that were given and say nothing to a table.
+    pub idle: Vec<&'static str>,
+    /// How the logs are read, and those after.
+    pub choices: [Choices; 2],
     /// Levels, K, to count time above.
     pub levels: Vec<f64>,
     /// What the cap holds, Pa gauge, and the fraction of glycol by volume.
@@ -146,7 +160,7 @@ outcome! {
 }
 
 outcome! {
-    /// What `log` finds.
+    /// What `log` finds of one log, or of those before and after a repair.
     pub struct Found {
         /// What the log holds.
         drive: Flat<Drive>,
@@ -162,7 +176,9 @@ outcome! {
         boiling_high_open: f64 as Temperature,
         /// By how much the peak stayed below the lowest of these.
         margin_to_boiling_open: f64 as TemperatureDifference,
-        /// Where it runs hot: `standing`, `moving`, `both` or `nowhere`; or `cannot_tell`.
+        /// Where it runs hot, by climbs above its own level.
+        runs_hot: HotClimbs,
+        /// Where it runs hot, by means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or `cannot_tell`.
         where_hot: &'static str,
         /// Why the log cannot tell; empty where it can.
         where_hot_unknown_because: &'static str,
@@ -188,6 +204,8 @@ outcome! {
         log: Digest,
         /// The log after as it was read.
         log_after: Option<Digest>,
+        /// Names of all logs before and after.
+        names: [Vec<String>; 2],
         /// Where it runs hot.
         hot: Hot,
         /// Cap, mix, altitude.
@@ -199,71 +217,62 @@ outcome! {
     }
 }
 
+/// What `log` finds.
+#[derive(Clone, Debug)]
+pub enum Finding {
+    /// Of one log, or of those before and after a repair.
+    One(Box<Found>),
+    /// Of several.
+    Several(Several),
+}
+
+impl Outcome for Finding {
+    fn object(&self) -> Map<String, Value> {
+        match self {
+            Self::One(found) => found.object(),
+            Self::Several(several) => several.object(),
+        }
+    }
+    fn properties() -> Map<String, Value> {
+        let mut all = Found::properties();
+        all.extend(Several::properties());
+        all
+    }
+}
+
+/// Logs that were read.
+struct Logs {
+    before: Vec<Digest>,
+    after: Vec<Digest>,
+}
+
 impl Request for Log {
     const QUESTION: &'static Question = &QUESTION;
-    type Outcome = Found;
+    type Outcome = Finding;
 
     fn read(values: &Values) -> Result<Self, Troubles> {
-        let mut intake = Intake::new(values);
-        let log = Source::of(&mut intake, &LOG);
-        if log.is_none() && intake.problems.is_empty() {
-            let expected = "a scan tool's log, as comma-separated values";
-            let problem = Trouble::no_answer("no log yet", expected);
-            intake.problems.push(problem.on(LOG.key));
-        }
-        let after = Source::of(&mut intake, &COMPARE);
-        let cap = intake.value(&CAP);
-        let glycol = intake.value(&GLYCOL);
-        let altitude = intake.value(&ALTITUDE);
-        let ambient = [&AMBIENT, &AMBIENT_AFTER].map(|f| intake.value(f));
-        let levels = levels(&mut intake);
-        let choices = Choices {
-            columns: columns(values.all(&COLUMN)),
-            every: intake.value(&EVERY),
-            fahrenheit: false,
-        };
-        let fuel = match intake.choice(&FUEL) {
-            Some("petrol" | "gasoline") => Some(Fuel::Petrol),
-            Some("diesel") => Some(Fuel::Diesel),
-            _ => None,
-        };
-        let stated = intake.value(&FULL_FROM);
-        needs(&mut intake, &[&AMBIENT_AFTER], &COMPARE);
-        needs(
-            &mut intake,
-            &[&basis::OIL, &basis::SET, &basis::WITH],
-            &MACHINE,
-        );
-        let machine = machine(&mut intake);
-        let read = log.zip(cap).zip(glycol).map(|((log, cap), glycol)| Log {
-            log,
-            after,
-            choices,
-            levels,
-            coolant: (cap, glycol),
-            altitude,
-            fuel,
-            ambient,
-            full_from: stated.or(machine.as_ref().and_then(full_of)),
-            machine,
-            units: values.units,
-            stop: values.stop.clone(),
-        });
-        intake.finish(read)
+        typed::read(values)
     }
 
-    fn answer(&self) -> Result<Found, Troubles> {
-        let (mut filling, mut altitude_logged) =
-            (self.filling(self.altitude.unwrap_or(0.0)), false);
-        let (mut log, mut after) = self.logs(&filling)?;
-        let height_after = after.as_ref().map_or(f64::NAN, |a| a.exposure.altitude);
-        let height = log.exposure.altitude.max(height_after);
-        if self.altitude.is_none() && (MATTERS..=HIGHEST).contains(&height) {
-            // As logged; once more, to count the time above the boiling point of that altitude.
-            (filling, altitude_logged) = (self.filling(height), true);
-            (log, after) = self.logs(&filling)?;
+    fn answer(&self) -> Result<Finding, Troubles> {
+        if self.table {
+            return Ok(Finding::Several(self.several()));
         }
-        Ok(self.find(log, after, filling, altitude_logged))
+        let mut filling = self.filling(self.altitude.unwrap_or(0.0));
+        let mut logs = self.read_all(&filling)?;
+        let heights = logs.before.iter().chain(&logs.after);
+        let height = heights
+            .map(|l| l.exposure.altitude)
+            .fold(f64::NAN, f64::max);
+        let altitude_logged = self.altitude.is_none() && (MATTERS..=HIGHEST).contains(&height);
+        if altitude_logged {
+            // As logged; once more, to count the time above the boiling point of that altitude.
+            filling = self.filling(height);
+            logs = self.read_all(&filling)?;
+        }
+        let found = self.find(logs, filling, altitude_logged);
+        let none = || vec![Trouble::no_answer("no log", "a log")];
+        found.map(|f| Finding::One(Box::new(f))).ok_or_else(none)
     }
 }
 
@@ -278,31 +287,54 @@ impl Log {
         }
     }
 
-    /// Reads the log, and the one after, with the time above each level counted; the mistakes of both at once.
-    fn logs(&self, filling: &Filling) -> Result<(Digest, Option<Digest>), Troubles> {
+    /// Reads the logs before and after, with the time above each level counted; the mistakes of all at once.
+    fn read_all(&self, filling: &Filling) -> Result<Logs, Troubles> {
         let mut levels = self.levels.clone();
         levels.push(filling.boiling()[0]);
         levels.sort_by(f64::total_cmp);
         levels.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-        let read = |source: &Source| source.read(&self.choices, &levels, &self.stop);
-        let log = read(&self.log);
-        match (log, self.after.as_ref().map(read).transpose()) {
-            (Ok(log), Ok(after)) => Ok((log, after)),
-            (log, after) => {
-                let both = [log.err(), after.err()];
-                Err(both.into_iter().flatten().flatten().collect())
-            }
+        let mut problems = Troubles::new();
+        let mut read = |sources: &[Source], choices: &Choices| -> Vec<Digest> {
+            let all = sources.iter().map(|s| s.read(choices, &levels, &self.stop));
+            all.filter_map(|read| read.map_err(|t| problems.extend(t)).ok())
+                .collect()
+        };
+        let before = read(&self.logs, &self.choices[0]);
+        let after = read(&self.after, &self.choices[1]);
+        if problems.is_empty() {
+            Ok(Logs { before, after })
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// Several logs, each in a row.
+    fn several(&self) -> Several {
+        let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
+        let read = |name: &str| {
+            let source = self.logs.iter().find(|s| s.name == name);
+            let unknown = || vec![Trouble::no_answer(name, "a log")];
+            let source = source.ok_or_else(unknown)?;
+            source.read(&self.choices[0], &self.levels, &self.stop)
+        };
+        let lines = survey(&names, read);
+        let idle = self.idle.iter().map(|field| Caution::NoEffect { field });
+        Several {
+            logs: lines.iter().map(LogLine::of).collect(),
+            cautions: idle.collect(),
         }
     }
 
     /// What follows from logs that were read.
-    fn find(
-        &self,
-        log: Digest,
-        after: Option<Digest>,
-        filling: Filling,
-        altitude_logged: bool,
-    ) -> Found {
+    fn find(&self, logs: Logs, filling: Filling, altitude_logged: bool) -> Option<Found> {
+        let compare = (!logs.after.is_empty()).then(|| {
+            let [before, after] = [&logs.before, &logs.after].map(|l| l.iter().collect::<Vec<_>>());
+            BeforeAfter::of(compare_all(&before, &after, self.ambient))
+        });
+        let names = |logs: &[Digest]| logs.iter().map(|l| l.source.clone()).collect();
+        let names = [names(&logs.before), names(&logs.after)];
+        let log = logs.before.into_iter().next()?;
+        let after = logs.after.into_iter().next();
         let heat = heat(&log, self.fuel);
         let full_from = all_given_from(&log, self.full_from);
         let paces = by_pace(&log, &heat, self.ambient[0], full_from);
@@ -316,14 +348,11 @@ impl Log {
             ..filling
         }
         .boiling();
-        let model = self.machine.as_ref().map(|posed| {
-            let lacks = missing(&log, self.ambient[0]);
-            let run = lacks
-                .is_empty()
-                .then(|| simulate(&log, &posed.case, self.ambient[0], filling.altitude));
-            Simulation::of(posed, &log, lacks, run)
-        });
-        Found {
+        let model = self
+            .machine
+            .as_ref()
+            .map(|m| self.simulated(m, &log, &filling));
+        Some(Found {
             drive: Flat(Drive::of(&log)),
             boiling_low: closed[0],
             boiling_high: closed[1],
@@ -331,6 +360,7 @@ impl Log {
             boiling_low_open: open[0],
             boiling_high_open: open[1],
             margin_to_boiling_open: open[0] - peak,
+            runs_hot: HotClimbs::of(&runs_hot(&log)),
             where_hot: place,
             where_hot_unknown_because: place_unknown,
             heat_from,
@@ -339,17 +369,25 @@ impl Log {
             paces: paces.iter().map(AtPace::of).collect(),
             series: moments(&log, model.as_ref()),
             after: after.as_ref().map(Drive::of),
-            compare: after
-                .as_ref()
-                .map(|after| BeforeAfter::of(compare(&log, after, self.ambient))),
+            compare,
             cautions: self.cautions(&log, after.as_ref(), model.as_ref()),
             model,
             log,
             log_after: after,
+            names,
             hot,
             filling,
             altitude_logged,
-        }
+        })
+    }
+
+    /// A machine taken along a log, where the log has what that needs.
+    fn simulated(&self, posed: &Posed, log: &Digest, filling: &Filling) -> Simulation {
+        let ambient = self.ambient[0];
+        let lacks = missing(log, ambient);
+        let run = || simulate(log, &posed.case, ambient, filling.altitude);
+        let run = lacks.is_empty().then(run);
+        Simulation::of(posed, log, lacks, run)
     }
 
     /// What must be borne in mind.
@@ -364,18 +402,13 @@ impl Log {
             let (at, why) = (stopped.time, stopped.why.clone());
             all.push(LogCaution::SimulationEnds { at, why }.into());
         }
-        let of_machine = self
-            .machine
-            .iter()
-            .filter(|_| model.is_some_and(Simulation::ran));
+        let ran = model.is_some_and(Simulation::ran);
+        let of_machine = self.machine.iter().filter(|_| ran);
         all.extend(of_machine.flat_map(|posed| posed.cautions.clone()));
-        all.extend(drive::cautions(log).into_iter().map(Caution::from));
-        let of_after = after.map(drive::cautions).unwrap_or_default();
-        all.extend(
-            of_after
-                .into_iter()
-                .map(|c| Caution::from(c).of(Whose::LogAfter)),
-        );
+        all.extend(doubts::cautions(log).into_iter().map(Caution::from));
+        let of_after = after.map(doubts::cautions).unwrap_or_default();
+        let of_after = of_after.into_iter().map(Caution::from);
+        all.extend(of_after.map(|c| c.of(Whose::LogAfter)));
         if !log.knows(Signal::Ambient) && self.ambient[0].is_none() {
             all.push(LogCaution::NoAmbient.into());
         }
@@ -398,102 +431,4 @@ fn moments(log: &Digest, model: Option<&Simulation>) -> Vec<Moment> {
             simulated_coolant: simulated.map(|s| s.get(i).copied().unwrap_or(f64::NAN)),
         })
         .collect()
-}
-
-/// The machine to compare the log with, if asked for.
-fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
-    let values = intake.values;
-    if !values.has(&MACHINE) {
-        return None;
-    }
-    // The log's own altitude is no altitude of the machine's.
-    let ask = Ask {
-        altitude: None,
-        ..basis::ask(values)
-    };
-    let posed = fault::pose(&ask, &values.list(&basis::WITH), values.shelf);
-    posed.map_err(|all| intake.problems.extend(all)).ok()
-}
-
-/// From which coolant temperature, K, a machine's thermostat and fan have no more to give.
-fn full_of(posed: &Posed) -> Option<f64> {
-    let thermostat = posed.case.thermostat?.full;
-    let fan = posed.case.fan_control.map_or(thermostat, |c| c.full);
-    Some(thermostat.max(fan))
-}
-
-/// Notes the fields that were given without the one that they belong to.
-fn needs(intake: &mut Intake<'_>, fields: &[&Field], other: &Field) {
-    let values = intake.values;
-    if values.has(other) {
-        return;
-    }
-    for field in fields.iter().filter(|f| values.has(f)) {
-        let found = format!("{} without {}", field.mention(), other.mention());
-        let expected = format!("{} too, or neither", other.mention());
-        intake
-            .problems
-            .push(Trouble::input(found, expected).on(field.key));
-    }
-}
-
-/// The levels to count time above, K: as typed, with commas between, else the usual ones.
-fn levels(intake: &mut Intake<'_>) -> Vec<f64> {
-    let Takes::Quantity(kind, low, high, _) = ABOVE.takes else {
-        return Vec::new();
-    };
-    let values = intake.values;
-    let typed = values.all(&ABOVE).flat_map(|words| words.split(','));
-    let read = typed
-        .map(str::trim)
-        .filter(|w| !w.is_empty())
-        .filter_map(|w| {
-            let found = parse(kind, w).and_then(|m| in_range_of(kind, low, high, m, values.units));
-            intake.keep(&ABOVE, found)
-        });
-    let levels: Vec<f64> = read.map(|m| m.value).collect();
-    if levels.is_empty() {
-        USUAL_LEVELS.to_vec()
-    } else {
-        levels
-    }
-}
-
-/// Which column is which, with commas between; what has no `=` belongs to the heading before it, which has a comma.
-fn columns<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
-    let mut all: Vec<String> = Vec::new();
-    for words in typed {
-        for (i, piece) in words.split(',').enumerate() {
-            match all.last_mut() {
-                Some(last) if i > 0 && !piece.contains('=') => {
-                    last.push(',');
-                    last.push_str(piece);
-                }
-                _ => all.push(piece.to_string()),
-            }
-        }
-    }
-    let trimmed = all.iter().map(|c| c.trim_matches([' ', ',']));
-    trimmed
-        .filter(|c| !c.is_empty())
-        .map(String::from)
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn columns_are_parted_at_commas_and_headings_with_commas_stay_whole() {
-        let of = |typed: &[&str]| columns(typed.iter().copied());
-        assert_eq!(
-            of(&["coolant=ECT, load=3", "ambient=none"]),
-            ["coolant=ECT", "load=3", "ambient=none"]
-        );
-        assert_eq!(
-            of(&["coolant=Temp, engine,load=3,"]),
-            ["coolant=Temp, engine", "load=3"]
-        );
-    }
 }

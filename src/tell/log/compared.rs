@@ -3,11 +3,14 @@
 use super::super::Told;
 use super::super::answer::{Block, Table};
 use crate::quantity::{Kind, Units};
-use crate::question::log::BeforeAfter;
-use crate::vary::log::Outcome as Change;
+use crate::question::log::{BeforeAfter, ChangeAtPace};
+use crate::vary::log::Outcome as Effect;
 
 pub(super) fn tell(told: &mut Told, units: Units, c: &BeforeAfter) {
     told.headline(verdict(units, c));
+    if !c.paces.is_empty() {
+        told.show(Block::Table(by_pace(units, c)));
+    }
     told.show(Block::Table(allowed_for(units, c)));
     if !c.not_known.is_empty() {
         told.say(format!(
@@ -17,14 +20,37 @@ pub(super) fn tell(told: &mut Told, units: Units, c: &BeforeAfter) {
     }
 }
 
+/// The pace that shows a change most.
+fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
+    let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
+    let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
+    c.paces.iter().filter(changed).max_by(by_size)
+}
+
 fn verdict(units: Units, c: &BeforeAfter) -> String {
-    let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, c.effect_half_width);
-    let effect = c.effect.unwrap_or(f64::NAN);
+    // What is told is what was found at the pace that shows it most; else over all paces.
+    let (effect, half, at) = match most(c) {
+        Some(p) => (
+            p.effect,
+            p.effect_half_width,
+            format!(" {}", p.pace.label()),
+        ),
+        None => (
+            c.effect.unwrap_or(f64::NAN),
+            c.effect_half_width,
+            String::new(),
+        ),
+    };
+    let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, half);
     const ALLOWED: &str = "with ambient, load and air conditioning allowed for";
-    match c.change {
-        Change::Cooler => format!("After, it runs cooler by {}, {ALLOWED}.", by(-effect)),
-        Change::Hotter => format!("After, it runs hotter by {}, {ALLOWED}.", by(effect)),
-        Change::CannotTell(why) => {
+    match c.result {
+        Effect::Cooler => format!("After, it runs cooler{at} by {}, {ALLOWED}.", by(-effect)),
+        Effect::Hotter => format!("After, it runs hotter{at} by {}, {ALLOWED}.", by(effect)),
+        Effect::NoChange(within) => format!(
+            "After, it runs no cooler and no hotter by more than {}, though it was hot enough to show more.",
+            units.show(Kind::TemperatureDifference, within)
+        ),
+        Effect::CannotTell(why) => {
             let so_far = c.effect.map_or(String::new(), |effect| {
                 format!(
                     " After less before, allowed for what is known: {}.",
@@ -33,6 +59,34 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
             });
             format!("Whether it runs cooler after, these logs cannot tell: {why}.{so_far}")
         }
+    }
+}
+
+/// Before and after by pace.
+fn by_pace(units: Units, c: &BeforeAfter) -> Table {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let row = |p: &ChangeAtPace| {
+        let change = match p.change {
+            "no_change" => "none to speak of",
+            "regulated" => "held by the thermostat",
+            "unclear" => "within its error",
+            word => word,
+        };
+        vec![
+            p.pace.label().to_string(),
+            temp(p.coolant_before),
+            temp(p.coolant_after),
+            units.show_spread(Kind::TemperatureDifference, p.effect, p.effect_half_width),
+            change.to_string(),
+        ]
+    };
+    Table {
+        title: "Before and after, by pace (after less before, with ambient allowed for)".into(),
+        heads: ["pace", "before", "after", "difference", "change"]
+            .map(String::from)
+            .to_vec(),
+        rows: c.paces.iter().map(row).collect(),
+        numeric: vec![1, 2, 3],
     }
 }
 

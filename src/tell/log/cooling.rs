@@ -2,9 +2,10 @@
 
 use super::super::Told;
 use super::super::answer::{Block, Table};
+use super::super::words::duration;
 use crate::quantity::{Kind, Units};
-use crate::question::log::{AtPace, FUEL, FULL_FROM, Found, Log};
-use crate::vary::log::Hot;
+use crate::question::log::{AtPace, FULL_FROM, Found, HotClimbs, Log, by_field};
+use crate::vary::log::{Hot, Where};
 
 /// A wider ± of a temperature, K, says no more than that it varied.
 const VARIED: f64 = 10.0;
@@ -13,6 +14,9 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
     let (units, lines) = (request.units, &found.paces);
     let known = lines.iter().any(|l| l.conductance.is_some());
     told.show(Block::Heading("Where it runs hot".into()));
+    if let Some(sentence) = highest(units, &found.runs_hot) {
+        told.say(sentence);
+    }
     told.say(verdict(&found.hot));
     // Without heat, how fast it rises is what there is to compare.
     let last = if known {
@@ -44,6 +48,28 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
     }
 }
 
+/// The highest climb above its own level, where climbs say that it runs hot.
+fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
+    hot.certainty?;
+    let climb = hot.climbs.first()?;
+    let at = |w: Where| match w {
+        Where::Standing => "at a stand",
+        Where::Traffic => "in traffic",
+        Where::Moving => "on the move",
+        Where::Mixed => "at changing paces",
+    };
+    let rise = &climb.rise;
+    let fell = climb.fall.as_ref();
+    let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f.at)));
+    Some(format!(
+        "The highest climb above its own level of {}: it rose {} in {} {}{fell}.",
+        units.show(Kind::Temperature, hot.level),
+        units.show(Kind::TemperatureDifference, rise.ends - rise.begins),
+        duration(rise.duration),
+        at(rise.at),
+    ))
+}
+
 fn verdict(hot: &Hot) -> String {
     match hot {
         Hot::Standing => "It runs hotter standing and crawling than moving, by more than the error: common practice looks at the fan, its drive and its control first (no source).".into(),
@@ -58,10 +84,9 @@ fn verdict(hot: &Hot) -> String {
 fn of_heat(found: &Found, known: bool) -> String {
     let why = found.heat_unknown_because;
     if !why.is_empty() {
-        let flag = format!("--{}", FUEL.flag());
         return format!(
             "How much heat the coolant took up is not known here: {}. So the table compares temperatures alone.",
-            why.replace(&flag, &FUEL.mention())
+            by_field(why)
         );
     }
     if known {

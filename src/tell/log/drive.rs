@@ -23,7 +23,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     };
     let hot = drive.thresholds.first().map_or(String::new(), |first| {
         let level = units.show(Kind::Temperature, first.threshold);
-        if first.time > 0.0 {
+        if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);
             format!("; it was at or above {level} for {time}, the longest stretch {longest}")
         } else {
@@ -32,6 +32,11 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     });
     let peak = units.show(Kind::Temperature, drive.peak_coolant);
     let when = clock(drive.peak_at);
+    if drive.verdict_withdrawn {
+        return format!(
+            "No verdict: too many readings dropped out or could not be used. The highest that is left is {peak} ({when} after the first row)."
+        );
+    }
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
 }
 
@@ -238,10 +243,10 @@ fn show(units: Units, signal: Signal, v: f64) -> String {
         Signal::AirFlow => return format!("{:.1} g/s", v * 1e3),
         Signal::FuelRate => return format!("{:.2} L/h", v * 3.6e6),
         Signal::Coolant | Signal::Ambient | Signal::IntakeAir => Kind::Temperature,
-        Signal::EngineSpeed => Kind::Speed,
+        Signal::EngineSpeed | Signal::FanSpeed => Kind::Speed,
         Signal::RoadSpeed => Kind::RoadSpeed,
         Signal::ManifoldPressure | Signal::Barometer => Kind::AbsolutePressure,
-        Signal::Load | Signal::AirConditioning => Kind::Share,
+        Signal::Load | Signal::AirConditioning | Signal::FanCommand => Kind::Share,
         Signal::Altitude => Kind::Altitude,
     };
     units.show(kind, v)

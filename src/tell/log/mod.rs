@@ -7,11 +7,13 @@
 //! | `compared.rs` | before and after |
 //! | `simulation.rs` | the log and a model of a machine |
 //! | `pictures.rs` | the curves |
+//! | `several.rs` | several logs in one table |
 
 mod compared;
 mod cooling;
 mod drive;
 mod pictures;
+mod several;
 mod simulation;
 
 use super::answer::{Block, Figure};
@@ -19,11 +21,19 @@ use super::{Told, inputs, words};
 use crate::model::log::Signal;
 use crate::quantity::Kind;
 use crate::question::Series;
-use crate::question::log::{Found, Log};
+use crate::question::log::{Finding, Found, Log};
 use serde_json::{Map, Value, json};
 
 /// Tells it.
-pub fn tell(request: &Log, found: &Found) -> Told {
+pub fn tell(request: &Log, finding: &Finding) -> Told {
+    match finding {
+        Finding::One(found) => one(request, found),
+        Finding::Several(found) => several::tell(request.units, found),
+    }
+}
+
+/// One log, or those before and after a repair.
+fn one(request: &Log, found: &Found) -> Told {
     let units = request.units;
     let mut told = Told {
         figure: Some(Figure {
@@ -42,7 +52,13 @@ pub fn tell(request: &Log, found: &Found) -> Told {
         // The question was whether the repair worked: that comes first.
         Some(compare) => {
             compared::tell(&mut told, units, compare);
-            told.say(format!("Before: {peak}"));
+            let more = found.names.iter().any(|logs| logs.len() > 1);
+            let which = if more {
+                "Before, in the first log"
+            } else {
+                "Before"
+            };
+            told.say(format!("{which}: {peak}"));
         }
         None => told.headline(peak),
     }
@@ -77,7 +93,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
         altitude.push_str(" (the greatest logged)");
     }
     let mut all: Vec<(String, String)> = vec![
-        ("log".into(), found.log.source.clone()),
+        ("log".into(), found.names[0].join(", ")),
         ("cap".into(), units.show(Kind::Pressure, filling.cap)),
         ("glycol".into(), units.show(Kind::Share, filling.glycol)),
         ("altitude".into(), altitude),
@@ -93,7 +109,9 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
             all.push((name.into(), shown));
         }
     }
-    all.extend(logs[1].map(|after| ("after".into(), after.source.clone())));
+    if !found.names[1].is_empty() {
+        all.push(("after".into(), found.names[1].join(", ")));
+    }
     let of_machine = request.machine.iter().flat_map(words::lasting);
     all.extend(of_machine);
     all
