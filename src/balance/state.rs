@@ -14,7 +14,7 @@ macro_rules! outputs {
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct State<N = f64> {
             $(#[doc = $help] pub $field: N,)*
-            /// Where each watt of the pump's shaft power goes, by [`LOSSES`]; the last is the fan.
+            /// What is lost of the pump's shaft power on its way to the fan, by [`LOSSES`]; with `fan_shaft_power` they sum to it.
             pub losses: [N; LOSSES.len()],
         }
 
@@ -121,8 +121,8 @@ impl Output {
     }
 }
 
-/// Where the pump's shaft power goes: key and words.
-pub const LOSSES: [(&str, &str); 17] = [
+/// Where the pump's shaft power is lost: key and words.
+pub const LOSSES: [(&str, &str); 16] = [
     ("pump_friction", "friction and drag in the pump"),
     ("pump_slip", "slip in the pump"),
     ("unfilled_chambers", "chambers that did not fill"),
@@ -139,7 +139,6 @@ pub const LOSSES: [(&str, &str); 17] = [
     ("return_line", "return line"),
     ("filter", "filter"),
     ("oil_cooler", "oil cooler"),
-    ("fan", "the fan: what all this is for"),
 ];
 
 /// What becomes of the volume that the pump's chambers sweep, m³/s.
@@ -245,7 +244,7 @@ impl<N: Real> Shaft<N> {
     }
 }
 
-/// Where each watt of the pump's shaft power goes, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
+/// What is lost of the pump's shaft power, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
 fn losses<C: Real, N: Over<C>>(
     ready: &Ready<'_, C>,
     point: &Point<N>,
@@ -283,7 +282,6 @@ fn losses<C: Real, N: Over<C>>(
         behind.return_drop * point.line_flow,
         behind.filter_drop * point.line_flow,
         behind.cooler_drop * point.line_flow,
-        fan,
     ]
     .map(|x| point.while_pumping(x))
 }

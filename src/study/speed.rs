@@ -348,6 +348,10 @@ fn watts(posed: &Posed, state: &State) -> Bars {
     let mut rows: Vec<Bar> = LOSSES
         .iter()
         .zip(state.losses)
+        .chain([(
+            &("fan", "the fan: what all this is for"),
+            state.fan_shaft_power,
+        )])
         .filter(|(_, w)| w.abs() > 0.001 * total)
         .map(|((_, name), w)| Bar {
             name: (*name).into(),
