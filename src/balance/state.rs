@@ -1,12 +1,13 @@
 //! All that comes out of one balance.
 
 use super::ready::{Point, Ready};
-use super::solve::{Operating, solve};
+use super::solve::{Limit, Operating, solve};
 use crate::model::Case;
 use crate::numeric::{Dual64, Over, Real, positive};
 use crate::part::reynolds;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
+use serde::ser::{Serialize, SerializeMap, Serializer};
 
 macro_rules! outputs {
     ($($field:ident: $kind:ident, $help:literal;)*) => {
@@ -140,6 +141,39 @@ pub const LOSSES: [(&str, &str); 16] = [
     ("filter", "filter"),
     ("oil_cooler", "oil cooler"),
 ];
+
+impl State {
+    /// An output in words, with its unit.
+    pub fn show(&self, output: Output, units: Units) -> String {
+        units.show(output.declaration().kind, self.get(output))
+    }
+}
+
+/// By the keys of the outputs, each with its unit at its end.
+impl Serialize for State {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        struct Losses<'a>(&'a [f64; LOSSES.len()]);
+        impl Serialize for Losses<'_> {
+            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.collect_map(LOSSES.iter().map(|(key, _)| key).zip(self.0))
+            }
+        }
+        let mut map = serializer.serialize_map(Some(OUTPUTS.len() + 1))?;
+        for output in Output::all() {
+            let OutputDeclaration { key, kind, .. } = output.declaration();
+            map.serialize_entry(&kind.json_key(key), &kind.to_json(self.get(output)))?;
+        }
+        map.serialize_entry("losses_w", &Losses(&self.losses))?;
+        map.end()
+    }
+}
+
+/// By its key.
+impl Serialize for Limit {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.key())
+    }
+}
 
 /// What becomes of the volume that the pump's chambers sweep, m³/s.
 struct Swept<N> {

@@ -5,6 +5,7 @@ mod auxiliary_fan;
 mod case;
 mod cells;
 mod check;
+mod checked;
 mod library;
 pub mod log;
 mod machine;
@@ -20,6 +21,7 @@ pub use case::{
     COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
 };
 pub(crate) use cells::{Cells, head_of};
+pub use checked::CheckedCase;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use oil_sheet::OilSheet;

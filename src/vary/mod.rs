@@ -11,4 +11,6 @@ pub mod posterior;
 pub mod rating;
 pub mod sample;
 pub mod shares;
+pub mod solved;
 pub mod sweep;
+pub mod weigh;
