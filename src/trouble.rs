@@ -163,38 +163,13 @@ pub type Troubles = Vec<Trouble>;
 
 /// The one of `known` that is most like `word`, if any is near enough to be meant.
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let word: Vec<char> = word.to_lowercase().chars().collect();
+    let word = word.to_lowercase();
     known
         .into_iter()
-        .map(|k| {
-            (
-                distance(&word, &k.to_lowercase().chars().collect::<Vec<_>>()),
-                k,
-            )
-        })
-        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.len()) / 4)
+        .map(|k| (strsim::osa_distance(&word, &k.to_lowercase()), k))
+        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.chars().count()) / 4)
         .min_by_key(|(d, _)| *d)
         .map(|(_, k)| k)
-}
-
-/// Edit distance with swaps of neighbours.
-fn distance(a: &[char], b: &[char]) -> usize {
-    let mut rows: Vec<Vec<usize>> = vec![(0..=b.len()).collect()];
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut d = (rows[i - 1][j] + 1)
-                .min(row[j - 1] + 1)
-                .min(rows[i - 1][j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                d = d.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(d);
-        }
-        rows.push(row);
-    }
-    rows[a.len()][b.len()]
 }
 
 /// Whether nobody waits any longer for what is computed, and how far it is. Long work asks between its pieces; the one made by

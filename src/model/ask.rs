@@ -10,9 +10,11 @@ use super::read::in_range;
 use crate::input::Input;
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles, mention, near};
+use serde::{Deserialize, Serialize};
 
 /// What is asked, as typed; nothing where nothing was.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Ask {
     /// The machine: a name of the library's, or a path.
     pub machine: String,

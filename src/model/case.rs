@@ -30,8 +30,8 @@ crate::part! {
     }
 }
 
-/// Choices that are not numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Choices that are not numbers; by default each as its first word in files says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
     /// The regulator's excess runs back to the pump's inlet inside the pump, so that the suction hose carries what is
     /// delivered; else it runs to the reservoir, and the suction hose carries all that the pump draws.

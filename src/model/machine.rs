@@ -1,13 +1,13 @@
 //! A machine as its file gives it.
 
-use super::case::{Case, PARTS, Shape};
+use super::case::{COUNT, Case, PARTS, Shape};
 use super::check::clashes;
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
-use super::read::{Reader, Section};
+use super::read::{Reader, Section, in_range};
 use crate::input::Input;
 use crate::input::unit::{RPM, celsius};
-use crate::quantity::Measure;
+use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
@@ -301,6 +301,61 @@ impl Machine {
         } else {
             Err(reader.troubles)
         }
+    }
+
+    /// A machine built in code: its inputs as people type them, `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. A part that a
+    /// machine may be without is there where one of its inputs is given; an input that is not given has its usual value.
+    pub fn built(
+        name: &str,
+        oil: &str,
+        shape: Shape,
+        given: &[(Input, &str)],
+    ) -> Result<Self, Troubles> {
+        let mut troubles = Troubles::new();
+        let mut values = vec![None; COUNT];
+        let has = |part: &str| given.iter().any(|(input, _)| input.part() == part);
+        for part in PARTS.iter().filter(|p| !["oil", "now"].contains(&p.key)) {
+            if part.optional && !has(part.key) {
+                continue;
+            }
+            for input in Input::all().filter(|i| i.part() == part.key) {
+                let field = input.field();
+                let measure = match given.iter().find(|(i, _)| *i == input) {
+                    Some((_, text)) => {
+                        parse(field.kind, text).and_then(|m| in_range(field, m, Units::Si))
+                    }
+                    None if field.usual.is_nan() => Err(Trouble::input(
+                        "an input that is not given",
+                        format!("{}, which has no usual value", field.help),
+                    )),
+                    None => Ok(Measure::exact(field.usual)),
+                };
+                match measure {
+                    Ok(measure) => values[input.number()] = Some(measure),
+                    Err(trouble) => troubles.push(trouble.at(input.key())),
+                }
+            }
+        }
+        let value = |input: Input| values.get(input.number()).copied().flatten();
+        let number = |input| value(input).map(|m: Measure| m.value);
+        troubles.extend(clashes(&number).map(|clash| clash.trouble.at(name)));
+        if !troubles.is_empty() {
+            return Err(troubles);
+        }
+        Ok(Self {
+            key: name.to_string(),
+            name: name.to_string(),
+            status: "built in code".into(),
+            shape,
+            fuel: None,
+            fill: oil.to_string(),
+            usual: UsualCondition::<f64>::usual().map(&mut |_, v| Measure::exact(*v)),
+            left_out: Input::all()
+                .filter(|i| value(*i).is_some() && !given.iter().any(|(g, _)| g == i))
+                .collect(),
+            values,
+            correlations: Vec::new(),
+        })
     }
 
     /// The section of correlations: `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.

@@ -6,6 +6,7 @@ mod case;
 mod caution;
 mod cells;
 mod check;
+mod checked;
 mod hazard;
 mod library;
 pub mod log;
@@ -23,6 +24,7 @@ pub use case::{
 };
 pub use caution::{Caution, LogCaution, Whose};
 pub(crate) use cells::{Cells, head_of};
+pub use checked::CheckedCase;
 pub use hazard::Hazard;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};

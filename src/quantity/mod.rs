@@ -85,7 +85,8 @@ pub enum Kind {
 }
 
 /// The system that answers are printed in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Units {
     /// Metric.
     #[default]
@@ -101,4 +102,11 @@ pub struct Measure {
     pub value: f64,
     /// Half the width of the band that holds it about 95 % of the time, in SI; 0 where none was given.
     pub spread: f64,
+}
+
+impl Measure {
+    /// A value in SI without ±.
+    pub const fn exact(value: f64) -> Self {
+        Self { value, spread: 0.0 }
+    }
 }

@@ -116,6 +116,19 @@ impl Kind {
         self.file_unit().of_si(self, si)
     }
 
+    /// How many units of a JSON key there are in one SI unit: for slopes and differences.
+    pub fn json_factor(self) -> f64 {
+        self.file_unit().factor.recip()
+    }
+
+    /// A key with the unit at its end, as JSON and CSV have it: `fan_speed_rpm`.
+    pub fn json_key(self, key: &str) -> String {
+        match self.json_suffix() {
+            "" => key.to_string(),
+            suffix => format!("{key}_{suffix}"),
+        }
+    }
+
     /// The value of a number under a JSON key: what `to_json` undoes.
     pub fn from_json(self, number: f64) -> f64 {
         self.file_unit().to_si(self, number)

@@ -12,4 +12,6 @@ pub mod rating;
 pub mod sample;
 pub mod settled;
 pub mod shares;
+pub mod solved;
 pub mod sweep;
+pub mod weigh;

@@ -47,7 +47,7 @@ fn every_case_settles_and_closes() {
             turning.push(operating.evaluations);
         }
         let power = state.pump_shaft_power;
-        let spent: f64 = state.losses.iter().sum();
+        let spent = state.losses.iter().sum::<f64>() + state.fan_shaft_power;
         assert!(
             (spent - power).abs() <= 1e-9 * power.abs().max(1e-3),
             "case {k}: {spent} W spent of {power} W\n{operating:?}\n{state:?}\n{case:?}"
