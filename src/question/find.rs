@@ -345,6 +345,37 @@ mod tests {
         );
     }
 
+    crate::outcome! {
+        /// Keys of others among its own.
+        pub struct Around {
+            /// A row.
+            row: Flat<Row>,
+            /// A row that may not be there.
+            other: Flat<Option<Row>>,
+            /// A range.
+            idle: Ends as Time,
+        }
+    }
+
+    #[test]
+    fn keys_of_others_stand_among_its_own() {
+        let around = |other, idle| Around {
+            row: Flat(row(640.0)),
+            other: Flat(other),
+            idle: Ends(idle),
+        };
+        let object = around(None, Some((1.0, 2.0))).object();
+        let keys: Vec<&String> = object.keys().collect();
+        let all = ["fan_speed_rpm", "limited_by", "idle_low_s", "idle_high_s"];
+        assert_eq!(keys, all);
+        assert_eq!(keys, Around::properties().keys().collect::<Vec<_>>());
+        assert!((object["idle_high_s"].as_f64().unwrap() - 2.0).abs() < 1e-12);
+        assert!(around(None, None).object()["idle_low_s"].is_null());
+        // One that is there comes after the first, under the same keys.
+        let object = around(Some(row(10.0)), None).object();
+        assert!((object["fan_speed_rpm"].as_f64().unwrap() - 10.0).abs() < 1e-9);
+    }
+
     #[test]
     fn rows_become_a_series() {
         let series = Series::of(&[row(10.0), row(20.0)]);

@@ -35,8 +35,8 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
         ("may boil for", |f| f.above_boiling, &short),
         ("oil's peak", |f| f.peak_oil.1, &temp),
         (&hot_oil, |f| f.hot_oil, &short),
-        ("fan speed on average", |f| f.fan, &speed),
-        ("time to the limit at idle", |f| f.idle.time(), &idle),
+        ("average fan speed", |f| f.fan, &speed),
+        ("idle to its limit", |f| f.idle.time(), &idle),
     ];
     let rows = lines.iter().map(|(what, of, show)| {
         let mut row = vec![(*what).to_string()];
