@@ -78,6 +78,14 @@ impl Trouble {
         self
     }
 
+    /// Moves what is said of one field to another, which asks the same about something else.
+    pub fn moved(mut self, from: &str, to: &str) -> Self {
+        if self.spot.field == from {
+            self.spot.field = to.into();
+        }
+        self
+    }
+
     /// Adds as a hint the one of `known` that may have been meant, if there is one.
     pub fn did_you_mean<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
         match near(word, known) {

@@ -114,7 +114,7 @@ fn arg(field: &'static Field) -> Arg {
             arg.value_hint(ValueHint::FilePath)
         }
         // Temperatures may be negative.
-        Takes::Quantity(..) => arg.allow_hyphen_values(true),
+        Takes::Quantity(..) | Takes::Words if !field.by_place => arg.allow_hyphen_values(true),
         _ => arg,
     }
     .hide_possible_values(!matches!(field.takes, Takes::Choice(_)))

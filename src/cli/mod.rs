@@ -35,14 +35,14 @@ pub fn run(serve: Serve) -> u8 {
         .subcommand()
         .unwrap_or((question::FIRST_LOOK, &matches));
     let output = Output::of(own);
-    let replied = match question::find(name) {
+    let question = question::find(name);
+    let replied = match question {
         Some(question) => asked(question, own, &output),
         None => other(name, own, &output, serve),
     };
-    let asked = question::find(name);
     match replied {
-        Ok(text) => emit(&named(asked, &text)),
-        Err(problems) => failed(problems, asked, &output),
+        Ok(text) => emit(&text),
+        Err(problems) => failed(problems, question, &output),
     }
 }
 
@@ -62,13 +62,13 @@ fn misread(error: &clap::Error) -> u8 {
 }
 
 /// Says what went wrong; the exit code.
-fn failed(mut problems: Troubles, asked: Option<&Question>, output: &Output) -> u8 {
+fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) -> u8 {
     for problem in &mut problems {
         for text in [&mut problem.found, &mut problem.expected, &mut problem.hint] {
-            *text = named(asked, text);
+            *text = named(question, text);
         }
         if problem.spot.source.is_empty() && !problem.spot.field.is_empty() {
-            problem.spot.source = flag(asked, &problem.spot.field);
+            problem.spot.source = flag(question, &problem.spot.field);
         }
     }
     if output.json {
@@ -86,21 +86,21 @@ fn failed(mut problems: Troubles, asked: Option<&Question>, output: &Output) -> 
 }
 
 /// A field as the command line calls it where a question asks for it: `--oil-temp`.
-fn flag(asked: Option<&Question>, key: &str) -> String {
+fn flag(question: Option<&Question>, key: &str) -> String {
     if let Some(input) = key.strip_prefix("set.") {
         return format!("--set {input}");
     }
     let mut all = question::ALL.iter().flat_map(|q| q.fields());
-    let own = asked.and_then(|q| q.field(key));
+    let own = question.and_then(|q| q.field(key));
     match own.or_else(|| all.find(|f| f.key == key)) {
         Some(field) if field.by_place => field.value_name(),
         _ => format!("--{}", key.replace('_', "-")),
     }
 }
 
-/// A text in which fields have the names of the command line.
-fn named(asked: Option<&Question>, text: &str) -> String {
-    with_names(text, |key| flag(asked, key))
+/// A text in which a question's fields have the names of the command line.
+fn named(question: Option<&Question>, text: &str) -> String {
+    with_names(text, |key| flag(question, key))
 }
 
 /// Writes to standard output. A reader that went away is no error.
@@ -131,18 +131,19 @@ fn text_of(source: &str) -> Option<String> {
 /// The answer to a question, by its flags.
 fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
     let values = command::values(question, matches, output.units);
-    output.check(question, &values)?;
-    answered(question.key, values, output)
+    output.check(question, &values, &[])?;
+    answered(question, values, output)
 }
 
 /// The answer to a question, for what was typed.
-fn answered(key: &str, mut values: Values, output: &Output) -> Result<String, Troubles> {
+fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
     values.open = Some(wait::opening(&stop));
-    let answer = wait::watched(&stop, || tell::answer(key, &values));
-    let answer = answer.unwrap_or_else(|| Err(vec![no_question(key)]))?;
-    output.write(&answer, |text| named(question::find(key), text))
+    let answer = wait::watched(&stop, || tell::answer(question.key, &values));
+    let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
+    let named = |text: &str| named(Some(question), text);
+    output.write(&answer, named).map(|text| named(&text))
 }
 
 /// A name that no question has.
@@ -219,7 +220,8 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
             other => values.push(field.key, &other.to_string()),
         }
     }
-    answered(question.key, values, output)
+    output.check(question, &values, &[path])?;
+    answered(question, values, output)
 }
 
 /// Serves the page, and opens the browser on it.

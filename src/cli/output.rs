@@ -6,6 +6,7 @@ use crate::report;
 use crate::tell::Answer;
 use crate::trouble::{Trouble, Troubles};
 use clap::{Arg, ArgAction, ArgMatches, ValueHint};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 /// The width where nothing says how wide the reader's window is.
@@ -117,8 +118,13 @@ impl Output {
         }
     }
 
-    /// Whether the files that are to be written spare what is read, and each other.
-    pub fn check(&self, question: &Question, values: &Values) -> Result<(), Troubles> {
+    /// Whether the files that are to be written spare what is read, by its fields and otherwise, and each other.
+    pub fn check(
+        &self,
+        question: &Question,
+        values: &Values,
+        read: &[&str],
+    ) -> Result<(), Troubles> {
         let reads = |takes| {
             matches!(
                 takes,
@@ -129,6 +135,7 @@ impl Output {
             .fields()
             .filter(|f| reads(f.takes) && f.key != "out")
             .flat_map(|f| values.all(f))
+            .chain(read.iter().copied())
             .filter_map(|words| std::fs::canonicalize(words).ok())
             .collect();
         let mut problems = Vec::new();
@@ -142,6 +149,10 @@ impl Output {
             }
             if seen.contains(&place) {
                 problems.push(problem(format!("`{path}` twice"), "a file of its own"));
+            }
+            if path == "-" && self.json {
+                let found = "`-` beside --json".to_string();
+                problems.push(problem(found, "one of them on standard output"));
             }
             if *key == "plot" && path != "-" && !path.to_lowercase().ends_with(".svg") {
                 problems.push(problem(format!("`{path}`"), "a name that ends in .svg"));
@@ -189,6 +200,8 @@ impl Output {
             Some(text) => text,
             None if self.json => report::json(answer),
             None if self.brief => report::brief(answer, width()),
+            // A form is for paper; a terminal shows it as text.
+            None if answer.is_form() && !std::io::stdout().is_terminal() => report::html(answer),
             None => report::text(answer, width()),
         })
     }

@@ -1,15 +1,17 @@
 //! What can go wrong, as values: a fault changes a few inputs of a case by one severity.
 
+mod family;
 mod heat;
 mod list;
 pub mod priors;
 
+pub use family::{Subsystem, TWINS};
 pub use heat::HEAT;
 pub use list::ALL;
 use list::OTHER_FORMS;
 
 use crate::input::Input;
-use crate::model::{Ask, Case, Posed, Shelf};
+use crate::model::{Ask, Case, Hazard, Posed, Shelf};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -18,6 +20,8 @@ use crate::trouble::{Trouble, Troubles, near};
 pub struct Fault {
     /// What it is asked for by: `worn-pump`.
     pub key: &'static str,
+    /// What of the machine it belongs to.
+    pub of: Subsystem,
     /// Its name in words.
     pub name: &'static str,
     /// What the least and the greatest severity mean.
@@ -30,10 +34,8 @@ pub struct Fault {
     pub confirm: &'static str,
     /// What that takes, minutes.
     pub effort_minutes: f64,
-    /// What to mind on the way.
-    pub cautions: &'static [&'static str],
-    /// Keys of the faults that ordinary readings do not tell from it.
-    pub twins: &'static [&'static str],
+    /// What can hurt on the way.
+    pub hazards: &'static [Hazard],
     /// The part without which a machine cannot have it; none where every machine has what it takes.
     pub part: Option<&'static str>,
     /// Changes a case by a severity.
@@ -83,6 +85,12 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
         None => (format!("one of {}", keys.join(", ")), String::new()),
     };
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
+}
+
+/// The name of the fault of a key; of any other key, the key.
+pub fn name(key: &str) -> &str {
+    let mut all = ALL.iter().chain(HEAT);
+    all.find(|f| f.key == key).map_or(key, |f| f.name)
 }
 
 /// Understands what is asked, with faults put on, each as `worn-pump=0.4`.

@@ -6,6 +6,7 @@ mod case;
 mod caution;
 mod cells;
 mod check;
+mod hazard;
 mod library;
 pub mod log;
 mod machine;
@@ -22,6 +23,7 @@ pub use case::{
 };
 pub use caution::{Caution, LogCaution, Whose};
 pub(crate) use cells::{Cells, head_of};
+pub use hazard::Hazard;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use oil_sheet::OilSheet;

@@ -4,7 +4,7 @@
 
 use super::{Engine, Probe, Reading, Setting, find, instrument};
 use crate::input::Input;
-use crate::model::{Cells, INPUTS, Machine, Reader, Section, head_of, in_range};
+use crate::model::{Caution, Cells, INPUTS, Machine, Reader, Section, head_of, in_range};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
@@ -83,7 +83,7 @@ pub struct Readings {
     /// The readings.
     pub all: Vec<Reading>,
     /// What is odd about them, though it is taken.
-    pub notes: Vec<String>,
+    pub notes: Vec<Caution>,
 }
 
 /// One typed cell.
@@ -591,28 +591,19 @@ fn used(
     sound.then_some(Some(half))
 }
 
-/// Words on tests that were made more than once in the same condition.
-fn repeats(all: &[Reading]) -> Vec<String> {
+/// Tests that were made more than once in the same condition.
+fn repeats(all: &[Reading]) -> Vec<Caution> {
     let mut notes = Vec::new();
     for (i, one) in all.iter().enumerate() {
         for other in &all[i + 1..] {
-            if other.probe.key != one.probe.key || other.setting != one.setting {
-                continue;
+            if other.probe.key == one.probe.key && other.setting == one.setting {
+                notes.push(Caution::ReadTwice {
+                    test: one.probe.key,
+                    kind: one.probe.what.kind(),
+                    values: [one, other].map(|r| (r.value, r.half)),
+                    contradict: (one.value - other.value).abs() > one.half + other.half,
+                });
             }
-            let kind = one.probe.what.kind();
-            let show = |r: &Reading| Units::Si.show_spread(kind, r.value, r.half);
-            let apart = (one.value - other.value).abs() > one.half + other.half;
-            notes.push(format!(
-                "{} was read twice, as {} and as {}{}",
-                one.probe.key,
-                show(one),
-                show(other),
-                if apart {
-                    ": the two contradict each other by more than their errors. Both are taken; better read it again."
-                } else {
-                    "; both are taken."
-                }
-            ));
         }
     }
     notes

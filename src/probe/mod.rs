@@ -1,4 +1,4 @@
-//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and cautions.
+//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and hazards.
 
 mod file;
 mod list;
@@ -12,7 +12,7 @@ pub use seen::Seen;
 
 use crate::balance::{self, Output, State};
 use crate::input::unit::{BAR, L_MIN};
-use crate::model::{Case, INPUTS, Machine};
+use crate::model::{Case, Hazard, INPUTS, Machine};
 use crate::numeric::Real;
 use crate::part::LUGGING;
 use crate::quantity::Kind;
@@ -173,7 +173,7 @@ pub struct Probe {
     /// How it is made, in a sentence or two.
     pub how: &'static str,
     /// What can hurt.
-    pub cautions: &'static [&'static str],
+    pub hazards: &'static [Hazard],
 }
 
 impl Probe {

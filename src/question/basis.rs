@@ -3,10 +3,35 @@
 use super::field::{Field, Group, Takes, Usual};
 use super::values::{Intake, Values};
 use crate::fault;
-use crate::input::unit::{RPM, celsius};
-use crate::model::{Ask, Posed};
-use crate::quantity::Kind;
+use crate::input;
+use crate::model::{Ask, Condition, Posed};
 use crate::trouble::Troubles;
+
+/// The declaration of an input of the condition; no such key does not compile.
+pub const fn declared(key: &str) -> &'static input::Field {
+    let fields = Condition::<f64>::FIELDS;
+    let mut k = 0;
+    while !same(fields[k].key, key) {
+        k += 1;
+    }
+    &fields[k]
+}
+
+/// What a field takes that is an input of the condition, with words that stand for a value.
+pub const fn condition(key: &str, words: &'static [&'static str]) -> Takes {
+    let input = declared(key);
+    Takes::Quantity(input.kind, input.low, input.high, words)
+}
+
+/// Whether two keys are the same.
+const fn same(a: &str, b: &str) -> bool {
+    let (a, b) = (a.as_bytes(), b.as_bytes());
+    let mut k = 0;
+    while k < a.len() && k < b.len() && a[k] == b[k] {
+        k += 1;
+    }
+    k == a.len() && k == b.len()
+}
 
 /// The machine.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
@@ -21,19 +46,15 @@ pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
     .else_words("the machine's usual oil");
 
 /// Oil temperature.
-pub const OIL_TEMP: Field = Field::new(
-    "oil_temp",
-    Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(200.0), &[]),
-    "Oil temperature",
-)
-.help("With its unit: 80 C, 175 F.")
-.example("80 C")
-.else_words("the machine's usual");
+pub const OIL_TEMP: Field = Field::new("oil_temp", condition("oil_temp", &[]), "Oil temperature")
+    .help("With its unit: 80 C, 175 F.")
+    .example("80 C")
+    .else_words("the machine's usual");
 
 /// Engine speed.
 pub const ENGINE_SPEED: Field = Field::new(
     "engine_speed",
-    Takes::Quantity(Kind::Speed, 0.0, 9000.0 * RPM, &["idle", "raised", "full"]),
+    condition("engine_speed", &["idle", "raised", "full"]),
     "Engine speed",
 )
 .help("A speed such as 700 rpm, or a word: idle, raised, full.")
@@ -43,17 +64,31 @@ pub const ENGINE_SPEED: Field = Field::new(
 /// What the control asks for.
 pub const COMMAND: Field = Field::new(
     "command",
-    Takes::Quantity(Kind::Share, 0.0, 1.0, &["full", "least"]),
+    condition("command", &["full", "least"]),
     "Fan command",
 )
 .help("How much fan the control asks for: 0 % to 100 %, or a word: least, full.")
 .example("100 %")
 .else_words("full");
 
+/// The word for a command that the fan's own control gives.
+pub const AUTOMATIC: &str = "automatic";
+
+/// What the control asks for, where the fan's own control may say.
+pub const OWN_COMMAND: Field = Field {
+    takes: condition("command", &[AUTOMATIC, "full", "least"]),
+    ..COMMAND
+}
+.called(
+    "Fan command",
+    "0 % to 100 %, or a word: automatic, as the fan's own control asks; least, full.",
+)
+.else_words(AUTOMATIC);
+
 /// Air at the fan.
 pub const AIR_TEMP: Field = Field::new(
     "air_temp",
-    Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(150.0), &[]),
+    condition("air_temp", &[]),
     "Air temperature at the fan",
 )
 .help("Downstream of the core. Hot air is thin and easy to move.")
@@ -61,14 +96,10 @@ pub const AIR_TEMP: Field = Field::new(
 .else_words("the machine's usual");
 
 /// Altitude.
-pub const ALTITUDE: Field = Field::new(
-    "altitude",
-    Takes::Quantity(Kind::Altitude, -500.0, 5000.0, &[]),
-    "Altitude",
-)
-.help("For the pressure of the air.")
-.example("1500 m")
-.else_words("sea level");
+pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
+    .help("For the pressure of the air.")
+    .example("1500 m")
+    .else_words("sea level");
 
 /// Inputs set one by one.
 pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
@@ -96,6 +127,36 @@ pub const WARM: Field = Field::new(
     "At the temperatures of the steady state",
 )
 .help("Oil and air are as warm as they get when the machine runs on like this.");
+
+/// The other side of a comparison: its oil.
+pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
+    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .else_words("the same oil");
+
+/// The other side of a comparison: its oil temperature.
+pub const AGAINST_OIL_TEMP: Field = Field::new(
+    "against_oil_temp",
+    condition("oil_temp", &[]),
+    "The same at another oil temperature",
+)
+.help("With its unit.")
+.example("20 C")
+.else_words("the same temperature");
+
+/// The other side of a comparison: its faults.
+pub const AGAINST_WITH: Field =
+    Field::new("against_with", Takes::Fault, "The same with another fault")
+        .help("A fault with its severity; none of it at severity 0.")
+        .example("worn-pump=0.4")
+        .many();
+/// A fan speed that was measured.
+pub const MEASURED: Field = Field::new(
+    "measured",
+    Takes::Reading(crate::quantity::Kind::Speed),
+    "A fan speed that you measured, with its error",
+)
+.example("640 rpm ± 10 rpm")
+.else_words("none");
 
 /// Machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
@@ -133,9 +194,21 @@ pub fn ask(values: &Values) -> Ask {
     }
 }
 
+/// The same where the fan's own control may give the command.
+pub fn ask_automatic(values: &Values) -> Ask {
+    let mut ask = ask(values);
+    ask.command = ask.command.filter(|words| words != AUTOMATIC);
+    ask
+}
+
 /// Machine, oil and condition with the faults that were put on.
 pub fn read(values: &Values) -> Result<Posed, Troubles> {
-    let mut posed = fault::pose(&ask(values), &values.list(&WITH), values.shelf)?;
+    posed(&ask(values), values)
+}
+
+/// The same of what was asked, with the faults that were typed.
+pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+    let mut posed = fault::pose(ask, &values.list(&WITH), values.shelf)?;
     posed.stop = values.stop.clone();
     Ok(posed)
 }

@@ -164,11 +164,12 @@ impl Field {
             Takes::Machine => "MACHINE".into(),
             Takes::Oil => "OIL".into(),
             Takes::Trip => "TRIP".into(),
+            Takes::Fault if self.by_place => "FAULT".into(),
             Takes::Fault => "FAULT=SEVERITY".into(),
             Takes::Setting => "PART.KEY=VALUE".into(),
             Takes::Count(..) => "NUMBER".into(),
-            Takes::Text(_) | Takes::Log => "FILE".into(),
-            Takes::Choice(_) | Takes::Switch | Takes::Words => {
+            Takes::Text(_) | Takes::Log if !self.by_place => "FILE".into(),
+            Takes::Choice(_) | Takes::Switch | Takes::Words | Takes::Text(_) | Takes::Log => {
                 self.key.to_uppercase().replace('_', "-")
             }
         }

@@ -117,11 +117,32 @@ impl Find for (f64, f64) {
     }
 }
 
-/// What was found by itself, its keys among those of what it is part of.
-#[derive(Clone, Debug)]
-pub struct Inline<T>(pub T);
+/// Values under keys that follow from the question, such as a place's or a loss's.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Keyed<T>(pub Vec<(String, T)>);
 
-impl<T: Outcome> Find for Inline<T> {
+impl<T: Find> Find for Keyed<T> {
+    fn value(&self, kind: Option<Kind>) -> Value {
+        let pairs = self.0.iter();
+        Value::Object(pairs.map(|(k, v)| (k.clone(), v.value(kind))).collect())
+    }
+    fn schema(kind: Option<Kind>) -> Value {
+        json!({"type": "object", "additionalProperties": T::schema(kind)})
+    }
+}
+
+/// An outcome whose keys are beside those of what holds it, instead of under a key of their own.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Flat<T>(pub T);
+
+impl<T> std::ops::Deref for Flat<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.0
+    }
+}
+
+impl<T: Outcome> Find for Flat<T> {
     fn value(&self, _: Option<Kind>) -> Value {
         Value::Object(self.0.object())
     }
@@ -136,17 +157,36 @@ impl<T: Outcome> Find for Inline<T> {
     }
 }
 
-/// Values under keys that follow from the question, such as a place's or a loss's.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Keyed<T>(pub Vec<(String, T)>);
+/// An outcome, or no keys at all.
+impl<T: Outcome> Outcome for Option<T> {
+    fn object(&self) -> Map<String, Value> {
+        self.as_ref().map_or_else(Map::new, T::object)
+    }
+    fn properties() -> Map<String, Value> {
+        T::properties()
+    }
+}
 
-impl<T: Find> Find for Keyed<T> {
+/// The two ends of a range of a quantity, under two keys: `may_idle_low_s`, `may_idle_high_s`; null where there is no range.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ends(pub Option<(f64, f64)>);
+
+impl Find for Ends {
     fn value(&self, kind: Option<Kind>) -> Value {
-        let pairs = self.0.iter();
-        Value::Object(pairs.map(|(k, v)| (k.clone(), v.value(kind))).collect())
+        self.0.value(kind)
     }
     fn schema(kind: Option<Kind>) -> Value {
-        json!({"type": "object", "additionalProperties": T::schema(kind)})
+        Option::<(f64, f64)>::schema(kind)
+    }
+    fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
+        self.0.map(|e| e.0).put(&format!("{key}_low"), kind, into);
+        self.0.map(|e| e.1).put(&format!("{key}_high"), kind, into);
+    }
+    fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>) {
+        for (end, word) in [("low", "low end"), ("high", "high end")] {
+            let meaning = format!("{}, {word}", meaning.trim().trim_end_matches('.'));
+            Option::<f64>::describe(&format!("{key}_{end}"), kind, &meaning, into);
+        }
     }
 }
 

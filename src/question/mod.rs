@@ -6,21 +6,35 @@
 //! | `values.rs` | what was typed, and how it is read |
 //! | `find.rs` | what a question finds: keys, units, meaning |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
 pub mod auxfan;
 pub mod basis;
+pub mod check;
+pub mod faults;
 mod field;
 mod find;
+pub mod first_look;
+pub mod fit;
+pub mod flush;
+pub mod heat;
 pub mod log;
+pub mod oil;
+pub mod readings;
+pub mod sheet;
 pub mod speed;
 pub mod state;
+pub mod suspects;
+pub mod sweep;
+pub mod trip;
 mod values;
+pub mod why;
 
 pub use crate::trouble::{mention, with_names};
 pub use field::{Field, Group, Takes, Usual};
-pub use find::{Find, Inline, Keyed, Outcome, Series, described, key_of};
-pub use values::{Intake, Open, Values};
+pub use find::{Ends, Find, Flat, Keyed, Outcome, Series, described, key_of};
+pub use values::{Intake, Open, Values, renamed};
 
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
@@ -75,7 +89,23 @@ pub trait Request: Sized {
 pub const FIRST_LOOK: &str = "first-look";
 
 /// All questions, in the order in which they are offered.
-pub static ALL: &[&Question] = &[&speed::QUESTION, &log::QUESTION];
+pub static ALL: &[&Question] = &[
+    &speed::QUESTION,
+    &why::QUESTION,
+    &suspects::QUESTION,
+    &heat::QUESTION,
+    &auxfan::QUESTION,
+    &trip::QUESTION,
+    &log::QUESTION,
+    &sweep::QUESTION,
+    &flush::QUESTION,
+    &oil::QUESTION,
+    &faults::QUESTION,
+    &sheet::QUESTION,
+    &fit::QUESTION,
+    &check::QUESTION,
+    &first_look::QUESTION,
+];
 
 /// The question of a key.
 pub fn find(key: &str) -> Option<&'static Question> {

@@ -1,13 +1,13 @@
 //! What speed should this fan make, what limits it, and is a reading really slow?
 
-use super::basis::{self, WARM};
+use super::basis::{self, MEASURED, WARM};
 use super::state::{Slope, cautions, left_out};
-use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use super::{Group, Intake, Outcome, Question, Request, Values};
 use crate::balance::{Limit, Operating, Output, State};
 use crate::input::Input;
 use crate::model::{Caution, Posed};
 use crate::outcome;
-use crate::quantity::{Kind, Measure};
+use crate::quantity::Measure;
 use crate::trouble::Troubles;
 use crate::vary::derivative::{Sensitivity, half_width, sensitivities};
 use crate::vary::sample::{self, Band};
@@ -18,15 +18,6 @@ use crate::vary::sweep;
 const DRAWN: usize = 400;
 /// The seed they are drawn with.
 const SEED: u64 = 20_261_125;
-
-/// A fan speed that was measured.
-pub const MEASURED: Field = Field::new(
-    "measured",
-    Takes::Reading(Kind::Speed),
-    "A fan speed that you measured, with its error",
-)
-.example("640 rpm ± 10 rpm")
-.else_words("none");
 
 /// The question.
 pub static QUESTION: Question = Question {

@@ -148,6 +148,17 @@ impl<'a> Intake<'a> {
         found.map_err(note).ok()
     }
 
+    /// The words of a field that must be given.
+    pub fn needed(&mut self, field: &'a Field) -> Option<&'a str> {
+        let values = self.values;
+        let words = values.all(field).next();
+        if words.is_none() {
+            let problem = Trouble::input("nothing", field.label);
+            self.problems.push(problem.on(field.key));
+        }
+        words
+    }
+
     /// A quantity within its field's range; none where nothing was given.
     pub fn quantity(&mut self, field: &Field) -> Option<Measure> {
         let words = self.values.get(field)?;
@@ -207,17 +218,21 @@ impl<'a> Intake<'a> {
 
     /// The oil of a field; none where nothing was given.
     pub fn oil(&mut self, field: &Field) -> Option<OilSheet> {
-        let found = self.values.shelf.oil(self.values.get(field)?);
+        self.oil_of(field, self.values.get(field)?)
+    }
+
+    /// The oil of a name that was typed in a field.
+    fn oil_of(&mut self, field: &Field, name: &str) -> Option<OilSheet> {
+        let here = |t: Trouble| t.moved("oil", field.key);
+        let found = self.values.shelf.oil(name);
+        let found = found.map_err(|all| all.into_iter().map(here).collect());
         self.keep_all(field, found)
     }
 
     /// The oils of a field that takes several, with commas or one by one.
     pub fn oils(&mut self, field: &Field) -> Vec<OilSheet> {
-        let shelf = self.values.shelf;
         let names = split_names(self.values.all(field));
-        let read = names
-            .into_iter()
-            .filter_map(|name| self.keep_all(field, shelf.oil(&name)));
+        let read = names.iter().filter_map(|name| self.oil_of(field, name));
         read.collect()
     }
 
@@ -232,8 +247,16 @@ impl<'a> Intake<'a> {
     }
 }
 
+/// Problems of which those on one field are on another: that of the other side of a comparison.
+pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
+    for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
+        trouble.spot.field = to.into();
+    }
+    all
+}
+
 /// Names of oils: with commas between, but for those that are figures of a data sheet.
-fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
+pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut names = Vec::new();
     for words in typed {
         if words.contains('=') {

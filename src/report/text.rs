@@ -65,10 +65,23 @@ pub fn text(answer: &Answer, width: usize) -> String {
     let lines: Vec<String> = parts
         .join("\n\n")
         .lines()
-        .map(|line| line.trim_end().to_owned())
+        .map(|line| harmless(line.trim_end()))
         .chain([String::new()])
         .collect();
     lines.join("\n")
+}
+
+/// A text without what could steer the reader's terminal: a sign stands where an escape code or the like was.
+pub(super) fn harmless(text: &str) -> String {
+    let sign = |c: char| match u32::from(c) {
+        0x0A => c,
+        code @ 0..0x20 => char::from_u32(0x2400 + code).unwrap_or('\u{FFFD}'),
+        0x7F => '\u{2421}',
+        // Controls of eight bits, and marks that turn the direction of writing.
+        0x80..0xA0 | 0x202A..=0x202E | 0x2066..=0x2069 => '\u{FFFD}',
+        _ => c,
+    };
+    text.chars().map(sign).collect()
 }
 
 /// An answer in a few lines: the verdict, the cautions in one line, the next step.
@@ -84,7 +97,7 @@ pub fn brief(answer: &Answer, width: usize) -> String {
     let parts = [headline.map(String::from), cautions, next];
     let mut text = String::new();
     for part in parts.into_iter().flatten() {
-        text.push_str(&paragraph(&part, width));
+        text.push_str(&harmless(&paragraph(&part, width)));
         text.push('\n');
     }
     text
@@ -546,6 +559,22 @@ mod tests {
         );
         assert!(count(rows[0].0).abs_diff(count(rows[1].1) / 2) <= 1);
         assert!(rows[0].1.trim() == "-10" && rows[2].1.trim() == "–");
+    }
+
+    #[test]
+    fn escape_codes_are_shown_and_not_obeyed() {
+        let mut answer = samples::full();
+        let name = "van\u{1b}[31m\u{9b}2J\u{7}\r\u{202e}";
+        answer.assumptions = vec![("machine".into(), name.into())];
+        answer.blocks.insert(0, Block::Headline(name.into()));
+        let steers = |c: char| c.is_control() && c != '\n' || c == '\u{202e}';
+        for text in [text(&answer, 80), brief(&answer, 80)] {
+            assert!(
+                !text.contains(steers) && text.contains("van␛[31m"),
+                "{text}"
+            );
+        }
+        assert_eq!(harmless("74 °C ± 5 K\n−10 °C"), "74 °C ± 5 K\n−10 °C");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What went wrong, for people and for programs; all at once.
 
-use super::{VERSION, json::pretty};
+use super::{VERSION, json::pretty, text::harmless};
 use crate::trouble::Trouble;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Map, Value, json};
@@ -38,10 +38,20 @@ pub fn troubles_text(
     colours: bool,
     texts: &dyn Fn(&str) -> Option<String>,
 ) -> String {
-    let mut shown: Vec<String> = troubles
-        .iter()
-        .map(|t| shown(t, colours, texts).unwrap_or_else(|| plain(t)))
-        .collect();
+    let one = |t: &Trouble| {
+        let text = texts(&t.spot.source);
+        let mut t = t.clone();
+        for words in [
+            &mut t.spot.source,
+            &mut t.found,
+            &mut t.expected,
+            &mut t.hint,
+        ] {
+            *words = harmless(words);
+        }
+        shown(&t, colours, text).unwrap_or_else(|| plain(&t))
+    };
+    let mut shown: Vec<String> = troubles.iter().map(one).collect();
     if shown.len() > 1 {
         shown.push(format!("{} errors\n", shown.len()));
     }
@@ -49,13 +59,9 @@ pub fn troubles_text(
 }
 
 /// With the line it lies in and a caret under the place.
-fn shown(
-    trouble: &Trouble,
-    colours: bool,
-    texts: &dyn Fn(&str) -> Option<String>,
-) -> Option<String> {
+fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
-    let text = texts(&trouble.spot.source)?;
+    let text = text?;
     let start = at_letter(&text, span.start);
     let end = at_letter(&text, span.end).max(start);
     let expected = format!("expected {}", trouble.expected);

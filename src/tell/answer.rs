@@ -27,6 +27,14 @@ pub struct Answer {
     pub made: Option<String>,
 }
 
+impl Answer {
+    /// Whether it is a form for paper.
+    pub fn is_form(&self) -> bool {
+        let mut blocks = self.blocks.iter();
+        blocks.any(|b| matches!(b, Block::Form(_)))
+    }
+}
+
 /// One figure with what it is.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Figure {

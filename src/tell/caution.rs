@@ -1,9 +1,11 @@
-//! The words of each caution, and those on what can hurt.
+//! The words of each caution.
 
 use super::answer::Remark;
-use super::words::{clock, count, duration, signed};
+use super::hazard;
+use super::words::{COMPATIBILITY, clock, count, credible, duration, signed};
+use crate::fault;
 use crate::model::log::{Guess, Guessed, Mistake};
-use crate::model::{Caution, LogCaution, Whose};
+use crate::model::{Caution, Hazard, LogCaution, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::log::by_field;
 use crate::question::mention;
@@ -76,10 +78,115 @@ pub fn words(caution: &Caution, units: Units) -> String {
             signed(Kind::Speed.to_json(*thinner)),
             signed(Kind::Speed.to_json(*thicker))
         ),
+        Caution::AlternatorShort => "At idle the alternator cannot carry these fans: the battery runs down while they help. A raised idle, a larger alternator, or fewer fans.".into(),
+        Caution::AlternatorUsual => "The machine file has no [alternator]: usual values are taken.".into(),
+        Caution::AirBlownBack { fraction } => format!(
+            "The fans press more air in than the main fan takes away: {} of it comes back out of the face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
+            units.show(Kind::Share, *fraction)
+        ),
+        Caution::AirAgainstFans => "The air downstream of the core is against the fans: a main fan so slow is in their way.".into(),
+        Caution::MainFanStarved => "With them on, less air comes through in all than without: they starve the main fan.".into(),
+        Caution::FanCurveMisfit { fan, fraction } => format!(
+            "The curve that is fitted to {fan} lies off its points by up to {} of its greatest pressure.",
+            units.show(Kind::Share, *fraction)
+        ),
+        Caution::FanBeyondData => "A fan works outside the points of its data sheet, on the fitted curve drawn on.".into(),
+        Caution::FansRatedFree => "Electric fans are rated with nothing before them; 40 to 60 % of that is what usually arrives through stacked cores (common practice, no source).".into(),
+        Caution::OilGivesOutFirst { limit } => format!(
+            "At this engine speed the oil passes {}, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.",
+            units.show(Kind::Temperature, *limit)
+        ),
+        Caution::AccuracyStanding => format!(
+            "Absolute temperatures standing still are accurate to about {} without a reading of your own; the differences are better. How much of the air recirculates, what a pusher loses against a puller, and what a standing fan blocks are engineering assumptions.",
+            credible(units)
+        ),
+        Caution::OilsMayDisagree => format!("{COMPATIBILITY} Pour in only what the machine's maker approves, and ask whether it may meet the old oil at all."),
+        Caution::SteeringAtRisk { shares } => {
+            let circuit = if *shares {
+                "Steering shares this circuit, and brake boost may:"
+            } else {
+                "Where steering or brake boost shares the circuit,"
+            };
+            format!("{circuit} an oil that its seals do not stand, or air left in it, is a steering or brake fault.")
+        }
+        Caution::BleedAndCheck => "Bleed the circuit as the service information says, and check level and foam after every round. Catch the old oil and hand it in.".into(),
+        Caution::ExchangeAssumed => format!(
+            "How much stands still and how far it mixes are engineering assumptions, and so is the fraction exchanged where it was not measured: measure what comes out and give it with {} or {}.",
+            mention("drained"),
+            mention("pour")
+        ),
+        Caution::PumpMayRunDry => "The pump must never run dry: pour as fast as the old oil runs out, or stop the engine.".into(),
+        Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before it boils."),
+        Caution::EndOfSearch => "The figures below are those at the end of the search, not of a steady state.".into(),
+        Caution::CoolantBoils => "The coolant boils: stop before that. Past that point the figures mean nothing.".into(),
+        Caution::CoolantMayBoil => "The coolant may boil. Past that point the figures mean nothing.".into(),
+        Caution::CoolantAboveLimit { limit } => format!(
+            "The coolant is above its limit of {}.",
+            units.show(Kind::Temperature, *limit)
+        ),
+        Caution::CoolantFreezes { glycol, at } => format!(
+            "With {} glycol the coolant freezes at {}: on such a day it bursts whatever holds it once the engine is off.",
+            units.show(Kind::Share, *glycol),
+            units.show(Kind::Temperature, *at)
+        ),
+        Caution::EngineLacksPower => "The engine does not have the power that this takes: it would slow down.".into(),
+        Caution::SeveralFanSpeeds => "More than one fan speed balances here, as air drives the fan: the speed shown is one of them.".into(),
+        Caution::Recirculation => "At a standstill the temperature depends on how much air recirculates, which is an engineering assumption, and on a few tens of rpm of the fan.".into(),
+        Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine: a column work_kw can.".into(),
+        Caution::InletStarvedAtTimes => "The pump's inlet is starved for a while: expect whine, and air drawn from the oil.".into(),
+        Caution::FanStandsAtTimes => "The fan stands still for a while with the engine running.".into(),
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
         }
         Caution::Log(caution) => of_log(caution, units),
+        Caution::ReadTwice { test, kind, values, contradict } => {
+            let [one, other] = values.map(|(value, half)| units.show_spread(*kind, value, half));
+            let so = if *contradict {
+                ": the two contradict each other by more than their errors. Both are taken; better read it again."
+            } else {
+                "; both are taken."
+            };
+            format!("{test} was read twice, as {one} and as {other}{so}")
+        }
+        Caution::OtherMachine { named, here } => format!(
+            "The readings say that they are of `{named}`; the machine here is `{here}`."
+        ),
+        Caution::FewReadings => "Few readings narrow little. Idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::NoFit => "These readings do not fit. What was narrowed by them is no baseline: find the cause first.".into(),
+        Caution::MovedFar { input } => format!(
+            "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",
+            input.key()
+        ),
+        Caution::PriorsJudged { status } => format!(
+            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, most of all where there are few readings.",
+            match status.trim_end_matches('.') {
+                "" => "as the file says",
+                status => status,
+            }
+        ),
+        Caution::NothingMeans { change, warmer } => {
+            let heat = warmer.map_or(String::new(), |k| {
+                let warmer = units.show(Kind::TemperatureDifference, k);
+                format!(", and none on the heat side warms the coolant by {warmer}")
+            });
+            format!(
+                "\"Nothing wrong that matters\" is a machine on which no fault changes the fan speed by {} in any usual condition{heat}.",
+                units.show(Kind::Share, *change)
+            )
+        }
+        Caution::NoBaseline => "Without readings of this machine from when it was healthy, something that is not on this list can pass for a cause that is.".into(),
+        Caution::FaultsLeftOut { faults } => format!(
+            "Left out, as this machine cannot have them or they cost it too little: {}.",
+            faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")
+        ),
+        Caution::CommonWindows => "The windows are those usual for gear pumps, by makers' guides: common practice, no source. This pump's own figures are in its maker's papers.".into(),
+        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing of seals, friction and additives.".into(),
+        Caution::NoColdPoint { coldest } => format!(
+            "This oil has no viscosity point colder than {}: in the cold it may be off by half of the viscosity or more.",
+            units.show(Kind::Temperature, *coldest)
+        ),
+        Caution::Compatibility => COMPATIBILITY.into(),
+        Caution::InventedMachine => "The demo machine is invented, inside the ranges of its class.".into(),
         Caution::Of { whose, caution } => {
             let of = match whose {
                 Whose::Baseline => "Of the baseline",
@@ -187,15 +294,7 @@ fn cell(mistake: &Mistake) -> String {
 }
 
 /// The usual words on what can hurt.
+/// What is said on what can hurt in any work on a fan drive.
 pub fn safety() -> Vec<String> {
-    [
-        "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting.",
-        "Never block a pump's outlet, and put no shut-off valve there, unless the pump has a relief of its own.",
-        "The fan may start by itself with the engine running. Keep hands, cords and sleeves out of its plane; a cracked blade bursts.",
-        "Never open a hot cooling system. Hot oil and belts hurt too. Work on stands, not on a jack alone, with fresh air.",
-        "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault. Use only oil that the machine's maker approves: viscosity says nothing of seals and additives.",
-        "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice.",
-    ]
-    .map(String::from)
-    .to_vec()
+    hazard::lines(Hazard::GENERAL)
 }

@@ -4,13 +4,30 @@
 //! |---|---|
 //! | `answer.rs` | an answer and its blocks |
 //! | `words.rs` | wording that several questions share |
-//! | `caution.rs` | the words of each caution, and those on what can hurt |
+//! | `caution.rs` | the words of each caution |
+//! | `hazard.rs` | the words on what can hurt |
+//! | `readings.rs` | what is said of readings |
 //! | the others | one question each |
 
 mod answer;
+pub mod auxfan;
 pub mod caution;
+pub mod check;
+pub mod faults;
+pub mod first_look;
+pub mod fit;
+pub mod flush;
+pub mod hazard;
+pub mod heat;
 pub mod log;
+pub mod oil;
+mod readings;
+pub mod sheet;
 pub mod speed;
+pub mod suspects;
+pub mod sweep;
+pub mod trip;
+pub mod why;
 pub mod words;
 
 pub use answer::{
@@ -86,7 +103,22 @@ pub struct Teller {
 /// All questions, each with its teller.
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::why::QUESTION, |v| told(v, why::tell)),
+    teller(&question::suspects::QUESTION, |v| told(v, suspects::tell)),
+    teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
+    teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
+    teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
     teller(&question::log::QUESTION, |v| told(v, log::tell)),
+    teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
+    teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
+    teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
+    teller(&question::faults::QUESTION, |v| told(v, faults::tell)),
+    teller(&question::sheet::QUESTION, |v| told(v, sheet::tell)),
+    teller(&question::fit::QUESTION, |v| told(v, fit::tell)),
+    teller(&question::check::QUESTION, |v| told(v, check::tell)),
+    teller(&question::first_look::QUESTION, |v| {
+        told(v, first_look::tell)
+    }),
 ];
 
 const fn teller(

@@ -195,6 +195,13 @@ pub fn signed(x: f64) -> String {
     format!("{:+.1}", (10.0 * x).round() / 10.0 + 0.0)
 }
 
+/// A text that begins with a capital letter.
+pub fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
 /// The title of the main figures of a state.
 pub const FIGURES: &str = "The circuit's figures";
 

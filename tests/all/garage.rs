@@ -126,7 +126,7 @@ fn what_a_file_leaves_out_is_told_as_not_known() {
     ] {
         let said = flat(&run(&at, args, 0).0);
         assert!(
-            said.contains("as if they were known exactly") && said.contains("motor.turbulent_slip"),
+            said.contains("as if known exactly") && said.contains("motor.turbulent_slip"),
             "{said}"
         );
         // What is sound unless said otherwise is no guess.
@@ -324,7 +324,10 @@ fn a_flag_that_has_no_say_is_told() {
         ),
     ] {
         let said = flat(&run(&at, args, 0).0);
-        assert!(said.contains(&format!("{flag} has no say here")), "{said}");
+        assert!(
+            said.contains(&format!("{flag} has no effect here")),
+            "{said}"
+        );
     }
     let args = [
         "heat",
@@ -335,7 +338,7 @@ fn a_flag_that_has_no_say_is_told() {
         "600 rpm",
     ];
     let said = flat(&run(&at, &args, 0).0);
-    assert!(!said.contains("has no say"), "{said}");
+    assert!(!said.contains("has no effect"), "{said}");
 }
 
 #[test]

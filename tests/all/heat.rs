@@ -639,3 +639,15 @@ fn an_anchor_is_met() {
     };
     assert!(width(&answer) < 0.5 * width(&asked_for(&flags[2..])));
 }
+
+#[test]
+fn where_the_oil_gives_out_first_it_is_said() {
+    let mut heat = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let args = ["heat", "light-truck", "--engine-speed", "3600 rpm"];
+    let heat = heat.args(args).output().unwrap();
+    let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
+    assert!(
+        said.contains("on hotter days the oil passes 200 °C"),
+        "{said}"
+    );
+}

@@ -1,27 +1,43 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod auxfan;
 // mod auxfan;
+mod answers;
 mod balances;
 mod checked;
-// mod cli;
+mod cli;
 mod driven;
 mod faults;
-// mod fit;
+mod fit;
 mod floors;
+mod flush;
+mod garage;
+mod golden;
+mod heat;
+mod log;
 // mod flush;
 // mod garage;
-// mod golden;
+mod golden;
 // mod heat;
-mod log;
+// mod log;
 mod models;
+// mod oil;
 mod own;
-// mod page;
+#[cfg(feature = "page")]
+mod page;
 mod random;
 mod readings;
+mod sheet;
+mod story;
+mod suspects;
+mod trip;
+mod validation;
 // mod sheet;
-// mod story;
+mod story;
 // mod suspects;
 // mod trip;
 // mod validation;
+mod validation;
+mod why;
 // mod why;

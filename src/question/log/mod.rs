@@ -36,7 +36,7 @@ pub use several::{LogLine, Several};
 pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
 pub use source::{Source, by_field};
 
-use super::{Group, Inline, Outcome, Question, Request, Values, basis};
+use super::{Flat, Group, Outcome, Question, Request, Values, basis};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::log::{Choices, Signal};
@@ -163,7 +163,7 @@ outcome! {
     /// What `log` finds of one log, or of those before and after a repair.
     pub struct Found {
         /// What the log holds.
-        drive: Inline<Drive>,
+        drive: Flat<Drive>,
         /// The lowest temperature at which the coolant may begin to boil.
         boiling_low: f64 as Temperature,
         /// The highest temperature at which it may begin to boil.
@@ -353,7 +353,7 @@ impl Log {
             .as_ref()
             .map(|m| self.simulated(m, &log, &filling));
         Some(Found {
-            drive: Inline(Drive::of(&log)),
+            drive: Flat(Drive::of(&log)),
             boiling_low: closed[0],
             boiling_high: closed[1],
             margin_to_boiling: closed[0] - peak,

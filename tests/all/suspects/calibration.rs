@@ -12,7 +12,7 @@ use oilwheel::numeric::quantile;
 use oilwheel::probe::{self, Probe, What};
 use oilwheel::quantity::Kind;
 use oilwheel::report;
-use oilwheel::study::{Answer, Block, Chart, Curve};
+use oilwheel::tell::{Answer, Block, Chart, Curve};
 use oilwheel::vary::forecast::{self, Forecast, Row, Subject};
 use oilwheel::vary::posterior::{Evidence, Suspect, chance};
 use rand::{RngExt, SeedableRng};
@@ -493,7 +493,7 @@ impl Bench {
 
     fn twins(&self, a: usize, b: usize) -> bool {
         match (self.fault(a), self.fault(b)) {
-            (Some(a), Some(b)) => a.twins.contains(&b.key) || b.twins.contains(&a.key),
+            (Some(a), Some(b)) => a.twins().contains(&b.key),
             _ => false,
         }
     }
