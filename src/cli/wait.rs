@@ -124,6 +124,21 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_file_is_counted_as_it_is_read() {
+        let path = std::env::temp_dir().join(format!("oilwheel-wait-{}", std::process::id()));
+        std::fs::write(&path, vec![b'x'; 4 * PIECE as usize]).unwrap();
+        let stop = Stop::able();
+        let mut file = opening(&stop)(&path.to_string_lossy()).unwrap();
+        let mut half = vec![0; 2 * PIECE as usize];
+        file.read_exact(&mut half).unwrap();
+        assert!((stop.share().unwrap() - 0.5).abs() < 1e-12);
+        stop.stop();
+        assert!(file.read_to_end(&mut half).is_err());
+        std::fs::remove_file(&path).unwrap();
+        assert!(opening(&stop)("/").is_err());
+    }
+
+    #[test]
     fn work_is_done_whoever_looks_on() {
         assert_eq!(watched(&Stop::able(), || 7), 7);
     }
