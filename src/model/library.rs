@@ -180,9 +180,13 @@ pub fn read_file(path: &str) -> Result<String, Trouble> {
         ));
     }
     let mut bytes = Vec::new();
-    file.take(LARGEST)
+    file.take(LARGEST + 1)
         .read_to_end(&mut bytes)
         .map_err(|e| trouble(format!("cannot be read: {e}"), "a file that can be read"))?;
+    // A pipe does not say beforehand how much is in it.
+    if bytes.len() as u64 > LARGEST {
+        return Err(trouble("more than 1 MB".into(), "a file of less than 1 MB"));
+    }
     match String::from_utf8(bytes) {
         Ok(text) if text.trim().is_empty() => Err(trouble(
             "an empty file".into(),
@@ -197,5 +201,14 @@ pub fn read_file(path: &str) -> Result<String, Trouble> {
             trouble("a file that is no UTF-8 text".into(), "a text file")
                 .hint("save it as UTF-8; is it a spreadsheet or an archive?"),
         ),
+    }
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    #[test]
+    fn what_does_not_say_its_size_is_refused_past_the_limit() {
+        let said = super::read_file("/dev/zero").unwrap_err();
+        assert!(said.found.contains("more than 1 MB"), "{said}");
     }
 }
