@@ -1,9 +1,8 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod auxfan;
-// mod auxfan;
 mod answers;
+mod auxfan;
 mod balances;
 mod checked;
 mod cli;
@@ -16,13 +15,8 @@ mod garage;
 mod golden;
 mod heat;
 mod log;
-// mod flush;
-// mod garage;
-mod golden;
-// mod heat;
-// mod log;
 mod models;
-// mod oil;
+mod oil;
 mod own;
 #[cfg(feature = "page")]
 mod page;
@@ -32,12 +26,4 @@ mod sheet;
 mod story;
 mod suspects;
 mod trip;
-mod validation;
-// mod sheet;
-mod story;
-// mod suspects;
-// mod trip;
-// mod validation;
-mod validation;
 mod why;
-// mod why;
