@@ -126,8 +126,14 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
                 values.push(key, machine);
             }
         }
+        // The oil at the top of the other questions is the one that goes in.
+        (Takes::Oil, "oil") if question.key == "flush" => {}
         (Takes::Oil, _) if !field.many => {
-            let oil = oil(typed, key).or(first(question, field).map(String::from));
+            let chosen = match key {
+                "to_oil" => oil(typed, key).or_else(|| oil(typed, "oil")),
+                _ => oil(typed, key),
+            };
+            let oil = chosen.or(first(question, field).map(String::from));
             if let Some(oil) = oil.filter(|oil| oil != SAME) {
                 values.push(key, &oil);
             }

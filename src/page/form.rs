@@ -27,6 +27,9 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
             "with",
         ],
     ),
+    ("auxfan", &["oil_temp", "air_temp", "command"]),
+    ("flush", &["oil"]),
+    ("trip", &["engine_speed"]),
     ("log", &["machine", "oil", "set", "with"]),
     ("sweep", &["steps"]),
 ];

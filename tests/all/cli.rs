@@ -7,7 +7,7 @@ fn oilwheel(args: &[&str]) -> assert_cmd::assert::Assert {
     Command::cargo_bin("oilwheel").unwrap().args(args).assert()
 }
 
-fn json(args: &[&str]) -> Value {
+pub(crate) fn json(args: &[&str]) -> Value {
     let mut all = args.to_vec();
     all.push("--json");
     let output = oilwheel(&all).success().get_output().stdout.clone();
@@ -15,7 +15,7 @@ fn json(args: &[&str]) -> Value {
 }
 
 /// What a command that must fail with a code says on standard error.
-fn fails(args: &[&str], code: i32) -> String {
+pub(crate) fn fails(args: &[&str], code: i32) -> String {
     let assert = oilwheel(args).code(code);
     let said = String::from_utf8(assert.get_output().stderr.clone()).unwrap();
     assert!(!said.contains("panicked"), "{said}");

@@ -26,4 +26,5 @@ mod sheet;
 mod story;
 mod suspects;
 mod trip;
+mod validation;
 mod why;

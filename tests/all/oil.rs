@@ -1,8 +1,7 @@
 //! The command `oil`.
 
-use assert_cmd::Command;
+use crate::cli::{fails, json};
 use oilwheel::model::OILS;
-use serde_json::Value;
 
 #[test]
 fn the_library_is_listed() {
