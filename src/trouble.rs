@@ -117,6 +117,10 @@ impl Trouble {
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let key = |key: &str| key.to_string();
+        if self.spot.source.is_empty() && !self.spot.field.is_empty() {
+            write!(f, "{}: ", self.spot.field)?;
+        }
         if !self.spot.source.is_empty() {
             write!(f, "{}", self.spot.source)?;
             if let (Some(line), Some(column)) = (self.spot.line, self.spot.column) {
@@ -124,9 +128,11 @@ impl fmt::Display for Trouble {
             }
             write!(f, ": ")?;
         }
-        write!(f, "{}; expected {}", self.found, self.expected)?;
-        if !self.hint.is_empty() {
-            write!(f, " ({})", self.hint)?;
+        let [found, expected, hint] =
+            [&self.found, &self.expected, &self.hint].map(|text| with_names(text, key));
+        write!(f, "{found}; expected {expected}")?;
+        if !hint.is_empty() {
+            write!(f, " ({hint})")?;
         }
         Ok(())
     }

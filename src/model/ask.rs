@@ -240,24 +240,6 @@ impl Ask {
     }
 }
 
-/// A share within a range, in per cent or as a part of one.
-pub fn share(
-    field: &str,
-    words: &str,
-    range: std::ops::RangeInclusive<f64>,
-    troubles: &mut Troubles,
-) -> Option<f64> {
-    let percent = |x| Units::Si.show(Kind::Share, x);
-    let read = parse(Kind::Share, words).and_then(|Measure { value, .. }| {
-        let expected = format!("{} to {}", percent(*range.start()), percent(*range.end()));
-        range.contains(&value).then_some(value).ok_or_else(|| {
-            let found = format!("{} outside the range", percent(value));
-            Trouble::input(found, expected).hint("write a share as \"30 %\" or 0.3")
-        })
-    });
-    read.map_err(|t| troubles.push(t.on(field))).ok()
-}
-
 /// Where one of these inputs was set, else the first of them.
 fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {

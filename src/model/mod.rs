@@ -17,7 +17,7 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled, share};
+pub use ask::{Ask, Posed, Settled};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{
     COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,

@@ -285,6 +285,7 @@ pub fn in_range_of(
     };
     let hint = match kind {
         Kind::Number => "no unit belongs here",
+        Kind::Share => "write a share as 30 % or 0.3",
         _ => "is the unit right?",
     };
     let found = format!("{} is {end}", show(measure.value));

@@ -5,7 +5,7 @@ use super::values::{Intake, Values};
 use crate::fault;
 use crate::input;
 use crate::model::{Ask, Condition, Posed};
-use crate::trouble::Troubles;
+use crate::trouble::{Trouble, Troubles};
 
 /// The declaration of an input of the condition; no such key does not compile.
 pub const fn declared(key: &str) -> &'static input::Field {
@@ -208,7 +208,12 @@ pub fn read(values: &Values) -> Result<Posed, Troubles> {
 
 /// The same of what was asked, with the faults that were typed.
 pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
-    let mut posed = fault::pose(ask, &values.list(&WITH), values.shelf)?;
+    let own = |problem: Trouble| match &ask.machine_text {
+        Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
+        _ => problem,
+    };
+    let posed = fault::pose(ask, &values.list(&WITH), values.shelf);
+    let mut posed = posed.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
     Ok(posed)
 }

@@ -185,7 +185,9 @@ mod tests {
         let keys: Vec<&String> = root["troubles"][0].as_object().unwrap().keys().collect();
         assert_eq!(
             keys,
-            ["file", "line", "column", "found", "expected", "hint"]
+            [
+                "field", "file", "line", "column", "found", "expected", "hint"
+            ]
         );
     }
 }

@@ -70,7 +70,7 @@ fn compare(
     let sign = if difference > 0.0 { "+" } else { "" };
     told.figure = Some(Figure {
         figure: format!("{sign}{}", rpm(difference)),
-        label: format!("fan speed, less that of {}", in_words(posed, baseline)),
+        label: format!("fan speed, less that {}", in_words(posed, baseline)),
         key: "fan_speed",
     });
     told.headline(if comparison.equal {
@@ -124,7 +124,7 @@ fn in_words(posed: &Posed, baseline: &Posed) -> String {
     let temp = |p: &Posed| p.units.show(Kind::Temperature, p.case.now.oil_temp);
     let mut parts = Vec::new();
     if baseline.machine.name != posed.machine.name {
-        parts.push(baseline.machine.name.clone());
+        parts.push(format!("of the {}", baseline.machine.name));
     }
     if baseline.oil.name != posed.oil.name {
         parts.push(format!("on {}", baseline.oil.name));
@@ -138,9 +138,9 @@ fn in_words(posed: &Posed, baseline: &Posed) -> String {
         format!("with {name} at {severity}")
     }));
     if parts.is_empty() {
-        "the baseline".into()
+        "of the baseline".into()
     } else {
-        format!("the one {}", parts.join(", "))
+        parts.join(", ")
     }
 }
 

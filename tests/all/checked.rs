@@ -40,7 +40,7 @@ fn what_must_hold_between_inputs_is_checked_on_every_way_in() {
     let text = machine_text(&sound.machine);
     for (key, value, said) in CLASHES {
         let by_flag = refused(&[&format!("{key}={value}")]);
-        assert!(by_flag.starts_with(&format!("--set {key}: ")), "{by_flag}");
+        assert!(by_flag.starts_with(&format!("set.{key}: ")), "{by_flag}");
         assert!(by_flag.contains(said), "{by_flag}");
 
         let input = Input::find(key).unwrap();
@@ -61,7 +61,7 @@ fn what_must_hold_between_inputs_is_checked_on_every_way_in() {
 fn a_clash_is_named_where_it_was_set() {
     // The relief is checked against the valve's low setting, which is what was set here.
     let said = refused(&["valve.high=300 bar", "valve.low=250 bar"]);
-    assert!(said.starts_with("--set valve.low: [relief]"), "{said}");
+    assert!(said.starts_with("set.valve.low: [relief]"), "{said}");
 }
 
 #[test]
@@ -127,12 +127,9 @@ fn a_spread_that_makes_no_sense_is_refused() {
 #[test]
 fn what_is_given_twice_is_refused() {
     let said = refused(&["pump.ratio=1.4", "pump.ratio=1.5"]);
-    assert!(
-        said.contains("`pump.ratio` both here and by --set"),
-        "{said}"
-    );
+    assert!(said.contains("`pump.ratio` both here and by set"), "{said}");
     let said = refused(&["choices.steering=first", "choices.steering=in series"]);
-    assert!(said.contains("both here and by --set"), "{said}");
+    assert!(said.contains("both here and by set"), "{said}");
     for (flag, key, value) in [
         ("--engine-speed", "now.engine_speed", "800 rpm"),
         ("--oil-temp", "now.oil_temp", "70 C"),

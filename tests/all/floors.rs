@@ -24,8 +24,14 @@ const FLOORS: &[&[&str]] = &[
 
 /// The rooms whose members do not import each other, and what these have in common.
 const APART: &[(&str, &[&str])] = &[
-    ("question", &["basis", "field", "find", "state", "values"]),
-    ("tell", &["answer", "caution", "words"]),
+    (
+        "question",
+        &["basis", "field", "find", "readings", "state", "values"],
+    ),
+    (
+        "tell",
+        &["answer", "caution", "hazard", "readings", "words"],
+    ),
 ];
 
 /// Macros stand at the root of the crate; the room that each is written in.

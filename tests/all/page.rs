@@ -302,7 +302,7 @@ fn program(args: &[&str]) -> String {
 fn electric_fans_are_weighed_as_on_the_command_line() {
     let set = get(
         "/download/auxfan.json?fan_speed=33+%25&no_air_conditioning=on&at.front_1=pusher&at.bare=puller%2Bshroud\
-         &try.front_1=class-250*2&right_oil=iso-vg-46&off_road_speed=70+km/h",
+         &try.front_1=class-250*2&right_oil=iso-vg-46&road_speed=70+km/h",
     );
     let args = [
         "auxfan",
@@ -313,7 +313,7 @@ fn electric_fans_are_weighed_as_on_the_command_line() {
     ];
     let more = [
         "--at",
-        "front_1, bare=puller+shroud",
+        "front_1=pusher, bare=puller+shroud",
         "--try",
         "class-250@front_1*2",
     ];
@@ -718,7 +718,7 @@ fn a_difference_says_what_it_is_held_against() {
         "{first}"
     );
     let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
-    assert!(other.contains("less that with oil at -10 C"), "{other}");
+    assert!(other.contains("less that with oil at -10 °C"), "{other}");
 }
 
 #[test]
