@@ -1,5 +1,9 @@
 //! Logs: the reader on anything that may come, the synthetic drive, the real one.
 
+mod corpus;
+mod defects;
+mod simulated;
+
 use assert_cmd::Command;
 use oilwheel::model::Shelf;
 use oilwheel::model::log::{Choices, LogReader, Signal, Tally};
@@ -288,8 +292,57 @@ fn a_repair_shows_and_a_cooler_day_does_not() {
         "{}",
         answer["compare"]
     );
+    // It was hot enough to show a change, and there is none.
     let answer = json(&[&sick, "--compare", &sick]);
-    assert_eq!(answer["compare"]["outcome"], "cannot_tell");
+    assert_eq!(answer["compare"]["outcome"], "no_change");
+    // Several before and after, and columns that differ after.
+    let answer = json(&[
+        &sick,
+        &sick,
+        "--compare",
+        &well,
+        "--compare",
+        &well,
+        "--column-after",
+        "coolant=2",
+    ]);
+    assert_eq!(answer["compare"]["outcome"], "cooler");
+}
+
+/// A folder, and standard input.
+#[test]
+fn a_folder_is_a_table_and_a_dash_is_standard_input() {
+    let folder = std::env::temp_dir().join(format!("oilwheel-logs-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let hot = drive(8, [70.0, 300.0], true, 30.0, 2.0);
+    for (name, text) in [
+        ("a.csv", drive(9, [150.0, 320.0], true, 20.0, 2.0)),
+        ("b.csv", hot.clone()),
+        ("c.json", "[{\"time\": 0}]".into()),
+    ] {
+        std::fs::write(folder.join(name), text).unwrap();
+    }
+    let answer = json(&[&folder.to_string_lossy()]);
+    let logs = answer["logs"].as_array().unwrap();
+    let verdicts: Vec<&str> = logs
+        .iter()
+        .map(|l| l["verdict"].as_str().unwrap())
+        .collect();
+    assert_eq!(logs.len(), 3);
+    assert!(
+        verdicts[0].starts_with("hot") && verdicts[2] == "not read",
+        "{verdicts:?}"
+    );
+    assert!(logs[0]["log"].as_str().unwrap().ends_with("b.csv"));
+    let assert = Command::cargo_bin("oilwheel")
+        .unwrap()
+        .args(["log", "-", "--json"])
+        .write_stdin(hot)
+        .assert()
+        .code(0);
+    let answer: Value = serde_json::from_slice(&assert.get_output().stdout).unwrap();
+    assert_eq!(answer["rows_read"], 7200);
+    assert_eq!(answer["runs_hot"]["verdict"], "standing");
 }
 
 #[test]
