@@ -33,13 +33,19 @@ pub enum Hazard {
     Dirt,
     /// Used oil on the skin and as waste.
     UsedOil,
+    /// Wires that a fan's current is too much for.
+    Wiring,
+    /// Electric fans that start by themselves.
+    ElectricFan,
+    /// Fins and a condenser's lines, where a fan is fixed.
+    Condenser,
     /// Work that is for service information and trained people.
     Service,
 }
 
 impl Hazard {
     /// All of them.
-    pub const ALL: [Hazard; 16] = [
+    pub const ALL: [Hazard; 19] = [
         Hazard::Pressure,
         Hazard::Outlet,
         Hazard::Fan,
@@ -55,6 +61,9 @@ impl Hazard {
         Hazard::FailSafe,
         Hazard::Dirt,
         Hazard::UsedOil,
+        Hazard::Wiring,
+        Hazard::ElectricFan,
+        Hazard::Condenser,
         Hazard::Service,
     ];
 
@@ -70,6 +79,9 @@ impl Hazard {
         Hazard::Approval,
         Hazard::Service,
     ];
+
+    /// Those that fitting an electric fan has besides.
+    pub const ELECTRIC: &[Hazard] = &[Hazard::Wiring, Hazard::ElectricFan, Hazard::Condenser];
 
     /// Its key for a program.
     pub fn key(self) -> &'static str {
@@ -89,6 +101,9 @@ impl Hazard {
             Hazard::FailSafe => "fail_safe",
             Hazard::Dirt => "dirt",
             Hazard::UsedOil => "used_oil",
+            Hazard::Wiring => "wiring",
+            Hazard::ElectricFan => "electric_fan",
+            Hazard::Condenser => "condenser",
             Hazard::Service => "service_information",
         }
     }

@@ -45,6 +45,15 @@ pub fn words(hazard: Hazard) -> &'static str {
             "Dirt kills pumps: clean round a fitting before it is opened, and bleed and top up as the service information says."
         }
         Hazard::UsedOil => "Keep used oil off the skin; it is waste that is handed in.",
+        Hazard::Wiring => {
+            "A fuse of its own for each fan, near the battery or alternator; a relay and terminals for its starting current. Wire, fuse and relay follow local wiring practice, the fan's data sheet and the machine's service information before this."
+        }
+        Hazard::ElectricFan => {
+            "Take the battery off before wiring. Electric fans start by themselves, some with the engine off: keep hands and cords out of their plane."
+        }
+        Hazard::Condenser => {
+            "Do not fix a fan to the core with ties through its fins, and leave a condenser's lines alone: refrigerant is for licensed practice."
+        }
         Hazard::Service => {
             "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice."
         }

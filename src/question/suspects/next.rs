@@ -2,7 +2,7 @@
 
 use super::Suspects;
 use super::found::{Expected, NextTest};
-use super::weigh::Weighed;
+use super::weigh::Weighing;
 use crate::balance::Output;
 use crate::model::Machine;
 use crate::probe::{self, Probe, What};
@@ -49,7 +49,7 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
 }
 
 /// The tests that are still to be made, from the one that tells most a minute to the least.
-pub(super) fn tests(weighed: &Weighed<'_>, open: &[&'static Probe]) -> Vec<Test> {
+pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test> {
     let columns = posterior::outlooks(
         &weighed.forecast.hypotheses,
         &weighed.suspects,
@@ -92,7 +92,7 @@ fn test(machine: &Machine, probe: &'static Probe, outlooks: Vec<Outlook>) -> Tes
 }
 
 /// What a test would read under each hypothesis that is worth a line.
-pub(super) fn expected(weighed: &Weighed<'_>, test: &Test) -> Vec<Expected> {
+pub(super) fn expected(weighed: &Weighing<'_>, test: &Test) -> Vec<Expected> {
     // No tachometer and no flow meter reads less than nothing.
     let least = match test.told.probe.what.kind() {
         Kind::Speed | Kind::Flow => 0.0,

@@ -22,7 +22,7 @@ const FITS: f64 = 0.05;
 const EXPLAINED: usize = 4;
 
 /// What the readings make of each hypothesis; hypothesis 0 is that nothing is wrong that matters.
-pub(super) struct Weighed<'a> {
+pub(super) struct Weighing<'a> {
     pub request: &'a Suspects,
     pub forecast: Forecast,
     /// The readings, then those of the baseline.
@@ -71,7 +71,7 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     })
 }
 
-fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighed<'a>, Trouble> {
+fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
     let posed = &request.posed;
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
@@ -103,7 +103,7 @@ fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighed<'
         0 => 1.0,
         count => chance(nearest, count),
     };
-    Ok(Weighed {
+    Ok(Weighing {
         request,
         forecast,
         evidence,
@@ -113,7 +113,7 @@ fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighed<'
     })
 }
 
-impl Weighed<'_> {
+impl Weighing<'_> {
     /// The fault of a hypothesis; none for the one that nothing is wrong.
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
         let place = hypothesis.checked_sub(1)?;

@@ -3,8 +3,9 @@
 mod pictures;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
+use super::{Told, hazard, words};
 use crate::balance::{COLDEST, Heats, Warm};
+use crate::model::Hazard;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Spot, Tried, Would};
@@ -38,7 +39,9 @@ pub fn tell(request: &Auxfan, found: &Found) -> Told {
         told.show(Block::Table(pictures::front(request, found)));
     }
     told.show(Block::Next(next(found.slow).into()));
-    told.show(Block::Safety(safety()));
+    told.show(Block::Safety(hazard::lines(
+        &[Hazard::ELECTRIC, Hazard::GENERAL].concat(),
+    )));
     told.cautions.clone_from(&found.cautions);
     told.series = Series::of(&found.series);
     told
@@ -370,17 +373,4 @@ fn next(slow: bool) -> &'static str {
     } else {
         "the main fan's own speed at full command, before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
     }
-}
-
-/// What can hurt.
-fn safety() -> Vec<String> {
-    let mut lines: Vec<String> = [
-        "A fuse of its own for each fan, near the battery or alternator; a relay and terminals for its starting current. Wire, fuse and relay follow local wiring practice, the fan's data sheet and the machine's service information before this.",
-        "Take the battery off before wiring. Electric fans start by themselves, some with the engine off: keep hands and cords out of their plane.",
-        "Do not fix a fan to the core with ties through its fins, and leave a condenser's lines alone: refrigerant is for licensed practice.",
-    ]
-    .map(String::from)
-    .to_vec();
-    lines.extend(caution::safety());
-    lines
 }
