@@ -1,5 +1,9 @@
 //! Logs: the reader on anything that may come, the synthetic drive, the real one.
 
+mod corpus;
+mod defects;
+mod simulated;
+
 use assert_cmd::Command;
 use oilwheel::model::Shelf;
 use oilwheel::model::log::{Choices, LogReader, Signal, Tally};
@@ -288,8 +292,36 @@ fn a_repair_shows_and_a_cooler_day_does_not() {
         "{}",
         answer["compare"]
     );
+    // It was hot enough to show a change, and there is none.
     let answer = json(&[&sick, "--compare", &sick]);
-    assert_eq!(answer["compare"]["outcome"], "cannot_tell");
+    assert_eq!(answer["compare"]["outcome"], "no_change");
+    // Several before and after, and columns that differ after.
+    let answer = json(&[
+        &sick,
+        &sick,
+        "--compare",
+        &well,
+        "--compare",
+        &well,
+        "--column-after",
+        "coolant=2",
+    ]);
+    assert_eq!(answer["compare"]["outcome"], "cooler");
+}
+
+/// Standard input.
+#[test]
+fn a_dash_is_standard_input() {
+    let hot = drive(8, [70.0, 300.0], true, 30.0, 2.0);
+    let assert = Command::cargo_bin("oilwheel")
+        .unwrap()
+        .args(["log", "-", "--json"])
+        .write_stdin(hot)
+        .assert()
+        .code(0);
+    let answer: Value = serde_json::from_slice(&assert.get_output().stdout).unwrap();
+    assert_eq!(answer["rows_read"], 7200);
+    assert_eq!(answer["runs_hot"]["verdict"], "standing");
 }
 
 #[test]
@@ -557,6 +589,7 @@ fn several_logs_stand_in_a_table() {
         ("a.csv", &cool),
         ("b.csv", &sick),
         ("c.csv", &"Time,RPM\n0,700\n1,700\n".into()),
+        ("d.json", &"[{\"time\": 0}]".into()),
     ] {
         std::fs::write(folder.join(name), text).unwrap();
     }
@@ -575,6 +608,7 @@ fn several_logs_stand_in_a_table() {
         of(2, "log").ends_with("c.csv") && of(2, "verdict") == "not_read",
         "{answer}"
     );
+    assert!(of(3, "log").ends_with("d.json") && of(3, "verdict") == "not_read");
     assert!(logs[2]["troubles"][0].as_str().unwrap().contains("coolant"));
     // What says nothing to a table is said to.
     let caution = &answer["cautions"][0];

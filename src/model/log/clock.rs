@@ -247,7 +247,7 @@ pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
                 .filter(|n| n.1.is_empty())
                 .map(|n| n.0),
         };
-        let times: Vec<f64> = cells.iter().filter_map(|c| read(c)).collect();
+        let times: Vec<f64> = cells.iter().filter_map(read).collect();
         let pairs = || times.windows(2);
         cells.len() >= 3
             && times.len() * 10 >= cells.len() * 9

@@ -160,8 +160,13 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     let mut best: Option<((usize, usize), usize, usize)> = None;
     let mut other = None;
     for (table, (separator, rows)) in tables.iter().enumerate() {
+        // Where readings stand under headings that name the coolant, what comes below is a further session.
+        let mut coolant = false;
         for (at, row) in rows.iter().take(HEADINGS).enumerate() {
             let cells = &row.cells;
+            if coolant && cells.iter().any(|c| is_value(c)) {
+                break;
+            }
             if cells.len() < 2 || cells.len() > 2000 {
                 continue;
             }
@@ -173,9 +178,11 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
             if cells.iter().filter(number).count() * 2 > cells.len() {
                 continue;
             }
-            let heads = cells.iter().map(|c| Head::read(c));
-            let known = |h: &Head| h.meaning.is_some() || said.iter().any(|s| h.is(s));
-            let score = (heads.filter(known).count(), cells.len());
+            let heads: Vec<Head> = cells.iter().map(|c| Head::read(c)).collect();
+            let known = |h: &&Head| h.meaning.is_some() || said.iter().any(|s| h.is(s));
+            let score = (heads.iter().filter(known).count(), cells.len());
+            let named = |h: &Head| matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)));
+            coolant |= score.0 >= 2 && heads.iter().any(named);
             match best {
                 Some((b, t, _)) if score <= b => {
                     if score.0 >= 2 && score.0 == b.0 && t != table {
@@ -256,7 +263,7 @@ fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
             let of_row = units && !cell::missing(text.as_bytes());
             (of_row || names::any_unit(&text)).then_some(text)
         });
-        let unit = unit.last().unwrap_or_default();
+        let unit = { unit }.next_back().unwrap_or_default();
         let all: Vec<&str> = read.iter().map(|h| h.name.as_str()).collect();
         let all = Head::read(all.join(" ").as_bytes());
         let best = read.into_iter().max_by_key(sure);

@@ -248,8 +248,8 @@ impl<R: Read> LogReader<R> {
                 mixed = Some(lane.at);
             }
             lane.value = value;
-            lane.zero =
-                matches!(cell::number(cell, lane.column.marks), Some((v, _)) if v.abs() < 1e-9);
+            let (factor, zero) = lane.column.scale;
+            lane.zero = (value - zero).abs() < 1e-9 * factor;
             lane.cell.clear();
             lane.cell.extend_from_slice(cell);
         }
