@@ -8,7 +8,7 @@ use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
 use super::read::in_range;
 use crate::input::Input;
-use crate::quantity::{Kind, Measure, Units, parse};
+use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles, mention, near};
 use serde::{Deserialize, Serialize};
 

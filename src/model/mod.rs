@@ -9,6 +9,7 @@ mod check;
 mod checked;
 mod hazard;
 mod library;
+#[cfg(feature = "logs")]
 pub mod log;
 mod machine;
 mod oil_sheet;
@@ -22,7 +23,7 @@ pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use case::{
     COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
 };
-pub use caution::{Caution, LogCaution, Whose};
+pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use checked::CheckedCase;
 pub use hazard::Hazard;

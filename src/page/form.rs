@@ -246,7 +246,7 @@ impl Form<'_> {
                     label { input type="checkbox" name=(key) value=(oil) checked[typed.all(key).any(|o| o == oil)]; " " (name) }
                 }
             }
-            p.wrong id={ (super::fields::id(key)) "-wrong" } {}
+            p.wrong id={ (super::fields::id(key)) "-wrong" } { (self.fields.said_of(key)) }
         }
     }
 

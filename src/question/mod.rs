@@ -19,6 +19,7 @@ pub mod first_look;
 pub mod fit;
 pub mod flush;
 pub mod heat;
+#[cfg(feature = "logs")]
 pub mod log;
 pub mod oil;
 pub mod readings;
@@ -96,6 +97,7 @@ pub static ALL: &[&Question] = &[
     &heat::QUESTION,
     &auxfan::QUESTION,
     &trip::QUESTION,
+    #[cfg(feature = "logs")]
     &log::QUESTION,
     &sweep::QUESTION,
     &flush::QUESTION,

@@ -6,6 +6,7 @@ pub mod fit;
 pub mod forecast;
 pub mod information;
 pub mod inverse;
+#[cfg(feature = "logs")]
 pub mod log;
 pub mod posterior;
 pub mod rating;

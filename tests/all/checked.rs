@@ -150,7 +150,9 @@ fn what_is_given_twice_is_refused() {
         ask.set = vec![format!("{key}={value}")];
         let said = ask.pose(Shelf::LibraryOnly).unwrap_err();
         assert_eq!(said.len(), 1);
-        assert!(said[0].found.contains(&format!("by {flag}")), "{said:?}");
+        let field = flag.trim_start_matches("--").replace('-', "_");
+        let by = format!("by {field}");
+        assert!(said[0].to_string().contains(&by), "{said:?}");
     }
 }
 

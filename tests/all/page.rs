@@ -668,7 +668,7 @@ fn answers_speak_of_fields_and_not_of_flags() {
     .body;
     assert_eq!(flags(&log), Vec::<&str>::new(), "{log}");
     let said = [
-        ("“Outer air”", &log),
+        ("“Ambient temperature”", &log),
         ("“Which column is which”", &log),
         ("“What is poured", &all),
     ];
@@ -676,11 +676,10 @@ fn answers_speak_of_fields_and_not_of_flags() {
         assert!(page.contains(name), "{name}");
     }
     for label in [
-        "Outer air",
-        "Where electric fans may sit",
+        "Ambient temperature",
         "All begins as cold as the day",
         "Which column is which",
-        "Share that comes out in a round",
+        "Fraction of the fill that comes out in a round",
         "How far rows are apart",
         "What the engine burns",
         "Figures (JSON)",

@@ -140,9 +140,9 @@ const changed = (page, was) => until(`another number than ${was}`,
   const page = await open('fault and units', '/speed');
   const sound = await number(page);
   await page.getByText('Put a fault on').click();
-  await page.locator('#fault').selectOption('worn-pump');
-  await page.waitForURL(/fault=worn-pump/);
-  await page.locator('#fault-severity').fill('0.8');
+  await page.locator('#with').selectOption('worn-pump');
+  await page.waitForURL(/with=worn-pump/);
+  await page.locator('#with-severity').fill('0.8');
   await changed(page, sound);
   check('worn, it is slower', rpm(await number(page)) < rpm(sound));
   await page.locator('#units').selectOption('us');

@@ -11,7 +11,9 @@
 //! | `layout.rs` | from the first stretch of a file: heads, units, decimal marks, clock; and what of that was guessed |
 //! | `stream.rs` | row after row; what is dropped is counted and named |
 //! | `tally.rs` | what is read and counted |
+//! | `caution.rs` | what must be borne in mind about a log |
 
+mod caution;
 mod cell;
 mod clock;
 mod layout;
@@ -22,6 +24,7 @@ mod source;
 mod stream;
 mod tally;
 
+pub use caution::LogCaution;
 pub use layout::{Choices, Column, Guess, Guessed, Layout, TimeUnit};
 pub use names::{SIGNALS, Signal};
 pub use stream::LogReader;

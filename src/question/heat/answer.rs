@@ -75,6 +75,7 @@ impl Found {
         let here = &side_by_side[0];
         let (warm, steady, limiting_ambient) = (here.warm, here.steady, here.limiting_ambient);
         let b = &warm.budget;
+        let [coolant, oil, air] = b.left;
         let limit = warm.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
         let [boiling_low, boiling_high] = boiling(&warm.case);
         let by_formula = by_formula(request, here, limit);
@@ -99,11 +100,7 @@ impl Found {
             oil_cooler_heat: b.oil_cooler_heat,
             oil_surface_heat: b.oil_surface_heat,
             ahead_heat: b.ahead_heat,
-            residuals: Residuals {
-                coolant: b.left[0],
-                oil: b.left[1],
-                air: b.left[2],
-            },
+            residuals: Residuals { coolant, oil, air },
             limiting_ambient,
             limiting_ambient_by_formula: by_formula.map(|f| f.0),
             air_to_boil: by_formula.map(|f| f.1),

@@ -1,6 +1,6 @@
 //! What a log's own state asks to be borne in mind.
 
-use crate::model::LogCaution;
+use crate::model::log::LogCaution;
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::vary::log::Digest;
 

@@ -209,6 +209,12 @@ impl Climbs {
                 .clamp(0.0, 219.0) as usize;
             self.moving[at] += sample.step;
         }
+        // Before it rises the first time, the trough is the last moment at which it was lowest.
+        let unrisen = self.rising && self.now.ends[1] <= self.now.ends[0];
+        if unrisen && coolant <= self.now.ends[0] {
+            self.begin(sample.time, coolant);
+            return;
+        }
         self.since.add(&last, sample.step, coolant);
         let on = if self.rising { 1.0 } else { -1.0 };
         let beyond = on * (coolant - self.now.ends[1]);
