@@ -311,31 +311,10 @@ fn a_repair_shows_and_a_cooler_day_does_not() {
     assert_eq!(answer["compare"]["outcome"], "cooler");
 }
 
-/// A folder, and standard input.
+/// Standard input.
 #[test]
-fn a_folder_is_a_table_and_a_dash_is_standard_input() {
-    let folder = std::env::temp_dir().join(format!("oilwheel-logs-{}", std::process::id()));
-    std::fs::create_dir_all(&folder).unwrap();
+fn a_dash_is_standard_input() {
     let hot = drive(8, [70.0, 300.0], true, 30.0, 2.0);
-    for (name, text) in [
-        ("a.csv", drive(9, [150.0, 320.0], true, 20.0, 2.0)),
-        ("b.csv", hot.clone()),
-        ("c.json", "[{\"time\": 0}]".into()),
-    ] {
-        std::fs::write(folder.join(name), text).unwrap();
-    }
-    let answer = json(&[&folder.to_string_lossy()]);
-    let logs = answer["logs"].as_array().unwrap();
-    let verdicts: Vec<&str> = logs
-        .iter()
-        .map(|l| l["verdict"].as_str().unwrap())
-        .collect();
-    assert_eq!(logs.len(), 3);
-    assert!(
-        verdicts[0] == "standing" && verdicts[2] == "not_read",
-        "{verdicts:?}"
-    );
-    assert!(logs[0]["log"].as_str().unwrap().ends_with("b.csv"));
     let assert = Command::cargo_bin("oilwheel")
         .unwrap()
         .args(["log", "-", "--json"])
@@ -612,6 +591,7 @@ fn several_logs_stand_in_a_table() {
         ("a.csv", &cool),
         ("b.csv", &sick),
         ("c.csv", &"Time,RPM\n0,700\n1,700\n".into()),
+        ("d.json", &"[{\"time\": 0}]".into()),
     ] {
         std::fs::write(folder.join(name), text).unwrap();
     }
@@ -630,6 +610,7 @@ fn several_logs_stand_in_a_table() {
         of(2, "log").ends_with("c.csv") && of(2, "verdict") == "not_read",
         "{answer}"
     );
+    assert!(of(3, "log").ends_with("d.json") && of(3, "verdict") == "not_read");
     assert!(logs[2]["troubles"][0].as_str().unwrap().contains("coolant"));
     // What says nothing to a table is said to.
     let caution = &answer["cautions"][0];
