@@ -175,7 +175,7 @@ fn other(
         "schema" => {
             let key = given("question").unwrap_or_default();
             let found = question::find(key).ok_or_else(|| no_question(key));
-            one(found.map(|q| report::schema(q)))
+            one(found.map(report::schema))
         }
         "run" => repeated(given("file").unwrap_or_default(), output),
         _ => one(manual::page(given("command"))),

@@ -311,16 +311,19 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told 
     told
 }
 
+/// A temperature, °C, and the viscosity there.
+type Isotherm = (f64, fn(&AtShare) -> f64);
+
 /// Viscosity of the blend versus the share of the second oil at a few temperatures.
 fn versus_share(units: Units, second: &str, found: &Blend) -> Chart {
     let y = |nu| units.number(Kind::KinematicViscosity, nu);
-    let all: [(f64, fn(&AtShare) -> f64); 4] = [
+    let all: [Isotherm; 4] = [
         (-20.0, |s| s.at_minus_20),
         (0.0, |s| s.at_0),
         (40.0, |s| s.at_40),
         (100.0, |s| s.at_100),
     ];
-    let curve = |(t, nu): &(f64, fn(&AtShare) -> f64)| Curve {
+    let curve = |(t, nu): &Isotherm| Curve {
         name: format!(
             "at {}",
             units.show(Kind::Temperature, Kind::Temperature.from_json(*t))
