@@ -624,7 +624,8 @@ fn several_logs_stand_in_a_table() {
     );
     // The same logs, one after a repair.
     let answer = json(&[&paths[1], "--compare", &paths[0]]);
-    assert_eq!(answer["compare"]["outcome"], "cooler", "{answer}");
+    // Neither holds a pace for long enough to compare them.
+    assert_eq!(answer["compare"]["outcome"], "cannot_tell", "{answer}");
 }
 
 /// A guess is told with what it may be otherwise and the flag that decides; with that flag it is no guess, and °C become °F.
