@@ -1,5 +1,7 @@
 //! A machine built in code, its inputs typed with their units. The machine is invented.
 
+#![expect(clippy::print_stdout, reason = "an example shows what it finds")]
+
 use oilwheel::prelude::*;
 
 fn main() -> Result<(), Troubles> {

@@ -1,5 +1,7 @@
 //! Solves a machine and prints what limits its fan.
 
+#![expect(clippy::print_stdout, reason = "an example shows what it finds")]
+
 use oilwheel::prelude::*;
 
 fn main() -> Result<(), Troubles> {

@@ -1,5 +1,7 @@
 //! Weighs readings of a machine: which cause is how probable. The readings are invented.
 
+#![expect(clippy::print_stdout, reason = "an example shows what it finds")]
+
 use oilwheel::prelude::*;
 
 const READINGS: &str = r#"

@@ -1,5 +1,7 @@
 //! Sweeps oil temperature and engine speed over 10,000 states, and counts what limits the fan.
 
+#![expect(clippy::print_stdout, reason = "an example shows what it finds")]
+
 use oilwheel::prelude::*;
 use std::collections::BTreeMap;
 

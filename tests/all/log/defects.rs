@@ -17,7 +17,7 @@ fn peak(log: &Digest) -> f64 {
 
 fn refused(text: &[u8], choices: &Choices) -> String {
     let read = digest(|| Ok(text), "log.csv", choices, &LEVELS, &mut |_| {});
-    let troubles = read.err().expect("it was read");
+    let troubles = read.expect_err("it was read");
     troubles.iter().map(ToString::to_string).collect()
 }
 
@@ -305,7 +305,11 @@ fn thousands_are_settled_by_the_column() {
         ..Choices::default()
     };
     let said = digest(
-        || Ok(format!("Time;ECT;RPM\n{text}").into_bytes()).map(std::io::Cursor::new),
+        || {
+            Ok(std::io::Cursor::new(
+                format!("Time;ECT;RPM\n{text}").into_bytes(),
+            ))
+        },
         "log.csv",
         &decimals,
         &LEVELS,
@@ -383,7 +387,7 @@ fn strange_files_are_read_or_named_and_never_held() {
         Ok(head.chain(std::io::repeat(b'9').take(300 << 20)))
     };
     let said = digest(open, "log.csv", &Choices::default(), &LEVELS, &mut |_| {});
-    let said = said.err().expect("it was read")[0].to_string();
+    let said = said.expect_err("it was read")[0].to_string();
     assert!(said.contains("does not end"), "{said}");
 }
 
