@@ -151,7 +151,10 @@ impl Form<'_> {
                     .iter()
                     .map(|(k, w)| ((*k).into(), (*w).into()))
                     .collect();
-                fields.choice(key, field.label, &names)
+                html! {
+                    (fields.choice(key, field.label, &names))
+                    @if !field.help.is_empty() { p.help { (field.help) } }
+                }
             }
             (Takes::Switch, _) => fields.tick(key, field.label),
             (Takes::Text(_), _) => fields.text_or_file(

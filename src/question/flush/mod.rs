@@ -43,14 +43,12 @@ pub const METHOD: Field = Field::new(
     "method",
     Takes::Choice(&[
         ("drain", "drain and refill"),
-        ("reservoir", "suck out the reservoir and refill it"),
-        (
-            "return-line",
-            "through the return line: fresh oil is poured in while the old runs out of it",
-        ),
+        ("reservoir", "empty and refill the reservoir"),
+        ("return-line", "through the return line"),
     ]),
     "Method",
 )
+.help("Through the return line: fresh oil is poured in while the old runs out of it.")
 .usually("drain");
 
 /// How much old oil may be left.
