@@ -4,6 +4,7 @@ mod air;
 mod budget;
 mod follow;
 mod heat;
+mod pumping;
 mod rates;
 mod ready;
 mod solve;

@@ -4,7 +4,7 @@ use super::case::{Case, PARTS, Shape};
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section};
-use crate::input::unit::{RPM, celsius};
+use crate::input::unit::{BAR, RPM, celsius};
 use crate::input::{Field, Input, Place};
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::{Trouble, Troubles};
@@ -33,7 +33,26 @@ pub const USUAL: &[Field] = &[
         place: Place::FanAir,
         help: "air temperature at the fan, behind the core, when warm",
     },
+    Field {
+        key: "air_release",
+        kind: Kind::AbsolutePressure,
+        low: 0.02 * BAR,
+        high: BAR,
+        usual: f64::NAN,
+        place: Place::Inlet,
+        help: "absolute pressure at which its oil gives up the dissolved air; not given: the oil's own",
+    },
 ];
+
+/// What is given for an input that its file leaves out, where that depends on the machine.
+fn derived(machine: &Machine, key: &str) -> Option<f64> {
+    let value = |key: &str| Some(machine.value(Input::find(key)?)?.value);
+    match key {
+        "pump.fill_speed" => Some(value("pump.ratio")? * machine.usual("full").value),
+        "fan.rated_diameter" => value("fan.diameter"),
+        _ => None,
+    }
+}
 
 const fn speed(key: &'static str, usual: f64, help: &'static str) -> Field {
     Field {
@@ -305,6 +324,12 @@ impl Machine {
             values,
             correlations: Vec::new(),
         };
+        let mut machine = machine;
+        for input in machine.left_out.clone() {
+            if let Some(value) = derived(&machine, &input.key()) {
+                machine.values[usize::from(input.0)] = Some(Measure { value, spread: 0.0 });
+            }
+        }
         machine.cross_check(&mut reader, &all);
         let machine = Self {
             correlations: machine.read_correlations(&mut reader, &all),
@@ -550,7 +575,7 @@ impl Machine {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
 
-    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`.
+    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`; `air_release` is no number where the oil's own holds.
     pub fn usual(&self, key: &str) -> Measure {
         let at = USUAL.iter().position(|f| f.key == key).unwrap_or(0);
         self.usual[at]
@@ -579,6 +604,10 @@ impl Machine {
             let key = input.key();
             let field = input.field();
             let from_oil = || {
+                let release = self.usual("air_release");
+                if field.key == "air_release" && release.value.is_finite() {
+                    return Some(release);
+                }
                 let at = crate::fluid::oil::Oil::<f64>::FIELDS
                     .iter()
                     .position(|f| f.key == field.key)?;
@@ -608,6 +637,18 @@ impl Machine {
         let has = |part: &str| self.has(part);
         let case = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.value))?;
         let spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        let (least, release) = (case.pump.least_inlet, case.oil.air_release);
+        if least < release {
+            let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
+            return Err(Trouble::input(
+                format!(
+                    "`pump.least_inlet` of {} below the {} at which the oil gives up its air",
+                    show(least),
+                    show(release)
+                ),
+                "a least inlet pressure of at least `air_release`",
+            ));
+        }
         Ok((case, spread))
     }
 }

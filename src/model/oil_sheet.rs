@@ -2,7 +2,7 @@
 
 use super::read::{Reader, Section, in_range};
 use crate::fluid::oil::{Curve, Oil};
-use crate::input::unit::celsius;
+use crate::input::unit::{BAR, celsius};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 
@@ -233,6 +233,9 @@ fn usual() -> (Oil, Oil) {
         pressure_viscosity: 18e-9,
         shear_loss: 1.0,
         air: 0.0,
+        air_release: 0.2 * BAR,
     });
-    (oil, oil.map(&mut |_, _| 0.0))
+    let mut spread = oil.map(&mut |_, _| 0.0);
+    spread.air_release = 0.1 * BAR;
+    (oil, spread)
 }

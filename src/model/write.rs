@@ -44,7 +44,8 @@ pub fn machine_text(machine: &Machine) -> String {
         quoted(&machine.fill)
     );
     for field in USUAL {
-        line(&mut text, field, Some(machine.usual(field.key)));
+        let usual = Some(machine.usual(field.key)).filter(|m| m.value.is_finite());
+        line(&mut text, field, usual, field.usual);
     }
     let mut inputs = Input::all();
     for part in PARTS {
@@ -68,7 +69,8 @@ pub fn machine_text(machine: &Machine) -> String {
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
-            line(&mut one, field, given);
+            let usual = machine.value(input).map_or(field.usual, |m| m.value);
+            line(&mut one, field, given, usual);
             if !there {
                 one = one
                     .lines()
@@ -99,8 +101,8 @@ pub fn machine_text(machine: &Machine) -> String {
     text
 }
 
-/// One field: its meaning and range, and its value.
-fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
+/// One field: its meaning and range, and its value, or what is taken without one.
+fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) {
     let range = format!(
         "{} to {}",
         field.kind.typed(field.low),
@@ -111,13 +113,8 @@ fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
         Some(m) => {
             let _ = writeln!(text, "{} = \"{}\"", field.key, with_spread(field.kind, m));
         }
-        None if field.usual.is_finite() => {
-            let _ = writeln!(
-                text,
-                "# {} = \"{}\"",
-                field.key,
-                field.kind.typed(field.usual)
-            );
+        None if usual.is_finite() => {
+            let _ = writeln!(text, "# {} = \"{}\"", field.key, field.kind.typed(usual));
         }
         None => {
             let _ = writeln!(text, "# {} = \"…\"", field.key);

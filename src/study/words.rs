@@ -309,6 +309,10 @@ pub fn next(limit: Limit) -> &'static str {
         Limit::Relief => {
             "what presses so hard: fan, motor or return line; the relief should be shut."
         }
+        Limit::Belt => {
+            "the belt's tension and its condition, and whether the pump turns freely: a slipping belt does not last."
+        }
+        Limit::Air => "the fan where no wind drives it: standing, with full fan asked for.",
         Limit::Standstill => {
             "whether engine and pump turn, and whether the oil is warm enough to flow."
         }
@@ -384,12 +388,12 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
         screen: case.screen.is_some(),
         labels,
         limiting: match limit {
-            Limit::Displacement => "pump",
+            Limit::Displacement | Limit::Belt => "pump",
             Limit::Inlet => "suction",
             Limit::Regulator => "regulator",
             Limit::Valve => "valve",
             Limit::Relief => "relief",
-            Limit::Standstill => "motor",
+            Limit::Air | Limit::Standstill => "motor",
         },
     }
 }
@@ -399,9 +403,13 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
     let mut said = posed.cautions.clone();
     let nu = state.oil_viscosity * 1e6;
     if state.belt_slip > 0.005 {
+        let slip = match (state.belt_slip * 20.0).round() / 20.0 {
+            rough if rough > 0.0 => format!("about {}", posed.units.show(Kind::Share, rough)),
+            _ => "a little".to_owned(),
+        };
         said.push(format!(
-            "The belt slips by {}: it cannot carry the torque that the pump asks for.",
-            posed.units.show(Kind::Share, state.belt_slip)
+            "The belt slips, by {}: it cannot carry the torque that the pump asks for. A slipping belt does not last, and how much it slips is no sharp figure.",
+            slip
         ));
     }
     if posed.case.now.engine_speed <= 0.0 {
@@ -411,13 +419,14 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
             "Oil runs, but not with the pressure that it takes to keep the fan turning.".into(),
         );
     }
-    if state.inlet_pressure < posed.case.pump.least_inlet * 1.05
-        && posed.case.now.engine_speed > 0.0
-    {
-        said.push("The pump's inlet is starved or nearly so: expect whine, and air drawn from the oil. How much the pump still delivers then rests on a judgment (the least inlet pressure).".into());
+    if state.starved() {
+        said.push("The pump's inlet is starved: expect whine, and air drawn from the oil. How much the pump still delivers then rests on engineering assumptions (the least inlet pressure, and the pressure at which the oil releases its air).".into());
     }
     if nu > 400.0 && posed.case.now.engine_speed > 0.0 {
         said.push("At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into());
+    }
+    if nu > 1000.0 && posed.case.now.engine_speed > 0.0 {
+        said.push("Above 1000 mm²/s viscous friction and filling are extrapolated: nothing measured stands behind them.".into());
     }
     if nu < 6.0 {
         said.push(format!(
