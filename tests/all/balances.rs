@@ -42,6 +42,11 @@ fn every_case_settles_and_closes() {
         let (state, operating) =
             State::of(&case).unwrap_or_else(|t| panic!("case {k}: {t}\n{case:?}"));
         limits.insert(operating.limit);
+        assert_eq!(
+            operating.limit == Limit::Standstill,
+            operating.omega <= 0.0,
+            "case {k}: {operating:?}\n{case:?}"
+        );
         all.push(operating.evaluations);
         if operating.omega > 0.0 {
             turning.push(operating.evaluations);

@@ -3,6 +3,7 @@
 
 mod auxfan;
 mod balances;
+mod circuit;
 mod cli;
 mod driven;
 mod faults;
