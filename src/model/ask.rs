@@ -110,14 +110,8 @@ impl Ask {
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
-            words if named(words, "full") => Some(Measure {
-                value: 1.0,
-                spread: 0.0,
-            }),
-            words if named(words, "least") => Some(Measure {
-                value: 0.0,
-                spread: 0.0,
-            }),
+            words if named(words, "full") => Some(Measure::exact(1.0)),
+            words if named(words, "least") => Some(Measure::exact(0.0)),
             words => read("--command", "command", words),
         };
         let engine_speed = match (&machine, &self.engine_speed) {
@@ -147,6 +141,7 @@ impl Ask {
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
+            spread.factors.put(*input, measure.factor);
         }
         let units = self.units;
         let worded = |field: &Field, value: f64, half: f64, typed: bool| {
@@ -197,7 +192,7 @@ impl Ask {
         for (input, measure) in &sets {
             said.push((
                 input.key(),
-                units.show_spread(input.field().kind, measure.value, measure.spread),
+                units.show_measure(input.field().kind, *measure),
             ));
         }
         let cautions = oil.cautions(case.now.oil_temp, self.units);

@@ -221,10 +221,7 @@ impl Machine {
         let mut fill = String::new();
         let mut usual: Vec<Measure> = USUAL
             .iter()
-            .map(|f| Measure {
-                value: f.usual,
-                spread: 0.0,
-            })
+            .map(|f| Measure::exact(f.usual))
             .collect();
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
@@ -295,10 +292,7 @@ impl Machine {
                             }
                         } else {
                             for (i, field) in part.fields.iter().enumerate() {
-                                values[base + i] = Some(Measure {
-                                    value: field.usual,
-                                    spread: 0.0,
-                                });
+                                values[base + i] = Some(Measure::exact(field.usual));
                             }
                         }
                     }
@@ -327,7 +321,7 @@ impl Machine {
         let mut machine = machine;
         for input in machine.left_out.clone() {
             if let Some(value) = derived(&machine, &input.key()) {
-                machine.values[usize::from(input.0)] = Some(Measure { value, spread: 0.0 });
+                machine.values[usize::from(input.0)] = Some(Measure::exact(value));
             }
         }
         machine.cross_check(&mut reader, &all);
@@ -586,15 +580,9 @@ impl Machine {
         Now {
             engine_speed: self.usual("idle"),
             oil_temp: self.usual("oil_temp"),
-            command: Measure {
-                value: 1.0,
-                spread: 0.0,
-            },
+            command: Measure::exact(1.0),
             air_temp: self.usual("air_temp"),
-            altitude: Measure {
-                value: 0.0,
-                spread: 0.0,
-            },
+            altitude: Measure::exact(0.0),
         }
     }
 
@@ -613,8 +601,8 @@ impl Machine {
                     .position(|f| f.key == field.key)?;
                 let (mut value, mut spread) = (oil.oil, oil.spread);
                 Some(Measure {
-                    value: *value.slot(at)?,
-                    spread: *spread.slot(at)?,
+                    factor: oil.factors.get(at).copied().unwrap_or(false),
+                    ..Measure::within(*value.slot(at)?, *spread.slot(at)?)
                 })
             };
             let found = match key.as_str() {
@@ -623,10 +611,7 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
-                _ if input.part() == "now" => Some(Measure {
-                    value: field.usual,
-                    spread: 0.0,
-                }),
+                _ if input.part() == "now" => Some(Measure::exact(field.usual)),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };
@@ -636,7 +621,11 @@ impl Machine {
         };
         let has = |part: &str| self.has(part);
         let case = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.value))?;
-        let spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        let mut spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        for input in Input::all() {
+            let factor = all(input).is_ok_and(|m| m.factor);
+            spread.factors.put(input, factor);
+        }
         let (least, release) = (case.pump.least_inlet, case.oil.air_release);
         if least < release {
             let show = |v| Units::Si.show(Kind::AbsolutePressure, v);

@@ -21,6 +21,8 @@ pub struct OilSheet {
     pub oil: Oil,
     /// The spread of those, as half widths of about 95 %.
     pub spread: Oil,
+    /// Which of those are meant as factors, in the order of the fields.
+    pub factors: Vec<bool>,
 }
 
 /// One entry of a data sheet.
@@ -74,10 +76,7 @@ impl OilSheet {
         if let Some(Err(t)) = density.map(|f| {
             in_range(
                 f,
-                Measure {
-                    value: oil.density,
-                    spread: 0.0,
-                },
+                Measure::exact(oil.density),
                 Units::Si,
             )
         }) {
@@ -94,6 +93,7 @@ impl OilSheet {
             curve,
             oil,
             spread,
+            factors: Vec::new(),
         })
     }
 
@@ -111,11 +111,17 @@ impl OilSheet {
         let name = word(reader.words(&all, "name"));
         let status = word(reader.words(&all, "status"));
         let (mut oil, mut spread) = usual();
+        let mut factors = vec![false; Oil::<f64>::FIELDS.len()];
         if let Some(section) = reader.section(all.table, "oil") {
             let fields = reader.part(&section, "oil", Oil::<f64>::FIELDS);
-            for (i, measure) in fields.into_iter().enumerate() {
+            let given = |i: usize| {
+                let field = Oil::<f64>::FIELDS.get(i);
+                field.is_some_and(|f| section.table.contains_key(f.key))
+            };
+            for (i, measure) in fields.into_iter().enumerate().filter(|(i, _)| given(*i)) {
                 if let (Some(m), Some(v), Some(s)) = (measure, oil.slot(i), spread.slot(i)) {
                     (*v, *s) = (m.value, m.spread);
+                    factors[i] = m.factor;
                 }
             }
         }
@@ -146,6 +152,7 @@ impl OilSheet {
                 curve,
                 oil,
                 spread,
+                factors,
             }),
             Err(trouble) => {
                 reader.note(trouble, data_span);
@@ -188,6 +195,7 @@ impl OilSheet {
             curve,
             oil,
             spread: between(&a.spread, &b.spread),
+            factors: Vec::new(),
         })
     }
 

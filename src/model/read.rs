@@ -220,10 +220,7 @@ impl<'t> Reader<'t> {
                     ));
                     self.note(trouble, section.span.clone());
                 }
-                let usual = Measure {
-                    value: field.usual,
-                    spread: 0.0,
-                };
+                let usual = Measure::exact(field.usual);
                 found.or((!given && field.usual.is_finite()).then_some(usual))
             })
             .collect()

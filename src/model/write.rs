@@ -13,7 +13,7 @@ pub fn machine_text(machine: &Machine) -> String {
     let _ = writeln!(
         text,
         "# A machine for oilwheel. Each value stands with its unit, and with ± where it is not known well:\n\
-         # ± is the half width that holds in about 95 of 100 machines. A line with # before it takes the usual value.\n\
+         # ± is the half width that holds in about 95 of 100 machines, ×/÷ a factor that does. A line with # before it takes the usual value.\n\
          # US units are read as well: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
          name = \"{}\"\nstatus = \"{}\"\n",
         quoted(&machine.name),
@@ -127,6 +127,8 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     let value = kind.typed(m.value);
     if m.spread <= 0.0 {
         value
+    } else if let Some(factor) = m.by_factor() {
+        format!("{value} ×/÷ {}", round(factor))
     } else if kind == Kind::Temperature {
         format!("{value} ± {} K", round(m.spread))
     } else if m.value.abs() > 1e-12 && kind != Kind::Share {

@@ -7,6 +7,12 @@ use crate::trouble::{Trouble, near};
 /// What stands between value and spread.
 const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
 
+/// What stands between value and factor.
+const FACTOR_MARKS: [&str; 6] = ["×/÷", "×÷", "x/÷", "×/", "x/", "*/"];
+
+/// The greatest factor that makes sense.
+const MOST_FACTOR: f64 = 100.0;
+
 /// Longer texts are cut to this many characters in messages.
 const SHOWN: usize = 40;
 
@@ -79,19 +85,20 @@ const WORDS: &[(&str, &[&str])] = &[
 ///
 /// After the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
 /// per cent of the value. On a share, per cent are points: `85 % ± 3 %` is 82 to 88 %. On a temperature the
-/// spread is a difference.
+/// spread is a difference. After `×/÷`, `x/` or `*/` stands a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
 pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
     let text: String = text.chars().map(simple).collect();
     let text = text.trim();
     if text.is_empty() {
         return Err(Trouble::input("nothing", wanted(kind)));
     }
-    let mark = SPREAD_MARKS
-        .iter()
-        .filter_map(|m| text.find(m).map(|at| (at, m.len())))
+    let marks = SPREAD_MARKS.iter().map(|m| (m, false));
+    let mark = marks
+        .chain(FACTOR_MARKS.iter().map(|m| (m, true)))
+        .filter_map(|(m, by)| text.find(m).map(|at| (at, std::cmp::Reverse(m.len()), by)))
         .min();
     let (main, rest) = match mark {
-        Some((at, long)) => (&text[..at], Some(&text[at + long..])),
+        Some((at, long, by)) => (&text[..at], Some((&text[at + long.0..], by))),
         None => (text, None),
     };
     let (number, word) = amount(kind, main)?;
@@ -122,10 +129,35 @@ pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
         .hint(format!("write {} %, if that is meant", clip(main))));
     }
     let spread = match rest {
-        Some(rest) => spread(kind, rest, unit, value)?,
+        Some((rest, true)) => factor(kind, rest, value)?,
+        Some((rest, false)) => spread(kind, rest, unit, value)?,
         None => 0.0,
     };
-    Ok(Measure { value, spread })
+    Ok(Measure {
+        value,
+        spread,
+        factor: rest.is_some_and(|r| r.1),
+    })
+}
+
+/// Reads what stands after `×/÷`: a factor by which the value may be greater or smaller. What it gives is the value times the
+/// factor's logarithm.
+fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
+    let expected = "a factor above 1 and up to 100 without a unit, e.g. ×/÷ 3";
+    let found = text.trim().parse::<f64>().ok();
+    let found = found.filter(|f| *f > 1.0 && *f <= MOST_FACTOR);
+    match found {
+        Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
+        Some(_) => Err(Trouble::input(
+            format!("×/÷ on a {} that is not above 0, or on a temperature", kind.name()),
+            "a positive value with a factor, or ± with a half width",
+        )),
+        None => Err(Trouble::input(
+            format!("{} after ×/÷", quote(text)),
+            expected,
+        )
+        .hint("×/÷ 3 is from a third of the value to three times it")),
+    }
 }
 
 /// Reads what stands after the `±`.

@@ -39,6 +39,23 @@ struct Found {
     full_from: Option<f64>,
 }
 
+impl Found {
+    /// The sampled band, where it is another than the linear one.
+    fn apart(&self) -> Option<Band> {
+        self.sampled
+            .filter(|band| differs(self.state.fan_speed, self.half, band))
+    }
+
+    /// The ends of the band that is told, rad/s.
+    fn ends(&self) -> (f64, f64) {
+        let speed = self.state.fan_speed;
+        match self.apart() {
+            Some(band) => (band.low, band.high),
+            None => ((speed - self.half).max(0.0), speed + self.half),
+        }
+    }
+}
+
 fn find(posed: &Posed) -> Result<Found, Trouble> {
     let case = &posed.case;
     let (state, operating) = State::of(case)?;
@@ -90,7 +107,15 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         case: posed.said.clone(),
         ..Answer::default()
     };
-    let band = words::speed_band(units, state.fan_speed, found.half);
+    let band = match found.apart() {
+        Some(band) => format!(
+            "{} ({} to {})",
+            rpm(state.fan_speed),
+            rpm(band.low),
+            rpm(band.high)
+        ),
+        None => words::speed_band(units, state.fan_speed, found.half),
+    };
     let headline = if limit == Limit::Standstill {
         "The fan stands.".to_string()
     } else {
@@ -128,9 +153,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
         None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
     });
     say(thicker(posed, &found));
-    if let Some(band) = found.sampled
-        && differs(state.fan_speed, found.half, &band)
-    {
+    if let Some(band) = found.apart() {
         let why = if band.other_limit > 0.0 {
             format!(
                 "; in {} of the cases another limit acts",
@@ -140,9 +163,7 @@ pub fn answer(question: &Question) -> Result<Answer, Trouble> {
             String::new()
         };
         say(format!(
-            "The speed does not go straight with the inputs: drawing them all within their ± gives {} to {} (95 %){why}.",
-            rpm(band.low),
-            rpm(band.high)
+            "The speed does not go straight with the inputs, so the band comes from drawing them all within their ± (95 %){why}."
         ));
     }
     let (reached, starts_at) = Operating::start(&posed.case)?;
@@ -429,13 +450,13 @@ fn numbers(answer: &mut Answer, question: &Question, found: &Found) {
         n,
         "fan_speed_low",
         Kind::Speed,
-        (state.fan_speed - found.half).max(0.0),
+        found.ends().0,
     );
     words::put(
         n,
         "fan_speed_high",
         Kind::Speed,
-        state.fan_speed + found.half,
+        found.ends().1,
     );
     if let Some(band) = found.sampled {
         words::put(n, "fan_speed_sampled_low", Kind::Speed, band.low);

@@ -426,7 +426,8 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<String> {
         said.push("At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into());
     }
     if nu > 1000.0 && posed.case.now.engine_speed > 0.0 {
-        said.push("Above 1000 mm²/s viscous friction and filling are extrapolated: nothing measured stands behind them.".into());
+        let limit = posed.units.show(Kind::KinematicViscosity, 1e-3);
+        said.push(format!("Above {limit} viscous friction and filling are extrapolated: nothing measured stands behind them."));
     }
     if nu < 6.0 {
         said.push(format!(
