@@ -219,10 +219,7 @@ impl Machine {
         }
 
         let mut fill = String::new();
-        let mut usual: Vec<Measure> = USUAL
-            .iter()
-            .map(|f| Measure::exact(f.usual))
-            .collect();
+        let mut usual: Vec<Measure> = USUAL.iter().map(|f| Measure::exact(f.usual)).collect();
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
             keys.extend(USUAL.iter().map(|f| f.key));
@@ -322,6 +319,10 @@ impl Machine {
         for input in machine.left_out.clone() {
             if let Some(value) = derived(&machine, &input.key()) {
                 machine.values[usize::from(input.0)] = Some(Measure::exact(value));
+                // A fan was rated at its own size unless it is said otherwise: that is no guess.
+                if input.part() == "fan" {
+                    machine.left_out.retain(|one| *one != input);
+                }
             }
         }
         machine.cross_check(&mut reader, &all);

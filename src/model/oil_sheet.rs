@@ -73,13 +73,7 @@ impl OilSheet {
             }
         }
         let density = Oil::<f64>::FIELDS.iter().find(|f| f.key == "density");
-        if let Some(Err(t)) = density.map(|f| {
-            in_range(
-                f,
-                Measure::exact(oil.density),
-                Units::Si,
-            )
-        }) {
+        if let Some(Err(t)) = density.map(|f| in_range(f, Measure::exact(oil.density), Units::Si)) {
             troubles.push(t);
         }
         if !troubles.is_empty() {

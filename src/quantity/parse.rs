@@ -149,14 +149,16 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     match found {
         Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
         Some(_) => Err(Trouble::input(
-            format!("×/÷ on a {} that is not above 0, or on a temperature", kind.name()),
+            format!(
+                "×/÷ on a {} that is not above 0, or on a temperature",
+                kind.name()
+            ),
             "a positive value with a factor, or ± with a half width",
         )),
-        None => Err(Trouble::input(
-            format!("{} after ×/÷", quote(text)),
-            expected,
-        )
-        .hint("×/÷ 3 is from a third of the value to three times it")),
+        None => Err(
+            Trouble::input(format!("{} after ×/÷", quote(text)), expected)
+                .hint("×/÷ 3 is from a third of the value to three times it"),
+        ),
     }
 }
 

@@ -446,18 +446,8 @@ fn numbers(answer: &mut Answer, question: &Question, found: &Found) {
     let n = &mut answer.numbers;
     words::put_state(n, state);
     words::put_settled(n, &question.posed, "");
-    words::put(
-        n,
-        "fan_speed_low",
-        Kind::Speed,
-        found.ends().0,
-    );
-    words::put(
-        n,
-        "fan_speed_high",
-        Kind::Speed,
-        found.ends().1,
-    );
+    words::put(n, "fan_speed_low", Kind::Speed, found.ends().0);
+    words::put(n, "fan_speed_high", Kind::Speed, found.ends().1);
     if let Some(band) = found.sampled {
         words::put(n, "fan_speed_sampled_low", Kind::Speed, band.low);
         words::put(n, "fan_speed_sampled_high", Kind::Speed, band.high);

@@ -4,6 +4,7 @@
 mod auxfan;
 mod balances;
 mod circuit;
+mod classes;
 mod cli;
 mod driven;
 mod faults;

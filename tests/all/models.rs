@@ -160,7 +160,7 @@ fn displacement_limits_the_light_truck_at_idle_and_regulator_or_valve_above() {
 /// Inputs that need no ±: rating points and counts are exact by their nature, a sound machine has none of the health
 /// inputs' trouble, the day's temperature is read, a direct drive has ratio 1, the fan's power already holds its diameter, data sheets give density to
 /// half a per cent, and an oil without polymer loses nothing in shear.
-const EXACT: [&str; 20] = [
+const EXACT: [&str; 21] = [
     "control.ceiling",
     "control.fail_safe",
     "belt.grip",
@@ -168,6 +168,7 @@ const EXACT: [&str; 20] = [
     "core.fouling",
     "fan.diameter",
     "fan.rated_density",
+    "fan.rated_diameter",
     "fan.rated_speed",
     "now.altitude",
     "now.ambient",
