@@ -535,6 +535,44 @@ mod tests {
     // Expected values below are worked out by hand from the definitions named in `units.rs`.
 
     #[test]
+    fn a_factor_is_read_in_every_spelling_and_refused_where_it_is_none() {
+        for text in [
+            "2e-8 ×/÷ 3",
+            "2e-8 ×÷ 3",
+            "2e-8 x/ 3",
+            "2e-8 x/÷ 3",
+            "2e-8 */ 3.0",
+            "2e-8 ×/3",
+        ] {
+            let m = parse(Kind::Number, text).unwrap_or_else(|t| panic!("{text}: {t}"));
+            assert!(
+                (m.by_factor().unwrap() - 3.0).abs() < 1e-12,
+                "{text}: {m:?}"
+            );
+            // By hand: 2e-8 · ln 3.
+            assert!(
+                (m.spread - 2.197_224_577_336_219e-8).abs() < 1e-20,
+                "{text}"
+            );
+        }
+        let size = parse(Kind::Displacement, "15 cm3/rev ×/÷ 1.3").unwrap();
+        assert!((size.by_factor().unwrap() - 1.3).abs() < 1e-12);
+        for (kind, text) in [
+            (Kind::Number, "2 ×/÷ 0.5"),
+            (Kind::Number, "2 ×/÷ 1"),
+            (Kind::Number, "2 ×/÷"),
+            (Kind::Number, "2 ×/÷ 1000"),
+            (Kind::Number, "0 ×/÷ 2"),
+            (Kind::Number, "-1 x/ 2"),
+            (Kind::Number, "2 ×/÷ 3 %"),
+            (Kind::Temperature, "80 C ×/÷ 2"),
+        ] {
+            let trouble = refused(kind, text);
+            assert!(trouble.found.contains("×/÷"), "{text}: {trouble}");
+        }
+    }
+
+    #[test]
     #[rustfmt::skip]
     fn pressures() {
         let p = Kind::Pressure;

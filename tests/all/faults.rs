@@ -232,7 +232,11 @@ fn full_severity_is_gross_on_every_machine() {
             };
             let most = r.speeds.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
             // Drag follows the root of viscosity: oil ten times as thick is felt, and no more than that.
-            let gross = if fault.key == "oil-too-thick" { 8.0 } else { 20.0 };
+            let gross = if fault.key == "oil-too-thick" {
+                8.0
+            } else {
+                20.0
+            };
             assert!(most >= gross, "{machine} {}: {r:?}", fault.key);
         }
     }
