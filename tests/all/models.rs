@@ -222,7 +222,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
         ("\"pump inlet\"", "\"sideways\"", "sideways", "\"sideways\""),
         ("idle = \"700", "idle = \"2700", "out of order", "[usual]"),
         (
-            "ratio = \"1.3 ± 2 %\"",
+            "ratio = \"1.3 ×/÷ 1.15\"",
             "ratio = \"1.3 bar\"",
             "ratio",
             "1.3 bar",
@@ -234,7 +234,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
             "too high",
             "turbulent_slip",
         ),
-        ("\"115 bar ± 5 %\"", "\"115\"", "setting", "\"115\""),
+        ("\"115 bar ± 12.9 %\"", "\"115\"", "setting", "\"115\""),
         (
             "[supply]\nlength = \"",
             "[supply]\nlength = \"about ",
@@ -249,7 +249,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
         ),
         ("[screen]", "[scren]", "`scren`", "[scren]"),
         (
-            "breakaway = \"0.8 N m ± 40 %\"",
+            "breakaway = \"0.9 N m ×/÷ 2.01\"",
             "breakaway = true",
             "breakaway",
             "true",
