@@ -463,8 +463,8 @@ fn in_tar_the_fan_stands() {
     let tar = solve(&ask.pose(Shelf::LibraryOnly).unwrap().case).unwrap();
     // Hoses and inlet hold it, not drag: 100 times as thick, the oil drags ten times as much.
     assert!(
-        tar.omega < 2.0 * RPM,
-        "less than two turns a minute: {tar:?}"
+        tar.omega < 10.0 * RPM,
+        "less than ten turns a minute: {tar:?}"
     );
 }
 
