@@ -6,7 +6,10 @@ use oilwheel::balance::{Asked, Find, Warm, solve, warm, warm_from};
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, Case, Shelf};
 use oilwheel::part::LUGGING;
-use oilwheel::study::heat::{MAP, Question, answer};
+use oilwheel::quantity::Units;
+use oilwheel::question::basis::MACHINE;
+use oilwheel::question::heat::{Heat, MAP_POINTS};
+use oilwheel::question::{Request, Values};
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -93,33 +96,23 @@ fn main() {
         println!("{name:<30} {:>12.1} {:>16.1}", took * 1e6, took / one);
     }
 
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    let question = Question {
-        posed,
-        command_given: false,
-        engine_given: false,
-        gear: None,
-        fan_speed: None,
-        rating: Vec::new(),
-        anchor: None,
-        oils: Vec::new(),
-        map: false,
-    };
+    let values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let request = Heat::read(&values).unwrap();
     let time = |map: bool| {
-        let question = Question {
+        let request = Heat {
             map,
-            ..question.clone()
+            ..request.clone()
         };
         let once = || {
             let begin = Instant::now();
-            black_box(answer(&question).unwrap());
+            black_box(request.answer().unwrap());
             begin.elapsed().as_secs_f64()
         };
         (0..5).map(|_| once()).fold(f64::INFINITY, f64::min)
     };
     let (plain, with_map) = (time(false), time(true));
     println!(
-        "an answer {plain:.2} s; with its map of {MAP} × {MAP} points {:.2} s more",
+        "an answer {plain:.2} s; with its map of {MAP_POINTS} × {MAP_POINTS} points {:.2} s more",
         with_map - plain
     );
     criterion.final_summary();

@@ -6,7 +6,8 @@ use oilwheel::fault::{self, priors};
 use oilwheel::input::unit::RPM;
 use oilwheel::model::{Ask, Posed, Shelf};
 use oilwheel::probe::{self, Reading, Readings};
-use oilwheel::study::suspects::{Question, answer};
+use oilwheel::question::Request;
+use oilwheel::question::suspects::Suspects;
 use oilwheel::vary::forecast::{Row, Subject};
 use oilwheel::vary::posterior::Evidence;
 use std::hint::black_box;
@@ -78,7 +79,7 @@ fn main() {
         let found = subject.forecast(&rows, &evidence, priors.nothing, &priors.faults());
         black_box(found.unwrap());
     });
-    let asked = |all| Question {
+    let asked = |all| Suspects {
         posed: posed.clone(),
         readings: Readings {
             all,
@@ -92,7 +93,7 @@ fn main() {
         ("no reading yet, with next tests", asked(Vec::new())),
     ] {
         shortest(name, || {
-            black_box(answer(&question).unwrap());
+            black_box(question.answer().unwrap());
         });
     }
 }

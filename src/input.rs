@@ -154,13 +154,25 @@ pub struct Field {
 
 /// One input of a case, by its number in the list of all inputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Input(pub u8);
+pub struct Input(u8);
+
+impl Input {
+    /// The input of a number: for the list of inputs alone.
+    pub(crate) const fn numbered(number: u8) -> Self {
+        Self(number)
+    }
+
+    /// Its number in the list of all inputs.
+    pub fn number(self) -> usize {
+        usize::from(self.0)
+    }
+}
 
 /// A set of inputs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Inputs([u64; 4]);
+pub struct InputSet([u64; 4]);
 
-impl Inputs {
+impl InputSet {
     /// Puts an input in the set, or takes it out.
     pub fn put(&mut self, input: Input, there: bool) {
         let (word, bit) = (usize::from(input.0 / 64), 1 << (input.0 % 64));
@@ -214,6 +226,15 @@ macro_rules! part {
                 let mut at = 0..;
                 let mut next = |v: &T| f(at.next().unwrap_or_default(), v);
                 $Name { $($field: next(&self.$field),)* }
+            }
+
+            /// The inputs of this part, numbered on from `base`.
+            #[allow(dead_code, reason = "some tables of fields are no part of a case")]
+            pub(crate) const fn inputs(base: u8) -> $Name<$crate::input::Input> {
+                let mut number = base;
+                $(let $field = $crate::input::Input::numbered(number); number += 1;)*
+                let _ = number;
+                $Name { $($field,)* }
             }
 
             /// One with the usual values; what must be given is no number.

@@ -16,7 +16,10 @@ pub enum Cause {
 /// Where in the input a trouble lies.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spot {
-    /// The file, or the flag (`--oil-temp`), or empty.
+    /// The key of the field that was typed, such as `oil_temp`; or empty. The command line and the page each name it in their
+    /// own way.
+    pub field: String,
+    /// The file, or empty.
     pub source: String,
     /// The bytes in the text of that source, where known.
     pub span: Option<std::ops::Range<usize>>,
@@ -67,7 +70,34 @@ impl Trouble {
         self
     }
 
-    /// Says which file or flag it lies in, unless that is said already.
+    /// Says which field it is about, by its key, unless that is said already.
+    pub fn on(mut self, field: impl Into<String>) -> Self {
+        if self.spot.field.is_empty() {
+            self.spot.field = field.into();
+        }
+        self
+    }
+
+    /// Moves what is said of one field to another, which asks the same about something else.
+    pub fn moved(mut self, from: &str, to: &str) -> Self {
+        if self.spot.field == from {
+            self.spot.field = to.into();
+        }
+        self
+    }
+
+    /// Adds as a hint the one of `known` that may have been meant, if there is one.
+    pub fn did_you_mean<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
+        match near(word, known) {
+            Some(k) => {
+                let hint = format!("did you mean `{k}`?");
+                self.hint(hint)
+            }
+            None => self,
+        }
+    }
+
+    /// Says which file it lies in, unless that is said already.
     pub fn at(mut self, source: impl Into<String>) -> Self {
         if self.spot.source.is_empty() {
             self.spot.source = source.into();
@@ -87,6 +117,10 @@ impl Trouble {
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let key = |key: &str| key.to_string();
+        if self.spot.source.is_empty() && !self.spot.field.is_empty() {
+            write!(f, "{}: ", self.spot.field)?;
+        }
         if !self.spot.source.is_empty() {
             write!(f, "{}", self.spot.source)?;
             if let (Some(line), Some(column)) = (self.spot.line, self.spot.column) {
@@ -94,9 +128,11 @@ impl fmt::Display for Trouble {
             }
             write!(f, ": ")?;
         }
-        write!(f, "{}; expected {}", self.found, self.expected)?;
-        if !self.hint.is_empty() {
-            write!(f, " ({})", self.hint)?;
+        let [found, expected, hint] =
+            [&self.found, &self.expected, &self.hint].map(|text| with_names(text, key));
+        write!(f, "{found}; expected {expected}")?;
+        if !hint.is_empty() {
+            write!(f, " ({hint})")?;
         }
         Ok(())
     }
@@ -104,43 +140,42 @@ impl fmt::Display for Trouble {
 
 impl std::error::Error for Trouble {}
 
+/// What stands around the key of a field in a text.
+const MARKS: [char; 2] = ['\u{E000}', '\u{E001}'];
+
+/// A field in a text, by its key.
+pub fn mention(key: &str) -> String {
+    format!("{}{key}{}", MARKS[0], MARKS[1])
+}
+
+/// A text in which each field has the name that `name` gives its key.
+pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
+    let mut pieces = text.split(MARKS[0]);
+    let mut plain = pieces.next().unwrap_or_default().to_string();
+    for piece in pieces {
+        match piece.split_once(MARKS[1]) {
+            Some((key, rest)) => {
+                plain.push_str(&name(key));
+                plain.push_str(rest);
+            }
+            None => plain.push_str(piece),
+        }
+    }
+    plain
+}
+
 /// Everything that went wrong, all at once.
 pub type Troubles = Vec<Trouble>;
 
 /// The one of `known` that is most like `word`, if any is near enough to be meant.
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let word: Vec<char> = word.to_lowercase().chars().collect();
+    let word = word.to_lowercase();
     known
         .into_iter()
-        .map(|k| {
-            (
-                distance(&word, &k.to_lowercase().chars().collect::<Vec<_>>()),
-                k,
-            )
-        })
-        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.len()) / 4)
+        .map(|k| (strsim::osa_distance(&word, &k.to_lowercase()), k))
+        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.chars().count()) / 4)
         .min_by_key(|(d, _)| *d)
         .map(|(_, k)| k)
-}
-
-/// Edit distance with swaps of neighbours.
-fn distance(a: &[char], b: &[char]) -> usize {
-    let mut rows: Vec<Vec<usize>> = vec![(0..=b.len()).collect()];
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut d = (rows[i - 1][j] + 1)
-                .min(row[j - 1] + 1)
-                .min(rows[i - 1][j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                d = d.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(d);
-        }
-        rows.push(row);
-    }
-    rows[a.len()][b.len()]
 }
 
 /// Whether nobody waits any longer for what is computed, and how far it is. Long work asks between its pieces; the one made by
@@ -234,5 +269,13 @@ mod tests {
         let text = "a = 1\nµ = 2\n";
         let t = Trouble::input("x", "y").within(text, 11..12);
         assert_eq!((t.spot.line, t.spot.column), (Some(2), Some(5)));
+    }
+
+    #[test]
+    fn a_field_is_named_by_whoever_shows_it() {
+        let text = format!("Say {}, or nothing.", mention("oil_temp"));
+        let flag = |key: &str| format!("--{}", key.replace('_', "-"));
+        assert_eq!(with_names(&text, flag), "Say --oil-temp, or nothing.");
+        assert_eq!(with_names("plain", flag), "plain");
     }
 }

@@ -1,12 +1,14 @@
 //! All that comes out of one balance.
 
+use super::limit::Limit;
 use super::ready::{Point, Ready};
 use super::solve::{Operating, solve};
 use crate::model::Case;
 use crate::numeric::{Dual64, Over, Real, positive};
 use crate::part::reynolds;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
+use serde::ser::{Serialize, SerializeMap, Serializer};
 
 macro_rules! outputs {
     ($($field:ident: $kind:ident, $help:literal;)*) => {
@@ -14,7 +16,7 @@ macro_rules! outputs {
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct State<N = f64> {
             $(#[doc = $help] pub $field: N,)*
-            /// Where each watt of the pump's shaft power goes, by [`LOSSES`]; the last is the fan.
+            /// What is lost of the pump's shaft power on its way to the fan, by [`LOSSES`]; with `fan_shaft_power` they sum to it.
             pub losses: [N; LOSSES.len()],
         }
 
@@ -121,8 +123,8 @@ impl Output {
     }
 }
 
-/// Where the pump's shaft power goes: key and words.
-pub const LOSSES: [(&str, &str); 17] = [
+/// Where the pump's shaft power is lost: key and words.
+pub const LOSSES: [(&str, &str); 16] = [
     ("pump_friction", "friction and drag in the pump"),
     ("pump_slip", "slip in the pump"),
     ("unfilled_chambers", "chambers that did not fill"),
@@ -139,8 +141,40 @@ pub const LOSSES: [(&str, &str); 17] = [
     ("return_line", "return line"),
     ("filter", "filter"),
     ("oil_cooler", "oil cooler"),
-    ("fan", "the fan: what all this is for"),
 ];
+
+impl State {
+    /// An output in words, with its unit.
+    pub fn show(&self, output: Output, units: Units) -> String {
+        units.show(output.declaration().kind, self.get(output))
+    }
+}
+
+/// By the keys of the outputs, each with its unit at its end.
+impl Serialize for State {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        struct Losses<'a>(&'a [f64; LOSSES.len()]);
+        impl Serialize for Losses<'_> {
+            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.collect_map(LOSSES.iter().map(|(key, _)| key).zip(self.0))
+            }
+        }
+        let mut map = serializer.serialize_map(Some(OUTPUTS.len() + 1))?;
+        for output in Output::all() {
+            let OutputDeclaration { key, kind, .. } = output.declaration();
+            map.serialize_entry(&kind.json_key(key), &kind.to_json(self.get(output)))?;
+        }
+        map.serialize_entry("losses_w", &Losses(&self.losses))?;
+        map.end()
+    }
+}
+
+/// By its key.
+impl Serialize for Limit {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.key())
+    }
+}
 
 /// What becomes of the volume that the pump's chambers sweep, m³/s.
 struct Swept<N> {
@@ -225,7 +259,7 @@ impl<N: Real> Shaft<N> {
     }
 }
 
-/// Where each watt of the pump's shaft power goes, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
+/// What is lost of the pump's shaft power, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
 fn losses<C: Real, N: Over<C>>(
     ready: &Ready<'_, C>,
     point: &Point<N>,
@@ -263,7 +297,6 @@ fn losses<C: Real, N: Over<C>>(
         behind.return_drop * point.line_flow,
         behind.filter_drop * point.line_flow,
         behind.cooler_drop * point.line_flow,
-        fan,
     ]
     .map(|x| point.while_pumping(x))
 }

@@ -1,14 +1,13 @@
 //! What is made from the definitions of the commands: completions for a shell, and the manual's pages.
 
-use super::flags::Flags;
+use super::command::program;
 use crate::trouble::{Trouble, near};
-use clap::CommandFactory;
 use clap_complete::Shell;
 
 /// What makes a shell complete the program's commands and flags.
 pub(super) fn completions(shell: Shell) -> String {
     let mut text = Vec::new();
-    let mut program = Flags::command();
+    let mut program = program();
     let name = program.get_name().to_string();
     clap_complete::generate(shell, &mut program, name, &mut text);
     String::from_utf8_lossy(&text).into_owned()
@@ -16,7 +15,7 @@ pub(super) fn completions(shell: Shell) -> String {
 
 /// The manual's page of the program, or of one of its commands.
 pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
-    let mut program = Flags::command();
+    let mut program = program();
     // Each command then knows its full name, `oilwheel-speed`.
     program.build();
     let shown = match command {

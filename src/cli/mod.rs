@@ -1,63 +1,106 @@
-//! The command line: flags become a question, one study answers, the report prints.
+//! The command line: flags become values, one question answers, the report prints.
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `command.rs` | the commands and their flags, from the declarations of the questions |
+//! | `output.rs` | where an answer goes |
+//! | `manual.rs` | completions and the manual |
+//! | `wait.rs` | a bar while an answer takes long |
 
-mod auxfan;
-mod flags;
-mod log;
+mod command;
 mod manual;
-mod oils;
+mod output;
 mod wait;
 
-use crate::fault;
-use crate::fault::priors::{self, Priors};
-use crate::model::{
-    Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf, TRIPS, beside, machine_text,
-    measured_speed, read_file, seen_from,
-};
-use crate::probe::Readings;
+use crate::model::{MACHINES, Machine, OILS, Shelf, TRIPS, machine_text, read_file};
+use crate::question::{self, Question, Values, with_names};
 use crate::report;
-use crate::study::{
-    Answer, check, demo, faults, fit, heat, sheet, speed, suspects, sweep, trip, warmed, why,
-};
-use crate::trouble::{Cause, Stop, Trouble, Troubles, near};
-use clap::Parser;
-use flags::{
-    Command, FitArgs, Flags, HeatArgs, Output, PageArgs, SheetArgs, SuspectsArgs, SweepArgs,
-    TripArgs, WhyArgs,
-};
-use std::io::Write;
-
-/// The machine that is shown where none is asked for, and the oil that it is compared with.
-const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
+use crate::tell;
+use crate::trouble::{Cause, Stop, Trouble, Troubles};
+use clap::ArgMatches;
+use output::Output;
+use serde_json::{Map, Value};
+use std::io::{IsTerminal, Write};
 
 /// What serves the page: a port, or none for a free one; it says where it listens, and returns when it can no longer.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
 /// Runs the program on its command line; the exit code.
 pub fn run(serve: Serve) -> u8 {
-    let flags = match Flags::try_parse() {
-        Ok(flags) => flags,
-        Err(error) => {
-            let _ = error.print();
-            return if error.use_stderr() { 2 } else { 0 };
-        }
+    let matches = match command::program().try_get_matches() {
+        Ok(matches) => matches,
+        Err(error) => return misread(&error),
     };
-    let output = flags.output().clone();
-    match reply(flags.command, &output, serve) {
+    let (name, own) = matches
+        .subcommand()
+        .unwrap_or((question::FIRST_LOOK, &matches));
+    let output = Output::of(own);
+    let question = question::find(name);
+    let replied = match question {
+        Some(question) => asked(question, own, &output),
+        None => other(name, own, &output, serve),
+    };
+    match replied {
         Ok(text) => emit(&text),
-        Err(troubles) => {
-            if output.json {
-                emit(&report::troubles_json(&troubles));
-            } else {
-                let text = report::troubles_text(&troubles, &text_of);
-                let _ = std::io::stderr().write_all(text.as_bytes());
-            }
-            if troubles.iter().all(|t| t.cause == Cause::NoAnswer) {
-                1
-            } else {
-                2
-            }
+        Err(problems) => failed(problems, question, &output),
+    }
+}
+
+/// What clap could not read.
+fn misread(error: &clap::Error) -> u8 {
+    let as_json = std::env::args().any(|a| a == "--json");
+    if error.use_stderr() && as_json {
+        let text = error.to_string();
+        let first = text.lines().next().unwrap_or_default();
+        let found = first.trim_start_matches("error: ");
+        let problem = Trouble::input(found, "what --help lists");
+        emit(&report::troubles_json(&[problem]));
+    } else {
+        let _ = error.print();
+    }
+    if error.use_stderr() { 2 } else { 0 }
+}
+
+/// Says what went wrong; the exit code.
+fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) -> u8 {
+    for problem in &mut problems {
+        for text in [&mut problem.found, &mut problem.expected, &mut problem.hint] {
+            *text = named(question, text);
+        }
+        if problem.spot.source.is_empty() && !problem.spot.field.is_empty() {
+            problem.spot.source = flag(question, &problem.spot.field);
         }
     }
+    if output.json {
+        emit(&report::troubles_json(&problems));
+    } else {
+        let colours = output.colours(std::io::stderr().is_terminal());
+        let text = report::troubles_text(&problems, colours, &text_of);
+        let _ = std::io::stderr().write_all(text.as_bytes());
+    }
+    if problems.iter().all(|t| t.cause == Cause::NoAnswer) {
+        1
+    } else {
+        2
+    }
+}
+
+/// A field as the command line calls it where a question asks for it: `--oil-temp`.
+fn flag(question: Option<&Question>, key: &str) -> String {
+    if let Some(input) = key.strip_prefix("set.") {
+        return format!("--set {input}");
+    }
+    let mut all = question::ALL.iter().flat_map(|q| q.fields());
+    let own = question.and_then(|q| q.field(key));
+    match own.or_else(|| all.find(|f| f.key == key)) {
+        Some(field) if field.by_place => field.value_name(),
+        _ => format!("--{}", key.replace('_', "-")),
+    }
+}
+
+/// A text in which a question's fields have the names of the command line.
+fn named(question: Option<&Question>, text: &str) -> String {
+    with_names(text, |key| flag(question, key))
 }
 
 /// Writes to standard output. A reader that went away is no error.
@@ -65,22 +108,19 @@ fn emit(text: &str) -> u8 {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-            let said = format!("error: what was found could not be printed: {e}\n");
-            let _ = std::io::stderr().write_all(said.as_bytes());
+            let text = format!("error: the answer could not be printed: {e}\n");
+            let _ = std::io::stderr().write_all(text.as_bytes());
             1
         }
         _ => 0,
     }
 }
 
-/// The text that a name of the library's stands for.
+/// The text of the library behind a name.
 fn from_library(name: &str) -> Option<String> {
-    MACHINES
-        .iter()
-        .chain(&OILS)
-        .chain(&TRIPS)
-        .find(|(key, _)| *key == name)
-        .map(|(_, text)| (*text).to_string())
+    let all = MACHINES.iter().chain(&OILS).chain(&TRIPS);
+    let found = all.into_iter().find(|(key, _)| *key == name);
+    found.map(|(_, text)| (*text).to_string())
 }
 
 /// The text that a message points into.
@@ -88,283 +128,111 @@ fn text_of(source: &str) -> Option<String> {
     from_library(source).or_else(|| read_file(source).ok())
 }
 
-/// What a command prints.
-fn reply(command: Option<Command>, output: &Output, serve: Serve) -> Result<String, Troubles> {
-    match command {
-        None => the_demo(output),
-        Some(Command::Speed(args)) => {
-            let posed = settled(args.ask.pose(output.units)?, args.warm)?;
-            let measured = one(args.measured.as_deref().map(measured_speed).transpose())?;
-            render(
-                one(speed::answer(&speed::Question { posed, measured }))?,
-                output,
-            )
-        }
-        Some(Command::Why(args)) => whys(&args, output),
-        Some(Command::Heat(args)) => heated(&args, output),
-        Some(Command::Auxfan(args)) => {
-            let mut answer = auxfan::asked(&args, output.units)?;
-            answer.cautions.extend(no_say(&[
-                ("--oil-temp", args.ask.oil_temp.as_ref()),
-                ("--air-temp", args.ask.air_temp.as_ref()),
-                ("--command", args.ask.command.as_ref()),
-            ]));
-            render(answer, output)
-        }
-        Some(Command::Trip(args)) => travelled(&args, output),
-        Some(Command::Sweep(args)) => swept(&args, output),
-        Some(Command::Oil(args)) => render(oils::oil(&args, output.units)?, output),
-        Some(Command::Flush(args)) => render(oils::flush(&args, output.units)?, output),
-        Some(Command::Faults { key, .. }) => {
-            let one_of = one(key.as_deref().map(fault::find).transpose())?;
-            render(faults::answer(one_of), output)
-        }
-        Some(Command::Sheet(args)) => sheeted(&args, output),
-        Some(Command::Fit(args)) => fitted(&args, output),
-        Some(Command::Log(args)) => render(log::answered(&args)?, output),
-        Some(Command::Suspects(args)) => suspected(&args, output),
-        Some(Command::Check { file, .. }) => checked(&file, output),
-        Some(Command::Page(args)) => paged(&args, serve),
-        Some(Command::New { class }) => Ok(machine_text(&class_machine(&class)?)),
-        Some(Command::Completions { shell }) => Ok(manual::completions(shell)),
-        Some(Command::Manual { command }) => one(manual::page(command.as_deref())),
-    }
+/// The answer to a question, by its flags.
+fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
+    let values = command::values(question, matches, output.units);
+    output.check(question, &values, &[])?;
+    answered(question, values, output)
 }
 
-/// One trouble as troubles.
-fn one<T>(result: Result<T, Trouble>) -> Result<T, Troubles> {
-    result.map_err(|t| vec![t])
-}
-
-/// The test sheet: the page itself, unless it goes to a file or JSON is asked for.
-fn sheeted(args: &SheetArgs, output: &Output) -> Result<String, Troubles> {
-    let answer = sheet::answer(&args.ask.pose(output.units)?);
-    if output.json || output.report.is_some() {
-        return render(answer, output);
-    }
-    let page = report::html(&answer);
-    render(answer, output).map(|_| page)
-}
-
-/// The oil that a readings file names.
-fn named_oil(path: &str, text: &str) -> Option<String> {
-    Readings::oil_of(path, text).map(|oil| beside(path, &oil))
-}
-
-/// A machine narrowed by readings.
-fn fitted(args: &FitArgs, output: &Output) -> Result<String, Troubles> {
-    let text = one(read_file(&args.readings))?;
-    let mut ask = args.ask.ask(output.units);
-    ask.oil = ask.oil.or(named_oil(&args.readings, &text));
-    let posed = ask.pose(Shelf::Files)?;
-    let readings = Readings::from_text(&args.readings, &text, &posed.machine)?;
-    let question = fit::Question {
-        posed,
-        oil: ask.oil,
-        readings,
-        source: args.readings.clone(),
-        out: args.out.clone(),
-    };
-    let (answer, mut machine) = one(fit::answer(&question))?;
-    if let Some(path) = &args.out {
-        machine.fill = seen_from(path, &machine.fill);
-        one(report::write_whole(path, &machine_text(&machine)))?;
-    }
-    render(answer, output)
-}
-
-/// Which cause, which test next.
-fn suspected(args: &SuspectsArgs, output: &Output) -> Result<String, Troubles> {
-    let text = one(args.readings.as_deref().map(read_file).transpose())?;
-    let mut ask = args.ask.ask(output.units);
-    if let (Some(path), Some(text)) = (&args.readings, &text) {
-        ask.oil = ask.oil.or(named_oil(path, text));
-    }
-    let mut posed = ask.pose(Shelf::Files)?;
+/// The answer to a question, for what was typed.
+fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
-    posed.stop = stop.clone();
-    let readings = match (&args.readings, &text) {
-        (Some(path), Some(text)) => Readings::from_text(path, text, &posed.machine)?,
-        _ => Readings::default(),
-    };
-    let well = match &args.well {
-        Some(path) => Some(Readings::from_text(
-            path,
-            &one(read_file(path))?,
-            &posed.machine,
-        )?),
-        None => None,
-    };
-    let priors = match &args.priors {
-        Some(path) => Priors::from_text(path, &one(read_file(path))?)?,
-        None => Priors::from_text("models/priors.toml", priors::EMBEDDED)?,
-    };
-    let question = suspects::Question {
-        posed,
-        readings,
-        well,
-        priors,
-    };
-    let answer = wait::watched(&stop, || suspects::answer(&question))?;
-    render(answer, output)
+    values.stop = stop.clone();
+    values.open = Some(wait::opening(&stop));
+    let answer = wait::watched(&stop, || tell::answer(question.key, &values));
+    let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
+    let named = |text: &str| named(Some(question), text);
+    output.write(&answer, named).map(|text| named(&text))
 }
 
-/// A question as it is, or at the temperatures at which it settles.
-fn settled(posed: Posed, warm: bool) -> Result<Posed, Troubles> {
-    if warm { one(warmed(&posed)) } else { Ok(posed) }
+/// A name that no question has.
+fn no_question(key: &str) -> Trouble {
+    let keys = || question::ALL.iter().map(|q| q.key);
+    let expected = keys().collect::<Vec<_>>().join(", ");
+    Trouble::input(format!("no question called `{key}`"), expected).did_you_mean(key, keys())
 }
 
-/// This case against another.
-fn whys(args: &WhyArgs, output: &Output) -> Result<String, Troubles> {
-    let against = why::Against {
-        oil: args.against_oil.clone(),
-        oil_temp: args.against_oil_temp.clone(),
-        machine: args.against_machine.clone(),
-        with: args.against_with.clone(),
+/// What is no question.
+fn other(
+    name: &str,
+    matches: &ArgMatches,
+    output: &Output,
+    serve: Serve,
+) -> Result<String, Troubles> {
+    let given = |key: &str| matches.get_one::<String>(key).map(String::as_str);
+    let one = |result: Result<String, Trouble>| result.map_err(|t| vec![t]);
+    match name {
+        "page" => {
+            let port = matches.get_one::<u16>("port").copied();
+            one(paged(port, matches.get_flag("no_open"), serve))
+        }
+        "new" => class_machine(given("class").unwrap_or_default()).map(|m| machine_text(&m)),
+        "completions" => {
+            let shell = matches.get_one::<clap_complete::Shell>("shell");
+            Ok(shell.map_or_else(String::new, |shell| manual::completions(*shell)))
+        }
+        "schema" => {
+            let key = given("question").unwrap_or_default();
+            let found = question::find(key).ok_or_else(|| no_question(key));
+            one(found.map(report::schema))
+        }
+        "run" => repeated(given("file").unwrap_or_default(), output),
+        _ => one(manual::page(given("command"))),
+    }
+}
+
+/// The answer to the question that an answer's JSON holds, asked again.
+fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
+    let one = |problem: Trouble| vec![problem.at(path)];
+    let text = read_file(path).map_err(one)?;
+    let root: Map<String, Value> = serde_json::from_str(&text).map_err(|e| {
+        one(Trouble::input(
+            format!("not readable as JSON: {e}"),
+            "an answer that `--json` printed",
+        ))
+    })?;
+    let (key, request) = match (root.get("question"), root.get("request")) {
+        (Some(Value::String(key)), Some(Value::Object(request))) => (key, request),
+        _ => {
+            let found = "no `question` with its `request`";
+            return Err(one(Trouble::input(
+                found,
+                "an answer that `--json` printed",
+            )));
+        }
     };
-    let ask = args.ask.ask(output.units);
-    let measured = args.measured.as_deref();
-    let mut question = why::pose(&ask, &args.ask.with, &against, measured, Shelf::Files)?;
-    question.posed = settled(question.posed, args.warm)?;
-    let against = question.against.take();
-    question.against = against.map(|a| settled(a, args.warm)).transpose()?;
-    render(one(why::answer(&question))?, output)
-}
-
-/// Coolant and oil temperatures.
-fn heated(args: &HeatArgs, output: &Output) -> Result<String, Troubles> {
-    let rating = args.rating.as_ref();
-    let rating = rating.map(|path| read_file(path).map(|text| (path.clone(), text)));
-    let typed = heat::Typed {
-        rating: one(rating.transpose())?,
-        ambient: args.ambient.clone(),
-        road_speed: args.road_speed.clone(),
-        gear: args.gear.map(|g| g.to_string()),
-        grade: args.grade.clone(),
-        trailer: args.trailer.clone(),
-        air_conditioning: args.air_conditioning,
-        fuel_flow: args.fuel_flow.clone(),
-        air_flow: args.air_flow.clone(),
-        fan_speed: args.fan_speed.clone(),
-        anchor: args.anchor.clone(),
-        against_oils: args.against_oils.clone(),
-        map: args.map,
-    };
-    let ask = args.ask.ask(output.units);
-    let question = heat::pose(&ask, &args.ask.with, &typed, Shelf::Files)?;
-    let mut answer = one(heat::answer(&question))?;
-    let oil_temp = match args.fan_speed {
-        None => args.ask.oil_temp.as_ref(),
-        Some(_) => None,
-    };
-    answer.cautions.extend(no_say(&[
-        ("--oil-temp", oil_temp),
-        ("--air-temp", args.ask.air_temp.as_ref()),
-    ]));
-    render(answer, output)
-}
-
-/// What must be said of flags that were given and change nothing.
-fn no_say(flags: &[(&str, Option<&String>)]) -> impl Iterator<Item = String> {
-    let given = flags.iter().filter(|(_, value)| value.is_some());
-    given.map(|(flag, _)| {
-        format!("{flag} has no say here: that is computed, or follows from the rest.")
-    })
-}
-
-/// Temperatures along a trip.
-fn travelled(args: &TripArgs, output: &Output) -> Result<String, Troubles> {
-    let against = trip::Against {
-        oil: args.against_oil.clone(),
-        oil_temp: args.against_oil_temp.clone(),
-        with: args.against_with.clone(),
-    };
-    let ask = args.ask.ask(output.units);
-    let question = trip::pose(
-        &ask,
-        &args.ask.with,
-        &against,
-        Shelf::Files.trip(&args.trip),
-        args.cold,
-        Shelf::Files,
-    )?;
-    let mut answer = trip::answer(&question)?;
-    answer.cautions.extend(no_say(&[
-        ("--engine-speed", args.ask.engine_speed.as_ref()),
-        ("--air-temp", args.ask.air_temp.as_ref()),
-    ]));
-    render(answer, output)
-}
-
-/// The speed along one input.
-fn swept(args: &SweepArgs, output: &Output) -> Result<String, Troubles> {
-    let posed = args.ask.pose(output.units)?;
-    let mut troubles = Vec::new();
-    let oils: Vec<OilSheet> = args
-        .oils
-        .iter()
-        .filter_map(|o| {
-            Shelf::Files
-                .oil(o.trim())
-                .map_err(|t| troubles.extend(t))
-                .ok()
-        })
-        .collect();
-    for (over, given) in [
-        ("engine-speed", &args.ask.engine_speed),
-        ("oil-temp", &args.ask.oil_temp),
-        ("command", &args.ask.command),
-    ] {
-        if args.over == over && given.is_some() {
-            let found = format!("--{over}, which the sweep goes along");
-            troubles.push(Trouble::input(found, "one or the other").at("--over"));
+    let question = question::find(key).ok_or_else(|| one(no_question(key)))?;
+    let mut values = Values::new(output.units, Shelf::Files);
+    for (name, value) in request {
+        let Some(field) = question.field(name) else {
+            let found = format!("`{name}`, which `{key}` does not ask for");
+            let keys: Vec<&str> = question.fields().map(|f| f.key).collect();
+            return Err(one(Trouble::input(found, keys.join(", "))));
+        };
+        match value {
+            Value::Array(all) => {
+                for words in all.iter().filter_map(Value::as_str) {
+                    values.push(field.key, words);
+                }
+            }
+            Value::String(words) => values.push(field.key, words),
+            other => values.push(field.key, &other.to_string()),
         }
     }
-    let along = sweep::Along::typed(&args.over, &args.from, &args.to, &posed.case, posed.units);
-    match along {
-        Ok(along) if troubles.is_empty() => {
-            let question = sweep::Question {
-                posed,
-                along,
-                oils,
-                steps: args.steps as usize,
-            };
-            render(one(sweep::answer(&question))?, output)
-        }
-        along => Err(along.err().into_iter().flatten().chain(troubles).collect()),
-    }
+    output.check(question, &values, &[path])?;
+    answered(question, values, output)
 }
 
 /// Serves the page, and opens the browser on it.
-fn paged(args: &PageArgs, serve: Serve) -> Result<String, Troubles> {
-    one(serve(args.port, &mut |address| {
+fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble> {
+    serve(port, &mut |address| {
         emit(&format!("The page: {address}\nCtrl-C ends it.\n"));
-        if !args.no_open {
-            browse(address);
+        if !stay && webbrowser::open(address).is_err() {
+            emit("No browser could be opened: type the address into one.\n");
         }
-    }))?;
+    })?;
     Ok(String::new())
-}
-
-/// Opens the browser, where there is one.
-fn browse(address: &str) {
-    use std::process::{Command, Stdio};
-    let (program, before): (&str, &[&str]) = if cfg!(target_os = "windows") {
-        ("cmd", &["/C", "start", ""])
-    } else if cfg!(target_os = "macos") {
-        ("open", &[])
-    } else {
-        ("xdg-open", &[])
-    };
-    let mut command = Command::new(program);
-    command.args(before).arg(address);
-    let quiet = command
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null());
-    if quiet.spawn().is_err() {
-        emit("No browser could be opened: type the address into one.\n");
-    }
 }
 
 /// The machine of a class.
@@ -372,91 +240,8 @@ fn class_machine(class: &str) -> Result<Machine, Troubles> {
     if let Some((key, text)) = MACHINES.iter().find(|(key, _)| *key == class) {
         return Machine::from_text(key, text);
     }
-    let keys: Vec<&str> = MACHINES.iter().map(|(key, _)| *key).collect();
-    let hint = near(class, keys.iter().copied()).map(|k| format!("did you mean `{k}`?"));
-    let trouble = Trouble::input(
-        format!("no class of machine called `{class}`"),
-        keys.join(", "),
-    );
-    Err(vec![trouble.hint(hint.unwrap_or_default()).at("new")])
-}
-
-/// Checks a machine or an oil file.
-fn checked(file: &str, output: &Output) -> Result<String, Troubles> {
-    let text = match from_library(file) {
-        Some(text) => text,
-        None => one(read_file(file))?,
-    };
-    let is_oil =
-        text.lines().any(|l| l.trim_start().starts_with("data")) && !text.contains("[pump]");
-    let answer = if is_oil {
-        check::oil(&OilSheet::from_text(file, &text)?, output.units)
-    } else {
-        Machine::from_text(file, &text)?;
-        let posed = Ask {
-            units: output.units,
-            ..Ask::about(file)
-        }
-        .pose(Shelf::Files)?;
-        one(check::machine(&posed))?
-    };
-    render(answer, output)
-}
-
-/// The demo machine's first look, with its report written where temporary files go.
-fn the_demo(output: &Output) -> Result<String, Troubles> {
-    let (machine, other) = DEMO;
-    let posed = Ask {
-        units: output.units,
-        ..Ask::about(machine)
-    }
-    .pose(Shelf::LibraryOnly)?;
-    let question = demo::Question {
-        posed,
-        other: Shelf::LibraryOnly.oil(other)?,
-        commands: vec![
-            format!("oilwheel speed {machine} --measured \"640 rpm ± 10 rpm\""),
-            format!(
-                "oilwheel speed {machine} --oil {other} --oil-temp \"-10 C\" --engine-speed raised"
-            ),
-            format!("oilwheel new {machine} > mine.toml"),
-        ],
-    };
-    let answer = one(demo::answer(&question))?;
-    let path = std::env::temp_dir().join("oilwheel-demo.html");
-    let written = report::write_whole(&path, &report::html(&answer));
-    let mut text = render(answer, output)?;
-    if !output.json && written.is_ok() {
-        text.push_str(&format!("\nThe same with pictures: {}\n", path.display()));
-    }
-    Ok(text)
-}
-
-/// Writes the files that were asked for, and gives what is printed.
-fn render(answer: Answer, output: &Output) -> Result<String, Troubles> {
-    if let Some(path) = &output.csv {
-        let figures = report::csv(&answer);
-        if figures.is_empty() {
-            let trouble = Trouble::no_answer("this answer has no figures", "an answer with some");
-            return Err(vec![trouble.at("--csv")]);
-        }
-        one(report::write_whole(path, &figures))?;
-    }
-    if let Some(path) = &output.plot {
-        let picture = report::svg(&answer).ok_or_else(|| {
-            Trouble::no_answer("this answer has no picture", "an answer with one").at("--plot")
-        });
-        one(picture.and_then(|p| report::write_whole(path, &p)))?;
-    }
-    if let Some(path) = &output.report {
-        one(report::write_whole(path, &report::html(&answer)))?;
-    }
-    if output.json {
-        return Ok(report::json(&answer));
-    }
-    let width = std::env::var("COLUMNS")
-        .ok()
-        .and_then(|w| w.parse().ok())
-        .unwrap_or(96);
-    Ok(report::text(&answer, width))
+    let keys = || MACHINES.iter().map(|(key, _)| *key);
+    let expected = keys().collect::<Vec<_>>().join(", ");
+    let problem = Trouble::input(format!("no class of machine called `{class}`"), expected);
+    Err(vec![problem.did_you_mean(class, keys()).at("new")])
 }

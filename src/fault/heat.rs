@@ -2,27 +2,24 @@
 //!
 //! How a severity becomes inputs is a judgment; symptoms are common practice, no source.
 
-use super::Fault;
+use super::{Fault, Subsystem};
+use crate::model::Hazard::{Fan, Hot};
 
 /// Severity from nothing to gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
-
-const HOT: &str = "Never open a hot cooling system; coolant and core burn. Run the engine only in good ventilation.";
-const FAN: &str =
-    "The fan may start by itself: keep hands, clothes and paper's strings out of its plane.";
 
 /// Every fault of the heat side, in the order in which they are shown.
 pub const HEAT: &[Fault] = &[
     Fault {
         key: "core-blocked-outside",
+        of: Subsystem::AirSide,
         name: "core blocked outside",
         severity: "0 clean, 1 half the face blocked and three times the air resistance in the rest",
         range: WHOLE,
         shows: "hot on the road and hotter when towing; less at idle; a high rise of the air through the core",
         confirm: "light through the core, dirt between condenser and core; temperatures over the face",
         effort_minutes: 20.0,
-        cautions: &[HOT, FAN],
-        twins: &["core-blocked-inside"],
+        hazards: &[Hot, Fan],
         part: Some("core"),
         apply: |case, s| {
             if let Some(core) = &mut case.core {
@@ -33,14 +30,14 @@ pub const HEAT: &[Fault] = &[
     },
     Fault {
         key: "core-blocked-inside",
+        of: Subsystem::CoolantSide,
         name: "core blocked inside",
         severity: "0 clean, 1 half the tubes blocked",
         range: WHOLE,
         shows: "hot on the road and hotter when towing; cold bands on the core, a large drop of the coolant's temperature",
         confirm: "temperatures over the core's face with the thermostat open",
         effort_minutes: 20.0,
-        cautions: &[HOT, FAN],
-        twins: &["core-blocked-outside"],
+        hazards: &[Hot, Fan],
         part: Some("core"),
         apply: |case, s| {
             if let Some(core) = &mut case.core {
@@ -50,14 +47,14 @@ pub const HEAT: &[Fault] = &[
     },
     Fault {
         key: "recirculation",
+        of: Subsystem::AirSide,
         name: "shroud or seals missing: hot air comes round again",
         severity: "0 as the machine file has it, 1 two thirds of the air comes round at a standstill",
         range: WHOLE,
         shows: "hot while standing, sound while moving",
         confirm: "paper or smoke at the edges of the core, with the engine at idle",
         effort_minutes: 15.0,
-        cautions: &[FAN],
-        twins: &[],
+        hazards: &[Fan],
         part: Some("air"),
         apply: |case, s| {
             if let Some(air) = &mut case.air {
@@ -67,14 +64,14 @@ pub const HEAT: &[Fault] = &[
     },
     Fault {
         key: "thermostat-sticks",
+        of: Subsystem::CoolantSide,
         name: "thermostat does not open whole",
         severity: "0 opens whole, 1 a tenth of its opening",
         range: WHOLE,
         shows: "hot everywhere, most under load; the lower hose stays cold",
         confirm: "the lower hose, or the thermostat in hot water",
         effort_minutes: 60.0,
-        cautions: &[HOT],
-        twins: &["coolant-pump-worn"],
+        hazards: &[Hot],
         part: Some("thermostat"),
         apply: |case, s| {
             if let Some(thermostat) = &mut case.thermostat {
@@ -84,14 +81,14 @@ pub const HEAT: &[Fault] = &[
     },
     Fault {
         key: "coolant-pump-worn",
+        of: Subsystem::CoolantSide,
         name: "coolant pump delivers too little",
         severity: "0 all of its flow, 1 a tenth of it",
         range: WHOLE,
         shows: "hot everywhere, most under load; a large drop of the coolant's temperature through the core",
         confirm: "temperatures of both hoses with the thermostat open",
         effort_minutes: 20.0,
-        cautions: &[HOT],
-        twins: &["thermostat-sticks"],
+        hazards: &[Hot],
         part: Some("coolant_pump"),
         apply: |case, s| {
             if let Some(pump) = &mut case.coolant_pump {
@@ -101,14 +98,14 @@ pub const HEAT: &[Fault] = &[
     },
     Fault {
         key: "too-much-heat",
+        of: Subsystem::CoolantSide,
         name: "engine puts too much heat into the coolant",
         severity: "0 as it should, 1 half as much again",
         range: WHOLE,
         shows: "hot everywhere; the core and the fan are sound",
         confirm: "combustion gas in the coolant, timing and mixture",
         effort_minutes: 40.0,
-        cautions: &[HOT],
-        twins: &[],
+        hazards: &[Hot],
         part: Some("engine"),
         apply: |case, s| {
             if let Some(engine) = &mut case.engine {

@@ -1,12 +1,15 @@
 //! Every fault: how its severity changes the inputs, and the words for it.
 //!
 //! How a severity becomes inputs is a judgment throughout: smooth, nothing at 0, and at 1 gross on every class of
-//! machine. Minutes, symptoms and twins are common practice, no source; how the symptoms compare with the model stands
+//! machine. Minutes and symptoms are common practice, no source; how the symptoms compare with the model stands
 //! in `validation/fault_directions`.
 
-use super::Fault;
+use super::{Fault, Subsystem};
 use crate::input::unit::{BAR, L_MIN, MM};
 use crate::model::Case;
+use crate::model::Hazard::{
+    Approval, Belts, FailSafe, Fan, Hot, Masking, Outlet, Pressure, Raised, ReliefSetting, Shared,
+};
 
 /// Severity from nothing to gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
@@ -35,24 +38,6 @@ fn narrow(bore: &mut f64, open: f64, least: f64) {
     *bore = (*bore * open.sqrt()).max(bore.min(least));
 }
 
-const JET: &str = "Oil under pressure: a jet from a pinhole goes through skin and glove and needs a surgeon at once. Look \
-    for leaks with a piece of cardboard, not with a hand.";
-const OPENING: &str = "Before a line is opened: engine off, pressure let down. Gauge and hoses must stand more than the \
-    relief setting.";
-const OUTLET: &str = "Never block the pump's outlet or put a shut-off valve there; a pump may have no relief of its own.";
-const FAN: &str = "The fan may start by itself and a cracked blade may fly: keep hands, clothes and face out of its plane.";
-const BELTS: &str = "Keep hands, hair and clothes away from running belts and pulleys.";
-const HOT: &str = "Oil and hoses burn at test temperature; never open a hot cooling system. Run the engine only in good \
-    ventilation.";
-const LIFTED: &str = "Under a raised machine: stands, not a jack alone.";
-const SHARED: &str = "Where steering or brakes are fed by the same circuit, a poor repair or a wrong fluid is a fault of the \
-    steering or the brakes.";
-const APPROVED: &str = "Fill only what the machine's maker approves: viscosity says nothing about seals and additives.";
-const MASK: &str = "Do not hide wear with a thicker oil.";
-const SETTING: &str = "The relief setting is for the service information and for people who are trained for it; never raise it \
-    to gain speed.";
-const UNPLUGGED: &str = "Find out first what the valve of this machine does without power: most go to full speed, some to least.";
-
 /// What a severity does to a case.
 type Change = fn(&mut Case, f64);
 
@@ -70,27 +55,27 @@ pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
 pub const ALL: &[Fault] = &[
     Fault {
         key: "worn-pump",
+        of: Subsystem::Pump,
         name: "worn pump",
         severity: "0 gaps as the machine file has them, 1 gaps four times as wide",
         range: WHOLE,
         shows: "slow at idle, most of all hot; less so at raised speed, where the pump has oil to spare, and there little or nothing when cold",
         confirm: "pump flow at idle, hot, against pressure: low flow with a sound inlet and air-free oil",
         effort_minutes: 60.0,
-        cautions: &[JET, OPENING, OUTLET, HOT, SHARED, MASK],
-        twins: &["oil-too-thin", "air-in-oil"],
+        hazards: &[Pressure, Outlet, Hot, Shared, Masking],
         part: None,
         apply: |case, s| widen(&mut case.pump.slip, &mut case.pump.turbulent_slip, 3.0 * s),
     },
     Fault {
         key: "worn-motor",
+        of: Subsystem::Motor,
         name: "worn motor",
         severity: "0 gaps as the machine file has them, 1 gaps four times as wide",
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed; less so when cold; more oil through the motor for each turn",
         confirm: "motor flow over fan speed, hot and cold; flow of the case drain where there is one",
         effort_minutes: 60.0,
-        cautions: &[JET, OPENING, FAN, HOT, SHARED, MASK],
-        twins: &["oil-too-thin"],
+        hazards: &[Pressure, Fan, Hot, Shared, Masking],
         part: None,
         apply: |case, s| {
             widen(
@@ -102,14 +87,14 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "bypass-leaking",
+        of: Subsystem::Valve,
         name: "bypass leaking or stuck open",
         severity: "0 tight, 1 a hole that most of the oil goes through",
         range: WHOLE,
         shows: "slow at any engine speed, cold as well as hot; oil goes by the motor",
         confirm: "valve out and looked at, or changed; or the flow past the motor measured at full command",
         effort_minutes: 45.0,
-        cautions: &[JET, OPENING, FAN, HOT, SHARED],
-        twins: &[],
+        hazards: &[Pressure, Fan, Hot, Shared],
         part: None,
         // A hole beside whatever leaks already, sized to the motor; its area goes with the severity.
         apply: |case, s| {
@@ -120,53 +105,53 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "control-not-asking",
+        of: Subsystem::Control,
         name: "control does not ask for full speed",
         severity: "0 all that is asked reaches the valve, 1 nothing does",
         range: WHOLE,
         shows: "low pressure and a slow fan at raised speed, hot and cold; idle may seem sound",
         confirm: "the valve at its fail-safe: a fan that hurries then is sound, and its control is not",
         effort_minutes: 10.0,
-        cautions: &[UNPLUGGED, FAN, BELTS],
-        twins: &["relief-low"],
+        hazards: &[FailSafe, Fan, Belts],
         part: None,
         apply: |case, s| case.control.ceiling *= 1.0 - s,
     },
     Fault {
         key: "valve-stuck-full",
+        of: Subsystem::Valve,
         name: "control valve stuck at full",
         severity: "0 follows down to least command, 1 stays at full",
         range: WHOLE,
         shows: "roars when little is asked; the engine warms up slowly",
         confirm: "fan speed at least command, by the control's own test or with the engine cold",
         effort_minutes: 10.0,
-        cautions: &[FAN, BELTS],
-        twins: &[],
+        hazards: &[Fan, Belts],
         part: None,
         apply: |case, s| case.valve.least_command += (1.0 - case.valve.least_command) * s,
     },
     Fault {
         key: "relief-low",
+        of: Subsystem::Valve,
         name: "relief valve opens too early",
         severity: "0 as set, 1 a tenth of its setting",
         range: WHOLE,
         shows: "sound at idle; at raised speed the fan goes up to a speed and no further, the oil runs hot",
         confirm: "pressure at raised speed, full command, with the valve at its fail-safe: it stands at a low value",
         effort_minutes: 30.0,
-        cautions: &[JET, OPENING, OUTLET, HOT, SETTING],
-        twins: &["control-not-asking"],
+        hazards: &[Pressure, Outlet, Hot, ReliefSetting],
         part: None,
         apply: |case, s| case.relief.setting = (case.relief.setting * (1.0 - 0.9 * s)).max(BAR),
     },
     Fault {
         key: "regulator-low",
+        of: Subsystem::Valve,
         name: "flow regulator holds too little",
         severity: "0 its rated flow, 1 a tenth of it",
         range: WHOLE,
         shows: "sound at idle; at raised speed the flow stops rising too early, and the fan with it",
         confirm: "pump flow against engine speed: a plateau below the rated flow while the inlet pressure is sound",
         effort_minutes: 60.0,
-        cautions: &[JET, OPENING, OUTLET, HOT, SHARED],
-        twins: &["suction-restricted"],
+        hazards: &[Pressure, Outlet, Hot, Shared],
         part: Some("regulator"),
         apply: |case, s| {
             if let Some(regulator) = &mut case.regulator {
@@ -176,14 +161,14 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "motor-drag",
+        of: Subsystem::Motor,
         name: "drag in the motor or the fan's bearing",
         severity: "0 as the machine file has it, 1 drag that takes seven tenths of the full-command pressure",
         range: WHOLE,
         shows: "slow, most of all where little pressure is asked or made, with more pressure than the speed explains",
         confirm: "engine off and safe: the fan turned by hand is rough or stiff; pressure at two speeds",
         effort_minutes: 15.0,
-        cautions: &[FAN, JET, OPENING, HOT],
-        twins: &[],
+        hazards: &[Fan, Pressure, Hot],
         part: None,
         apply: |case, s| {
             let extra = 0.7 * case.motor.displacement * case.valve.high * s;
@@ -193,53 +178,53 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "oil-too-thick",
+        of: Subsystem::Oil,
         name: "oil too thick",
         severity: "0 as its data sheet says, 1 ten times as thick",
         range: WHOLE,
         shows: "slow when cold, and faster as it warms; hot nothing is lost, or a little gained",
         confirm: "the same reading cold and warm; a timed-cup viscosity; what was filled",
         effort_minutes: 20.0,
-        cautions: &[APPROVED, SHARED, HOT],
-        twins: &[],
+        hazards: &[Approval, Shared, Hot],
         part: None,
         apply: |case, s| case.oil.thickness = (case.oil.thickness * 10_f64.powf(s)).min(100.0),
     },
     Fault {
         key: "oil-too-thin",
+        of: Subsystem::Oil,
         name: "oil too thin or sheared",
         severity: "0 as its data sheet says, 1 three twentieths of that viscosity",
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed; sound when cold",
         confirm: "a timed-cup viscosity, or the reading again on fresh oil",
         effort_minutes: 20.0,
-        cautions: &[APPROVED, SHARED, HOT, MASK],
-        twins: &["worn-pump", "worn-motor", "air-in-oil"],
+        hazards: &[Approval, Shared, Hot, Masking],
         part: None,
         apply: |case, s| case.oil.thickness = (case.oil.thickness * 0.15_f64.powf(s)).max(0.01),
     },
     Fault {
         key: "air-in-oil",
+        of: Subsystem::Oil,
         name: "air in the oil",
         severity: "0 none beyond what the case has, 1 three tenths of the volume drawn in",
         range: WHOLE,
         shows: "slow and hunting, with a noise that comes and goes; foam in the reservoir",
         confirm: "warm at raised speed, then engine off: the level in the reservoir rises by 5 mm or more, or it foams",
         effort_minutes: 5.0,
-        cautions: &[HOT, BELTS, SHARED],
-        twins: &["worn-pump", "oil-too-thin"],
+        hazards: &[Hot, Belts, Shared],
         part: None,
         apply: |case, s| case.oil.air += (0.3 - case.oil.air) * s,
     },
     Fault {
         key: "suction-restricted",
+        of: Subsystem::Line,
         name: "suction restricted",
         severity: "0 open, 1 a twentieth of the hose's and the screen's area left",
         range: WHOLE,
         shows: "sound at idle; slow when cold and fast, with a steady whine",
         confirm: "vacuum at the pump's inlet at raised speed, cold",
         effort_minutes: 30.0,
-        cautions: &[HOT, BELTS, LIFTED],
-        twins: &["regulator-low"],
+        hazards: &[Hot, Belts, Raised],
         part: None,
         apply: |case, s| {
             narrow(&mut case.suction.bore, open(s), 2.0 * MM);
@@ -250,27 +235,27 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "supply-restricted",
+        of: Subsystem::Line,
         name: "pressure hose restricted",
         severity: "0 open, 1 a twentieth of the hose's area left",
         range: WHOLE,
         shows: "much pressure before the hose and little behind it; slow at raised speed, most of all cold",
         confirm: "two gauges, one at each end of the hose, at raised speed",
         effort_minutes: 45.0,
-        cautions: &[JET, OPENING, OUTLET, HOT],
-        twins: &["return-restricted"],
+        hazards: &[Pressure, Outlet, Hot],
         part: None,
         apply: |case, s| narrow(&mut case.supply.bore, open(s), 2.0 * MM),
     },
     Fault {
         key: "return-restricted",
+        of: Subsystem::Line,
         name: "return or oil cooler restricted",
         severity: "0 open, 1 a twentieth of the area of hose, filter and cooler left",
         range: WHOLE,
         shows: "high pressure with a slow fan, most of all cold; hot oil",
         confirm: "a gauge behind the motor at raised speed",
         effort_minutes: 30.0,
-        cautions: &[JET, OPENING, HOT],
-        twins: &["supply-restricted"],
+        hazards: &[Pressure, Hot],
         part: None,
         apply: |case, s| {
             narrow(&mut case.return_line.bore, open(s), 2.0 * MM);
@@ -284,14 +269,14 @@ pub const ALL: &[Fault] = &[
     },
     Fault {
         key: "belt-slip",
+        of: Subsystem::Belt,
         name: "belt slips",
         severity: "0 all of its grip, 1 a twentieth of it",
         range: WHOLE,
         shows: "sound at idle; slow at raised speed and most of all cold, often with a squeal",
         confirm: "pump speed against engine speed, by photo tachometer on the pump's pulley",
         effort_minutes: 10.0,
-        cautions: &[BELTS, FAN],
-        twins: &[],
+        hazards: &[Belts, Fan],
         part: Some("belt"),
         apply: |case, s| {
             if let Some(belt) = &mut case.belt {

@@ -1,15 +1,17 @@
 //! What can go wrong, as values: a fault changes a few inputs of a case by one severity.
 
+mod family;
 mod heat;
 mod list;
 pub mod priors;
 
+pub use family::{Subsystem, TWINS};
 pub use heat::HEAT;
 pub use list::ALL;
 use list::OTHER_FORMS;
 
 use crate::input::Input;
-use crate::model::{Ask, Case, Posed, Shelf};
+use crate::model::{Ask, Case, Hazard, Posed, Shelf};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -18,6 +20,8 @@ use crate::trouble::{Trouble, Troubles, near};
 pub struct Fault {
     /// What it is asked for by: `worn-pump`.
     pub key: &'static str,
+    /// What of the machine it belongs to.
+    pub of: Subsystem,
     /// Its name in words.
     pub name: &'static str,
     /// What the least and the greatest severity mean.
@@ -30,10 +34,8 @@ pub struct Fault {
     pub confirm: &'static str,
     /// What that takes, minutes.
     pub effort_minutes: f64,
-    /// What to mind on the way.
-    pub cautions: &'static [&'static str],
-    /// Keys of the faults that ordinary readings do not tell from it.
-    pub twins: &'static [&'static str],
+    /// What can hurt on the way.
+    pub hazards: &'static [Hazard],
     /// The part without which a machine cannot have it; none where every machine has what it takes.
     pub part: Option<&'static str>,
     /// Changes a case by a severity.
@@ -85,28 +87,42 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
 }
 
+/// The name of the fault of a key; of any other key, the key.
+pub fn name(key: &str) -> &str {
+    let mut all = ALL.iter().chain(HEAT);
+    all.find(|f| f.key == key).map_or(key, |f| f.name)
+}
+
 /// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
 pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
     let mut posed = ask.pose(shelf)?;
-    put_on(&mut posed, faults, "--with")?;
+    put_on(&mut posed, faults, "with")?;
     Ok(posed)
 }
 
-/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `flag` is what messages call them.
-pub fn put_on(posed: &mut Posed, faults: &[String], flag: &str) -> Result<(), Troubles> {
+/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `field` is the key of the field that names them.
+pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
+    let mut on: Vec<&str> = Vec::new();
     for text in faults {
-        let found = parse(text)
-            .and_then(|(fault, severity)| fault.applies(&posed.case).map(|()| (fault, severity)));
+        let found = parse(text).and_then(|(fault, severity)| {
+            fault.applies(&posed.case)?;
+            if on.contains(&fault.key) {
+                let found = format!("`{}` twice", fault.key);
+                return Err(Trouble::input(
+                    found,
+                    "each fault once, with its whole severity",
+                ));
+            }
+            on.push(fault.key);
+            Ok((fault, severity))
+        });
         match found {
             Ok((fault, severity)) => {
                 posed.case = fault.on(&posed.case, severity);
-                posed.said.push((
-                    "fault".into(),
-                    format!("{}, severity {severity}", fault.name),
-                ));
+                posed.faults.push((fault.key, severity));
             }
-            Err(trouble) => troubles.push(trouble.at(flag)),
+            Err(trouble) => troubles.push(trouble.on(field)),
         }
     }
     if troubles.is_empty() {

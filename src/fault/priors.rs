@@ -22,6 +22,11 @@ pub struct Priors {
 }
 
 impl Priors {
+    /// Those that come with the program.
+    pub fn usual() -> Result<Self, Troubles> {
+        Self::from_text("models/priors.toml", EMBEDDED)
+    }
+
     /// From the text of a file; `source` is what messages call it.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let (document, errors) = DeTable::parse_recoverable(text);

@@ -12,7 +12,7 @@ pub const RANGE: &[Bound] = &[Bound {
 }];
 
 /// Air over fuel by mass, petrol of H/C = 1.87.
-const AIR_FUEL: f64 = 14.6;
+pub const AIR_FUEL: f64 = 14.6;
 
 /// Lower heating value of petrol, J/kg.
 pub const LOWER_HEATING_VALUE: f64 = 44.0e6;

@@ -1,16 +1,20 @@
 //! From what is asked, by flags or by form, to a case.
 
 use super::case::Case;
+use super::caution::Caution;
+use super::check::missing;
 use super::library::Shelf;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
 use super::read::in_range;
-use crate::input::{Field, Input};
-use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{Stop, Trouble, Troubles, near};
+use crate::input::Input;
+use crate::quantity::{Measure, Units, parse};
+use crate::trouble::{Stop, Trouble, Troubles, mention, near};
+use serde::{Deserialize, Serialize};
 
 /// What is asked, as typed; nothing where nothing was.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Ask {
     /// The machine: a name of the library's, or a path.
     pub machine: String,
@@ -47,10 +51,14 @@ pub struct Posed {
     pub case: Case,
     /// The half width, about 95 %, of each input.
     pub spread: Case,
-    /// What was taken, in words, as label and value.
-    pub said: Vec<(String, String)>,
+    /// The keys of the condition that were given; all else is the machine's usual.
+    pub typed: Vec<&'static str>,
+    /// Inputs that were set one by one.
+    pub sets: Vec<(Input, Measure)>,
+    /// Faults that were put on, by key, with their severity.
+    pub faults: Vec<(&'static str, f64)>,
     /// What must be borne in mind.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<Caution>,
     /// The system that answers are printed in.
     pub units: Units,
     /// Where oil and air have settled, if the case is taken there.
@@ -68,12 +76,6 @@ pub struct Settled {
     pub from: f64,
     /// How long the oil takes from there until it is within 5 K of where it ends, s; none where it hardly warms.
     pub time: Option<f64>,
-}
-
-/// The declaration of a field of the condition.
-pub(super) fn condition(key: &str) -> &'static Field {
-    let fields = super::case::Condition::<f64>::FIELDS;
-    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
 }
 
 impl Ask {
@@ -98,27 +100,26 @@ impl Ask {
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
         let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
-        let mut read = |flag: &str, key: &str, words: &Option<String>| {
+        let mut read = |key: &str, input: Input, words: &Option<String>| {
             let words = words.as_ref()?;
-            let field = condition(key);
+            let field = input.field();
             let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
-            read.map_err(|t| troubles.push(t.at(flag))).ok()
+            read.map_err(|t| troubles.push(t.on(key))).ok()
         };
-        let oil_temp = read("--oil-temp", "oil_temp", &self.oil_temp);
-        let air_temp = read("--air-temp", "air_temp", &self.air_temp);
-        let altitude = read("--altitude", "altitude", &self.altitude);
+        let oil_temp = read("oil_temp", Input::OIL_TEMP, &self.oil_temp);
+        let air_temp = read("air_temp", Input::AIR_TEMP, &self.air_temp);
+        let altitude = read("altitude", Input::ALTITUDE, &self.altitude);
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
             words if named(words, "full") => Some(Measure::exact(1.0)),
             words if named(words, "least") => Some(Measure::exact(0.0)),
-            words => read("--command", "command", words),
+            words => read("command", Input::COMMAND, words),
         };
-        let engine_speed = match (&machine, &self.engine_speed) {
-            (Some(m), Some(w)) if ["idle", "raised", "full"].contains(&w.trim()) => {
-                Some(m.usual(w.trim()))
-            }
-            (_, words) => read("--engine-speed", "engine_speed", words),
+        let named_speed = |words: &str| machine.as_ref()?.usual.engine_speed(words.trim());
+        let engine_speed = match self.engine_speed.as_deref().and_then(named_speed) {
+            Some(named) => Some(named),
+            None => read("engine_speed", Input::ENGINE_SPEED, &self.engine_speed),
         };
         let sets = self.sets(machine.as_mut(), &mut troubles);
         let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
@@ -136,77 +137,57 @@ impl Ask {
         for (input, measure) in &sets {
             machine.set(*input, *measure);
         }
-        let (mut case, mut spread) = machine.case(&oil, &now).map_err(|t| vec![t])?;
+        let (mut case, mut spread) = machine.assembled(&oil, &now).map_err(|t| vec![t])?;
         case.shape.unplugged = self.unplugged;
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
             spread.factors.put(*input, measure.factor);
         }
+        let wrong: Troubles = case
+            .wrong(&spread)
+            .into_iter()
+            .map(|(inputs, trouble)| trouble.on(named_input(&inputs, &sets)))
+            .collect();
+        if !wrong.is_empty() {
+            return Err(wrong);
+        }
         let units = self.units;
-        let worded = |field: &Field, value: f64, half: f64, typed: bool| {
-            let usual = if typed { "" } else { " (the machine's usual)" };
-            format!("{}{usual}", units.show_spread(field.kind, value, half))
-        };
-        let (at, half) = (&case.now, &spread.now);
-        let speed = worded(
-            condition("engine_speed"),
-            at.engine_speed,
-            half.engine_speed,
-            self.engine_speed.is_some(),
-        );
-        let oil_temp = worded(
-            condition("oil_temp"),
-            at.oil_temp,
-            half.oil_temp,
-            self.oil_temp.is_some(),
-        );
-        let air_temp = worded(
-            condition("air_temp"),
-            at.air_temp,
-            half.air_temp,
-            self.air_temp.is_some(),
-        );
-        let asked = if self.unplugged {
-            format!(
-                "valve unplugged: fail-safe at {}",
-                units.show(Kind::Share, case.control.fail_safe)
-            )
-        } else {
-            command_words(at.command)
-        };
-        let mut said = vec![
-            ("machine".into(), machine.name.clone()),
-            ("oil".into(), oil.name.clone()),
-            ("engine speed".into(), speed),
-            ("oil temperature".into(), oil_temp),
-            ("command".into(), asked),
-            ("air at the fan".into(), air_temp),
+        let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
+        let typed = [
+            given(&self.engine_speed, "engine_speed"),
+            given(&self.oil_temp, "oil_temp"),
+            given(&self.command, "command"),
+            given(&self.air_temp, "air_temp"),
+            given(&self.altitude, "altitude"),
         ];
-        if self.altitude.is_some() {
-            said.push((
-                "altitude".into(),
-                worded(condition("altitude"), at.altitude, half.altitude, true),
-            ));
-        }
-        for (input, measure) in &sets {
-            said.push((
-                input.key(),
-                units.show_measure(input.field().kind, *measure),
-            ));
-        }
-        let cautions = oil.cautions(case.now.oil_temp, self.units);
+        let cautions = oil.cautions(case.now.oil_temp);
         Ok(Posed {
             machine,
             oil,
             case,
             spread,
-            said,
+            typed: typed.into_iter().flatten().collect(),
+            sets,
+            faults: Vec::new(),
             cautions,
             units,
             settled: None,
             stop: Stop::default(),
         })
+    }
+
+    /// The field by which an input was given, where it was.
+    fn field_of(&self, key: &str) -> Option<&'static str> {
+        let (field, given) = match key {
+            "now.engine_speed" => ("engine_speed", self.engine_speed.is_some()),
+            "now.oil_temp" => ("oil_temp", self.oil_temp.is_some()),
+            "now.command" => ("command", self.command.is_some()),
+            "now.air_temp" => ("air_temp", self.air_temp.is_some()),
+            "now.altitude" => ("altitude", self.altitude.is_some()),
+            _ => return None,
+        };
+        given.then_some(field)
     }
 
     /// Understands what is set one by one; a choice is made at once.
@@ -216,6 +197,7 @@ impl Ask {
         troubles: &mut Troubles,
     ) -> Vec<(Input, Measure)> {
         let mut found = Vec::new();
+        let mut keys: Vec<&str> = Vec::new();
         for words in &self.set {
             let (key, value) = match words.split_once('=') {
                 Some((key, value)) => (key.trim(), value.trim()),
@@ -224,10 +206,20 @@ impl Ask {
                         format!("`{words}`"),
                         "part.key=value, such as pump.ratio=1.4",
                     );
-                    troubles.push(trouble.at("--set"));
+                    troubles.push(trouble.on("set"));
                     continue;
                 }
             };
+            let twice = self
+                .field_of(key)
+                .or_else(|| keys.contains(&key).then_some("set"));
+            if let Some(other) = twice {
+                let found = format!("`{key}` both here and by {}", mention(other));
+                let trouble = Trouble::input(found, "each input once");
+                troubles.push(trouble.on(format!("set.{key}")));
+                continue;
+            }
+            keys.push(key);
             let read = match (key.strip_prefix("choices."), machine.as_deref_mut()) {
                 (Some(choice), Some(machine)) => machine.choose(choice, value),
                 (Some(_), None) => Ok(()),
@@ -236,44 +228,19 @@ impl Ask {
                 }
             };
             if let Err(trouble) = read {
-                troubles.push(trouble.at(format!("--set {key}")));
+                troubles.push(trouble.on(format!("set.{key}")));
             }
         }
         found
     }
 }
 
-/// A measured fan speed, which must come with its error.
-pub fn measured_speed(words: &str) -> Result<Measure, Trouble> {
-    let measure = parse(Kind::Speed, words).map_err(|t| t.at("--measured"))?;
-    if measure.value < 0.0 {
-        return Err(Trouble::input(words, "a speed that is not negative").at("--measured"));
+/// Where one of these inputs was set, else the first of them.
+fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
+    match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
+        Some(set) => format!("set.{}", set.key()),
+        None => inputs.first().map(|i| i.key()).unwrap_or_default(),
     }
-    if measure.spread <= 0.0 {
-        let found = format!("`{words}` without ±");
-        return Err(Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm")
-            .hint("a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %")
-            .at("--measured"));
-    }
-    Ok(measure)
-}
-
-/// A share within a range, in per cent or as a part of one.
-pub fn share(
-    flag: &str,
-    words: &str,
-    range: std::ops::RangeInclusive<f64>,
-    troubles: &mut Troubles,
-) -> Option<f64> {
-    let percent = |x| Units::Si.show(Kind::Share, x);
-    let read = parse(Kind::Share, words).and_then(|Measure { value, .. }| {
-        let expected = format!("{} to {}", percent(*range.start()), percent(*range.end()));
-        range.contains(&value).then_some(value).ok_or_else(|| {
-            let found = format!("{} outside the range", percent(value));
-            Trouble::input(found, expected).hint("write a share as \"30 %\" or 0.3")
-        })
-    });
-    read.map_err(|t| troubles.push(t.at(flag))).ok()
 }
 
 /// Reads one input that is set.
@@ -297,23 +264,9 @@ fn set_one(
     })?;
     let own = ["oil", "now"].contains(&input.part());
     if !own && machine.is_some_and(|m| m.value(input).is_none()) {
-        return Err(Trouble::input(
-            format!("`{key}` on a machine without [{}]", input.part()),
-            "an input of a part that the machine has",
-        ));
+        return Err(missing(input));
     }
     let measure =
         parse(input.field().kind, value).and_then(|m| in_range(input.field(), m, units))?;
     Ok((input, measure))
-}
-
-/// A command in words.
-fn command_words(command: f64) -> String {
-    if command >= 1.0 {
-        "full".into()
-    } else if command <= 0.0 {
-        "least".into()
-    } else {
-        Units::Si.show(Kind::Share, command)
-    }
 }

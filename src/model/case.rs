@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use crate::fluid::oil::{Curve, Oil, OilNow};
 use crate::input::unit::{RPM, celsius};
-use crate::input::{Field, Input, Inputs, Place, Places};
+use crate::input::{Field, Input, InputSet, Place, Places};
 use crate::numeric::{Dual64, Real};
 use crate::part::{
     AirPath, Alternator, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan,
@@ -30,8 +30,8 @@ crate::part! {
     }
 }
 
-/// Choices that are not numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Choices that are not numbers; by default each as its first word in files says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
     /// The regulator's excess runs back to the pump's inlet inside the pump, so that the suction hose carries what is
     /// delivered; else it runs to the reservoir, and the suction hose carries all that the pump draws.
@@ -59,7 +59,7 @@ macro_rules! case {
             /// A second oil that some places see instead: for sharing a difference among places.
             pub elsewhere: Option<Elsewhere<T>>,
             /// In a case of half widths: those that are meant as factors.
-            pub factors: Inputs,
+            pub factors: InputSet,
         }
 
         /// The parts in order: key, fields, the place that stands for all of them (else each field's own), whether a
@@ -69,16 +69,35 @@ macro_rules! case {
             $(PartDeclaration { key: $option_key, fields: $OptionPart::<f64>::FIELDS, place: case!(@place $($option_place)?), optional: true },)*
         ];
 
+        /// The inputs, each where its value stands in a case.
+        #[derive(Clone, Copy, Debug)]
+        pub struct Inputs {
+            $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<Input>,)*
+            $(#[doc = concat!("`", $option_key, "`")] pub $option: $OptionPart<Input>,)*
+        }
+
+        /// How many inputs there are.
+        pub const COUNT: usize = 0 $(+ $Part::<f64>::FIELDS.len())* $(+ $OptionPart::<f64>::FIELDS.len())*;
+
+        /// Every input by part and field: `INPUTS.pump.ratio`.
+        pub const INPUTS: Inputs = {
+            let mut base = 0;
+            $(let $slot = $Part::<f64>::inputs(base as u8); base += $Part::<f64>::FIELDS.len();)*
+            $(let $option = $OptionPart::<f64>::inputs(base as u8); base += $OptionPart::<f64>::FIELDS.len();)*
+            assert!(base == COUNT && COUNT < u8::MAX as usize);
+            Inputs { $($slot,)* $($option,)* }
+        };
+
         impl<T> Case<T> {
             /// The same case with each value changed; `f` gets the number of the input.
             pub fn map<U>(&self, f: &mut impl FnMut(Input, &T) -> U) -> Case<U> {
                 let mut base = 0;
                 $(
-                    let $slot = self.$slot.map(&mut |i, v| f(Input((base + i) as u8), v));
+                    let $slot = self.$slot.map(&mut |i, v| f(Input::numbered((base + i) as u8), v));
                     base += $Part::<f64>::FIELDS.len();
                 )*
                 $(
-                    let $option = self.$option.as_ref().map(|p| p.map(&mut |i, v| f(Input((base + i) as u8), v)));
+                    let $option = self.$option.as_ref().map(|p| p.map(&mut |i, v| f(Input::numbered((base + i) as u8), v)));
                     base += $OptionPart::<f64>::FIELDS.len();
                 )*
                 let _ = base;
@@ -93,7 +112,7 @@ macro_rules! case {
 
             /// The value of an input; none where the machine has no such part.
             fn value(&self, input: Input) -> Option<&T> {
-                let mut at = usize::from(input.0);
+                let mut at = input.number();
                 $(
                     if at < $Part::<f64>::FIELDS.len() { return self.$slot.value(at); }
                     at -= $Part::<f64>::FIELDS.len();
@@ -108,7 +127,7 @@ macro_rules! case {
 
             /// The value of an input, to be changed; none where the machine has no such part.
             pub fn slot(&mut self, input: Input) -> Option<&mut T> {
-                let mut at = usize::from(input.0);
+                let mut at = input.number();
                 $(
                     if at < $Part::<f64>::FIELDS.len() { return self.$slot.slot(at); }
                     at -= $Part::<f64>::FIELDS.len();
@@ -130,15 +149,15 @@ macro_rules! case {
             ) -> Result<Self, E> {
                 let mut base = 0;
                 $(
-                    let $slot = $Part::try_make(&mut |i| f(Input((base + i) as u8)))?;
+                    let $slot = $Part::try_make(&mut |i| f(Input::numbered((base + i) as u8)))?;
                     base += $Part::<f64>::FIELDS.len();
                 )*
                 $(
-                    let $option = if has($option_key) { Some($OptionPart::try_make(&mut |i| f(Input((base + i) as u8)))?) } else { None };
+                    let $option = if has($option_key) { Some($OptionPart::try_make(&mut |i| f(Input::numbered((base + i) as u8)))?) } else { None };
                     base += $OptionPart::<f64>::FIELDS.len();
                 )*
                 let _ = base;
-                Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None, factors: Inputs::default() })
+                Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None, factors: InputSet::default() })
             }
         }
     };
@@ -187,7 +206,7 @@ optional {
 }
 
 /// The number of no input: values outside the case's own.
-const NOWHERE: Input = Input(u8::MAX);
+const NOWHERE: Input = Input::numbered(u8::MAX);
 
 /// One part of a case: its key and its fields.
 #[derive(Clone, Copy, Debug)]
@@ -215,16 +234,35 @@ pub struct Elsewhere<T> {
     pub oil_temp: T,
 }
 
+/// Inputs with a name of their own; any other is in [`INPUTS`].
+impl Input {
+    /// Engine speed.
+    pub const ENGINE_SPEED: Input = INPUTS.now.engine_speed;
+    /// Oil temperature.
+    pub const OIL_TEMP: Input = INPUTS.now.oil_temp;
+    /// What the control asks for.
+    pub const COMMAND: Input = INPUTS.now.command;
+    /// Air temperature at the fan.
+    pub const AIR_TEMP: Input = INPUTS.now.air_temp;
+    /// Altitude.
+    pub const ALTITUDE: Input = INPUTS.now.altitude;
+    /// Temperature of the ambient air.
+    pub const AMBIENT: Input = INPUTS.now.ambient;
+    /// Road speed.
+    pub const ROAD_SPEED: Input = INPUTS.now.road_speed;
+    /// Viscosity factor.
+    pub const OIL_THICKNESS: Input = INPUTS.oil.thickness;
+}
+
 impl Input {
     /// All inputs in order.
     pub fn all() -> impl Iterator<Item = Input> {
-        let count: usize = PARTS.iter().map(|p| p.fields.len()).sum();
-        (0..count).map(|i| Input(i as u8))
+        (0..COUNT).map(|i| Input::numbered(i as u8))
     }
 
     /// The part and field of this input.
     fn declaration(self) -> (&'static PartDeclaration, &'static Field) {
-        let mut at = usize::from(self.0);
+        let mut at = self.number();
         for part in PARTS {
             match part.fields.get(at) {
                 Some(field) => return (part, field),
@@ -258,10 +296,7 @@ impl Input {
                 .flat_map(|p| p.fields.iter().map(|f| p.place.unwrap_or(f.place)))
                 .collect()
         });
-        PLACES
-            .get(usize::from(self.0))
-            .copied()
-            .unwrap_or(Place::Oil)
+        PLACES.get(self.number()).copied().unwrap_or(Place::Oil)
     }
 
     /// The input of a key such as `pump.displacement`.
@@ -358,5 +393,35 @@ impl<N: Real> Case<N> {
             Some((places, oil)) if places.has(place) => oil,
             _ => own,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_input_with_a_name_is_what_it_says() {
+        for (input, key) in [
+            (Input::ENGINE_SPEED, "now.engine_speed"),
+            (Input::OIL_TEMP, "now.oil_temp"),
+            (Input::COMMAND, "now.command"),
+            (Input::AIR_TEMP, "now.air_temp"),
+            (Input::ALTITUDE, "now.altitude"),
+            (Input::AMBIENT, "now.ambient"),
+            (Input::ROAD_SPEED, "now.road_speed"),
+            (Input::OIL_THICKNESS, "oil.thickness"),
+            (INPUTS.return_line.bore, "return.bore"),
+            (INPUTS.front_3.share, "front_3.share"),
+        ] {
+            assert_eq!(input.key(), key);
+            assert_eq!(Input::find(key), Some(input));
+        }
+    }
+
+    #[test]
+    fn the_keys_of_inputs_are_all_different() {
+        let keys: std::collections::BTreeSet<String> = Input::all().map(Input::key).collect();
+        assert_eq!(keys.len(), COUNT);
     }
 }

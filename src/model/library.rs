@@ -4,8 +4,10 @@ use super::machine::Machine;
 use super::oil_sheet::OilSheet;
 use super::profile::Profile;
 use crate::trouble::{Trouble, Troubles, near};
+use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+use std::sync::OnceLock;
 
 /// The machines that come with the program: key and text.
 pub const MACHINES: [(&str, &str); 4] = [
@@ -86,7 +88,7 @@ impl Shelf {
         if let Some((_, text)) = library.iter().find(|(key, _)| *key == name) {
             return Ok((*text).to_string());
         }
-        let path_like = name.contains(['/', '\\', '.']);
+        let path_like = name == "-" || name.contains(['/', '\\', '.']);
         let exists = self == Shelf::Files && std::path::Path::new(name).exists();
         if self == Shelf::LibraryOnly || !(path_like || exists) {
             let keys: Vec<&str> = library.iter().map(|(key, _)| *key).collect();
@@ -105,11 +107,19 @@ impl Shelf {
         read_file(name)
     }
 
+    /// The text of a file of the user's, where such may be reached.
+    pub fn file(self, path: &str) -> Result<String, Trouble> {
+        match self {
+            Shelf::Files => read_file(path),
+            Shelf::LibraryOnly => Err(Trouble::input(format!("`{path}`"), "the text itself")),
+        }
+    }
+
     /// The machine behind a name.
     pub fn machine(self, name: &str) -> Result<Machine, Troubles> {
         let text = self
             .text(name, &MACHINES, "machine")
-            .map_err(|t| vec![t.at("machine")])?;
+            .map_err(|t| vec![t.on("machine")])?;
         let mut machine = Machine::from_text(name, &text)?;
         machine.fill = beside(name, &machine.fill);
         Ok(machine)
@@ -119,7 +129,7 @@ impl Shelf {
     pub fn trip(self, name: &str) -> Result<Profile, Troubles> {
         let text = self
             .text(name, &TRIPS, "trip")
-            .map_err(|t| vec![t.at("trip")])?;
+            .map_err(|t| vec![t.on("trip")])?;
         Profile::from_text(name, &text)
     }
 
@@ -127,11 +137,11 @@ impl Shelf {
     pub fn oil(self, name: &str) -> Result<OilSheet, Troubles> {
         if name.contains('=') {
             return OilSheet::from_line(name)
-                .map_err(|all| all.into_iter().map(|t| t.at("oil")).collect());
+                .map_err(|all| all.into_iter().map(|t| t.on("oil")).collect());
         }
         let text = self
             .text(name, &OILS, "oil")
-            .map_err(|t| vec![t.at("oil")])?;
+            .map_err(|t| vec![t.on("oil")])?;
         OilSheet::from_text(name, &text)
     }
 }
@@ -162,40 +172,69 @@ pub fn seen_from(file: &str, oil: &str) -> String {
     path.to_string_lossy().into_owned()
 }
 
-/// Reads a text file of a size that a person may have written.
+/// Reads a text file of a size that a person may have written; `-` is standard input, which is read once and kept.
 pub fn read_file(path: &str) -> Result<String, Trouble> {
-    let trouble = |found: String, expected: &str| Trouble::input(found, expected).at(path);
-    let file = std::fs::File::open(path)
-        .map_err(|e| trouble(format!("cannot be opened: {e}"), "a file that can be read"))?;
-    let about = file
-        .metadata()
-        .map_err(|e| trouble(format!("cannot be read: {e}"), "a file that can be read"))?;
-    if about.is_dir() {
-        return Err(trouble("a folder".into(), "a file"));
+    static STANDARD_INPUT: OnceLock<Result<Vec<u8>, Trouble>> = OnceLock::new();
+    let bytes = match path {
+        "-" => STANDARD_INPUT
+            .get_or_init(|| limited(std::io::stdin().lock()))
+            .clone(),
+        path => opened(path).and_then(limited),
+    };
+    bytes.and_then(text_of).map_err(|t| t.at(path))
+}
+
+/// Opens a file.
+fn opened(path: &str) -> Result<File, Trouble> {
+    let expected = "a file that can be read";
+    let file =
+        File::open(path).map_err(|e| Trouble::input(format!("cannot be opened: {e}"), expected))?;
+    match file.metadata() {
+        Err(e) => Err(Trouble::input(format!("cannot be read: {e}"), expected)),
+        Ok(about) if about.is_dir() => Err(Trouble::input("a folder", "a file")),
+        Ok(_) => Ok(file),
     }
-    if about.len() > LARGEST {
-        return Err(trouble(
-            format!("{} MB", about.len() >> 20),
-            "a file of less than 1 MB",
-        ));
-    }
+}
+
+/// All that a reader has, unless it is too much.
+fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
-    file.take(LARGEST)
-        .read_to_end(&mut bytes)
-        .map_err(|e| trouble(format!("cannot be read: {e}"), "a file that can be read"))?;
+    // One byte past the limit shows that there is more.
+    let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
+    read.map_err(|e| Trouble::input(format!("cannot be read: {e}"), "a file that can be read"))?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(Trouble::input("more than 1 MB", "a file of at most 1 MB"));
+    }
+    Ok(bytes)
+}
+
+/// Bytes as the text of a file.
+fn text_of(bytes: Vec<u8>) -> Result<String, Trouble> {
     match String::from_utf8(bytes) {
-        Ok(text) if text.trim().is_empty() => Err(trouble(
-            "an empty file".into(),
+        Ok(text) if text.trim().is_empty() => Err(Trouble::input(
+            "an empty file",
             "a machine or an oil in TOML, or a table",
         )
         .hint("`oilwheel new light-truck` writes a machine file to start from")),
         Ok(text) if text.contains('\0') => {
-            Err(trouble("a file with NUL bytes".into(), "a text file"))
+            Err(Trouble::input("a file with NUL bytes", "a text file"))
         }
         Ok(text) => Ok(text),
         Err(_) => Err(
-            trouble("a file that is no UTF-8 text".into(), "a text file")
+            Trouble::input("a file that is no UTF-8 text", "a text file")
                 .hint("save it as UTF-8; is it a spreadsheet or an archive?"),
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_passes_the_limit_is_refused_and_not_cut() {
+        let of = |bytes: u64| limited(std::io::repeat(b'#').take(bytes));
+        assert_eq!(of(LARGEST).map(|b| b.len() as u64), Ok(LARGEST));
+        assert!(of(LARGEST + 1).is_err_and(|t| t.found.contains("more than 1 MB")));
     }
 }

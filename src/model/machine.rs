@@ -1,68 +1,47 @@
 //! A machine as its file gives it.
 
-use super::case::{Case, PARTS, Shape};
+use super::case::{COUNT, Case, PARTS, Shape};
+use super::check::clashes;
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
-use super::read::{Reader, Section};
+use super::read::{Reader, Section, in_range};
+use crate::input::Input;
 use crate::input::unit::{BAR, RPM, celsius};
-use crate::input::{Field, Input, Place};
-use crate::quantity::{Kind, Measure, Units};
+use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
-/// What is assumed where nothing is asked for.
-pub const USUAL: &[Field] = &[
-    speed("idle", 700.0, "engine speed at idle"),
-    speed("raised", 2000.0, "raised engine speed for tests"),
-    speed("full", 4000.0, "full engine speed"),
-    Field {
-        key: "oil_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(200.0),
-        usual: celsius(80.0),
-        place: Place::Oil,
-        help: "oil temperature when warm",
-    },
-    Field {
-        key: "air_temp",
-        kind: Kind::Temperature,
-        low: celsius(-60.0),
-        high: celsius(150.0),
-        usual: celsius(55.0),
-        place: Place::FanAir,
-        help: "air temperature at the fan, behind the core, when warm",
-    },
-    Field {
-        key: "air_release",
-        kind: Kind::AbsolutePressure,
-        low: 0.02 * BAR,
-        high: BAR,
-        usual: f64::NAN,
-        place: Place::Inlet,
-        help: "absolute pressure at which its oil gives up the dissolved air; not given: the oil's own",
-    },
-];
+crate::part! {
+    /// What is assumed where nothing is asked for.
+    UsualCondition {
+        idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
+        raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
+        full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
+        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core, when warm";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] f64::NAN, Inlet, "absolute pressure at which its oil gives up the dissolved air; not given: the oil's own";
+    }
+}
 
 /// What is given for an input that its file leaves out, where that depends on the machine.
 fn derived(machine: &Machine, key: &str) -> Option<f64> {
     let value = |key: &str| Some(machine.value(Input::find(key)?)?.value);
     match key {
-        "pump.fill_speed" => Some(value("pump.ratio")? * machine.usual("full").value),
+        "pump.fill_speed" => Some(value("pump.ratio")? * machine.usual.full.value),
         "fan.rated_diameter" => value("fan.diameter"),
         _ => None,
     }
 }
 
-const fn speed(key: &'static str, usual: f64, help: &'static str) -> Field {
-    Field {
-        key,
-        kind: Kind::Speed,
-        low: 100.0 * RPM,
-        high: 9000.0 * RPM,
-        usual: usual * RPM,
-        place: Place::Pump,
-        help,
+impl<T: Copy> UsualCondition<T> {
+    /// The engine speed that a word stands for: `idle`, `raised`, `full`.
+    pub fn engine_speed(&self, word: &str) -> Option<T> {
+        match word {
+            "idle" => Some(self.idle),
+            "raised" => Some(self.raised),
+            "full" => Some(self.full),
+            _ => None,
+        }
     }
 }
 
@@ -126,7 +105,8 @@ pub struct Machine {
     pub fuel: Option<Fuel>,
     /// The oil it is filled with: a key, a path or a data sheet's line.
     pub fill: String,
-    usual: Vec<Measure>,
+    /// What is usual for it.
+    pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
     /// Inputs that its file leaves out, so that they stand at their usual value without ±.
     pub left_out: Vec<Input>,
@@ -167,7 +147,7 @@ fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
         matches!(part, Some(DeValue::Table(part)) if part.contains_key(input.field().key))
     };
-    let valued = Input::all().filter(|i| values.get(usize::from(i.0)).is_some_and(Option::is_some));
+    let valued = Input::all().filter(|i| values.get(i.number()).is_some_and(Option::is_some));
     valued.filter(|i| !given(i)).collect()
 }
 
@@ -219,10 +199,10 @@ impl Machine {
         }
 
         let mut fill = String::new();
-        let mut usual: Vec<Measure> = USUAL.iter().map(|f| Measure::exact(f.usual)).collect();
+        let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure::exact(*value));
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
-            keys.extend(USUAL.iter().map(|f| f.key));
+            keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
             reader.refuse_strangers(&section, &keys, "a usual condition");
             if let Some((words, span)) = reader.words(&section, "oil") {
                 fill = words.to_string();
@@ -230,12 +210,13 @@ impl Machine {
                     reader.note(trouble, span.clone());
                 }
             }
-            for (slot, field) in usual.iter_mut().zip(USUAL) {
-                if let Some(measure) = reader.measure(&section, field) {
-                    *slot = measure;
-                }
-            }
-            if usual[0].value >= usual[1].value || usual[1].value >= usual[2].value {
+            usual = usual.map(&mut |i, held| {
+                let field = UsualCondition::<f64>::FIELDS.get(i);
+                field
+                    .and_then(|field| reader.measure(&section, field))
+                    .unwrap_or(*held)
+            });
+            if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
                 let expected = "idle below raised, raised below full";
                 reader.note(
                     Trouble::input("engine speeds out of order in [usual]", expected),
@@ -318,7 +299,7 @@ impl Machine {
         let mut machine = machine;
         for input in machine.left_out.clone() {
             if let Some(value) = derived(&machine, &input.key()) {
-                machine.values[usize::from(input.0)] = Some(Measure::exact(value));
+                machine.values[input.number()] = Some(Measure::exact(value));
                 // A fan was rated at its own size unless it is said otherwise: that is no guess.
                 if input.part() == "fan" {
                     machine.left_out.retain(|one| *one != input);
@@ -335,6 +316,61 @@ impl Machine {
         } else {
             Err(reader.troubles)
         }
+    }
+
+    /// A machine built in code: its inputs as people type them, `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. A part that a
+    /// machine may be without is there where one of its inputs is given; an input that is not given has its usual value.
+    pub fn built(
+        name: &str,
+        oil: &str,
+        shape: Shape,
+        given: &[(Input, &str)],
+    ) -> Result<Self, Troubles> {
+        let mut troubles = Troubles::new();
+        let mut values = vec![None; COUNT];
+        let has = |part: &str| given.iter().any(|(input, _)| input.part() == part);
+        for part in PARTS.iter().filter(|p| !["oil", "now"].contains(&p.key)) {
+            if part.optional && !has(part.key) {
+                continue;
+            }
+            for input in Input::all().filter(|i| i.part() == part.key) {
+                let field = input.field();
+                let measure = match given.iter().find(|(i, _)| *i == input) {
+                    Some((_, text)) => {
+                        parse(field.kind, text).and_then(|m| in_range(field, m, Units::Si))
+                    }
+                    None if field.usual.is_nan() => Err(Trouble::input(
+                        "an input that is not given",
+                        format!("{}, which has no usual value", field.help),
+                    )),
+                    None => Ok(Measure::exact(field.usual)),
+                };
+                match measure {
+                    Ok(measure) => values[input.number()] = Some(measure),
+                    Err(trouble) => troubles.push(trouble.at(input.key())),
+                }
+            }
+        }
+        let value = |input: Input| values.get(input.number()).copied().flatten();
+        let number = |input| value(input).map(|m: Measure| m.value);
+        troubles.extend(clashes(&number).map(|clash| clash.trouble.at(name)));
+        if !troubles.is_empty() {
+            return Err(troubles);
+        }
+        Ok(Self {
+            key: name.to_string(),
+            name: name.to_string(),
+            status: "built in code".into(),
+            shape,
+            fuel: None,
+            fill: oil.to_string(),
+            usual: UsualCondition::<f64>::usual().map(&mut |_, v| Measure::exact(*v)),
+            left_out: Input::all()
+                .filter(|i| value(*i).is_some() && !given.iter().any(|(g, _)| g == i))
+                .collect(),
+            values,
+            correlations: Vec::new(),
+        })
     }
 
     /// The section of correlations: `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.
@@ -393,137 +429,24 @@ impl Machine {
         self
     }
 
-    /// What must hold between values.
+    /// Notes what does not hold between values.
     fn cross_check(&self, reader: &mut Reader<'_>, all: &Section<'_, '_>) {
-        let value = |key: &str| {
-            Input::find(key)
-                .and_then(|i| self.value(i))
-                .map(|m| m.value)
-        };
-        let show = |v| Units::Si.show(Kind::Pressure, v);
-        let span_of = |part: &str| {
-            all.table
-                .get_key_value(part)
-                .map_or(0..0, |(name, _)| name.span())
-        };
-        let fronts: f64 = ["front_1.share", "front_2.share", "front_3.share"]
-            .into_iter()
-            .filter_map(value)
-            .sum();
-        if fronts > 1.0 + 1e-9 {
-            let found = format!(
-                "{:.0} % of the core's face with something ahead of it",
-                100.0 * fronts
-            );
-            reader.note(
-                Trouble::input(found, "shares of the face that sum to 100 % at most"),
-                span_of("front_1"),
-            );
-        }
-        let coolers: f64 = [
-            "front_1.oil_cooler",
-            "front_2.oil_cooler",
-            "front_3.oil_cooler",
-        ]
-        .into_iter()
-        .filter_map(value)
-        .sum();
-        if coolers > 1.0 + 1e-9 {
-            reader.note(
-                Trouble::input(
-                    format!("{:.0} % of the oil cooler in the air", 100.0 * coolers),
-                    "shares `oil_cooler` that sum to 100 % at most",
-                ),
-                span_of("front_1"),
-            );
-        }
-        if coolers <= 0.0 && value("oil_heat.cooler").is_some_and(|c| c > 0.0) {
-            reader.note(
-                Trouble::input(
-                    "an oil cooler that stands nowhere",
-                    "oil_cooler = \"1\" in the [front_1], [front_2] or [front_3] behind which it stands",
-                )
-                .hint("without an oil cooler in the air: cooler = \"0 W/K\""),
-                span_of("oil_heat"),
-            );
-        }
-        if let (Some(shut), Some(slope)) = (
-            value("fan_curve.shut_pressure"),
-            value("fan_curve.pressure_slope"),
-        ) && shut + slope <= 1.0
-        {
-            reader.note(
-                Trouble::input(
-                    "a fan curve whose pressure does not bend down with flow",
-                    "shut_pressure + pressure_slope above 1",
-                ),
-                span_of("fan_curve"),
-            );
-        }
-        if let (Some(shut), Some(slope)) = (
-            value("fan_curve.shut_torque"),
-            value("fan_curve.torque_slope"),
-        ) && 2.0 * shut + 1.5 * slope <= 0.0
-        {
-            reader.note(
-                Trouble::input(
-                    "a fan curve whose torque falls with speed",
-                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
-                ),
-                span_of("fan_curve"),
-            );
-        }
-        if let (Some(opens), Some(full)) = (value("thermostat.opens"), value("thermostat.full"))
-            && full <= opens
-        {
-            reader.note(
-                Trouble::input(
-                    "a thermostat that is full open where it begins to open",
-                    "full above opens",
-                ),
-                span_of("thermostat"),
-            );
-        }
-        let (low, high, relief) = (
-            value("valve.low"),
-            value("valve.high"),
-            value("relief.setting"),
-        );
-        if let (Some(low), Some(high)) = (low, high)
-            && high <= low
-        {
-            let found = format!(
-                "[valve] with high {} not above low {}",
-                show(high),
-                show(low)
-            );
-            reader.note(
-                Trouble::input(found, "a full-command setting above the one at no command"),
-                span_of("valve"),
-            );
-        }
-        if let (Some(low), Some(relief)) = (low, relief)
-            && relief <= low
-        {
-            let found = format!(
-                "[relief] set at {}, below the control valve's low setting {}",
-                show(relief),
-                show(low)
-            );
-            let trouble = Trouble::input(found, "a relief setting above the control valve's")
-                .hint("the relief would always be open");
-            reader.note(trouble, span_of("relief"));
+        let value = |input| self.value(input).map(|m| m.value);
+        for clash in clashes(&value) {
+            let header = |input: &Input| all.table.get_key_value(input.part());
+            let span = clash.inputs.iter().find_map(header);
+            reader.note(clash.trouble, span.map_or(0..0, |(name, _)| name.span()));
         }
     }
 
     /// The value of one of its inputs, if it has that part.
     pub fn value(&self, input: Input) -> Option<Measure> {
-        self.values.get(usize::from(input.0)).copied().flatten()
+        self.values.get(input.number()).copied().flatten()
     }
 
     /// Sets one of its inputs; a part that it does not have stays out.
     pub fn set(&mut self, input: Input, measure: Measure) {
-        if let Some(Some(slot)) = self.values.get_mut(usize::from(input.0)) {
+        if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
             self.left_out.retain(|one| *one != input);
         }
@@ -570,30 +493,39 @@ impl Machine {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
 
-    /// A usual condition: `idle`, `raised`, `full`, `oil_temp`, `air_temp`; `air_release` is no number where the oil's own holds.
-    pub fn usual(&self, key: &str) -> Measure {
-        let at = USUAL.iter().position(|f| f.key == key).unwrap_or(0);
-        self.usual[at]
-    }
-
     /// The condition in which it idles, warm, at full command.
     pub fn idling(&self) -> Now {
         Now {
-            engine_speed: self.usual("idle"),
-            oil_temp: self.usual("oil_temp"),
+            engine_speed: self.usual.idle,
+            oil_temp: self.usual.oil_temp,
             command: Measure::exact(1.0),
-            air_temp: self.usual("air_temp"),
+            air_temp: self.usual.air_temp,
             altitude: Measure::exact(0.0),
         }
     }
 
-    /// The case of this machine on an oil in a condition, and the spread of each input.
-    pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
+    /// The case of this machine on an oil in a condition, and the spread of each input, checked.
+    pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Troubles> {
+        let (case, spread) = self.assembled(oil, now).map_err(|t| vec![t])?;
+        let wrong: Troubles = {
+            let at = |inputs: &[Input]| inputs.first().map(|i| i.key()).unwrap_or_default();
+            let all = case.wrong(&spread).into_iter();
+            all.map(|(inputs, t)| t.at(at(&inputs))).collect()
+        };
+        if wrong.is_empty() {
+            Ok((case, spread))
+        } else {
+            Err(wrong)
+        }
+    }
+
+    /// The same before anything is checked.
+    pub(super) fn assembled(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
         let all = |input: Input| {
             let key = input.key();
             let field = input.field();
             let from_oil = || {
-                let release = self.usual("air_release");
+                let release = self.usual.air_release;
                 if field.key == "air_release" && release.value.is_finite() {
                     return Some(release);
                 }

@@ -3,8 +3,13 @@
 mod ask;
 mod auxiliary_fan;
 mod case;
+mod caution;
 mod cells;
+mod check;
+mod checked;
+mod hazard;
 mod library;
+#[cfg(feature = "logs")]
 pub mod log;
 mod machine;
 mod oil_sheet;
@@ -13,14 +18,20 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled, measured_speed, share};
+pub use ask::{Ask, Posed, Settled};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
-pub use case::{Case, Condition, Elsewhere, Mix, PARTS, PartDeclaration, Shape};
+pub use case::{
+    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
+};
+pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
+pub use checked::CheckedCase;
+pub use hazard::Hazard;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
-pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, USUAL};
+pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};
+pub use read::in_range_of;
 pub(crate) use read::{Reader, Section, in_range};
 pub use write::machine_text;

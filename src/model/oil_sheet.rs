@@ -1,5 +1,6 @@
 //! An oil as its data sheet gives it: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
 
+use super::caution::Caution;
 use super::read::{Reader, Section, in_range};
 use crate::fluid::oil::{Curve, Oil};
 use crate::input::unit::{BAR, celsius};
@@ -193,35 +194,21 @@ impl OilSheet {
         })
     }
 
-    /// What must be borne in mind where the oil is used at a temperature (K), told in `units`.
-    pub fn cautions(&self, t: f64, units: Units) -> Vec<String> {
+    /// What must be borne in mind where the oil is used at a temperature, K.
+    pub fn cautions(&self, at: f64) -> Vec<Caution> {
         let (cold, warm) = self.curve.range;
-        let mut said = Vec::new();
-        let kind = Kind::Temperature;
-        let shown =
-            |k: f64| format!("{:.0} {}", units.number(kind, k), units.unit(kind)).replace('-', "−");
-        if t < cold - 0.5 && t < celsius(0.0) {
-            said.push(format!(
-                "At {} the oil is colder than its coldest viscosity point ({}): two warm points mislead in the cold, and may be off by half of the viscosity or more in either direction.",
-                shown(t),
-                shown(cold)
-            ));
-        } else if t < cold - 20.0 || t > warm + 20.0 {
-            said.push(format!(
-                "At {} the viscosity is carried beyond the oil's data ({} to {}).",
-                shown(t),
-                shown(cold),
-                shown(warm)
-            ));
+        let mut all = Vec::new();
+        if at < cold - 0.5 && at < celsius(0.0) {
+            all.push(Caution::OilBelowData { at, coldest: cold });
+        } else if at < cold - 20.0 || at > warm + 20.0 {
+            let (from, to) = (cold, warm);
+            all.push(Caution::OilOutsideData { at, from, to });
         }
-        if t > celsius(93.0) {
-            said.push(format!(
-                "The oil is hot at {}: service limits for hydraulic fan drives lie about {}.",
-                shown(t),
-                shown(celsius(93.0))
-            ));
+        let limit = celsius(93.0);
+        if at > limit {
+            all.push(Caution::OilHot { at, limit });
         }
-        said
+        all
     }
 }
 

@@ -1,6 +1,5 @@
 //! A trip: road, engine and weather along time, as a table of cells.
 
-use super::ask::condition;
 use super::case::{Case, Condition};
 use super::cells::{Cells, Line};
 use super::machine::Machine;
@@ -194,10 +193,11 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
         return Err(wrong());
     }
     let measure = parse(column.kind, &format!("{typed} {unit}")).map_err(|_| wrong())?;
-    if column.field.is_empty() {
-        return Ok(measure.value);
+    let fields = Condition::<f64>::FIELDS;
+    match fields.iter().find(|f| f.key == column.field) {
+        Some(field) => Ok(in_range(field, measure, Units::Si)?.value),
+        None => Ok(measure.value),
     }
-    Ok(in_range(condition(column.field), measure, Units::Si)?.value)
 }
 
 /// The heads of a table, each as a column's place and the unit of its values; what is wrong is noted.
@@ -342,7 +342,7 @@ impl Profile {
     /// The trip of a machine: what a row does not say is as in the row before, and else as in the case; the engine turns as gear
     /// and road speed have it where no column says how fast.
     pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
-        let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+        let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
         let mut troubles = Vec::new();
         let mut before = [None; COLUMNS.len()];
         let mut legs: Vec<Leg> = Vec::with_capacity(self.rows.len());

@@ -227,31 +227,64 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure, if its value lies in the field's range; a trouble tells the range in `units`.
-pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
-    // A hair of room: the ends of a range are typed in other units than they are declared in.
-    let room = 1e-9 * (field.high - field.low).abs();
-    if measure.value >= field.low - room && measure.value <= field.high + room {
+/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0.
+fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+    let Measure { value, spread, .. } = measure;
+    let whole = field.kind == Kind::Temperature;
+    let most = if field.low > 0.0 && !whole {
+        value.min(field.high - field.low)
+    } else {
+        field.high - field.low
+    };
+    if (0.0..=most).contains(&spread) {
         return Ok(measure);
     }
-    let show = |v| units.show(field.kind, v);
-    let end = if measure.value < field.low {
+    let kind = match field.kind {
+        Kind::Temperature => Kind::TemperatureDifference,
+        kind => kind,
+    };
+    let found = match spread.is_finite() {
+        true => format!("± {}", units.show(kind, spread)),
+        false => "± without end".to_string(),
+    };
+    let expected = format!("at most ± {} ({})", units.show(kind, most), field.help);
+    Err(Trouble::input(found, expected).hint("± holds about 95 %: two standard deviations"))
+}
+
+/// A measure, if its value is within the field's range and its ± makes sense; a problem tells the range in `units`.
+pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+    let checked = in_range_of(field.kind, field.low, field.high, measure, units);
+    let inside = checked.map_err(|mut t| {
+        t.expected = format!("{} ({})", t.expected, field.help);
+        t
+    })?;
+    sane_spread(field, inside, units)
+}
+
+/// A measure of a kind within a range, SI.
+pub fn in_range_of(
+    kind: Kind,
+    low: f64,
+    high: f64,
+    measure: Measure,
+    units: Units,
+) -> Result<Measure, Trouble> {
+    // A hair of room: the ends of a range are typed in other units than they are declared in.
+    let room = 1e-9 * (high - low).abs();
+    if measure.value >= low - room && measure.value <= high + room {
+        return Ok(measure);
+    }
+    let show = |v| units.show(kind, v);
+    let end = if measure.value < low {
         "too low"
     } else {
         "too high"
     };
-    Err(Trouble::input(
-        format!("{} is {end}", show(measure.value)),
-        format!(
-            "{} to {} ({})",
-            show(field.low),
-            show(field.high),
-            field.help
-        ),
-    )
-    .hint(if field.kind == Kind::Number {
-        "no unit belongs here"
-    } else {
-        "is the unit right?"
-    }))
+    let hint = match kind {
+        Kind::Number => "no unit belongs here",
+        Kind::Share => "write a share as 30 % or 0.3",
+        _ => "is the unit right?",
+    };
+    let found = format!("{} is {end}", show(measure.value));
+    Err(Trouble::input(found, format!("{} to {}", show(low), show(high))).hint(hint))
 }

@@ -1,7 +1,7 @@
 //! A machine as a commented file, made from the fields.
 
 use super::case::PARTS;
-use super::machine::{CHOICES, FUEL, Fuel, Machine, USUAL};
+use super::machine::{CHOICES, FUEL, Fuel, Machine, UsualCondition};
 use crate::input::{Field, Input};
 use crate::quantity::{Kind, Measure};
 use std::fmt::Write;
@@ -43,8 +43,12 @@ pub fn machine_text(machine: &Machine) -> String {
         "\n# What is assumed where nothing is asked for.\n[usual]\noil = \"{}\"",
         quoted(&machine.fill)
     );
-    for field in USUAL {
-        let usual = Some(machine.usual(field.key)).filter(|m| m.value.is_finite());
+    for (i, field) in UsualCondition::<f64>::FIELDS.iter().enumerate() {
+        let usual = machine
+            .usual
+            .value(i)
+            .copied()
+            .filter(|m| m.value.is_finite());
         line(&mut text, field, usual, field.usual);
     }
     let mut inputs = Input::all();

@@ -1,61 +1,43 @@
 //! One field of the form: its label, what was typed, its help, and what is wrong with it.
 
-use super::form::Typed;
+use super::door::box_of;
+use super::typed::Typed;
+use crate::question::{Question, with_names};
 use crate::trouble::Trouble;
 use maud::{Markup, html};
 
 /// Choices after which other fields show other values, so that the whole page is asked for anew.
-const RELOADS: &[&str] = &["machine", "over", "fault", "against_fault"];
+const RELOADS: &[&str] = &["machine", "over", "with", "against_with"];
 
-/// Flags of the command line that answers speak of, and what the form calls them.
-const FLAGS: [(&str, &str); 11] = [
-    ("ambient", "Outer air"),
-    ("at", "Where electric fans may sit"),
-    ("cold", "All begins as cold as the day"),
-    ("column", "Which column is which"),
-    ("drained", "Share that comes out in a round"),
-    ("every", "How far rows are apart"),
-    ("fuel", "What the engine burns"),
-    ("full-from", "Thermostat full open and fan at full from"),
-    ("json", "Figures (JSON)"),
-    ("pour", "What is poured through in one go"),
-    ("set", "Parts of the machine"),
-];
-
-/// A text in which the form's own names stand in place of flags.
-pub(super) fn without_flags(text: &str) -> String {
-    let mut pieces = text.split("--");
-    let mut plain = pieces.next().unwrap_or_default().to_string();
-    for piece in pieces {
-        let end = piece.find(|c: char| !c.is_ascii_lowercase() && c != '-');
-        let (flag, rest) = piece.split_at(end.unwrap_or(piece.len()));
-        match FLAGS.iter().find(|(known, _)| *known == flag) {
-            Some((_, name)) => plain.push_str(&format!("“{name}”{rest}")),
-            None => plain.push_str(&format!("--{piece}")),
-        }
-    }
-    plain
+/// A text in which fields have the names that the form gives them.
+pub(super) fn named(question: &Question, text: &str) -> String {
+    with_names(text, |key| match question.field(key) {
+        Some(field) => format!("“{}”", field.label),
+        None => format!("“{}”", key.replace(['_', '.'], " ")),
+    })
 }
 
 /// The form's fields, with what was typed and what is wrong.
 pub(super) struct Fields<'a> {
+    /// The question.
+    pub question: &'static Question,
     /// What was typed.
     pub typed: &'a Typed,
     /// What is wrong.
-    pub troubles: &'a [Trouble],
+    pub problems: &'a [Trouble],
 }
 
-/// What a trouble says to the one who typed.
-pub(super) fn said(trouble: &Trouble) -> String {
-    let mut text = match trouble.spot.line {
-        Some(line) => format!("Line {line}: {}", trouble.found),
-        None => trouble.found.clone(),
+/// What a problem says to the one who typed.
+pub(super) fn worded(question: &Question, problem: &Trouble) -> String {
+    let mut text = match problem.spot.line {
+        Some(line) => format!("Line {line}: {}", problem.found),
+        None => problem.found.clone(),
     };
-    text.push_str(&format!("; expected {}", trouble.expected));
-    if !trouble.hint.is_empty() {
-        text.push_str(&format!(" ({})", trouble.hint));
+    text.push_str(&format!("; expected {}", problem.expected));
+    if !problem.hint.is_empty() {
+        text.push_str(&format!(" ({})", problem.hint));
     }
-    without_flags(&text)
+    named(question, &text)
 }
 
 /// The name of a field as an identifier.
@@ -66,8 +48,9 @@ pub(super) fn id(name: &str) -> String {
 impl Fields<'_> {
     /// What is wrong with a field.
     fn wrong(&self, name: &str) -> Vec<String> {
-        let own = |t: &&Trouble| self.typed.field_of(t).as_deref() == Some(name);
-        self.troubles.iter().filter(own).map(said).collect()
+        let own = |t: &&Trouble| box_of(self.question, self.typed, t).as_deref() == Some(name);
+        let own = self.problems.iter().filter(own);
+        own.map(|t| worded(self.question, t)).collect()
     }
 
     /// What is wrong with a field, in words.
@@ -165,24 +148,9 @@ impl Fields<'_> {
         html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
     }
 
-    /// A choice of which another than the first is taken where nothing was chosen.
-    pub fn choice_from(
-        &self,
-        name: &str,
-        label: &str,
-        choices: &[(String, String)],
-        first: &str,
-    ) -> Markup {
-        html! { div.field { (self.label(name, label)) (self.pick_from(name, choices, first)) } }
-    }
-
     /// The picker of a choice, without its label.
     pub fn pick(&self, name: &str, choices: &[(String, String)]) -> Markup {
-        self.pick_from(name, choices, "")
-    }
-
-    fn pick_from(&self, name: &str, choices: &[(String, String)], first: &str) -> Markup {
-        let now = self.typed.get(name).unwrap_or(first);
+        let now = self.typed.get(name).unwrap_or("");
         let key = id(name);
         html! {
             select id=(key) name=(name) data-reload[RELOADS.contains(&name)] aria-describedby={ (key) "-wrong" } {
@@ -217,27 +185,4 @@ pub(super) struct Slide {
     pub at: f64,
     /// The unit that it writes.
     pub unit: &'static str,
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn flags_become_the_names_of_fields() {
-        for (text, plain) in [
-            ("no flag", "no flag"),
-            ("--ambient says it", "“Outer air” says it"),
-            (
-                "with --drained or --pour.",
-                "with “Share that comes out in a round” or “What is poured through in one go”.",
-            ),
-            (
-                "--column coolant=NAME, --wish, a -- b",
-                "“Which column is which” coolant=NAME, --wish, a -- b",
-            ),
-        ] {
-            assert_eq!(without_flags(text), plain);
-        }
-    }
 }

@@ -27,13 +27,13 @@
   };
 
   // Logs that were chosen or dropped: they are sent as they are, one behind the other.
-  const logs = () => ['log-file', 'after-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
+  const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
   const send = (path, signal) => {
     const all = typed();
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
     if (!files.length) return fetch(path, { method: 'POST', body: all, signal });
     all.delete('log_text');
-    all.delete('after_text');
+    all.delete('compare_text');
     all.set('first', files[0].size);
     const body = new Blob(files, { type: 'text/csv' });
     return fetch(`${path}?${all}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal });
@@ -164,7 +164,7 @@
 
   // A log is asked about as soon as it is there.
   const drop = document.getElementById('drop');
-  for (const id of ['log-file', 'after-file']) document.getElementById(id)?.addEventListener('change', () => soon(0));
+  for (const id of ['log-file', 'compare-file']) document.getElementById(id)?.addEventListener('change', () => soon(0));
   drop?.addEventListener('dragover', (event) => { event.preventDefault(); drop.classList.add('over'); });
   drop?.addEventListener('dragleave', () => drop.classList.remove('over'));
   drop?.addEventListener('drop', (event) => {

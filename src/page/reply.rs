@@ -1,24 +1,15 @@
 //! From a path and a form to what is sent back.
 
-use super::Question;
-use super::asks;
-use super::form::{NO_LOG, OWN_LOG, OWN_LOG_AFTER, OWN_READINGS, Typed, both};
-use super::view;
-use crate::fault::{
-    self,
-    priors::{EMBEDDED, Priors},
-};
-use crate::model::log::Choices;
-use crate::model::{OilSheet, Posed, Shelf, machine_text, measured_speed};
-use crate::probe::Readings;
+use super::door::{basis, readings, values};
+use super::typed::Typed;
+use super::view::{self, NO_LOG};
+use crate::model::{Posed, machine_text};
+use crate::question::{self, Question};
 use crate::report;
-use crate::study::{Answer, auxfan, flush, heat, log, sheet, speed, suspects, sweep, trip, why};
+use crate::tell::{self, Answer};
 use crate::trouble::{Stop, Trouble, Troubles};
-use crate::vary::log::digest;
-use std::io::Read;
-
-/// How many steps a sweep of the page takes.
-const STEPS: usize = 101;
+use std::io::{Cursor, Read};
+use std::sync::Arc;
 
 /// What is sent back.
 #[derive(Clone, Debug)]
@@ -74,13 +65,13 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         Err(trouble) => return Reply::sorry(400, &trouble.to_string()),
     };
     let path = path.trim_start_matches('/');
-    if let Some(question) = Question::find(if path.is_empty() { "speed" } else { path }) {
+    if let Some(question) = super::find(if path.is_empty() { "speed" } else { path }) {
         let asked = answer(question, &typed, logs, stop);
         let fine = asked.is_ok() || view::waits_for_log(&asked);
         let status = if fine { 200 } else { 422 };
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
-    if let Some(question) = path.strip_prefix("part/").and_then(Question::find) {
+    if let Some(question) = path.strip_prefix("part/").and_then(super::find) {
         // What is wrong is news, not an error, to the script that asks for this.
         let asked = answer(question, &typed, logs, stop);
         return Reply::page(200, view::part(question, &typed, &asked));
@@ -101,32 +92,36 @@ fn asset(kind: &'static str, text: &str) -> Reply {
 
 /// A file to keep; none where no file has that name. Where there is no answer, a page says why.
 fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply> {
+    let speed = &question::speed::QUESTION;
+    let sorry = |all| Reply::page(422, view::whole(speed, typed, &Err(all)));
     if name == "sheet.html" {
-        return Some(match posed(typed) {
-            Ok(posed) => Reply::file(name.into(), HTML, report::html(&sheet::answer(&posed))),
-            Err(t) => Reply::page(422, view::whole(Question::Speed, typed, &Err(t))),
+        let sheet = tell::answer("sheet", &basis(speed, typed))?;
+        return Some(match sheet {
+            Ok(sheet) => Reply::file(name.into(), HTML, report::html(&sheet)),
+            Err(all) => sorry(all),
         });
     }
     if name == "readings.csv" {
-        let name = match typed.get("readings_text") {
+        let plain = "text/plain; charset=utf-8";
+        let typed_text = typed.get("readings_text").map(String::from);
+        let name = match &typed_text {
             Some(text) if text.contains('[') => "readings.toml",
             _ => name,
         };
-        let text = typed.readings();
-        return text.map(|text| Reply::file(name.into(), "text/plain; charset=utf-8", text));
+        let text = typed_text.or_else(|| readings(typed));
+        return text.map(|text| Reply::file(name.into(), plain, text));
     }
     if name == "machine.toml" {
-        return Some(match posed(typed) {
-            Ok(posed) => Reply::file(
-                name.into(),
-                "application/toml",
-                machine_text(&posed.machine),
-            ),
-            Err(troubles) => Reply::page(422, view::whole(Question::Speed, typed, &Err(troubles))),
+        return Some(match posed(speed, typed) {
+            Ok(posed) => {
+                let text = machine_text(&posed.machine);
+                Reply::file(name.into(), "application/toml", text)
+            }
+            Err(all) => sorry(all),
         });
     }
     let (question, ending) = name.split_once('.')?;
-    let question = Question::find(question)?;
+    let question = super::find(question)?;
     let (kind, render): (_, fn(&Answer) -> String) = match ending {
         "html" => (HTML, report::html),
         "json" => ("application/json", report::json),
@@ -139,176 +134,78 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
     })
 }
 
-/// Machine, oil and condition, with the fault that was put on.
-fn posed(typed: &Typed) -> Result<Posed, Troubles> {
-    fault::pose(&typed.ask(), &typed.faults("fault"), Shelf::LibraryOnly)
+/// Machine, oil and condition.
+fn posed(question: &Question, typed: &Typed) -> Result<Posed, Troubles> {
+    question::basis::read(&basis(question, typed))
 }
 
 /// The answer to a question.
 pub(super) fn answer(
-    question: Question,
+    question: &'static Question,
     typed: &Typed,
     logs: &[u8],
     stop: &Stop,
 ) -> Result<Answer, Troubles> {
-    let one = |result: Result<Answer, Trouble>| result.map_err(|t| vec![t]);
-    match question {
-        Question::Speed => {
-            let measured = typed.get("measured").map(measured_speed).transpose();
-            let (posed, measured) = both(posed(typed), measured.map_err(|t| vec![t]))?;
-            one(speed::answer(&speed::Question { posed, measured }))
-        }
-        Question::Why => {
-            let against = typed.against();
-            let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let asked = why::pose(
-                &ask,
-                &with,
-                &against,
-                typed.get("measured"),
-                Shelf::LibraryOnly,
-            );
-            // Flags are no words of the page's.
-            let asked = asked.map_err(|all| {
-                let worded = all.into_iter().map(|mut t| {
-                    if t.spot.source == "why" {
-                        t.expected = "another oil, temperature, machine or fault, or a speed that you measured".into();
-                        t.hint.clear();
-                    }
-                    t
-                });
-                worded.collect::<Troubles>()
-            });
-            one(why::answer(&asked?))
-        }
-        Question::Sweep => {
-            let posed = posed(typed)?;
-            let range = asks::Range::of(typed, &posed.machine, posed.units);
-            let along = sweep::Along::typed(
-                &range.over,
-                &range.from,
-                &range.to,
-                &posed.case,
-                posed.units,
-            );
-            let oils = typed.all("oils").map(|name| Shelf::LibraryOnly.oil(name));
-            let oils = oils.collect::<Result<Vec<OilSheet>, Troubles>>();
-            let (along, oils) = both(along, oils)?;
-            let steps = STEPS;
-            one(sweep::answer(&sweep::Question {
-                posed,
-                along,
-                oils,
-                steps,
-            }))
-        }
-        Question::Suspects => {
-            let mut ask = typed.ask();
-            let text = typed.readings();
-            if let Some(text) = &text {
-                ask.oil = ask.oil.or(Readings::oil_of(OWN_READINGS, text));
+    let mut values = values(question, typed);
+    values.stop = stop.clone();
+    if question.key == "log" {
+        let sent = Sent::of(typed, logs);
+        let Some(log) = sent.log else {
+            let expected = "a scan tool's log, as comma-separated values";
+            return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
+        };
+        let own = [(OWN_LOG, Some(log)), (OWN_LOG_AFTER, sent.after)];
+        for ((name, bytes), key) in own.iter().zip(["log", "compare"]) {
+            if bytes.is_some() {
+                values.push(key, name);
             }
-            let mut posed = ask.pose(Shelf::LibraryOnly)?;
-            posed.stop = stop.clone();
-            let readings = match &text {
-                Some(text) => Readings::from_text(OWN_READINGS, text, &posed.machine)?,
-                None => Readings::default(),
-            };
-            let priors = Priors::from_text("models/priors.toml", EMBEDDED)?;
-            suspects::answer(&suspects::Question {
-                posed,
-                readings,
-                well: None,
-                priors,
-            })
         }
-        Question::Heat => {
-            let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let mut asked = heat::pose(&ask, &with, &typed.heat(), Shelf::LibraryOnly)?;
-            asked.posed.stop = stop.clone();
-            one(heat::answer(&asked))
-        }
-        Question::Auxfan => {
-            let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let asked = typed.auxfan(&view::places(typed));
-            let asked = auxfan::pose(&ask, &with, &asked, Shelf::LibraryOnly).map_err(|all| {
-                let worded = all.into_iter().map(|mut t| {
-                    // The form has another road speed too.
-                    if t.spot.source == "--road-speed" {
-                        t.spot.source = "--off-road-speed".into();
-                    }
-                    t
-                });
-                worded.collect::<Troubles>()
-            });
-            let mut asked = asked?;
-            asked.posed.stop = stop.clone();
-            one(auxfan::answer(&asked))
-        }
-        Question::Trip => {
-            let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let cold = typed.get("cold").is_some();
-            let against = typed.trip_against();
-            let asked = trip::pose(
-                &ask,
-                &with,
-                &against,
-                typed.trip(),
-                cold,
-                Shelf::LibraryOnly,
-            )?;
-            trip::answer(&asked)
-        }
-        Question::Log => log::asked(&typed.log(), &|choices, levels| {
-            read_logs(typed, logs, stop, choices, levels)
-        }),
-        Question::Flush => {
-            let (ask, with) = (typed.ask(), typed.faults("fault"));
-            let asked = flush::pose(&ask, &with, &typed.flush(), Shelf::LibraryOnly);
-            one(flush::answer(&asked?))
+        let stop = stop.clone();
+        values.open = Some(Arc::new(move |name: &str| {
+            let found = own.iter().find(|(own, _)| *own == name);
+            let bytes = found.and_then(|(_, bytes)| bytes.clone());
+            let bytes = bytes.ok_or(std::io::ErrorKind::NotFound)?;
+            let reader = Watched(Cursor::new(bytes), stop.clone());
+            Ok(Box::new(reader) as Box<dyn Read + Send>)
+        }));
+    }
+    let none = || vec![Trouble::no_answer("no such question", "one of the page's")];
+    tell::answer(question.key, &values).unwrap_or_else(|| Err(none()))
+}
+
+/// What messages call a log that was sent, and the one after a repair.
+const OWN_LOG: &str = "your log";
+const OWN_LOG_AFTER: &str = "your log after";
+
+/// The logs that came along: as bytes, one behind the other with the first one's length in the form, or typed.
+struct Sent {
+    log: Option<Arc<[u8]>>,
+    after: Option<Arc<[u8]>>,
+}
+
+impl Sent {
+    fn of(typed: &Typed, logs: &[u8]) -> Self {
+        let first = typed.get("first").and_then(|n| n.parse().ok());
+        let (log, after) = logs.split_at(first.unwrap_or(logs.len()).min(logs.len()));
+        let or = |sent: &[u8], name: &str| match (sent, typed.get(name)) {
+            ([], Some(text)) => Some(Arc::from(text.as_bytes())),
+            ([], None) => None,
+            (sent, _) => Some(Arc::from(sent)),
+        };
+        Self {
+            log: or(log, "log_text"),
+            after: or(after, "compare_text"),
         }
     }
 }
 
 /// A log's bytes, read until nobody waits any longer.
-struct Watched<'a>(&'a [u8], &'a Stop);
+struct Watched(Cursor<Arc<[u8]>>, Stop);
 
-impl Read for Watched<'_> {
+impl Read for Watched {
     fn read(&mut self, room: &mut [u8]) -> std::io::Result<usize> {
         let stopped = |t: Trouble| std::io::Error::other(t.to_string());
         self.1.check().map_err(stopped)?;
         self.0.read(room)
     }
-}
-
-/// The logs that were sent, one behind the other with the first one's length in the form, or typed.
-fn read_logs(
-    typed: &Typed,
-    logs: &[u8],
-    stop: &Stop,
-    choices: &Choices,
-    levels: &[f64],
-) -> Result<log::Logs, Troubles> {
-    let first = typed.get("first").and_then(|n| n.parse().ok());
-    let (log, after) = logs.split_at(first.unwrap_or(logs.len()).min(logs.len()));
-    let or = |sent: &'_ [u8], name: &str| match (sent, typed.get(name)) {
-        ([], Some(text)) => text.as_bytes().to_vec(),
-        (sent, _) => sent.to_vec(),
-    };
-    let (log, after) = (or(log, "log_text"), or(after, "after_text"));
-    if log.is_empty() {
-        let expected = "a scan tool's log, as comma-separated values";
-        return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
-    }
-    let read = |bytes: &[u8], name: &str| {
-        digest(
-            || Ok(Watched(bytes, stop)),
-            name,
-            choices,
-            levels,
-            &mut |_| {},
-        )
-    };
-    let after = (!after.is_empty()).then(|| read(&after, OWN_LOG_AFTER));
-    both(read(&log, OWN_LOG), after.transpose())
 }

@@ -3,8 +3,8 @@
 //! Either way each reading becomes a row of typed cells with their places, and one walk over the rows finds every mistake.
 
 use super::{Engine, Probe, Reading, Setting, find, instrument};
-use crate::input::Field;
-use crate::model::{Cells, Condition, Machine, Reader, Section, head_of, in_range};
+use crate::input::Input;
+use crate::model::{Caution, Cells, INPUTS, Machine, Reader, Section, head_of, in_range};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
@@ -83,7 +83,7 @@ pub struct Readings {
     /// The readings.
     pub all: Vec<Reading>,
     /// What is odd about them, though it is taken.
-    pub notes: Vec<String>,
+    pub notes: Vec<Caution>,
 }
 
 /// One typed cell.
@@ -267,12 +267,6 @@ fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
     rows
 }
 
-/// A field of the condition.
-fn condition(key: &str) -> &'static Field {
-    let fields = Condition::<f64>::FIELDS;
-    fields.iter().find(|f| f.key == key).unwrap_or(&fields[0])
-}
-
 /// One row understood; its mistakes are noted.
 fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Reading> {
     let before = reader.troubles.len();
@@ -432,8 +426,8 @@ fn setting(
 ) -> Option<(Setting, f64, f64)> {
     let mut setting = probe.setting;
     let usual = |engine: Engine| match engine {
-        Engine::Idle => machine.usual("idle").spread,
-        Engine::Raised => machine.usual("raised").spread,
+        Engine::Idle => machine.usual.idle.spread,
+        Engine::Raised => machine.usual.raised.spread,
         Engine::At(_) => 0.0,
     };
     let mut engine_half = usual(setting.engine);
@@ -442,9 +436,10 @@ fn setting(
     }
     let mut span = row.get("test").map_or(row.span.clone(), |(_, s)| s);
     if let Some((words, at)) = row.get("engine_speed") {
-        let field = condition("engine_speed");
+        let field = Input::ENGINE_SPEED.field();
         let read = match words {
-            "idle" | "raised" => Ok(machine.usual(words)),
+            "idle" => Ok(machine.usual.idle),
+            "raised" => Ok(machine.usual.raised),
             _ => parse(Kind::Speed, words).and_then(|m| in_range(field, m, Units::Si)),
         };
         let measure = note(reader, at.clone(), read)?;
@@ -457,7 +452,7 @@ fn setting(
         span = at;
     }
     let speed = setting.engine_speed(machine);
-    let (idle, full) = (machine.usual("idle").value, machine.usual("full").value);
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     let (least, most) = (0.7 * idle, 1.03 * full);
     if speed < least || speed > most {
         let show = |v| Units::Si.show(Kind::Speed, v);
@@ -485,7 +480,7 @@ fn setting(
     let ambient_half = used(reader, row, probe, &mut setting)?;
 
     let mut oil_temp_half = match setting.oil_temp {
-        None => machine.usual("oil_temp").spread,
+        None => machine.usual.oil_temp.spread,
         Some(_) => 0.0,
     };
     if oil_temp_half <= 0.0 {
@@ -493,7 +488,7 @@ fn setting(
     }
     if let Some((words, at)) = row.get("oil_temp") {
         let read = parse(Kind::Temperature, words)
-            .and_then(|m| in_range(condition("oil_temp"), m, Units::Si));
+            .and_then(|m| in_range(Input::OIL_TEMP.field(), m, Units::Si));
         let measure = note(reader, at, read)?;
         setting.oil_temp = Some(measure.value);
         oil_temp_half = if measure.spread > 0.0 {
@@ -524,7 +519,7 @@ fn setting(
             "half" => Ok(0.5),
             "least" => Ok(0.0),
             _ => parse(Kind::Share, words)
-                .and_then(|m| in_range(condition("command"), m, Units::Si))
+                .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
                 .map(|m| m.value),
         };
         setting.command = note(reader, at, read)?;
@@ -567,7 +562,14 @@ fn used(
         let Some((words, at)) = row.get(key) else {
             continue;
         };
-        let field = condition(key);
+        let (input, slot) = match key {
+            "ambient" => (Input::AMBIENT, &mut used.ambient),
+            "road_speed" => (Input::ROAD_SPEED, &mut used.road_speed),
+            "grade" => (INPUTS.now.grade, &mut used.grade),
+            "trailer" => (INPUTS.now.trailer, &mut used.trailer),
+            _ => (INPUTS.now.air_conditioning, &mut used.air_conditioning),
+        };
+        let field = input.field();
         let words = match (key, words) {
             ("air_conditioning", "on") => "1",
             ("air_conditioning", "off") => "0",
@@ -578,13 +580,7 @@ fn used(
             sound = false;
             continue;
         };
-        *match key {
-            "ambient" => &mut used.ambient,
-            "road_speed" => &mut used.road_speed,
-            "grade" => &mut used.grade,
-            "trailer" => &mut used.trailer,
-            _ => &mut used.air_conditioning,
-        } = measure.value;
+        *slot = measure.value;
         if key == "ambient" {
             half = match measure.spread {
                 spread if spread > 0.0 => spread,
@@ -595,28 +591,19 @@ fn used(
     sound.then_some(Some(half))
 }
 
-/// Words on tests that were made more than once in the same condition.
-fn repeats(all: &[Reading]) -> Vec<String> {
+/// Tests that were made more than once in the same condition.
+fn repeats(all: &[Reading]) -> Vec<Caution> {
     let mut notes = Vec::new();
     for (i, one) in all.iter().enumerate() {
         for other in &all[i + 1..] {
-            if other.probe.key != one.probe.key || other.setting != one.setting {
-                continue;
+            if other.probe.key == one.probe.key && other.setting == one.setting {
+                notes.push(Caution::ReadTwice {
+                    test: one.probe.key,
+                    kind: one.probe.what.kind(),
+                    values: [one, other].map(|r| (r.value, r.half)),
+                    contradict: (one.value - other.value).abs() > one.half + other.half,
+                });
             }
-            let kind = one.probe.what.kind();
-            let show = |r: &Reading| Units::Si.show_spread(kind, r.value, r.half);
-            let apart = (one.value - other.value).abs() > one.half + other.half;
-            notes.push(format!(
-                "{} was read twice, as {} and as {}{}",
-                one.probe.key,
-                show(one),
-                show(other),
-                if apart {
-                    ": the two contradict each other by more than their errors. Both are taken; better read it again."
-                } else {
-                    "; both are taken."
-                }
-            ));
         }
     }
     notes

@@ -6,6 +6,9 @@
 use super::{Engine, Instrument, Probe, Setting, Use, What};
 use crate::balance::Output;
 use crate::input::unit::{RPM, celsius};
+use crate::model::Hazard::{
+    Belts, Dirt, Driving, FailSafe, Fan, Hot, Outlet, Overheating, Pressure, UsedOil,
+};
 use crate::quantity::Kind;
 
 /// Oil of the machine's usual warmth, full fan asked for.
@@ -29,15 +32,6 @@ const fn cold(engine: Engine) -> Setting {
 
 const AT_3000: Engine = Engine::At(3000.0 * RPM);
 
-const FAN: &str = "The fan may start by itself and a cracked blade may burst: keep hands, cords, sleeves and face out of its plane.";
-const JET: &str = "Oil under pressure: a fine jet goes through skin and glove and needs a surgeon at once. Look for leaks with cardboard, not with a hand.";
-const OPENING: &str = "Stop the engine and let the pressure off before a line is opened. Gauge, hose and fittings must stand more than the relief setting.";
-const OUTLET: &str = "Never block the pump's outlet and put no shut-off valve there: the pump may have no relief of its own.";
-const HOT: &str = "Oil and hoses burn at test temperature. Keep clear of belts, and ventilate.";
-const BELTS: &str = "Keep hands, hair and clothes away from running belts and pulleys.";
-const FAIL_SAFE: &str = "Look up first what this machine's valve does without power: most go to full fan, some to least.";
-const CLEAN: &str = "Dirt kills pumps: clean round a fitting before it is opened, and bleed and top up as the service information says.";
-
 /// A test of fan speed.
 const fn fan_speed(
     key: &'static str,
@@ -56,10 +50,10 @@ const fn fan_speed(
         effort_minutes,
         tools: "photo tachometer, reflecting tape",
         how,
-        cautions: if setting.unplugged {
-            &[FAIL_SAFE, FAN]
+        hazards: if setting.unplugged {
+            &[FailSafe, Fan]
         } else {
-            &[FAN]
+            &[Fan]
         },
     }
 }
@@ -81,7 +75,7 @@ const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> 
         effort_minutes: 10.0,
         tools: "photo tachometer, reflecting tape",
         how: "Tape on the pump's pulley; note the engine speed at the same moment. A slipping belt shows here and nowhere else so clearly.",
-        cautions: &[BELTS, FAN],
+        hazards: &[Belts, Fan],
     }
 }
 
@@ -103,7 +97,7 @@ const fn pressure(
         effort_minutes: 20.0,
         tools: "pressure gauge with a full scale above the relief setting, tee and hose to suit",
         how,
-        cautions: &[JET, OPENING, OUTLET, HOT, CLEAN],
+        hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
 
@@ -122,7 +116,7 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
         effort_minutes: 60.0,
         tools: "flow meter for the full pressure, hoses and adapters",
         how: "In line behind the pump, arrow with the flow, its load valve wide open and left alone. Full fan, steady speed.",
-        cautions: &[JET, OPENING, OUTLET, HOT, CLEAN],
+        hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
 
@@ -138,7 +132,7 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
         effort_minutes: 30.0,
         tools: "vacuum gauge, tee for the suction hose, clamps",
         how: "Tee at the pump's inlet, sealed well: air drawn in there makes the fault that is looked for. Note what the gauge shows below the outer air.",
-        cautions: &[HOT, BELTS, CLEAN],
+        hazards: &[Hot, Belts, Dirt],
     }
 }
 
@@ -189,17 +183,13 @@ const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minute
         } else {
             "Out of the wind, bonnet shut, until the reading stands still or swings about one value. Note the outer air and whether air conditioning was on."
         },
-        cautions: if used.road_speed > 0.0 {
-            &[COOLANT, DRIVING]
+        hazards: if used.road_speed > 0.0 {
+            &[Hot, Overheating, Driving]
         } else {
-            &[COOLANT, FAN]
+            &[Hot, Overheating, Fan]
         },
     }
 }
-
-const COOLANT: &str = "Never open a hot cooling system; stop before the gauge reaches its red. Coolant and core burn.";
-const DRIVING: &str =
-    "The one who drives reads nothing: take somebody along, or a scan tool that records.";
 
 /// All tests.
 pub const ALL: &[Probe] = &[
@@ -255,7 +245,7 @@ pub const ALL: &[Probe] = &[
         effort_minutes: 5.0,
         tools: "ruler or pen mark at the reservoir, torch",
         how: "Mark the level with the engine at raised speed, stop it, mark again at once. No rise and no foam: 0 %. Else the volume that rose over the fill: each 5 mm in a reservoir 10 cm wide, on a fill of a litre, is about 4 %. Foam that hides the level: 15 % ± 10 %.",
-        cautions: &[HOT, BELTS],
+        hazards: &[Hot, Belts],
     },
     fan_speed(
         "fan-speed-idle-hot-least",
@@ -330,7 +320,7 @@ pub const ALL: &[Probe] = &[
         effort_minutes: 15.0,
         tools: "efflux cup, stopwatch, thermometer, water bath; or a sample for a laboratory",
         how: "Warm a clean sample to 40 °C and time the cup; its table turns seconds into mm²/s. Note the temperature if it is another.",
-        cautions: &["Hot oil burns. Skin off used oil; spent oil is waste that is handed in."],
+        hazards: &[Hot, UsedOil],
     },
     pressure(
         "supply-pressure-idle-hot",
@@ -415,7 +405,7 @@ pub const ALL: &[Probe] = &[
         effort_minutes: 40.0,
         tools: "measuring jug, stopwatch, hose, plug for the reservoir's port",
         how: "Lead the drain into the jug for half a minute at full fan and keep the reservoir filled. Never block the drain: the shaft seal bursts.",
-        cautions: &[JET, OPENING, FAN, HOT, CLEAN],
+        hazards: &[Pressure, Fan, Hot, Dirt],
     },
     flow(
         "flow-idle-hot",
@@ -465,7 +455,7 @@ pub const ALL: &[Probe] = &[
         effort_minutes: 20.0,
         tools: "two thermocouples, or an infrared thermometer on dull black spots",
         how: "Upper less lower hose, at the core's own tanks, once the coolant stands still. A lower hose that stays cold, or a large difference, is little flow.",
-        cautions: &[COOLANT, FAN, BELTS],
+        hazards: &[Hot, Overheating, Fan, Belts],
     },
 ];
 
@@ -630,7 +620,7 @@ mod tests {
                 "{}",
                 probe.key
             );
-            assert!(probe.effort_minutes > 0.0 && !probe.cautions.is_empty());
+            assert!(probe.effort_minutes > 0.0 && !probe.hazards.is_empty());
         }
     }
 

@@ -1,4 +1,4 @@
-//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and cautions.
+//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and hazards.
 
 mod file;
 mod list;
@@ -11,9 +11,8 @@ pub use reading::Reading;
 pub use seen::Seen;
 
 use crate::balance::{self, Output, State};
-use crate::input::Input;
 use crate::input::unit::{BAR, L_MIN};
-use crate::model::{Case, Machine};
+use crate::model::{Case, Hazard, INPUTS, Machine};
 use crate::numeric::Real;
 use crate::part::LUGGING;
 use crate::quantity::Kind;
@@ -115,15 +114,15 @@ impl Setting {
     /// The engine speed on a machine, rad/s.
     pub fn engine_speed(&self, machine: &Machine) -> f64 {
         match self.engine {
-            Engine::Idle => machine.usual("idle").value,
-            Engine::Raised => machine.usual("raised").value,
+            Engine::Idle => machine.usual.idle.value,
+            Engine::Raised => machine.usual.raised.value,
             Engine::At(speed) => speed,
         }
     }
 
     /// The oil temperature on a machine, K.
     pub fn oil_temp(&self, machine: &Machine) -> f64 {
-        self.oil_temp.unwrap_or(machine.usual("oil_temp").value)
+        self.oil_temp.unwrap_or(machine.usual.oil_temp.value)
     }
 
     /// The case of a machine in this condition.
@@ -174,7 +173,7 @@ pub struct Probe {
     /// How it is made, in a sentence or two.
     pub how: &'static str,
     /// What can hurt.
-    pub cautions: &'static [&'static str],
+    pub hazards: &'static [Hazard],
 }
 
 impl Probe {
@@ -187,15 +186,12 @@ impl Probe {
             return false;
         }
         let speed = self.setting.engine_speed(machine);
-        speed >= 0.9 * machine.usual("idle").value && speed <= machine.usual("full").value
+        speed >= 0.9 * machine.usual.idle.value && speed <= machine.usual.full.value
     }
 
     /// The full scale that suits a machine, for gauges and flow meters; none for what has no such scale.
     pub fn full_scale(&self, machine: &Machine) -> Option<f64> {
-        let value = |key: &str| {
-            let input = Input::find(key)?;
-            machine.value(input).map(|m| m.value)
-        };
+        let value = |input| machine.value(input).map(|m| m.value);
         let next = |scales: &[f64], unit: f64, most: f64| {
             let fits = |s: &&f64| **s * unit >= most;
             scales.iter().find(fits).or(scales.last()).map(|s| s * unit)
@@ -205,12 +201,12 @@ impl Probe {
             What::Output(output) => match output.declaration().key {
                 "return_pressure" => Some(25.0 * BAR),
                 key if key.ends_with("pressure") => {
-                    next(GAUGES, BAR, 1.2 * value("relief.setting")?)
+                    next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }
                 "pump_flow" => {
-                    let displaced = value("pump.displacement")? * value("pump.ratio")?;
-                    let most = displaced * machine.usual("raised").value;
-                    let held = value("regulator.rated_flow").unwrap_or(most);
+                    let displaced = value(INPUTS.pump.displacement)? * value(INPUTS.pump.ratio)?;
+                    let most = displaced * machine.usual.raised.value;
+                    let held = value(INPUTS.regulator.rated_flow).unwrap_or(most);
                     next(METERS, L_MIN, 1.2 * most.min(1.3 * held))
                 }
                 _ => None,

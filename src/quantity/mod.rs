@@ -7,7 +7,7 @@ mod parse;
 mod show;
 mod units;
 
-pub use parse::parse;
+pub use parse::{parse, parse_in};
 
 /// What a number measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -85,7 +85,8 @@ pub enum Kind {
 }
 
 /// The system that answers are printed in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Units {
     /// Metric.
     #[default]
@@ -107,12 +108,12 @@ pub struct Measure {
 
 impl Measure {
     /// A value that is known exactly.
-    pub fn exact(value: f64) -> Self {
+    pub const fn exact(value: f64) -> Self {
         Self::within(value, 0.0)
     }
 
     /// A value within a half width.
-    pub fn within(value: f64, spread: f64) -> Self {
+    pub const fn within(value: f64, spread: f64) -> Self {
         Self {
             value,
             spread,

@@ -83,10 +83,15 @@ const WORDS: &[(&str, &[&str])] = &[
 
 /// Reads a quantity of a given kind, with its spread where one is typed.
 ///
-/// After the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
+/// What is printed is read: in `640 ± 10 rpm` the unit at the end is that of both numbers. Else, after the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
 /// per cent of the value. On a share, per cent are points: `85 % ± 3 %` is 82 to 88 %. On a temperature the
 /// spread is a difference. After `×/÷`, `x/` or `*/` stands a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
 pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
+    parse_in(kind, text, "")
+}
+
+/// Reads a quantity as [`parse`] does; a bare number is in `unit`, as in a form whose field shows its unit.
+pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> {
     let text: String = text.chars().map(simple).collect();
     let text = text.trim();
     if text.is_empty() {
@@ -101,7 +106,14 @@ pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
         Some((at, long, by)) => (&text[..at], Some((&text[at + long.0..], by))),
         None => (text, None),
     };
-    let (number, word) = amount(kind, main)?;
+    let (number, typed) = amount(kind, main)?;
+    let word = match (typed, rest) {
+        // A share up to 1 needs no unit: 0.85 ± 3 % is 82 to 88 %.
+        ("", Some(_)) if kind == Kind::Share && number.abs() <= 1.0 => unit,
+        ("", Some((rest, false))) => last_unit(kind, rest).unwrap_or(unit),
+        ("", _) => unit,
+        _ => typed,
+    };
     let unit = find(kind, word)?;
     let value = unit.to_si(kind, number);
     if !value.is_finite() {
@@ -162,6 +174,13 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     }
 }
 
+/// The unit behind the `±`, where it is one for the value too: per cent are so for shares alone.
+fn last_unit(kind: Kind, rest: &str) -> Option<&str> {
+    let (_, word) = amount(kind, rest).ok()?;
+    let of_value = !word.is_empty() && (kind == Kind::Share || plain(word) != "%");
+    of_value.then_some(word)
+}
+
 /// Reads what stands after the `±`.
 fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble> {
     let expected = "a spread, e.g. ± 3 % or ± 2 with a unit";
@@ -202,22 +221,12 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
 /// Splits a number from the unit after it.
 fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     let text = text.trim();
-    if let Some((before, after)) = text.split_once(',') {
-        let thousands = after.chars().take_while(char::is_ascii_digit).count() == 3;
-        let point = clip(&format!("{before}.{after}"));
-        let hint = if thousands {
-            format!(
-                "write {} or {point}, whichever is meant",
-                clip(&format!("{before}{after}"))
-            )
-        } else {
-            format!("write {point}")
-        };
+    if text.contains(',') {
         return Err(Trouble::input(
             format!("{} has a comma", quote(text)),
             "a point before decimals, no mark for thousands",
         )
-        .hint(hint));
+        .hint(without_comma(text)));
     }
     let end = number_length(text.as_bytes());
     let (digits, rest) = text.split_at(end);
@@ -243,6 +252,30 @@ fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
             format!("{} is no finite number", quote(text)),
             wanted(kind),
         ))
+    }
+}
+
+/// How a number with a comma is to be written: where both marks stand in it, the last one is before the decimals.
+fn without_comma(text: &str) -> String {
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, ',' | '.' | '+' | '-')))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let whole = |mark| number.replace(mark, "");
+    let write = |number: &str| clip(&format!("{number}{unit}"));
+    let (before, after) = number.rsplit_once(',').unwrap_or((number, ""));
+    match number.rfind('.') {
+        Some(point) if point > before.len() => format!("write {}", write(&whole(','))),
+        Some(_) => format!("write {}", write(&whole('.').replace(',', "."))),
+        None if before.contains(',') => format!("write {}", write(&whole(','))),
+        None if after.len() == 3 && !before.trim_start_matches(['+', '-', '0']).is_empty() => {
+            format!(
+                "write {} or {}, whichever is meant",
+                write(&whole(',')),
+                write(&number.replace(',', "."))
+            )
+        }
+        None => format!("write {}", write(&number.replace(',', "."))),
     }
 }
 
@@ -503,6 +536,7 @@ pub(super) fn ascii(c: char) -> char {
 #[cfg(test)]
 mod tests {
     use super::super::units::FACTS;
+    use super::super::{Units, show};
     use super::*;
     use proptest::prelude::*;
 
@@ -683,6 +717,57 @@ mod tests {
         all_are(Kind::Voltage, 24.0, &["24 V", "24 volts"]);
     }
 
+    /// The unit at the end is that of both numbers, but per cent of the value need a value with a unit.
+    #[test]
+    #[rustfmt::skip]
+    fn a_unit_at_the_end_is_read() {
+        let rpm = std::f64::consts::TAU / 60.0;
+        for (kind, text, value, spread) in [
+            (Kind::Speed, "640 ± 10 rpm", 640.0 * rpm, 10.0 * rpm),
+            (Kind::Displacement, "15.00 ± 0.45 cm³/rev", 15e-6 / std::f64::consts::TAU, 0.45e-6 / std::f64::consts::TAU),
+            (Kind::Temperature, "80 ± 2 °C", 353.15, 2.0),
+            (Kind::Temperature, "176 ± 9 F", 353.15, 5.0),
+            (Kind::AbsolutePressure, "1.01 ± 0.02 bar abs", 1.01e5, 2e3),
+            (Kind::Share, "85 ± 3 %", 0.85, 0.03),
+            (Kind::Power, "4.32 ± 0.25 kW", 4320.0, 250.0),
+        ] {
+            let got = parse(kind, text).unwrap();
+            assert!((got.value - value).abs() <= EXACT * value, "{text}: {got:?}");
+            assert!((got.spread - spread).abs() <= EXACT * value, "{text}: {got:?}");
+        }
+        assert!(refused(Kind::Speed, "640 ± 3 %").found.contains("unit missing"));
+    }
+
+    #[test]
+    fn a_bare_number_is_in_the_unit_that_the_caller_names() {
+        let rpm = std::f64::consts::TAU / 60.0;
+        for (kind, text, unit, value, spread) in [
+            (Kind::Speed, "640", "rpm", 640.0 * rpm, 0.0),
+            (Kind::Speed, "640 ± 10", "rpm", 640.0 * rpm, 10.0 * rpm),
+            (Kind::Speed, "640 ± 5 %", "rpm", 640.0 * rpm, 32.0 * rpm),
+            (Kind::Speed, "67 rad/s", "rpm", 67.0, 0.0),
+            (Kind::Temperature, "176", "°F", 353.15, 0.0),
+            (Kind::Share, "0.5", "%", 0.005, 0.0),
+            (Kind::Number, "1.2", "", 1.2, 0.0),
+        ] {
+            let got = parse_in(kind, text, unit).unwrap();
+            assert!(
+                (got.value - value).abs() <= EXACT * value,
+                "{text}: {got:?}"
+            );
+            assert!(
+                (got.spread - spread).abs() <= EXACT * value,
+                "{text}: {got:?}"
+            );
+        }
+        assert!(
+            parse(Kind::Speed, "640")
+                .unwrap_err()
+                .found
+                .contains("unit missing")
+        );
+    }
+
     #[test]
     #[rustfmt::skip]
     fn spreads() {
@@ -752,6 +837,11 @@ mod tests {
             (Kind::AbsolutePressure, "-1 bar", "is below vacuum"),
             (Kind::Temperature, "-274 C", "is below absolute zero"),
             (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a point"),
+            (Kind::Speed, "1,026.5 rpm", "write 1026.5 rpm"),
+            (Kind::Speed, "1.026,5 rpm", "write 1026.5 rpm"),
+            (Kind::Speed, "1,026,500 rpm", "write 1026500 rpm"),
+            (Kind::Speed, "1,450 rpm", "write 1450 rpm or 1.450 rpm, whichever is meant"),
+            (Kind::Length, "0,500 mm", "write 0.500 mm"),
             (Kind::Displacement, "10,5 cc/rev", "(write 10.5 cc/rev)"),
             (Kind::Pressure, "1,450 psi", "(write 1450 psi or 1.450 psi, whichever is meant)"),
             (Kind::Pressure, "1 450 psi", "write the number in one piece"),
@@ -821,6 +911,30 @@ mod tests {
             let back = parse(kind, &text).map_err(|t| TestCaseError::fail(format!("{text}: {t}")))?;
             prop_assert!((back.value - si).abs() <= 1e-12 * si.abs(), "{} became {}", text, back.value);
             prop_assert!(back.spread.abs() <= 0.0);
+        }
+
+        /// What is shown is read back to what its digits say.
+        #[test]
+        fn what_is_shown_is_read_back(kind in any_kind(), digits in 0.1..1.0_f64, power in -3..4_i32, off in 0.001..0.6_f64, us: bool) {
+            let units = if us { Units::Us } else { Units::Si };
+            let si = match kind {
+                Kind::Temperature => 250.0 + 150.0 * digits,
+                // In the unit that it is printed in.
+                _ => digits * 10_f64.powi(power) / units.number(kind, 1.0),
+            };
+            let spread = match kind {
+                Kind::Temperature => 20.0 * off,
+                _ => off * si,
+            };
+            for (text, spread) in [(units.show(kind, si), 0.0), (units.show_spread(kind, si, spread), spread)] {
+                let back = parse(kind, &text).map_err(|t| TestCaseError::fail(format!("{text}: {t}")))?;
+                let finest = show::finest(kind).map_or(0.0, |decimals| 0.51 * 10_f64.powi(-decimals));
+                let step = (units.number(kind, 300.0 + 1.0) - units.number(kind, 300.0)).recip() * finest;
+                // Kilowatts have as many decimals as watts.
+                let room = step * if kind == Kind::Power { 1e3 } else { 1.0 } + 0.06 * spread + 0.006 * si.abs();
+                prop_assert!((back.value - si).abs() <= room, "{} became {}", text, back.value);
+                prop_assert!((back.spread - spread).abs() <= room, "{} became ± {}", text, back.spread);
+            }
         }
 
         #[test]

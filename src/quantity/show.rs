@@ -84,7 +84,7 @@ impl Units {
         if spread.is_nan() || spread <= 0.0 || !size.is_finite() {
             return self.show(kind, si);
         }
-        if !USUAL.contains(&size) {
+        if !USUAL.contains(&size) && finest(kind).is_none() {
             return join(
                 &format!("{} ± {}", figure(kind, value), figure(kind, spread)),
                 unit,
@@ -92,8 +92,8 @@ impl Units {
         }
         // Two digits of the spread, and no more than five of the larger; revolutions whole where they can be.
         let mut decimals = (1 - exponent(spread)).min(4 - exponent(size));
-        if kind == Kind::Speed {
-            decimals = decimals.min(i32::from(spread < 1.0));
+        if let Some(most) = finest(kind) {
+            decimals = decimals.min(most + i32::from(kind == Kind::Speed && spread < 1.0));
         }
         let (mut v, mut s) = (rounded(value, decimals), rounded(spread, decimals));
         while decimals > 0 && v.ends_with('0') && s.ends_with('0') {
@@ -102,6 +102,9 @@ impl Units {
         }
         if is_zero(&s) {
             self.show(kind, si)
+        } else if kind == Kind::Share && value.abs() <= 1.0 {
+            // Read as a part of one, did its own unit not stand behind it.
+            format!("{} ± {}", join(&v, unit), join(&s, unit))
         } else {
             join(&format!("{v} ± {s}"), unit)
         }
@@ -122,6 +125,19 @@ impl Kind {
     /// A value in the unit of that suffix, whatever the system of units printed.
     pub fn to_json(self, si: f64) -> f64 {
         self.file_unit().of_si(self, si)
+    }
+
+    /// How many units of a JSON key there are in one SI unit: for slopes and differences.
+    pub fn json_factor(self) -> f64 {
+        self.file_unit().factor.recip()
+    }
+
+    /// A key with the unit at its end, as JSON and CSV have it: `fan_speed_rpm`.
+    pub fn json_key(self, key: &str) -> String {
+        match self.json_suffix() {
+            "" => key.to_string(),
+            suffix => format!("{key}_{suffix}"),
+        }
     }
 
     /// The value of a number under a JSON key: what `to_json` undoes.
@@ -167,11 +183,25 @@ fn join(figure: &str, unit: Unit) -> String {
     format!("{figure} {}", unit.name()).trim_end().to_owned()
 }
 
-/// A number with three significant digits, and all before the point: speeds whole, temperatures to a tenth.
+/// The most decimals that say something of a quantity in any unit that it is printed in; none where sizes are too far apart.
+pub(super) fn finest(kind: Kind) -> Option<i32> {
+    match kind {
+        Kind::Speed => Some(0),
+        Kind::Temperature | Kind::RoadSpeed => Some(1),
+        Kind::TemperatureDifference | Kind::Share | Kind::Power | Kind::AirSpeed => Some(2),
+        Kind::Pressure | Kind::AbsolutePressure | Kind::AirPressure => Some(3),
+        Kind::Flow | Kind::AirFlow | Kind::Torque => Some(3),
+        _ => None,
+    }
+}
+
+/// A number with three significant digits, and all before the point, but no more decimals than the finest.
 fn figure(kind: Kind, value: f64) -> String {
-    let decimals = match kind {
-        Kind::Speed => 0,
-        Kind::Temperature => 1,
+    let decimals = match finest(kind) {
+        Some(most) => most.min(match kind {
+            Kind::Speed | Kind::Temperature => most,
+            _ => (2 - exponent(value)).max(0),
+        }),
         _ if value.abs() > 0.0 && !USUAL.contains(&value.abs()) && value.is_finite() => {
             let short = format!("{value:.2e}").parse().unwrap_or(value);
             return format!("{short:e}");
@@ -235,7 +265,11 @@ mod tests {
             (Units::Us, Kind::AbsolutePressure, 101_325.0, "14.7 psi abs"),
             (Units::Us, Kind::AirPressure, 249.088_91, "1 in H2O"),
             (Units::Si, Kind::Flow, 18.44 / 60_000.0, "18.4 L/min"),
-            (Units::Si, Kind::Flow, -1e-30, "-6e-26 L/min"),
+            (Units::Si, Kind::Flow, -1e-30, "0 L/min"),
+            (Units::Si, Kind::AirFlow, 4.27e-12, "0 m³/s"),
+            (Units::Si, Kind::Speed, 0.0234 * RPM, "0 rpm"),
+            (Units::Si, Kind::Share, 0.004_21, "0.42 %"),
+            (Units::Si, Kind::LaminarResistance, 4.27e-12, "4.27e-21 1/mm³"),
             (Units::Si, Kind::Flow, -0.0, "0 L/min"),
             (Units::Si, Kind::Temperature, 353.15, "80 °C"),
             (Units::Si, Kind::Temperature, 273.149, "0 °C"),
@@ -272,6 +306,7 @@ mod tests {
             (Units::Si, Kind::Temperature, 353.15, 2.0, "80 ± 2 °C"),
             (Units::Us, Kind::Temperature, 353.15, 5.0, "176 ± 9 °F"),
             (Units::Si, Kind::Share, 0.85, 0.03, "85 ± 3 %"),
+            (Units::Si, Kind::Share, 0.0042, 0.0003, "0.42 % ± 0.03 %"),
             (Units::Si, Kind::Power, 4321.0, 250.0, "4.32 ± 0.25 kW"),
             (Units::Si, Kind::Number, 0.0, 0.02, "0.00 ± 0.02"),
             (Units::Si, Kind::Number, 62.1, 1e-9, "62.1"),

@@ -3,7 +3,7 @@
 use super::figure::{self, drawable, figure};
 use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
 use super::text::lines;
-use crate::study::{Bar, Bars};
+use crate::tell::{Bar, Bars};
 
 /// Width of the picture.
 const WIDTH: f64 = 480.0;

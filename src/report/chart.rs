@@ -6,7 +6,7 @@
 use super::figure::{self, drawable};
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
 use super::text::lines;
-use crate::study::{Chart, Curve, Mark};
+use crate::tell::{Chart, Curve, Mark};
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
 use plotters::prelude::*;
 

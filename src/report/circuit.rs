@@ -6,7 +6,7 @@
 
 use super::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters};
 use super::text::lines;
-use crate::study::Circuit;
+use crate::tell::Circuit;
 
 /// From one column to the next.
 const COLUMN: f64 = 215.0;

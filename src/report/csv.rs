@@ -1,41 +1,33 @@
 //! The series behind an answer's pictures as comma-separated values.
 
-use crate::study::{Answer, Block, Table};
+use crate::tell::{Answer, Block};
 
 /// The answer's series, or its first table where it has no series: heads, then rows. Empty if it has neither.
 pub fn csv(answer: &Answer) -> String {
-    let table = Some(&answer.series)
-        .filter(|series| !empty(series))
-        .or_else(|| {
-            answer.blocks.iter().find_map(|block| match block {
-                Block::Table(table) if !empty(table) => Some(table),
-                _ => None,
-            })
-        });
+    let series = &answer.series;
+    let first = answer.blocks.iter().find_map(|block| match block {
+        Block::Table(t) if !t.heads.is_empty() || !t.rows.is_empty() => Some((&t.heads, &t.rows)),
+        _ => None,
+    });
+    let own = (!series.heads.is_empty()).then_some((&series.heads, &series.rows));
     let mut writer = ::csv::WriterBuilder::new()
         .flexible(true)
         .from_writer(Vec::new());
-    for record in table
-        .into_iter()
-        .flat_map(|table| std::iter::once(&table.heads).chain(&table.rows))
-    {
-        // Writing to memory does not fail.
-        let _ = writer.write_record(record);
+    if let Some((heads, rows)) = own.or(first) {
+        for record in std::iter::once(heads).chain(rows) {
+            // Writing to memory does not fail.
+            let _ = writer.write_record(record);
+        }
     }
-    writer
-        .into_inner()
-        .ok()
-        .and_then(|bytes| String::from_utf8(bytes).ok())
-        .unwrap_or_default()
-}
-
-fn empty(table: &Table) -> bool {
-    table.heads.is_empty() && table.rows.is_empty()
+    let bytes = writer.into_inner().unwrap_or_default();
+    String::from_utf8(bytes).unwrap_or_default()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::question::Series;
+    use crate::tell::Table;
 
     fn read(text: &str) -> Vec<Vec<String>> {
         let mut reader = ::csv::ReaderBuilder::new()
@@ -50,13 +42,12 @@ mod tests {
 
     #[test]
     fn what_is_written_is_read_back() {
-        let series = Table {
+        let series = Series {
             heads: vec!["oil_temperature_c".into(), "limited by, in words".into()],
             rows: vec![
                 vec!["-20".into(), "inlet, \"cold\"\nstart".into()],
                 vec!["80".into(), String::new()],
             ],
-            ..Table::default()
         };
         let answer = Answer {
             series: series.clone(),

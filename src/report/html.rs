@@ -2,7 +2,7 @@
 
 use super::svg::escaped;
 use super::{NEXT, VERSION, circuit, picture, sorted};
-use crate::study::{Answer, Block, Circuit, Form, Table};
+use crate::tell::{Answer, Block, Circuit, Form, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
 /// The page's look.
@@ -26,10 +26,10 @@ pub fn html(answer: &Answer) -> String {
                 main {
                     @if !title.is_empty() { h1 { (clean(title)) } }
                     @for block in blocks { (piece(block)) }
-                    @if !answer.case.is_empty() {
+                    @if !answer.assumptions.is_empty() {
                         section { h2 { "What was assumed" } (assumed(answer)) }
                     }
-                    (remarks("Bear in mind", "caution", answer.cautions.iter().map(String::as_str)))
+                    (remarks("Bear in mind", "caution", answer.cautions.iter().map(|c| c.words.as_str())))
                     (remarks("Safety", "safety", safety.into_iter()))
                 }
                 footer { "oilwheel " (VERSION) @if !answer.question.is_empty() { ", question: " (clean(answer.question)) } }
@@ -74,7 +74,7 @@ pub fn pieces(answer: &Answer) -> Pieces {
             _ => pieces.rest.push_str(&markup),
         }
     }
-    let cautions = answer.cautions.iter().map(String::as_str);
+    let cautions = answer.cautions.iter().map(|c| c.words.as_str());
     let remarks = markup! {
         (remarks("Bear in mind", "caution", cautions))
         (remarks("Safety", "safety", safety.into_iter()))
@@ -87,7 +87,7 @@ pub fn pieces(answer: &Answer) -> Pieces {
 fn assumed(answer: &Answer) -> Markup {
     markup! {
         dl {
-            @for (label, value) in &answer.case {
+            @for (label, value) in &answer.assumptions {
                 div { dt { (clean(label)) } dd { (clean(value)) } }
             }
         }
@@ -249,7 +249,7 @@ mod tests {
         let nasty = "<b>&\"'\u{0}";
         let answer = Answer {
             question: "speed",
-            case: vec![(nasty.into(), nasty.into())],
+            assumptions: vec![(nasty.into(), nasty.into())],
             blocks: vec![
                 Block::Headline(nasty.into()),
                 Block::Sentence(nasty.into()),
@@ -270,13 +270,13 @@ mod tests {
                     rows: vec![vec![nasty.into()]],
                     numeric: vec![0],
                 }),
-                Block::Bars(crate::study::Bars {
+                Block::Bars(crate::tell::Bars {
                     title: nasty.into(),
                     label: nasty.into(),
                     ..Default::default()
                 }),
             ],
-            cautions: vec![nasty.into()],
+            cautions: crate::report::samples::remarks(&[nasty]),
             ..Answer::default()
         };
         let page = html(&answer);

@@ -1,24 +1,79 @@
 //! What a program reads of an answer.
 
 use super::VERSION;
-use crate::study::Answer;
-use serde_json::{Map, Value};
+use crate::question::Question;
+use crate::tell::{Answer, Remark};
+use serde_json::{Map, Value, json};
 
-/// An answer as JSON: `format`, `version`, `question`, `case`; the numbers; `cautions`. What is not finite is null.
+/// The version of the keys: a new one where a key goes or means something else.
+const KEYS: &str = "2";
+
+/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. What is not finite is null.
 pub fn json(answer: &Answer) -> String {
-    let case = answer
-        .case
-        .iter()
-        .map(|(label, value)| (label.clone(), Value::from(value.clone())));
     let mut root = Map::new();
     root.insert("format".into(), "oilwheel-answer".into());
     root.insert("version".into(), VERSION.into());
     root.insert("question".into(), answer.question.into());
-    root.insert("case".into(), Value::Object(case.collect()));
+    root.insert("request".into(), answer.request.clone().into());
+    root.insert("case".into(), answer.case.clone().into());
     for (key, value) in &answer.numbers {
         root.entry(key.clone()).or_insert_with(|| value.clone());
     }
-    root.insert("cautions".into(), answer.cautions.clone().into());
+    let caution = |c: &Remark| json!({"key": c.key, "words": c.words});
+    root.insert(
+        "cautions".into(),
+        answer.cautions.iter().map(caution).collect(),
+    );
+    pretty(root)
+}
+
+/// The schema of what a question answers as JSON.
+pub fn schema(question: &Question) -> String {
+    let text = json!({"type": "string"});
+    let caution = json!({
+        "type": "object",
+        "properties": {"key": text, "words": text},
+        "required": ["key", "words"],
+    });
+    let head: [(&str, Value); 5] = [
+        ("format", json!({"const": "oilwheel-answer"})),
+        ("version", text.clone()),
+        ("question", json!({"const": question.key})),
+        (
+            "request",
+            json!({"type": "object", "description": "what was typed, by field"}),
+        ),
+        (
+            "case",
+            json!({"type": "object", "description": "every input of the case, SI, by key"}),
+        ),
+    ];
+    let mut properties: Map<String, Value> = Map::new();
+    properties.extend(head.map(|(k, v)| (k.to_string(), v)));
+    properties.extend((question.finds)());
+    properties.insert(
+        "cautions".into(),
+        json!({"type": "array", "items": caution}),
+    );
+    let mut root = Map::new();
+    root.insert(
+        "$schema".into(),
+        "https://json-schema.org/draft/2020-12/schema".into(),
+    );
+    root.insert(
+        "title".into(),
+        format!("What oilwheel {} answers", question.key).into(),
+    );
+    root.insert("description".into(), question.about.into());
+    root.insert("version".into(), KEYS.into());
+    root.insert("type".into(), "object".into());
+    root.insert(
+        "required".into(),
+        json!([
+            "format", "version", "question", "request", "case", "cautions"
+        ]),
+    );
+    root.insert("properties".into(), properties.into());
     pretty(root)
 }
 
@@ -40,12 +95,12 @@ mod tests {
             };
             let keys: Vec<&str> = root.keys().map(String::as_str).collect();
             assert_eq!(
-                keys[..4],
-                ["format", "version", "question", "case"],
+                keys[..5],
+                ["format", "version", "question", "request", "case"],
                 "{name}"
             );
             assert_eq!(keys.last(), Some(&"cautions"), "{name}");
-            assert_eq!(keys.len(), 5 + answer.numbers.len(), "{name}");
+            assert_eq!(keys.len(), 6 + answer.numbers.len(), "{name}");
             assert_eq!(root["version"], env!("CARGO_PKG_VERSION"));
         }
     }
@@ -67,6 +122,6 @@ mod tests {
         assert!(root["z_rpm"].is_null() && root["m_rpm"].is_null());
         assert_eq!(root["a_rpm"].as_f64(), Some(1234.5));
         let keys: Vec<&String> = root.as_object().unwrap().keys().collect();
-        assert_eq!(keys[4..7], ["z_rpm", "a_rpm", "m_rpm"]);
+        assert_eq!(keys[5..8], ["z_rpm", "a_rpm", "m_rpm"]);
     }
 }

@@ -28,12 +28,12 @@ mod troubles;
 pub use self::csv::csv;
 pub use self::file::write_whole;
 pub use self::html::{Pieces, html, pieces};
-pub use self::json::json;
-pub use self::text::text;
+pub use self::json::{json, schema};
+pub use self::text::{brief, text};
 pub use self::troubles::{troubles_json, troubles_text};
 
 use self::svg::Picture;
-use crate::study::{Answer, Block};
+use crate::tell::{Answer, Block};
 
 /// The version that stands in every rendering.
 const VERSION: &str = env!("CARGO_PKG_VERSION");

@@ -1,6 +1,9 @@
 //! Answers to draw in tests. Every number and name here is invented.
 
-use crate::study::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Stretch, Table};
+use crate::question::Series;
+use crate::tell::{
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Remark, Stretch, Table,
+};
 
 /// Every sample with its name.
 pub(super) fn all() -> Vec<(String, Answer)> {
@@ -54,6 +57,15 @@ fn strings(words: &[&str]) -> Vec<String> {
     words.iter().map(|w| (*w).to_owned()).collect()
 }
 
+/// Cautions with these words.
+pub(super) fn remarks(words: &[&str]) -> Vec<Remark> {
+    let remark = |w: &&str| Remark {
+        key: "sample",
+        words: (*w).to_owned(),
+    };
+    words.iter().map(remark).collect()
+}
+
 /// One of every block.
 pub(super) fn full() -> Answer {
     let mut answer = answer(vec![
@@ -90,7 +102,7 @@ pub(super) fn full() -> Answer {
             "A jet of oil from a pinhole enters the skin. Do not feel for leaks by hand; a doctor at once if it happens.",
         ])),
     ]);
-    answer.case = [
+    answer.assumptions = [
         ("Machine", "backhoe-class, invented"),
         ("Oil", "hydraulic oil ISO VG 46 <new>"),
         ("Oil temperature", "62 °C"),
@@ -100,14 +112,13 @@ pub(super) fn full() -> Answer {
     .to_vec();
     answer.numbers.insert("fan_speed_rpm".into(), 1840.0.into());
     answer.numbers.insert("margin_k".into(), f64::NAN.into());
-    answer.cautions = strings(&[
+    answer.cautions = remarks(&[
         "The oil is 8 K outside the range of its data: the viscosity is extended beyond it.",
         "The belt's slip rests on a judgment.",
     ]);
-    answer.series = Table {
+    answer.series = Series {
         heads: strings(&["oil_temperature_c", "fan_speed_rpm"]),
         rows: vec![strings(&["20", "900"]), strings(&["60", "1840"])],
-        ..Table::default()
     };
     answer
 }
@@ -469,11 +480,11 @@ fn extreme() -> Answer {
         Block::Safety(vec![]),
         Block::Safety(strings(&[long])),
     ]);
-    answer.case = vec![
+    answer.assumptions = vec![
         (long.into(), long.into()),
         (String::new(), String::new()),
         ("short".into(), long.into()),
     ];
-    answer.cautions = strings(&[long, ""]);
+    answer.cautions = remarks(&[long, ""]);
     answer
 }

@@ -3,7 +3,7 @@
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
 use super::{circuit, sorted};
-use crate::study::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
+use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
 /// Narrower than this nothing can be laid out.
@@ -34,9 +34,9 @@ pub fn text(answer: &Answer, width: usize) -> String {
             Block::Safety(_) => continue,
         });
     }
-    if !answer.case.is_empty() {
+    if !answer.assumptions.is_empty() {
         let pairs = answer
-            .case
+            .assumptions
             .iter()
             .map(|(label, value)| (label.as_str(), value.clone()));
         parts.push(format!(
@@ -49,7 +49,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
         (
             "Bear in mind",
             "!",
-            answer.cautions.iter().map(String::as_str).collect(),
+            answer.cautions.iter().map(|c| c.words.as_str()).collect(),
         ),
         ("SAFETY", "!!", safety),
     ] {
@@ -65,10 +65,42 @@ pub fn text(answer: &Answer, width: usize) -> String {
     let lines: Vec<String> = parts
         .join("\n\n")
         .lines()
-        .map(|line| line.trim_end().to_owned())
+        .map(|line| harmless(line.trim_end()))
         .chain([String::new()])
         .collect();
     lines.join("\n")
+}
+
+/// A text without what could steer the reader's terminal: a sign stands where an escape code or the like was.
+pub(super) fn harmless(text: &str) -> String {
+    let sign = |c: char| match u32::from(c) {
+        0x0A => c,
+        code @ 0..0x20 => char::from_u32(0x2400 + code).unwrap_or('\u{FFFD}'),
+        0x7F => '\u{2421}',
+        // Controls of eight bits, and marks that turn the direction of writing.
+        0x80..0xA0 | 0x202A..=0x202E | 0x2066..=0x2069 => '\u{FFFD}',
+        _ => c,
+    };
+    text.chars().map(sign).collect()
+}
+
+/// An answer in a few lines: the verdict, the cautions in one line, the next step.
+pub fn brief(answer: &Answer, width: usize) -> String {
+    let width = width.max(NARROWEST);
+    let (headline, blocks, _) = sorted(answer);
+    let next = blocks.iter().find_map(|block| match block {
+        Block::Next(line) => Some(format!("{}{line}", super::NEXT)),
+        _ => None,
+    });
+    let cautions: Vec<&str> = answer.cautions.iter().map(|c| c.words.as_str()).collect();
+    let cautions = (!cautions.is_empty()).then(|| format!("! {}", cautions.join(" ")));
+    let parts = [headline.map(String::from), cautions, next];
+    let mut text = String::new();
+    for part in parts.into_iter().flatten() {
+        text.push_str(&harmless(&paragraph(&part, width)));
+        text.push('\n');
+    }
+    text
 }
 
 /// Text cut into lines of at most so many letters, between words where it can be.
@@ -459,7 +491,7 @@ fn plot(chart: &Chart, width: usize) -> String {
 mod tests {
     use super::*;
     use crate::report::samples;
-    use crate::study::Bar;
+    use crate::tell::Bar;
 
     #[test]
     fn lines_break_between_words_and_long_words_are_cut() {
@@ -527,6 +559,22 @@ mod tests {
         );
         assert!(count(rows[0].0).abs_diff(count(rows[1].1) / 2) <= 1);
         assert!(rows[0].1.trim() == "-10" && rows[2].1.trim() == "–");
+    }
+
+    #[test]
+    fn escape_codes_are_shown_and_not_obeyed() {
+        let mut answer = samples::full();
+        let name = "van\u{1b}[31m\u{9b}2J\u{7}\r\u{202e}";
+        answer.assumptions = vec![("machine".into(), name.into())];
+        answer.blocks.insert(0, Block::Headline(name.into()));
+        let steers = |c: char| c.is_control() && c != '\n' || c == '\u{202e}';
+        for text in [text(&answer, 80), brief(&answer, 80)] {
+            assert!(
+                !text.contains(steers) && text.contains("van␛[31m"),
+                "{text}"
+            );
+        }
+        assert_eq!(harmless("74 °C ± 5 K\n−10 °C"), "74 °C ± 5 K\n−10 °C");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What went wrong, for people and for programs; all at once.
 
-use super::{VERSION, json::pretty};
+use super::{VERSION, json::pretty, text::harmless};
 use crate::trouble::Trouble;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Map, Value, json};
@@ -16,6 +16,7 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     };
     let list = troubles.iter().map(|t| {
         json!({
+            "field": filled(&t.spot.field),
             "file": filled(&t.spot.source),
             "line": t.spot.line,
             "column": t.spot.column,
@@ -31,12 +32,26 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// What went wrong as text. `texts` gives the text of a source by its name: where it does, the place is shown.
-pub fn troubles_text(troubles: &[Trouble], texts: &dyn Fn(&str) -> Option<String>) -> String {
-    let mut shown: Vec<String> = troubles
-        .iter()
-        .map(|t| shown(t, texts).unwrap_or_else(|| plain(t)))
-        .collect();
+/// What went wrong as text, with colours or without. `texts` gives the text of a source by its name: where it does, the place is shown.
+pub fn troubles_text(
+    troubles: &[Trouble],
+    colours: bool,
+    texts: &dyn Fn(&str) -> Option<String>,
+) -> String {
+    let one = |t: &Trouble| {
+        let text = texts(&t.spot.source);
+        let mut t = t.clone();
+        for words in [
+            &mut t.spot.source,
+            &mut t.found,
+            &mut t.expected,
+            &mut t.hint,
+        ] {
+            *words = harmless(words);
+        }
+        shown(&t, colours, text).unwrap_or_else(|| plain(&t))
+    };
+    let mut shown: Vec<String> = troubles.iter().map(one).collect();
     if shown.len() > 1 {
         shown.push(format!("{} errors\n", shown.len()));
     }
@@ -44,9 +59,9 @@ pub fn troubles_text(troubles: &[Trouble], texts: &dyn Fn(&str) -> Option<String
 }
 
 /// With the line it lies in and a caret under the place.
-fn shown(trouble: &Trouble, texts: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
-    let text = texts(&trouble.spot.source)?;
+    let text = text?;
     let start = at_letter(&text, span.start);
     let end = at_letter(&text, span.end).max(start);
     let expected = format!("expected {}", trouble.expected);
@@ -63,7 +78,12 @@ fn shown(trouble: &Trouble, texts: &dyn Fn(&str) -> Option<String>) -> Option<St
     if !trouble.hint.is_empty() {
         group = group.element(Level::HELP.message(trouble.hint.as_str()));
     }
-    Some(format!("{}\n", Renderer::plain().render(&[group])))
+    let renderer = if colours {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    };
+    Some(format!("{}\n", renderer.render(&[group])))
 }
 
 /// Without its text.
@@ -107,7 +127,7 @@ mod tests {
 
     #[test]
     fn every_trouble_is_shown_with_caret_and_help() {
-        let text = troubles_text(&sample(), &|name| {
+        let text = troubles_text(&sample(), false, &|name| {
             (name == "machine.toml").then(|| TEXT.to_owned())
         });
         for part in [
@@ -125,12 +145,12 @@ mod tests {
 
     #[test]
     fn without_its_text_a_trouble_is_one_line() {
-        let text = troubles_text(&sample()[..1], &|_| None);
+        let text = troubles_text(&sample()[..1], false, &|_| None);
         assert_eq!(
             text,
             "error: machine.toml:2:1: unknown key `displacment`; expected one of the pump's keys (did you mean `displacement`?)\n"
         );
-        assert_eq!(troubles_text(&[], &|_| None), "");
+        assert_eq!(troubles_text(&[], false, &|_| None), "");
     }
 
     #[test]
@@ -146,7 +166,7 @@ mod tests {
             trouble.spot.span = Some(span.0..span.1);
             for source in [TEXT, "", "\n", "µ"] {
                 assert!(
-                    troubles_text(&[trouble.clone()], &|_| Some(source.into()))
+                    troubles_text(&[trouble.clone()], false, &|_| Some(source.into()))
                         .contains("expected y")
                 );
             }
@@ -165,7 +185,9 @@ mod tests {
         let keys: Vec<&String> = root["troubles"][0].as_object().unwrap().keys().collect();
         assert_eq!(
             keys,
-            ["file", "line", "column", "found", "expected", "hint"]
+            [
+                "field", "file", "line", "column", "found", "expected", "hint"
+            ]
         );
     }
 }

@@ -1,8 +1,9 @@
 //! Exact derivatives of a state along every input, and the band that the inputs' ± make of them.
 
-use crate::balance::{Operating, Output, State, Turning};
+use crate::balance::{OUTPUTS, Operating, Output, State, Turning};
 use crate::input::{Input, Place};
 use crate::model::Case;
+use serde::ser::{Serialize, SerializeMap, Serializer};
 
 /// How a state changes with one input.
 #[derive(Clone, Copy, Debug)]
@@ -13,6 +14,32 @@ pub struct Sensitivity {
     pub value: f64,
     /// The derivative of each output, per SI unit of the input.
     pub slope: State,
+}
+
+impl Sensitivity {
+    /// The slope of an output in the units of the keys: rpm for each cm³/rev, and so on.
+    pub fn per_unit(&self, output: Output) -> f64 {
+        let outputs = output.declaration().kind.json_factor();
+        self.slope.get(output) * outputs / self.input.field().kind.json_factor()
+    }
+}
+
+/// The input with its value, and the slope of each output, in the units at the ends of the keys.
+impl Serialize for Sensitivity {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let kind = self.input.field().kind;
+        let mut map = serializer.serialize_map(Some(OUTPUTS.len() + 4))?;
+        map.serialize_entry("input", &self.input.key())?;
+        map.serialize_entry("place", self.input.place().key())?;
+        map.serialize_entry("value", &kind.to_json(self.value))?;
+        map.serialize_entry("per", kind.json_suffix())?;
+        for output in Output::all() {
+            let declaration = output.declaration();
+            let key = declaration.kind.json_key(declaration.key);
+            map.serialize_entry(&key, &self.per_unit(output))?;
+        }
+        map.end()
+    }
 }
 
 /// The derivative of the state along every input that the case has and the oil circuit feels.

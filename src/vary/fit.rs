@@ -206,14 +206,12 @@ impl<'a> Search<'a> {
                 along(*input, *sigma, &mut |row, s| by_input[(row, column)] = s);
             }
             let (_, engine, oil) = self.scenes[number];
-            for (i, (key, sigma)) in [("now.engine_speed", engine), ("now.oil_temp", oil)]
+            for (i, (input, sigma)) in [(Input::ENGINE_SPEED, engine), (Input::OIL_TEMP, oil)]
                 .into_iter()
                 .enumerate()
             {
-                if let Some(input) = Input::find(key) {
-                    let column = own + 2 * number + i;
-                    along(input, sigma, &mut |row, s| slopes[(row, column)] = s);
-                }
+                let column = own + 2 * number + i;
+                along(input, sigma, &mut |row, s| slopes[(row, column)] = s);
             }
         }
         slopes

@@ -11,11 +11,6 @@ pub const SPAN: (f64, f64) = (1e-6, 2e-2);
 /// How many viscosities are looked at before borders are sought between them.
 const GRID: usize = 240;
 
-/// The input that stands for viscosity.
-fn thickness() -> Input {
-    Input::find("oil.thickness").unwrap_or(Input(0))
-}
-
 /// The viscosity of a case's oil at its thickness of 1 and its temperature, m²/s.
 pub fn base_viscosity(case: &Case) -> f64 {
     case.curve.viscosity(case.now.oil_temp)
@@ -28,7 +23,7 @@ pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step
         .into_iter()
         .map(|nu| nu / base)
         .collect();
-    sweep(case, thickness(), &grid)
+    sweep(case, Input::OIL_THICKNESS, &grid)
         .into_iter()
         .flatten()
         .map(|s| Step { x: s.x * base, ..s })
@@ -39,7 +34,8 @@ pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step
 pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
     let base = base_viscosity(case);
     let speed = |nu: f64| {
-        solve_from(&case.with(thickness(), nu / base), f64::NAN).map_or(f64::NAN, |o| o.omega)
+        solve_from(&case.with(Input::OIL_THICKNESS, nu / base), f64::NAN)
+            .map_or(f64::NAN, |o| o.omega)
     };
     // Negative inside: the distance from the middle less the half width.
     let outside = |v: f64| (v - 0.5 * (low + high)).abs() - 0.5 * (high - low);

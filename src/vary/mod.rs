@@ -6,9 +6,13 @@ pub mod fit;
 pub mod forecast;
 pub mod information;
 pub mod inverse;
+#[cfg(feature = "logs")]
 pub mod log;
 pub mod posterior;
 pub mod rating;
 pub mod sample;
+pub mod settled;
 pub mod shares;
+pub mod solved;
 pub mod sweep;
+pub mod weigh;

@@ -10,14 +10,18 @@
 use crate::fluid::{air, coolant};
 use crate::input::Input;
 use crate::law::effectiveness_kays_london as exchanger;
-use crate::model::{Case, RatingPoint};
+use crate::model::{Case, INPUTS, RatingPoint};
 use crate::numeric::{Dual64, Real};
 use crate::part::Core;
 use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
 
 /// What is sought, in order.
-const SOUGHT: [&str; 3] = ["core.conductance", "core.air_exponent", "core.air_side"];
+const SOUGHT: [Input; 3] = [
+    INPUTS.core.conductance,
+    INPUTS.core.air_exponent,
+    INPUTS.core.air_side,
+];
 /// A ± wider than this share of the input's range says nothing.
 const UNTOLD: f64 = 1.0 / 3.0;
 /// Least standard deviation that a measured heat is taken to have, as a share *(judgment)*.
@@ -209,10 +213,7 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         let trouble = Trouble::input("a single rating point", "at least two");
         return Err(trouble.at("--rating"));
     }
-    let [Some(a), Some(b), Some(c)] = SOUGHT.map(Input::find) else {
-        return Err(lost());
-    };
-    let inputs = [a, b, c];
+    let inputs = SOUGHT;
     let search = Search {
         case,
         points,

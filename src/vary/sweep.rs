@@ -124,7 +124,7 @@ mod tests {
     }
 
     fn swept(case: &Case, threads: usize, engine_speeds: &[f64]) -> Vec<Option<Step>> {
-        let engine = Input::find("now.engine_speed").expect("an input");
+        let engine = Input::ENGINE_SPEED;
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
         let pool = pool.build().expect("threads");
         pool.install(|| sweep(case, engine, engine_speeds))

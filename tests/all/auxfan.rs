@@ -3,9 +3,10 @@
 use assert_cmd::Command;
 use oilwheel::balance::{AirWay, Asked, Find, State, Warm, at_limit, warm};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, AuxiliaryFan, Case, FanPoint, Machine, Mount, Posed, Shelf};
+use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Posed, Shelf};
 use oilwheel::part::Front;
-use oilwheel::study::{Answer, auxfan};
+use oilwheel::question::auxfan::{self, Auxfan, Found, Remedy, Side};
+use oilwheel::question::{Request, Values};
 use serde_json::Value;
 
 fn truck() -> Posed {
@@ -224,12 +225,12 @@ fn heat_closes_when_air_is_blown_back() {
 }
 
 /// The question about a machine whose main fan is held at a third, with two fans at its side places.
-fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> auxfan::Question {
-    let fans = AuxiliaryFan::from_text("classes", oilwheel::model::AUXILIARY_FANS).unwrap();
+fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
+    let fans = auxfan::fans_of(None);
     let spots = auxfan::spots(&posed.case, None).unwrap();
     let tried = tried.map(|words| auxfan::set(&posed.case, &spots, &fans, words).unwrap());
-    auxfan::Question {
-        sound: posed.case,
+    Auxfan {
+        healthy: posed.case,
         right_oil: Shelf::LibraryOnly.oil(&posed.machine.fill).unwrap(),
         main: share.map(auxfan::Held::Share),
         fans,
@@ -237,20 +238,10 @@ fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> auxfan::Qu
         tried,
         target: posed.case.now.ambient,
         climb: None,
-        engine_given: false,
         wire: 3.0,
         road_speed: 25.0,
         posed,
     }
-}
-
-fn side(answer: &Answer, key: &str, value: &str) -> f64 {
-    let list = answer.numbers["side_by_side"].as_array().unwrap();
-    let one = list
-        .iter()
-        .find(|s| s["key"] == key)
-        .unwrap_or_else(|| panic!("{key}"));
-    one[value].as_f64().unwrap_or(f64::NAN)
 }
 
 /// The truck with two side coolers of 15 % of the face each.
@@ -274,19 +265,21 @@ fn side_coolers(air_conditioning: f64) -> Posed {
 pub fn pushers(air_conditioning: f64) -> [f64; 2] {
     let tried = "class-250@front_2, class-250@front_3";
     let asked = question(side_coolers(air_conditioning), Some(1.0 / 3.0), Some(tried));
-    let answer = auxfan::answer(&asked).unwrap();
-    let gain =
-        |key: &str, value: &str| side(&answer, key, value) - side(&answer, "as_it_is", value);
-    ["gained_k", "airflow_m3_per_s"]
-        .map(|value| 100.0 * gain("fans", value) / gain("mended", value))
+    let found = asked.answer().unwrap();
+    let gain = |remedy: Remedy, value: fn(&Side) -> f64| {
+        let of = |remedy| value(found.side(remedy).unwrap());
+        of(remedy) - of(Remedy::None)
+    };
+    let values: [fn(&Side) -> f64; 2] = [|s| s.gained, |s| s.airflow];
+    values.map(|value| 100.0 * gain(Remedy::Fans, value) / gain(Remedy::Mended, value))
 }
 
 /// What fans that are off cost at 90 km/h, K of limiting ambient temperature.
 pub fn road_price() -> f64 {
     let tried = "class-250@front_2, class-250@front_3";
-    let answer = auxfan::answer(&question(side_coolers(1.0), None, Some(tried))).unwrap();
-    let number = |key: &str| answer.numbers[key].as_f64().unwrap();
-    number("road_limiting_ambient_c") - number("road_limiting_ambient_fans_off_c")
+    let found = question(side_coolers(1.0), None, Some(tried)).answer();
+    let found: Found = found.unwrap();
+    found.road_limiting_ambient.unwrap() - found.road_limiting_ambient_fans_off.unwrap()
 }
 
 /// Common practice, no source: two 250 mm pushers ahead of two side coolers help a slow main fan when standing by less than a
@@ -316,7 +309,7 @@ fn a_pusher_that_is_off_costs_some_margin_on_the_road() {
 #[test]
 fn a_stronger_or_a_shrouded_fan_gains_more_and_a_puller_more_than_a_pusher() {
     let (case, asked) = slow(0.0);
-    let fans = AuxiliaryFan::from_text("classes", oilwheel::model::AUXILIARY_FANS).unwrap();
+    let fans = auxfan::fans_of(None);
     let gain = |name: &str, at: &str| {
         let spots = auxfan::spots(&case, Some(at)).unwrap();
         let set = auxfan::set(&case, &spots, &fans, &format!("{name}@front_1")).unwrap();
@@ -613,8 +606,9 @@ fn a_machine_without_an_alternator_gets_usual_values_and_is_told() {
     assert!(text_of.has("alternator"));
     let mut posed = side_coolers(0.0);
     posed.case.alternator = None;
-    let answer = auxfan::answer(&question(posed, None, Some("class-250@front_2"))).unwrap();
-    assert!(answer.cautions.iter().any(|c| c.contains("[alternator]")));
+    let found = question(posed, None, Some("class-250@front_2")).answer();
+    let usual = |c: &Caution| *c == Caution::AlternatorUsual;
+    assert!(found.unwrap().cautions.iter().any(usual));
 }
 
 #[test]
@@ -630,13 +624,6 @@ fn where_the_oil_gives_out_first_the_day_is_no_colder_than_asked_for() {
     // At a lower speed the oil bears it, and nothing is said of it.
     let said = text(&["light-truck", "--engine-speed", "2000 rpm"]);
     assert!(!said.contains("the oil passes"), "{said}");
-    let mut heat = Command::cargo_bin("oilwheel").unwrap();
-    let heat = heat.args(["heat"]).args(args).output().unwrap();
-    let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
-    assert!(
-        said.contains("on hotter days the oil passes 200 °C"),
-        "{said}"
-    );
 }
 
 #[test]
@@ -660,4 +647,41 @@ fn coolant_that_boils_has_no_temperature() {
         said.contains("boils") && !said.contains(&format!("{coolant:.0} °C")),
         "{said}"
     );
+}
+
+#[test]
+fn what_is_typed_is_what_is_asked() {
+    let values = Values::default()
+        .with(&oilwheel::question::basis::MACHINE, "light-truck")
+        .with(&auxfan::FAN_SPEED, "33 %")
+        .with(&auxfan::AT, "front_2=puller+shroud")
+        .with(&auxfan::TRY, "class-250@front_2")
+        .with(&auxfan::AMBIENT, "40 C")
+        .with(&auxfan::WIRE, "5 m");
+    let asked = Auxfan::read(&values).unwrap();
+    assert_eq!(asked.main, Some(auxfan::Held::Share(0.33)));
+    assert_eq!(asked.spots.len(), 1);
+    assert!(asked.spots[0].shroud && asked.spots[0].mount == Mount::Puller);
+    assert_eq!(
+        asked.tried,
+        Some(vec![Some(auxfan::Fitted { fan: 0, count: 1 })])
+    );
+    assert!((asked.target - celsius(40.0)).abs() < 1e-9 && (asked.wire - 5.0).abs() < 1e-9);
+    assert!((asked.posed.case.now.air_conditioning - 1.0).abs() < 1e-12);
+    let off = values.with(&auxfan::NO_AIR_CONDITIONING, "on");
+    let off = Auxfan::read(&off).unwrap();
+    assert!(off.posed.case.now.air_conditioning.abs() < 1e-12);
+}
+
+#[test]
+fn problems_name_their_field() {
+    let values = Values::default()
+        .with(&oilwheel::question::basis::MACHINE, "light-truck")
+        .with(&auxfan::RIGHT_OIL, "butter")
+        .with(&auxfan::WIRE, "0 m")
+        .with(&auxfan::CLIMB, "70 %");
+    let problems = Auxfan::read(&values).unwrap_err();
+    let mut fields: Vec<&str> = problems.iter().map(|t| t.spot.field.as_str()).collect();
+    fields.sort_unstable();
+    assert_eq!(fields, ["climb", "right_oil", "wire"]);
 }

@@ -47,7 +47,7 @@ pub fn road(
     day: &Day,
     hours: f64,
 ) -> Vec<Leg> {
-    let idle = machine.usual("idle").value;
+    let idle = machine.usual.idle.value;
     let (mut time, mut legs) = (0.0, Vec::new());
     let mut before = usize::MAX;
     while time < 3600.0 * hours {

@@ -1,5 +1,6 @@
 //! The house has floors: a module imports only from floors below its own, and rooms on one floor never import each other.
 
+use proc_macro2::{Delimiter, TokenStream, TokenTree};
 use std::path::{Path, PathBuf};
 
 /// The floors from the ground up, each with its rooms. A room is a folder of `src`, whose files may import each other, or
@@ -15,87 +16,66 @@ const FLOORS: &[&[&str]] = &[
     &["balance"],
     &["fault", "probe"],
     &["vary"],
-    &["study"],
+    &["question"],
+    &["tell"],
     &["report"],
     &["cli", "page"],
 ];
 
-/// The room whose files do not import each other but for what they have in common.
-const STUDY: &str = "study";
-const COMMON: &[&str] = &["answer", "words"];
+/// The rooms whose members do not import each other, and what these have in common.
+const APART: &[(&str, &[&str])] = &[
+    (
+        "question",
+        &["basis", "field", "find", "readings", "state", "values"],
+    ),
+    (
+        "tell",
+        &["answer", "caution", "hazard", "readings", "words"],
+    ),
+];
 
 /// Macros stand at the root of the crate; the room that each is written in.
-const MACROS: &[(&str, &str)] = &[("part", "input")];
+const MACROS: &[(&str, &str)] = &[("part", "input"), ("outcome", "question")];
 
 /// A word or sign of a source text, with its line.
 type Token = (String, usize);
 
 /// The words and signs of a source text, without comments, texts and characters.
 fn tokens(text: &str) -> Vec<Token> {
-    let all: Vec<char> = text.chars().collect();
-    let at = |i: usize| all.get(i).copied().unwrap_or('\0');
-    let is_word = |c: char| c.is_alphanumeric() || c == '_';
-    let (mut found, mut i, mut line) = (Vec::new(), 0, 1);
-    while i < all.len() {
-        let begin = i;
-        let hashes = (i + 1..).take_while(|j| at(*j) == '#').count();
-        match at(i) {
-            '/' if at(i + 1) == '/' => i += (i..).take_while(|j| !"\n\0".contains(at(*j))).count(),
-            '/' if at(i + 1) == '*' => {
-                let mut depth = 0;
-                loop {
-                    match (at(i), at(i + 1)) {
-                        ('/', '*') => (depth, i) = (depth + 1, i + 2),
-                        ('*', '/') => (depth, i) = (depth - 1, i + 2),
-                        _ => i += 1,
-                    }
-                    if depth == 0 || i >= all.len() {
-                        break;
-                    }
-                }
-            }
-            'r' if at(i + 1 + hashes) == '"' && (i == 0 || !is_word(at(i - 1))) => {
-                let end: Vec<char> = std::iter::once('"')
-                    .chain("#".repeat(hashes).chars())
-                    .collect();
-                i += hashes + 2;
-                while i < all.len() && !all[i..].starts_with(&end) {
-                    i += 1;
-                }
-                i += end.len();
-            }
-            '"' => {
-                i += 1;
-                while i < all.len() && at(i) != '"' {
-                    i += if at(i) == '\\' { 2 } else { 1 };
-                }
-                i += 1;
-            }
-            '\'' if at(i + 1) == '\\' => {
-                i += 4 + (i + 3..).take_while(|j| at(*j) != '\'').count() - 1
-            }
-            '\'' if at(i + 2) == '\'' => i += 3,
-            ':' if at(i + 1) == ':' => {
-                found.push(("::".into(), line));
-                i += 2;
-            }
-            c if is_word(c) => {
-                i += (i..).take_while(|j| is_word(at(*j))).count();
-                found.push((all[begin..i].iter().collect(), line));
-            }
-            c => {
-                if !c.is_whitespace() {
-                    found.push((c.into(), line));
-                }
-                i += 1;
-            }
-        }
-        line += all[begin..i.min(all.len())]
-            .iter()
-            .filter(|c| **c == '\n')
-            .count();
-    }
+    let mut found = Vec::new();
+    flatten(text.parse().unwrap(), &mut found);
     found
+}
+
+fn flatten(stream: TokenStream, found: &mut Vec<Token>) {
+    let mut colon = false;
+    for tree in stream {
+        let line = tree.span().start().line;
+        let mut first_colon = false;
+        match tree {
+            TokenTree::Ident(word) => found.push((word.to_string(), line)),
+            TokenTree::Punct(sign) if sign.as_char() == ':' && colon => {
+                found.pop();
+                found.push(("::".into(), line));
+            }
+            TokenTree::Punct(sign) => {
+                first_colon = sign.as_char() == ':';
+                found.push((sign.as_char().into(), line));
+            }
+            TokenTree::Group(group) => {
+                let (open, close) = match group.delimiter() {
+                    Delimiter::Brace => ("{", "}"),
+                    Delimiter::Bracket => ("[", "]"),
+                    Delimiter::Parenthesis | Delimiter::None => ("(", ")"),
+                };
+                found.push((open.into(), line));
+                flatten(group.stream(), found);
+                found.push((close.into(), group.span_close().end().line));
+            }
+            TokenTree::Literal(_) => {}
+        }
+        colon = first_colon;
+    }
 }
 
 /// The paths of an import from `i` on, grouped ones one by one; gives where it ends.
@@ -169,7 +149,8 @@ fn places(module: &[String], text: &str) -> Vec<(Vec<String>, usize)> {
                 }
             }
             let name = stands.first().copied().unwrap_or("the whole crate");
-            let home = MACROS.iter().find(|m| is_macro && m.0 == name);
+            let by_macro = is_macro || floor(name).is_none();
+            let home = MACROS.iter().find(|m| by_macro && m.0 == name);
             let room = home.map_or(name, |m| m.1);
             let inside = stands.iter().skip(1);
             let place = std::iter::once(&room).chain(inside);
@@ -192,6 +173,17 @@ fn floor(room: &str) -> Option<usize> {
     FLOORS.iter().position(|rooms| rooms.contains(&room))
 }
 
+/// The member of a room whose members stay apart, if a place is in one: a file or a folder there.
+fn member(place: &[String]) -> Option<String> {
+    let (room, common) = APART.iter().find(|(room, _)| *room == place[0])?;
+    let name = place
+        .get(1)
+        .filter(|name| !common.contains(&name.as_str()))?;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src").join(room);
+    let is_there = folder.join(format!("{name}.rs")).exists() || folder.join(name).is_dir();
+    is_there.then(|| name.clone())
+}
+
 /// What a file of `src` breaks.
 fn broken(file: &Path, text: &str) -> Vec<String> {
     let module = module(file);
@@ -200,19 +192,12 @@ fn broken(file: &Path, text: &str) -> Vec<String> {
         return vec![format!("{}: a room on no floor", file.display())];
     };
     let low = |room: &str| floor(room).is_some_and(|floor| floor < stands);
-    let study = |place: &[String]| place.get(1).filter(|_| place[0] == STUDY).cloned();
-    let mine = study(&module);
-    let another = |place: &[String]| {
-        let (Some(mine), Some(other)) = (&mine, study(place)) else {
-            return None;
-        };
-        let is_type = other.starts_with(|c: char| c.is_uppercase());
-        (other != *mine && !is_type && !COMMON.contains(&other.as_str())).then_some(other)
-    };
+    let mine = member(&module);
+    let another = |place: &[String]| member(place).filter(|other| Some(other) != mine.as_ref());
     let imports = places(&module, text);
     let faults = imports.into_iter().filter_map(|(place, line)| {
         let what = if place[0] == *own {
-            format!("the study {} imports {}", mine.clone()?, another(&place)?)
+            format!("{own} {} imports {}", mine.clone()?, another(&place)?)
         } else if low(&place[0]) {
             return None;
         } else {
@@ -349,21 +334,26 @@ fn planted_violations_are_caught() {
             vec!["law imports part"],
         ),
         ("law/blend.rs", "use crate::*;", vec!["law imports *"]),
-        // One study from another; from itself and from what they have in common.
+        // One question from another; from itself and from what they have in common.
         (
-            "study/why.rs",
-            "use super::speed::Question;",
-            vec!["the study why imports speed"],
+            "question/why.rs",
+            "use super::speed::MEASURED;",
+            vec!["question why imports speed"],
         ),
         (
-            "study/log/paces.rs",
-            "use crate::study::heat;",
-            vec!["the study log imports heat"],
+            "tell/log/paces.rs",
+            "use crate::tell::speed;",
+            vec!["tell log imports speed"],
         ),
         (
-            "study/log/paces.rs",
-            "use super::super::answer::Table; use super::typed::Typed; use crate::study::Answer;",
+            "tell/speed.rs",
+            "use super::answer::Table; use super::words; use crate::tell::Answer; use crate::question::speed::Found;",
             vec![],
+        ),
+        (
+            "question/speed.rs",
+            "use crate::tell::Told;",
+            vec!["question imports tell"],
         ),
         // Sideways, and a room that nobody put on a floor.
         (

@@ -1,11 +1,12 @@
-//! Dilution round by round, blends of two oils, and the commands `oil` and `flush`.
+//! Dilution round by round, blends of two oils, and the command `flush`.
 
 use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::fluid::oil::{Curve, Oil};
 use oilwheel::input::unit::celsius;
 use oilwheel::model::{Ask, OILS, OilSheet, Posed, Shelf};
-use oilwheel::study::flush::{Method, Plan, Question, answer};
+use oilwheel::question::flush::{self, Flush, Found, Method, Plan};
+use oilwheel::question::{Request, Values};
 use oilwheel::vary::dilution::{Exchange, Fill, Old};
 use serde_json::Value;
 
@@ -221,8 +222,8 @@ fn posed(oil: &str, oil_temp: &str) -> Posed {
     ask.pose(Shelf::LibraryOnly).unwrap()
 }
 
-fn question(oil_temp: &str, plan: Plan) -> Question {
-    Question {
+fn question(oil_temp: &str, plan: Plan) -> Flush {
+    Flush {
         fresh: posed("central-hydraulic", oil_temp),
         old: posed("transmission-multi-vehicle", oil_temp),
         plan,
@@ -240,20 +241,18 @@ fn after_very_many_rounds_the_fan_turns_as_on_fresh_oil() {
             exchanged: 0.5,
             fill: fill(0.2, 0.8),
         };
-        let question = Question {
+        let question = Flush {
             target: Some(1e-4),
             ..question(oil_temp, plan)
         };
-        let numbers = answer(&question).unwrap().numbers;
-        let fresh =
-            State::of(&question.fresh.case).unwrap().0.fan_speed * 30.0 / std::f64::consts::PI;
-        let old = State::of(&question.old.case).unwrap().0.fan_speed * 30.0 / std::f64::consts::PI;
-        let number = |key: &str| numbers[key].as_f64().unwrap();
-        assert!((number("fan_speed_fresh_rpm") / fresh - 1.0).abs() < 1e-9);
-        assert!((number("fan_speed_old_rpm") / old - 1.0).abs() < 1e-9);
-        let last = numbers["rounds"].as_array().unwrap().last().unwrap();
+        let found = question.answer().unwrap();
+        let fresh = State::of(&question.fresh.case).unwrap().0.fan_speed;
+        let old = State::of(&question.old.case).unwrap().0.fan_speed;
+        assert!((found.fan_speed_fresh / fresh - 1.0).abs() < 1e-9);
+        assert!((found.fan_speed_old / old - 1.0).abs() < 1e-9);
+        let last = found.rounds.last().unwrap();
         // One part in ten thousand of old oil shifts the speed by no more than about that.
-        assert!((last["fan_speed_rpm"].as_f64().unwrap() / fresh - 1.0).abs() < 1e-4);
+        assert!((last.fan_speed / fresh - 1.0).abs() < 1e-4);
     }
 }
 
@@ -267,28 +266,21 @@ fn the_needed_round_is_the_first_that_meets_the_target() {
                 exchanged,
                 fill: fill(0.2, 0.8),
             };
-            let question = Question {
+            let question = Flush {
                 target: Some(target),
                 ..question("80 C", plan)
             };
-            let numbers = answer(&question).unwrap().numbers;
-            let needed = numbers["rounds_needed"].as_u64().unwrap() as usize;
-            let rounds = numbers["rounds"].as_array().unwrap();
-            let share = |n: usize| {
-                if n == 0 {
-                    1.0
-                } else {
-                    rounds[n - 1]["old_share"].as_f64().unwrap()
-                }
-            };
+            let found = question.answer().unwrap();
+            let needed = found.rounds_needed;
+            let share = |n: usize| found.series[n].old_share;
             assert!(
                 share(needed) <= target && share(needed - 1) > target,
                 "{method:?} {target}"
             );
-            let litres = numbers["litres_needed"].as_f64().unwrap();
+            let litres = found.litres_needed;
             let each = 2.4 * exchanged;
             assert!(litres <= each * needed as f64 + 1e-9 && litres > each * (needed - 1) as f64);
-            assert!(numbers["litres_needed_low"].as_f64().unwrap() <= litres);
+            assert!(found.litres_needed_low <= litres);
         }
     }
 }
@@ -301,11 +293,10 @@ fn litres_through_the_return_line_are_those_of_the_two_limits() {
         exchanged: 10.0,
         fill: fill(0.0, 1.0),
     };
-    let numbers = answer(&question("80 C", plan)).unwrap().numbers;
-    let number = |key: &str| numbers[key].as_f64().unwrap();
-    assert!((number("litres_needed") - 7.189_757).abs() < 1e-5);
-    assert!((number("litres_needed_low") - 2.28).abs() < 1e-5);
-    assert!((number("old_share_left") - 0.05).abs() < 1e-6);
+    let found: Found = question("80 C", plan).answer().unwrap();
+    assert!((found.litres_needed - 7.189_757).abs() < 1e-5);
+    assert!((found.litres_needed_low - 2.28).abs() < 1e-5);
+    assert!((found.old_share_left - 0.05).abs() < 1e-6);
 }
 
 #[test]
@@ -315,24 +306,22 @@ fn a_speed_target_holds_from_the_needed_round_on() {
         exchanged: 0.4,
         fill: fill(0.2, 0.8),
     };
-    let question = Question {
+    let question = Flush {
         target: None,
         within: Some(0.02),
         ..question("-10 C", plan)
     };
-    let numbers = answer(&question).unwrap().numbers;
-    let fresh = numbers["fan_speed_fresh_rpm"].as_f64().unwrap();
-    let needed = numbers["rounds_needed"].as_u64().unwrap() as usize;
-    let rounds = numbers["rounds"].as_array().unwrap();
-    let off = |n: usize| (rounds[n - 1]["fan_speed_rpm"].as_f64().unwrap() / fresh - 1.0).abs();
+    let found = question.answer().unwrap();
+    let (needed, fresh) = (found.rounds_needed, found.fan_speed_fresh);
+    let off = |n: usize| (found.series[n].fan_speed / fresh - 1.0).abs();
     assert!(needed > 1 && off(needed - 1) > 0.02);
-    assert!((needed..=rounds.len()).all(|n| off(n) <= 0.02));
+    assert!((needed..found.series.len()).all(|n| off(n) <= 0.02));
     // The same oil on both sides needs no flush for the speed.
-    let same = Question {
+    let same = Flush {
         old: question.fresh.clone(),
         ..question
     };
-    assert_eq!(answer(&same).unwrap().numbers["rounds_needed"], 0);
+    assert_eq!(same.answer().unwrap().rounds_needed, 0);
 }
 
 fn oilwheel(args: &[&str]) -> assert_cmd::assert::Assert {
@@ -364,13 +353,13 @@ const FLUSH: [&str; 4] = [
     "transmission-multi-vehicle",
 ];
 
-fn flush(more: &[&'static str]) -> Vec<&'static str> {
+fn asked(more: &[&'static str]) -> Vec<&'static str> {
     FLUSH.iter().chain(more).copied().collect()
 }
 
 #[test]
 fn flush_answers_in_json() {
-    let root = json(&flush(&[
+    let root = json(&asked(&[
         "--stagnant",
         "0",
         "--drained",
@@ -413,33 +402,33 @@ fn flush_answers_in_json() {
 #[test]
 fn flush_says_what_is_wrong() {
     for (args, word) in [
-        (flush(&["--target", "120 %"]), "--target"),
-        (flush(&["--target", "-5 %"]), "--target"),
-        (flush(&["--target", "0 %"]), "--target"),
-        (flush(&["--target", "5"]), "5 %"),
-        (flush(&["--speed-within", "-2 %"]), "--speed-within"),
-        (flush(&["--drained", "120 %"]), "--drained"),
-        (flush(&["--drained", "0"]), "--drained"),
-        (flush(&["--drained", "90 %"]), "stands still"),
-        (flush(&["--stagnant", "-1 %"]), "--stagnant"),
-        (flush(&["--mixing", "much"]), "--mixing"),
-        (flush(&["--cost-per-litre", "-3"]), "--cost-per-litre"),
-        (flush(&["--pour", "2 L"]), "--drained"),
+        (asked(&["--target", "120 %"]), "--target"),
+        (asked(&["--target", "-5 %"]), "--target"),
+        (asked(&["--target", "0 %"]), "--target"),
+        (asked(&["--target", "5"]), "5 %"),
+        (asked(&["--speed-within", "-2 %"]), "--speed-within"),
+        (asked(&["--drained", "120 %"]), "--drained"),
+        (asked(&["--drained", "0"]), "--drained"),
+        (asked(&["--drained", "90 %"]), "stands still"),
+        (asked(&["--stagnant", "-1 %"]), "--stagnant"),
+        (asked(&["--mixing", "much"]), "--mixing"),
+        (asked(&["--cost-per-litre", "-3"]), "--cost-per-litre"),
+        (asked(&["--pour", "2 L"]), "--drained"),
         (
-            flush(&["--method", "return-line", "--drained", "30 %"]),
+            asked(&["--method", "return-line", "--drained", "30 %"]),
             "--pour",
         ),
         (
-            flush(&["--method", "return-line", "--pour", "-1 L"]),
+            asked(&["--method", "return-line", "--pour", "-1 L"]),
             "--pour",
         ),
-        (flush(&["--method", "drian"]), "did you mean `drain`?"),
+        (asked(&["--method", "drian"]), "did you mean `drain`?"),
         (
-            flush(&["--to-oil", "central-hydralic"]),
+            asked(&["--to-oil", "central-hydralic"]),
             "did you mean `central-hydraulic`?",
         ),
-        (flush(&["--to-oil", "central-hydralic"]), "--to-oil"),
-        (flush(&["--oil", "iso-vg-32"]), "--from-oil and --to-oil"),
+        (asked(&["--to-oil", "central-hydralic"]), "--to-oil"),
+        (asked(&["--oil", "iso-vg-32"]), "--from-oil and --to-oil"),
         (vec!["flush", "light-truck"], "--from-oil"),
     ] {
         // What the flags' parser refuses is no JSON.
@@ -451,16 +440,16 @@ fn flush_says_what_is_wrong() {
         assert!(said.contains(word), "{args:?}: {said}");
     }
     // A mistake that both oils' questions see is said once.
-    let said = fails(&flush(&["--oil-temp", "hot"]), 2);
+    let said = fails(&asked(&["--oil-temp", "hot"]), 2);
     assert_eq!(said.matches("--oil-temp").count(), 1, "{said}");
 }
 
 #[test]
 fn a_target_that_no_round_meets_has_no_answer() {
-    let said = fails(&flush(&["--mixing", "0"]), 1);
+    let said = fails(&asked(&["--mixing", "0"]), 1);
     assert!(said.contains("20 %") && said.contains("--mixing"), "{said}");
     let said = fails(
-        &flush(&[
+        &asked(&[
             "--mixing",
             "0",
             "--target",
@@ -471,15 +460,15 @@ fn a_target_that_no_round_meets_has_no_answer() {
         1,
     );
     assert!(said.contains("rpm"), "{said}");
-    let said = fails(&flush(&["--drained", "1 %", "--target", "1 %"]), 1);
+    let said = fails(&asked(&["--drained", "1 %", "--target", "1 %"]), 1);
     assert!(said.contains("200 rounds"), "{said}");
     let said = fails(
-        &flush(&["--speed-within", "2 %", "--engine-speed", "0 rpm"]),
+        &asked(&["--speed-within", "2 %", "--engine-speed", "0 rpm"]),
         1,
     );
     assert!(said.contains("stands"), "{said}");
-    json(&flush(&["--mixing", "0", "--target", "25 %"]));
-    json(&flush(&["--engine-speed", "0 rpm"]));
+    json(&asked(&["--mixing", "0", "--target", "25 %"]));
+    json(&asked(&["--engine-speed", "0 rpm"]));
 }
 
 #[test]
@@ -491,97 +480,30 @@ fn flush_says_where_another_round_buys_nothing() {
     };
     let same = text(&["flush", "light-truck", "--from-oil", "central-hydraulic"]);
     assert!(same.contains("no round buys anything"), "{same}");
-    let cold = text(&flush(&["--oil-temp", "-10 C", "--engine-speed", "raised"]));
+    let cold = text(&asked(&["--oil-temp", "-10 C", "--engine-speed", "raised"]));
     assert!(cold.contains("none of the later ones"), "{cold}");
 }
 
 #[test]
-fn the_library_is_listed() {
-    let root = json(&["oil"]);
-    let oils = root["oils"].as_array().unwrap();
-    assert_eq!(oils.len(), OILS.len());
-    for oil in oils {
-        for key in ["key", "name", "status"] {
-            assert!(!oil[key].as_str().unwrap().is_empty(), "{key}");
-        }
-        for key in [
-            "viscosity_at_40_c_mm2_per_s",
-            "viscosity_at_100_c_mm2_per_s",
-            "viscosity_index",
-            "coldest_point_c",
-        ] {
-            assert!(oil[key].is_number(), "{key}");
-        }
-    }
-}
-
-/// The second worked example of ASTM D2270: 22.83 and 5.05 mm²/s have index 156.
-#[test]
-fn one_oil_shows_its_index_its_windows_and_its_data() {
-    let root = json(&["oil", "40C=22.83 mm2/s, 100C=5.05 mm2/s"]);
-    let number = |key: &str| root[key].as_f64().unwrap();
-    assert!((number("viscosity_index") - 156.0).abs() < 0.6);
+fn what_is_typed_is_what_is_asked() {
+    let values = Values::default()
+        .with(&oilwheel::question::basis::MACHINE, "light-truck")
+        .with(&flush::FROM_OIL, "transmission-multi-vehicle")
+        .with(&flush::METHOD, "return-line")
+        .with(&flush::POUR, "4.8 L")
+        .with(&flush::STAGNANT, "10 %")
+        .with(&flush::SPEED_WITHIN, "2 %");
+    let asked = Flush::read(&values).unwrap();
+    // The truck's fill is 2.4 L: twice that is poured.
+    assert!((asked.plan.exchanged - 2.0).abs() < 1e-9);
     assert!(
-        (number("data_from_c") - 40.0).abs() < 1e-6 && (number("data_to_c") - 100.0).abs() < 1e-6
+        (asked.plan.fill.still - 0.1).abs() < 1e-12 && (asked.plan.fill.mixing - 0.8).abs() < 1e-12
     );
-    assert!(root["viscosities"].as_array().unwrap().len() > 5);
-    assert!(
-        root["cautions"]
-            .to_string()
-            .contains("no viscosity point colder")
-    );
-    // Colder means thicker: the windows follow each other, and 22.83 mm²/s at 40 °C is inside the good one.
-    let windows = root["windows"].as_array().unwrap();
-    let find = |key: &str| windows.iter().find(|w| w["window"] == key).unwrap();
-    let ends = |key: &str| ["from_c", "to_c"].map(|end| find(key)[end].as_f64().unwrap());
-    assert!(ends("good")[0] < 40.0 && ends("good")[1] > 40.0);
-    let order = ["cold_start", "running_maximum", "good", "hot_minimum"].map(|key| ends(key)[1]);
-    assert!(order.windows(2).all(|w| w[0] < w[1]));
-}
-
-#[test]
-fn a_blend_of_two_shows_its_viscosity_and_warns_of_compatibility() {
-    let pair = [
-        "oil",
-        "central-hydraulic",
-        "transmission-multi-vehicle",
-        "--share",
-    ];
-    let at = |share: &str| {
-        let args: Vec<&str> = pair.iter().copied().chain([share]).collect();
-        let root = json(&args);
-        assert!(
-            root["cautions"]
-                .to_string()
-                .contains("agree with each other")
-        );
-        root["viscosity_at_40_c_mm2_per_s"].as_f64().unwrap()
-    };
-    assert!((at("0") - 18.5).abs() < 1e-6 && (at("100 %") - 35.0).abs() < 1e-6);
-    assert!(at("30 %") > 18.5 && at("30 %") < at("60 %"));
-}
-
-#[test]
-fn oil_says_what_is_wrong() {
-    let pair =
-        |share: &'static str| vec!["oil", "central-hydraulic", "iso-vg-46", "--share", share];
-    for (args, word) in [
-        (
-            vec!["oil", "central-hydralic"],
-            "did you mean `central-hydraulic`?",
-        ),
-        (vec!["oil", "40C=35 cSt"], "two to"),
-        (
-            vec!["oil", "iso-vg-32", "--machine", "lite-truck"],
-            "did you mean `light-truck`?",
-        ),
-        (vec!["oil", "iso-vg-32", "iso-vg-64"], "did you mean"),
-        (vec!["oil", "iso-vg-32", "--share", "30 %"], "two oils"),
-        (pair("120 %"), "--share"),
-        (pair("-10 %"), "--share"),
-        (pair("30"), "30 %"),
-    ] {
-        let said = fails(&args, 2);
-        assert!(said.contains(word), "{args:?}: {said}");
-    }
+    assert_eq!((asked.target, asked.within), (None, Some(0.02)));
+    assert_ne!(asked.old.oil.name, asked.fresh.oil.name);
+    // Without the oil that is in it there is nothing to ask.
+    let none = Values::default().with(&oilwheel::question::basis::MACHINE, "light-truck");
+    let problems = Flush::read(&none).unwrap_err();
+    assert_eq!(problems.len(), 1);
+    assert_eq!(problems[0].spot.field, "from_oil");
 }

@@ -6,6 +6,10 @@ use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
 use oilwheel::model::{Ask, Case, RatingPoint, Shelf};
+use oilwheel::quantity::Units;
+use oilwheel::question::basis::MACHINE;
+use oilwheel::question::heat::{self, Heat, MAP_POINTS};
+use oilwheel::question::{Request, Values};
 use oilwheel::trouble::Cause;
 use oilwheel::vary::rating;
 
@@ -151,7 +155,7 @@ fn ram_air_drives_a_fan_that_the_oil_does_not() {
     let (driven, _) = State::of(&case).unwrap();
     let (alone, _) = State::of(&still).unwrap();
     assert!(driven.fan_speed > 1.2 * alone.fan_speed);
-    let spent: f64 = driven.losses.iter().sum();
+    let spent = driven.losses.iter().sum::<f64>() + driven.fan_shaft_power;
     assert!((spent - driven.pump_shaft_power).abs() < 1e-6 * driven.pump_shaft_power);
     assert_eq!(crossings(&case), 1);
 }
@@ -523,7 +527,7 @@ fn heat_from_a_measured_flow_is_petrols_alone() {
             .contains("more air than it burns")
     );
     assert!(refused(&[&diesel[..], &["--fuel-flow", "1 L/h"]].concat()).contains("diesel"));
-    assert!(refused(&["--fuel-flow", "-1 L/h"]).contains("negative"));
+    assert!(refused(&["--fuel-flow", "-1 L/h"]).contains("too low"));
     assert!(refused(&["--trailer", "-5 kg"]).contains("-5 kg"));
     assert!(refused(&["--set", "choices.fuel=wood"]).contains("wood"));
 }
@@ -621,6 +625,88 @@ fn the_program_says_what_the_balance_found() {
     assert!(asked_for(&["--set", "coolant.glycol=110 %"])["troubles"].is_array());
 }
 
+/// Keys of the cautions of an answer.
+fn cautions(answer: &serde_json::Value) -> Vec<String> {
+    let all = answer["cautions"].as_array().unwrap();
+    all.iter()
+        .map(|c| format!("{} {}", c["key"], c["words"]))
+        .collect()
+}
+
+#[test]
+fn flags_without_effect_are_named() {
+    let unused = |flags: &[&str], name: &str| {
+        let all = cautions(&asked_for(flags));
+        all.iter()
+            .any(|c| c.starts_with("\"no_effect\"") && c.contains(name))
+    };
+    let oil = ["--oil-temp", "70 C"];
+    assert!(unused(&oil, "--oil-temp"));
+    let held = [&oil[..], &["--fan-speed", "400 rpm"]].concat();
+    assert!(!unused(&held, "--oil-temp"));
+    assert!(unused(&["--air-temp", "60 C"], "--air-temp"));
+}
+
+#[test]
+fn a_gear_that_is_none_is_refused() {
+    for gear in ["0", "7", "-1", "first"] {
+        let answer = asked_for(&[&format!("--gear={gear}")]);
+        let trouble = &answer["troubles"][0];
+        assert_eq!(trouble["field"], "gear", "{gear}");
+        assert!(trouble["expected"].as_str().unwrap().contains("1 to 6"));
+    }
+    // The car's sixth gear has no ratio.
+    let road = ["--gear=6", "--road-speed", "50 km/h"];
+    assert_eq!(asked_for(&road)["troubles"][0]["field"], "gear");
+}
+
+#[test]
+fn a_map_holds_what_its_table_holds() {
+    let path = std::env::temp_dir().join(format!("oilwheel-map-{}.csv", std::process::id()));
+    let answer = asked_for(&["--map", "--csv", path.to_str().unwrap()]);
+    let table = std::fs::read_to_string(&path).unwrap();
+    std::fs::remove_file(path).unwrap();
+    let mut lines = table.lines();
+    assert_eq!(
+        lines.next(),
+        Some("grade_percent,road_speed_kmh,limiting_ambient_c")
+    );
+    let points = answer["map"].as_array().unwrap();
+    assert_eq!(points.len(), MAP_POINTS * MAP_POINTS);
+    assert_eq!(lines.clone().count(), points.len());
+    let keys = ["grade_percent", "road_speed_kmh", "limiting_ambient_c"];
+    for (line, point) in lines.zip(points) {
+        for (cell, key) in line.split(',').zip(keys) {
+            match point[key].as_f64() {
+                Some(value) => assert!((cell.parse::<f64>().unwrap() - value).abs() < 1e-9),
+                None => assert_eq!(cell, ""),
+            }
+        }
+    }
+    // A steeper road at the same speed puts the limiting ambient temperature lower.
+    let at = |grade: usize, speed: usize| {
+        points[grade * MAP_POINTS + speed]["limiting_ambient_c"].as_f64()
+    };
+    let (level, steep) = (at(0, 20).unwrap(), at(15, 20).unwrap());
+    assert!(level > steep + 5.0, "{level} {steep}");
+}
+
+#[test]
+fn a_form_sends_the_texts_of_its_files_along() {
+    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    values.push_text(
+        "rating",
+        "your rating points",
+        "air_speed,coolant_flow,coolant_temp,air_temp,heat\n3 m/s,100 L/min,95 °C,35 °C,42 kW\n",
+    );
+    let all = Heat::read(&values.with(&heat::ANCHOR, "warm")).unwrap_err();
+    let places: Vec<(&str, &str)> = all
+        .iter()
+        .map(|t| (t.spot.field.as_str(), t.spot.source.as_str()))
+        .collect();
+    assert_eq!(places, [("anchor", ""), ("rating", "your rating points")]);
+}
+
 #[test]
 fn an_anchor_is_met() {
     let flags = [
@@ -638,4 +724,16 @@ fn an_anchor_is_met() {
         a["coolant_temp_high_c"].as_f64().unwrap() - a["coolant_temp_low_c"].as_f64().unwrap()
     };
     assert!(width(&answer) < 0.5 * width(&asked_for(&flags[2..])));
+}
+
+#[test]
+fn where_the_oil_gives_out_first_it_is_said() {
+    let mut heat = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let args = ["heat", "light-truck", "--engine-speed", "3600 rpm"];
+    let heat = heat.args(args).output().unwrap();
+    let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
+    assert!(
+        said.contains("on hotter days the oil passes 200 °C"),
+        "{said}"
+    );
 }

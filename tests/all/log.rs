@@ -1,7 +1,16 @@
 //! Logs: the reader on anything that may come, the synthetic drive, the real one.
 
+mod corpus;
+mod defects;
+mod simulated;
+
 use assert_cmd::Command;
+use oilwheel::model::Shelf;
 use oilwheel::model::log::{Choices, LogReader, Signal, Tally};
+use oilwheel::quantity::Units;
+use oilwheel::question::log::{Finding, Log};
+use oilwheel::question::{Open, Request, Values};
+use oilwheel::trouble::Stop;
 use oilwheel::vary::log::{
     Digest, Fuel, Heat, Hot, Pace, all_given_from, by_pace, digest, heat, where_hot,
 };
@@ -10,6 +19,8 @@ use rand::{RngExt, SeedableRng};
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 const LEVELS: [f64; 3] = [373.15, 378.15, 383.15];
 
@@ -71,7 +82,7 @@ proptest! {
         tally(&bytes);
     }
 
-    /// Whatever stands in the cells: every row is either read or dropped.
+    /// Whatever stands in the cells: every row is read or dropped, or is headings.
     #[test]
     fn any_cells(
         separator in prop::sample::select(vec![',', ';', '\t']),
@@ -98,7 +109,9 @@ proptest! {
             text.push_str(ending);
         }
         let tally = tally(text.as_bytes()).expect("headings are sound");
-        prop_assert_eq!(tally.rows_read + tally.rows_dropped, count);
+        // A row of two headings or more begins a session, and may have its units below it.
+        let (found, headings) = (tally.rows_read + tally.rows_dropped, tally.sessions.len() as u64);
+        prop_assert!(found <= count && found + 2 * headings >= count, "{found} of {count}");
         prop_assert!(tally.rows_read >= 1);
     }
 
@@ -281,8 +294,36 @@ fn a_repair_shows_and_a_cooler_day_does_not() {
         "{}",
         answer["compare"]
     );
+    // It was hot enough to show a change, and there is none.
     let answer = json(&[&sick, "--compare", &sick]);
-    assert_eq!(answer["compare"]["outcome"], "cannot_tell");
+    assert_eq!(answer["compare"]["outcome"], "no_change");
+    // Several before and after, and columns that differ after.
+    let answer = json(&[
+        &sick,
+        &sick,
+        "--compare",
+        &well,
+        "--compare",
+        &well,
+        "--column-after",
+        "coolant=2",
+    ]);
+    assert_eq!(answer["compare"]["outcome"], "cooler");
+}
+
+/// Standard input.
+#[test]
+fn a_dash_is_standard_input() {
+    let hot = drive(8, [70.0, 300.0], true, 30.0, 2.0);
+    let assert = Command::cargo_bin("oilwheel")
+        .unwrap()
+        .args(["log", "-", "--json"])
+        .write_stdin(hot)
+        .assert()
+        .code(0);
+    let answer: Value = serde_json::from_slice(&assert.get_output().stdout).unwrap();
+    assert_eq!(answer["rows_read"], 7200);
+    assert_eq!(answer["runs_hot"]["verdict"], "standing");
 }
 
 #[test]
@@ -521,6 +562,132 @@ fn bad_logs_are_named_by_line_and_column() {
     }
     let said = program(&["log", "no-such-file.csv"], 2).1;
     assert!(said.contains("no-such-file.csv"), "{said}");
+}
+
+/// What belongs to another field is refused without it, and named as it was typed.
+#[test]
+fn fields_that_belong_together_are_asked_for_together() {
+    let path = file("alone.csv", b"Time,ECT\n0,90\n1,90\n");
+    for (flag, value, other) in [
+        ("--oil", "iso-vg-32", "--machine"),
+        ("--set", "pump.ratio=1.4", "--machine"),
+        ("--with", "worn-pump=0.4", "--machine"),
+        ("--ambient-after", "20 C", "--compare"),
+        ("--column-after", "coolant=ECT", "--compare"),
+    ] {
+        let said = program(&["log", &path, flag, value], 2).1;
+        assert!(said.contains(&format!("{flag} without {other}")), "{said}");
+    }
+}
+
+/// A folder: each log in a row, those that run hot first; one that cannot be read says why and spoils none of the others.
+#[test]
+fn several_logs_stand_in_a_table() {
+    let sick = drive(8, [70.0, 300.0], true, 30.0, 2.0);
+    let cool = drive(9, [150.0, 320.0], true, 20.0, 2.0);
+    let folder = std::env::temp_dir().join(format!("oilwheel-logs-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    for (name, text) in [
+        ("a.csv", &cool),
+        ("b.csv", &sick),
+        ("c.csv", &"Time,RPM\n0,700\n1,700\n".into()),
+        ("d.json", &"[{\"time\": 0}]".into()),
+    ] {
+        std::fs::write(folder.join(name), text).unwrap();
+    }
+    let answer = json(&[&folder.to_string_lossy(), "--glycol", "40 %"]);
+    let logs = answer["logs"].as_array().unwrap();
+    let of = |at: usize, key: &str| logs[at][key].as_str().unwrap().to_string();
+    assert!(
+        of(0, "log").ends_with("b.csv") && of(0, "verdict") == "standing",
+        "{answer}"
+    );
+    assert!(
+        of(1, "log").ends_with("a.csv") && of(1, "verdict") != "standing",
+        "{answer}"
+    );
+    assert!(
+        of(2, "log").ends_with("c.csv") && of(2, "verdict") == "not_read",
+        "{answer}"
+    );
+    assert!(of(3, "log").ends_with("d.json") && of(3, "verdict") == "not_read");
+    assert!(logs[2]["troubles"][0].as_str().unwrap().contains("coolant"));
+    // What says nothing to a table is said to.
+    let caution = &answer["cautions"][0];
+    assert_eq!(caution["key"], "no_effect");
+    assert!(caution["words"].as_str().unwrap().contains("--glycol"));
+    let paths = ["a.csv", "b.csv"].map(|n| folder.join(n).to_string_lossy().into_owned());
+    let text = program(&["log", &paths[0], &paths[1]], 0).0;
+    assert!(
+        text.contains("Of 2 logs that could be read, 1 run hot."),
+        "{text}"
+    );
+    // The same logs, one after a repair.
+    let answer = json(&[&paths[1], "--compare", &paths[0]]);
+    // Neither holds a pace for long enough to compare them.
+    assert_eq!(answer["compare"]["outcome"], "cannot_tell", "{answer}");
+}
+
+/// A guess is told with what it may be otherwise and the flag that decides; with that flag it is no guess, and °C become °F.
+#[test]
+fn a_guess_is_told_with_what_decides_it() {
+    let rows: String = (0..200).map(|i| format!("{i},{}\n", 85 + i % 3)).collect();
+    let path = file("guess.csv", format!("Time [s],ECT\n{rows}").as_bytes());
+    let setting = "--column \"coolant=2 [°F]\"";
+    let text = program(&["log", &path], 0).0;
+    let line = format!("coolant temperature is in °C; if °F: {setting}");
+    assert!(text.contains(&line), "{text}");
+    let answer = json(&[&path]);
+    let guess = &answer["guesses"][0];
+    assert_eq!(
+        (&guess["what"], &guess["signal"]),
+        (&"unit".into(), &"coolant".into())
+    );
+    let decided = json(&[&path, "--column", "coolant=2 [°F]"]);
+    assert_eq!(decided["guesses"], Value::Array(Vec::new()));
+    // By hand: 87 °F is 30.6 °C.
+    let peak = decided["peak_coolant_c"].as_f64().unwrap();
+    assert!((peak - (87.0 - 32.0) / 1.8).abs() < 1e-9, "{peak}");
+}
+
+/// Logs that were sent: no file is touched, a log is opened again where its altitude moves the boiling point, and nothing is read
+/// once nobody waits.
+#[test]
+fn a_log_that_was_sent_is_read_until_nobody_waits() {
+    let mut text = String::from("Time,ECT [°C],Altitude [m]\n");
+    for i in 0..300 {
+        writeln!(text, "{i},95,1800").unwrap();
+    }
+    let opened = Arc::new(AtomicUsize::new(0));
+    let counted = Arc::clone(&opened);
+    let open: Open = Arc::new(move |name: &str| {
+        assert_eq!(name, "your log");
+        counted.fetch_add(1, Ordering::Relaxed);
+        Ok(Box::new(std::io::Cursor::new(text.clone())))
+    });
+    let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+    values.push("log", "your log");
+    values.open = Some(open);
+    let stop = Stop::able();
+    values.stop = stop.clone();
+    let request = Log::read(&values).map_err(|t| t[0].to_string()).unwrap();
+    let Finding::One(found) = request.answer().unwrap() else {
+        panic!("one log is no table");
+    };
+    assert!(found.altitude_logged && (found.filling.altitude - 1800.0).abs() < 1e-9);
+    assert_eq!(opened.load(Ordering::Relaxed), 2);
+    stop.stop();
+    let said = request.answer().map(|_| ()).unwrap_err();
+    assert!(said[0].found.contains("nobody waits"), "{said:?}");
+    // Without anything that opens it, or without a log, nothing is read.
+    let mut none = Values::new(Units::Si, Shelf::LibraryOnly);
+    let said = Log::read(&none).map(|_| ()).unwrap_err();
+    assert_eq!(
+        (said[0].found.as_str(), said[0].spot.field.as_str()),
+        ("no log yet", "log")
+    );
+    none.push("log", "/etc/hostname");
+    assert!(Log::read(&none).is_err());
 }
 
 /// Real logs and their descriptions, where the folder is there: each log's section of its `SOURCE.md`.

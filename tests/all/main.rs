@@ -1,8 +1,10 @@
 //! Checks of the whole.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod answers;
 mod auxfan;
 mod balances;
+mod checked;
 mod circuit;
 mod classes;
 mod cli;
@@ -16,6 +18,7 @@ mod golden;
 mod heat;
 mod log;
 mod models;
+mod oil;
 mod own;
 #[cfg(feature = "page")]
 mod page;

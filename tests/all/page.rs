@@ -1,6 +1,8 @@
 //! The page, asked over the network as a browser or an intruder would.
 
-use oilwheel::page::Question;
+use oilwheel::page::questions;
+use oilwheel::quantity::Units;
+use oilwheel::question::Values;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::sync::{LazyLock, mpsc};
@@ -90,12 +92,13 @@ const READINGS: &str = "/download/readings.csv?read.fan-speed-idle-hot=640+rpm+%
 
 #[test]
 fn every_address_answers() {
-    for question in Question::ALL {
-        let back = get(&format!("/{}", question.path()));
-        let current = format!("formaction=\"/{}\" aria-current=\"page\"", question.path());
+    for question in questions() {
+        let back = get(&format!("/{}", question.key));
+        let current = format!("formaction=\"/{}\" aria-current=\"page\"", question.key);
         assert!(
             back.status == 200 && back.body.contains(&current),
-            "{question:?}"
+            "{}",
+            question.key
         );
     }
     for (path, status, kind) in [
@@ -164,17 +167,15 @@ fn the_page_says_what_the_program_says() {
         "/part/speed",
         b"machine=bus&engine_speed=raised&oil_temp=60+C",
     );
-    let ask = oilwheel::model::Ask {
-        engine_speed: Some("raised".into()),
-        oil_temp: Some("60 C".into()),
-        ..oilwheel::model::Ask::about("bus")
-    };
-    let posed = ask.pose(oilwheel::model::Shelf::LibraryOnly).unwrap();
-    let question = oilwheel::study::speed::Question {
-        posed,
-        measured: None,
-    };
-    let answer = oilwheel::study::speed::answer(&question).unwrap();
+    let mut values = Values::new(Units::Si, oilwheel::model::Shelf::LibraryOnly);
+    for (key, words) in [
+        ("machine", "bus"),
+        ("engine_speed", "raised"),
+        ("oil_temp", "60 C"),
+    ] {
+        values.push(key, words);
+    }
+    let answer = oilwheel::tell::answer("speed", &values).unwrap().unwrap();
     let headline = oilwheel::report::pieces(&answer).headline;
     assert!(page.body.contains(&headline), "{headline}");
     let kept = get("/download/speed.json?machine=bus&engine_speed=raised&oil_temp=60+C");
@@ -201,8 +202,8 @@ fn what_is_wrong_stands_beside_its_field() {
         ("oil_line=40C=35cSt", "oil-line-wrong", "two to"),
         ("oil_line=butter", "oil-line-wrong", "temperature"),
         (
-            "fault=worn-pump&fault_severity=7",
-            "fault-severity-wrong",
+            "with=worn-pump&with_severity=7",
+            "with-severity-wrong",
             "from 0 to 1",
         ),
         ("measured=640+rpm", "measured-wrong", "without ±"),
@@ -231,11 +232,11 @@ fn what_is_wrong_stands_beside_its_field() {
         ("/why?against_oil_temp=9+furlongs", "against-oil-temp-wrong"),
         ("/why?against_machine=lorry", "against-machine-wrong"),
         (
-            "/why?against_fault=gremlins&against_fault_severity=1",
-            "against-fault-severity-wrong",
+            "/why?against_with=gremlins&against_with_severity=1",
+            "against-with-severity-wrong",
         ),
         ("/flush?from_oil=butter", "from-oil-wrong"),
-        ("/flush?oil=butter", "oil-wrong"),
+        ("/flush?to_oil=butter", "to-oil-wrong"),
         ("/flush?method=wish", "method-wrong"),
         ("/flush?target=900+%25", "target-wrong"),
         ("/flush?cost_per_litre=dear", "cost-per-litre-wrong"),
@@ -243,7 +244,7 @@ fn what_is_wrong_stands_beside_its_field() {
         ("/sweep?from=hot", "from-wrong"),
         ("/sweep?to=9000+C", "to-wrong"),
         ("/sweep?over=colour", "over-wrong"),
-        ("/sweep?oils=butter", "oil-wrong"),
+        ("/sweep?oils=butter", "oils-wrong"),
         ("/heat?ambient=900+C", "ambient-wrong"),
         ("/heat?road_speed=fast", "road-speed-wrong"),
         ("/heat?anchor=warm", "anchor-wrong"),
@@ -260,7 +261,7 @@ fn what_is_wrong_stands_beside_its_field() {
         ("/auxfan?try.front_1=class-250*9", "try-wrong"),
         ("/auxfan?fans_text=butter", "fans-text-wrong"),
         ("/auxfan?wire=9+km", "wire-wrong"),
-        ("/auxfan?off_road_speed=fast", "off-road-speed-wrong"),
+        ("/auxfan?road_speed=fast", "road-speed-wrong"),
         ("/trip?trip=moon", "trip-wrong"),
         ("/trip?trip_text=butter", "trip-text-wrong"),
         ("/log?log_text=butter", "log-text-wrong"),
@@ -301,7 +302,7 @@ fn program(args: &[&str]) -> String {
 fn electric_fans_are_weighed_as_on_the_command_line() {
     let set = get(
         "/download/auxfan.json?fan_speed=33+%25&no_air_conditioning=on&at.front_1=pusher&at.bare=puller%2Bshroud\
-         &try.front_1=class-250*2&right_oil=iso-vg-46&off_road_speed=70+km/h",
+         &try.front_1=class-250*2&right_oil=iso-vg-46&road_speed=70+km/h",
     );
     let args = [
         "auxfan",
@@ -312,7 +313,7 @@ fn electric_fans_are_weighed_as_on_the_command_line() {
     ];
     let more = [
         "--at",
-        "front_1, bare=puller+shroud",
+        "front_1=pusher, bare=puller+shroud",
         "--try",
         "class-250@front_1*2",
     ];
@@ -514,7 +515,7 @@ fn marks_that_are_typed_stay_words() {
         "oil_line",
         "machine_text",
         "measured",
-        "fault",
+        "with",
         "set.pump.ratio",
         "units",
     ] {
@@ -569,8 +570,8 @@ fn a_client_that_dawdles_keeps_nobody_waiting() {
 
 #[test]
 fn a_page_with_all_it_needs_is_light() {
-    for question in Question::ALL {
-        let path = &format!("/{}", question.path());
+    for question in questions() {
+        let path = &format!("/{}", question.key);
         let weight: usize = [path, "/page.css", "/page.js", "/icon.svg"]
             .map(|p| get(p).body.len())
             .iter()
@@ -655,9 +656,9 @@ fn flags(body: &str) -> Vec<&str> {
 #[test]
 fn answers_speak_of_fields_and_not_of_flags() {
     let mut all = String::new();
-    for question in Question::ALL {
-        let page = get(&format!("/{}", question.path())).body;
-        assert_eq!(flags(&page), Vec::<&str>::new(), "{question:?}");
+    for question in questions() {
+        let page = get(&format!("/{}", question.key)).body;
+        assert_eq!(flags(&page), Vec::<&str>::new(), "{}", question.key);
         all.push_str(&page);
     }
     let log = post_log(
@@ -667,7 +668,7 @@ fn answers_speak_of_fields_and_not_of_flags() {
     .body;
     assert_eq!(flags(&log), Vec::<&str>::new(), "{log}");
     let said = [
-        ("“Outer air”", &log),
+        ("“Ambient temperature”", &log),
         ("“Which column is which”", &log),
         ("“What is poured", &all),
     ];
@@ -675,11 +676,10 @@ fn answers_speak_of_fields_and_not_of_flags() {
         assert!(page.contains(name), "{name}");
     }
     for label in [
-        "Outer air",
-        "Where electric fans may sit",
+        "Ambient temperature",
         "All begins as cold as the day",
         "Which column is which",
-        "Share that comes out in a round",
+        "Fraction of the fill that comes out in a round",
         "How far rows are apart",
         "What the engine burns",
         "Figures (JSON)",
@@ -717,7 +717,7 @@ fn a_difference_says_what_it_is_held_against() {
         "{first}"
     );
     let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
-    assert!(other.contains("less that with oil at -10 C"), "{other}");
+    assert!(other.contains("less that with oil at -10 °C"), "{other}");
 }
 
 #[test]

@@ -1,8 +1,10 @@
 //! Readings files: what is read, and what is said of what cannot be.
 
 use oilwheel::input::unit::{BAR, RPM, celsius};
-use oilwheel::model::{Machine, Shelf};
+use oilwheel::model::{Caution, Machine, Shelf};
 use oilwheel::probe::{Engine, Readings};
+use oilwheel::quantity::Units;
+use oilwheel::tell::caution;
 use proptest::prelude::*;
 
 const WELL: &str = include_str!("../../models/readings/well.toml");
@@ -266,11 +268,23 @@ fn readings_that_contradict_each_other_are_taken_and_noted() {
         );
         read("mine.toml", &text).unwrap()
     };
-    let same = twice("963 rpm ± 5 rpm");
-    assert!(same.notes.len() == 1 && !same.notes[0].contains("contradict"));
-    let other = twice("700 rpm ± 5 rpm");
-    assert_eq!(other.all.len(), 2);
-    assert!(other.notes[0].contains("contradict"));
+    for (second, contradicts) in [("963 rpm ± 5 rpm", false), ("700 rpm ± 5 rpm", true)] {
+        let found = twice(second);
+        assert_eq!((found.all.len(), found.notes.len()), (2, 1));
+        let Caution::ReadTwice {
+            test, contradict, ..
+        } = found.notes[0]
+        else {
+            panic!("{:?}", found.notes);
+        };
+        assert_eq!((test, contradict), ("fan-speed-idle-hot", contradicts));
+        let words = caution::words(&found.notes[0], Units::Si);
+        assert!(
+            words.contains("960 ± 5 rpm") && words.contains(&second[..3]),
+            "{words}"
+        );
+        assert_eq!(words.contains("contradict"), contradicts);
+    }
 }
 
 proptest! {

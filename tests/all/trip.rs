@@ -6,9 +6,15 @@ use oilwheel::balance::{
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
-use oilwheel::study::{Block, heat, trip};
+use oilwheel::model::{Ask, Case, Caution, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
+use oilwheel::quantity::Units;
+use oilwheel::question::basis::{self, AGAINST_OIL, MACHINE, WITH};
+use oilwheel::question::heat::{self, Heat};
+use oilwheel::question::trip::{self, Found, TRIP, Trip};
+use oilwheel::question::{Outcome, Request, Series, Values};
+use oilwheel::tell::{self, Block};
 use oilwheel::trouble::Cause;
+use serde_json::{Map, Value};
 
 use crate::random::Random;
 
@@ -109,7 +115,7 @@ fn stop_and_start_gets_on_and_closes() {
     let mut random = Random::new(23);
     for (name, _) in MACHINES {
         let (machine, case) = machine(name);
-        let idle = machine.usual("idle").value;
+        let idle = machine.usual.idle.value;
         for _ in 0..12 {
             let ambient = celsius(random.even(-20.0, 42.0));
             let mut time = 0.0;
@@ -165,7 +171,7 @@ fn a_fan_about_to_stop_gets_on() {
     for severity in 4..=10 {
         let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
         let faults = [format!("worn-pump={}", 0.1 * f64::from(severity))];
-        put_on(&mut posed, &faults, "--with").unwrap();
+        put_on(&mut posed, &faults, "with").unwrap();
         let case = posed.case;
         for oil in [20.0, 90.0] {
             let start = Stored {
@@ -212,7 +218,7 @@ fn the_steady_end_is_what_heat_answers() {
         for (ambient, speed, turns) in [(25.0, 0.0, 1.0), (35.0, 0.0, 1.6), (30.0, 15.0, 2.2)] {
             case.now.ambient = celsius(ambient);
             case.now.road_speed = speed;
-            case.now.engine_speed = machine(name).0.usual("idle").value * turns;
+            case.now.engine_speed = machine(name).0.usual.idle.value * turns;
             let steady = warm(&case, Asked::STEADY).unwrap();
             if steady.heats.is_some() {
                 continue;
@@ -446,7 +452,7 @@ fn missing_columns_and_cells_take_what_is_usual() {
     assert_eq!(legs.len(), 3);
     assert!(legs[0].time.abs() < 1e-12 && (legs[2].time - 20.0).abs() < 1e-12);
     assert!((legs[0].now.ambient - case.now.ambient).abs() < 1e-12);
-    assert!((legs[0].now.engine_speed - machine.usual("idle").value).abs() < 1e-12);
+    assert!((legs[0].now.engine_speed - machine.usual.idle.value).abs() < 1e-12);
     assert_eq!(
         legs.iter().map(|l| l.command).collect::<Vec<_>>(),
         [None, Some(1.0), None]
@@ -463,20 +469,32 @@ fn missing_columns_and_cells_take_what_is_usual() {
     );
 }
 
+/// The truck on a trip of the library.
+fn on(trip: &str) -> Values {
+    Values::new(Units::Si, Shelf::LibraryOnly)
+        .with(&MACHINE, "light-truck")
+        .with(&TRIP, trip)
+}
+
+/// The truck on a trip of its own.
+fn along(rows: &str) -> Values {
+    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    values.push_text("trip", "x", rows);
+    values
+}
+
+fn asked(values: &Values) -> Trip {
+    Trip::read(values).unwrap()
+}
+
+fn found(request: &Trip) -> Found {
+    request.answer().unwrap()
+}
+
 #[test]
-fn a_fault_is_held_against_the_sound_machine() {
-    let faults = ["core-blocked-outside=1".to_string()];
-    let question = trip::pose(
-        &Ask::about("light-truck"),
-        &faults,
-        &trip::Against::default(),
-        Shelf::LibraryOnly.trip("jam"),
-        false,
-        Shelf::LibraryOnly,
-    )
-    .unwrap();
-    let answer = trip::answer(&question).unwrap();
-    let n = &answer.numbers;
+fn a_fault_is_compared_with_the_healthy_machine() {
+    let found = found(&asked(&on("jam").with(&WITH, "core-blocked-outside=1")));
+    let n = found.object();
     let hotter = n["peak_difference_k"].as_f64().unwrap();
     assert!(hotter > 0.5, "a blocked core is no cooler: {hotter}");
     let other = n["against"]["peak_coolant_temp_c"].as_f64().unwrap();
@@ -496,47 +514,44 @@ fn a_fault_is_held_against_the_sound_machine() {
     ] {
         assert!(n.contains_key(key), "{key}");
     }
-    assert_eq!(answer.series.heads[0], "time_s");
-    let wide = answer.series.heads.len();
-    assert!(answer.series.rows.iter().all(|r| r.len() == wide));
+    let series = Series::of(&found.series);
+    assert_eq!(series.heads[0], "time_s");
+    assert_eq!(
+        series.heads[14..],
+        [
+            "coolant_temp_against_c",
+            "oil_temp_against_c",
+            "fan_speed_against_rpm"
+        ]
+    );
+    assert!(series.rows.iter().all(|r| r.len() == 17));
 }
 
-/// The truck standing at idle for a minute, from where it settles: its peak is its steady end.
-fn standing() -> trip::Question {
-    let rows = Profile::from_text("x", "time_s,road_speed_km_h,ambient_c\n0,0,30\n60,0,30\n");
-    trip::pose(
-        &Ask::about("light-truck"),
-        &[],
-        &trip::Against::default(),
-        rows,
-        false,
-        Shelf::LibraryOnly,
-    )
-    .unwrap()
+/// The truck standing at idle for a minute, from its steady state: its peak is its steady end.
+fn standing() -> Trip {
+    asked(&along(
+        "time_s,road_speed_km_h,ambient_c\n0,0,30\n60,0,30\n",
+    ))
 }
 
 /// Least and greatest peak of the coolant among machines drawn, °C.
-fn peaks(answer: &oilwheel::study::Answer) -> [f64; 2] {
+fn peaks(numbers: &Map<String, Value>) -> [f64; 2] {
     ["low", "high"].map(|end| {
         let key = format!("peak_coolant_temp_{end}_c");
-        answer.numbers["spread"][key].as_f64().unwrap()
+        numbers["spread"][key].as_f64().unwrap()
     })
 }
 
 #[test]
 fn the_spread_of_a_steady_end_is_that_of_heat() {
-    let answer = trip::answer(&standing()).unwrap();
-    let [low, high] = peaks(&answer);
-    let set = ["now.ambient=30 C".to_string()];
-    let ask = Ask {
-        set: set.to_vec(),
-        ..Ask::about("light-truck")
-    };
-    let typed = heat::Typed::default();
-    let asked = heat::pose(&ask, &[], &typed, Shelf::LibraryOnly).unwrap();
-    let steady = heat::answer(&asked).unwrap().numbers;
+    let numbers = found(&standing()).object();
+    let [low, high] = peaks(&numbers);
+    let values = Values::new(Units::Si, Shelf::LibraryOnly)
+        .with(&MACHINE, "light-truck")
+        .with(&heat::AMBIENT, "30 C");
+    let steady = Heat::read(&values).unwrap().answer().unwrap().object();
     let at = |key: &str| steady[key].as_f64().unwrap();
-    let peak = answer.numbers["peak_coolant_temp_c"].as_f64().unwrap();
+    let peak = numbers["peak_coolant_temp_c"].as_f64().unwrap();
     assert!((peak - at("coolant_temp_c")).abs() < 0.1, "{peak}");
     // Of 24 of a normal distribution the ends lie 3.895 sigmas apart in the mean, one sigma of that being 0.712 (d2 and d3 of
     // common control chart tables, from memory); 95 % of it lie within 3.92 sigmas. Three sigmas of chance either way.
@@ -547,33 +562,26 @@ fn the_spread_of_a_steady_end_is_that_of_heat() {
 
 #[test]
 fn without_any_plus_and_minus_there_is_no_spread() {
-    let mut question = standing();
-    let spread = &mut question.side.posed.spread;
+    let mut request = standing();
+    let spread = &mut request.side.posed.spread;
     for input in oilwheel::vary::sample::uncertain(spread) {
         *spread.slot(input).unwrap() = 0.0;
     }
-    let answer = trip::answer(&question).unwrap();
-    let [low, high] = peaks(&answer);
-    let peak = answer.numbers["peak_coolant_temp_c"].as_f64().unwrap();
+    let numbers = found(&request).object();
+    let [low, high] = peaks(&numbers);
+    let peak = numbers["peak_coolant_temp_c"].as_f64().unwrap();
     assert!((low - peak).abs() < 1e-12 && (high - peak).abs() < 1e-12);
 }
 
-/// How long machines may idle on after a trip is when they reach the limit in the same trip with idling put to its end.
+/// The time to the limit at idle after a trip is when machines reach the limit in the same trip with idling put to its end.
 #[test]
 fn idling_on_is_the_trip_with_idling_at_its_end() {
     const DRIVEN: f64 = 600.0;
     let gone = |rows: &str| {
         let head =
             "time_s,road_speed_km_h,ambient_c,engine_speed_rpm\n0,60,40,1800\n600,60,40,1800\n";
-        let question = trip::pose(
-            &Ask::about("light-truck"),
-            &["worn-pump=0.6".to_string()],
-            &trip::Against::default(),
-            Profile::from_text("x", &format!("{head}{rows}")),
-            false,
-            Shelf::LibraryOnly,
-        );
-        trip::answer(&question.unwrap()).unwrap().numbers
+        let values = along(&format!("{head}{rows}")).with(&WITH, "worn-pump=0.6");
+        found(&asked(&values)).object()
     };
     let [short, long] = ["", "601,0,40,700\n4201,0,40,700\n"].map(gone);
     let seconds = |n: &serde_json::Value| n.as_f64().unwrap_or(f64::INFINITY);
@@ -601,12 +609,18 @@ fn idling_on_is_the_trip_with_idling_at_its_end() {
 /// A trailer weighs nothing where a machine stands, however little is known of it: the two sides are the same.
 #[test]
 fn an_input_that_is_uncertain_on_one_side_alone_does_not_part_the_draws() {
-    let mut question = standing();
-    let mut other = question.side.clone();
+    let mut request = standing();
+    let mut side = request.side.clone();
     let trailer = Input::find("now.trailer").unwrap();
-    *other.posed.spread.slot(trailer).unwrap() = 500.0;
-    question.against = Some(other);
-    let numbers = trip::answer(&question).unwrap().numbers;
+    *side.posed.spread.slot(trailer).unwrap() = 500.0;
+    let (oil, oil_temp, with) = (false, false, false);
+    request.against = Some(trip::Against {
+        side,
+        oil,
+        oil_temp,
+        with,
+    });
+    let numbers = found(&request).object();
     for key in ["peak_difference_low_k", "peak_difference_high_k"] {
         let apart = numbers[key].as_f64().unwrap();
         assert!(apart.abs() < 1e-9, "{key}: {apart}");
@@ -618,8 +632,7 @@ fn the_spread_does_not_turn_on_how_many_threads_there_are() {
     let of = |threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
         let pool = pool.build().unwrap();
-        let answer = pool.install(|| trip::answer(&standing())).unwrap();
-        answer.numbers["spread"].clone()
+        pool.install(|| found(&standing())).object()["spread"].clone()
     };
     assert_eq!(of(1), of(3));
 }
@@ -627,37 +640,67 @@ fn the_spread_does_not_turn_on_how_many_threads_there_are() {
 /// A name too long for a column's head is not cut in pieces.
 #[test]
 fn a_long_name_heads_no_column() {
-    let mut question = standing();
-    let mut other = question.side.clone();
-    other.name = "oil from 20 °C, worn-pump=0.4".into();
-    question.against = Some(other);
-    let answer = trip::answer(&question).unwrap();
-    let heads = answer.blocks.iter().find_map(|b| match b {
+    let values = along("time_s,road_speed_km_h,ambient_c\n0,0,30\n60,0,30\n")
+        .with(&trip::AGAINST_OIL_AT, "20 C")
+        .with(&trip::AGAINST_FAULT, "worn-pump=0.4");
+    let request = asked(&values);
+    let told = tell::trip::tell(&request, &found(&request));
+    let heads = told.blocks.iter().find_map(|b| match b {
         Block::Table(table) => Some(&table.heads),
         _ => None,
     });
     let heads = heads.unwrap();
-    assert!(heads.contains(&"held against it".to_string()), "{heads:?}");
+    assert!(heads.contains(&"compared with it".to_string()), "{heads:?}");
+    let said = |text: &str| {
+        told.blocks
+            .iter()
+            .any(|b| matches!(b, Block::Sentence(s) if s.contains(text)))
+    };
+    assert!(said("(oil from 20 °C, worn-pump=0.4)"));
+}
+
+/// What is given and changes nothing is named; what the trip does use is not.
+#[test]
+fn flags_without_effect_are_named() {
+    let values = along("time_s,road_speed_km_h,ambient_c\n0,0,30\n60,0,30\n")
+        .with(&basis::ENGINE_SPEED, "raised")
+        .with(&basis::AIR_TEMP, "60 C")
+        .with(&trip::OIL_TEMP, "40 C");
+    let cautions = found(&asked(&values)).cautions;
+    let named: Vec<&str> = cautions
+        .iter()
+        .filter_map(|c| match c {
+            Caution::NoEffect { field } => Some(*field),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(named, ["engine_speed", "air_temp"]);
+}
+
+/// The oil's cautions are about the temperatures that it has on the way, not about a usual one.
+#[test]
+fn oil_cautions_are_those_of_the_trip() {
+    let rows = "time_s,road_speed_km_h,ambient_c\n0,0,-40\n60,0,-40\n";
+    let cold = found(&asked(&along(rows).with(&trip::COLD, "on")));
+    let below =
+        |c: &Caution| matches!(c, Caution::OilBelowData { at, .. } if (at - 233.15).abs() < 1e-6);
+    assert!(cold.cautions.iter().any(below), "{:?}", cold.cautions);
+    let mild = found(&standing());
+    assert!(!mild.cautions.iter().any(|c| c.key().starts_with("oil")));
 }
 
 #[test]
 fn what_is_wrong_with_a_trip_is_told_at_once() {
-    let against = trip::Against {
-        oil: Some("no-oil".into()),
-        ..trip::Against::default()
-    };
-    let all = trip::pose(
-        &Ask::about("light-truck"),
-        &["gremlins=1".to_string()],
-        &against,
-        Shelf::LibraryOnly.trip("jamm"),
-        false,
-        Shelf::LibraryOnly,
-    )
-    .unwrap_err();
+    let values = on("jamm")
+        .with(&WITH, "gremlins=1")
+        .with(&AGAINST_OIL, "no-oil")
+        .with(&trip::AGAINST_OIL_AT, "900 C");
+    let all = Trip::read(&values).unwrap_err();
     let said: Vec<String> = all.iter().map(ToString::to_string).collect();
     let said = said.join("\n");
     for word in ["did you mean `jam`?", "gremlins", "no-oil"] {
         assert!(said.contains(word), "{said}");
     }
+    let fields: Vec<&str> = all.iter().map(|t| t.spot.field.as_str()).collect();
+    assert_eq!(fields, ["trip", "with", "against_oil", "against_oil_temp"]);
 }

@@ -140,9 +140,9 @@ const changed = (page, was) => until(`another number than ${was}`,
   const page = await open('fault and units', '/speed');
   const sound = await number(page);
   await page.getByText('Put a fault on').click();
-  await page.locator('#fault').selectOption('worn-pump');
-  await page.waitForURL(/fault=worn-pump/);
-  await page.locator('#fault-severity').fill('0.8');
+  await page.locator('#with').selectOption('worn-pump');
+  await page.waitForURL(/with=worn-pump/);
+  await page.locator('#with-severity').fill('0.8');
   await changed(page, sound);
   check('worn, it is slower', rpm(await number(page)) < rpm(sound));
   await page.locator('#units').selectOption('us');
@@ -205,7 +205,7 @@ const changed = (page, was) => until(`another number than ${was}`,
   await until('what is wrong', async () => /9000 m/.test(await page.locator('#wire-wrong').textContent()));
   await page.locator('#wire').fill('');
   await until('mended', async () => await page.locator('#wire-wrong').textContent() === '');
-  await page.getByText('Fans of your own, from data sheets').click();
+  await page.locator('#fans-text').evaluate((box) => { box.closest('details').open = true; });
   const rows = 'fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount\nmine,0,150,7.6,250,1.5,puller\nmine,1200,0,6.6,,,\n';
   await page.locator('#try-front-1').selectOption('');
   await page.locator('#fans-text-file').setInputFiles({ name: 'fans.csv', mimeType: 'text/csv', buffer: Buffer.from(rows) });

@@ -1,13 +1,17 @@
 //! A cell as a number or a time. All work on bytes: the encoding may be broken.
 
-/// What a comma inside a number is.
+use jiff::civil::Date;
+
+/// What points and commas inside a number are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Comma {
-    /// The decimal mark.
+pub enum Marks {
+    /// Either marks decimals.
     #[default]
     Decimal,
-    /// It parts thousands.
-    Thousands,
+    /// Commas part thousands.
+    CommaThousands,
+    /// Points part thousands.
+    PointThousands,
 }
 
 /// Powers of ten, to divide by.
@@ -52,7 +56,7 @@ pub fn missing(cell: &[u8]) -> bool {
 }
 
 /// The number that a trimmed cell begins with, and what follows it.
-pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
+pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     let (negative, mut at) = match cell.first()? {
         b'-' => (true, 1),
         b'+' => (false, 1),
@@ -69,9 +73,14 @@ pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
                 digits += 1;
                 decimals = decimals.map(|d: usize| d + 1);
             }
-            b'.' if decimals.is_none() => decimals = Some(0),
-            b',' if comma == Comma::Decimal && decimals.is_none() => decimals = Some(0),
-            b',' if comma == Comma::Thousands && decimals.is_none() && thousands(cell, at) => {}
+            b'.' if marks != Marks::PointThousands && decimals.is_none() => decimals = Some(0),
+            b',' if marks != Marks::CommaThousands && decimals.is_none() => decimals = Some(0),
+            b'.' | b',' if decimals.is_none() && thousands(cell, at) => {}
+            // An apostrophe or a blank parts thousands whatever marks decimals; so do their wider kin.
+            b'\'' | b' ' if decimals.is_none() && thousands(cell, at) => {}
+            0xC2 | 0xE2 if decimals.is_none() && wide_blank(cell, at).is_some() => {
+                at += wide_blank(cell, at).unwrap_or(1) - 1;
+            }
             _ => break,
         }
         at += 1;
@@ -97,10 +106,19 @@ pub fn number(cell: &[u8], comma: Comma) -> Option<(f64, &[u8])> {
     value.is_finite().then(|| (value, cell[at..].trim_ascii()))
 }
 
-/// Whether the comma in a cell may part thousands: digits before it, but no zero alone, and three behind it.
+/// How many bytes a blank that is no ASCII and parts thousands takes up.
+fn wide_blank(cell: &[u8], at: usize) -> Option<usize> {
+    let blanks = ["\u{a0}", "\u{202f}", "\u{2009}", "\u{2019}"];
+    let blank = blanks
+        .iter()
+        .find(|b| cell[at..].starts_with(b.as_bytes()))?;
+    thousands(cell, at + blank.len() - 1).then_some(blank.len())
+}
+
+/// Whether the sign in a cell may part thousands: digits before it, but no zero alone, and three behind it.
 pub fn thousands(cell: &[u8], at: usize) -> bool {
     let behind = cell[at + 1..].iter().take_while(|c| c.is_ascii_digit());
-    let before = at.checked_sub(1).and_then(|i| cell.get(i));
+    let before = cell[..at].iter().rfind(|c| c.is_ascii());
     behind.count() == 3 && before.is_some_and(u8::is_ascii_digit) && cell[0] != b'0'
 }
 
@@ -165,8 +183,9 @@ pub struct Stamp<'a> {
     pub after: &'a [u8],
 }
 
-/// The time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and seconds).
-pub fn stamp(cell: &[u8]) -> Option<Stamp<'_>> {
+/// The time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and seconds). Two groups
+/// without a fraction are hours and minutes, or minutes and seconds where that is asked for.
+pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     let colon = cell.iter().position(|c| *c == b':')?;
     let from = cell[..colon]
         .iter()
@@ -211,9 +230,10 @@ pub fn stamp(cell: &[u8]) -> Option<Stamp<'_>> {
     if count < 2 {
         return None;
     }
-    let [mut hours, minutes, seconds] = match (count, fraction) {
-        (2, true) => [0.0, groups[0], groups[1]],
-        _ => groups,
+    let of_hour = count == 2 && (fraction || minutes_first);
+    let [mut hours, minutes, seconds] = match of_hour {
+        true => [0.0, groups[0], groups[1]],
+        false => groups,
     };
     let mut after = cell[at..].trim_ascii();
     if let Some(half) = after.get(..2) {
@@ -223,19 +243,45 @@ pub fn stamp(cell: &[u8]) -> Option<Stamp<'_>> {
             after = after[2..].trim_ascii();
         }
     }
-    if minutes >= 60.0 || seconds >= 61.0 {
+    // Minutes that were counted on past the hour are no clock's.
+    let on = of_hour && minutes >= 60.0;
+    if !on && minutes >= 60.0 || seconds >= 61.0 {
         return None;
     }
+    // A run time of hours goes past the day; hours and minutes alone do not.
+    if count == 2 && !of_hour && hours >= 24.0 {
+        return None;
+    }
+    let offset = zone(after).unwrap_or(0.0);
     Some(Stamp {
-        seconds: hours * 3600.0 + minutes * 60.0 + seconds,
-        period: if count == 2 && fraction {
-            3600.0
-        } else {
-            86_400.0
+        seconds: hours * 3600.0 + minutes * 60.0 + seconds - offset,
+        period: match () {
+            () if on => f64::INFINITY,
+            () if of_hour => 3600.0,
+            () => 86_400.0,
         },
         before: &cell[..from],
         after,
     })
+}
+
+/// Seconds by which a zone written behind a time (`+02:00`, `-0500`) is ahead: clocks that are put forward do not leap.
+fn zone(after: &[u8]) -> Option<f64> {
+    let (sign, rest) = match after.first()? {
+        b'+' => (1.0, &after[1..]),
+        b'-' => (-1.0, &after[1..]),
+        _ => return None,
+    };
+    let digits: Vec<u8> = rest.iter().copied().filter(u8::is_ascii_digit).collect();
+    let two = |at: usize| -> Option<f64> {
+        std::str::from_utf8(digits.get(at..at + 2)?)
+            .ok()?
+            .parse()
+            .ok()
+    };
+    let only = rest.iter().all(|c| c.is_ascii_digit() || *c == b':');
+    only.then_some(())?;
+    Some(sign * (two(0)? * 3600.0 + two(2).unwrap_or(0.0) * 60.0))
 }
 
 const MONTHS: [&str; 12] = [
@@ -289,31 +335,31 @@ pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     }
 }
 
-/// Days since an arbitrary one, in the Gregorian calendar.
+/// Days since an arbitrary one.
 fn civil(year: i64, month: i64, day: i64) -> Option<i64> {
-    if !(1..=12).contains(&month) || !(1..=31).contains(&day) || !(1900..=2200).contains(&year) {
-        return None;
-    }
-    // March first, so that the leap day is last.
-    let y = if month <= 2 { year - 1 } else { year };
-    let m = (month + 9) % 12;
-    Some(y * 365 + y / 4 - y / 100 + y / 400 + (m * 306 + 5) / 10 + day - 1)
+    let small = |v: i64| i8::try_from(v).ok();
+    let year = i16::try_from(year)
+        .ok()
+        .filter(|y| (1900..=2200).contains(y))?;
+    let date = Date::new(year, small(month)?, small(day)?).ok()?;
+    let since = date.since(jiff::civil::date(1900, 1, 1)).ok()?;
+    Some(i64::from(since.get_days()))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn value(text: &str, comma: Comma) -> Option<f64> {
-        number(text.as_bytes(), comma)
+    fn value(text: &str, marks: Marks) -> Option<f64> {
+        number(text.as_bytes(), marks)
             .filter(|n| n.1.is_empty())
             .map(|n| n.0)
     }
 
     #[test]
     fn numbers_as_people_and_machines_write_them() {
-        use Comma::{Decimal, Thousands};
-        for (text, comma, wanted) in [
+        use Marks::{CommaThousands as Thousands, Decimal, PointThousands};
+        for (text, marks, wanted) in [
             ("24", Decimal, Some(24.0)),
             ("-40.0", Decimal, Some(-40.0)),
             ("+3.5", Decimal, Some(3.5)),
@@ -321,6 +367,12 @@ mod tests {
             ("1,726", Thousands, Some(1726.0)),
             ("1,234,567.5", Thousands, Some(1_234_567.5)),
             ("90,5", Thousands, None),
+            ("1.450", PointThousands, Some(1450.0)),
+            ("1.450,5", PointThousands, Some(1450.5)),
+            ("1'450", Decimal, Some(1450.0)),
+            ("1 450,5", Decimal, Some(1450.5)),
+            ("1\u{a0}450", Decimal, Some(1450.0)),
+            ("1\u{202f}234\u{202f}567.5", Decimal, Some(1_234_567.5)),
             ("1.5e3", Decimal, Some(1500.0)),
             (".5", Decimal, Some(0.5)),
             ("5.", Decimal, Some(5.0)),
@@ -335,7 +387,7 @@ mod tests {
             ("1.2.3", Decimal, None),
             ("1e999", Decimal, None),
         ] {
-            assert_eq!(value(text, comma), wanted, "{text}");
+            assert_eq!(value(text, marks), wanted, "{text}");
         }
         let (v, rest) = number("24 °C".as_bytes(), Decimal).unwrap();
         assert!((v - 24.0).abs() < 1e-12 && rest == "°C".as_bytes());
@@ -355,11 +407,25 @@ mod tests {
             ("01/05/2024 08:24:29", 30269.0),
             ("Thu May 02 08:24:29 GMT+02:00 2024", 30269.0),
         ] {
-            let found = stamp(text.as_bytes()).map(|s| s.seconds);
+            let found = stamp(text.as_bytes(), false).map(|s| s.seconds);
             assert!((found.unwrap() - wanted).abs() < 1e-9, "{text}: {found:?}");
         }
+        // A zone is taken off, so that a clock that is put back in autumn goes on.
+        for (text, wanted) in [("02:59:59+02:00", 3599.0), ("02:00:00+0100", 3600.0)] {
+            let found = stamp(text.as_bytes(), false).unwrap().seconds;
+            assert!((found - wanted).abs() < 1e-9, "{text}: {found}");
+        }
+        for (text, wanted) in [("08:24", 504.0), ("59:59", 3599.0), ("75:10", 4510.0)] {
+            let found = stamp(text.as_bytes(), true).unwrap().seconds;
+            assert!((found - wanted).abs() < 1e-9, "{text}: {found}");
+        }
+        assert_eq!(
+            stamp(b"24:30", false),
+            None,
+            "no clock has 24 hours and 30 minutes"
+        );
         for text in ["", ":", "8:", "8:99:00", "noon", "12.5", "::::"] {
-            assert_eq!(stamp(text.as_bytes()), None, "{text}");
+            assert_eq!(stamp(text.as_bytes(), false), None, "{text}");
         }
     }
 

@@ -1,6 +1,7 @@
 //! Which heading is which signal, and its unit.
 
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
+use std::sync::OnceLock;
 
 /// The family of units that a signal comes in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,26 +16,29 @@ pub(super) enum Unit {
     Height,
     Switch,
     Time,
+    /// Of nothing that is read here.
+    Other,
 }
 
-/// How a signal is called, and which headings mean it.
+/// How a signal is called, and what its readings can be. Which headings mean it stands in `headings.csv`, a language a row.
 struct Wording {
     key: &'static str,
     label: &'static str,
     /// The SAE J1979 parameters that carry it.
     ids: &'static [u8],
+    /// The SAE J1939 parameters (SPN) that carry it *(from memory)*.
+    numbers: &'static [u32],
     kind: Unit,
     /// The unit taken where none is said.
     usual: &'static str,
-    /// Headings that mean it, the surest first; each word must begin a word of the heading (short ones: be one).
-    means: &'static str,
-    /// Words that show that it is something else.
-    not: &'static str,
+    /// The least and the greatest that a reading can be, in the usual unit *(common practice, no source)*: beyond, a sensor, a link
+    /// or a unit is wrong.
+    range: (f64, f64),
 }
 
-/// Declares the signals once: name, key, words for it, its parameters, its usual unit, headings that mean it, words that do not.
+/// Declares the signals once: name, key, words for it, its parameters, its usual unit, what its readings can be.
 macro_rules! signals {
-    ($($(#[$doc:meta])* $name:ident $key:literal $label:literal $ids:tt $kind:ident $usual:literal means $means:literal not $not:literal)*) => {
+    ($($(#[$doc:meta])* $name:ident $key:literal $label:literal $ids:tt $numbers:tt $kind:ident $usual:literal $range:tt)*) => {
         /// What a column of a log may carry.
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
         pub enum Signal { $($(#[$doc])* $name,)* }
@@ -43,60 +47,40 @@ macro_rules! signals {
         pub const SIGNALS: [Signal; WORDINGS.len()] = [$(Signal::$name),*];
 
         const WORDINGS: &[Wording] = &[$(Wording {
-            key: $key, label: $label, ids: &$ids, kind: Unit::$kind, usual: $usual, means: $means, not: $not,
+            key: $key, label: $label, ids: &$ids, numbers: &$numbers, kind: Unit::$kind, usual: $usual, range: $range,
         }),*];
     };
 }
 
 signals! {
-    /// Engine coolant temperature, K.
-    Coolant "coolant" "coolant temperature" [0x05] Temperature "°C"
-        means "engine coolant temp, coolant temp, ect, coolant, clt, water temp, cooling water, kuhlmittel, kuehlmittel, hlmittel, refroidissement, refrigerante, engine temp"
-        not "oil level pressure desired target setpoint fan warm trans"
+    /// Engine coolant temperature, K. The ends of the byte that carries it mean that the sensor is not there.
+    Coolant "coolant" "coolant temperature" [0x05] [110] Temperature "°C" (-39.5, 160.0)
     /// Engine speed, rad/s.
-    EngineSpeed "engine-speed" "engine speed" [0x0C] Rotation "rpm"
-        means "engine rpm, engine speed, engine revolutions, motordrehzahl, drehzahl, regime moteur, rpm"
-        not "fan turbine output pump desired target wheel input x1000"
+    EngineSpeed "engine-speed" "engine speed" [0x0C] [190] Rotation "rpm" (0.0, 12_000.0)
     /// Road speed, m/s.
-    RoadSpeed "road-speed" "road speed" [0x0D] Road "km/h"
-        means "vehicle speed, road speed, speed obd, vss, geschwindigkeit, vitesse, speed gps, speed"
-        not "engine fan wheel idle turbine shaft wind rpm pump motor"
+    RoadSpeed "road-speed" "road speed" [0x0D] [84] Road "km/h" (0.0, 300.0)
     /// Ambient air temperature, K.
-    Ambient "ambient" "ambient air" [0x46] Temperature "°C"
-        means "ambient air temp, ambient temp, outside air temp, outside temp, outdoor temp, aussentemp, entemperatur, ambient, aat, oat"
-        not "pressure light baro cabin oil"
+    Ambient "ambient" "ambient air" [0x46] [171] Temperature "°C" (-60.0, 70.0)
     /// Intake air temperature, K.
-    IntakeAir "intake-air" "intake air" [0x0F] Temperature "°C"
-        means "intake air temp, inlet air temp, intake temp, iat, ansauglufttemp"
-        not "pressure"
+    IntakeAir "intake-air" "intake air" [0x0F] [172] Temperature "°C" (-60.0, 200.0)
     /// Air that the engine draws, kg/s.
-    AirFlow "air-flow" "air drawn by the engine" [0x10] MassFlow "g/s"
-        means "mass air flow, air flow rate, maf air flow, maf, mass flow sensor, luftmasse"
-        not "fuel commanded desired voltage"
+    AirFlow "air-flow" "air drawn by the engine" [0x10] [132] MassFlow "g/s" (0.0, 1500.0)
     /// Fuel that the engine draws, m³/s.
-    FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] FuelFlow "L/h"
-        means "engine fuel rate, fuel rate, fuel flow, kraftstoffverbrauch"
-        not "level pressure trim rail air cost"
+    FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] [183] FuelFlow "L/h" (0.0, 500.0)
     /// Pressure in the intake manifold, Pa absolute.
-    ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] Pressure "kPa"
-        means "intake manifold absolute pressure, manifold absolute pressure, intake manifold pressure, manifold pressure, map"
-        not "desired commanded gauge boost"
+    ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] [] Pressure "kPa" (3.0, 700.0)
     /// Air pressure, Pa absolute.
-    Barometer "barometer" "air pressure" [0x33] Pressure "kPa"
-        means "barometric pressure, atmospheric pressure, baro"
-        not "altitude"
+    Barometer "barometer" "air pressure" [0x33] [108] Pressure "kPa" (40.0, 115.0)
     /// Engine load, a share.
-    Load "load" "engine load" [0x04] Share "%"
-        means "calculated engine load, engine load, calculated load, absolute load, load"
-        not "system electrical alternator"
+    Load "load" "engine load" [0x04] [92] Share "%" (0.0, 400.0)
     /// Height above sea level, m.
-    Altitude "altitude" "altitude" [] Height "m"
-        means "altitude, elevation"
-        not "accuracy"
+    Altitude "altitude" "altitude" [] [580] Height "m" (-500.0, 9000.0)
     /// Air conditioning, from 0 (off) to 1 (on).
-    AirConditioning "air-conditioning" "air conditioning" [] Switch "0 or 1"
-        means "air conditioning, ac compressor, ac clutch, ac relay, ac request, ac status, ac on, ac"
-        not "pressure voltage acceleration temp"
+    AirConditioning "air-conditioning" "air conditioning" [] [] Switch "0 or 1" (0.0, 100.0)
+    /// Speed of the radiator fan, rad/s.
+    FanSpeed "fan-speed" "fan speed" [] [1639] Rotation "rpm" (0.0, 8000.0)
+    /// What is asked of the radiator fan, a share.
+    FanCommand "fan-command" "fan command" [] [975, 986] Share "%" (0.0, 110.0)
 }
 
 impl Signal {
@@ -128,6 +112,13 @@ impl Signal {
         self.wording().kind
     }
 
+    /// The least and the greatest that a reading can be, in SI.
+    pub(super) fn range(self) -> (f64, f64) {
+        let (factor, zero) = scale(self.kind(), self.usual_unit()).unwrap_or((1.0, 0.0));
+        let (least, most) = self.wording().range;
+        (least * factor + zero, most * factor + zero)
+    }
+
     /// How its bytes are scaled by SAE J1979, if it is one of its parameters.
     pub(super) fn scaling(self) -> Option<j1979::Parameter> {
         self.wording().ids.first().and_then(|id| j1979::find(*id))
@@ -141,13 +132,58 @@ pub(super) enum Meaning {
     Time,
     /// The date alone.
     Date,
+    /// Time since the engine was started: a time where there is no other.
+    RunTime,
     /// A signal.
     Signal(Signal),
 }
 
-const TIMES: &str = "date time, device time, time stamp, timestamp, datetime, time, uhrzeit, zeit, elapsed, seconds, clock, sec, ms, t, s";
-const NOT_TIMES: &str = "run since mil gps injection fuel clear trip zone";
-const DATES: &str = "date, datum";
+/// Phrases that mean something, the surest first, each a list of words; each word must begin a word of the heading (short ones: be
+/// one). And words that show that it is something else.
+#[derive(Default)]
+struct Phrases {
+    means: Vec<Vec<String>>,
+    not: Vec<String>,
+}
+
+/// The table of headings: for each column its meaning, and its phrases in every language.
+type Headings = Vec<(Meaning, Vec<Phrases>)>;
+
+/// The table, a language a row. A column that is no signal's key, nor one of the three of time, is passed over.
+fn headings() -> &'static Headings {
+    static TABLE: OnceLock<Headings> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let mut reader = csv::Reader::from_reader(include_str!("headings.csv").as_bytes());
+        let heads = reader.headers().cloned().unwrap_or_default();
+        let rows: Vec<csv::StringRecord> = reader.records().filter_map(Result::ok).collect();
+        let meaning = |key: &str| match key {
+            "time" => Some(Meaning::Time),
+            "date" => Some(Meaning::Date),
+            "run-time" => Some(Meaning::RunTime),
+            key => Signal::find(key).map(Meaning::Signal),
+        };
+        let columns = heads.iter().enumerate();
+        let columns = columns.filter_map(|(at, key)| {
+            let cells = rows.iter().filter_map(|r| r.get(at));
+            Some((meaning(key)?, cells.map(phrases).collect()))
+        });
+        columns.collect()
+    })
+}
+
+/// The phrases of a cell: `coolant temp, ect | oil level`.
+fn phrases(cell: &str) -> Phrases {
+    let (means, not) = cell.split_once('|').unwrap_or((cell, ""));
+    let words = |text: &str| text.split_whitespace().map(String::from).collect();
+    Phrases {
+        means: means
+            .split(',')
+            .map(words)
+            .filter(|p: &Vec<String>| !p.is_empty())
+            .collect(),
+        not: words(not),
+    }
+}
 
 /// What a heading (without its unit) means, and how sure that is; more is surer.
 fn meaning(name: &str) -> Option<(Meaning, i32)> {
@@ -155,54 +191,79 @@ fn meaning(name: &str) -> Option<(Meaning, i32)> {
     if words.is_empty() {
         return None;
     }
-    if let Some(id) = parameter_id(&words) {
-        return SIGNALS
-            .into_iter()
-            .find(|s| s.wording().ids.contains(&id))
-            .map(|s| (Meaning::Signal(s), 60));
+    if let Some(known) = numbered(&words) {
+        return known.map(|s| (Meaning::Signal(s), 60));
     }
-    let signals = SIGNALS.into_iter().filter_map(|s| {
-        let wording = s.wording();
-        Some((
-            Meaning::Signal(s),
-            sure(&words, wording.means, wording.not)?,
-        ))
-    });
-    let time = sure(&words, TIMES, NOT_TIMES).map(|s| (Meaning::Time, s));
-    let date = sure(&words, DATES, "time").map(|s| (Meaning::Date, s));
-    signals
-        .chain(time)
-        .chain(date)
+    headings()
+        .iter()
+        .filter_map(|(meaning, languages)| {
+            let not = languages.iter().flat_map(|l| &l.not);
+            if not.into_iter().any(|n| has(&words, n)) {
+                return None;
+            }
+            let sure = languages
+                .iter()
+                .filter_map(|l| sure(&words, &l.means))
+                .max()?;
+            Some((*meaning, sure))
+        })
         .max_by_key(|(_, sure)| *sure)
 }
 
-/// How surely a heading has one of the meanings.
-fn sure(words: &[String], means: &str, not: &str) -> Option<i32> {
-    let has = |part: &str| {
-        words
-            .iter()
-            .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
-    };
-    if not.split(' ').any(has) {
-        return None;
-    }
+/// Whether one of the words begins with a part; a short part must be the word.
+fn has(words: &[String], part: &str) -> bool {
+    words
+        .iter()
+        .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
+}
+
+/// How surely words have one of the meanings.
+fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
     means
-        .split(", ")
+        .iter()
         .enumerate()
-        .filter(|(_, phrase)| phrase.split(' ').all(has))
+        .filter(|(_, phrase)| phrase.iter().all(|p| has(words, p)))
         .map(|(rank, phrase)| {
-            let matched = phrase.split(' ').count();
+            let matched = phrase.len();
             let extra = words.len().saturating_sub(matched);
             20 + 8 * matched as i32 - 3 * extra as i32 - rank as i32
         })
         .max()
 }
 
-/// A heading's words in small letters; what is not a letter or a digit parts them.
+/// Text that was written as UTF-8 and read as Latin-1, as it was meant.
+fn mended(text: &str) -> Option<String> {
+    let signs = text.chars().any(|c| matches!(c, 'Ã' | 'Â'));
+    let bytes: Option<Vec<u8>> = text
+        .chars()
+        .map(|c| u8::try_from(u32::from(c)).ok())
+        .collect();
+    signs.then(|| String::from_utf8(bytes?).ok()).flatten()
+}
+
+/// A letter without its accent.
+fn plain(c: char) -> Option<char> {
+    const LETTERS: &[(&str, char)] = &[
+        ("àáâãäå", 'a'),
+        ("ç", 'c'),
+        ("èéêë", 'e'),
+        ("ìíîï", 'i'),
+        ("ñ", 'n'),
+        ("òóôõö", 'o'),
+        ("ùúûüū", 'u'),
+    ];
+    LETTERS
+        .iter()
+        .find(|(from, _)| from.contains(c))
+        .map(|l| l.1)
+}
+
+/// A heading's words in small letters without accents; what is not a letter or a digit parts them.
 fn words(name: &str) -> Vec<String> {
+    let mended = mended(name);
     let mut spaced = String::new();
     let mut before = ' ';
-    for c in name.chars() {
+    for c in mended.as_deref().unwrap_or(name).chars() {
         // CoolantTemp are two words.
         if c.is_uppercase() && before.is_lowercase() {
             spaced.push(' ');
@@ -210,11 +271,8 @@ fn words(name: &str) -> Vec<String> {
         spaced.push(if c.is_alphanumeric() { c } else { ' ' });
         before = c;
     }
-    let spaced = spaced
-        .to_lowercase()
-        .replace(['ü', 'ū'], "u")
-        .replace('ß', "ss")
-        .replace('é', "e");
+    let spaced = spaced.to_lowercase().replace('ß', "ss");
+    let spaced: String = spaced.chars().map(|c| plain(c).unwrap_or(c)).collect();
     let mut words: Vec<String> = spaced.split_whitespace().map(String::from).collect();
     // A/C is one word.
     if let Some(at) = words.windows(2).position(|w| w[0] == "a" && w[1] == "c") {
@@ -223,8 +281,18 @@ fn words(name: &str) -> Vec<String> {
     words
 }
 
-/// The SAE J1979 parameter that a heading names by number: `0105`, `01 05`, `PID 05`, `01-0x05`.
-fn parameter_id(words: &[String]) -> Option<u8> {
+/// The parameter that a heading names by number, by SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939 (`SPN 110`); its
+/// signal, if it is one of ours.
+fn numbered(words: &[String]) -> Option<Option<Signal>> {
+    let find = |of: &dyn Fn(&Wording) -> bool| SIGNALS.into_iter().find(|s| of(s.wording()));
+    let spn = match words {
+        [one, rest @ ..] if one == "spn" => rest.first().and_then(|n| n.parse::<u32>().ok()),
+        [one, ..] => one.strip_prefix("spn").and_then(|n| n.parse().ok()),
+        [] => None,
+    };
+    if let Some(spn) = spn {
+        return Some(find(&|w| w.numbers.contains(&spn)));
+    }
     let bare: Vec<&str> = words
         .iter()
         .map(|w| w.trim_start_matches("0x"))
@@ -237,7 +305,8 @@ fn parameter_id(words: &[String]) -> Option<u8> {
         ["01" | "1", two] if two.len() == 2 => two,
         _ => return None,
     };
-    u8::from_str_radix(digits, 16).ok()
+    let id = u8::from_str_radix(digits, 16).ok()?;
+    Some(find(&|w| w.ids.contains(&id)))
 }
 
 /// How readings in a unit become SI: times the first, plus the second.
@@ -251,34 +320,38 @@ const GALLON: f64 = 3.785_411_784e-3;
 const UNITS: &[(Unit, &str, Scale)] = &[
     (
         Unit::Temperature,
-        "c degc celsius degreesc cel gradc",
+        "c degc celsius degreesc cel gradc degreecelsius degreescelsius degcelsius",
         (1.0, 273.15),
     ),
     (
         Unit::Temperature,
-        "f degf fahrenheit degreesf",
+        "f degf fahrenheit degreesf degreefahrenheit degreesfahrenheit",
         (5.0 / 9.0, 459.67 * 5.0 / 9.0),
     ),
     (Unit::Temperature, "k kelvin degk", (1.0, 0.0)),
     (
         Unit::Rotation,
-        "rpm 1/min u/min /min min1 r/min rev/min min",
+        "rpm 1/min u/min /min min1 r/min rev/min min revolutionsperminute revolutionperminute tr/min giri/min",
         (RPM, 0.0),
     ),
-    (Unit::Road, "km/h kmh kph kmph km/hr", (1.0 / 3.6, 0.0)),
     (
         Unit::Road,
-        "mph mi/h miles/h mile/h miles/hour",
+        "km/h kmh kph kmph km/hr kilometerperhour kilometersperhour kilometreperhour kilometresperhour",
+        (1.0 / 3.6, 0.0),
+    ),
+    (
+        Unit::Road,
+        "mph mi/h miles/h mile/h miles/hour mileperhour milesperhour",
         (0.44704, 0.0),
     ),
     (
         Unit::Road,
-        "m/s mps meters/second metres/second",
+        "m/s mps meters/second metres/second meterpersecond meterspersecond metrepersecond",
         (1.0, 0.0),
     ),
     (
         Unit::MassFlow,
-        "g/s gs g/sec gps grams/sec gm/s gsec",
+        "g/s gs g/sec gps grams/sec gm/s gsec grampersecond gramspersecond",
         (1e-3, 0.0),
     ),
     (Unit::MassFlow, "kg/h kgh kg/hr", (1.0 / 3600.0, 0.0)),
@@ -289,7 +362,7 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     ),
     (
         Unit::FuelFlow,
-        "l/h lh l/hr lph liters/hour ltr/h",
+        "l/h lh l/hr lph liters/hour ltr/h literperhour litersperhour litreperhour",
         (1e-3 / 3600.0, 0.0),
     ),
     (
@@ -300,14 +373,18 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     (Unit::FuelFlow, "cc/min ml/min", (1e-6 / 60.0, 0.0)),
     (Unit::FuelFlow, "gal/min gpm", (GALLON / 60.0, 0.0)),
     (Unit::FuelFlow, "l/min lpm", (1e-3 / 60.0, 0.0)),
-    (Unit::Pressure, "kpa kpaabs kpaa", (1e3, 0.0)),
+    (
+        Unit::Pressure,
+        "kpa kpaabs kpaa kilopascal kilopascals",
+        (1e3, 0.0),
+    ),
     (Unit::Pressure, "pa", (1.0, 0.0)),
     (Unit::Pressure, "hpa mbar mb", (100.0, 0.0)),
     (Unit::Pressure, "bar", (1e5, 0.0)),
     (Unit::Pressure, "psi psia", (6_894.757_293_168, 0.0)),
     (Unit::Pressure, "inhg", (3_386.389, 0.0)),
     (Unit::Pressure, "mmhg", (133.322, 0.0)),
-    (Unit::Share, "% percent pct", (0.01, 0.0)),
+    (Unit::Share, "% percent percentage pct", (0.01, 0.0)),
     (Unit::Share, "1 ratio", (1.0, 0.0)),
     (Unit::Height, "m meter meters metres", (1.0, 0.0)),
     (Unit::Height, "ft feet foot", (0.3048, 0.0)),
@@ -319,10 +396,17 @@ const UNITS: &[(Unit, &str, Scale)] = &[
         "ms msec millis milliseconds millisecond",
         (1e-3, 0.0),
     ),
-    (Unit::Time, "us microseconds", (1e-6, 0.0)),
+    (Unit::Time, "us microseconds microsecond usec", (1e-6, 0.0)),
     // In a column of time, min is no 1/min.
     (Unit::Time, "min mins minutes minuten", (60.0, 0.0)),
     (Unit::Time, "h hours hr stunden", (3600.0, 0.0)),
+    (Unit::Time, "days tage", (86_400.0, 0.0)),
+    // What shows that a column carries something else.
+    (
+        Unit::Other,
+        "v volt volts mv vdc ma amp amps ohm ohms kohm hz khz adc count counts g/rev mg/stroke mg/str mg/st nm ftlb lbft kw hp afr lambda l ml km l/100km mpg bits steps",
+        (1.0, 0.0),
+    ),
 ];
 
 /// A unit's letters, whatever the degree sign has become.
@@ -355,7 +439,11 @@ pub(super) fn is_raw(text: &str) -> bool {
 pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
-    let meaning = meaning(&bare).or_else(whole);
+    let mut meaning = meaning(&bare).or_else(whole);
+    // A raw reading is no reading, but for a parameter's bytes.
+    if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
+        meaning = None;
+    }
     (bare, unit, meaning)
 }
 
@@ -368,7 +456,7 @@ fn parted(head: &str) -> (String, String) {
         {
             let inside = head[from + open.len_utf8()..to].trim();
             let outside = format!("{} {}", &head[..from], &head[to + close.len_utf8()..]);
-            if any_unit(inside) || open == '[' {
+            if any_unit(inside) || open == '[' || inside.contains('/') {
                 return (outside.trim().to_string(), inside.to_string());
             }
         }
@@ -395,9 +483,10 @@ fn parted(head: &str) -> (String, String) {
 pub(super) fn any_unit(text: &str) -> bool {
     let plain = plain_unit(text);
     is_raw(text)
-        || UNITS
-            .iter()
-            .any(|(_, names, _)| names.split(' ').any(|n| n == plain))
+        || plain != "1"
+            && UNITS
+                .iter()
+                .any(|(_, names, _)| names.split(' ').any(|n| n == plain))
 }
 
 #[cfg(test)]
@@ -443,6 +532,34 @@ mod tests {
             ("Calculated engine load (%)", Load),
             ("A/C compressor", AirConditioning),
             ("GPS Altitude (m)", Altitude),
+            ("Fan speed (rpm)", FanSpeed),
+            ("COOLANT_TEMPERATURE ()", Coolant),
+            // SAE J1939, by number and by name.
+            ("SPN 110", Coolant),
+            ("SPN190 [rpm]", EngineSpeed),
+            ("EngCoolantTemp", Coolant),
+            ("EngSpeed", EngineSpeed),
+            ("WheelBasedVehicleSpeed", RoadSpeed),
+            ("AmbientAirTemp", Ambient),
+            ("EngFuelRate", FuelRate),
+            ("EngPercentLoadAtCurrentSpeed", Load),
+            ("EstPercentFanSpeed", FanCommand),
+            // Other languages.
+            ("Température du liquide de refroidissement (°C)", Coolant),
+            ("Régime moteur (tr/min)", EngineSpeed),
+            ("Vitesse du véhicule (km/h)", RoadSpeed),
+            ("Température extérieure", Ambient),
+            ("Temperatura del refrigerante (°C)", Coolant),
+            ("Revoluciones del motor (rpm)", EngineSpeed),
+            ("Velocidad del vehículo (km/h)", RoadSpeed),
+            ("Temperatura liquido di raffreddamento", Coolant),
+            ("Giri motore", EngineSpeed),
+            ("Velocità veicolo", RoadSpeed),
+            ("Temperatura do líquido de arrefecimento", Coolant),
+            ("Rotação do motor", EngineSpeed),
+            ("Velocidade do veículo", RoadSpeed),
+            ("KÃ¼hlmitteltemperatur", Coolant),
+            ("Umgebungstemperatur", Ambient),
         ] {
             assert_eq!(signal(head), Some(wanted), "{head}");
         }
@@ -452,8 +569,9 @@ mod tests {
     fn what_is_something_else_is_not_taken() {
         for head in [
             "Engine oil temperature",
-            "Fan speed (rpm)",
-            "Fan RPM",
+            "Coolant temp sensor voltage",
+            "Coolant temp (raw)",
+            "Desired fan speed",
             "Injector pulse ms",
             "Fuel level",
             "Accelerator Pedal Position D [%]",
@@ -463,6 +581,42 @@ mod tests {
             "Wheel speed front left (km/h)",
         ] {
             assert_eq!(signal(head), None, "{head}");
+        }
+    }
+
+    /// One row for each language, each with a phrase for what every log has.
+    #[test]
+    fn each_language_has_its_row() {
+        for (meaning, languages) in headings() {
+            assert_eq!(languages.len(), 6, "{meaning:?}");
+            assert!(languages.iter().all(|l| !l.means.is_empty()), "{meaning:?}");
+        }
+        assert_eq!(headings().len(), SIGNALS.len() + 3);
+    }
+
+    #[test]
+    fn a_time_is_told_from_a_run_time() {
+        let of = |head: &str| read(head).2.map(|m| m.0);
+        for head in [
+            "Time",
+            "millis",
+            "Device Time",
+            "Zeit",
+            "Horodatage",
+            "Hora",
+        ] {
+            assert_eq!(of(head), Some(Meaning::Time), "{head}");
+        }
+        for head in [
+            "ENGINE_RUN_TINE ()",
+            "ENGINE_RUN_TIME",
+            "Run time since engine start [s]",
+            "Runtime",
+        ] {
+            assert_eq!(of(head), Some(Meaning::RunTime), "{head}");
+        }
+        for head in ["Time run with MIL on", "Time since trouble codes cleared"] {
+            assert_eq!(of(head), None, "{head}");
         }
     }
 

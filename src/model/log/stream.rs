@@ -1,11 +1,16 @@
 //! Row after row; what is dropped is counted and named. Memory does not grow with the file.
 
 use super::cell;
+use super::clock::Clock;
 use super::layout::{self, Choices, Column, Layout, Time};
-use super::names::{self, SIGNALS, Signal, Unit};
+use super::names::{self, Signal, Unit};
+use super::rows::{Broken, Record, Rows};
+use super::shape::{self, Shape};
+use super::source::{self, Text};
+use super::tally::{Gap, Mistake, Sample, Session, Tally};
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 use crate::trouble::{Trouble, Troubles};
-use csv::ByteRecord;
+use std::collections::VecDeque;
 use std::io::{self, Cursor, Read};
 
 /// How much of a file is looked at before rows are read.
@@ -20,7 +25,8 @@ const GAP: f64 = 20.0;
 /// A reading that is blank for longer (s) is no longer known.
 const HELD: f64 = 60.0;
 
-/// So many rows in order, all behind the last good one, show that the clock was set back.
+/// So many rows in order, all behind the last good one, show that the clock was set back; and so many are looked at before a leap
+/// forward is believed.
 const RESTART: usize = 5;
 
 /// A coolant that leaps by more (K) within a step does so by its sensor, unless it stays there for [`SETTLED`].
@@ -33,112 +39,6 @@ const SETTLED: f64 = 10.0;
 /// changed since is not believed.
 const STALE: f64 = 5.0;
 
-/// Coolant temperatures, K, that a reading can be: the ends of the byte that carries it mean that the sensor is not there.
-const COOLANT: (f64, f64) = (273.15 - 39.5, 273.15 + 160.0);
-
-/// One row: what is known at a moment. A signal that is not known is not a number.
-#[derive(Clone, Copy, Debug)]
-pub struct Sample {
-    /// Seconds since the first row.
-    pub time: f64,
-    /// Seconds since the row before.
-    pub step: f64,
-    /// Whether a gap lies between this row and the one before.
-    pub gap: bool,
-    values: [f64; SIGNALS.len()],
-}
-
-impl Sample {
-    /// A signal's value, in SI.
-    pub fn get(&self, signal: Signal) -> f64 {
-        self.values[signal as usize]
-    }
-
-    /// A sample of given signals; the others are not known.
-    pub fn of(time: f64, step: f64, gap: bool, known: &[(Signal, f64)]) -> Self {
-        let mut values = [f64::NAN; SIGNALS.len()];
-        for (signal, value) in known {
-            values[*signal as usize] = *value;
-        }
-        Self {
-            time,
-            step,
-            gap,
-            values,
-        }
-    }
-}
-
-/// A stretch without rows.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gap {
-    /// When it begins, seconds since the first row.
-    pub from: f64,
-    /// How long it is, s; not a number where the clock was set back.
-    pub long: f64,
-}
-
-/// Why a row was dropped, or how a reading had to be mended.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Mistake {
-    /// The line of the file, from 1.
-    pub line: u64,
-    /// The column, from 1.
-    pub column: usize,
-    /// Its heading.
-    pub name: String,
-    /// What stands there.
-    pub found: String,
-    /// What was expected.
-    pub expected: &'static str,
-    /// Whether the row was dropped for it.
-    pub dropped: bool,
-}
-
-/// What a column's readings were.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Seen {
-    /// How many there were.
-    pub readings: u64,
-    /// The least, in SI.
-    pub least: f64,
-    /// The greatest, in SI.
-    pub most: f64,
-}
-
-/// What was counted on the way.
-#[derive(Clone, Debug, Default)]
-pub struct Tally {
-    /// Rows that were used.
-    pub rows_read: u64,
-    /// Rows that were not.
-    pub rows_dropped: u64,
-    /// Of these, rows whose time lay behind the row before.
-    pub backwards: u64,
-    /// The first mistakes.
-    pub mistakes: Vec<Mistake>,
-    /// Cells in another unit than their column's.
-    pub mixed_units: u64,
-    /// Rows with the stamp of the row before.
-    pub repeated_stamps: u64,
-    /// Coolant readings that no coolant has: the sensor was not there.
-    pub dropouts: u64,
-    /// Coolant readings above 135 in the column's unit.
-    pub over_135: u64,
-    /// The first gaps.
-    pub gaps: Vec<Gap>,
-    /// How many gaps there were.
-    pub gap_count: u64,
-    /// How long they were together, s.
-    pub gap_time: f64,
-    /// Times that the clock was set back.
-    pub restarts: u64,
-    /// From the first row to the last, s.
-    pub duration: f64,
-    /// What each signal's readings were.
-    pub seen: [Seen; SIGNALS.len()],
-}
-
 /// A column while rows are read.
 struct Lane {
     column: Column,
@@ -146,6 +46,8 @@ struct Lane {
     /// The last cell and its value, which most cells repeat.
     cell: Vec<u8>,
     value: f64,
+    /// Whether its figure is zero.
+    zero: bool,
     /// When it was last told.
     told: f64,
     /// Whether this row repeats it.
@@ -154,17 +56,43 @@ struct Lane {
     stale: bool,
 }
 
+impl Lane {
+    fn of(column: &Column) -> Self {
+        Self {
+            column: column.clone(),
+            at: column.number - 1,
+            cell: Vec::new(),
+            value: f64::NAN,
+            zero: false,
+            told: f64::NEG_INFINITY,
+            repeats: false,
+            stale: false,
+        }
+    }
+}
+
+/// What is wrong with a row: the column, from 0, and what was expected there.
+type Wrong = (usize, &'static str);
+
 /// Reads a log row by row.
 pub struct LogReader<R: Read> {
-    csv: csv::Reader<io::Chain<Cursor<Vec<u8>>, Bytes<R>>>,
+    rows: Rows<io::Chain<Cursor<Vec<u8>>, Text<R>>>,
     source: String,
+    choices: Choices,
     layout: Layout,
     lanes: Vec<Lane>,
-    record: ByteRecord,
     tally: Tally,
     clock: Clock,
     sample: Sample,
     started: bool,
+    /// Rows that were looked at ahead.
+    ahead: VecDeque<Record>,
+    /// What ended looking ahead.
+    broken: Option<Trouble>,
+    /// Headings of a further session, right above.
+    headings: Option<Record>,
+    /// Whether a session begins with this row.
+    session: bool,
     /// The last time as told, and what is added to it.
     told: f64,
     shift: f64,
@@ -180,51 +108,27 @@ pub struct LogReader<R: Read> {
 impl<R: Read> LogReader<R> {
     /// Begins to read a log; `source` names it in messages.
     pub fn open(source_of_bytes: R, source: &str, choices: &Choices) -> Result<Self, Troubles> {
-        let failed = |e: io::Error| vec![unreadable(&e.to_string(), source)];
-        let mut bytes = Bytes::new(source_of_bytes).map_err(failed)?;
-        let mut first = vec![0; FIRST];
-        let mut filled = 0;
-        while filled < FIRST {
-            match bytes.read(&mut first[filled..]) {
-                Ok(0) => break,
-                Ok(n) => filled += n,
-                Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-                Err(e) => return Err(failed(e)),
-            }
-        }
-        first.truncate(filled);
+        let mut bytes = source::open(source_of_bytes).map_err(|t| vec![t.at(source)])?;
+        let mut first = Vec::with_capacity(FIRST);
+        let read = bytes.by_ref().take(FIRST as u64).read_to_end(&mut first);
+        let filled = read.map_err(|e| vec![source::unreadable(&e.to_string()).at(source)])?;
         let layout = layout::find(&first, filled < FIRST, source, choices)?;
         let mut rest = Cursor::new(first);
         rest.set_position(layout.bytes_before as u64);
-        let csv = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .delimiter(layout.separator as u8)
-            .quoting(layout.quoted)
-            .buffer_capacity(1 << 18)
-            .from_reader(rest.chain(bytes));
-        let lanes = layout
-            .columns
-            .iter()
-            .map(|column| Lane {
-                column: column.clone(),
-                at: column.number - 1,
-                cell: Vec::new(),
-                value: f64::NAN,
-                told: f64::NEG_INFINITY,
-                repeats: false,
-                stale: false,
-            })
-            .collect();
+        let (separator, line) = (layout.separator as u8, layout.lines_before + 1);
         Ok(Self {
-            csv,
+            rows: Rows::new(rest.chain(bytes), separator, layout.quoted, line),
             source: source.to_string(),
-            lanes,
-            record: ByteRecord::new(),
+            choices: choices.clone(),
+            lanes: layout.columns.iter().map(Lane::of).collect(),
             tally: Tally::default(),
             clock: Clock::default(),
             sample: Sample::of(0.0, 0.0, false, &[]),
             started: false,
+            ahead: VecDeque::new(),
+            broken: None,
+            headings: None,
+            session: false,
             told: 0.0,
             shift: 0.0,
             behind: (0, f64::NEG_INFINITY),
@@ -245,30 +149,49 @@ impl<R: Read> LogReader<R> {
         &self.tally
     }
 
-    /// How many bytes were read so far.
+    /// How many bytes of text were read so far.
     pub fn position(&self) -> u64 {
-        self.csv.position().byte() + self.layout.bytes_before as u64
+        self.rows.position() + self.layout.bytes_before as u64
     }
 
     /// The next good row; none at the end.
     pub fn next_row(&mut self) -> Result<Option<&Sample>, Trouble> {
         loop {
-            match self.csv.read_byte_record(&mut self.record) {
-                Ok(true) => {}
-                Ok(false) => return Ok(None),
-                Err(e) => return Err(unreadable(&e.to_string(), &self.source)),
+            if let Some(record) = self.ahead.pop_front() {
+                self.rows.swap(record);
+            } else if let Some(trouble) = self.broken.take() {
+                return Err(trouble);
+            } else if !self.read()? {
+                return Ok(None);
             }
             match self.row() {
                 Ok(()) => {
                     self.tally.rows_read += 1;
                     return Ok(Some(&self.sample));
                 }
-                Err((column, expected)) => {
+                Err(Some((column, expected))) => {
                     self.tally.rows_dropped += 1;
                     self.name(column, expected, true);
                 }
+                // Headings, or a row that is looked at again.
+                Err(None) => {}
             }
         }
+    }
+
+    /// Reads a row from the source; false at the end.
+    fn read(&mut self) -> Result<bool, Trouble> {
+        self.rows.read().map_err(|broken| {
+            let trouble = match broken {
+                Broken::Source(e) => source::unreadable(&e.to_string()),
+                Broken::TooLong(line) => Trouble::input(
+                    format!("line {line} does not end within a million bytes"),
+                    "rows of readings, a line each",
+                )
+                .hint("a quote that is never closed, or a file without line ends"),
+            };
+            trouble.at(self.source.clone())
+        })
     }
 
     /// Puts a mistake on the list, while there is room.
@@ -276,11 +199,15 @@ impl<R: Read> LogReader<R> {
         if self.tally.mistakes.len() >= KEPT {
             return;
         }
-        let line = self.record.position().map_or(0, csv::Position::line);
-        let cell = self.record.get(column).unwrap_or(b"");
+        let record = self.rows.record();
+        let cell = self.layout.shape.cell(
+            record,
+            column,
+            self.layout.shape.tells(record, &self.layout.heads),
+        );
         let found: String = cell::text(cell).chars().take(40).collect();
         self.tally.mistakes.push(Mistake {
-            line: line + self.layout.lines_before as u64,
+            line: record.line,
             column: column + 1,
             name: self.layout.heads.get(column).cloned().unwrap_or_default(),
             found,
@@ -289,31 +216,40 @@ impl<R: Read> LogReader<R> {
         });
     }
 
-    /// Takes in the record; what is wrong with it: column from 0, and what was expected.
-    fn row(&mut self) -> Result<(), (usize, &'static str)> {
+    /// Takes in the record; else what is wrong with it, or nothing where it is no row of readings.
+    fn row(&mut self) -> Result<(), Option<Wrong>> {
+        let wide = self.layout.shape == Shape::Wide;
         let width = self.layout.heads.len();
-        if self.record.len() > width
-            && let Some(extra) = (width..self.record.len())
-                .find(|i| !self.record.get(*i).unwrap_or(b"").trim_ascii().is_empty())
-        {
-            return Err((extra, "no more cells than headings"));
+        let tells = self
+            .layout
+            .shape
+            .tells(self.rows.record(), &self.layout.heads);
+        let told = self.time(tells);
+        if told.is_err() && wide && self.is_headings() {
+            return Err(None);
         }
-        let (column, told) = self.time()?;
+        if wide
+            && let Some(extra) =
+                (width..self.rows.record().len()).find(|i| !self.rows.record().get(*i).is_empty())
+        {
+            return Err(Some((extra, "no more cells than headings")));
+        }
+        let (column, told) = told?;
         let mut mixed = None;
+        let record = self.rows.record();
         for lane in &mut self.lanes {
-            let cell = self.record.get(lane.at).unwrap_or(b"").trim_ascii();
+            let cell = self.layout.shape.cell(record, lane.at, tells);
             lane.repeats = cell == lane.cell.as_slice();
             if lane.repeats {
                 continue;
             }
-            let (value, other) = lane
-                .column
-                .read(cell, &self.layout)
-                .map_err(|e| (lane.at, e))?;
+            let (value, other) = lane.column.read(cell).map_err(|e| Some((lane.at, e)))?;
             if other {
                 mixed = Some(lane.at);
             }
             lane.value = value;
+            let (factor, zero) = lane.column.scale;
+            lane.zero = (value - zero).abs() < 1e-9 * factor;
             lane.cell.clear();
             lane.cell.extend_from_slice(cell);
         }
@@ -329,35 +265,97 @@ impl<R: Read> LogReader<R> {
             self.resumed = time;
         }
         self.tally.duration = time;
+        let placeholder = self.is_placeholder();
+        self.tally.placeholders += u64::from(placeholder);
         for i in 0..self.lanes.len() {
-            self.take(i, time, gap);
+            self.take(i, time, gap, placeholder);
         }
         Ok(())
     }
 
+    /// Whether the coolant and most of what else is told read 0: before a link is up some tools write that.
+    fn is_placeholder(&self) -> bool {
+        let coolant = self
+            .lanes
+            .iter()
+            .any(|l| l.column.signal == Signal::Coolant && l.zero && !l.value.is_nan());
+        if !coolant {
+            return false;
+        }
+        let told = self.lanes.iter().filter(|l| !l.value.is_nan());
+        let zeros = self.lanes.iter().filter(|l| l.zero && !l.value.is_nan());
+        let (told, zeros) = (told.count(), zeros.count());
+        told >= 3 && zeros * 3 > told * 2
+    }
+
+    /// Whether headings stand here in place of readings: then what follows is laid out anew.
+    fn is_headings(&mut self) -> bool {
+        let record = self.rows.record();
+        let cells: Vec<&[u8]> = record.cells().collect();
+        if let Some(above) = self.headings.take() {
+            let owned: Vec<Vec<u8>> = cells.iter().map(|c| c.to_vec()).collect();
+            if shape::is_units(&owned) {
+                let heads: Vec<&[u8]> = above.cells().collect();
+                self.layout = self.layout.anew(&heads, &cells, &self.choices);
+                self.lanes = self.layout.columns.iter().map(Lane::of).collect();
+                return true;
+            }
+        }
+        let words = cells.iter().filter(|c| !c.is_empty());
+        let known = cells
+            .iter()
+            .filter(|c| layout::Head::read(c).meaning.is_some());
+        let numbers = cells
+            .iter()
+            .filter(|c| cell::number(c, cell::Marks::Decimal).is_some_and(|n| n.1.is_empty()));
+        if known.count() < 2 || numbers.count() * 2 > words.count() {
+            return false;
+        }
+        let new = self.layout.anew(&cells, &[], &self.choices);
+        let coolant = new.columns.iter().any(|c| c.signal == Signal::Coolant);
+        self.tally.sessions.push(Session {
+            line: record.line,
+            same: new.heads == self.layout.heads,
+            coolant,
+        });
+        self.headings = Some(record.clone());
+        self.layout = new;
+        self.lanes = self.layout.columns.iter().map(Lane::of).collect();
+        self.sample = Sample::of(self.sample.time, 0.0, false, &[]);
+        self.session = true;
+        self.clock = Clock::default();
+        true
+    }
+
     /// Puts a column's reading into the sample.
-    fn take(&mut self, i: usize, time: f64, gap: bool) {
+    fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
         let held = &mut self.sample.values[signal as usize];
-        let mut value = lane.value;
+        let mut value = if placeholder { f64::NAN } else { lane.value };
         lane.stale = lane.repeats && (gap || lane.stale);
         if lane.stale && time - self.resumed < STALE {
             *held = f64::NAN;
             return;
         }
+        let (least, most) = signal.range();
+        let possible = value.is_nan() || (least..=most).contains(&value);
         if signal == Signal::Coolant && !value.is_nan() {
             let (factor, zero) = lane.column.scale;
             self.tally.over_135 += u64::from((value - zero) / factor > 135.0);
-            let can_be = (COOLANT.0..=COOLANT.1).contains(&value);
-            let leap = can_be && !gap && (value - *held).abs() > LEAP;
+            let leap = possible && !gap && (value - *held).abs() > LEAP;
             let unsettled = leap && time - *self.leapt.get_or_insert(time) < SETTLED;
-            if !can_be || unsettled {
+            if !possible || unsettled {
                 self.tally.dropouts += 1;
                 value = f64::NAN;
             } else {
                 self.leapt = None;
             }
+        }
+        let seen = &mut self.tally.seen[signal as usize];
+        if !possible {
+            seen.impossible += 1;
+            value = f64::NAN;
         }
         if value.is_nan() {
             if time - lane.told > HELD || gap {
@@ -367,7 +365,6 @@ impl<R: Read> LogReader<R> {
         }
         lane.told = time;
         *held = value;
-        let seen = &mut self.tally.seen[signal as usize];
         if seen.readings == 0 {
             (seen.least, seen.most) = (value, value);
         }
@@ -377,37 +374,23 @@ impl<R: Read> LogReader<R> {
     }
 
     /// The time as told, s, and the column that tells it.
-    fn time(&mut self) -> Result<(usize, f64), (usize, &'static str)> {
-        match self.layout.time {
+    fn time(&mut self, tells: Option<usize>) -> Result<(usize, f64), Option<Wrong>> {
+        let at = match self.layout.time {
             Time::Every(step) => {
                 let rows = self.tally.rows_read + self.tally.rows_dropped;
-                Ok((0, step * rows as f64))
+                return Ok((0, step * rows as f64));
             }
-            Time::Number(at, factor) => {
-                let cell = self.record.get(at).unwrap_or(b"").trim_ascii();
-                match cell::number(cell, self.layout.comma) {
-                    Some((value, [])) => Ok((at, value * factor)),
-                    Some((value, b"s")) => Ok((at, value)),
-                    _ => Err((at, "a time")),
-                }
-            }
-            Time::Clock(at) => {
-                let cell = self.record.get(at).unwrap_or(b"").trim_ascii();
-                let date = self.layout.date.and_then(|d| self.record.get(d));
-                let told = self.clock.read(cell, date).ok_or((at, "a time"))?;
-                Ok((at, told))
-            }
-        }
+            Time::Number(at, _) | Time::Clock(at, _) => at,
+        };
+        let told = told_by(&self.layout, &mut self.clock, self.rows.record(), tells);
+        Ok((at, told.ok_or(Some((at, "a time")))?))
     }
 
     /// Time since the first row, since the row before, and whether a gap lies between.
-    fn advance(
-        &mut self,
-        column: usize,
-        told: f64,
-    ) -> Result<(f64, f64, bool), (usize, &'static str)> {
+    fn advance(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
         if !self.started {
             self.started = true;
+            self.session = false;
             self.told = told;
             self.shift = -told;
             return Ok((0.0, 0.0, false));
@@ -422,25 +405,13 @@ impl<R: Read> LogReader<R> {
         told += self.clock.turns;
         let step = told - self.told;
         if step < 0.0 {
-            let (many, last) = self.behind;
-            let ordered = told >= last && told - last <= self.gap_beyond;
-            self.behind = (if many > 0 && ordered { many + 1 } else { 1 }, told);
-            if self.behind.0 < RESTART {
-                self.tally.backwards += 1;
-                return Err((column, "a time not before the row above"));
-            }
-            // The clock was set back: go on from the last good row, over a gap of unknown length.
-            let time = self.sample.time;
-            self.behind = (0, f64::NEG_INFINITY);
-            self.told = told;
-            self.shift = time - told;
-            self.tally.restarts += 1;
-            self.note(Gap {
-                from: time,
-                long: f64::NAN,
-            });
-            return Ok((time, 0.0, true));
+            return self.set_back(column, told);
         }
+        if step > self.gap_beyond && self.falls_back(told) {
+            self.tally.ahead += 1;
+            return Err(Some((column, "a time not far ahead of the rows below")));
+        }
+        self.session = false;
         self.behind = (0, f64::NEG_INFINITY);
         let from = self.sample.time;
         self.told = told;
@@ -454,6 +425,54 @@ impl<R: Read> LogReader<R> {
         Ok((told + self.shift, step, gap))
     }
 
+    /// Time that lies behind the last row: dropped, until it is seen that the clock was set back.
+    fn set_back(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
+        let (many, last) = self.behind;
+        let ordered = told >= last && told - last <= self.gap_beyond;
+        self.behind = (if many > 0 && ordered { many + 1 } else { 1 }, told);
+        if self.behind.0 < RESTART && !self.session {
+            self.tally.backwards += 1;
+            return Err(Some((column, "a time not before the row above")));
+        }
+        // Go on from the last good row, over a gap of unknown length.
+        let time = self.sample.time;
+        self.behind = (0, f64::NEG_INFINITY);
+        self.session = false;
+        self.told = told;
+        self.shift = time - told;
+        self.tally.restarts += 1;
+        self.note(Gap {
+            from: time,
+            long: f64::NAN,
+        });
+        Ok((time, 0.0, true))
+    }
+
+    /// Whether the rows below a leap forward go on from the row above it: then the leap alone is wrong.
+    fn falls_back(&mut self, told: f64) -> bool {
+        if self.ahead.len() < RESTART && self.broken.is_none() {
+            let current = self.rows.record().clone();
+            while self.ahead.len() < RESTART {
+                match self.read() {
+                    Ok(true) => self.ahead.push_back(self.rows.record().clone()),
+                    Ok(false) => break,
+                    Err(trouble) => {
+                        self.broken = Some(trouble);
+                        break;
+                    }
+                }
+            }
+            self.rows.swap(current);
+        }
+        let mut clock = self.clock.clone();
+        let goes_on = |t: f64| t < told && t >= self.told && t - self.told <= self.gap_beyond;
+        self.ahead.iter().any(|record| {
+            let tells = self.layout.shape.tells(record, &self.layout.heads);
+            told_by(&self.layout, &mut clock, record, tells)
+                .is_some_and(|t| goes_on(t + clock.turns))
+        })
+    }
+
     fn note(&mut self, gap: Gap) {
         self.tally.gap_count += 1;
         if gap.long > 0.0 {
@@ -465,9 +484,28 @@ impl<R: Read> LogReader<R> {
     }
 }
 
+/// The time that a row tells, s; none where rows are evenly apart, or where it tells none.
+fn told_by(
+    layout: &Layout,
+    clock: &mut Clock,
+    record: &Record,
+    tells: Option<usize>,
+) -> Option<f64> {
+    let cell = |at: usize| layout.shape.cell(record, at, tells);
+    match layout.time {
+        Time::Every(_) => None,
+        Time::Number(at, factor) => match cell::number(cell(at), layout.time_marks)? {
+            (value, []) => Some(value * factor),
+            (value, b"s") => Some(value),
+            _ => None,
+        },
+        Time::Clock(at, minutes) => clock.read(cell(at), layout.date.map(cell), minutes),
+    }
+}
+
 impl Column {
     /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own.
-    fn read(&self, cell: &[u8], layout: &Layout) -> Result<(f64, bool), &'static str> {
+    fn read(&self, cell: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));
         }
@@ -477,7 +515,7 @@ impl Column {
                 cell::bytes(cell, parameter.id, parameter.bytes).ok_or("bytes in hexadecimal")?;
             return Ok((si(j1979::value(parameter, a, b), self.scale), false));
         }
-        match cell::number(cell, layout.comma) {
+        match cell::number(cell, self.marks) {
             Some((value, [])) => Ok((si(value, self.scale), false)),
             Some((value, unit)) => {
                 let unit = String::from_utf8_lossy(unit);
@@ -490,136 +528,6 @@ impl Column {
                 cell::switch(cell).map(|v| (v, false)).ok_or("on or off")
             }
             None => Err("a number"),
-        }
-    }
-}
-
-fn unreadable(why: &str, source: &str) -> Trouble {
-    Trouble::input(format!("cannot be read: {why}"), "a file that can be read").at(source)
-}
-
-/// A clock with or without a date.
-#[derive(Default)]
-struct Clock {
-    /// The last date as written, and its day both ways of reading.
-    written: Vec<u8>,
-    last: Option<[i64; 2]>,
-    day: i64,
-    /// After how long it begins anew, where no date tells the day.
-    period: Option<f64>,
-    /// What was added for that.
-    turns: f64,
-}
-
-impl Clock {
-    /// Seconds since an arbitrary moment.
-    fn read(&mut self, cell: &[u8], date: Option<&[u8]>) -> Option<f64> {
-        let stamp = cell::stamp(cell)?;
-        let texts = match date {
-            Some(date) => [date, b"".as_slice()],
-            None => [stamp.before, stamp.after],
-        };
-        if texts[0].trim_ascii().is_empty() {
-            self.period = Some(stamp.period);
-            return Some(stamp.seconds);
-        }
-        let same = self
-            .written
-            .strip_prefix(texts[0])
-            .is_some_and(|rest| rest == texts[1]);
-        if !same {
-            let days = cell::day(texts)?;
-            if let Some(last) = self.last {
-                let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // Day first or month first: whichever goes less far forward.
-                self.day += match (a >= 0, b >= 0) {
-                    (true, true) => a.min(b),
-                    (true, false) => a,
-                    (false, true) => b,
-                    (false, false) => a.max(b),
-                };
-            }
-            self.last = Some(days);
-            self.written.clear();
-            self.written.extend_from_slice(texts[0]);
-            self.written.extend_from_slice(texts[1]);
-        }
-        Some(self.day as f64 * 86_400.0 + stamp.seconds)
-    }
-}
-
-/// A source of bytes with its byte-order mark taken off, and two-byte text made one-byte.
-struct Bytes<R> {
-    source: R,
-    held: Vec<u8>,
-    from: usize,
-    /// Where the letter stands in a pair of bytes, in two-byte text.
-    wide: Option<usize>,
-    /// The first byte of a pair whose second is still to come.
-    half: Option<u8>,
-}
-
-impl<R: Read> Bytes<R> {
-    fn new(mut source: R) -> io::Result<Self> {
-        let mut held = Vec::with_capacity(4);
-        source.by_ref().take(4).read_to_end(&mut held)?;
-        let (skip, wide) = match held[..] {
-            [0xEF, 0xBB, 0xBF, ..] => (3, None),
-            [0xFF, 0xFE, ..] => (2, Some(0)),
-            [0xFE, 0xFF, ..] => (2, Some(1)),
-            [a, 0, b, 0] if a != 0 && b != 0 => (0, Some(0)),
-            [0, a, 0, b] if a != 0 && b != 0 => (0, Some(1)),
-            _ => (0, None),
-        };
-        Ok(Self {
-            source,
-            held,
-            from: skip,
-            wide,
-            half: None,
-        })
-    }
-}
-
-impl<R: Read> Bytes<R> {
-    /// Bytes as they come.
-    fn plain(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        if self.from < self.held.len() {
-            let n = out.len().min(self.held.len() - self.from);
-            out[..n].copy_from_slice(&self.held[self.from..self.from + n]);
-            self.from += n;
-            return Ok(n);
-        }
-        self.source.read(out)
-    }
-}
-
-impl<R: Read> Read for Bytes<R> {
-    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        let Some(letter) = self.wide else {
-            return self.plain(out);
-        };
-        loop {
-            let n = self.plain(out)?;
-            if n == 0 {
-                return Ok(0);
-            }
-            let mut made = 0;
-            for i in 0..n {
-                let byte = out[i];
-                match self.half.take() {
-                    None => self.half = Some(byte),
-                    Some(first) => {
-                        let pair = [first, byte];
-                        let high = pair[1 - letter];
-                        out[made] = if high == 0 { pair[letter] } else { b'?' };
-                        made += 1;
-                    }
-                }
-            }
-            if made > 0 {
-                return Ok(made);
-            }
         }
     }
 }

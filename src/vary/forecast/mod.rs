@@ -10,7 +10,7 @@ mod work;
 use super::posterior::{Evidence, Hypothesis, Suspect, posterior};
 use super::sample;
 use crate::balance::{Output, solve_from};
-use crate::fault::{Fault, HEAT};
+use crate::fault::{Fault, HEAT, TWINS};
 use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
 use crate::probe::{self, Engine, Reading, Setting, What};
@@ -80,51 +80,28 @@ pub struct Forecast {
     pub forms: Vec<Vec<Form>>,
 }
 
-/// Faults that ordinary readings do not tell apart, in the trade's experience, and what has to be read to do it. What a model
-/// thinks to see between them without that is not trusted beyond [`TRUSTED`].
-const SEPARATED_BY: [(&str, &str, &[Separation]); 9] = [
-    (
-        "worn-pump",
-        "oil-too-thin",
-        &[Separation::What(What::Viscosity)],
-    ),
-    (
-        "worn-motor",
-        "oil-too-thin",
-        &[Separation::What(What::Viscosity)],
-    ),
-    (
-        "worn-pump",
-        "air-in-oil",
-        &[Separation::What(What::FreeAir)],
-    ),
-    (
-        "oil-too-thin",
-        "air-in-oil",
-        &[
+/// What has to be read to tell twins apart. What a model thinks to see between them without that is not trusted beyond
+/// [`TRUSTED`].
+fn separated_by(twins: (&str, &str)) -> &'static [Separation] {
+    match twins {
+        ("worn-pump" | "worn-motor", "oil-too-thin") => &[Separation::What(What::Viscosity)],
+        ("worn-pump", "air-in-oil") => &[Separation::What(What::FreeAir)],
+        ("oil-too-thin", "air-in-oil") => &[
             Separation::What(What::FreeAir),
             Separation::What(What::Viscosity),
         ],
-    ),
-    (
-        "regulator-low",
-        "suction-restricted",
-        &[Separation::What(What::InletVacuum)],
-    ),
-    (
-        "supply-restricted",
-        "return-restricted",
-        &[Separation::What(What::Output(Output::RETURN_PRESSURE))],
-    ),
-    ("control-not-asking", "relief-low", &[Separation::Unplugged]),
-    (
-        "core-blocked-outside",
-        "core-blocked-inside",
-        &[Separation::What(What::HoseDifference)],
-    ),
-    // Only the thermostat in hot water tells these apart.
-    ("thermostat-sticks", "coolant-pump-worn", &[]),
-];
+        ("regulator-low", "suction-restricted") => &[Separation::What(What::InletVacuum)],
+        ("supply-restricted", "return-restricted") => {
+            &[Separation::What(What::Output(Output::RETURN_PRESSURE))]
+        }
+        ("control-not-asking", "relief-low") => &[Separation::Unplugged],
+        ("core-blocked-outside", "core-blocked-inside") => {
+            &[Separation::What(What::HoseDifference)]
+        }
+        // Thermostat and coolant pump: only the thermostat in hot water tells these apart.
+        _ => &[],
+    }
+}
 
 /// What tells twins apart.
 #[derive(Clone, Copy, Debug)]
@@ -153,11 +130,11 @@ impl Forecast {
                     Separation::Unplugged => r.setting.unplugged,
                 })
         };
-        for (a, b, by) in SEPARATED_BY {
-            let (Some(a), Some(b)) = (place(a), place(b)) else {
+        for twins in TWINS {
+            let (Some(a), Some(b)) = (place(twins.0), place(twins.1)) else {
                 continue;
             };
-            if by.iter().any(read) {
+            if separated_by(twins).iter().any(read) {
                 continue;
             }
             let (more, less) = if suspects[a].probability > suspects[b].probability {
@@ -297,7 +274,7 @@ impl Subject<'_> {
                 settings.push((row.setting, row.well));
             }
         }
-        let engine = find("now.engine_speed");
+        let engine = Input::ENGINE_SPEED;
         let mut spread = *self.spread;
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
@@ -327,8 +304,8 @@ impl Subject<'_> {
                 let mut scene = spread;
                 scene.now.engine_speed = widest(|r| r.engine_half);
                 let (second, slot) = match setting.settled {
-                    Some(_) => (find("now.ambient"), &mut scene.now.ambient),
-                    None => (find("now.oil_temp"), &mut scene.now.oil_temp),
+                    Some(_) => (Input::AMBIENT, &mut scene.now.ambient),
+                    None => (Input::OIL_TEMP, &mut scene.now.oil_temp),
                 };
                 *slot = widest(|r| r.oil_temp_half);
                 let first = inputs.len() + 2 * number;
@@ -458,10 +435,6 @@ impl Subject<'_> {
             left_out: out.iter().map(|f| f.0).collect(),
         })
     }
-}
-
-fn find(key: &str) -> Input {
-    Input::find(key).unwrap_or(Input(0))
 }
 
 /// Standard deviation of what the model has wrong, as a share.

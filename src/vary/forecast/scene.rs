@@ -52,7 +52,7 @@ pub type Found = (Seen, probe::Seen);
 /// Values of all inputs of a case.
 fn values(case: &Case) -> [f64; 256] {
     let mut all = [0.0; 256];
-    case.map(&mut |i, v| all[usize::from(i.0)] = *v);
+    case.map(&mut |i, v| all[i.number()] = *v);
     all
 }
 
@@ -61,7 +61,7 @@ fn values(case: &Case) -> [f64; 256] {
 fn toward(still: &Case<Dual64>, from: &[f64; 256], to: &Case) -> Case<Dual64> {
     let mut moved = *still;
     to.map(&mut |i, there| {
-        let here = from[usize::from(i.0)];
+        let here = from[i.number()];
         if (there - here).abs() > 0.0
             && let Some(slot) = moved.slot(i)
         {

@@ -1,5 +1,6 @@
 //! Cooling by pace, with intervals; where it runs hot.
 
+use super::climbs::{Verdict, runs_hot};
 use super::digest::Digest;
 use super::interval::{Interval, NORMAL, interval, overlapping};
 use super::stored::{Settled, Stored};
@@ -218,7 +219,7 @@ pub enum Hot {
     CannotTell(&'static str),
 }
 
-/// Where it runs hot: warm stretches while standing or crawling against warm stretches while moving. `full` is what
+/// Where it runs hot: by the climbs above its own level; else warm stretches while standing or crawling against warm stretches while moving. `full` is what
 /// [`all_given_from`] gave, K.
 pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     let Some((peak, _)) = digest.exposure.peak else {
@@ -226,6 +227,12 @@ pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     };
     if digest.exposure.plateau().is_none() {
         return Hot::CannotTell("the engine never became warm");
+    }
+    match runs_hot(digest).verdict {
+        Verdict::Standing(_) => return Hot::Standing,
+        Verdict::Moving(_) => return Hot::Moving,
+        Verdict::Both(_) => return Hot::Both,
+        Verdict::Regulated | Verdict::CannotTell(_) => {}
     }
     let hot: f64 = 273.15 + 100.0;
     if peak < hot.max(full).min(SURELY_OPEN) {

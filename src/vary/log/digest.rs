@@ -1,14 +1,36 @@
 //! One pass over a log, from which every answer is made.
 
+use super::climbs::Climbs;
 use super::curve::Curve;
 use super::exposure::Exposure;
+use super::rates::Rates;
 use super::stretch::Stretches;
-use crate::model::log::{Choices, Layout, LogReader, Signal, Tally};
+use crate::model::log::{Choices, Layout, LogReader, SIGNALS, Signal, Tally};
 use crate::trouble::{Trouble, Troubles};
 use std::io::Read;
 
 /// Between two calls of the progress callback.
 const ROWS: u64 = 1 << 15;
+
+/// From this share on readings that cannot be, rows that were dropped, or times that run backwards are many.
+const MANY: f64 = 0.05;
+
+/// Stamps that mostly repeat and are further apart than this, s, tell no time: hours and minutes do, an exponent of two figures does
+/// not.
+const COARSE: f64 = 61.0;
+
+/// Why what a log says is not to be relied on, with the share of readings or rows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Doubt {
+    /// Coolant readings that leap or that no coolant has.
+    Dropouts(f64),
+    /// Readings of another signal that it cannot have.
+    Impossible(Signal, f64),
+    /// Rows that were dropped.
+    Dropped(f64),
+    /// Rows with nothing but zeros.
+    Placeholders(f64),
+}
 
 /// What is kept of a log.
 #[derive(Clone, Debug)]
@@ -25,6 +47,10 @@ pub struct Digest {
     pub curve: Curve,
     /// Means over short stretches.
     pub stretches: Stretches,
+    /// Where it left its own level.
+    pub climbs: Climbs,
+    /// Warming up, and cooling while parked.
+    pub rates: Rates,
     /// Whether temperatures without a unit were taken to be in degrees Fahrenheit, since they could not be in Celsius.
     pub fahrenheit_guessed: bool,
 }
@@ -33,6 +59,44 @@ impl Digest {
     /// Whether there is any reading of a signal.
     pub fn knows(&self, signal: Signal) -> bool {
         self.tally.seen[signal as usize].readings > 0
+    }
+
+    /// Why what it says is not to be relied on.
+    pub fn doubts(&self) -> Vec<Doubt> {
+        let tally = &self.tally;
+        let rows = (tally.rows_read + tally.rows_dropped) as f64;
+        let coolant = tally.seen[Signal::Coolant as usize].readings + tally.dropouts;
+        let mut doubts = vec![
+            Doubt::Dropouts(tally.dropouts as f64 / coolant as f64),
+            Doubt::Dropped(tally.rows_dropped as f64 / rows),
+            Doubt::Placeholders(tally.placeholders as f64 / rows),
+        ];
+        for signal in SIGNALS.into_iter().filter(|s| *s != Signal::Coolant) {
+            let seen = tally.seen[signal as usize];
+            let all = (seen.readings + seen.impossible) as f64;
+            doubts.push(Doubt::Impossible(signal, seen.impossible as f64 / all));
+        }
+        doubts.retain(|d| d.share() > MANY);
+        doubts
+    }
+
+    /// Whether drop-outs and rows that could not be used are so many that no verdict stands.
+    pub fn withdrawn(&self) -> bool {
+        let of_all =
+            |d: &Doubt| matches!(d, Doubt::Dropouts(_) | Doubt::Dropped(_)) && d.share() > MANY;
+        self.doubts().iter().any(of_all)
+    }
+}
+
+impl Doubt {
+    /// The share of readings or rows.
+    pub fn share(&self) -> f64 {
+        match self {
+            Self::Dropouts(s)
+            | Self::Impossible(_, s)
+            | Self::Dropped(s)
+            | Self::Placeholders(s) => *s,
+        }
     }
 }
 
@@ -90,11 +154,15 @@ fn pass<R: Read>(
     let mut exposure = Exposure::of(levels);
     let mut curve = Curve::default();
     let mut stretches = Stretches::default();
+    let mut climbs = Climbs::default();
+    let mut rates = Rates::default();
     let mut rows = 0;
     while let Some(sample) = reader.next_row().map_err(|t| vec![t])? {
         exposure.add(sample);
         curve.add(sample);
         stretches.add(sample);
+        climbs.add(sample);
+        rates.add(sample);
         rows += 1;
         if rows % ROWS == 0 {
             progress(reader.position());
@@ -102,6 +170,7 @@ fn pass<R: Read>(
     }
     progress(reader.position());
     exposure.finish();
+    climbs.finish();
     Ok(Digest {
         source: source.to_string(),
         layout: reader.layout().clone(),
@@ -109,6 +178,8 @@ fn pass<R: Read>(
         exposure,
         curve,
         stretches,
+        climbs,
+        rates,
         fahrenheit_guessed: false,
     })
 }
@@ -134,6 +205,32 @@ fn no_row(digest: &Digest) -> Trouble {
         );
     }
     trouble
+}
+
+/// A column of time that tells none: its stamps mostly repeat and are far apart, or never change.
+fn no_time(digest: &Digest) -> Option<Trouble> {
+    let (tally, layout) = (&digest.tally, &digest.layout);
+    let at = layout.time_column?;
+    let apart = tally.rows_read.saturating_sub(1 + tally.repeated_stamps) as f64;
+    let coarse = tally.repeated_stamps * 2 > tally.rows_read && tally.rows_read >= 10;
+    if !coarse || tally.duration / apart <= COARSE {
+        return None;
+    }
+    let name = layout.heads.get(at - 1).cloned().unwrap_or_default();
+    let others = layout.other_times.first().map(|(number, name)| {
+        format!(
+            "column {number}, `{name}`, rises from row to row: --column time={number} takes it; "
+        )
+    });
+    let found = format!(
+        "column {at}, `{name}`: {} of {} rows repeat the time of the row above",
+        tally.repeated_stamps, tally.rows_read
+    );
+    let hint = format!(
+        "{}--every \"1 s\" says how far rows are apart",
+        others.unwrap_or_default()
+    );
+    Some(Trouble::input(found, "a time that goes on from row to row").hint(hint))
 }
 
 /// Refuses a log in which there is nothing to see.
@@ -173,6 +270,8 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
             "rows in the order of time",
         )
         .hint("sort the rows by time")
+    } else if let Some(trouble) = no_time(&digest) {
+        trouble
     } else {
         return Ok(digest);
     }

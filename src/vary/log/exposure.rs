@@ -17,6 +17,9 @@ const KEPT: usize = 200;
 /// The rate of rise is taken over this time, s.
 const OVER: f64 = 60.0;
 
+/// A reading within this of the level at which it stays most is at it, K.
+const WITHIN: f64 = 1.5;
+
 /// Engines are warm from here on, K.
 const WARM: f64 = 273.15 + 80.0;
 
@@ -90,8 +93,6 @@ pub struct Exposure {
     pub episodes: Vec<Episode>,
     /// The greatest temperature, K, and when it was first reached, s; none where there was no reading.
     pub peak: Option<(f64, f64)>,
-    /// The fastest rise of the warm engine, K/s, and when it was, s.
-    pub rise: Option<(f64, f64)>,
     /// Time with coolant known, s.
     pub known: f64,
     /// Time at each pace, s.
@@ -106,8 +107,17 @@ pub struct Exposure {
     pub altitude: f64,
     now_unmoved: Unmoved,
     histogram: Vec<f64>,
+    /// By the degree at which the lower end of a minute lies: the fastest rise, K/s, and when, s.
+    rises: Vec<(f64, f64)>,
     last: Option<Sample>,
     recent: VecDeque<(f64, f64)>,
+}
+
+impl Level {
+    /// Whether it was ever at or above it.
+    pub fn reached(&self) -> bool {
+        self.episodes > 0
+    }
 }
 
 impl Exposure {
@@ -127,7 +137,7 @@ impl Exposure {
                 .collect(),
             episodes: Vec::new(),
             peak: None,
-            rise: None,
+            rises: vec![(0.0, 0.0); 220],
             known: 0.0,
             paces: [0.0; 5],
             engine_rows: (0, 0),
@@ -204,8 +214,7 @@ impl Exposure {
             return;
         }
         self.known += step;
-        let at = (coolant - 233.15).round().clamp(0.0, 219.0) as usize;
-        if let Some(time) = self.histogram.get_mut(at) {
+        if let Some(time) = self.histogram.get_mut(degree(coolant)) {
             *time += step;
         }
         for level in &mut self.levels {
@@ -250,11 +259,11 @@ impl Exposure {
         }
         if let Some((t, then)) = self.recent.front()
             && sample.time - t >= OVER * 0.8
-            && coolant >= WARM
         {
             let rise = (coolant - then) / (sample.time - t);
-            if rise > 0.0 && self.rise.is_none_or(|(most, _)| rise > most) {
-                self.rise = Some((rise, *t));
+            let lower = degree(then.min(coolant));
+            if let Some(fastest) = self.rises.get_mut(lower).filter(|f| rise > f.0) {
+                *fastest = (rise, *t);
             }
         }
     }
@@ -285,6 +294,15 @@ impl Exposure {
             .sort_by(|a, b| a.from.total_cmp(&b.from).then(a.level.total_cmp(&b.level)));
     }
 
+    /// The fastest rise of the warm engine, K/s, and when it was, s: over a minute whose both ends lie above the level at which it
+    /// stays most, or at it.
+    pub fn rise(&self) -> Option<(f64, f64)> {
+        let level = (self.plateau()?.0 - WITHIN).max(WARM);
+        let warm = self.rises.iter().skip(degree(level));
+        let fastest = warm.copied().max_by(|a, b| a.0.total_cmp(&b.0));
+        fastest.filter(|f| f.0 > 0.0)
+    }
+
     /// The level at which the warm engine stays most, K: the degree with the most time from 60 °C up, with its neighbours; and
     /// the share of the known time there. None where it was never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
@@ -300,6 +318,11 @@ impl Exposure {
             .sum();
         (self.histogram[at] > 0.0).then(|| (weighed / time - 1.0 + 233.15, time / self.known))
     }
+}
+
+/// The degree at which a temperature (K) is counted.
+fn degree(temperature: f64) -> usize {
+    (temperature - 233.15).round().clamp(0.0, 219.0) as usize
 }
 
 /// Ends an episode; the list keeps the first, and among many the hottest.
@@ -384,7 +407,7 @@ mod tests {
             0.0,
             usize::MAX,
         );
-        let (rise, _) = e.rise.unwrap();
+        let (rise, _) = e.rise().unwrap();
         assert!((rise * 60.0 - 2.0).abs() < 0.05, "{rise}");
         let (plateau, share) = e.plateau().unwrap();
         assert!(
@@ -393,5 +416,24 @@ mod tests {
         );
         assert!(e.unmoved.long > 290.0);
         assert_eq!(run((0..9).map(|_| 20.0), 0.0, usize::MAX).plateau(), None);
+    }
+
+    /// A warm-up of 8 K a minute is none of the warm engine's; 3 K a minute from its level on are (5 is what both ends at the level
+    /// allow for readings in whole degrees).
+    #[test]
+    fn a_warm_up_is_no_rise_of_the_warm_engine() {
+        let warm_up = (0..600).map(|i| (20.0 + 8.0 * f64::from(i) / 60.0).min(90.0).round());
+        let still = (0..900).map(|_| 90.0);
+        let climb = (0..180).map(|i| (90.0 + 3.0 * f64::from(i) / 60.0).round());
+        let e = run(warm_up.chain(still).chain(climb), 0.0, usize::MAX);
+        let rise = e.rise().unwrap().0 * 60.0;
+        assert!((2.5..4.5).contains(&rise), "{rise}");
+    }
+
+    /// A level whose only reading is the last was reached, though no time was spent there.
+    #[test]
+    fn a_peak_at_a_level_has_reached_it() {
+        let e = run([99.0, 100.0], 0.0, usize::MAX);
+        assert!(e.levels[0].reached() && !e.levels[1].reached());
     }
 }

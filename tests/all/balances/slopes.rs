@@ -89,20 +89,20 @@ fn step(case: &Case, input: Input) -> f64 {
 
 /// How often each input was compared, with what outcome.
 #[derive(Default)]
-struct Counted(BTreeMap<u8, BTreeMap<Verdict, usize>>);
+struct Counted(BTreeMap<usize, BTreeMap<Verdict, usize>>);
 
 impl Counted {
     fn note(&mut self, input: Input, verdict: Verdict) {
         *self
             .0
-            .entry(input.0)
+            .entry(input.number())
             .or_default()
             .entry(verdict)
             .or_default() += 1;
     }
 
     fn of(&self, input: Input, verdict: Verdict) -> usize {
-        let counts = self.0.get(&input.0);
+        let counts = self.0.get(&input.number());
         counts.and_then(|c| c.get(&verdict)).copied().unwrap_or(0)
     }
 }

@@ -12,7 +12,7 @@ use oilwheel::numeric::quantile;
 use oilwheel::probe::{self, Probe, What};
 use oilwheel::quantity::Kind;
 use oilwheel::report;
-use oilwheel::study::{Answer, Block, Chart, Curve};
+use oilwheel::tell::{Answer, Block, Chart, Curve};
 use oilwheel::vary::forecast::{self, Forecast, Row, Subject};
 use oilwheel::vary::posterior::{Evidence, Suspect, chance};
 use rand::{RngExt, SeedableRng};
@@ -211,7 +211,7 @@ impl Bench {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         let mut draws = [0.0; 256];
         for input in Input::all().filter(own) {
-            draws[usize::from(input.0)] = quantile(chance());
+            draws[input.number()] = quantile(chance());
         }
         let conditions: Vec<[f64; 2]> = self
             .rows
@@ -230,7 +230,7 @@ impl Bench {
                     continue;
                 };
                 let field = input.field();
-                let drawn = value + 0.5 * half * draws[usize::from(input.0)];
+                let drawn = value + 0.5 * half * draws[input.number()];
                 case = case.with(
                     input,
                     drawn.clamp(field.low.min(value), field.high.max(value)),
@@ -493,7 +493,7 @@ impl Bench {
 
     fn twins(&self, a: usize, b: usize) -> bool {
         match (self.fault(a), self.fault(b)) {
-            (Some(a), Some(b)) => a.twins.contains(&b.key) || b.twins.contains(&a.key),
+            (Some(a), Some(b)) => a.twins().contains(&b.key),
             _ => false,
         }
     }

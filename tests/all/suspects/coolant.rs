@@ -6,8 +6,8 @@ use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::celsius;
 use oilwheel::model::{Ask, Posed, Shelf};
 use oilwheel::probe::{Reading, Readings, Seen, find};
-use oilwheel::study::suspects::{Question, answer};
-use serde_json::Value;
+use oilwheel::question::Request;
+use oilwheel::question::suspects::Suspects;
 
 fn truck() -> Posed {
     Ask::about("light-truck").pose(Shelf::Files).unwrap()
@@ -33,7 +33,7 @@ fn readings(posed: &Posed, fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<Re
 fn asked(fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<(String, f64)> {
     let posed = truck();
     let all = readings(&posed, fault, tests);
-    let question = Question {
+    let question = Suspects {
         posed,
         readings: Readings {
             all,
@@ -42,16 +42,9 @@ fn asked(fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<(String, f64)> {
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),
     };
-    let found = answer(&question).unwrap();
-    let list = found.numbers["suspects"].as_array().unwrap();
-    list.iter()
-        .map(|s: &Value| {
-            (
-                s["fault"].as_str().unwrap().to_string(),
-                s["probability"].as_f64().unwrap(),
-            )
-        })
-        .collect()
+    let found = question.answer().unwrap();
+    let all = found.candidates.iter();
+    all.map(|c| (c.fault.to_string(), c.probability)).collect()
 }
 
 const SPEEDS: [&str; 2] = ["fan-speed-idle-hot", "fan-speed-raised-hot"];
@@ -141,13 +134,13 @@ fn a_truck_warm_at_every_stop_lacks_its_seals() {
     let posed = truck();
     let text = include_str!("../../../models/readings/warm-standing.toml");
     let readings = Readings::from_text("warm-standing.toml", text, &posed.machine).unwrap();
-    let question = Question {
+    let question = Suspects {
         posed,
         readings,
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),
     };
-    let found = answer(&question).unwrap();
-    assert_eq!(found.numbers["suspects"][0]["fault"], "recirculation");
-    assert_eq!(found.numbers["unexplained"], false);
+    let found = question.answer().unwrap();
+    assert_eq!(found.candidates[0].fault, "recirculation");
+    assert!(!found.unexplained);
 }

@@ -3,7 +3,7 @@
 use super::{Row, across, table};
 use crate::auxfan::{crossing, pushers, road_price};
 use oilwheel::law::{conductor_resistance_iec_60028 as copper, wire_gauge_astm_b258 as gauge};
-use oilwheel::study::auxfan::{STRANDED, drop};
+use oilwheel::question::auxfan::{STRANDED, drop};
 
 /// Three to four digits printed, %.
 const PRINTED: f64 = 0.6;

@@ -92,9 +92,11 @@ fn entries() -> Vec<Entry> {
                 });
                 let without = differ.as_ref().map(|e| {
                     let mut asked = asked.clone();
-                    asked
-                        .set
-                        .extend(e.text("without").split(';').map(String::from));
+                    for one in e.text("without").split(';') {
+                        let key = |set: &str| set.split('=').next().map(|k| k.trim().to_string());
+                        asked.set.retain(|set| key(set) != key(one));
+                        asked.set.push(one.into());
+                    }
                     let there = reading(&asked, fault, command, largest).unwrap();
                     as_table(&line, column, &there) == Some(true)
                 });

@@ -1,0 +1,222 @@
+//! Where an answer goes: to the terminal, as JSON, and into files.
+
+use crate::quantity::Units;
+use crate::question::{Question, Takes, Values};
+use crate::report;
+use crate::tell::Answer;
+use crate::trouble::{Trouble, Troubles};
+use clap::{Arg, ArgAction, ArgMatches, ValueHint};
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+
+/// The width where nothing says how wide the reader's window is.
+const WIDTH: usize = 96;
+
+/// Where an answer goes.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Output {
+    /// The answer as JSON.
+    pub json: bool,
+    /// The answer in a few lines.
+    pub brief: bool,
+    /// The units to print.
+    pub units: Units,
+    /// `always`, `never`, or as the reader can.
+    colour: String,
+    /// Files to write: the flag and the path; `-` is standard output.
+    files: Vec<(&'static str, String)>,
+}
+
+/// The flags that say so.
+pub(super) fn args() -> Vec<Arg> {
+    let heading = "Where the answer goes";
+    let file = |key: &'static str, name: &'static str, help: &'static str| {
+        let arg = Arg::new(key).long(key).value_name(name).help(help);
+        arg.value_hint(ValueHint::FilePath)
+    };
+    let switch = |key: &'static str, help: &'static str| {
+        Arg::new(key)
+            .long(key)
+            .help(help)
+            .action(ArgAction::SetTrue)
+    };
+    let words = |key: &'static str, help: &'static str, words: [&'static str; 3], usual| {
+        let words = words
+            .into_iter()
+            .filter(|w| !w.is_empty())
+            .collect::<Vec<_>>();
+        Arg::new(key)
+            .long(key)
+            .help(help)
+            .value_parser(words)
+            .default_value(usual)
+    };
+    let args = [
+        switch("json", "Print the answer as JSON."),
+        switch(
+            "brief",
+            "Print the verdict, the cautions and the next step, and no more.",
+        )
+        .conflicts_with("json"),
+        file(
+            "csv",
+            "FILE.csv",
+            "Write the figures behind the picture as CSV; - for standard output.",
+        ),
+        file(
+            "plot",
+            "FILE.svg",
+            "Write the pictures as SVG; - for standard output.",
+        ),
+        file(
+            "report",
+            "FILE.html",
+            "Write the answer with its pictures as one HTML file; - for standard output.",
+        ),
+        words(
+            "units",
+            "Units to print; either is read.",
+            ["si", "us", ""],
+            "si",
+        ),
+        words(
+            "color",
+            "Colour where something is wrong; NO_COLOR is heeded.",
+            ["auto", "always", "never"],
+            "auto",
+        ),
+    ];
+    args.map(|arg| arg.help_heading(heading)).to_vec()
+}
+
+impl Output {
+    /// What was asked for; what a command does not ask is as usual.
+    pub fn of(matches: &ArgMatches) -> Self {
+        let given = |key: &str| matches.try_get_one::<String>(key).ok().flatten().cloned();
+        let on = |key: &str| matches.try_get_one::<bool>(key).ok().flatten() == Some(&true);
+        let file = |key: &'static str| Some((key, given(key)?));
+        Self {
+            json: on("json"),
+            brief: on("brief"),
+            units: given("units")
+                .and_then(|u| u.parse().ok())
+                .unwrap_or_default(),
+            colour: given("color").unwrap_or_default(),
+            files: ["csv", "plot", "report", "out"]
+                .into_iter()
+                .filter_map(file)
+                .collect(),
+        }
+    }
+
+    /// Whether what is shown there has colours.
+    pub fn colours(&self, to_terminal: bool) -> bool {
+        match self.colour.as_str() {
+            "always" => true,
+            "never" => false,
+            _ => to_terminal && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()),
+        }
+    }
+
+    /// Whether the files that are to be written spare what is read, by its fields and otherwise, and each other.
+    pub fn check(
+        &self,
+        question: &Question,
+        values: &Values,
+        read: &[&str],
+    ) -> Result<(), Troubles> {
+        let reads = |takes| {
+            matches!(
+                takes,
+                Takes::Machine | Takes::Oil | Takes::Trip | Takes::Text(_) | Takes::Log
+            )
+        };
+        let inputs: Vec<PathBuf> = question
+            .fields()
+            .filter(|f| reads(f.takes) && f.key != "out")
+            .flat_map(|f| values.all(f))
+            .chain(read.iter().copied())
+            .filter_map(|words| std::fs::canonicalize(words).ok())
+            .collect();
+        let mut problems = Vec::new();
+        let mut seen: Vec<PathBuf> = Vec::new();
+        for (key, path) in &self.files {
+            let place = place(path);
+            let problem = |found: String, expected: &str| Trouble::input(found, expected).on(*key);
+            if inputs.contains(&place) {
+                let found = format!("`{path}`, which is read as well");
+                problems.push(problem(found, "a file of its own"));
+            }
+            if seen.contains(&place) {
+                problems.push(problem(format!("`{path}` twice"), "a file of its own"));
+            }
+            if path == "-" && self.json {
+                let found = "`-` beside --json".to_string();
+                problems.push(problem(found, "one of them on standard output"));
+            }
+            if *key == "plot" && path != "-" && !path.to_lowercase().ends_with(".svg") {
+                problems.push(problem(format!("`{path}`"), "a name that ends in .svg"));
+            }
+            seen.push(place);
+        }
+        if problems.is_empty() {
+            Ok(())
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// Writes the files that were asked for, and gives what is printed; `named` gives fields their names.
+    pub fn write(
+        &self,
+        answer: &Answer,
+        named: impl Fn(&str) -> String,
+    ) -> Result<String, Troubles> {
+        let mut printed = None;
+        for (key, path) in &self.files {
+            let text = match *key {
+                "csv" => Some(report::csv(answer)).filter(|t| !t.is_empty()),
+                "plot" => report::svg(answer),
+                "report" => Some(report::html(answer)),
+                _ => answer.made.clone(),
+            };
+            let text = text.ok_or_else(|| {
+                let what = match *key {
+                    "csv" => "figures",
+                    "plot" => "picture",
+                    _ => "file",
+                };
+                let found = format!("this answer has no {what}");
+                vec![Trouble::no_answer(found, "a question that has some").on(*key)]
+            })?;
+            let text = named(&text);
+            if path == "-" {
+                printed = Some(text);
+            } else {
+                report::write_whole(path, &text).map_err(|t| vec![t])?;
+            }
+        }
+        Ok(match printed {
+            Some(text) => text,
+            None if self.json => report::json(answer),
+            None if self.brief => report::brief(answer, width()),
+            // A form is for paper; a terminal shows it as text.
+            None if answer.is_form() && !std::io::stdout().is_terminal() => report::html(answer),
+            None => report::text(answer, width()),
+        })
+    }
+}
+
+/// Where a path leads, also where nothing is there yet.
+fn place(path: &str) -> PathBuf {
+    let path = Path::new(path);
+    let whole = || std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+    std::fs::canonicalize(path).unwrap_or_else(|_| whole())
+}
+
+/// How many columns the reader's window has.
+fn width() -> usize {
+    let told = std::env::var("COLUMNS").ok().and_then(|w| w.parse().ok());
+    let asked = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+    told.or_else(asked).unwrap_or(WIDTH)
+}

@@ -1,0 +1,229 @@
+//! What must hold for the inputs of a case, the same on every way in: files, flags, forms and the library.
+
+use super::case::{Case, INPUTS};
+use super::read::in_range;
+use crate::input::Input;
+use crate::quantity::{Kind, Measure, Units};
+use crate::trouble::Trouble;
+
+/// What does not hold between inputs, with those that it is about.
+pub(super) struct Clash {
+    /// The inputs, the one to be named first.
+    pub inputs: &'static [Input],
+    /// What is wrong.
+    pub trouble: Trouble,
+}
+
+/// The value of an input, if there is one.
+type Value<'a> = &'a dyn Fn(Input) -> Option<f64>;
+
+/// One check.
+struct Check {
+    inputs: &'static [Input],
+    failed: fn(Value<'_>) -> Option<Trouble>,
+}
+
+const SHARES: [Input; 3] = [
+    INPUTS.front_1.share,
+    INPUTS.front_2.share,
+    INPUTS.front_3.share,
+];
+const COOLERS: [Input; 3] = [
+    INPUTS.front_1.oil_cooler,
+    INPUTS.front_2.oil_cooler,
+    INPUTS.front_3.oil_cooler,
+];
+
+/// The sum of those of some inputs that have a value.
+fn sum(value: Value<'_>, inputs: [Input; 3]) -> f64 {
+    inputs.into_iter().filter_map(value).sum()
+}
+
+/// A pressure in words.
+fn pressure(si: f64) -> String {
+    Units::Si.show(Kind::Pressure, si)
+}
+
+const CHECKS: &[Check] = &[
+    Check {
+        inputs: &SHARES,
+        failed: |value| {
+            let covered = sum(value, SHARES);
+            (covered > 1.0 + 1e-9).then(|| {
+                Trouble::input(
+                    format!(
+                        "{:.0} % of the core's face with something ahead of it",
+                        100.0 * covered
+                    ),
+                    "shares of the face that sum to 100 % at most",
+                )
+            })
+        },
+    },
+    Check {
+        inputs: &COOLERS,
+        failed: |value| {
+            let coolers = sum(value, COOLERS);
+            (coolers > 1.0 + 1e-9).then(|| {
+                Trouble::input(
+                    format!("{:.0} % of the oil cooler in the air", 100.0 * coolers),
+                    "shares `oil_cooler` that sum to 100 % at most",
+                )
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.oil_heat.cooler, COOLERS[0], COOLERS[1], COOLERS[2]],
+        failed: |value| {
+            let nowhere = sum(value, COOLERS) <= 0.0 && value(INPUTS.oil_heat.cooler)? > 0.0;
+            nowhere.then(|| {
+                Trouble::input(
+                    "an oil cooler that stands nowhere",
+                    "oil_cooler = \"1\" in the [front_1], [front_2] or [front_3] behind which it stands",
+                )
+                .hint("without an oil cooler in the air: cooler = \"0 W/K\"")
+            })
+        },
+    },
+    Check {
+        inputs: &[
+            INPUTS.fan_curve.shut_pressure,
+            INPUTS.fan_curve.pressure_slope,
+        ],
+        failed: |value| {
+            let (shut, slope) = (
+                value(INPUTS.fan_curve.shut_pressure)?,
+                value(INPUTS.fan_curve.pressure_slope)?,
+            );
+            (shut + slope <= 1.0).then(|| {
+                Trouble::input(
+                    "a fan curve whose pressure does not bend down with flow",
+                    "shut_pressure + pressure_slope above 1",
+                )
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.fan_curve.shut_torque, INPUTS.fan_curve.torque_slope],
+        failed: |value| {
+            let (shut, slope) = (
+                value(INPUTS.fan_curve.shut_torque)?,
+                value(INPUTS.fan_curve.torque_slope)?,
+            );
+            (2.0 * shut + 1.5 * slope <= 0.0).then(|| {
+                Trouble::input(
+                    "a fan curve whose torque falls with speed",
+                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
+                )
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.thermostat.full, INPUTS.thermostat.opens],
+        failed: |value| {
+            (value(INPUTS.thermostat.full)? <= value(INPUTS.thermostat.opens)?).then(|| {
+                Trouble::input(
+                    "a thermostat that is full open where it begins to open",
+                    "full above opens",
+                )
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.valve.high, INPUTS.valve.low],
+        failed: |value| {
+            let (low, high) = (value(INPUTS.valve.low)?, value(INPUTS.valve.high)?);
+            (high <= low).then(|| {
+                let found = format!(
+                    "[valve] with high {} not above low {}",
+                    pressure(high),
+                    pressure(low)
+                );
+                Trouble::input(found, "a full-command setting above the one at no command")
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.relief.setting, INPUTS.valve.low],
+        failed: |value| {
+            let (low, relief) = (value(INPUTS.valve.low)?, value(INPUTS.relief.setting)?);
+            (relief <= low).then(|| {
+                let found = format!(
+                    "[relief] set at {}, not above the control valve's low setting {}",
+                    pressure(relief),
+                    pressure(low)
+                );
+                Trouble::input(found, "a relief setting above the control valve's")
+                    .hint("the relief would always be open")
+            })
+        },
+    },
+    Check {
+        inputs: &[INPUTS.motor.breakaway, INPUTS.motor.dry_torque],
+        failed: |value| {
+            let (starts, turns) = (
+                value(INPUTS.motor.breakaway)?,
+                value(INPUTS.motor.dry_torque)?,
+            );
+            (starts < turns).then(|| {
+                let torque = |si| Units::Si.show(Kind::Torque, si);
+                let found = format!(
+                    "[motor] that starts at {}, below the {} that it takes to turn",
+                    torque(starts),
+                    torque(turns)
+                );
+                Trouble::input(found, "breakaway not below dry_torque")
+            })
+        },
+    },
+];
+
+/// What does not hold between the values of a machine or a case.
+pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
+    CHECKS.iter().filter_map(move |check| {
+        (check.failed)(value).map(|trouble| Clash {
+            inputs: check.inputs,
+            trouble,
+        })
+    })
+}
+
+impl Case {
+    /// All that is wrong with a case and the half widths of its inputs, each with the inputs that it is about: values outside their range, ± that make no sense, and
+    /// what does not hold between inputs.
+    pub(super) fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
+        let ranges = Input::all().filter_map(|input| {
+            let measure = Measure::within(self.get(input)?, spread.get(input)?);
+            let checked = in_range(input.field(), measure, Units::Si);
+            checked.err().map(|trouble| (vec![input], trouble))
+        });
+        let mut wrong: Vec<_> = ranges.collect();
+        let value = |input| self.get(input);
+        wrong.extend(clashes(&value).map(|clash| (clash.inputs.to_vec(), clash.trouble)));
+        wrong
+    }
+
+    /// This case with one input set, checked: an input of a part that is not there, a value outside its range and a clash with
+    /// other inputs are refused.
+    pub fn set(&self, input: Input, value: f64) -> Result<Case, Trouble> {
+        if self.get(input).is_none() {
+            return Err(missing(input));
+        }
+        let measure = Measure::exact(value);
+        in_range(input.field(), measure, Units::Si).map_err(|t| t.at(input.key()))?;
+        let case = self.with(input, value);
+        let value = |input| case.get(input);
+        match clashes(&value).find(|clash| clash.inputs.contains(&input)) {
+            Some(clash) => Err(clash.trouble.at(input.key())),
+            None => Ok(case),
+        }
+    }
+}
+
+/// What is wrong where an input is set that the machine has no part for.
+pub(super) fn missing(input: Input) -> Trouble {
+    Trouble::input(
+        format!("`{}` on a machine without [{}]", input.key(), input.part()),
+        "an input of a part that the machine has",
+    )
+}

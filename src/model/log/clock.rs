@@ -1,0 +1,308 @@
+//! How a column tells the time: which scale, and the calendar.
+
+use super::cell::{self, Marks};
+use super::layout::{Cells, Guess, Guessed, Head};
+use super::names::{self, Unit};
+
+/// How time is told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Time {
+    /// A number in the column (from 0), times this many seconds.
+    Number(usize, f64),
+    /// A clock in the column (from 0); whether two groups are minutes and seconds.
+    Clock(usize, bool),
+    /// One row every so many seconds.
+    Every(f64),
+}
+
+/// The scale of a column of time, as said by `--time-unit`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TimeUnit {
+    /// Numbers, so many seconds each.
+    Number(f64),
+    /// Hours and minutes.
+    HoursMinutes,
+    /// Minutes and seconds.
+    MinutesSeconds,
+}
+
+impl TimeUnit {
+    /// All that can be said, as typed.
+    pub const WORDS: &[(&str, Self)] = &[
+        ("s", Self::Number(1.0)),
+        ("ms", Self::Number(1e-3)),
+        ("us", Self::Number(1e-6)),
+        ("ns", Self::Number(1e-9)),
+        ("min", Self::Number(60.0)),
+        ("h", Self::Number(3600.0)),
+        ("days", Self::Number(86_400.0)),
+        ("hh:mm", Self::HoursMinutes),
+        ("mm:ss", Self::MinutesSeconds),
+    ];
+
+    /// From its word.
+    pub fn find(word: &str) -> Option<Self> {
+        let word = word.trim().to_lowercase().replace('µ', "u");
+        Self::WORDS.iter().find(|w| w.0 == word).map(|w| w.1)
+    }
+}
+
+/// A column of time, understood.
+pub(super) struct Told {
+    pub time: Time,
+    /// In words.
+    pub clock: &'static str,
+    /// Usual seconds between rows.
+    pub usual_step: f64,
+    /// What was guessed of it.
+    pub guess: Option<Guess>,
+}
+
+/// A run time of minutes and seconds begins within so many minutes; a wall clock anywhere.
+const BEGINS: f64 = 5.0;
+
+/// Rows are seldom further apart (s) than this; numbers without a unit that are further apart are taken for a smaller unit.
+const APART: f64 = 20.0;
+
+/// No coolant rises faster than this for long, K/s *(judgment)*: it tells seconds from milliseconds.
+const FASTEST: f64 = 2.0;
+
+/// How the time in a column is told. `rise` is by how much the coolant changes over the rows that are looked at, K.
+pub(super) fn told(
+    at: usize,
+    head: &Head,
+    rows: &[Cells],
+    marks: Marks,
+    said: Option<TimeUnit>,
+    rise: f64,
+) -> Told {
+    let texts: Vec<&[u8]> = rows
+        .iter()
+        .filter_map(|r| r.get(at))
+        .map(|c| c.trim_ascii())
+        .filter(|c| !c.is_empty())
+        .collect();
+    let is_clock = |t: &&&[u8]| cell::stamp(t, true).is_some();
+    if texts.iter().filter(is_clock).count() * 2 > texts.len() {
+        return of_clock(at, &texts, said);
+    }
+    let times: Vec<f64> = texts
+        .iter()
+        .filter_map(|t| cell::number(t, marks).map(|n| n.0))
+        .collect();
+    let (factor, clock, other) = match said {
+        Some(TimeUnit::Number(factor)) => (factor, "a number, its unit as said", ""),
+        _ => of_number(head, &times, rise),
+    };
+    let guess = (!other.is_empty()).then(|| Guess {
+        what: Guessed::TimeScale,
+        taken: clock.into(),
+        other: other.into(),
+        setting: format!(
+            "--time-unit {}",
+            other.split(' ').next_back().unwrap_or("s")
+        ),
+    });
+    Told {
+        time: Time::Number(at, factor),
+        clock,
+        usual_step: usual_step(&times) * factor,
+        guess,
+    }
+}
+
+/// Factor, words, and what it may be otherwise, of numbers.
+fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
+    let unit = if head.unit.is_empty() {
+        &head.bare
+    } else {
+        &head.unit
+    };
+    let words = head.name.to_lowercase();
+    let said = names::scale(Unit::Time, unit).map(|s| s.0);
+    let said = said.or_else(|| {
+        let ends = |word: &str| {
+            words
+                .split(|c: char| !c.is_alphanumeric())
+                .any(|w| w == word)
+        };
+        let scales = [("milli", "ms", 1e-3), ("micro", "us", 1e-6)];
+        scales
+            .iter()
+            .find(|(long, short, _)| words.contains(long) || ends(short) || words.ends_with(short))
+            .map(|s| s.2)
+    });
+    let first = times.first().copied().unwrap_or(0.0);
+    let last = times.last().copied().unwrap_or(0.0);
+    let step = usual_step(times);
+    if let Some(factor) = said {
+        return (factor, "a number with its unit", "");
+    }
+    match first {
+        f if f > 1e17 => return (1e-9, "nanoseconds since 1970", ""),
+        f if f > 1e14 => return (1e-6, "microseconds since 1970", ""),
+        f if f > 1e11 => return (1e-3, "milliseconds since 1970", ""),
+        f if (1e9..1e10).contains(&f) => return (1.0, "seconds since 1970", ""),
+        f if (20_000.0..80_000.0).contains(&f) && step < 0.01 => {
+            return (86_400.0, "days of a spreadsheet", "");
+        }
+        _ => {}
+    }
+    // Seconds that would heat the coolant faster than any engine does are longer than that.
+    let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
+    match step {
+        s if s >= 1000.0 * APART && possible(1e-6) => {
+            (1e-6, "a number, taken as microseconds", "milliseconds, ms")
+        }
+        s if s >= APART && possible(1e-3) => {
+            (1e-3, "a number, taken as milliseconds", "seconds, s")
+        }
+        s if last <= 1.0 && s < 1e-4 && last - first < 1.0 && times.len() > 10 => {
+            (86_400.0, "a number, taken as days", "seconds, s")
+        }
+        s if s >= APART => (1.0, "a number, taken as seconds", "milliseconds, ms"),
+        _ => (1.0, "a number, taken as seconds", "minutes, min"),
+    }
+}
+
+/// Of a clock: two groups are hours and minutes, or minutes and seconds.
+fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
+    let read = |minutes_first: bool| -> Vec<f64> {
+        let stamps = texts.iter().filter_map(|t| cell::stamp(t, minutes_first));
+        stamps.map(|s| s.seconds).collect()
+    };
+    let two = |t: &&&[u8]| {
+        let alike = [false, true].map(|m| cell::stamp(t, m).map(|s| s.seconds));
+        alike[0] != alike[1]
+    };
+    let open = texts.iter().filter(two).count() * 2 > texts.len();
+    let as_minutes = read(true);
+    let past_day = texts
+        .iter()
+        .any(|t| cell::stamp(t, false).is_none() && cell::stamp(t, true).is_some());
+    let begins = as_minutes.first().copied().unwrap_or(0.0) < 60.0 * BEGINS;
+    // Stamps of whole minutes repeat from row to row; a stamp a row is of whole seconds.
+    let repeats = as_minutes
+        .windows(2)
+        .filter(|w| w[0] >= w[1] && w[0] - w[1] < 1.0)
+        .count();
+    let sparse = repeats * 2 <= as_minutes.len();
+    let minutes_first = match said {
+        Some(TimeUnit::HoursMinutes) => false,
+        Some(TimeUnit::MinutesSeconds) => true,
+        _ => open && (past_day || begins && sparse),
+    };
+    let dated = texts
+        .iter()
+        .find_map(|t| cell::stamp(t, minutes_first))
+        .is_some_and(|s| !s.before.trim_ascii().is_empty());
+    let clock = match (open, minutes_first, dated) {
+        (_, _, true) => "date and time",
+        (true, true, _) => "minutes and seconds",
+        (true, false, _) => "hours and minutes",
+        _ => "time of day",
+    };
+    let guess = (open && !dated && !past_day && said.is_none()).then(|| {
+        let (other, word) = match minutes_first {
+            true => ("hours and minutes", "hh:mm"),
+            false => ("minutes and seconds", "mm:ss"),
+        };
+        Guess {
+            what: Guessed::TimeScale,
+            taken: clock.into(),
+            other: other.into(),
+            setting: format!("--time-unit {word}"),
+        }
+    });
+    Told {
+        time: Time::Clock(at, minutes_first),
+        clock,
+        usual_step: usual_step(&read(minutes_first)),
+        guess,
+    }
+}
+
+/// The median step forward between times.
+pub(super) fn usual_step(times: &[f64]) -> f64 {
+    let mut steps: Vec<f64> = times
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .filter(|s| *s > 0.0)
+        .collect();
+    steps.sort_by(f64::total_cmp);
+    steps.get(steps.len() / 2).copied().unwrap_or(1.0)
+}
+
+/// The columns under which times may stand, whatever they are called: stamps, or numbers that never fall and often rise.
+pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
+    let rises = |at: usize| {
+        let cells = rows
+            .iter()
+            .filter_map(|r| r.get(at))
+            .map(|c| c.trim_ascii());
+        let cells: Vec<&[u8]> = cells.filter(|c| !c.is_empty()).collect();
+        let read = |c: &&[u8]| match cell::stamp(c, false) {
+            Some(stamp) => Some(stamp.seconds),
+            None => cell::number(c, Marks::Decimal)
+                .filter(|n| n.1.is_empty())
+                .map(|n| n.0),
+        };
+        let times: Vec<f64> = cells.iter().filter_map(read).collect();
+        let pairs = || times.windows(2);
+        cells.len() >= 3
+            && times.len() * 10 >= cells.len() * 9
+            && pairs().all(|w| w[1] >= w[0])
+            && pairs().filter(|w| w[1] > w[0]).count() * 12 >= times.len()
+    };
+    (0..heads.len()).filter(|at| rises(*at)).collect()
+}
+
+/// A clock with or without a date.
+#[derive(Clone, Default)]
+pub(super) struct Clock {
+    /// The last date as written, and its day both ways of reading.
+    written: Vec<u8>,
+    last: Option<[i64; 2]>,
+    day: i64,
+    /// After how long it begins anew, where no date tells the day.
+    pub period: Option<f64>,
+    /// What was added for that.
+    pub turns: f64,
+}
+
+impl Clock {
+    /// Seconds since an arbitrary moment.
+    pub fn read(&mut self, cell: &[u8], date: Option<&[u8]>, minutes_first: bool) -> Option<f64> {
+        let stamp = cell::stamp(cell, minutes_first)?;
+        let texts = match date {
+            Some(date) => [date, b"".as_slice()],
+            None => [stamp.before, stamp.after],
+        };
+        if texts[0].trim_ascii().is_empty() {
+            self.period = Some(stamp.period).filter(|p| p.is_finite());
+            return Some(stamp.seconds);
+        }
+        let same = self
+            .written
+            .strip_prefix(texts[0])
+            .is_some_and(|rest| rest == texts[1]);
+        if !same {
+            let days = cell::day(texts)?;
+            if let Some(last) = self.last {
+                let [a, b] = [days[0] - last[0], days[1] - last[1]];
+                // Day first or month first: whichever goes less far forward.
+                self.day += match (a >= 0, b >= 0) {
+                    (true, true) => a.min(b),
+                    (true, false) => a,
+                    (false, true) => b,
+                    (false, false) => a.max(b),
+                };
+            }
+            self.last = Some(days);
+            self.written.clear();
+            self.written.extend_from_slice(texts[0]);
+            self.written.extend_from_slice(texts[1]);
+        }
+        Some(self.day as f64 * 86_400.0 + stamp.seconds)
+    }
+}

@@ -1,0 +1,480 @@
+//! Which shape the rows of a file have: a signal a column, a reading a row, or pairs of name and reading.
+
+use super::cell::{self, Marks};
+use super::layout::{Cells, Choices, Head};
+use super::names::{self, Meaning, Signal};
+use super::rows::{self, Record, Row};
+
+/// Where a reading of a column stands in a row.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Shape {
+    /// A signal a column.
+    Wide,
+    /// A reading a row: which columns stand first, and where name and value of a reading stand.
+    Long {
+        own: Vec<usize>,
+        name: usize,
+        value: usize,
+        /// Whether names are parameter numbers without a word before them.
+        bare: bool,
+    },
+    /// Pairs of name and reading, with a sign between: by name, or by where what has no name stands.
+    Pairs { mark: u8, places: Vec<Place> },
+}
+
+/// Where a reading stands among pairs.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Place {
+    Named(Vec<u8>),
+    At(usize),
+}
+
+impl Shape {
+    /// Which column a row of readings tells; nothing where every row tells all.
+    pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
+        let Self::Long { own, name, .. } = self else {
+            return None;
+        };
+        let said = record.get(*name);
+        let known = heads.iter().skip(own.len());
+        let at = known.into_iter().position(|h| h.as_bytes() == said);
+        Some(at.map_or(usize::MAX, |i| i + own.len()))
+    }
+
+    /// The cell of a column (from 0); `tells` as above.
+    pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
+        match self {
+            Self::Wide => record.get(at),
+            Self::Long { own, value, .. } => match own.get(at) {
+                Some(own) => record.get(*own),
+                None if tells == Some(at) => record.get(*value),
+                None => b"",
+            },
+            Self::Pairs { mark, places } => match places.get(at) {
+                Some(Place::At(at)) => record.get(*at),
+                Some(Place::Named(name)) => record
+                    .cells()
+                    .find_map(|c| pair(c, *mark).filter(|p| p.0 == name.as_slice()))
+                    .map_or(b"", |p| p.1),
+                None => b"",
+            },
+        }
+    }
+}
+
+/// Name and reading of a pair.
+fn pair(cell: &[u8], mark: u8) -> Option<(&[u8], &[u8])> {
+    let at = cell.iter().position(|c| *c == mark)?;
+    let (name, value) = (cell[..at].trim_ascii(), cell[at + 1..].trim_ascii());
+    let letters = name.first().is_some_and(|c| c.is_ascii_alphabetic());
+    letters.then_some((name, value))
+}
+
+/// Headings, and the first rows as they stand under them.
+pub(super) struct Found {
+    pub separator: u8,
+    /// Another separator that finds as many headings.
+    pub other: Option<u8>,
+    pub shape: Shape,
+    pub heads: Vec<Head>,
+    pub rows: Vec<Cells>,
+    /// The line of the headings, from 1.
+    pub line: u64,
+    /// Lines and bytes before the first row of data.
+    pub lines_before: u64,
+    pub bytes_before: usize,
+}
+
+impl Found {
+    fn has(&self, wanted: &dyn Fn(&Head) -> bool) -> bool {
+        self.heads.iter().any(wanted)
+    }
+}
+
+const SEPARATORS: [u8; 5] = *b",;\t|:";
+
+/// Rows that are looked at, and lines among which the headings are sought.
+const LOOK: usize = 400;
+/// See [`LOOK`].
+const HEADINGS: usize = 60;
+/// Rows that are looked at where each tells one signal.
+const LOOK_LONG: usize = 3000;
+
+/// The labels that the asker says; a number is no label.
+fn said(choices: &Choices) -> Vec<&str> {
+    let labels = choices.columns.iter().filter_map(|c| c.split_once('='));
+    labels
+        .map(|l| l.1.trim())
+        .filter(|l| l.parse::<usize>().is_err() && !l.is_empty())
+        .collect()
+}
+
+/// Whether a cell is a number or a time.
+fn is_value(cell: &[u8]) -> bool {
+    let cell = cell.trim_ascii();
+    cell::number(cell, Marks::Decimal).is_some_and(|(_, rest)| rest.is_empty())
+        || cell::stamp(cell, true).is_some_and(|s| s.before.len() < 20)
+}
+
+/// Finds headings and rows in the first stretch of a file.
+pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -> Option<Found> {
+    let said = said(choices);
+    let coolant = |h: &Head| {
+        matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)))
+            || said.iter().any(|s| h.is(s))
+    };
+    let of = |most: usize, blanks: bool| -> Vec<(u8, Vec<Row>)> {
+        let separators: Vec<u8> = match choices.delimiter {
+            Some(one) => vec![one],
+            None => SEPARATORS
+                .into_iter()
+                .chain(blanks.then_some(b' '))
+                .collect(),
+        };
+        let split = |s: u8| (s, rows::split(chunk, whole, s, quoted, most));
+        separators.into_iter().map(split).collect()
+    };
+    let tables = of(HEADINGS + LOOK, true);
+    if let Some(pairs) = tables.iter().find_map(|(s, rows)| pairs(*s, rows)) {
+        return Some(pairs);
+    }
+    let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
+    // Headings with values among them are readings, each with its name.
+    let sound = |w: &Found| {
+        w.has(&coolant)
+            && !w
+                .heads
+                .iter()
+                .any(|h| is_value(h.name.as_bytes()) && h.meaning.is_none())
+    };
+    if wide.as_ref().is_some_and(sound) {
+        return wide;
+    }
+    let tables = of(LOOK_LONG, false);
+    let long = tables.iter().find_map(|(s, rows)| long(*s, rows, &said));
+    long.or(wide)
+}
+
+/// A signal a column: the separator and the line where most headings are known.
+fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
+    let mut best: Option<((usize, usize), usize, usize)> = None;
+    let mut other = None;
+    for (table, (separator, rows)) in tables.iter().enumerate() {
+        // Where readings stand under headings that name the coolant, what comes below is a further session.
+        let mut coolant = false;
+        for (at, row) in rows.iter().take(HEADINGS).enumerate() {
+            let cells = &row.cells;
+            if coolant && cells.iter().any(|c| is_value(c)) {
+                break;
+            }
+            if cells.len() < 2 || cells.len() > 2000 {
+                continue;
+            }
+            let number = |c: &&Vec<u8>| {
+                cell::number(c.trim_ascii(), Marks::Decimal)
+                    .is_some_and(|(_, rest)| rest.is_empty())
+                    && Head::read(c).meaning.is_none()
+            };
+            if cells.iter().filter(number).count() * 2 > cells.len() {
+                continue;
+            }
+            let heads: Vec<Head> = cells.iter().map(|c| Head::read(c)).collect();
+            let known = |h: &&Head| h.meaning.is_some() || said.iter().any(|s| h.is(s));
+            let score = (heads.iter().filter(known).count(), cells.len());
+            let named = |h: &Head| matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)));
+            coolant |= score.0 >= 2 && heads.iter().any(named);
+            match best {
+                Some((b, t, _)) if score <= b => {
+                    if score.0 >= 2 && score.0 == b.0 && t != table {
+                        other = Some(*separator);
+                    }
+                }
+                _ => {
+                    best = Some((score, table, at));
+                    other = None;
+                }
+            }
+        }
+    }
+    let (_, table, at) = best?;
+    let (separator, rows) = tables.into_iter().nth(table)?;
+    let (from, to) = block(&rows, at);
+    let heads = merged(rows.get(from..to)?, at - from);
+    let last = rows.get(to - 1)?;
+    Some(Found {
+        separator,
+        other,
+        shape: Shape::Wide,
+        heads,
+        line: rows.get(at)?.line,
+        lines_before: last.line,
+        bytes_before: last.next,
+        rows: rows
+            .get(to..)?
+            .iter()
+            .take(LOOK)
+            .map(|r| r.cells.clone())
+            .collect(),
+    })
+}
+
+/// Whether a row holds headings: of as many cells, with words and without values.
+fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
+    let words = row.iter().filter(|c| {
+        let c = c.trim_ascii();
+        !c.is_empty() && !cell::missing(c)
+    });
+    row.len() == wide && words.clone().count() >= 2 && !words.clone().any(|c| is_value(c))
+}
+
+/// The rows of headings around the one that was found: those of codes, labels and units that stand together.
+fn block(rows: &[Row], at: usize) -> (usize, usize) {
+    let wide = rows[at].cells.len();
+    let (mut from, mut to) = (at, at + 1);
+    while wide >= 3 && from > 0 && is_heading(&rows[from - 1].cells, wide) {
+        from -= 1;
+    }
+    while let Some(row) = rows.get(to)
+        && (is_heading(&row.cells, wide) || is_units(&row.cells))
+    {
+        to += 1;
+    }
+    (from, to)
+}
+
+/// One heading a column out of several rows: the one that is known best, or all of them together; and the unit, wherever it stands.
+fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
+    let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
+    let rest = rows.iter().enumerate();
+    let units: Vec<bool> = rest
+        .map(|(i, r)| i != labels && is_units(&r.cells))
+        .collect();
+    let column = |at: usize| {
+        let texts = rows.iter().zip(&units);
+        let texts = texts.filter_map(|(r, u)| Some((r.cells.get(at)?, *u)));
+        let read = texts
+            .clone()
+            .filter(|(_, units)| !units)
+            .map(|(c, _)| Head::read(c));
+        let read: Vec<Head> = read.filter(|h| !h.name.is_empty()).collect();
+        let sure = |h: &Head| h.meaning.map_or(0, |m| m.1);
+        let unit = texts.filter_map(|(c, units)| {
+            let text = cell::text(c).trim().to_string();
+            let of_row = units && !cell::missing(text.as_bytes());
+            (of_row || names::any_unit(&text)).then_some(text)
+        });
+        let unit = { unit }.next_back().unwrap_or_default();
+        let all: Vec<&str> = read.iter().map(|h| h.name.as_str()).collect();
+        let all = Head::read(all.join(" ").as_bytes());
+        let best = read.into_iter().max_by_key(sure);
+        let mut head = match best {
+            Some(best) if best.meaning.is_some() || all.meaning.is_none() => best,
+            _ => all,
+        };
+        if head.unit.is_empty() {
+            head.unit = unit;
+        }
+        head
+    };
+    (0..wide).map(column).collect()
+}
+
+/// Whether a row holds units under the headings.
+pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
+    let texts: Vec<String> = row
+        .iter()
+        .map(|c| cell::text(c).trim().to_string())
+        .filter(|c| !c.is_empty() && !cell::missing(c.as_bytes()))
+        .collect();
+    let units = texts.iter().filter(|t| names::any_unit(t)).count();
+    units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
+}
+
+/// A reading a row.
+fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
+    let mut widths: Vec<usize> = rows.iter().map(|r| r.cells.len()).collect();
+    widths.sort_unstable();
+    let wide = *widths.get(widths.len() / 2)?;
+    if !(3..=12).contains(&wide) {
+        return None;
+    }
+    // The body begins where a value first stands.
+    let values = |r: &Row| r.cells.iter().filter(|c| is_value(c)).count();
+    let body = rows
+        .iter()
+        .position(|r| r.cells.len() == wide && values(r) >= 2)?;
+    let all: Vec<&Row> = rows[body..]
+        .iter()
+        .filter(|r| r.cells.len() == wide)
+        .collect();
+    let share = |at: usize, of: &dyn Fn(&[u8]) -> bool| {
+        all.iter().filter(|r| of(&r.cells[at])).count() as f64 / all.len() as f64
+    };
+    let above: Option<&Row> = body
+        .checked_sub(1)
+        .map(|i| &rows[i])
+        .filter(|r| is_heading(&r.cells, wide));
+    let head = |at: usize| Head::read(above.map_or(&b""[..], |r| &r.cells[at]));
+    let word = |at: usize, words: &[&str]| {
+        let name = head(at).name.to_lowercase();
+        words.iter().any(|w| name.starts_with(w))
+    };
+    let names_of = |at: usize, bare: bool| -> Vec<Vec<u8>> {
+        let mut names: Vec<Vec<u8>> = Vec::new();
+        for row in &all {
+            let name = &row.cells[at];
+            if !name.is_empty() && !names.contains(name) && names.len() < 400 {
+                names.push(name.clone());
+            }
+        }
+        let coolant = |n: &Vec<u8>| {
+            let head = named(n, bare);
+            matches!(head.meaning, Some((Meaning::Signal(Signal::Coolant), _)))
+                || said.iter().any(|s| head.is(s))
+        };
+        let repeated = names.len() * 3 <= all.len().max(3);
+        if repeated && names.iter().any(coolant) {
+            names
+        } else {
+            Vec::new()
+        }
+    };
+    let found = (0..wide).find_map(|at| {
+        let bare = word(at, &["pid"]);
+        let texts = bare || share(at, &|c| !is_value(c) && !c.is_empty()) > 0.9;
+        let names = if texts {
+            names_of(at, bare)
+        } else {
+            Vec::new()
+        };
+        (!names.is_empty()).then_some((at, bare, names))
+    });
+    let (name, bare, names) = found?;
+    let numeric: Vec<usize> = (0..wide)
+        .filter(|at| {
+            *at != name && share(*at, &|c| cell::number(c, Marks::Decimal).is_some()) > 0.5
+        })
+        .collect();
+    let called = numeric
+        .iter()
+        .copied()
+        .find(|at| word(*at, &["value", "val", "wert", "reading"]));
+    let after = numeric.iter().copied().find(|at| *at > name);
+    let value = called.or(after)?;
+    let unit = (0..wide).find(|at| {
+        ![name, value].contains(at)
+            && share(*at, &|c| names::any_unit(&cell::text(c))) > 0.3
+            && share(*at, &is_value) < 0.1
+    });
+    let own: Vec<usize> = (0..wide)
+        .filter(|at| ![Some(name), Some(value), unit].contains(&Some(*at)))
+        .collect();
+    let mut heads: Vec<Head> = own.iter().map(|at| head(*at)).collect();
+    heads.extend(names.iter().map(|n| {
+        let mut head = named(n, bare);
+        let first = all.iter().find(|r| r.cells[name] == *n);
+        if let (true, Some(unit), Some(row)) = (head.unit.is_empty(), unit, first) {
+            head.unit = cell::text(&row.cells[unit]).trim().to_string();
+        }
+        head
+    }));
+    let virtual_row = |row: &&Row| -> Cells {
+        let mut cells = vec![Vec::new(); heads.len()];
+        for (cell, at) in cells.iter_mut().zip(&own) {
+            cell.clone_from(&row.cells[*at]);
+        }
+        let which = names.iter().position(|n| *n == row.cells[name]);
+        if let Some(cell) = which.and_then(|w| cells.get_mut(own.len() + w)) {
+            cell.clone_from(&row.cells[value]);
+        }
+        cells
+    };
+    let rows_seen = all.iter().map(virtual_row).collect();
+    Some(Found {
+        separator,
+        other: None,
+        line: above.map_or(1, |r| r.line),
+        lines_before: body.checked_sub(1).map_or(0, |i| rows[i].line),
+        bytes_before: body.checked_sub(1).map_or(0, |i| rows[i].next),
+        rows: rows_seen,
+        heads,
+        shape: Shape::Long {
+            own,
+            name,
+            value,
+            bare,
+        },
+    })
+}
+
+/// The heading that a name of a reading is.
+fn named(name: &[u8], bare: bool) -> Head {
+    let mut head = Head::read(name);
+    if bare && head.meaning.is_none() {
+        let text = [b"pid ", name].concat();
+        head.meaning = Head::read(&text).meaning;
+    }
+    head
+}
+
+/// Pairs of name and reading.
+fn pairs(separator: u8, rows: &[Row]) -> Option<Found> {
+    let mark = b"=:".iter().copied().find(|mark| {
+        let known = |c: &Vec<u8>| {
+            pair(c, *mark).is_some_and(|(name, value)| {
+                Head::read(name).meaning.is_some()
+                    && is_value(value.split(|c| *c == b' ').next().unwrap_or(b""))
+            })
+        };
+        let many = |r: &&Row| r.cells.iter().filter(|c| known(c)).count() >= 2;
+        rows.iter().take(HEADINGS).filter(many).count() * 2 > rows.len().min(HEADINGS)
+    })?;
+    let body = rows
+        .iter()
+        .position(|r| r.cells.iter().filter(|c| pair(c, mark).is_some()).count() >= 2)?;
+    let mut places: Vec<Place> = Vec::new();
+    for row in rows[body..].iter().take(LOOK) {
+        for (at, cell) in row.cells.iter().enumerate().filter(|(_, c)| !c.is_empty()) {
+            let place = match pair(cell, mark) {
+                Some((name, _)) => Place::Named(name.to_vec()),
+                None => Place::At(at),
+            };
+            if places.len() < 500 && !places.contains(&place) {
+                places.push(place);
+            }
+        }
+    }
+    let heads: Vec<Head> = places
+        .iter()
+        .map(|p| match p {
+            Place::Named(name) => Head::read(name),
+            Place::At(_) => Head::read(b""),
+        })
+        .collect();
+    let of_row = |row: &Row| -> Cells {
+        let cells = places.iter().map(|p| match p {
+            Place::At(at) => row
+                .cells
+                .get(*at)
+                .filter(|c| pair(c, mark).is_none())
+                .cloned(),
+            Place::Named(name) => {
+                let all = row.cells.iter().filter_map(|c| pair(c, mark));
+                let mut of_name = all.filter(|p| p.0 == name.as_slice());
+                of_name.next().map(|p| p.1.to_vec())
+            }
+        });
+        cells.map(Option::unwrap_or_default).collect()
+    };
+    let rows_seen = rows[body..].iter().take(LOOK).map(of_row).collect();
+    Some(Found {
+        separator,
+        other: None,
+        line: rows[body].line,
+        lines_before: body.checked_sub(1).map_or(0, |i| rows[i].line),
+        bytes_before: body.checked_sub(1).map_or(0, |i| rows[i].next),
+        rows: rows_seen,
+        heads,
+        shape: Shape::Pairs { mark, places },
+    })
+}

@@ -1,0 +1,222 @@
+//! The fields of which a form makes several boxes: readings, parts, places for fans, a log, a range.
+
+use super::door::NOWHERE;
+use super::fields::Fields;
+use super::form::{Form, or};
+use super::typed::Typed;
+use super::view::{Names, places as spots, understood};
+use crate::input::Input;
+use crate::input::unit::celsius;
+use crate::model::{AuxiliaryFan, CHOICES, Case, Machine, PARTS};
+use crate::probe::{ALL, INSTRUMENTS, Probe};
+use crate::quantity::Kind;
+use crate::question::Field;
+use crate::question::auxfan::{Spot, fans_of, fits};
+use maud::{Markup, html};
+
+/// Whether something was typed in boxes whose names begin so, or is wrong with one.
+pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
+    fields
+        .typed
+        .pairs()
+        .any(|(name, _)| name.starts_with(begin))
+        || fields
+            .problems
+            .iter()
+            .any(|t| t.spot.field.starts_with(begin))
+}
+
+/// Keys and words as a choice.
+fn names(all: &[(&str, &str)]) -> Names {
+    all.iter()
+        .map(|(k, w)| ((*k).to_string(), (*w).to_string()))
+        .collect()
+}
+
+/// The places for electric fans: how they sit there, and which.
+pub(super) fn places(form: &Form<'_>) -> Markup {
+    let case = understood(form.question, form.fields.typed).map(|posed| posed.case);
+    let Some(case) = case else {
+        return html! {};
+    };
+    let fans = fans_of(form.fields.typed.get("fans_text"));
+    html! {
+        p.help { "Where no fan is chosen, every set that fits is tried, and the smallest that does is taken." }
+        @for spot in spots(form.question, form.fields.typed) { (place(form, &case, &spot, &fans)) }
+        p.wrong #at-wrong { (form.fields.said_of("at")) }
+    }
+}
+
+/// One place for electric fans.
+fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Markup {
+    let share = form.units.show(Kind::Share, spot.share);
+    let mounts = names(&[
+        ("pusher", "pushing, each fan its own disc"),
+        ("puller", "drawing, each fan its own disc"),
+        ("pusher+shroud", "pushing, in a shroud"),
+        ("puller+shroud", "drawing, in a shroud"),
+        (NOWHERE, "not here"),
+    ]);
+    let mut some = names(&[("", "as many as it takes")]);
+    for fan in fans {
+        let counts = 1..=fits(case, spot, fan);
+        some.extend(counts.map(|n| (format!("{}*{n}", fan.name), format!("{n} × {}", fan.name))));
+    }
+    html! {
+        fieldset {
+            legend { (spot.key) " (" (spot.ahead) "): " (share) " of the face" }
+            (form.fields.choice(&format!("at.{}", spot.key), "How", &mounts))
+            (form.fields.choice(&format!("try.{}", spot.key), "Which", &some))
+        }
+    }
+}
+
+/// A log: chosen, dropped, or pasted.
+pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
+    let text = format!("{}_text", field.key);
+    let file = html! {
+        p.scripted hidden {
+            label for={ (field.key) "-file" } { @if field.key == "log" { "Drop it here, or choose it: " } @else { "Choose it: " } }
+            input type="file" id={ (field.key) "-file" } data-log accept=".csv,.txt,.log,.gz,text/csv,text/plain";
+        }
+    };
+    let paste = form.fields.text(
+        &text,
+        "Or paste it",
+        "Up to 250 kB here; a file may have 64 MB. It stays on this computer.",
+    );
+    html! {
+        @if field.key == "log" { div #drop { p.help { (field.help) } (file) (paste) } }
+        @else { p.help { (field.help) } (file) (paste) }
+    }
+}
+
+/// What was read on the machine: boxes for each test that can be made on it.
+pub(super) fn readings(form: &Form<'_>) -> Markup {
+    let fields = &form.fields;
+    let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(form.machine)).collect();
+    tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
+    html! {
+        p.help { "Fill in what you have, and leave the rest. A reading needs its error: as ± behind it, or the instrument beside it." }
+        datalist id="instruments" { @for i in INSTRUMENTS { option value=(i.key) { (i.name) } } }
+        @for probe in tests {
+            @let names = ["read", "by", "scale"].map(|n| format!("{n}.{}", probe.key));
+            details open[fields.holds(&names[0])] {
+                summary { (probe.name) }
+                (fields.words(&names[0], "Read", &example(probe.what.kind()), &format!("{:.0} minutes, {}. {}", probe.effort_minutes, probe.tools, probe.how)))
+                (fields.listed(&names[1], "Error or instrument", probe.instrument, "Not needed behind a ±.", "instruments"))
+                @if probe.full_scale(form.machine).is_some() {
+                    (fields.words(&names[2], "Its full scale", "the highest mark, with its unit", "Where an instrument's class counts."))
+                }
+            }
+        }
+        details open[fields.holds("readings_text")] {
+            summary { "A readings file instead" }
+            (fields.text("readings_text", "The file's text", "TOML or a table of readings. Used instead of the boxes above."))
+        }
+    }
+}
+
+/// An example of a reading of a kind, with its ±.
+fn example(kind: Kind) -> String {
+    match kind {
+        Kind::Speed => "640 ± 10 rpm".into(),
+        Kind::Flow => "9 L/min ± 5 %".into(),
+        Kind::KinematicViscosity => "35 cSt ± 5 %".into(),
+        Kind::Share => "4 ± 1 %".into(),
+        Kind::Temperature => "80 °C ± 2 K".into(),
+        Kind::TemperatureDifference => "8 ± 2 K".into(),
+        _ => "62 bar ± 3 %".into(),
+    }
+}
+
+/// The inputs of a machine's own parts.
+fn own_inputs(machine: &Machine) -> impl Iterator<Item = Input> {
+    Input::all().filter(|i| machine.value(*i).is_some())
+}
+
+/// A key in words: `fan_control.least` as `fan control: least`.
+fn spelled(key: &str) -> String {
+    key.replace('.', ": ").replace('_', " ")
+}
+
+/// The parts of a machine, to be changed.
+pub(super) fn parts(form: &Form<'_>) -> Markup {
+    let (fields, machine, units) = (&form.fields, form.machine, form.units);
+    let range = |input: Input| {
+        let field = input.field();
+        let show = |v| units.show(field.kind, v);
+        format!("{} to {}", show(field.low), show(field.high))
+    };
+    let shape = &machine.shape;
+    let chosen = [
+        shape.recirculates,
+        shape.valve_to_motor_outlet,
+        shape.steering_first,
+    ];
+    let box_of = |input: Input, usual: &str| {
+        let name = format!("set.{}", input.key());
+        fields.words(&name, input.field().help, usual, &range(input))
+    };
+    html! {
+        p.help { "Leave a box empty where the machine's own value, shown pale, will do. ± is the half-width that holds in about 95 of 100 cases." }
+        @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
+            @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
+            details open[own.any(|n| fields.holds(&n))] {
+                summary { (spelled(part.key)) }
+                @for input in own_inputs(machine).filter(|i| i.part() == part.key) {
+                    @if let Some(m) = machine.value(input) {
+                        (box_of(input, &units.show_spread(input.field().kind, m.value, m.spread)))
+                    }
+                }
+            }
+        }
+        details {
+            summary { "the oil beside its viscosity" }
+            @for input in Input::all().filter(|i| i.part() == "oil") { (box_of(input, "as the oil's sheet says")) }
+        }
+        details {
+            summary { "how it is plumbed" }
+            @for ((key, words, about), yes) in CHOICES.into_iter().zip(chosen) {
+                @let own = format!("as the machine has it: {}", words[usize::from(yes)]);
+                (fields.choice(&format!("set.choices.{key}"), about, &or(&own, &names(&words.map(|w| (w, w))))))
+            }
+        }
+        p.help { "A part that this machine does not have: add it in a machine file of your own." }
+    }
+}
+
+/// What a sweep goes along: the condition's inputs, and those of the machine's parts.
+pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
+    let mut over = names(&[
+        ("oil-temp", "oil temperature"),
+        ("engine-speed", "engine speed"),
+        ("command", "fan command"),
+        ("viscosity", "viscosity of the oil"),
+    ]);
+    over.extend(own_inputs(form.machine).map(|i| (i.key(), spelled(&i.key()))));
+    form.fields.choice(field.key, field.label, &over)
+}
+
+/// Beginning and end of a sweep where nothing is typed.
+pub(super) fn range(typed: &Typed, machine: &Machine) -> (String, String) {
+    let units = typed.units();
+    let ends = |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
+    match typed.get("over").unwrap_or("oil-temp") {
+        "oil-temp" => ends(Kind::Temperature, celsius(-20.0), celsius(110.0)),
+        "engine-speed" => ends(Kind::Speed, 0.5 * idle, full),
+        "command" => ends(Kind::Share, 0.0, 1.0),
+        "viscosity" => ends(Kind::KinematicViscosity, 2e-6, 5e-4),
+        key => Input::find(key).map_or_else(Default::default, |input| {
+            let field = input.field();
+            let value = machine.value(input).map_or(field.usual, |m| m.value);
+            let low = (0.5 * value).max(field.low);
+            let high = if value > 0.0 { 2.0 * value } else { field.high };
+            (
+                field.kind.typed(low),
+                field.kind.typed(high.min(field.high)),
+            )
+        }),
+    }
+}

@@ -1,0 +1,299 @@
+//! From what was typed to the values of a question, and from a problem back to its box.
+//!
+//! Most boxes have the key of their field. A few fields have several boxes; what kind of field it is says which:
+//! an oil has a choice and a line for a data sheet (`oil`, `oil_line`), a fault a choice and a severity (`with`,
+//! `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
+
+use super::boxes::range;
+use super::form::machine;
+use super::typed::{FIRST_MACHINE, Typed};
+use crate::model::Shelf;
+use crate::probe::{ALL, INSTRUMENTS};
+use crate::quantity::Kind;
+use crate::question::basis::{
+    AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, OIL, OIL_TEMP, SET, UNPLUGGED,
+};
+use crate::question::{Field, Question, Takes, Usual, Values};
+use crate::trouble::Trouble;
+
+/// The choice of no other oil.
+pub(super) const SAME: &str = "same";
+
+/// The choice of no place for an electric fan.
+pub(super) const NOWHERE: &str = "none";
+
+/// Severity of a fault where none is typed.
+pub(super) const SEVERITY: &str = "0.5";
+
+/// What the page takes where nothing was typed and the question itself takes nothing: so that each shows an answer at once.
+const FIRST: [(&str, &str, &str); 5] = [
+    ("why", "against_oil", "transmission-multi-vehicle"),
+    ("flush", "from_oil", "transmission-multi-vehicle"),
+    ("trip", "trip", "jam"),
+    ("trip", "against_oil", SAME),
+    ("sweep", "over", "oil-temp"),
+];
+
+/// What the page takes first for a field of a question.
+pub(super) fn first(question: &Question, field: &Field) -> Option<&'static str> {
+    let own = |(q, key, _): &&(&str, &str, &str)| *q == question.key && *key == field.key;
+    FIRST.iter().find(own).map(|(.., words)| *words)
+}
+
+/// What messages call a text that was typed.
+pub(super) fn text_name(field: &Field) -> String {
+    match field.takes {
+        Takes::Text(what) => format!("your {what}"),
+        Takes::Machine => "your machine file".into(),
+        _ => format!("your {}", field.key.replace('_', " ")),
+    }
+}
+
+/// The values of a question.
+pub(super) fn values(question: &Question, typed: &Typed) -> Values {
+    let mut values = Values::new(typed.units(), Shelf::LibraryOnly);
+    for field in question.fields() {
+        push(&mut values, question, field, typed);
+    }
+    values
+}
+
+/// The values of machine, oil and condition alone.
+pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
+    let mut values = Values::new(typed.units(), Shelf::LibraryOnly);
+    for field in [
+        MACHINE,
+        OIL,
+        ENGINE_SPEED,
+        OIL_TEMP,
+        COMMAND,
+        AIR_TEMP,
+        ALTITUDE,
+        UNPLUGGED,
+        SET,
+    ] {
+        push(&mut values, question, &field, typed);
+    }
+    values
+}
+
+/// The values of one field.
+fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) {
+    let key = field.key;
+    if let Some(text) = typed.get(&format!("{key}_text")) {
+        values.push_text(key, &text_name(field), text);
+        return;
+    }
+    match (field.takes, key) {
+        (_, "readings") => {
+            if let Some(text) = readings(typed) {
+                values.push_text(key, &text_name(field), &text);
+            }
+        }
+        (_, "at") => push_some(
+            values,
+            key,
+            places(typed, "at.", |place, how| match how {
+                NOWHERE => String::new(),
+                _ => format!("{place}={how}"),
+            }),
+        ),
+        (_, "try") => push_some(
+            values,
+            key,
+            places(typed, "try.", |place, some| match some.split_once('*') {
+                Some((fan, count)) => format!("{fan}@{place}*{count}"),
+                None => format!("{some}@{place}"),
+            }),
+        ),
+        (Takes::Setting, _) => {
+            for (name, value) in typed.pairs() {
+                if let Some(input) = name.strip_prefix("set.") {
+                    values.push(key, &format!("{input}={value}"));
+                }
+            }
+        }
+        (Takes::Fault, _) => {
+            let severity = typed.get(&format!("{key}_severity")).unwrap_or(SEVERITY);
+            if let Some(fault) = typed.get(key) {
+                values.push(key, &format!("{fault}={severity}"));
+            }
+        }
+        (Takes::Machine, "machine") if question.asks(&MACHINE) => {
+            if field.usual == Usual::Required {
+                values.push(key, typed.get(key).unwrap_or(FIRST_MACHINE));
+            } else if let Some(machine) = typed.get(key) {
+                values.push(key, machine);
+            }
+        }
+        // The oil at the top of the other questions is the one that goes in.
+        (Takes::Oil, "oil") if question.key == "flush" => {}
+        (Takes::Oil, _) if !field.many => {
+            let chosen = match key {
+                "to_oil" => oil(typed, key).or_else(|| oil(typed, "oil")),
+                _ => oil(typed, key),
+            };
+            let oil = chosen.or(first(question, field).map(String::from));
+            if let Some(oil) = oil.filter(|oil| oil != SAME) {
+                values.push(key, &oil);
+            }
+        }
+        _ => {
+            let mut some = false;
+            for words in typed.all(key) {
+                values.push(key, &with_unit(field, words, typed));
+                some = true;
+            }
+            if some {
+                return;
+            }
+            if let Some(words) = first(question, field) {
+                values.push(key, words);
+            } else if question.key == "sweep" && ["from", "to"].contains(&key) {
+                let ends = machine(typed).map(|machine| range(typed, &machine));
+                let end = ends.map(|(from, to)| if key == "from" { from } else { to });
+                values.push(key, &end.unwrap_or_default());
+            }
+        }
+    }
+}
+
+/// Adds words that are there, be they empty: an empty list of places is one too.
+fn push_some(values: &mut Values, key: &str, words: Option<String>) {
+    if let Some(words) = words {
+        values.push(key, if words.is_empty() { NOWHERE } else { &words });
+    }
+}
+
+/// A bare number takes the unit that its box shows. A share may be a part of one as well, so that stays as it is.
+fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
+    let kind = match field.takes {
+        Takes::Quantity(kind, ..) | Takes::Reading(kind) => kind,
+        _ => return words.into(),
+    };
+    let bare = words
+        .parse::<f64>()
+        .is_ok_and(|n| kind != Kind::Share || n > 1.0);
+    if bare {
+        format!("{words} {}", typed.units().unit(kind))
+    } else {
+        words.into()
+    }
+}
+
+/// An oil: a data sheet's line where one was typed, else the one chosen.
+fn oil(typed: &Typed, key: &str) -> Option<String> {
+    let line = typed.get(&format!("{key}_line")).map(|line| {
+        // A line without `=` is no name of the library's: let it be read as a line, and be told so.
+        if line.contains('=') {
+            line.to_string()
+        } else {
+            format!("{line}=")
+        }
+    });
+    line.or_else(|| typed.get(key).map(String::from))
+}
+
+/// What was chosen at each place for electric fans, joined; none where nothing was.
+fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Option<String> {
+    let chosen = typed
+        .pairs()
+        .filter_map(|(name, how)| Some((name.strip_prefix(what)?, how)));
+    let all: Vec<String> = chosen.map(|(place, how)| join(place, how)).collect();
+    let there = || all.iter().filter(|words| !words.is_empty()).cloned();
+    (!all.is_empty()).then(|| there().collect::<Vec<_>>().join(", "))
+}
+
+/// The readings that were typed into the boxes of tests, as the table that a readings file is; none where none were.
+pub(super) fn readings(typed: &Typed) -> Option<String> {
+    let quoted = |words: &str| format!("\"{}\"", words.replace(['"', '\n'], " "));
+    let mut text = String::from("test,value,error,instrument,full_scale\n");
+    let keys: Vec<&str> = tests_read(typed).collect();
+    for key in &keys {
+        let box_of = |name: &str| typed.get(&format!("{name}.{key}")).unwrap_or_default();
+        let by = box_of("by");
+        let (error, instrument) = if INSTRUMENTS.iter().any(|i| i.key == by) {
+            ("", by)
+        } else {
+            (by, "")
+        };
+        let cells = [key, box_of("read"), error, instrument, box_of("scale")].map(quoted);
+        text.push_str(&cells.join(","));
+        text.push('\n');
+    }
+    (!keys.is_empty()).then_some(text)
+}
+
+/// The keys of the tests of which a reading was typed, in order.
+fn tests_read(typed: &Typed) -> impl Iterator<Item = &'static str> {
+    let keys = ALL.iter().map(|p| p.key);
+    keys.filter(|key| typed.get(&format!("read.{key}")).is_some())
+}
+
+/// The box that a problem is about; none where it is about none of them.
+pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
+    let key = problem.spot.field.as_str();
+    if key.is_empty() || key.starts_with("set.") {
+        return (!key.is_empty()).then(|| key.to_string());
+    }
+    let field = question
+        .field(key)
+        .or(Some(&MACHINE).filter(|f| f.key == key))?;
+    let text = format!("{key}_text");
+    if typed.get(&text).is_some() {
+        return Some(text);
+    }
+    let line = format!("{key}_line");
+    Some(match field.takes {
+        _ if key == "readings" => {
+            // The first line is the table's head.
+            let at = problem.spot.line.and_then(|line| line.checked_sub(2));
+            format!("read.{}", tests_read(typed).nth(at?)?)
+        }
+        Takes::Oil if typed.get(&line).is_some() => line,
+        Takes::Fault => format!("{key}_severity"),
+        Takes::Text(_) | Takes::Log => text,
+        _ => key.to_string(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::question;
+
+    #[test]
+    fn a_problem_finds_its_box() {
+        let typed = Typed::read("oil_line=40C&with=worn-pump").unwrap();
+        let speed = &question::speed::QUESTION;
+        for (field, name) in [
+            ("oil_temp", "oil_temp"),
+            ("set.pump.ratio", "set.pump.ratio"),
+            ("oil", "oil_line"),
+            ("with", "with_severity"),
+        ] {
+            let problem = Trouble::input("x", "y").on(field);
+            assert_eq!(box_of(speed, &typed, &problem).as_deref(), Some(name));
+        }
+        assert_eq!(box_of(speed, &typed, &Trouble::input("x", "y")), None);
+    }
+
+    #[test]
+    fn boxes_become_values() {
+        let typed = Typed::read(
+            "with=worn-pump&with_severity=0.4&set.pump.ratio=1.4&oil_temp=30&command=50",
+        )
+        .unwrap();
+        let values = values(&question::speed::QUESTION, &typed);
+        let all: Vec<(&str, &str)> = values.typed().collect();
+        for pair in [
+            ("machine", FIRST_MACHINE),
+            ("with", "worn-pump=0.4"),
+            ("set", "pump.ratio=1.4"),
+            ("oil_temp", "30 °C"),
+            ("command", "50 %"),
+        ] {
+            assert!(all.contains(&pair), "{pair:?} in {all:?}");
+        }
+    }
+}

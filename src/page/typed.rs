@@ -1,0 +1,130 @@
+//! What a form sends.
+
+use crate::quantity::Units;
+use crate::trouble::Trouble;
+
+/// Most boxes that a form may send.
+const MOST_FIELDS: usize = 600;
+
+/// The machine that the page begins with.
+pub(super) const FIRST_MACHINE: &str = "light-truck";
+
+/// What was typed into a form, by the name of each box.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Typed(Vec<(String, String)>);
+
+impl Typed {
+    /// From the text of a query or of a form's body.
+    pub fn read(text: &str) -> Result<Self, Trouble> {
+        let mut fields = Vec::new();
+        for pair in text.split('&').filter(|p| !p.is_empty()) {
+            if fields.len() == MOST_FIELDS {
+                let expected = format!("no more than {MOST_FIELDS}");
+                return Err(Trouble::input("a form of too many fields", expected));
+            }
+            let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
+            fields.push((decoded(name)?, decoded(value)?));
+        }
+        Ok(Self(fields))
+    }
+
+    /// What was typed in a box, without space around it; nothing where nothing was.
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.all(name).next()
+    }
+
+    /// All that was typed in boxes of one name.
+    pub(super) fn all(&self, name: &str) -> impl Iterator<Item = &str> {
+        self.pairs()
+            .filter(move |(n, _)| *n == name)
+            .map(|(_, v)| v)
+    }
+
+    /// All that was typed, by name.
+    pub(super) fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
+        let all = self.0.iter().map(|(n, v)| (n.as_str(), v.trim()));
+        all.filter(|(_, v)| !v.is_empty())
+    }
+
+    /// The system of units.
+    pub fn units(&self) -> Units {
+        match self.get("units") {
+            Some("us") => Units::Us,
+            _ => Units::Si,
+        }
+    }
+
+    /// The machine's name in the library; empty where its text was given.
+    pub(super) fn machine(&self) -> &str {
+        match self.get("machine_text") {
+            Some(_) => "",
+            None => self.get("machine").unwrap_or(FIRST_MACHINE),
+        }
+    }
+
+    /// Whether a text of many lines was typed, too long for an address.
+    pub(super) fn is_long(&self) -> bool {
+        self.0
+            .iter()
+            .any(|(name, text)| name.ends_with("_text") && !text.trim().is_empty())
+    }
+
+    /// What was sent but is not in `shown`, so that the form can carry it along.
+    pub(super) fn others(&self, shown: &str) -> impl Iterator<Item = (&str, &str)> {
+        let stands = move |name: &str| shown.contains(&format!(" name=\"{name}\""));
+        let all = self.0.iter().map(|(n, v)| (n.as_str(), v.as_str()));
+        all.filter(move |(n, v)| !v.is_empty() && !stands(n))
+    }
+}
+
+/// What is behind percent signs and pluses; it must be UTF-8, without characters that no keyboard types.
+fn decoded(text: &str) -> Result<String, Trouble> {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.bytes();
+    while let Some(byte) = rest.next() {
+        bytes.push(match byte {
+            b'+' => b' ',
+            b'%' => {
+                let mut digit = || rest.next().and_then(|b| char::from(b).to_digit(16));
+                match (digit(), digit()) {
+                    (Some(high), Some(low)) => (16 * high + low) as u8,
+                    _ => return Err(broken()),
+                }
+            }
+            byte => byte,
+        });
+    }
+    let text = String::from_utf8(bytes).map_err(|_| broken())?;
+    if text.contains('\0') {
+        return Err(broken());
+    }
+    Ok(text.replace("\r\n", "\n"))
+}
+
+fn broken() -> Trouble {
+    Trouble::input("a form that is no UTF-8 text", "what the page itself sends")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_browser_sends_is_read() {
+        let typed =
+            Typed::read("oil_temp=175+%C2%B0F&set.pump.ratio=1.4&oil=&unplugged=on").unwrap();
+        assert_eq!(typed.get("oil_temp"), Some("175 °F"));
+        assert_eq!(typed.get("oil"), None);
+        assert_eq!(typed.get("set.pump.ratio"), Some("1.4"));
+        assert_eq!(typed.machine(), FIRST_MACHINE);
+    }
+
+    #[test]
+    fn what_no_browser_sends_is_refused() {
+        for text in ["a=%ff", "a=%C3%28", "a=%4", "a=%zz", "%=1", "a=%00"] {
+            assert!(Typed::read(text).is_err(), "{text}");
+        }
+        assert!(Typed::read(&"a=1&".repeat(MOST_FIELDS)).is_ok());
+        assert!(Typed::read(&"a=1&".repeat(MOST_FIELDS + 1)).is_err());
+    }
+}

@@ -1,0 +1,385 @@
+//! What do electric fans buy, and what do mending the main fan or the right oil buy instead?
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `found.rs` | what is found |
+//! | `places.rs` | where electric fans may sit, and a case with them in place |
+//! | `sides.rs` | every set of fans, and side by side what fans, oil and mending buy |
+//! | `working.rs` | where the fans of a set work, and what to mind |
+//! | `wiring.rs` | wire and fuse of one fan |
+
+mod found;
+mod places;
+mod sides;
+mod wiring;
+mod working;
+
+pub use found::{Curves, Found, Remedy, Side, Tried, Wire, Working, Would};
+pub use places::{Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};
+
+use self::places::name_of;
+use self::sides::{Compared, as_it_is, rolling};
+use super::basis::{self, AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, OIL_TEMP, UNPLUGGED, WITH};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::fault;
+use crate::input::unit::celsius;
+use crate::model::{AUXILIARY_FANS, AuxiliaryFan, Case, Caution, OilSheet, Posed, in_range_of};
+use crate::part::Alternator;
+use crate::quantity::{Kind, parse};
+use crate::trouble::{Trouble, Troubles};
+
+/// The day on which the coolant must not pass its limit.
+pub const AMBIENT: Field = Field::new(
+    "ambient",
+    Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(80.0), &[]),
+    "Ambient air",
+)
+.help("The day on which the coolant must not pass its limit.")
+.usually("38 C");
+
+/// A climb at walking pace.
+pub const CLIMB: Field = Field::new(
+    "climb",
+    Takes::Quantity(Kind::Share, 0.0, 0.4, &[]),
+    "A climb at walking pace",
+)
+.help("Its grade.")
+.example("10 %")
+.else_words("none: the machine stands still");
+
+/// Air conditioning is off.
+pub const NO_AIR_CONDITIONING: Field = Field::new(
+    "no_air_conditioning",
+    Takes::Switch,
+    "Air conditioning is off",
+);
+
+/// The main fan's speed.
+pub const FAN_SPEED: Field = Field::new(
+    "fan_speed",
+    Takes::Quantity(Kind::Speed, 0.0, 1000.0, &[]),
+    "The main fan's speed, if you measured it",
+)
+.help("At full command; or as a fraction of what it should make, such as 33 %.")
+.example("33 %")
+.else_words("as computed");
+
+/// The oil to compare with the one in it.
+pub const RIGHT_OIL: Field = Field::new(
+    "right_oil",
+    Takes::Oil,
+    "The right oil, to compare with the one in it",
+)
+.else_words("the machine's usual oil");
+
+/// The fans that one can have.
+pub const FANS: Field = Field::new(
+    "fans",
+    Takes::Text("a table of electric fans"),
+    "Fans of your own, from data sheets",
+)
+.help("A table: a row a point of a fan's curve, from no flow upwards, below the head fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount.")
+.else_words("invented classes of fans");
+
+/// Where electric fans may sit.
+pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may sit")
+    .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, commas between.")
+    .example("front_2=puller+shroud, bare=pusher")
+    .else_words("everywhere, as pushers without a shroud");
+
+/// A set of fans to look at.
+pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to look at")
+    .help("Fans, each with its place and how many of it.")
+    .example("class-250@front_2, class-250@bare*1")
+    .else_words("the smallest set that does it is sought");
+
+/// The wire to each fan.
+pub const WIRE: Field = Field::new(
+    "wire",
+    Takes::Quantity(Kind::HoseLength, 0.1, 30.0, &[]),
+    "Length of the wire to each fan",
+)
+.help("One way.")
+.usually("3 m");
+
+/// The road speed at which the fans are off.
+pub const ROAD_SPEED: Field = Field::new(
+    "road_speed",
+    Takes::Quantity(Kind::RoadSpeed, 1.0, 60.0, &[]),
+    "Road speed at which they are off and in the way",
+)
+.usually("90 km/h");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "auxfan",
+    title: "Electric fans",
+    about: "What do electric fans buy, and what do mending the main fan or the right oil buy instead?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new(
+            "What it must stand",
+            &[&AMBIENT, &CLIMB, &NO_AIR_CONDITIONING, &ENGINE_SPEED],
+        ),
+        Group::new("The main fan", &[&FAN_SPEED, &RIGHT_OIL]),
+        Group::folded("Where electric fans may sit, and which", &[&AT, &TRY]),
+        Group::folded("Fans of your own", &[&FANS]),
+        Group::folded("Wire, and the road", &[&WIRE, &ROAD_SPEED]),
+        Group::folded("Altitude, valve unplugged", &[&ALTITUDE, &UNPLUGGED]),
+        basis::FAULT,
+        basis::SETTINGS,
+        Group::folded("Computed here", &[&OIL_TEMP, &AIR_TEMP, &COMMAND]),
+    ],
+    examples: &[
+        "oilwheel auxfan light-truck --fan-speed \"33 %\"",
+        "oilwheel auxfan light-truck --with worn-pump=0.4 --try \"class-250@front_2\"",
+        "oilwheel auxfan light-truck --fan-speed \"33 %\" --climb \"10 %\" --ambient \"45 C\"",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Auxfan {
+    /// Machine, oil, condition, with the faults that are put on it.
+    pub posed: Posed,
+    /// The machine without those faults.
+    pub healthy: Case,
+    /// What holds the main fan's speed, where it was measured.
+    pub main: Option<Held>,
+    /// The oil to compare with the one that is in it.
+    pub right_oil: OilSheet,
+    /// The fans that one can have.
+    pub fans: Vec<AuxiliaryFan>,
+    /// Where they may sit.
+    pub spots: Vec<Spot>,
+    /// A set to look at; else the smallest that meets the target is sought.
+    pub tried: Option<Set>,
+    /// The day on which the coolant must not pass its limit, K.
+    pub target: f64,
+    /// Grade of a climb at walking pace; else it stands.
+    pub climb: Option<f64>,
+    /// Length of the wire to each fan, one way, m.
+    pub wire: f64,
+    /// Road speed at which the fans are off and in the way, m/s.
+    pub road_speed: f64,
+}
+
+/// The speed at which the main fan is held.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Held {
+    /// This, rad/s.
+    At(f64),
+    /// This share of what it should make.
+    Share(f64),
+}
+
+/// The fans of a table, else the classes; none where the table cannot be read.
+pub fn fans_of(table: Option<&str>) -> Vec<AuxiliaryFan> {
+    let fans = AuxiliaryFan::from_text("", table.unwrap_or(AUXILIARY_FANS));
+    fans.unwrap_or_default()
+}
+
+/// The fans that one can have.
+fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
+    let fans = if intake.values.has(&FANS) {
+        let (source, text) = intake.file(&FANS)?;
+        AuxiliaryFan::from_text(&source, &text)
+    } else {
+        AuxiliaryFan::from_text("models/auxfans/classes.csv", AUXILIARY_FANS)
+    };
+    intake.keep_all(&FANS, fans)
+}
+
+/// A speed, or a share of what the fan should make.
+fn held(intake: &mut Intake<'_>) -> Option<Held> {
+    let words = intake.values.get(&FAN_SPEED)?;
+    if !words.ends_with('%') {
+        return intake.value(&FAN_SPEED).map(Held::At);
+    }
+    let (kind, units) = (Kind::Share, intake.values.units);
+    let share = parse(kind, words).and_then(|m| in_range_of(kind, 0.0, 1.0, m, units));
+    intake.keep(&FAN_SPEED, share).map(|m| Held::Share(m.value))
+}
+
+/// The oil to compare with the one in it; where nothing is said, what the machine is usually filled with.
+fn right_oil(intake: &mut Intake<'_>, fill: Option<&str>) -> Option<OilSheet> {
+    let values = intake.values;
+    let found = values.shelf.oil(values.get(&RIGHT_OIL).or(fill)?);
+    let here = |t: Trouble| t.moved("oil", RIGHT_OIL.key);
+    let found = found.map_err(|all| all.into_iter().map(here).collect());
+    intake.keep_all(&RIGHT_OIL, found)
+}
+
+impl Request for Auxfan {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let wire = intake.value(&WIRE);
+        let road_speed = intake.value(&ROAD_SPEED);
+        let climb = intake.value(&CLIMB);
+        let ambient = intake.value(&AMBIENT);
+        let main = held(&mut intake);
+        let fans = fans(&mut intake);
+        let posed = basis::ask(values).pose(values.shelf);
+        let posed = posed.map_err(|all| intake.problems.extend(all)).ok();
+        let fill = posed.as_ref().map(|p| p.machine.fill.as_str());
+        let right_oil = right_oil(&mut intake, fill);
+        let read = (|| Some((posed?, right_oil?, fans?, wire?, road_speed?, ambient?)))();
+        let (mut posed, right_oil, fans, wire, road_speed, target) = intake.finish(read)?;
+        posed.stop = values.stop.clone();
+        posed.case.now.ambient = target;
+        if !values.has(&NO_AIR_CONDITIONING) {
+            posed.case.now.air_conditioning = 1.0;
+        }
+        let healthy = posed.case;
+        fault::put_on(&mut posed, &values.list(&WITH), "with")?;
+        let spots = spots(&posed.case, values.get(&AT))?;
+        let tried = values.get(&TRY);
+        let tried = tried.map(|words| set(&posed.case, &spots, &fans, words));
+        Ok(Auxfan {
+            tried: tried.transpose()?,
+            posed,
+            healthy,
+            main,
+            right_oil,
+            fans,
+            spots,
+            target,
+            climb,
+            wire,
+            road_speed,
+        })
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}
+
+impl Auxfan {
+    fn find(&self) -> Result<Found, Trouble> {
+        self.check()?;
+        let compared = Compared::of(self)?;
+        let target_met = compared.meets(self.target);
+        let would = (!target_met).then(|| compared.would(self)).transpose()?;
+        let chosen = compared.chosen.clone();
+        let set = chosen.as_ref().map(|o| &o.set);
+        let current = chosen.as_ref().map_or(0.0, |o| o.current);
+        let points = set.map_or_else(Vec::new, |s| working::points(self, &compared.main, s));
+        let road = match set {
+            Some(set) => self.road(compared.held, set)?,
+            None => None,
+        };
+        let alternator = self.alternator();
+        Ok(Found {
+            running: points.iter().map(|p| p.current * p.fans as f64).sum(),
+            cautions: self.cautions(&compared, &points),
+            points,
+            road_limiting_ambient: road.map(|r| r.0),
+            road_limiting_ambient_fans_off: road.map(|r| r.1),
+            target: self.target,
+            met: compared.met,
+            target_met,
+            sets_tried: compared.all.len(),
+            set: chosen.as_ref().map(|o| o.name.clone()),
+            current,
+            starting_current: STARTING * current,
+            spare: alternator.spare(),
+            front: compared.front(),
+            held: compared.held,
+            slow: compared.slow,
+            would,
+            curves: set.map_or_else(Vec::new, |s| working::curves(self, &compared.main, s)),
+            wires: set.map_or_else(Vec::new, |s| self.wires(s)),
+            alternator_power: alternator.shaft_power(current),
+            alternator,
+            chosen,
+            sides: compared.sides,
+            series: compared.all,
+        })
+    }
+
+    /// What must hold before the question makes sense.
+    fn check(&self) -> Result<(), Trouble> {
+        let case = &self.posed.case;
+        if let (Some(coolant), Some(thermostat)) = (&case.coolant, &case.thermostat)
+            && !thermostat.is_open(coolant.limit)
+        {
+            return Err(Trouble::input(
+                "a coolant limit at which the thermostat is not full open",
+                "[coolant] limit at or above [thermostat] full",
+            ));
+        }
+        if self.climb.is_some() && case.vehicle.is_none() {
+            let found = "a climb for a machine without [vehicle]";
+            return Err(Trouble::input(found, "a machine that drives").on(CLIMB.key));
+        }
+        Ok(())
+    }
+
+    /// The alternator of the machine, or a usual one.
+    fn alternator(&self) -> Alternator {
+        let own = self.posed.case.alternator;
+        own.unwrap_or_else(Alternator::<f64>::usual)
+    }
+
+    /// Limiting ambient temperature on a level road without a set, and with it off and in the way, K.
+    fn road(&self, held: Option<f64>, set: &Set) -> Result<Option<(f64, f64)>, Trouble> {
+        if self.posed.case.vehicle.is_none() {
+            return Ok(None);
+        }
+        let at = |case: &Case| {
+            let mut case = *case;
+            (case.now.grade, case.now.command, case.now.ambient) = (0.0, 1.0, self.target);
+            rolling(self, &case, self.road_speed)
+        };
+        let main = as_it_is(&at(&self.posed.case), &at(&self.healthy), held)?;
+        let off = main.with(self, set, false);
+        Ok(Some((main.hottest_day(), off.hottest_day())))
+    }
+
+    /// Wire and fuse of each fan of a set.
+    fn wires(&self, set: &Set) -> Vec<Wire> {
+        let voltage = self.alternator().voltage;
+        let mut kinds: Vec<usize> = set.iter().flatten().map(|s| s.fan).collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        let wire = |fan: usize| {
+            let current = self.fans.get(fan)?.greatest_current();
+            Some(Wire {
+                fan,
+                current,
+                starting: STARTING * current,
+                wiring: wiring(current, voltage, self.wire),
+            })
+        };
+        kinds.into_iter().filter_map(wire).collect()
+    }
+
+    /// What must be borne in mind.
+    fn cautions(&self, compared: &Compared, points: &[Working]) -> Vec<Caution> {
+        let mut all = self.posed.cautions.clone();
+        if let Some(one) = &compared.chosen {
+            let short = self.alternator().spare() < one.current;
+            all.extend(short.then_some(Caution::AlternatorShort));
+            let usual = self.posed.case.alternator.is_none();
+            all.extend(usual.then_some(Caution::AlternatorUsual));
+            all.extend(working::cautions(self, &compared.main, &one.set, points));
+        }
+        if compared.sides.iter().any(|s| s.oil_first) {
+            let limit = celsius(200.0);
+            all.push(Caution::OilGivesOutFirst { limit });
+        }
+        all.push(Caution::AccuracyStanding);
+        let computed = [OIL_TEMP, AIR_TEMP, COMMAND].map(|f| f.key);
+        let given = computed
+            .into_iter()
+            .filter(|key| self.posed.typed.contains(key));
+        all.extend(given.map(|field| Caution::NoEffect { field }));
+        all
+    }
+}

@@ -1,0 +1,322 @@
+//! Where electric fans may sit, how many fit, and a case with them in place.
+
+use crate::fluid::air;
+use crate::model::{AuxiliaryFan, Case, Mount};
+use crate::part::{Alternator, Front};
+use crate::question::mention;
+use crate::trouble::{Trouble, Troubles, near};
+
+/// How much more than its part of the face a disc may take: shares of a face are rough figures *(engineering assumption)*.
+const TOLERANCE: f64 = 1.1;
+
+/// What a pusher moves over what a puller moves, at the same resistance *(common practice, no source)*.
+const PUSHER: f64 = 0.8;
+
+/// Loss of a standing or idly turning fan over the dynamic pressure in its disc *(engineering assumption)*.
+const OFF_LOSS: f64 = 3.0;
+
+/// Greatest number of sets that are tried.
+pub const MOST: usize = 20_000;
+
+/// A part of the core's face in which electric fans may sit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spot {
+    /// Its key: `front_1` … or `bare`, the face with nothing ahead of it.
+    pub key: String,
+    /// Its number among the parts that stand ahead of the core.
+    pub slot: usize,
+    /// What stands ahead of the core there, in words.
+    pub ahead: String,
+    /// Its share of the core's face.
+    pub share: f64,
+    /// Ahead of the core or behind it.
+    pub mount: Mount,
+    /// Whether a shroud spreads the fans over all of it; else they serve their discs.
+    pub shroud: bool,
+}
+
+/// Some fans of one kind: its number in the list, and how many.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fitted {
+    /// Number of the fan in the list.
+    pub fan: usize,
+    /// How many of it.
+    pub count: usize,
+}
+
+/// What sits at each spot, if anything does.
+pub type Set = Vec<Option<Fitted>>;
+
+/// All spots of a machine, each with a pusher on its own disc.
+fn all(case: &Case) -> Vec<Spot> {
+    let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
+    let spot = |key: String, slot: usize, share: f64| Spot {
+        key,
+        slot,
+        ahead: fronts[slot].map_or("nothing ahead".into(), Front::words),
+        share,
+        mount: Mount::Pusher,
+        shroud: false,
+    };
+    let mut found: Vec<Spot> = fronts
+        .iter()
+        .enumerate()
+        .filter_map(|(k, f)| {
+            f.as_ref()
+                .map(|f| spot(format!("front_{}", k + 1), k, f.share))
+        })
+        .collect();
+    let rest = 1.0 - found.iter().map(|s| s.share).sum::<f64>();
+    if let (Some(free), true) = (fronts.iter().position(|f| f.is_none()), rest > 0.01) {
+        found.push(spot("bare".into(), free, rest));
+    }
+    found
+}
+
+/// What is typed for no place at all.
+pub const NOWHERE: &str = "none";
+
+/// The spots that `words` name, such as `front_2=puller+shroud, bare=pusher`; all of them without words.
+pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
+    let there = all(case);
+    let Some(words) = words else { return Ok(there) };
+    if ["", NOWHERE].contains(&words.trim()) {
+        let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
+        let expected = format!("one or more of {}", keys.join(", "));
+        return Err(vec![
+            Trouble::input("no place for an electric fan", expected).on("at"),
+        ]);
+    }
+    let (mut found, mut troubles): (Vec<Spot>, Troubles) = (Vec::new(), Vec::new());
+    for entry in words.split(',').map(str::trim) {
+        let (key, how) = entry.split_once('=').unwrap_or((entry, "pusher"));
+        let spot = find_spot(&there, key.trim()).and_then(|spot| {
+            if found.iter().any(|s| s.key == spot.key) {
+                return Err(Trouble::input(
+                    format!("`{}` twice", spot.key),
+                    "each place once",
+                ));
+            }
+            let mut spot = spot.clone();
+            for word in how.split('+').map(str::trim) {
+                match word {
+                    "pusher" => spot.mount = Mount::Pusher,
+                    "puller" => spot.mount = Mount::Puller,
+                    "shroud" => spot.shroud = true,
+                    _ => {
+                        let expected = "pusher or puller, and +shroud where one spreads the air";
+                        return Err(Trouble::input(format!("`{word}` for {key}"), expected)
+                            .hint("such as front_2=puller+shroud"));
+                    }
+                }
+            }
+            Ok(spot)
+        });
+        match spot {
+            Ok(spot) => found.push(spot),
+            Err(trouble) => troubles.push(trouble.on("at")),
+        }
+    }
+    if troubles.is_empty() {
+        Ok(found)
+    } else {
+        Err(troubles)
+    }
+}
+
+fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
+    there.iter().find(|s| s.key == key).ok_or_else(|| {
+        let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
+        let hint = match near(key, keys.iter().copied()) {
+            Some(k) => format!("did you mean `{k}`?"),
+            None => "`bare` is the face with nothing ahead of it, where there is any and less than three parts stand ahead".into(),
+        };
+        Trouble::input(format!("no place `{key}` on this machine"), keys.join(", ")).hint(hint)
+    })
+}
+
+/// How many of a fan fit at a spot, by area.
+pub fn fits(case: &Case, spot: &Spot, fan: &AuxiliaryFan) -> usize {
+    let face = case.core.as_ref().map_or(0.0, |c| c.face);
+    (TOLERANCE * face * spot.share / fan.disc()) as usize
+}
+
+/// The set that `words` name, such as `class-250@front_2, class-250@bare*1`.
+pub fn set(
+    case: &Case,
+    spots: &[Spot],
+    fans: &[AuxiliaryFan],
+    words: &str,
+) -> Result<Set, Troubles> {
+    let mut set: Set = vec![None; spots.len()];
+    let mut troubles = Vec::new();
+    for entry in words.split(',').map(str::trim) {
+        let read = placed(case, spots, fans, entry).and_then(|(at, fitted)| {
+            if set[at].replace(fitted).is_some() {
+                let found = format!("`{}` twice", spots[at].key);
+                return Err(Trouble::input(found, "fans of one kind at a place"));
+            }
+            Ok(())
+        });
+        troubles.extend(read.err().map(|t| t.on("try")));
+    }
+    if troubles.is_empty() {
+        Ok(set)
+    } else {
+        Err(troubles)
+    }
+}
+
+/// The fans that an entry such as `class-250@front_2*2` names, and the number of their spot.
+fn placed(
+    case: &Case,
+    spots: &[Spot],
+    fans: &[AuxiliaryFan],
+    entry: &str,
+) -> Result<(usize, Fitted), Trouble> {
+    let (name, rest) = entry.split_once('@').ok_or_else(|| {
+        let expected = "a fan and its place, such as class-250@front_2";
+        Trouble::input(format!("`{entry}`"), expected)
+    })?;
+    let (key, count) = rest.split_once('*').unwrap_or((rest, "1"));
+    let counted = count.trim().parse().ok().filter(|n| (1..=20).contains(n));
+    let count: usize = counted
+        .ok_or_else(|| Trouble::input(format!("`{count}` fans"), "a whole number from 1 to 20"))?;
+    let name = name.trim();
+    let fan = fans.iter().position(|f| f.name == name).ok_or_else(|| {
+        let names = || fans.iter().map(|f| f.name.as_str());
+        let expected = names().collect::<Vec<_>>().join(", ");
+        Trouble::input(format!("no fan called `{name}`"), expected).did_you_mean(name, names())
+    })?;
+    let spot = find_spot(spots, key.trim())?;
+    let room = fits(case, spot, &fans[fan]);
+    if count > room {
+        let found = format!(
+            "{count} × {name} at {}: they overlap more than the face there",
+            spot.key
+        );
+        let expected = match room {
+            0 => "a smaller fan: not one fits".to_string(),
+            _ => format!("{room} at most"),
+        };
+        return Err(Trouble::input(found, expected));
+    }
+    let at = spots.iter().position(|s| s.key == spot.key).unwrap_or(0);
+    Ok((at, Fitted { fan, count }))
+}
+
+/// The name of a set: each fan, how it is mounted, and where.
+pub fn name_of(spots: &[Spot], fans: &[AuxiliaryFan], set: &Set) -> String {
+    let each: Vec<String> = spots
+        .iter()
+        .zip(set)
+        .filter_map(|(spot, one)| {
+            let one = one.as_ref()?;
+            let fan = fans.get(one.fan)?;
+            let mount = spot.mount.word();
+            let shroud = if spot.shroud { " in a shroud" } else { "" };
+            Some(format!(
+                "{} × {} as {mount}{shroud} at {} ({})",
+                one.count, fan.name, spot.key, spot.ahead
+            ))
+        })
+        .collect();
+    if each.is_empty() {
+        "no fan".into()
+    } else {
+        each.join(", ")
+    }
+}
+
+/// Every set that fits, the empty one first.
+pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<Set>, Trouble> {
+    let mut sets: Vec<Set> = vec![Vec::new()];
+    for spot in spots {
+        let mut here = vec![None];
+        for (k, fan) in fans.iter().enumerate() {
+            here.extend((1..=fits(case, spot, fan)).map(|count| Some(Fitted { fan: k, count })));
+        }
+        if sets.len() * here.len() > MOST {
+            return Err(Trouble::input(
+                format!("more than {MOST} sets of fans"),
+                "a number that can be tried one by one",
+            )
+            .hint(format!(
+                "name fewer places with {}, or fewer fans in the table",
+                mention("at")
+            ))
+            .on("fans"));
+        }
+        sets = sets
+            .iter()
+            .flat_map(|set| {
+                here.iter().map(move |one| {
+                    let mut set = set.clone();
+                    set.push(*one);
+                    set
+                })
+            })
+            .collect();
+    }
+    Ok(sets)
+}
+
+/// Flow and pressure of a fan where it is mounted over those of its data sheet.
+pub fn mounted_as(fan: &AuxiliaryFan, mount: Mount) -> (f64, f64) {
+    let flow = match (fan.mount, mount) {
+        (Mount::Puller, Mount::Pusher) => PUSHER,
+        (Mount::Pusher, Mount::Puller) => 1.0 / PUSHER,
+        _ => 1.0,
+    };
+    // At one resistance, pressure goes with the square of flow.
+    (flow, flow * flow)
+}
+
+/// A case with a set of fans in place, on or off.
+pub fn mounted(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan], set: &Set, on: bool) -> Case {
+    let mut case = *case;
+    let Some(core) = case.core else { return case };
+    let mut current = 0.0;
+    for (spot, some) in spots.iter().zip(set) {
+        let Some((fan, count)) = some.and_then(|s| Some((fans.get(s.fan)?, s.count as f64))) else {
+            continue;
+        };
+        let face = core.face * spot.share;
+        let discs = fan.disc() * count;
+        let reach = if spot.shroud {
+            1.0
+        } else {
+            (discs / face).min(1.0)
+        };
+        let in_disc = core.rated_air_speed * (face * reach / discs).max(1.0);
+        let (flow, pressure) = mounted_as(fan, spot.mount);
+        let slot = match spot.slot {
+            0 => &mut case.front_1,
+            1 => &mut case.front_2,
+            _ => &mut case.front_3,
+        };
+        let front = slot.get_or_insert(Front {
+            share: spot.share,
+            ..Front::<f64>::usual()
+        });
+        front.auxiliary = if on { 1.0 } else { 0.0 };
+        front.auxiliary_pressure = fan.shut_pressure * pressure;
+        front.auxiliary_flow = fan.free_flow * flow * count;
+        front.auxiliary_linear = fan.linear;
+        front.auxiliary_reach = reach;
+        front.auxiliary_behind = if spot.mount == Mount::Puller {
+            1.0
+        } else {
+            0.0
+        };
+        front.auxiliary_drop = OFF_LOSS * 0.5 * air::density(0.0, 293.15) * in_disc * in_disc;
+        current += fan.greatest_current() * count;
+    }
+    if let (Some(engine), true) = (&mut case.engine, on) {
+        engine.accessories += case
+            .alternator
+            .unwrap_or_else(Alternator::<f64>::usual)
+            .shaft_power(current);
+    }
+    case
+}

@@ -1,0 +1,381 @@
+//! The main fan in each of its states, sets of electric fans, and what they come to.
+
+use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
+use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
+use crate::model::{Case, OilSheet};
+use crate::part::LUGGING;
+use crate::trouble::Trouble;
+use rayon::prelude::*;
+
+/// Walking pace, m/s.
+const WALKING: f64 = 5.0 / 3.6;
+
+/// Full command, the fan's speed as it comes.
+const FREE: Asked = Asked {
+    automatic: false,
+    ..Asked::STEADY
+};
+
+/// The main fan in one state: the case, and how it is asked for.
+#[derive(Clone, Copy)]
+pub(super) struct Main {
+    pub case: Case,
+    pub asked: Asked,
+}
+
+impl Main {
+    /// The state on the day on which the coolant reaches its limit.
+    fn limit(&self) -> Option<Warm> {
+        at_limit(&self.case, self.asked, None)
+    }
+
+    /// That day's temperature, K; the coldest that counts where no day is cold enough.
+    pub fn hottest_day(&self) -> f64 {
+        self.known_day().0
+    }
+
+    /// The same, and whether the oil gives out before the coolant reaches its limit: then that day is only known to be no
+    /// colder than one on which both settle, the case's own.
+    fn known_day(&self) -> (f64, bool) {
+        match self.limit() {
+            Some(w) => (w.budget.ambient.max(COLDEST), false),
+            None if self.stands() => (self.case.now.ambient, true),
+            None => (COLDEST, false),
+        }
+    }
+
+    /// The warm state in which operating points are shown: the day of the limit, or the case's own where there is none.
+    pub fn shown(&self) -> Option<Warm> {
+        self.limit().or_else(|| warm(&self.case, self.asked).ok())
+    }
+
+    /// Whether the coolant stays at or below its limit on the case's own day.
+    fn stands(&self) -> bool {
+        let limit = self.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+        warm(&self.case, self.asked)
+            .is_ok_and(|w| w.heats.is_none() && w.budget.coolant_temp <= limit)
+    }
+
+    /// With a set of fans in place, on or off.
+    pub fn with(&self, request: &Auxfan, set: &Set, on: bool) -> Self {
+        let case = mounted(&self.case, &request.spots, &request.fans, set, on);
+        Self { case, ..*self }
+    }
+
+    /// On the right oil. A speed that is held goes with what the healthy machine does.
+    fn on_right_oil(&self, request: &Auxfan, healthy: &Case) -> Result<Self, Trouble> {
+        let mut oiled = *self;
+        oiled.case = on_oil(&self.case, &request.right_oil);
+        if let Some(speed) = self.asked.fan_speed {
+            let now = warm(healthy, FREE)?.fan_speed.max(1e-9);
+            let then = warm(&on_oil(healthy, &request.right_oil), FREE)?.fan_speed;
+            oiled.asked.fan_speed = Some(speed * then / now);
+        }
+        Ok(oiled)
+    }
+}
+
+impl Side {
+    /// The line of a main fan; gains are over `base`, K, or over its own day where there is none.
+    fn of(
+        request: &Auxfan,
+        remedy: Remedy,
+        main: &Main,
+        current: f64,
+        base: Option<f64>,
+    ) -> Result<Self, Trouble> {
+        let (hottest_day, oil_first) = main.known_day();
+        let warm = warm(&main.case, main.asked)?;
+        let steady = warm.heats.is_none();
+        Ok(Self {
+            remedy,
+            name: remedy.name(request.main.is_some()),
+            fan_speed: warm.fan_speed,
+            airflow: warm.budget.draft.flow,
+            current,
+            limiting_ambient: cold_enough(hottest_day),
+            gained: hottest_day - base.unwrap_or(hottest_day),
+            steady,
+            coolant_temp: steady.then_some(warm.budget.coolant_temp),
+            hottest_day,
+            oil_first,
+            warm,
+        })
+    }
+}
+
+/// A limiting ambient temperature; none where no day is cold enough.
+fn cold_enough(hottest_day: f64) -> Option<f64> {
+    (hottest_day > COLDEST).then_some(hottest_day)
+}
+
+/// The machine as it is, mended, and with electric fans.
+pub(super) struct Compared {
+    /// The main fan as it is.
+    pub main: Main,
+    /// What its speed is of what it should be, where it is held.
+    pub held: Option<f64>,
+    /// Something is wrong with it.
+    pub slow: bool,
+    /// The target is met as it is.
+    pub met: bool,
+    /// What every set that was tried comes to.
+    pub all: Vec<Tried>,
+    /// The set to look at.
+    pub chosen: Option<Tried>,
+    /// Side by side, first as it is.
+    pub sides: Vec<Side>,
+    /// The main fan without what is wrong.
+    mended: Main,
+}
+
+impl Compared {
+    pub fn of(request: &Auxfan) -> Result<Self, Trouble> {
+        let mended = Main {
+            case: situated(request, &request.healthy),
+            asked: FREE,
+        };
+        let held = held_share(request, &mended.case)?;
+        let faulty = situated(request, &request.posed.case);
+        let main = as_it_is(&faulty, &mended.case, held)?;
+        // That the machine can be balanced at all is found here.
+        let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
+        let day = base.hottest_day;
+        let met = day >= request.target;
+        // Where the oil gives out first, one set is as good as the next.
+        let all = if met && base.oil_first {
+            Vec::new()
+        } else {
+            search(request, &main, day)?
+        };
+        let chosen = match &request.tried {
+            Some(set) => Some(weighed(request, &main, day, set.clone())),
+            None if met => None,
+            None => smallest(&all, request.target)
+                .or(best(&all))
+                .filter(|o| o.hottest_day > day)
+                .cloned(),
+        };
+        let mut compared = Self {
+            main,
+            held,
+            slow: held.is_some() || request.posed.case != request.healthy,
+            met,
+            all,
+            chosen,
+            sides: vec![base],
+            mended,
+        };
+        let others = compared.others(request)?;
+        compared.sides.extend(others);
+        Ok(compared)
+    }
+
+    /// These fans, the right oil and mending, each by itself and with what it goes with.
+    fn others(&self, request: &Auxfan) -> Result<Vec<Side>, Trouble> {
+        let base = Some(self.sides[0].hottest_day);
+        let alone = |remedy, main: &Main| Side::of(request, remedy, main, 0.0, base);
+        let with_fans = |remedy, main: &Main| {
+            let one = self.chosen.as_ref();
+            one.map(|o| {
+                let main = main.with(request, &o.set, true);
+                Side::of(request, remedy, &main, o.current, base)
+            })
+            .transpose()
+        };
+        let other_oil = request.right_oil.name != request.posed.oil.name;
+        let healthy = &self.mended.case;
+        let mut sides = Vec::new();
+        sides.extend(with_fans(Remedy::Fans, &self.main)?);
+        if other_oil {
+            let oiled = self.main.on_right_oil(request, healthy)?;
+            sides.push(alone(Remedy::RightOil, &oiled)?);
+            sides.extend(with_fans(Remedy::FansAndRightOil, &oiled)?);
+        }
+        if self.slow {
+            sides.push(alone(Remedy::Mended, &self.mended)?);
+            if other_oil {
+                let oiled = self.mended.on_right_oil(request, healthy)?;
+                sides.push(alone(Remedy::MendedAndRightOil, &oiled)?);
+            }
+            sides.extend(with_fans(Remedy::MendedAndFans, &self.mended)?);
+        }
+        Ok(sides)
+    }
+
+    /// Whether the target is met, as it is or by the set to look at.
+    pub fn meets(&self, target: f64) -> bool {
+        let chosen = self.chosen.as_ref();
+        self.met || chosen.is_some_and(|o| o.hottest_day >= target)
+    }
+
+    /// The sets that no other beats in both degrees and current, by rising current.
+    pub fn front(&self) -> Vec<Tried> {
+        let mut sorted: Vec<&Tried> = self.all.iter().collect();
+        sorted.sort_by(|a, b| {
+            let by = a.current.total_cmp(&b.current);
+            by.then(b.hottest_day.total_cmp(&a.hottest_day))
+        });
+        let mut found: Vec<Tried> = Vec::new();
+        for one in sorted {
+            let last = found.last();
+            if last.is_none_or(|last| one.hottest_day > last.hottest_day + 1e-6) {
+                found.push(one.clone());
+            }
+        }
+        found
+    }
+
+    /// What would meet the target where these fans do not.
+    pub fn would(&self, request: &Auxfan) -> Result<Would, Trouble> {
+        let by = |remedy: Remedy| {
+            let mut sides = self.sides.iter();
+            sides.any(|s| s.remedy == remedy && s.hottest_day >= request.target)
+        };
+        for (remedy, would) in [
+            (Remedy::RightOil, Would::RightOil),
+            (Remedy::Mended, Would::Mended),
+            (Remedy::MendedAndRightOil, Would::MendedAndRightOil),
+        ] {
+            if by(remedy) {
+                return Ok(would);
+            }
+        }
+        let smallest_on = |main: &Main| -> Result<Option<Tried>, Trouble> {
+            let all = search(request, main, self.sides[0].hottest_day)?;
+            Ok(smallest(&all, request.target).cloned())
+        };
+        if self.slow
+            && let Some(one) = smallest_on(&self.mended)?
+        {
+            return Ok(Would::MendedWith(one.name));
+        }
+        let mut sealed = self.mended;
+        if let Some(air) = &mut sealed.case.air {
+            air.recirculation = 0.0;
+        }
+        if let Some(one) = smallest_on(&sealed)? {
+            return Ok(Would::Sealed((one.fans > 0).then_some(one.name)));
+        }
+        let heats = warm(&sealed.case, sealed.asked)?.heats;
+        Ok(match heats {
+            Some(Heats::Oil) => Would::LessOilHeat,
+            _ => Would::LargerCore,
+        })
+    }
+}
+
+/// A machine standing, or on the climb, on the target's day.
+fn situated(request: &Auxfan, case: &Case) -> Case {
+    let mut case = *case;
+    case.now.ambient = request.target;
+    case.now.command = 1.0;
+    let Some(grade) = request.climb else {
+        return case;
+    };
+    case.now.grade = grade;
+    rolling(request, &case, WALKING)
+}
+
+/// The same at a road speed, with the engine as gear and road have it.
+pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
+    let mut case = *case;
+    case.now.road_speed = speed;
+    let idle = request.posed.machine.usual.idle.value;
+    let by_gear = case
+        .vehicle
+        .as_ref()
+        .and_then(|v| v.engine_speed(v.gear(speed, LUGGING), speed, idle));
+    if let (Some(engine), false) = (by_gear, request.posed.typed.contains(&"engine_speed")) {
+        case.now.engine_speed = engine;
+    }
+    case
+}
+
+/// What the main fan's speed, where it is held, is of what it should be.
+fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
+    Ok(match request.main {
+        None => None,
+        Some(Held::Share(share)) => Some(share),
+        Some(Held::At(speed)) => Some(speed / warm(healthy, FREE)?.fan_speed.max(1e-9)),
+    })
+}
+
+/// The main fan as it is in a condition: held where its speed was measured.
+pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
+    let Some(share) = share else {
+        return Ok(Main {
+            case: *faulty,
+            asked: FREE,
+        });
+    };
+    let speed = share * warm(healthy, FREE)?.fan_speed;
+    let asked = Asked {
+        fan_speed: Some(speed),
+        hold_oil: true,
+        ..FREE
+    };
+    Ok(Main {
+        case: *faulty,
+        asked,
+    })
+}
+
+/// A case with an oil in it.
+fn on_oil(case: &Case, oil: &OilSheet) -> Case {
+    let mut case = *case;
+    (case.oil, case.curve) = (oil.oil, oil.curve);
+    case
+}
+
+/// What every set comes to.
+fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Trouble> {
+    let sets = every(&main.case, &request.spots, &request.fans)?;
+    let stop = &request.posed.stop;
+    sets.into_par_iter()
+        .map(|set| stop.check().map(|()| weighed(request, main, base, set)))
+        .collect()
+}
+
+/// What a set comes to; gains are over `base`, K.
+fn weighed(request: &Auxfan, main: &Main, base: f64, set: Set) -> Tried {
+    let each = set
+        .iter()
+        .flatten()
+        .filter_map(|s| Some((request.fans.get(s.fan)?, s.count)));
+    let (mut fans, mut current, mut mass) = (0, 0.0, 0.0);
+    for (fan, n) in each {
+        fans += n;
+        current += fan.greatest_current() * n as f64;
+        mass += fan.mass * n as f64;
+    }
+    let hottest_day = main.with(request, &set, true).hottest_day();
+    Tried {
+        name: name_of(&request.spots, &request.fans, &set),
+        fans,
+        current,
+        mass,
+        limiting_ambient: cold_enough(hottest_day),
+        gained: hottest_day - base,
+        set,
+        hottest_day,
+    }
+}
+
+/// The smallest set that meets the target: fewest fans, then least current, then least mass.
+fn smallest(all: &[Tried], target: f64) -> Option<&Tried> {
+    all.iter()
+        .filter(|o| o.hottest_day >= target)
+        .min_by(|a, b| {
+            let by = a.fans.cmp(&b.fans).then(a.current.total_cmp(&b.current));
+            by.then(a.mass.total_cmp(&b.mass))
+        })
+}
+
+/// The set that gains most; of those that gain the same, the one that draws least.
+fn best(all: &[Tried]) -> Option<&Tried> {
+    all.iter().max_by(|a, b| {
+        let by = a.hottest_day.total_cmp(&b.hottest_day);
+        by.then(b.current.total_cmp(&a.current))
+    })
+}

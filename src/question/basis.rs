@@ -1,0 +1,233 @@
+//! Machine, oil and condition: the fields that most questions begin with.
+
+use super::field::{Field, Group, Takes, Usual};
+use super::values::{Intake, Values};
+use crate::fault;
+use crate::input;
+use crate::model::{Ask, Condition, Posed};
+use crate::trouble::{Trouble, Troubles};
+
+/// The declaration of an input of the condition; no such key does not compile.
+pub const fn declared(key: &str) -> &'static input::Field {
+    let fields = Condition::<f64>::FIELDS;
+    let mut k = 0;
+    while !same(fields[k].key, key) {
+        k += 1;
+    }
+    &fields[k]
+}
+
+/// What a field takes that is an input of the condition, with words that stand for a value.
+pub const fn condition(key: &str, words: &'static [&'static str]) -> Takes {
+    let input = declared(key);
+    Takes::Quantity(input.kind, input.low, input.high, words)
+}
+
+/// Whether two keys are the same.
+const fn same(a: &str, b: &str) -> bool {
+    let (a, b) = (a.as_bytes(), b.as_bytes());
+    let mut k = 0;
+    while k < a.len() && k < b.len() && a[k] == b[k] {
+        k += 1;
+    }
+    k == a.len() && k == b.len()
+}
+
+/// The machine.
+pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
+    .help("light-truck, car, bus, off-road, or the path of a machine file.")
+    .required()
+    .by_place();
+
+/// The oil.
+pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
+    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .example("40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3")
+    .else_words("the machine's usual oil");
+
+/// Oil temperature.
+pub const OIL_TEMP: Field = Field::new("oil_temp", condition("oil_temp", &[]), "Oil temperature")
+    .help("With its unit: 80 C, 175 F.")
+    .example("80 C")
+    .else_words("the machine's usual");
+
+/// Engine speed.
+pub const ENGINE_SPEED: Field = Field::new(
+    "engine_speed",
+    condition("engine_speed", &["idle", "raised", "full"]),
+    "Engine speed",
+)
+.help("A speed such as 700 rpm, or a word: idle, raised, full.")
+.example("700 rpm")
+.else_words("idle");
+
+/// What the control asks for.
+pub const COMMAND: Field = Field::new(
+    "command",
+    condition("command", &["full", "least"]),
+    "Fan command",
+)
+.help("How much fan the control asks for: 0 % to 100 %, or a word: least, full.")
+.example("100 %")
+.else_words("full");
+
+/// The word for a command that the fan's own control gives.
+pub const AUTOMATIC: &str = "automatic";
+
+/// What the control asks for, where the fan's own control may say.
+pub const OWN_COMMAND: Field = Field {
+    takes: condition("command", &[AUTOMATIC, "full", "least"]),
+    ..COMMAND
+}
+.called(
+    "Fan command",
+    "0 % to 100 %, or a word: automatic, as the fan's own control asks; least, full.",
+)
+.else_words(AUTOMATIC);
+
+/// Air at the fan.
+pub const AIR_TEMP: Field = Field::new(
+    "air_temp",
+    condition("air_temp", &[]),
+    "Air temperature at the fan",
+)
+.help("Downstream of the core. Hot air is thin and easy to move.")
+.example("55 C")
+.else_words("the machine's usual");
+
+/// Altitude.
+pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
+    .help("For the pressure of the air.")
+    .example("1500 m")
+    .else_words("sea level");
+
+/// Inputs set one by one.
+pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
+    .help("One input, such as pump.ratio=1.4, or a choice, such as choices.steering=first.")
+    .example("pump.ratio=1.4")
+    .many();
+
+/// The valve without power.
+pub const UNPLUGGED: Field = Field::new(
+    "unplugged",
+    Takes::Switch,
+    "The control valve is unplugged and stands at its fail-safe",
+);
+
+/// Faults put on.
+pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
+    .help("A fault with its severity from 0 to 1; `oilwheel faults` lists them.")
+    .example("worn-pump=0.4")
+    .many();
+
+/// Where oil and air have settled.
+pub const WARM: Field = Field::new(
+    "warm",
+    Takes::Switch,
+    "At the temperatures of the steady state",
+)
+.help("Oil and air are as warm as they get when the machine runs on like this.");
+
+/// The other side of a comparison: its oil.
+pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
+    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .else_words("the same oil");
+
+/// The other side of a comparison: its oil temperature.
+pub const AGAINST_OIL_TEMP: Field = Field::new(
+    "against_oil_temp",
+    condition("oil_temp", &[]),
+    "The same at another oil temperature",
+)
+.help("With its unit.")
+.example("20 C")
+.else_words("the same temperature");
+
+/// The other side of a comparison: its faults.
+pub const AGAINST_WITH: Field =
+    Field::new("against_with", Takes::Fault, "The same with another fault")
+        .help("A fault with its severity; none of it at severity 0.")
+        .example("worn-pump=0.4")
+        .many();
+/// A fan speed that was measured.
+pub const MEASURED: Field = Field::new(
+    "measured",
+    Takes::Reading(crate::quantity::Kind::Speed),
+    "A fan speed that you measured, with its error",
+)
+.example("640 rpm ± 10 rpm")
+.else_words("none");
+
+/// Machine and oil.
+pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
+/// The condition of the moment.
+pub const MOMENT: Group = Group::new("At this moment", &[&ENGINE_SPEED, &OIL_TEMP, &COMMAND]);
+/// The air, and the valve unplugged.
+pub const AIR: Group = Group::folded(
+    "Air, altitude, valve unplugged",
+    &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
+);
+/// A fault put on.
+pub const FAULT: Group = Group::folded("Put a fault on", &[&WITH]);
+/// Inputs set one by one.
+pub const SETTINGS: Group = Group::folded("Parts of the machine", &[&SET]);
+
+/// What was typed of machine, oil and condition.
+pub fn ask(values: &Values) -> Ask {
+    let came_along = values.came_along(&MACHINE);
+    let machine = match came_along {
+        Some((name, _)) => name.to_string(),
+        None => values.text(&MACHINE).unwrap_or_default(),
+    };
+    Ask {
+        machine,
+        machine_text: came_along.map(|(_, text)| text.to_string()),
+        oil: values.text(&OIL),
+        oil_temp: values.text(&OIL_TEMP),
+        engine_speed: values.text(&ENGINE_SPEED),
+        command: values.text(&COMMAND),
+        air_temp: values.text(&AIR_TEMP),
+        altitude: values.text(&ALTITUDE),
+        set: values.list(&SET),
+        unplugged: values.has(&UNPLUGGED),
+        units: values.units,
+    }
+}
+
+/// The same where the fan's own control may give the command.
+pub fn ask_automatic(values: &Values) -> Ask {
+    let mut ask = ask(values);
+    ask.command = ask.command.filter(|words| words != AUTOMATIC);
+    ask
+}
+
+/// Machine, oil and condition with the faults that were put on.
+pub fn read(values: &Values) -> Result<Posed, Troubles> {
+    posed(&ask(values), values)
+}
+
+/// The same of what was asked, with the faults that were typed.
+pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+    let own = |problem: Trouble| match &ask.machine_text {
+        Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
+        _ => problem,
+    };
+    let posed = fault::pose(ask, &values.list(&WITH), values.shelf);
+    let mut posed = posed.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
+    posed.stop = values.stop.clone();
+    Ok(posed)
+}
+
+impl Intake<'_> {
+    /// Machine, oil and condition with the faults that were put on.
+    pub fn basis(&mut self) -> Option<Posed> {
+        read(self.values)
+            .map_err(|all| self.problems.extend(all))
+            .ok()
+    }
+}
+
+/// Whether a field must be given.
+pub fn is_required(field: &Field) -> bool {
+    field.usual == Usual::Required
+}

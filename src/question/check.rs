@@ -1,0 +1,197 @@
+//! Is this machine or oil file sound, and what would it do?
+
+use super::state::{cautions, left_out};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::balance::{Limit, State};
+use crate::input::unit::celsius;
+use crate::model::{Ask, Caution, MACHINES, Machine, OILS, OilSheet, Posed, beside};
+use crate::outcome;
+use crate::quantity::{Measure, Units};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::derivative::sensitivities;
+use serde_json::{Map, Value};
+
+/// The file.
+pub const FILE: Field = Field::new("file", Takes::Text("a machine or oil file"), "The file")
+    .help("A machine or oil file, or a name from the library; - for standard input.")
+    .required()
+    .by_place();
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "check",
+    title: "",
+    about: "Is this machine or oil file sound, and what would it do?",
+    groups: &[Group::new("What to check", &[&FILE])],
+    examples: &["oilwheel check mine.toml"],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub enum Check {
+    /// A machine.
+    Machine(Box<Posed>),
+    /// An oil, and the system that answers are printed in.
+    Oil(Box<OilSheet>, Units),
+}
+
+outcome! {
+    /// What a machine would do, warm, at full command.
+    pub struct OfMachine {
+        /// Fan speed at idle.
+        idle: f64 as Speed = "fan_speed_idle",
+        /// What limits it.
+        limit_idle: Limit = "limited_by_idle",
+        /// Fan speed at raised engine speed.
+        raised: f64 as Speed = "fan_speed_raised",
+        /// What limits it.
+        limit_raised: Limit = "limited_by_raised",
+        /// Fan speed at full engine speed.
+        full: f64 as Speed = "fan_speed_full",
+        /// What limits it.
+        limit_full: Limit = "limited_by_full",
+    }
+    beside {
+        /// The same as rows.
+        rows: Vec<Row>,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+/// What a machine would do at one engine speed.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// `idle`, `raised`, `full`.
+    pub key: &'static str,
+    /// Engine speed, rad/s.
+    pub engine_speed: f64,
+    /// The state there.
+    pub state: State,
+    /// What limits the fan speed.
+    pub limit: Limit,
+}
+
+outcome! {
+    /// What an oil is like.
+    pub struct OfOil {
+        /// Temperature from which there are data.
+        data_from: f64 as Temperature,
+        /// Temperature up to which there are data.
+        data_to: f64 as Temperature,
+    }
+    beside {
+        /// Temperature, K, and viscosity, m²/s.
+        viscosities: Vec<(f64, f64)>,
+    }
+}
+
+/// What `check` finds.
+#[derive(Clone, Debug)]
+pub enum Found {
+    /// Of a machine.
+    Machine(Box<OfMachine>),
+    /// Of an oil.
+    Oil(OfOil),
+}
+
+impl Outcome for Found {
+    fn object(&self) -> Map<String, Value> {
+        match self {
+            Found::Machine(found) => found.object(),
+            Found::Oil(found) => found.object(),
+        }
+    }
+    fn properties() -> Map<String, Value> {
+        let mut all = OfMachine::properties();
+        all.extend(OfOil::properties());
+        all
+    }
+}
+
+impl Request for Check {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let text = intake.machine_or_oil();
+        let (name, text) = intake.finish(text)?;
+        let mut lines = text.lines().map(str::trim_start);
+        if lines.any(|l| l.starts_with("data")) && !text.contains("[pump]") {
+            let oil = OilSheet::from_text(&name, &text)?;
+            return Ok(Check::Oil(Box::new(oil), values.units));
+        }
+        let machine = Machine::from_text(&name, &text)?;
+        let ask = Ask {
+            oil: Some(beside(&name, &machine.fill)),
+            machine_text: Some(text),
+            units: values.units,
+            ..Ask::about(&name)
+        };
+        Ok(Check::Machine(Box::new(ask.pose(values.shelf)?)))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        match self {
+            Check::Machine(posed) => {
+                let found = of_machine(posed).map_err(|t| vec![t])?;
+                Ok(Found::Machine(Box::new(found)))
+            }
+            Check::Oil(oil, _) => Ok(Found::Oil(of_oil(oil))),
+        }
+    }
+}
+
+impl Intake<'_> {
+    /// The name and the text of what is to be checked: one of the library's, or a file's.
+    fn machine_or_oil(&mut self) -> Option<(String, String)> {
+        let name = self.values.get(&FILE);
+        let mut library = MACHINES.iter().chain(&OILS);
+        match library.find(|(key, _)| Some(*key) == name) {
+            Some((key, text)) => Some((key.to_string(), text.to_string())),
+            None => self.file(&FILE),
+        }
+    }
+}
+
+fn of_machine(posed: &Posed) -> Result<OfMachine, Trouble> {
+    let usual = posed.machine.usual;
+    let row = |key: &'static str, engine_speed: Measure| {
+        let mut case = posed.case;
+        case.now.engine_speed = engine_speed.value;
+        let (state, operating) = State::of(&case)?;
+        let row = Row {
+            key,
+            engine_speed: case.now.engine_speed,
+            state,
+            limit: operating.limit,
+        };
+        Ok::<_, Trouble>((row, sensitivities(&case, &operating)))
+    };
+    let (idle, slopes) = row("idle", usual.idle)?;
+    let (raised, _) = row("raised", usual.raised)?;
+    let (full, _) = row("full", usual.full)?;
+    let mut all = cautions(posed, &idle.state, idle.limit);
+    all.extend(left_out(posed, &slopes, &idle.state));
+    Ok(OfMachine {
+        idle: idle.state.fan_speed,
+        limit_idle: idle.limit,
+        raised: raised.state.fan_speed,
+        limit_raised: raised.limit,
+        full: full.state.fan_speed,
+        limit_full: full.limit,
+        rows: vec![idle, raised, full],
+        cautions: all,
+    })
+}
+
+fn of_oil(oil: &OilSheet) -> OfOil {
+    let at = |t: f64| (celsius(t), oil.oil.now(&oil.curve, celsius(t)).nu);
+    OfOil {
+        data_from: oil.curve.range.0,
+        data_to: oil.curve.range.1,
+        viscosities: [-20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0].map(at).to_vec(),
+    }
+}

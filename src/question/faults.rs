@@ -1,0 +1,87 @@
+//! What can go wrong, on the oil side and the heat side.
+
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::fault::{self, ALL, Fault, HEAT};
+use crate::outcome;
+use crate::trouble::Troubles;
+
+/// One fault.
+pub const KEY: Field = Field::new("key", Takes::Fault, "One fault to read about in full")
+    .example("worn-pump")
+    .else_words("all of them")
+    .by_place();
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "faults",
+    title: "",
+    about: "What can go wrong, how does it show, and what settles it?",
+    groups: &[Group::new("Which", &[&KEY])],
+    examples: &["oilwheel faults", "oilwheel faults worn-pump"],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Faults {
+    /// The one that is asked about; none: all.
+    pub one: Option<&'static Fault>,
+}
+
+outcome! {
+    /// A fault.
+    pub struct Described {
+        /// What it is put on by.
+        key: &'static str,
+        /// Its name.
+        name: &'static str,
+        /// What the least and the greatest severity mean.
+        severity: &'static str,
+        /// How it shows.
+        shows: &'static str,
+        /// What settles it.
+        confirm: &'static str,
+        /// How long that takes, minutes.
+        effort_minutes: f64,
+        /// The faults that ordinary readings do not tell from it.
+        twins: Vec<&'static str>,
+    }
+}
+
+outcome! {
+    /// What `faults` finds.
+    pub struct Found {
+        /// The faults.
+        faults: Vec<Described>,
+    }
+}
+
+impl Request for Faults {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let one = values.get(&KEY).map(fault::find).transpose();
+        let one = intake.keep(&KEY, one);
+        intake.finish(one.map(|one| Faults { one }))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        let all: Vec<&Fault> = match self.one {
+            Some(fault) => vec![fault],
+            None => ALL.iter().chain(HEAT).collect(),
+        };
+        let described = |f: &Fault| Described {
+            key: f.key,
+            name: f.name,
+            severity: f.severity,
+            shows: f.shows,
+            confirm: f.confirm,
+            effort_minutes: f.effort_minutes,
+            twins: f.twins(),
+        };
+        let faults = all.into_iter().map(described).collect();
+        Ok(Found { faults })
+    }
+}

@@ -1,0 +1,159 @@
+//! The first look: what limits a demo machine's fan, and what another oil costs it.
+
+use super::state::cautions;
+use super::{FIRST_LOOK, Outcome, Question, Request, Values};
+use crate::balance::{Limit, Output, State};
+use crate::input::unit::celsius;
+use crate::model::{Ask, Case, Caution, OilSheet, Posed, Shelf};
+use crate::outcome;
+use crate::quantity::Measure;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::derivative::{half_width, sensitivities};
+
+/// The demo machine, and the oil that it is shown on beside its own.
+pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: FIRST_LOOK,
+    title: "",
+    about: "What limits a demo machine's fan, what does another oil cost it, and what to check next?",
+    groups: &[],
+    examples: &[],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct FirstLook {
+    /// Machine, oil, condition.
+    pub posed: Posed,
+    /// The other oil.
+    pub other: OilSheet,
+}
+
+outcome! {
+    /// One condition on both oils.
+    pub struct Look {
+        /// Engine speed.
+        engine_speed: f64 as Speed,
+        /// Oil temperature.
+        oil_temp: f64 as Temperature,
+        /// Fan speed on the machine's own oil.
+        fan_speed: f64 as Speed,
+        /// Fan speed on the other oil.
+        other: f64 as Speed = "fan_speed_other_oil",
+        /// What limits it on the machine's own oil.
+        limited_by: Limit,
+    }
+    beside {
+        /// `idle` or `raised`.
+        engine: &'static str,
+        /// By how much the other oil changes the fan speed, as a share of it.
+        change: f64,
+    }
+}
+
+outcome! {
+    /// What is found.
+    pub struct Found {
+        /// The state of the circuit.
+        state: State,
+        /// Low end of the linear band of the fan speed (95 %).
+        low: f64 as Speed = "fan_speed_low",
+        /// High end of the linear band of the fan speed (95 %).
+        high: f64 as Speed = "fan_speed_high",
+        /// What limits the fan speed.
+        limit: Limit = "limited_by",
+        /// By how much the other oil changes the fan speed, for each row of the series.
+        changes: Vec<f64> = "other_oil_change_share",
+        /// A few conditions on both oils.
+        series: Vec<Look>,
+    }
+    beside {
+        /// Half-width of the linear band, rad/s.
+        half: f64,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+impl Request for FirstLook {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let ask = Ask {
+            units: values.units,
+            ..Ask::about(DEMO.0)
+        };
+        Ok(FirstLook {
+            posed: ask.pose(Shelf::LibraryOnly)?,
+            other: Shelf::LibraryOnly.oil(DEMO.1)?,
+        })
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}
+
+impl FirstLook {
+    fn find(&self) -> Result<Found, Trouble> {
+        let posed = &self.posed;
+        let (state, operating) = State::of(&posed.case)?;
+        let slopes = sensitivities(&posed.case, &operating);
+        let correlations = &posed.machine.correlations;
+        let half = half_width(&slopes, &posed.spread, correlations, Output::FAN_SPEED);
+        let warm = posed.case.now.oil_temp;
+        let usual = posed.machine.usual;
+        let looks = [
+            ("idle", usual.idle, warm),
+            ("raised", usual.raised, warm),
+            ("raised", usual.raised, celsius(20.0)),
+            ("raised", usual.raised, celsius(-10.0)),
+        ];
+        let looks = looks.map(|(name, speed, oil_temp)| self.look(name, speed, oil_temp));
+        let series = looks.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let mut all = cautions(posed, &state, operating.limit);
+        all.push(Caution::InventedMachine);
+        Ok(Found {
+            low: (state.fan_speed - half).max(0.0),
+            high: state.fan_speed + half,
+            limit: operating.limit,
+            changes: series.iter().map(|l| l.change).collect(),
+            series,
+            half,
+            cautions: all,
+            state,
+        })
+    }
+
+    /// Both oils in one condition.
+    fn look(&self, engine: &'static str, speed: Measure, oil_temp: f64) -> Result<Look, Trouble> {
+        let mut case = self.posed.case;
+        case.now.engine_speed = speed.value;
+        case.now.oil_temp = oil_temp;
+        let on_other = Case {
+            oil: self.other.oil,
+            curve: self.other.curve,
+            ..case
+        };
+        let (own, operating) = State::of(&case)?;
+        let other = State::of(&on_other)?.0.fan_speed;
+        let still = own.fan_speed <= 0.0;
+        Ok(Look {
+            engine_speed: case.now.engine_speed,
+            oil_temp,
+            fan_speed: own.fan_speed,
+            other,
+            limited_by: operating.limit,
+            engine,
+            change: if still {
+                0.0
+            } else {
+                other / own.fan_speed - 1.0
+            },
+        })
+    }
+}

@@ -1,0 +1,341 @@
+//! What do readings of a machine that is healthy say about it?
+
+use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
+use super::readings::{self, Slip};
+use super::state::left_out_of;
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::balance::{Output, State};
+use crate::model::{Case, Caution, Machine, Posed, seen_from};
+use crate::outcome;
+use crate::probe::Readings;
+use crate::quantity::{Kind, Measure};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::derivative::{half_width, sensitivities};
+use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
+
+/// Readings that lie off by chance more seldom than this do not fit.
+const SELDOM: f64 = 0.01;
+/// With fewer readings than this it is said that few narrow little.
+const FEW: usize = 3;
+/// A reading that still lies off by more standard deviations than this may be a slip of the pen.
+const FAR_OFF: f64 = 3.0;
+/// An input has moved far where it moved by more than this times its ±.
+const MOVED_FAR: f64 = 1.5;
+
+/// The readings.
+pub const READINGS: Field = readings::READINGS.required();
+
+/// Where the narrowed machine goes.
+pub const OUT: Field = Field::new(
+    "out",
+    Takes::Text("the narrowed machine"),
+    "Where to write the narrowed machine",
+)
+.help("A machine file, to use in place of the machine's name from then on.")
+.example("mine.toml")
+.else_words("it is not kept");
+
+/// The oil temperature of the fan speeds before and after.
+const TOLD_AT: Field = OIL_TEMP.called(
+    "Oil temperature",
+    "For the fan speeds before and after; each reading has its own.",
+);
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "fit",
+    title: "",
+    about: "Narrow a machine by readings of it when it was healthy, and write it as a file.",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new("What you read", &[&READINGS, &OUT]),
+        Group::folded(
+            "Air, altitude, oil temperature",
+            &[&AIR_TEMP, &ALTITUDE, &TOLD_AT],
+        ),
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel fit light-truck models/readings/well.toml",
+        "oilwheel fit light-truck models/readings/well.toml --out mine.toml",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Narrow {
+    /// The machine on its oil.
+    pub posed: Posed,
+    /// The oil, where it was named.
+    pub oil: Option<String>,
+    /// What was read when it was healthy.
+    pub readings: Readings,
+    /// What messages call the file of the readings.
+    pub source: String,
+    /// Where the narrowed machine goes.
+    pub out: Option<String>,
+}
+
+outcome! {
+    /// One uncertain input, in `unit`.
+    pub struct FittedInput {
+        /// The input.
+        input: String,
+        /// The unit of its values.
+        unit: &'static str,
+        /// Its value before.
+        before: f64,
+        /// The half-width (95 %) of its uncertainty before.
+        before_half: f64 = "before_half_width",
+        /// Its value after.
+        after: f64,
+        /// The half-width (95 %) of its uncertainty after.
+        after_half: f64 = "after_half_width",
+        /// Whether the readings narrowed it by more than 5 %.
+        touched: bool,
+    }
+    beside {
+        /// Before and after in SI.
+        narrowed: Narrowed,
+    }
+}
+
+outcome! {
+    /// One reading beside what is computed, in `unit`.
+    pub struct FittedReading {
+        /// The key of the test.
+        test: &'static str,
+        /// The unit of its values.
+        unit: &'static str,
+        /// What was read.
+        read: f64,
+        /// What was computed before.
+        before: f64 = "computed_before",
+        /// What is computed now.
+        after: f64 = "computed_after",
+        /// The half-width of the reading's error.
+        half: f64 = "read_half_width",
+        /// How far the reading still lies off, in standard deviations of instrument and model.
+        off: f64 = "off_standard_deviations",
+    }
+    beside {
+        /// The same in SI.
+        met: Met,
+        /// The slip of the pen that would explain it, and what would fit then, SI.
+        slip: Option<(Slip, f64)>,
+    }
+}
+
+outcome! {
+    /// What `fit` finds.
+    pub struct Found {
+        /// Fan speed at idle by the machine as it was.
+        idle_before: f64 as Speed = "fan_speed_idle_before",
+        /// Half-width (95 %) of its uncertainty.
+        idle_before_half: f64 as Speed = "fan_speed_idle_before_half_width",
+        /// Fan speed at idle by the narrowed machine.
+        idle_after: f64 as Speed = "fan_speed_idle_after",
+        /// Half-width (95 %) of its uncertainty.
+        idle_after_half: f64 as Speed = "fan_speed_idle_after_half_width",
+        /// Fan speed at raised engine speed by the machine as it was.
+        raised_before: f64 as Speed = "fan_speed_raised_before",
+        /// Half-width (95 %) of its uncertainty.
+        raised_before_half: f64 as Speed = "fan_speed_raised_before_half_width",
+        /// Fan speed at raised engine speed by the narrowed machine.
+        raised_after: f64 as Speed = "fan_speed_raised_after",
+        /// Half-width (95 %) of its uncertainty.
+        raised_after_half: f64 as Speed = "fan_speed_raised_after_half_width",
+        /// Whether the readings fit the machine.
+        fits: bool,
+        /// The chance that readings of such a machine lie as far off as these, or farther.
+        chance: f64,
+        /// In how many independent directions the readings narrow the machine.
+        rank: usize,
+        /// How much each direction is narrowed: singular values, greatest first.
+        singular_values: Vec<f64>,
+        /// Each uncertain input.
+        inputs: Vec<FittedInput>,
+        /// Each reading.
+        readings: Vec<FittedReading>,
+    }
+    beside {
+        /// The narrowed machine, with its oil as a file at its place names it.
+        machine: Machine,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+impl Request for Narrow {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let measured = intake.measured(&READINGS);
+        let request = measured.map(|measured| Narrow {
+            posed: measured.posed,
+            oil: measured.oil,
+            readings: measured.readings,
+            source: measured.source,
+            out: values.text(&OUT),
+        });
+        intake.finish(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}
+
+/// A value with its half-width, SI.
+type Band = (f64, f64);
+/// One of the engine speeds that a machine names.
+type EngineSpeed = fn(&Machine) -> Measure;
+
+impl Narrow {
+    fn find(&self) -> Result<Found, Trouble> {
+        let posed = &self.posed;
+        let all = &self.readings.all;
+        let fitted = fit(&posed.machine, &posed.case, &posed.spread, all)?;
+        let machine = self.machine(&fitted);
+        let before = |usual: EngineSpeed| band(&posed.machine, &posed.case, &posed.spread, usual);
+        let mut spread = posed.spread;
+        for one in &fitted.inputs {
+            spread = spread.with(one.input, one.after.1);
+        }
+        let after = |usual: EngineSpeed| band(&machine, &fitted.case, &spread, usual);
+        let (idle_before, idle_before_half) = before(|m| m.usual.idle)?;
+        let (idle_after, idle_after_half) = after(|m| m.usual.idle)?;
+        let (raised_before, raised_before_half) = before(|m| m.usual.raised)?;
+        let (raised_after, raised_after_half) = after(|m| m.usual.raised)?;
+        Ok(Found {
+            idle_before,
+            idle_before_half,
+            idle_after,
+            idle_after_half,
+            raised_before,
+            raised_before_half,
+            raised_after,
+            raised_after_half,
+            fits: fitted.chance >= SELDOM,
+            chance: fitted.chance,
+            rank: fitted.rank,
+            inputs: fitted.inputs.iter().map(FittedInput::of).collect(),
+            readings: fitted.readings.iter().map(FittedReading::of).collect(),
+            cautions: self.cautions(&fitted),
+            singular_values: fitted.singular,
+            machine,
+        })
+    }
+
+    /// The narrowed machine, with its oil as a file at its place names it.
+    fn machine(&self, fitted: &Fit) -> Machine {
+        let mut machine = fitted.machine(&self.posed.machine);
+        if let Some(oil) = &self.oil {
+            machine.fill.clone_from(oil);
+        }
+        if let Some(path) = &self.out {
+            machine.fill = seen_from(path, &machine.fill);
+        }
+        machine
+    }
+
+    fn cautions(&self, fitted: &Fit) -> Vec<Caution> {
+        let posed = &self.posed;
+        let mut all = posed.cautions.clone();
+        all.extend(left_out_of(posed));
+        all.extend(self.readings.notes.iter().cloned());
+        if fitted.chance < SELDOM {
+            all.push(Caution::NoFit);
+        }
+        let here = &posed.machine.key;
+        let other = |named: &&String| bare(named) != bare(here);
+        all.extend(self.readings.machine.as_ref().filter(other).map(|named| {
+            let (named, here) = (named.clone(), here.clone());
+            Caution::OtherMachine { named, here }
+        }));
+        if fitted.readings.len() < FEW {
+            all.push(Caution::FewReadings);
+        }
+        let moved = |n: &&Narrowed| (n.after.0 - n.before.0).abs() > MOVED_FAR * n.before.1;
+        let moved = fitted.inputs.iter().filter(moved);
+        all.extend(moved.map(|n| Caution::MovedFar { input: n.input }));
+        all
+    }
+}
+
+/// The fan speed at one of the machine's usual engine speeds, at full command.
+fn band(
+    machine: &Machine,
+    case: &Case,
+    spread: &Case,
+    usual: EngineSpeed,
+) -> Result<Band, Trouble> {
+    let engine_speed = usual(machine);
+    let (mut case, mut spread) = (*case, *spread);
+    case.now.engine_speed = engine_speed.value;
+    case.now.command = 1.0;
+    spread.now.engine_speed = engine_speed.spread;
+    let (state, operating) = State::of(&case)?;
+    let slopes = sensitivities(&case, &operating);
+    let half = half_width(&slopes, &spread, &machine.correlations, Output::FAN_SPEED);
+    Ok((state.fan_speed, half))
+}
+
+/// A path without a `./` that says nothing.
+fn bare(path: &str) -> &str {
+    path.strip_prefix("./").unwrap_or(path)
+}
+
+/// A half-width in the unit of a kind.
+fn half_in(kind: Kind, (value, half): Band) -> f64 {
+    kind.to_json(value + half) - kind.to_json(value)
+}
+
+impl FittedInput {
+    fn of(narrowed: &Narrowed) -> Self {
+        let kind = narrowed.input.field().kind;
+        Self {
+            input: narrowed.input.key(),
+            unit: kind.json_suffix(),
+            before: kind.to_json(narrowed.before.0),
+            before_half: half_in(kind, narrowed.before),
+            after: kind.to_json(narrowed.after.0),
+            after_half: half_in(kind, narrowed.after),
+            touched: narrowed.after.1 <= UNTOUCHED * narrowed.before.1,
+            narrowed: *narrowed,
+        }
+    }
+}
+
+impl FittedReading {
+    fn of(met: &Met) -> Self {
+        let reading = &met.reading;
+        let kind = reading.probe.what.kind();
+        Self {
+            test: reading.probe.key,
+            unit: kind.json_suffix(),
+            read: kind.to_json(reading.value),
+            before: kind.to_json(met.before.0),
+            after: kind.to_json(met.after.0),
+            half: half_in(kind, (reading.value, reading.half)),
+            off: met.off,
+            slip: slip(met),
+            met: *met,
+        }
+    }
+}
+
+/// The slip of the pen that would explain a reading which does not fit, and what would fit then.
+fn slip(met: &Met) -> Option<(Slip, f64)> {
+    let reading = &met.reading;
+    let would = |factor: f64| {
+        let off = reading.value * factor - met.before.0;
+        off.abs() <= met.before.1 + reading.half
+    };
+    let far = met.off.abs() >= FAR_OFF;
+    let slip = Slip::find(reading.probe.what.kind(), would).filter(|_| far)?;
+    Some((slip, reading.value * slip.factor()))
+}

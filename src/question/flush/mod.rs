@@ -1,0 +1,386 @@
+//! How often must the oil be changed until little of the old is left, and what does that do for the fan?
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `found.rs` | what is found |
+//! | `rounds.rs` | blends of the two oils, and the rounds of a plan |
+
+mod found;
+mod rounds;
+
+pub use found::{AtOilTemp, ByMethod, Found, Round};
+pub use rounds::PAYS;
+
+use super::basis::{self, WITH};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, mention};
+use crate::fault;
+use crate::model::{Ask, Posed};
+use crate::quantity::Kind;
+use crate::question::Find;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::dilution::{Exchange, Fill};
+use serde_json::{Value, json};
+
+/// The oil that is in it.
+pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The oil that is in it now")
+    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .example("40C=35 cSt, 100C=7.4 cSt")
+    .required();
+
+/// The oil that goes in.
+pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The oil that goes in")
+    .help("Named in the same way.")
+    .else_words("the machine's usual oil");
+
+/// What other questions ask for as the oil: here there are two.
+pub const OIL: Field = basis::OIL.called(
+    "One oil",
+    "Not taken here: say which oil is in it and which goes in.",
+);
+
+/// How the oil is changed.
+pub const METHOD: Field = Field::new(
+    "method",
+    Takes::Choice(&[
+        ("drain", "drain and refill"),
+        ("reservoir", "empty and refill the reservoir"),
+        ("return-line", "through the return line"),
+    ]),
+    "Method",
+)
+.help("Through the return line: fresh oil is poured in while the old runs out of it.")
+.usually("drain");
+
+/// How much old oil may be left.
+pub const TARGET: Field = Field::new(
+    "target",
+    // Dilution never takes the last of the old oil, nor brings a speed quite to its end.
+    Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
+    "Old oil that may be left",
+)
+.example("5 %")
+.else_words("5 %, unless the speed decides");
+
+/// How near the fan's speed must come to that on fresh oil.
+pub const SPEED_WITHIN: Field = Field::new(
+    "speed_within",
+    Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
+    "Or: how near the speed must come to that on fresh oil",
+)
+.help("In the condition that is asked for.")
+.example("1 %")
+.else_words("not asked");
+
+/// What comes out in one round.
+pub const DRAINED: Field = Field::new(
+    "drained",
+    Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
+    "Fraction of the fill that comes out in a round",
+)
+.help("When it is drained or sucked out.")
+.example("40 %")
+.else_words("40 %; 30 % where the reservoir is sucked out");
+
+/// What is poured through the return line in one go.
+pub const POUR: Field = Field::new(
+    "pour",
+    Takes::Quantity(Kind::Volume, 1e-6, 50.0, &[]),
+    "What is poured through in one go",
+)
+.help("When it runs out of the return line.")
+.example("2 L")
+.else_words("the whole fill");
+
+/// What stands still during an exchange.
+pub const STAGNANT: Field = Field::new(
+    "stagnant",
+    Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
+    "Fraction of the fill that stands still meanwhile",
+)
+.help("Steering, cooler, hoses.")
+.usually("20 %");
+
+/// How far that mixes.
+pub const MIXING: Field = Field::new(
+    "mixing",
+    Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
+    "How far that mixes between rounds",
+)
+.help("With the engine running: 0 not at all, 1 fully.")
+.usually("80 %");
+
+/// What a litre costs.
+pub const COST_PER_LITRE: Field = Field::new(
+    "cost_per_litre",
+    Takes::Quantity(Kind::Cost, 0.01, 1e6, &[]),
+    "What a litre of the fresh oil costs",
+)
+.help("In your money.")
+.else_words("not asked");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "flush",
+    title: "Oil change",
+    about: "How often must the oil be changed until little of the old is left, and what does that do for the fan?",
+    groups: &[
+        Group::new("The machine", &[&basis::MACHINE]),
+        basis::MOMENT,
+        Group::new("The oils", &[&FROM_OIL, &TO_OIL]),
+        Group::new("How it is changed", &[&METHOD, &TARGET, &SPEED_WITHIN]),
+        Group::folded(
+            "How much, and what it costs",
+            &[&DRAINED, &POUR, &STAGNANT, &MIXING, &COST_PER_LITRE],
+        ),
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+        Group::folded("Not taken here", &[&OIL]),
+    ],
+    examples: &[
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle",
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle --method return-line --target \"2 %\"",
+        "oilwheel flush light-truck --from-oil transmission-multi-vehicle --oil-temp \"-10 C\" --speed-within \"2 %\"",
+    ],
+    finds: Found::properties,
+};
+
+/// How the oil is changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Method {
+    /// Drain and refill.
+    Drain,
+    /// Suck out the reservoir and refill it.
+    Reservoir,
+    /// Pour in while the old oil runs out of the return line into a container.
+    ReturnLine,
+}
+
+impl Method {
+    /// All methods.
+    pub const ALL: [Method; 3] = [Method::Drain, Method::Reservoir, Method::ReturnLine];
+
+    /// Its key in flags and answers.
+    pub fn key(self) -> &'static str {
+        match self {
+            Method::Drain => "drain",
+            Method::Reservoir => "reservoir",
+            Method::ReturnLine => "return-line",
+        }
+    }
+
+    /// Share of the whole fill that is exchanged in one round where nothing else is said. A reservoir holds 25 to 50 % of
+    /// such systems; a drain takes some of the hoses too: common practice, no source.
+    pub fn usual_share(self) -> f64 {
+        match self {
+            Method::Drain => 0.4,
+            Method::Reservoir => 0.3,
+            Method::ReturnLine => 1.0,
+        }
+    }
+
+    /// The same where a share of the fill stands still and does not run out.
+    fn usual_beside(self, still: f64) -> f64 {
+        match self {
+            Method::ReturnLine => self.usual_share(),
+            _ => self.usual_share().min(1.0 - still),
+        }
+    }
+}
+
+impl Find for Method {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Method::ALL.map(Method::key)})
+    }
+}
+
+/// What is planned.
+#[derive(Clone, Copy, Debug)]
+pub struct Plan {
+    /// How the oil is changed.
+    pub method: Method,
+    /// Share of the whole fill that is exchanged in one round; above 1 where more is poured through.
+    pub exchanged: f64,
+    /// What stands still meanwhile, and how far it mixes afterwards.
+    pub fill: Fill,
+}
+
+impl Plan {
+    /// One exchange of a part (0 to 1) of a whole round, by the limit that dilutes least and by the one that dilutes most.
+    fn exchanges(&self, part: f64) -> [Exchange; 2] {
+        let amount = self.exchanged * part;
+        match self.method {
+            Method::Drain | Method::Reservoir => [Exchange::Refill(amount); 2],
+            Method::ReturnLine => [Exchange::Mixed(amount), Exchange::PushedOut(amount)],
+        }
+    }
+}
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Flush {
+    /// Machine and condition on the fresh oil.
+    pub fresh: Posed,
+    /// The same on the old oil.
+    pub old: Posed,
+    /// What is planned.
+    pub plan: Plan,
+    /// The share of old oil that may be left, if that is asked.
+    pub target: Option<f64>,
+    /// By what share of itself the fan's speed may differ from that on fresh oil, if that is asked.
+    pub within: Option<f64>,
+    /// What a litre costs.
+    pub cost_per_litre: Option<f64>,
+}
+
+impl Flush {
+    /// Fresh oil in so many rounds, m³.
+    pub fn volume(&self, rounds: f64) -> f64 {
+        self.fresh.case.reservoir.volume * self.plan.exchanged * rounds
+    }
+}
+
+/// Machine and condition on the old oil and on the fresh one.
+fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
+    let values = intake.values;
+    let mut pose = |field: &Field, oil: Option<&str>| {
+        let ask = Ask {
+            oil: oil.map(String::from),
+            ..basis::ask(values)
+        };
+        let posed = fault::pose(&ask, &values.list(&WITH), values.shelf);
+        posed.map_err(|all| {
+            let named = all.into_iter().map(|t| t.moved("oil", field.key));
+            // What is wrong with machine and condition is wrong for both oils, and said once.
+            let new: Troubles = named.filter(|t| !intake.problems.contains(t)).collect();
+            intake.problems.extend(new);
+        })
+    };
+    // Without an old oil the rest is read all the same.
+    let old = pose(&FROM_OIL, values.get(&FROM_OIL)).ok();
+    let fresh = pose(&TO_OIL, values.get(&TO_OIL)).ok();
+    intake.needed(&FROM_OIL);
+    let (mut old, mut fresh) = (old?, fresh?);
+    (old.stop, fresh.stop) = (values.stop.clone(), values.stop.clone());
+    Some((old, fresh))
+}
+
+/// Notes what was given for another method than the one that was chosen.
+fn misplaced(intake: &mut Intake<'_>, method: Method) {
+    let (given, meant) = match method {
+        Method::ReturnLine => (DRAINED, POUR),
+        _ => (POUR, DRAINED),
+    };
+    if intake.values.has(&given) {
+        let found = format!("{} with the method `{}`", given.mention(), method.key());
+        let expected = format!("{}, which goes with that method", meant.mention());
+        let problem = Trouble::input(found, expected);
+        intake.problems.push(problem.on(given.key));
+    }
+}
+
+impl Request for Flush {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        if values.has(&OIL) {
+            let expected = "the oil that is in it and the oil that goes in";
+            let (from, to) = (FROM_OIL.mention(), TO_OIL.mention());
+            let problem =
+                Trouble::input("one oil", expected).hint(format!("write {from} and {to}"));
+            intake.problems.push(problem.on(OIL.key));
+        }
+        let both = both(&mut intake);
+        let key = intake.choice(&METHOD);
+        let method = Method::ALL.into_iter().find(|m| Some(m.key()) == key);
+        let target = intake.value(&TARGET);
+        let within = intake.value(&SPEED_WITHIN);
+        let drained = intake.value(&DRAINED);
+        let pour = intake.value(&POUR);
+        let still = intake.value(&STAGNANT);
+        let mixing = intake.value(&MIXING);
+        let cost_per_litre = intake.value(&COST_PER_LITRE);
+        if let Some(method) = method {
+            misplaced(&mut intake, method);
+        }
+        let read = (|| Some((both?, method?, still?, mixing?)))();
+        let ((old, fresh), method, still, mixing) = intake.finish(read)?;
+        let exchanged = match (method, pour) {
+            (Method::ReturnLine, Some(pour)) => pour / fresh.case.reservoir.volume,
+            _ => drained.unwrap_or(method.usual_beside(still)),
+        };
+        let plan = Plan {
+            method,
+            exchanged,
+            fill: Fill { still, mixing },
+        };
+        let flush = Flush {
+            fresh,
+            old,
+            plan,
+            target: target.or(within.is_none().then_some(0.05)),
+            within,
+            cost_per_litre,
+        };
+        flush.possible().map(|()| flush).map_err(|t| vec![t])
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        rounds::find(self).map_err(|t| vec![t])
+    }
+}
+
+impl Flush {
+    /// Whether so much can be exchanged in one round.
+    fn possible(&self) -> Result<(), Trouble> {
+        let (units, plan) = (self.fresh.units, &self.plan);
+        let (still, exchanged) = (plan.fill.still, plan.exchanged);
+        if plan.method != Method::ReturnLine {
+            if exchanged <= 1.0 - still + 1e-9 {
+                return Ok(());
+            }
+            let percent = |x| units.show(Kind::Share, x);
+            let found = format!(
+                "{} drained where {} stands still",
+                percent(exchanged),
+                percent(still)
+            );
+            let problem = Trouble::input(found, format!("at most {}", percent(1.0 - still)));
+            return Err(problem
+                .hint(format!(
+                    "what stands still does not run out: give less with {} or {}",
+                    mention(STAGNANT.key),
+                    mention(DRAINED.key)
+                ))
+                .on(DRAINED.key));
+        }
+        if (0.01..=100.0).contains(&exchanged) {
+            return Ok(());
+        }
+        let show = |x| units.show(Kind::Volume, x * self.fresh.case.reservoir.volume);
+        let found = format!("{} for a fill of {}", show(exchanged), show(1.0));
+        let expected = format!("{} to {}", show(0.01), show(100.0));
+        Err(Trouble::input(found, expected).on(POUR.key))
+    }
+
+    /// What is asked, in words: for problems, and wherever an answer speaks of it.
+    pub fn asked(&self) -> String {
+        let percent = |x| self.fresh.units.show(Kind::Share, x);
+        let mut parts = Vec::new();
+        if let Some(target) = self.target {
+            parts.push(format!("at most {} of old oil", percent(target)));
+        }
+        if let Some(within) = self.within {
+            parts.push(format!(
+                "a fan speed within {} of that on fresh oil",
+                percent(within)
+            ));
+        }
+        parts.join(" and ")
+    }
+}

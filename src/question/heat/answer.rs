@@ -1,0 +1,253 @@
+//! How it is found.
+
+use super::{Found, Heat, Look, Residuals, Variant, days, looks, reading};
+use crate::balance::{Asked, Find, Heats, Warm, crossings, warm_from};
+use crate::fluid::coolant;
+use crate::law::limiting_ambient_sae_j1393 as j1393;
+use crate::model::{Case, Caution, Posed};
+use crate::part::LUGGING;
+use crate::question::state::cautions as state_cautions;
+use crate::trouble::Trouble;
+use crate::vary::rating;
+use crate::vary::sample;
+use crate::vary::settled::{boiling, warm_up};
+use rayon::prelude::*;
+
+/// How many cases are drawn for the band.
+const DRAWN: usize = 120;
+
+/// The seed they are drawn with.
+const SEED: u64 = 20_261_126;
+
+impl Found {
+    /// Finds what is asked.
+    pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
+        let posed = &request.posed;
+        let asked = Asked {
+            automatic: !request.command_given && posed.case.fan_control.is_some(),
+            fan_speed: request.fan_speed,
+            hold_oil: request.fan_speed.is_some(),
+            find: Find::Coolant,
+        };
+        let (mut case, mut spread) = (on_the_road(&posed.case, request)?, posed.spread);
+        let rated = match &request.rating[..] {
+            [] => None,
+            points => Some(rating::fit(&case, points)?),
+        };
+        for told in rated.iter().flat_map(|r| &r.told) {
+            case = case.with(told.input, told.value);
+            let kept = spread.get(told.input).unwrap_or(0.0);
+            spread = spread.with(told.input, told.half.unwrap_or(kept));
+        }
+        let anchored = match &request.anchor {
+            Some(reading) => Some(reading::put(&mut case, &mut spread, asked, reading)?),
+            None => None,
+        };
+        let here = Look::at(Variant::Asked, &case, asked, None)?;
+        let band = match here.steady {
+            true => band(posed, &case, &spread, asked, &here.warm),
+            false => None,
+        };
+        posed.stop.check()?;
+        let side_by_side = looks::side_by_side(request, &case, asked, here)?;
+        posed.stop.check()?;
+        let warm = side_by_side[0].warm;
+        let map = match request.map {
+            true => days::map(request, &case, asked)?,
+            false => Vec::new(),
+        };
+        let opens = |t: &Case| Some(t.thermostat.as_ref()?.is_open(t.coolant.as_ref()?.limit));
+        Ok(Self {
+            coolant_temp_low: band.map(|b| b.0),
+            coolant_temp_high: band.map(|b| b.1),
+            oil_warm_up: warm_up(&case, asked, &warm),
+            rating: rated.as_ref().map(Into::into),
+            series: days::along_ambient(&case, asked, &warm),
+            map,
+            opens_at_limit: opens(&case).unwrap_or(false),
+            anchored,
+            ..Self::of_balance(request, side_by_side)
+        })
+    }
+
+    /// What the balance as asked says, with the looks beside it.
+    fn of_balance(request: &Heat, side_by_side: Vec<Look>) -> Self {
+        let here = &side_by_side[0];
+        let (warm, steady, limiting_ambient) = (here.warm, here.steady, here.limiting_ambient);
+        let b = &warm.budget;
+        let [coolant, oil, air] = b.left;
+        let limit = warm.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+        let [boiling_low, boiling_high] = boiling(&warm.case);
+        let by_formula = by_formula(request, here, limit);
+        let settled = |x: f64| steady.then_some(x);
+        Self {
+            coolant_temp: settled(b.coolant_temp),
+            coolant_temp_low: None,
+            coolant_temp_high: None,
+            coolant_return_temp: settled(b.return_temp),
+            oil_temp: settled(b.oil_temp),
+            air_temp: settled(b.air_temp),
+            fan_speed: warm.fan_speed,
+            command: warm.operating.command,
+            airflow: b.draft.flow,
+            face_velocity: b.draft.speed[..4].to_vec(),
+            fan_static_pressure: b.draft.pressure,
+            fuel_heat: b.fuel_heat,
+            engine_power: b.engine_power,
+            engine_heat: b.engine_heat,
+            radiator_heat: b.radiator_heat,
+            oil_heat: b.oil_heat,
+            oil_cooler_heat: b.oil_cooler_heat,
+            oil_surface_heat: b.oil_surface_heat,
+            ahead_heat: b.ahead_heat,
+            residuals: Residuals { coolant, oil, air },
+            limiting_ambient,
+            limiting_ambient_by_formula: by_formula.map(|f| f.0),
+            air_to_boil: by_formula.map(|f| f.1),
+            boiling_low,
+            boiling_high,
+            margin_to_limit: settled(limit - b.coolant_temp),
+            margin_to_boiling: settled(boiling_low - b.coolant_temp),
+            ambient: warm.case.now.ambient,
+            engine_speed: warm.case.now.engine_speed,
+            intake_temp: settled(b.intake_temp),
+            coolant_flow: b.coolant_flow,
+            radiator_flow: b.radiator_flow,
+            oil_warm_up: None,
+            rating: None,
+            steady,
+            circuit_solves: warm.solves,
+            series: Vec::new(),
+            map: Vec::new(),
+            posed: Posed {
+                case: warm.case,
+                ..request.posed.clone()
+            },
+            limit,
+            opens_at_limit: false,
+            anchored: None,
+            cautions: cautions(request, &warm),
+            side_by_side,
+        }
+    }
+}
+
+/// Limiting ambient and air-to-boil temperature, K, by the formula of SAE J1393; none where it does not hold.
+fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
+    let b = &here.warm.budget;
+    let open = here.warm.case.thermostat.as_ref()?.is_open(b.coolant_temp);
+    let full = here.warm.operating.command >= 1.0 - 1e-9 || request.fan_speed.is_some();
+    (here.steady && open && full).then(|| {
+        (
+            j1393::limiting_ambient(limit, b.coolant_temp, b.ambient),
+            j1393::air_to_boil(b.coolant_temp, b.ambient),
+        )
+    })
+}
+
+/// The case on the road: engine speed by gear and road speed.
+pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> {
+    let mut case = *case;
+    let speed = case.now.road_speed;
+    let Some(vehicle) = case
+        .vehicle
+        .filter(|_| speed > 0.0 && !request.engine_given)
+    else {
+        return Ok(case);
+    };
+    let posed = &request.posed;
+    let idle = posed.machine.usual.idle.value;
+    let gear = request.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
+    case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
+        Trouble::input(
+            format!("gear {gear}"),
+            "a gear that [vehicle] gives a ratio for",
+        )
+        .on("gear")
+    })?;
+    let full = posed.machine.usual.full.value;
+    if case.now.engine_speed > full {
+        let show = |n| posed.units.show(crate::quantity::Kind::Speed, n);
+        return Err(Trouble::input(
+            format!(
+                "an engine at {} in gear {gear}",
+                show(case.now.engine_speed)
+            ),
+            format!("no more than its full speed, {}", show(full)),
+        )
+        .hint("a higher gear, or a lower road speed"));
+    }
+    Ok(case)
+}
+
+/// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
+fn band(
+    posed: &Posed,
+    case: &Case,
+    spread: &Case,
+    asked: Asked,
+    near: &Warm,
+) -> Option<(f64, f64)> {
+    let together = &posed.machine.correlations;
+    let drawn = sample::draw(case, spread, together, DRAWN, SEED);
+    let mut found: Vec<f64> = drawn
+        .par_iter()
+        .filter_map(|c| {
+            posed.stop.check().ok()?;
+            Some(warm_from(c, asked, Some(near)).ok()?.budget.coolant_temp)
+        })
+        .collect();
+    found.sort_by(f64::total_cmp);
+    let at = |p: f64| {
+        let place = (p * (found.len().max(1) - 1) as f64).round() as usize;
+        found.get(place).copied()
+    };
+    Some((at(0.025)?, at(0.975)?))
+}
+
+/// What must be borne in mind.
+fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
+    let (case, b) = (&warm.case, &warm.budget);
+    let mut there = request.posed.clone();
+    there.case = *case;
+    if warm.heats.is_none() {
+        there.cautions = there.oil.cautions(b.oil_temp);
+    }
+    let mut all = state_cautions(&there, &warm.state, warm.operating.limit);
+    let mut add = |when: bool, caution: Caution| {
+        if when {
+            all.push(caution);
+        }
+    };
+    if let Some(heats) = warm.heats {
+        let why = heats.words();
+        add(true, Caution::NoSteadyState { why });
+        let sought = heats == Heats::Coolant || heats == Heats::Oil;
+        add(sought, Caution::EndOfSearch);
+    } else {
+        let [low, high] = boiling(case);
+        let boils = b.coolant_temp > high;
+        add(boils, Caution::CoolantBoils);
+        add(b.coolant_temp > low && !boils, Caution::CoolantMayBoil);
+    }
+    if let Some(c) = &case.coolant {
+        let (limit, glycol, at) = (c.limit, c.glycol, coolant::freezing(c.glycol));
+        let hot = warm.heats.is_none() && b.coolant_temp > limit;
+        add(hot, Caution::CoolantAboveLimit { limit });
+        add(
+            case.now.ambient < at,
+            Caution::CoolantFreezes { glycol, at },
+        );
+    }
+    let weak = case.engine.is_some_and(|e| b.engine_power > e.rated_power);
+    add(weak, Caution::EngineLacksPower);
+    add(crossings(case) > 1, Caution::SeveralFanSpeeds);
+    add(case.now.road_speed < 1.0, Caution::Recirculation);
+    let typed = |key: &str| request.posed.typed.contains(&key);
+    let free = request.fan_speed.is_none();
+    let field = "oil_temp";
+    add(typed(field) && free, Caution::NoEffect { field });
+    let field = "air_temp";
+    add(typed(field), Caution::NoEffect { field });
+    all
+}

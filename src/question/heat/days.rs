@@ -1,0 +1,107 @@
+//! The coolant on colder and hotter days, and the hottest day by road speed and grade.
+
+use super::answer::on_the_road;
+use super::looks::{half_blocked, limiting};
+use super::{Day, Heat, MapPoint};
+use crate::balance::{Asked, Warm, at_limit, warm_from};
+use crate::fluid::air;
+use crate::input::unit::celsius;
+use crate::model::Case;
+use crate::trouble::Trouble;
+use rayon::prelude::*;
+
+/// Steps along the ambient temperature.
+const STEPS: usize = 31;
+
+/// Points of the map along each axis.
+pub const MAP_POINTS: usize = 40;
+
+/// Coolant that is hotter than this, K, is not shown.
+const TOO_HOT: f64 = celsius(150.0);
+
+/// The coolant along the ambient temperature, as asked and with the core half blocked.
+pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> {
+    let days: Vec<f64> = (0..STEPS)
+        .map(|k| 273.15 - 10.0 + 60.0 * k as f64 / (STEPS - 1) as f64)
+        .collect();
+    let half = half_blocked(case);
+    let line = |case: &Case| coolant_on(&days, case, asked, near);
+    let (now, blocked) = rayon::join(|| line(case), || line(&half));
+    let all = days.iter().zip(now.into_iter().zip(blocked));
+    all.map(|(ambient, (now, blocked))| Day {
+        ambient: *ambient,
+        coolant_temp: now,
+        coolant_temp_half_blocked: blocked,
+    })
+    .collect()
+}
+
+/// Coolant temperature, K, on each of some days, colder ones first; none where there is no steady state. Each day is solved from
+/// the one before.
+fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Option<f64>> {
+    let mut last = near.heats.is_none().then_some(*near);
+    let on = |day: &f64| {
+        let mut case = *case;
+        case.now.ambient = *day;
+        let found = warm_from(&case, asked, last.as_ref()).ok()?;
+        if found.heats.is_some() {
+            return None;
+        }
+        last = Some(found);
+        let temp = found.budget.coolant_temp;
+        (temp < TOO_HOT).then_some(temp)
+    };
+    days.iter().map(on).collect()
+}
+
+/// Limiting ambient temperature by grade and road speed.
+pub(super) fn map(request: &Heat, case: &Case, asked: Asked) -> Result<Vec<MapPoint>, Trouble> {
+    let steps = |from: f64, by: f64| (0..MAP_POINTS).map(move |k| from + by * k as f64);
+    let grades: Vec<f64> = steps(0.0, 0.003).collect();
+    let speeds: Vec<f64> = steps(20.0 / 3.6, 2.5 / 3.6).collect();
+    let free = Heat {
+        engine_given: false,
+        map: false,
+        ..request.clone()
+    };
+    let row = |grade: &f64| {
+        request.posed.stop.check()?;
+        let mut near: Option<Warm> = None;
+        let row = speeds.iter().map(|speed| {
+            let there = on_slope(case, &free, *grade, *speed);
+            MapPoint {
+                grade: 100.0 * grade,
+                road_speed: 3.6 * speed,
+                limiting_ambient: there.and_then(|there| {
+                    near = at_limit(&there, asked, near.as_ref());
+                    limiting(near.as_ref()?)
+                }),
+            }
+        });
+        Ok(row.collect())
+    };
+    let rows: Result<Vec<Vec<MapPoint>>, Trouble> = grades.par_iter().map(row).collect();
+    Ok(rows?.into_iter().flatten().collect())
+}
+
+/// A case at a grade and a road speed; none where no gear pulls, or the engine lacks the power.
+fn on_slope(case: &Case, request: &Heat, grade: f64, speed: f64) -> Option<Case> {
+    let mut there = *case;
+    there.now.grade = grade;
+    // A flow that was measured belongs to its own condition.
+    there.now.fuel_heat = 0.0;
+    there.now.road_speed = speed;
+    let there = on_the_road(&there, request).ok()?;
+    within_power(&there).then_some(there)
+}
+
+/// Whether the engine has the power that road and load ask for, the fan's pump apart.
+fn within_power(case: &Case) -> bool {
+    let (Some(engine), Some(vehicle)) = (&case.engine, &case.vehicle) else {
+        return true;
+    };
+    let now = &case.now;
+    let rho = air::density(now.altitude, now.ambient);
+    vehicle.road_power(now.road_speed, now.grade, now.trailer, rho) + engine.accessories
+        <= engine.rated_power
+}

@@ -1,0 +1,277 @@
+//! What is found.
+
+use super::reading::Anchored;
+use crate::balance::Warm;
+use crate::model::{Caution, Posed};
+use crate::outcome;
+use crate::quantity::Kind;
+use crate::question::Find;
+use crate::vary::rating::{Rated, Told};
+use serde_json::{Value, json};
+
+/// A condition that is compared with the others.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Variant {
+    /// As asked.
+    Asked,
+    /// Filled with another oil, by its name.
+    Oil(String),
+    /// The fan as the circuit drives it, where a fan speed is imposed.
+    FanAsComputed,
+    /// The fan held at a third of its full speed, rad/s.
+    FanAtThird(f64),
+    /// The core half blocked outside.
+    HalfBlocked,
+}
+
+impl Variant {
+    /// What it is called for a program.
+    pub fn name(&self) -> String {
+        match self {
+            Self::Asked => "as asked".into(),
+            Self::Oil(name) => format!("on {name}"),
+            Self::FanAsComputed => "fan as it should be".into(),
+            Self::FanAtThird(_) => "fan at a third of its full speed".into(),
+            Self::HalfBlocked => "core half blocked outside".into(),
+        }
+    }
+}
+
+impl Find for Variant {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.name())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string"})
+    }
+}
+
+outcome! {
+    /// A condition and what it comes to.
+    pub struct Look {
+        /// What differs.
+        name: Variant,
+        /// Whether there is a steady state.
+        steady: bool,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// Coolant temperature in the steady state.
+        coolant_temp: Option<f64> as Temperature,
+        /// Oil temperature in the steady state.
+        oil_temp: Option<f64> as Temperature,
+        /// Ambient temperature at which the coolant reaches its limit.
+        limiting_ambient: Option<f64> as Temperature,
+    }
+    beside {
+        /// The balance of heat.
+        warm: Warm,
+        /// The balance on the day on which the coolant reaches its limit, be there such a day or not.
+        limit: Option<Warm>,
+    }
+}
+
+outcome! {
+    /// What is left over of each balance.
+    pub struct Residuals {
+        /// Of the coolant, W.
+        coolant: f64,
+        /// Of the oil, W.
+        oil: f64,
+        /// Of the air, W.
+        air: f64,
+    }
+}
+
+outcome! {
+    /// An input that the rating points may determine.
+    pub struct RatingInput {
+        /// The input.
+        input: String,
+        /// Its value, in `unit`.
+        value: f64,
+        /// Half-width of its uncertainty (95 %), in `unit`.
+        half_width: Option<f64>,
+        /// The unit.
+        unit: &'static str,
+        /// Whether the points determine it; otherwise it keeps the machine's value.
+        told: bool,
+    }
+}
+
+outcome! {
+    /// What the rating points of the core show.
+    pub struct Rating {
+        /// How many points there are.
+        points: usize,
+        /// How many inputs the points determine.
+        rank: usize,
+        /// Singular values of the slopes of heat, greatest first.
+        singular_values: Vec<f64>,
+        /// The inputs.
+        inputs: Vec<RatingInput>,
+        /// The worst miss of a point, as a fraction of its heat.
+        misfit: f64 as Share,
+        /// The worst miss of a point that was left out of the fit; null where none could be.
+        held_out_misfit: Option<f64> as Share,
+    }
+    beside {
+        /// The inputs as they were fitted.
+        told: Vec<Told>,
+    }
+}
+
+impl From<&Rated> for Rating {
+    fn from(rated: &Rated) -> Self {
+        let input = |t: &Told| {
+            let kind = t.input.field().kind;
+            RatingInput {
+                input: t.input.key(),
+                value: kind.to_json(t.value),
+                half_width: t.half.map(|h| kind.to_json(h)),
+                unit: kind.json_suffix(),
+                told: t.half.is_some(),
+            }
+        };
+        Self {
+            points: rated.off.len(),
+            rank: rated.rank,
+            singular_values: rated.singular.clone(),
+            inputs: rated.told.iter().map(input).collect(),
+            misfit: worst(&rated.off),
+            held_out_misfit: (!rated.held_out.is_empty()).then(|| worst(&rated.held_out)),
+            told: rated.told.clone(),
+        }
+    }
+}
+
+/// The greatest of some fractions, without their sign.
+fn worst(fractions: &[f64]) -> f64 {
+    fractions.iter().fold(0.0, |most, x| x.abs().max(most))
+}
+
+outcome! {
+    /// The coolant on one day.
+    pub struct Day {
+        /// Ambient temperature.
+        ambient: f64 as Temperature,
+        /// Coolant temperature; null where there is no steady state, or none below 150 °C.
+        coolant_temp: Option<f64> as Temperature,
+        /// The same with the core half blocked outside.
+        coolant_temp_half_blocked: Option<f64> as Temperature,
+    }
+}
+
+outcome! {
+    /// The limiting ambient temperature at one grade and road speed.
+    pub struct MapPoint {
+        /// Grade of the road, %.
+        grade: f64 = "grade_percent",
+        /// Road speed, km/h.
+        road_speed: f64 = "road_speed_kmh",
+        /// Ambient temperature at which the coolant reaches its limit; null where the engine lacks the power, or no such day was found.
+        limiting_ambient: Option<f64> as Temperature,
+    }
+}
+
+outcome! {
+    /// What `heat` finds.
+    pub struct Found {
+        /// Coolant temperature at the engine outlet in the steady state.
+        coolant_temp: Option<f64> as Temperature,
+        /// Low end of its band (95 %).
+        coolant_temp_low: Option<f64> as Temperature,
+        /// High end of its band (95 %).
+        coolant_temp_high: Option<f64> as Temperature,
+        /// Coolant temperature at the radiator outlet.
+        coolant_return_temp: Option<f64> as Temperature,
+        /// Oil temperature in the steady state.
+        oil_temp: Option<f64> as Temperature,
+        /// Air temperature downstream of the core.
+        air_temp: Option<f64> as Temperature,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// The command that the valve is set to, 0 to 1.
+        command: f64,
+        /// Airflow at the fan.
+        airflow: f64 as AirFlow,
+        /// Air speed at the parts of the core's face: behind each of three coolers ahead of it, and where it is bare, m/s.
+        face_velocity: Vec<f64> = "face_velocity_m_per_s",
+        /// Static pressure of the fan.
+        fan_static_pressure: f64 as AirPressure,
+        /// Heat of the fuel.
+        fuel_heat: f64 as Power,
+        /// Power at the engine's shaft.
+        engine_power: f64 as Power,
+        /// Heat from the engine into the coolant.
+        engine_heat: f64 as Power,
+        /// Heat from the core into the air.
+        radiator_heat: f64 as Power,
+        /// Heat from the drive's losses into the oil.
+        oil_heat: f64 as Power,
+        /// Heat from the oil cooler into the air.
+        oil_cooler_heat: f64 as Power,
+        /// Heat from the oil's surfaces into the air.
+        oil_surface_heat: f64 as Power,
+        /// Heat from the coolers ahead of the core into the air.
+        ahead_heat: f64 as Power,
+        /// What is left over of each balance.
+        residuals: Residuals = "residuals_w",
+        /// Ambient temperature at which the coolant reaches its limit, thermostat open and fan at full command.
+        limiting_ambient: Option<f64> as Temperature,
+        /// The same by the formula of SAE J1393, where it holds.
+        limiting_ambient_by_formula: Option<f64> as Temperature,
+        /// Air-to-boil temperature by SAE J1393, where it holds.
+        air_to_boil: Option<f64> as Temperature,
+        /// Lowest boiling point of the coolant, as sources differ.
+        boiling_low: f64 as Temperature,
+        /// Highest boiling point of the coolant.
+        boiling_high: f64 as Temperature,
+        /// From the coolant to its limit.
+        margin_to_limit: Option<f64> as TemperatureDifference,
+        /// From the coolant to its lowest boiling point.
+        margin_to_boiling: Option<f64> as TemperatureDifference,
+        /// Ambient temperature.
+        ambient: f64 as Temperature,
+        /// Engine speed.
+        engine_speed: f64 as Speed,
+        /// Temperature of the air that reaches the core's front.
+        intake_temp: Option<f64> as Temperature,
+        /// Flow of the coolant pump.
+        coolant_flow: f64 as Flow,
+        /// Flow of coolant through the core.
+        radiator_flow: f64 as Flow,
+        /// Time that oil as cold as the day takes to come near its steady temperature.
+        oil_warm_up: Option<f64> as Time,
+        /// What the rating points show, where there are some.
+        rating: Option<Rating>,
+        /// Whether there is a steady state.
+        steady: bool,
+        /// How often the oil circuit was solved.
+        circuit_solves: usize,
+        /// The conditions side by side, the first as asked.
+        side_by_side: Vec<Look>,
+        /// The coolant on colder and hotter days.
+        series: Vec<Day>,
+        /// The limiting ambient temperature by grade and road speed, where asked for.
+        map: Vec<MapPoint>,
+    }
+    beside {
+        /// Machine and condition as they came out: on the road, with rating points and reading put in, in the steady state.
+        posed: Posed,
+        /// The coolant's limit, K.
+        limit: f64,
+        /// Whether the thermostat is fully open with the coolant at its limit.
+        opens_at_limit: bool,
+        /// What the reading set.
+        anchored: Option<Anchored>,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+impl Found {
+    /// As asked.
+    pub fn here(&self) -> &Look {
+        &self.side_by_side[0]
+    }
+}

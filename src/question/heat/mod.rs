@@ -1,0 +1,278 @@
+//! How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `mod.rs` | the fields, and how they are read |
+//! | `petrol.rs` | heat from a measured flow of a petrol engine |
+//! | `found.rs` | what is found |
+//! | `answer.rs` | how it is found |
+//! | `looks.rs` | the machine as asked and otherwise, side by side |
+//! | `reading.rs` | what a reading of the machine sets |
+//! | `days.rs` | the coolant on colder and hotter days, and the hottest day by road speed and grade |
+
+mod answer;
+mod days;
+mod found;
+mod looks;
+mod petrol;
+mod reading;
+
+pub use days::MAP_POINTS;
+pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
+pub use reading::{Anchor, Anchored};
+
+use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, condition};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::input::Input;
+use crate::input::unit::RPM;
+use crate::model::{OilSheet, Posed, RatingPoint};
+use crate::quantity::{Kind, Measure};
+use crate::trouble::{Trouble, Troubles};
+
+/// Temperature of the ambient air.
+pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient air")
+    .help("In the shade, away from the vehicle.")
+    .example("38 C")
+    .else_words("25 C");
+
+/// Road speed.
+pub const ROAD_SPEED: Field = Field::new("road_speed", condition("road_speed", &[]), "Road speed")
+    .example("60 km/h")
+    .else_words("at a standstill");
+
+/// Grade of the road.
+pub const GRADE: Field = Field::new("grade", condition("grade", &[]), "Grade of the road")
+    .help("Uphill is positive.")
+    .example("6 %")
+    .else_words("level");
+
+/// A trailer.
+pub const TRAILER: Field = Field::new("trailer", condition("trailer", &[]), "Trailer")
+    .help("Its mass.")
+    .example("1500 kg")
+    .else_words("none");
+
+/// Air conditioning.
+pub const AIR_CONDITIONING: Field =
+    Field::new("air_conditioning", Takes::Switch, "Air conditioning is on");
+
+/// Engine speed.
+pub const ENGINE_SPEED: Field =
+    basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
+
+/// The gear. A vehicle has six at most.
+pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
+    .help("A number from 1.")
+    .example("3")
+    .else_words("the highest that does not lug the engine");
+
+/// A fan speed that is imposed. Its range is an engineering assumption.
+pub const FAN_SPEED: Field = Field::new(
+    "fan_speed",
+    Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
+    "Fan speed",
+)
+.help("One that you measured. The fan speed is then fixed and the oil temperature held.")
+.example("450 rpm")
+.else_words("as computed");
+
+/// The oil temperature beside an imposed fan speed.
+pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
+    "Oil temperature",
+    "Only beside an imposed fan speed; otherwise it is computed.",
+);
+
+/// A reading of the coolant.
+pub const ANCHOR: Field = Field::new("anchor", Takes::Words, "Coolant at a fan speed on a day")
+    .help("A reading at this condition. It sets what is known worst of the machine.")
+    .example("98 C at 700 rpm, 30 C ambient")
+    .else_words("none");
+
+/// A measured fuel flow.
+pub const FUEL_FLOW: Field = Field::new(
+    "fuel_flow",
+    Takes::Quantity(Kind::Flow, 0.0, petrol::MOST_FUEL, &[]),
+    "Fuel flow of a petrol engine",
+)
+.example("1.2 L/h")
+.else_words("from the load");
+
+/// A measured air flow.
+pub const AIR_FLOW: Field = Field::new(
+    "air_flow",
+    Takes::Quantity(Kind::MassFlow, 0.0, petrol::MOST_AIR, &[]),
+    "Air flow of a petrol engine",
+)
+.help("In place of the fuel flow.")
+.example("4 g/s")
+.else_words("from the load");
+
+/// Rating points of the core.
+pub const RATING: Field = Field::new(
+    "rating",
+    Takes::Text("rating points"),
+    "Rating points of the core",
+)
+.help("From its maker: a CSV table headed air_speed,coolant_flow,coolant_temp,air_temp,heat with two rows or more, a unit in each cell, such as 5 m/s,120 L/min,95 C,35 C,62 kW.")
+.else_words("the machine's own figures");
+
+/// Oils to compare.
+pub const AGAINST_OILS: Field = Field::new(
+    "against_oils",
+    Takes::Oil,
+    "Other oils to compare with this one",
+)
+.help("With commas between, or one by one.")
+.many();
+
+/// The map.
+pub const MAP: Field = Field::new(
+    "map",
+    Takes::Switch,
+    "Limiting ambient temperature by road speed and grade as well",
+)
+.help("Takes longer.");
+
+/// The fields that set an input of the condition.
+const CONDITION: [&Field; 4] = [&AMBIENT, &ROAD_SPEED, &GRADE, &TRAILER];
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "heat",
+    title: "How warm?",
+    about: "How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new("At this moment", &[&ENGINE_SPEED, &OWN_COMMAND]),
+        Group::new(
+            "The day and the road",
+            &[
+                &AMBIENT,
+                &AIR_CONDITIONING,
+                &ROAD_SPEED,
+                &GRADE,
+                &TRAILER,
+                &GEAR,
+            ],
+        ),
+        Group::folded(
+            "What you measured",
+            &[&FAN_SPEED, &HELD_OIL_TEMP, &ANCHOR, &FUEL_FLOW, &AIR_FLOW],
+        ),
+        Group::folded("Rating points of the core", &[&RATING]),
+        Group::new("Compare", &[&AGAINST_OILS, &MAP]),
+        Group::folded(
+            "Air, altitude, valve unplugged",
+            &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
+        ),
+        basis::FAULT,
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel heat light-truck --ambient \"38 C\" --air-conditioning",
+        "oilwheel heat light-truck --road-speed \"70 km/h\" --grade \"6 %\" --trailer \"1500 kg\"",
+        "oilwheel heat light-truck --ambient \"30 C\" --fan-speed \"450 rpm\" --oil-temp \"80 C\"",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Heat {
+    /// Machine, oil, condition.
+    pub posed: Posed,
+    /// The command is as the condition says; otherwise the fan's control gives it.
+    pub command_given: bool,
+    /// The engine speed is as the condition says; otherwise gear and road speed give it on the road.
+    pub engine_given: bool,
+    /// The gear; otherwise the highest that does not lug the engine.
+    pub gear: Option<usize>,
+    /// A fan speed that is imposed, rad/s.
+    pub fan_speed: Option<f64>,
+    /// The heat of the fuel, W, where a flow was measured.
+    pub fuel_heat: Option<f64>,
+    /// Rating points of the core; none where the machine's own figures hold.
+    pub rating: Vec<RatingPoint>,
+    /// A reading that sets what is known worst.
+    pub anchor: Option<Anchor>,
+    /// Oils to compare with this one.
+    pub oils: Vec<OilSheet>,
+    /// Whether the map is asked for.
+    pub map: bool,
+}
+
+impl Request for Heat {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let set = CONDITION.map(|field| Some((field, intake.quantity(field)?)));
+        let gear = intake.count(&GEAR);
+        let fan_speed = intake.value(&FAN_SPEED);
+        let flows = petrol::Flows::read(&mut intake);
+        let anchor = match values.get(&ANCHOR) {
+            Some(words) => intake.keep(&ANCHOR, reading::parsed(words)),
+            None => None,
+        };
+        let rating = intake.file(&RATING).and_then(|(name, text)| {
+            intake.keep_all(&RATING, RatingPoint::all_from_text(&name, &text))
+        });
+        let oils = intake.oils(&AGAINST_OILS);
+        let map = values.has(&MAP);
+        let posed = match basis::posed(&basis::ask_automatic(values), values) {
+            Ok(posed) => Some(posed),
+            Err(all) => {
+                intake.problems.extend(all);
+                None
+            }
+        };
+        if map && posed.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
+            let found = "a map for a machine without [vehicle]";
+            let problem = Trouble::input(found, "a machine that drives");
+            intake.problems.push(problem.on(MAP.key));
+        }
+        let mut request = posed.map(|mut posed| {
+            put(&mut posed, set.into_iter().flatten(), values);
+            Heat {
+                command_given: posed.case.shape.unplugged || posed.typed.contains(&"command"),
+                engine_given: posed.typed.contains(&"engine_speed"),
+                posed,
+                gear,
+                fan_speed,
+                fuel_heat: None,
+                rating: rating.unwrap_or_default(),
+                anchor,
+                oils,
+                map,
+            }
+        });
+        if let Some(request) = &mut request {
+            request.fuel_heat = flows.heat(&request.posed.machine, &mut intake);
+            if let Some(heat) = request.fuel_heat {
+                request.posed.case.now.fuel_heat = heat;
+            }
+        }
+        intake.finish(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        Found::of(self).map_err(|t| vec![t])
+    }
+}
+
+/// Sets inputs of the condition.
+fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, values: &Values) {
+    let mut put = |key: &str, measure: Measure| {
+        if let Some(input) = Input::find(&format!("now.{key}")) {
+            posed.case = posed.case.with(input, measure.value);
+            posed.spread = posed.spread.with(input, measure.spread);
+        }
+    };
+    for (field, measure) in set {
+        put(field.key, measure);
+    }
+    if values.has(&AIR_CONDITIONING) {
+        put(AIR_CONDITIONING.key, Measure::exact(1.0));
+    }
+}

@@ -1,0 +1,66 @@
+//! Heat of the fuel from a measured flow of a petrol engine.
+
+use super::{AIR_FLOW, FUEL_FLOW};
+use crate::law::fuel_heat_stoichiometric as law;
+use crate::model::{Fuel, Machine};
+use crate::question::basis::declared;
+use crate::question::{Field, Intake, mention};
+use crate::trouble::Trouble;
+
+/// Density of petrol, kg/m³ *(common practice, no source)*.
+const PETROL: f64 = 745.0;
+
+/// The most fuel that is taken, m³/s: its heat is at the end of the input's range.
+pub(super) const MOST_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
+/// The most air that is taken, kg/s.
+pub(super) const MOST_AIR: f64 =
+    declared("fuel_heat").high / law::LOWER_HEATING_VALUE * law::AIR_FUEL;
+
+/// What was measured: fuel, m³/s, or air, kg/s.
+pub(super) struct Flows {
+    fuel: Option<f64>,
+    air: Option<f64>,
+}
+
+impl Flows {
+    pub fn read(intake: &mut Intake<'_>) -> Self {
+        let (fuel, air) = (intake.value(&FUEL_FLOW), intake.value(&AIR_FLOW));
+        if intake.values.has(&FUEL_FLOW) && intake.values.has(&AIR_FLOW) {
+            let both = Trouble::input("an air flow beside a fuel flow", "one of the two");
+            intake.problems.push(both.on(AIR_FLOW.key));
+        }
+        Self { fuel, air }
+    }
+
+    /// The heat, W, in what a machine's engine burns.
+    pub fn heat(&self, machine: &Machine, intake: &mut Intake<'_>) -> Option<f64> {
+        let fuel = self.fuel.map(|q| (&FUEL_FLOW, law::from_fuel(PETROL * q)));
+        let air = self.air.map(|m| (&AIR_FLOW, law::from_air(m)));
+        let (field, heat) = fuel.or(air)?;
+        intake.keep(field, burns_petrol(field, machine))?;
+        Some(heat)
+    }
+}
+
+/// Whether the heat of what a machine's engine burns can be computed from a flow.
+fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
+    let set = mention("set");
+    let (found, hint) = match machine.fuel {
+        Some(Fuel::Petrol) => return Ok(()),
+        Some(Fuel::Diesel) if field.key == AIR_FLOW.key => (
+            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
+            format!("the fuel's heat itself: {set} \"now.fuel_heat=30 kW\""),
+        ),
+        Some(Fuel::Diesel) => (
+            "the fuel flow of a diesel: only the heat of petrol is known here from a source",
+            format!("the fuel's heat itself (about 10 kWh a litre): {set} \"now.fuel_heat=30 kW\""),
+        ),
+        None => (
+            "a flow for an engine of which it is not stated what it burns",
+            format!(
+                "in the machine file under [choices]: fuel = \"petrol\"; or {set} choices.fuel=petrol"
+            ),
+        ),
+    };
+    Err(Trouble::input(found, "an engine that burns petrol").hint(hint))
+}

@@ -1,0 +1,129 @@
+//! Climbs above the engine's own warm level, and what they say of where it runs hot.
+
+use crate::model::log::Signal;
+use crate::outcome;
+use crate::vary::log::{Certainty, Leg, RunsHot, Verdict, Where};
+
+/// Climbs that are listed.
+const LISTED: usize = 20;
+
+outcome! {
+    /// A rise or a fall of the coolant.
+    pub struct ClimbLeg {
+        /// When it began, since the first row.
+        from: f64 as Time,
+        /// How long it was.
+        duration: f64 as Time,
+        /// Coolant temperature at its beginning.
+        begins: f64 as Temperature = "from",
+        /// Coolant temperature at its end.
+        ends: f64 as Temperature = "to",
+        /// Where the vehicle was: `standing`, `traffic`, `moving` or `mixed`.
+        place: &'static str = "where",
+        /// Mean fan speed over it.
+        fan_speed: f64 as Speed,
+        /// Mean fan command over it.
+        fan_command: f64,
+        /// Fraction of the time with air conditioning.
+        air_conditioning: f64,
+        /// Mean engine load.
+        load: f64,
+    }
+    beside {
+        /// Where the vehicle was.
+        at: Where,
+    }
+}
+
+outcome! {
+    /// A rise of the coolant above its own warm level, and the fall after it.
+    pub struct HotClimb {
+        /// How it rose.
+        rise: ClimbLeg,
+        /// How it fell; unknown where the log or a gap ends it.
+        fall: Option<ClimbLeg>,
+    }
+}
+
+outcome! {
+    /// Where it runs hot, by climbs above the engine's own warm level.
+    pub struct HotClimbs {
+        /// `standing`, `moving`, `both` or `regulated`; or `cannot_tell`.
+        verdict: &'static str,
+        /// Why it cannot be told; empty where it can.
+        cannot_tell_because: &'static str,
+        /// How sure that is: `likely` or `sure`.
+        certainty: Option<&'static str>,
+        /// The engine's own warm level.
+        level: f64 as Temperature,
+        /// How high its control lets it go at a stand: from there it fell while standing.
+        held: Option<f64> as Temperature,
+        /// The climbs that say so, the highest first.
+        climbs: Vec<HotClimb>,
+    }
+    beside {
+        /// What the climbs say.
+        said: Verdict,
+    }
+}
+
+impl HotClimbs {
+    /// What the climbs say.
+    pub(super) fn of(found: &RunsHot) -> Self {
+        let (verdict, cannot_tell_because) = key(&found.verdict);
+        let certainty = match found.verdict {
+            Verdict::Standing(c) | Verdict::Moving(c) | Verdict::Both(c) => Some(c),
+            Verdict::Regulated | Verdict::CannotTell(_) => None,
+        };
+        let climbs = found.hot.iter().take(LISTED).map(|climb| HotClimb {
+            rise: ClimbLeg::of(&climb.rise),
+            fall: climb.fall.as_ref().map(ClimbLeg::of),
+        });
+        Self {
+            verdict,
+            cannot_tell_because,
+            certainty: certainty.map(|c| match c {
+                Certainty::Likely => "likely",
+                Certainty::Sure => "sure",
+            }),
+            level: found.level,
+            held: found.held,
+            climbs: climbs.collect(),
+            said: found.verdict,
+        }
+    }
+}
+
+/// As programs read it: where it runs hot, and why that cannot be told.
+pub(super) fn key(verdict: &Verdict) -> (&'static str, &'static str) {
+    match verdict {
+        Verdict::Standing(_) => ("standing", ""),
+        Verdict::Moving(_) => ("moving", ""),
+        Verdict::Both(_) => ("both", ""),
+        Verdict::Regulated => ("regulated", ""),
+        Verdict::CannotTell(why) => ("cannot_tell", why),
+    }
+}
+
+impl ClimbLeg {
+    fn of(leg: &Leg) -> Self {
+        let at = leg.place();
+        Self {
+            from: leg.from,
+            duration: leg.long,
+            begins: leg.ends[0],
+            ends: leg.ends[1],
+            place: match at {
+                Where::Standing => "standing",
+                Where::Traffic => "traffic",
+                Where::Moving => "moving",
+                Where::Mixed => "mixed",
+            },
+            fan_speed: leg.mean(Signal::FanSpeed),
+            fan_command: leg.mean(Signal::FanCommand),
+            air_conditioning: leg.mean(Signal::AirConditioning),
+            load: leg.mean(Signal::Load),
+            at,
+        }
+    }
+}

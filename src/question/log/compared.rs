@@ -1,0 +1,118 @@
+//! Before and after.
+
+use crate::outcome;
+use crate::vary::log::{Change, Compared, Outcome as Effect, Pace, PaceChange};
+
+outcome! {
+    /// Before and after at one pace.
+    pub struct ChangeAtPace {
+        /// How fast the vehicle goes.
+        pace: Pace,
+        /// `cooler`, `hotter`, `no_change`, `regulated` (a thermostat held it before and after) or `unclear`.
+        change: &'static str,
+        /// Where there is no change: by no more than this.
+        within: Option<f64> as TemperatureDifference,
+        /// After less before, with ambient allowed for where that acts.
+        effect: f64 as TemperatureDifference,
+        /// Its uncertainty (95 %).
+        effect_half_width: f64 as TemperatureDifference,
+        /// Mean coolant temperature before.
+        coolant_before: f64 as Temperature,
+        /// The same after.
+        coolant_after: f64 as Temperature,
+        /// Stretches of two minutes before.
+        stretches_before: usize,
+        /// The same after.
+        stretches_after: usize,
+    }
+}
+
+outcome! {
+    /// Before and after, with ambient, load and air conditioning allowed for.
+    pub struct BeforeAfter {
+        /// Whether it runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
+        outcome: &'static str,
+        /// Why the logs cannot tell; empty where they can.
+        cannot_tell_because: &'static str,
+        /// After less before, with all allowed for that could be.
+        effect: Option<f64> as TemperatureDifference,
+        /// Its uncertainty (95 %).
+        effect_half_width: f64 as TemperatureDifference,
+        /// After less before as it stands in the logs.
+        plain_difference: f64 as TemperatureDifference,
+        /// Warm, steady stretches of two minutes before.
+        stretches_before: usize,
+        /// The same after.
+        stretches_after: usize,
+        /// Mean ambient temperature before.
+        ambient_before: f64 as Temperature,
+        /// Mean ambient temperature after.
+        ambient_after: f64 as Temperature,
+        /// Load after over load before.
+        load_ratio: f64,
+        /// Fraction of the time with air conditioning before.
+        air_conditioning_before: f64 as Share,
+        /// The same after.
+        air_conditioning_after: f64 as Share,
+        /// What is not in both logs and so widens the uncertainty.
+        not_known: Vec<&'static str>,
+        /// The same by pace.
+        paces: Vec<ChangeAtPace>,
+    }
+    beside {
+        /// What came out.
+        result: Effect,
+    }
+}
+
+impl BeforeAfter {
+    /// What a comparison found.
+    pub(super) fn of(c: Compared) -> Self {
+        let (outcome, cannot_tell_because) = match c.outcome {
+            Effect::Cooler => ("cooler", ""),
+            Effect::Hotter => ("hotter", ""),
+            Effect::NoChange(_) => ("no_change", ""),
+            Effect::CannotTell(why) => ("cannot_tell", why),
+        };
+        Self {
+            outcome,
+            cannot_tell_because,
+            effect: c.effect,
+            effect_half_width: c.half,
+            plain_difference: c.plain,
+            stretches_before: c.stretches[0],
+            stretches_after: c.stretches[1],
+            ambient_before: c.ambient[0],
+            ambient_after: c.ambient[1],
+            load_ratio: c.load,
+            air_conditioning_before: c.conditioning[0],
+            air_conditioning_after: c.conditioning[1],
+            not_known: c.not_known,
+            paces: c.paces.iter().map(ChangeAtPace::of).collect(),
+            result: c.outcome,
+        }
+    }
+}
+
+impl ChangeAtPace {
+    fn of(p: &PaceChange) -> Self {
+        let (change, within) = match p.change {
+            Change::Cooler => ("cooler", None),
+            Change::Hotter => ("hotter", None),
+            Change::None(within) => ("no_change", Some(within)),
+            Change::Regulated => ("regulated", None),
+            Change::Unclear => ("unclear", None),
+        };
+        Self {
+            pace: p.pace,
+            change,
+            within,
+            effect: p.effect,
+            effect_half_width: p.half,
+            coolant_before: p.coolant[0],
+            coolant_after: p.coolant[1],
+            stretches_before: p.stretches[0],
+            stretches_after: p.stretches[1],
+        }
+    }
+}

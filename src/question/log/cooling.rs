@@ -1,0 +1,95 @@
+//! Where it runs hot: cooling by pace.
+
+use crate::outcome;
+use crate::quantity::Kind;
+use crate::question::Find;
+use crate::vary::log::{ByPace, Heat, Hot, Interval, Pace};
+use serde_json::{Value, json};
+
+outcome! {
+    /// What a log says of the warm engine at one pace. A half-width holds in about 95 of 100 cases.
+    pub struct AtPace {
+        /// How fast the vehicle goes.
+        pace: Pace,
+        /// Fraction of the time at that pace.
+        time_share: f64,
+        /// Warm stretches of two minutes at that pace.
+        warm_stretches: usize,
+        /// Mean coolant temperature over these.
+        coolant: Option<f64> as Temperature,
+        /// Its half-width.
+        coolant_half_width: Option<f64> as TemperatureDifference,
+        /// By how much the coolant is above ambient.
+        above_ambient: Option<f64> as TemperatureDifference,
+        /// Its half-width.
+        above_ambient_half_width: Option<f64> as TemperatureDifference,
+        /// How fast the coolant rises.
+        rise: Option<f64> = "rise_k_per_min",
+        /// Its half-width.
+        rise_half_width: Option<f64> = "rise_half_width_k_per_min",
+        /// Steady stretches, from which the conductance is taken.
+        steady_stretches: usize,
+        /// Heat into the coolant for each kelvin above ambient.
+        conductance: Option<f64> as Conductance,
+        /// Its half-width.
+        conductance_half_width: Option<f64> as Conductance,
+        /// Whether thermostat and fan gave all they have in these stretches; else there may be more than this.
+        thermostat_full_open: bool,
+    }
+}
+
+/// Seconds in a minute.
+const MINUTE: f64 = 60.0;
+
+impl AtPace {
+    /// What was found at a pace.
+    pub(super) fn of(line: &ByPace) -> Self {
+        let mean = |i: Option<Interval>| i.map(|i| i.mean);
+        let half = |i: Option<Interval>| i.map(|i| i.half);
+        let count = |i: Option<Interval>| i.map_or(0, |i| i.count);
+        Self {
+            pace: line.pace,
+            time_share: line.share,
+            warm_stretches: count(line.coolant),
+            coolant: mean(line.coolant),
+            coolant_half_width: half(line.coolant),
+            above_ambient: mean(line.excess),
+            above_ambient_half_width: half(line.excess),
+            rise: mean(line.rise).map(|r| r * MINUTE),
+            rise_half_width: half(line.rise).map(|r| r * MINUTE),
+            steady_stretches: count(line.conductance),
+            conductance: mean(line.conductance),
+            conductance_half_width: half(line.conductance),
+            thermostat_full_open: line.at_full,
+        }
+    }
+}
+
+impl Find for Pace {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Pace::ALL.map(Pace::key)})
+    }
+}
+
+/// As programs read it: where it runs hot, and why that cannot be told.
+pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
+    match hot {
+        Hot::Standing => ("standing", ""),
+        Hot::Moving => ("moving", ""),
+        Hot::Both => ("both", ""),
+        Hot::Nowhere => ("nowhere", ""),
+        Hot::CannotTell(why) => ("cannot_tell", why),
+    }
+}
+
+/// As programs read it: from what the heat is known, and why it is not.
+pub(super) fn heat_from(heat: &Heat) -> (&'static str, &'static str) {
+    match heat {
+        Heat::Fuel(_) => ("fuel", ""),
+        Heat::Air => ("air", ""),
+        Heat::Unknown(why) => ("unknown", why),
+    }
+}

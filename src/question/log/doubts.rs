@@ -1,0 +1,99 @@
+//! What a log's own state asks to be borne in mind.
+
+use crate::model::log::LogCaution;
+use crate::model::log::{Column, SIGNALS, Signal};
+use crate::vary::log::Digest;
+
+/// A reading that stands still for longer, s, is remarked on.
+const STILL: f64 = 1200.0;
+/// Mistakes that are remarked on one by one.
+const NAMED: usize = 5;
+/// A log of fewer rows, or shorter (s), is short.
+const SHORT: (u64, f64) = (30, 120.0);
+/// Intake air that varies by more (K) is far from ambient.
+const VARIES: f64 = 30.0;
+
+/// What a log's own state asks to be borne in mind.
+pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
+    let mut all = of_columns(log);
+    all.extend(log.layout.guesses.iter().cloned().map(LogCaution::Guessed));
+    all.extend(of_rows(log));
+    all.extend(of_readings(log));
+    all
+}
+
+/// Columns that are blank throughout, and columns that were not used.
+fn of_columns(log: &Digest) -> Vec<LogCaution> {
+    let unread = |c: &&Column| {
+        let seen = log.tally.seen[c.signal as usize];
+        seen.readings + seen.impossible == 0
+    };
+    let blank = log.layout.columns.iter().filter(unread);
+    let blank = blank.map(|c| LogCaution::BlankColumn {
+        column: c.number,
+        name: c.name.clone(),
+    });
+    let passed_over = log.layout.passed_over.iter();
+    let passed_over = passed_over.map(|(column, name, signal)| LogCaution::PassedOver {
+        column: *column,
+        name: name.clone(),
+        signal: *signal,
+    });
+    blank.chain(passed_over).collect()
+}
+
+/// Rows that were dropped, passed over, or stand under other headings.
+fn of_rows(log: &Digest) -> Vec<LogCaution> {
+    let tally = &log.tally;
+    let cells = tally.mistakes.iter().take(NAMED).cloned();
+    let mut all: Vec<LogCaution> = cells.map(LogCaution::Cell).collect();
+    let sessions = tally.sessions.iter().cloned().map(LogCaution::Session);
+    let mut add = |when: bool, caution: LogCaution| {
+        if when {
+            all.push(caution);
+        }
+    };
+    let more = LogCaution::MoreCells {
+        named: NAMED,
+        cells: tally.rows_dropped + tally.mixed_units,
+        listed: tally.mistakes.len(),
+    };
+    add(tally.rows_dropped + tally.mixed_units > NAMED as u64, more);
+    let (rows, duration) = (tally.rows_read, tally.duration);
+    let short = rows < SHORT.0 || duration < SHORT.1;
+    add(short, LogCaution::ShortLog { rows, duration });
+    let rows = tally.placeholders;
+    add(rows > 0, LogCaution::RowsOfZeros { rows });
+    let rows = tally.ahead;
+    add(rows > 0, LogCaution::RowsAhead { rows });
+    add(tally.restarts > 0, LogCaution::ClockSetBack);
+    all.extend(sessions);
+    all
+}
+
+/// Readings that cannot be, or hardly are what they seem.
+fn of_readings(log: &Digest) -> Vec<LogCaution> {
+    let tally = &log.tally;
+    let mut all = Vec::new();
+    let mut add = |when: bool, caution: LogCaution| {
+        if when {
+            all.push(caution);
+        }
+    };
+    let readings = tally.dropouts;
+    add(readings > 0, LogCaution::Dropouts { readings });
+    for signal in SIGNALS.into_iter().filter(|s| *s != Signal::Coolant) {
+        let readings = tally.seen[signal as usize].impossible;
+        add(readings > 0, LogCaution::Impossible { signal, readings });
+    }
+    add(log.fahrenheit_guessed, LogCaution::FahrenheitTaken);
+    let still = log.exposure.unmoved;
+    let (at, duration, from) = (still.reading, still.long, still.from);
+    let sticks = LogCaution::ReadingStill { at, duration, from };
+    add(duration > STILL, sticks);
+    let intake = tally.seen[Signal::IntakeAir as usize];
+    let (low, high) = (intake.least, intake.most);
+    let varies = intake.readings > 0 && high - low > VARIES;
+    add(varies, LogCaution::IntakeAir { low, high });
+    all
+}

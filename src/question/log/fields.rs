@@ -1,0 +1,146 @@
+//! What `log` asks beside what other questions ask too.
+
+use super::HIGHEST;
+use crate::input::unit::celsius;
+use crate::quantity::Kind;
+use crate::question::{Field, Takes};
+
+const fn temperature(low: f64, high: f64) -> Takes {
+    Takes::Quantity(Kind::Temperature, celsius(low), celsius(high), &[])
+}
+
+/// The log.
+pub const LOG: Field = Field::new("log", Takes::Log, "The log")
+    .help("Rows of readings of a scan tool, with the names of the columns in a line above them. Several, or a folder: a table of all; several with a log after a repair: those before it.")
+    .required()
+    .many()
+    .by_place();
+
+/// The log after a repair.
+pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
+    .help("Did the repair help, with ambient, load and air conditioning allowed for?")
+    .else_words("none")
+    .many();
+
+/// What the cap holds.
+pub const CAP: Field = Field::new(
+    "cap",
+    Takes::Quantity(Kind::Pressure, 0.0, 3e5, &[]),
+    "Pressure that the cap holds",
+)
+.help("Above the air's pressure.")
+.example("0.9 bar")
+.usually("13 psi");
+
+/// Share of glycol.
+pub const GLYCOL: Field = Field::new(
+    "glycol",
+    Takes::Quantity(Kind::Share, 0.0, 0.6, &[]),
+    "Fraction of glycol by volume",
+)
+.usually("50 %");
+
+/// Altitude.
+pub const ALTITUDE: Field = Field::new(
+    "altitude",
+    Takes::Quantity(Kind::Altitude, -500.0, HIGHEST, &[]),
+    "Altitude",
+)
+.example("1500 m")
+.else_words("as logged, else sea level");
+
+/// Ambient temperature.
+pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambient temperature")
+    .help("Where the log does not have it, or in place of it.")
+    .example("30 C")
+    .else_words("as logged");
+
+/// Ambient temperature of the log after.
+pub const AMBIENT_AFTER: Field = Field::new(
+    "ambient_after",
+    temperature(-60.0, 60.0),
+    "Ambient temperature of the log after",
+)
+.help("Where that log does not have it, or in place of it.")
+.example("25 C")
+.else_words("as logged");
+
+/// Levels to count time above.
+pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count time at or above")
+    .help("Several with commas between.")
+    .example("100 C, 105 C")
+    .else_words("100, 105 and 110 °C")
+    .many();
+
+/// Which column is which.
+pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")
+    .help("As signal=column, the column by name or number from 1, with its unit in brackets, or none; several with commas between.")
+    .example("coolant=ECT, intake-air=none")
+    .else_words("by the headings")
+    .many();
+
+/// Which column is which in the log after.
+pub const COLUMN_AFTER: Field = Field::new(
+    "column_after",
+    Takes::Words,
+    "Which column is which in the log after",
+)
+.help("Where it differs.")
+.example("coolant=ECT 2")
+.else_words("as in the log before")
+.many();
+
+/// How the column of time is told.
+pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "What the column of time is in")
+    .help("s, ms, us, ns, min, h, days, hh:mm or mm:ss.")
+    .example("ms")
+    .else_words("as the heading or the times show");
+
+/// What stands between cells.
+pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "What stands between cells")
+    .help("One sign, or tab, or space.")
+    .example(";")
+    .else_words("as the rows show");
+
+/// Which sign marks decimals.
+pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Which sign marks decimals")
+    .help("point or comma; the other parts thousands.")
+    .example("comma")
+    .else_words("as the cells show");
+
+/// How far rows are apart.
+pub const EVERY: Field = Field::new(
+    "every",
+    Takes::Quantity(Kind::Time, 1e-3, 3600.0, &[]),
+    "How far rows are apart",
+)
+.help("Where the log has no time, or in place of it.")
+.example("1 s")
+.else_words("as logged");
+
+/// What the engine burns.
+pub const FUEL: Field = Field::new(
+    "fuel",
+    Takes::Choice(&[
+        ("unknown", "not stated"),
+        ("petrol", "petrol"),
+        ("gasoline", "the same as petrol"),
+        ("diesel", "diesel"),
+    ]),
+    "What the engine burns",
+)
+.help("Air tells a petrol engine's fuel, not a diesel's.");
+
+/// From which coolant temperature thermostat and fan give all they have.
+pub const FULL_FROM: Field = Field::new(
+    "full_from",
+    temperature(40.0, 140.0),
+    "Coolant temperature from which thermostat and fan give all they have",
+)
+.example("100 C")
+.else_words("as the machine has it, else 5 K above the level at which the engine stays most");
+
+/// A machine to compare it with.
+pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
+    .help("A simulation along the log's engine speed, road speed and ambient: light-truck, car, bus, off-road, or the path of a machine file.")
+    .else_words("none");

@@ -1,0 +1,435 @@
+//! What does a log of the road say: how hot, how long, doing what; how far from boiling; and did the repair work?
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `mod.rs` | the request, how it is answered |
+//! | `fields.rs` | the fields |
+//! | `typed.rs` | how what was typed is read |
+//! | `source.rs` | where a log comes from, and how it is read |
+//! | `drive.rs` | what one log holds: rows, peak, time above levels, episodes, columns, guesses |
+//! | `doubts.rs` | what a log's own state asks to be borne in mind |
+//! | `climbs.rs` | where it runs hot: climbs above its own level |
+//! | `cooling.rs` | where it runs hot: cooling by pace |
+//! | `compared.rs` | before and after |
+//! | `simulation.rs` | the log and a model of a machine |
+//! | `several.rs` | several logs, each in a row |
+
+mod climbs;
+mod compared;
+mod cooling;
+mod doubts;
+mod drive;
+mod fields;
+mod several;
+mod simulation;
+mod source;
+mod typed;
+
+pub use climbs::{ClimbLeg, HotClimb, HotClimbs};
+pub use compared::{BeforeAfter, ChangeAtPace};
+pub use cooling::AtPace;
+pub use drive::{
+    Drive, HotSpell, LogColumn, LogGap, LogGuess, LogMistake, LogSoak, LogWarmUp, Threshold,
+};
+pub use fields::*;
+pub use several::{LogLine, Several};
+pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
+pub use source::{Source, by_field};
+
+use super::{Flat, Group, Outcome, Question, Request, Values, basis};
+use crate::fluid::coolant;
+use crate::input::unit::celsius;
+use crate::model::log::LogCaution;
+use crate::model::log::{Choices, Signal};
+use crate::model::{Caution, Posed, Whose};
+use crate::outcome;
+use crate::quantity::Units;
+use crate::trouble::{Stop, Trouble, Troubles};
+use crate::vary::log::{
+    Digest, Fuel, Hot, all_given_from, by_pace, compare_all, heat, missing, runs_hot, simulate,
+    survey, where_hot,
+};
+use serde_json::{Map, Value};
+
+/// A logged altitude, m, below which boiling hardly differs from sea level's.
+const MATTERS: f64 = 100.0;
+/// The highest altitude, m, that is believed.
+const HIGHEST: f64 = 6000.0;
+/// Levels that are counted where none are asked for, K.
+pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.0)];
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "log",
+    title: "Read a log",
+    about: "What does a log of the road say: how hot, how long, doing what; and did the repair work?",
+    groups: &[
+        Group::new("A scan tool's log", &[&LOG]),
+        Group::folded(
+            "A log after the repair",
+            &[&COMPARE, &AMBIENT_AFTER, &COLUMN_AFTER],
+        ),
+        Group::new("From which boiling follows", &[&CAP, &GLYCOL, &ALTITUDE]),
+        Group::folded(
+            "What the log does not say",
+            &[&AMBIENT, &ABOVE, &FUEL, &FULL_FROM],
+        ),
+        Group::folded(
+            "How the log is read",
+            &[&COLUMN, &TIME_UNIT, &EVERY, &DELIMITER, &DECIMAL],
+        ),
+        Group::folded(
+            "A machine to compare it with",
+            &[&MACHINE, &basis::OIL, &basis::WITH, &basis::SET],
+        ),
+    ],
+    examples: &[
+        "oilwheel log drive.csv",
+        "oilwheel log drive.csv --ambient \"30 C\" --above \"98 C\" --column coolant=ECT",
+        "oilwheel log before.csv --compare after.csv",
+        "oilwheel log logs/",
+        "oilwheel log drive.csv --machine light-truck --with worn-pump=0.4",
+    ],
+    finds: Finding::properties,
+};
+
+/// Cap, mix and altitude, from which boiling follows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Filling {
+    /// What the cap holds, Pa gauge.
+    pub cap: f64,
+    /// Fraction of glycol by volume.
+    pub glycol: f64,
+    /// Altitude, m.
+    pub altitude: f64,
+}
+
+impl Filling {
+    /// Temperatures, K, between which it begins to boil.
+    pub fn boiling(&self) -> [f64; 2] {
+        coolant::boiling(self.glycol, self.cap, self.altitude)
+    }
+}
+
+/// What is asked.
+#[derive(Clone)]
+pub struct Log {
+    /// The logs: the one that is asked about, and further ones before a repair; or several for a table.
+    pub logs: Vec<Source>,
+    /// Logs after a repair, to compare with these.
+    pub after: Vec<Source>,
+    /// Whether a table of several logs is asked for.
+    pub table: bool,
+    /// Fields that were given and say nothing to a table.
+    pub idle: Vec<&'static str>,
+    /// How the logs are read, and those after.
+    pub choices: [Choices; 2],
+    /// Levels, K, to count time above.
+    pub levels: Vec<f64>,
+    /// What the cap holds, Pa gauge, and the fraction of glycol by volume.
+    pub coolant: (f64, f64),
+    /// Altitude, m, if stated.
+    pub altitude: Option<f64>,
+    /// What the engine burns, if stated.
+    pub fuel: Option<Fuel>,
+    /// Ambient temperature of the log and of the one after, K, if stated.
+    pub ambient: [Option<f64>; 2],
+    /// Coolant temperature, K, from which thermostat and fan have no more to give, if stated or known of the machine.
+    pub full_from: Option<f64>,
+    /// A machine to compare it with, if asked for.
+    pub machine: Option<Posed>,
+    /// Units to print.
+    pub units: Units,
+    /// Whether somebody still waits.
+    pub stop: Stop,
+}
+
+outcome! {
+    /// The log at one moment.
+    pub struct Moment {
+        /// Since the first row.
+        time: f64 as Time,
+        /// Mean coolant temperature about that time.
+        coolant: f64 as Temperature,
+        /// The highest coolant temperature about that time.
+        coolant_most: f64 as Temperature,
+        /// Mean road speed about that time.
+        road_speed: f64 as RoadSpeed,
+        /// Simulated coolant temperature, with a machine.
+        simulated_coolant: Option<f64> as Temperature,
+    }
+}
+
+outcome! {
+    /// What `log` finds of one log, or of those before and after a repair.
+    pub struct Found {
+        /// What the log holds.
+        drive: Flat<Drive>,
+        /// The lowest temperature at which the coolant may begin to boil.
+        boiling_low: f64 as Temperature,
+        /// The highest temperature at which it may begin to boil.
+        boiling_high: f64 as Temperature,
+        /// By how much the peak stayed below that lowest temperature.
+        margin_to_boiling: f64 as TemperatureDifference,
+        /// The lowest temperature at which it may begin to boil under a cap that holds nothing.
+        boiling_low_open: f64 as Temperature,
+        /// The highest such temperature.
+        boiling_high_open: f64 as Temperature,
+        /// By how much the peak stayed below the lowest of these.
+        margin_to_boiling_open: f64 as TemperatureDifference,
+        /// Where it runs hot, by climbs above its own level.
+        runs_hot: HotClimbs,
+        /// Where it runs hot, by means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or `cannot_tell`.
+        where_hot: &'static str,
+        /// Why the log cannot tell; empty where it can.
+        where_hot_unknown_because: &'static str,
+        /// From what the heat into the coolant is known: `fuel` or `air`; or `unknown`.
+        heat_from: &'static str,
+        /// Why it is unknown; empty where it is known.
+        heat_unknown_because: &'static str,
+        /// Coolant temperature from which thermostat and fan are taken to give all they have.
+        full_from: f64 as Temperature,
+        /// Cooling by pace.
+        paces: Vec<AtPace>,
+        /// The log and a model of a machine, where asked for.
+        model: Option<Simulation>,
+        /// What the log after holds, where there is one.
+        after: Option<Drive>,
+        /// Before and after, where there is a log after.
+        compare: Option<BeforeAfter>,
+        /// The log over time.
+        series: Vec<Moment>,
+    }
+    beside {
+        /// The log as it was read.
+        log: Digest,
+        /// The log after as it was read.
+        log_after: Option<Digest>,
+        /// Names of all logs before and after.
+        names: [Vec<String>; 2],
+        /// Where it runs hot.
+        hot: Hot,
+        /// Cap, mix, altitude.
+        filling: Filling,
+        /// Whether the altitude is the greatest logged.
+        altitude_logged: bool,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+/// What `log` finds.
+#[derive(Clone, Debug)]
+pub enum Finding {
+    /// Of one log, or of those before and after a repair.
+    One(Box<Found>),
+    /// Of several.
+    Several(Several),
+}
+
+impl Outcome for Finding {
+    fn object(&self) -> Map<String, Value> {
+        match self {
+            Self::One(found) => found.object(),
+            Self::Several(several) => several.object(),
+        }
+    }
+    fn properties() -> Map<String, Value> {
+        let mut all = Found::properties();
+        all.extend(Several::properties());
+        all
+    }
+}
+
+/// Logs that were read.
+struct Logs {
+    before: Vec<Digest>,
+    after: Vec<Digest>,
+}
+
+impl Request for Log {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Finding;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        typed::read(values)
+    }
+
+    fn answer(&self) -> Result<Finding, Troubles> {
+        if self.table {
+            return Ok(Finding::Several(self.several()));
+        }
+        let mut filling = self.filling(self.altitude.unwrap_or(0.0));
+        let mut logs = self.read_all(&filling)?;
+        let heights = logs.before.iter().chain(&logs.after);
+        let height = heights
+            .map(|l| l.exposure.altitude)
+            .fold(f64::NAN, f64::max);
+        let altitude_logged = self.altitude.is_none() && (MATTERS..=HIGHEST).contains(&height);
+        if altitude_logged {
+            // As logged; once more, to count the time above the boiling point of that altitude.
+            filling = self.filling(height);
+            logs = self.read_all(&filling)?;
+        }
+        let found = self.find(logs, filling, altitude_logged);
+        let none = || vec![Trouble::no_answer("no log", "a log")];
+        found.map(|f| Finding::One(Box::new(f))).ok_or_else(none)
+    }
+}
+
+impl Log {
+    /// Cap and mix at an altitude.
+    fn filling(&self, altitude: f64) -> Filling {
+        let (cap, glycol) = self.coolant;
+        Filling {
+            cap,
+            glycol,
+            altitude,
+        }
+    }
+
+    /// Reads the logs before and after, with the time above each level counted; the mistakes of all at once.
+    fn read_all(&self, filling: &Filling) -> Result<Logs, Troubles> {
+        let mut levels = self.levels.clone();
+        levels.push(filling.boiling()[0]);
+        levels.sort_by(f64::total_cmp);
+        levels.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        let mut problems = Troubles::new();
+        let mut read = |sources: &[Source], choices: &Choices| -> Vec<Digest> {
+            let all = sources.iter().map(|s| s.read(choices, &levels, &self.stop));
+            all.filter_map(|read| read.map_err(|t| problems.extend(t)).ok())
+                .collect()
+        };
+        let before = read(&self.logs, &self.choices[0]);
+        let after = read(&self.after, &self.choices[1]);
+        if problems.is_empty() {
+            Ok(Logs { before, after })
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// Several logs, each in a row.
+    fn several(&self) -> Several {
+        let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
+        let read = |name: &str| {
+            let source = self.logs.iter().find(|s| s.name == name);
+            let unknown = || vec![Trouble::no_answer(name, "a log")];
+            let source = source.ok_or_else(unknown)?;
+            source.read(&self.choices[0], &self.levels, &self.stop)
+        };
+        let lines = survey(&names, read);
+        let idle = self.idle.iter().map(|field| Caution::NoEffect { field });
+        Several {
+            logs: lines.iter().map(LogLine::of).collect(),
+            cautions: idle.collect(),
+        }
+    }
+
+    /// What follows from logs that were read.
+    fn find(&self, logs: Logs, filling: Filling, altitude_logged: bool) -> Option<Found> {
+        let compare = (!logs.after.is_empty()).then(|| {
+            let [before, after] = [&logs.before, &logs.after].map(|l| l.iter().collect::<Vec<_>>());
+            BeforeAfter::of(compare_all(&before, &after, self.ambient))
+        });
+        let names = |logs: &[Digest]| logs.iter().map(|l| l.source.clone()).collect();
+        let names = [names(&logs.before), names(&logs.after)];
+        let log = logs.before.into_iter().next()?;
+        let after = logs.after.into_iter().next();
+        let heat = heat(&log, self.fuel);
+        let full_from = all_given_from(&log, self.full_from);
+        let paces = by_pace(&log, &heat, self.ambient[0], full_from);
+        let hot = where_hot(&log, full_from);
+        let (place, place_unknown) = cooling::where_hot(&hot);
+        let (heat_from, heat_unknown_because) = cooling::heat_from(&heat);
+        let peak = log.exposure.peak.map_or(f64::NAN, |p| p.0);
+        let closed = filling.boiling();
+        let open = Filling {
+            cap: 0.0,
+            ..filling
+        }
+        .boiling();
+        let model = self
+            .machine
+            .as_ref()
+            .map(|m| self.simulated(m, &log, &filling));
+        Some(Found {
+            drive: Flat(Drive::of(&log)),
+            boiling_low: closed[0],
+            boiling_high: closed[1],
+            margin_to_boiling: closed[0] - peak,
+            boiling_low_open: open[0],
+            boiling_high_open: open[1],
+            margin_to_boiling_open: open[0] - peak,
+            runs_hot: HotClimbs::of(&runs_hot(&log)),
+            where_hot: place,
+            where_hot_unknown_because: place_unknown,
+            heat_from,
+            heat_unknown_because,
+            full_from,
+            paces: paces.iter().map(AtPace::of).collect(),
+            series: moments(&log, model.as_ref()),
+            after: after.as_ref().map(Drive::of),
+            compare,
+            cautions: self.cautions(&log, after.as_ref(), model.as_ref()),
+            model,
+            log,
+            log_after: after,
+            names,
+            hot,
+            filling,
+            altitude_logged,
+        })
+    }
+
+    /// A machine taken along a log, where the log has what that needs.
+    fn simulated(&self, posed: &Posed, log: &Digest, filling: &Filling) -> Simulation {
+        let ambient = self.ambient[0];
+        let lacks = missing(log, ambient);
+        let run = || simulate(log, &posed.case, ambient, filling.altitude);
+        let run = lacks.is_empty().then(run);
+        Simulation::of(posed, log, lacks, run)
+    }
+
+    /// What must be borne in mind.
+    fn cautions(
+        &self,
+        log: &Digest,
+        after: Option<&Digest>,
+        model: Option<&Simulation>,
+    ) -> Vec<Caution> {
+        let mut all: Vec<Caution> = Vec::new();
+        for stopped in model.iter().flat_map(|m| &m.stopped) {
+            let (at, why) = (stopped.time, stopped.why.clone());
+            all.push(LogCaution::SimulationEnds { at, why }.into());
+        }
+        let ran = model.is_some_and(Simulation::ran);
+        let of_machine = self.machine.iter().filter(|_| ran);
+        all.extend(of_machine.flat_map(|posed| posed.cautions.clone()));
+        all.extend(doubts::cautions(log).into_iter().map(Caution::from));
+        let of_after = after.map(doubts::cautions).unwrap_or_default();
+        let of_after = of_after.into_iter().map(Caution::from);
+        all.extend(of_after.map(|c| c.of(Whose::LogAfter)));
+        if !log.knows(Signal::Ambient) && self.ambient[0].is_none() {
+            all.push(LogCaution::NoAmbient.into());
+        }
+        all.push(LogCaution::BoilingIsABand.into());
+        all
+    }
+}
+
+/// The log over time, and what was simulated along it.
+fn moments(log: &Digest, model: Option<&Simulation>) -> Vec<Moment> {
+    let simulated = model.filter(|m| m.ran()).map(|m| &m.coolant);
+    let known = log.curve.bins.iter().enumerate();
+    let known = known.filter(|(_, bin)| bin.coolant().is_finite());
+    known
+        .map(|(i, bin)| Moment {
+            time: log.curve.middle(i),
+            coolant: bin.coolant(),
+            coolant_most: bin.coolant_most,
+            road_speed: bin.speed(),
+            simulated_coolant: simulated.map(|s| s.get(i).copied().unwrap_or(f64::NAN)),
+        })
+        .collect()
+}

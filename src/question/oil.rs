@@ -1,0 +1,476 @@
+//! What are the oils like: the library, one oil over temperature and in a pump's window, a blend of two.
+
+use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
+use crate::input::Input;
+use crate::input::unit::celsius;
+use crate::law::viscosity_index_astm_d2270::viscosity_index;
+use crate::model::{Ask, Caution, OILS as LIBRARY, OilSheet, Posed, Shelf};
+use crate::outcome;
+use crate::quantity::Kind;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::sweep::{self, Step};
+use serde_json::{Map, Value};
+
+/// What gear pumps usually want, m²/s, from thin to thick; the two ends of a pair are different makers' figures. Common
+/// practice, no source.
+pub const WINDOWS: [(&str, f64, f64); 4] = [
+    ("hot_minimum", 7.4e-6, 12e-6),
+    ("good", 16e-6, 40e-6),
+    ("running_maximum", 100e-6, 500e-6),
+    ("cold_start", 1650e-6, 1650e-6),
+];
+
+/// What an oil is for such a pump, by the viscosity (m²/s) up to which it is so.
+const VERDICTS: [(&str, f64); 7] = [
+    ("too thin", 7.4e-6),
+    ("thin for some makers", 12e-6),
+    ("runs", 16e-6),
+    ("good", 40e-6),
+    ("runs", 100e-6),
+    ("thick for some makers", 500e-6),
+    ("start only", 1650e-6),
+];
+
+/// What a viscosity (m²/s) is for a gear pump, in a word or two.
+pub fn verdict(nu: f64) -> &'static str {
+    let found = VERDICTS.iter().find(|(_, to)| nu < *to);
+    found.map_or("too thick to start", |(word, _)| word)
+}
+
+/// Temperatures that are listed, °C.
+const LISTED: [f64; 11] = [
+    -40.0, -30.0, -20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0,
+];
+
+/// The coldest oil at which filling is looked at, K.
+pub const COLDEST: f64 = celsius(-45.0);
+
+/// The oils.
+pub const OILS: Field = Field::new(
+    "oils",
+    Takes::Oil,
+    "None for the library, one oil, or two to blend",
+)
+.help(basis::OIL.help)
+.example(basis::OIL.example)
+.many()
+.by_place();
+
+/// Share of the second oil.
+pub const SHARE: Field = Field::new(
+    "share",
+    Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
+    "Share of the second oil in the blend, by volume",
+)
+.example("30 %")
+.else_words("50 %");
+
+/// The machine whose pump takes the oil.
+pub const MACHINE: Field = Field::new(
+    "machine",
+    Takes::Machine,
+    "The machine whose pump is to take the oil",
+)
+.help(basis::MACHINE.help)
+.usually("light-truck");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "oil",
+    title: "",
+    about: "What are the oils like: the library, one of them over temperature, or a blend of two?",
+    groups: &[Group::new("The oils", &[&OILS, &SHARE, &MACHINE])],
+    examples: &[
+        "oilwheel oil",
+        "oilwheel oil iso-vg-32 --machine bus",
+        "oilwheel oil central-hydraulic transmission-multi-vehicle --share \"30 %\"",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Oil {
+    /// What it is about.
+    pub about: About,
+    /// The system that answers are printed in.
+    pub units: crate::quantity::Units,
+}
+
+/// What is asked about.
+#[derive(Clone, Debug)]
+pub enum About {
+    /// The oils of the library.
+    Library(Vec<OilSheet>),
+    /// One oil, and how a machine's pump takes it.
+    One(Box<Posed>),
+    /// Two oils, and the share of the second in their blend.
+    Blend(Box<[OilSheet; 2]>, f64),
+}
+
+outcome! {
+    /// The main figures of an oil.
+    pub struct Figures {
+        /// Viscosity at 40 °C.
+        viscosity_at_40: f64 as KinematicViscosity = "viscosity_at_40_c",
+        /// Viscosity at 100 °C.
+        viscosity_at_100: f64 as KinematicViscosity = "viscosity_at_100_c",
+        /// Viscosity index by ASTM D2270, where that has one.
+        viscosity_index: Option<f64>,
+        /// Temperature of the coldest viscosity point.
+        coldest_point: f64 as Temperature,
+        /// Viscosity at the coldest point.
+        viscosity_at_coldest_point: f64 as KinematicViscosity,
+        /// Temperature from which there are data.
+        data_from: f64 as Temperature,
+        /// Temperature up to which there are data.
+        data_to: f64 as Temperature,
+        /// Density at 15 °C.
+        density: f64 as Density = "density_at_15_c",
+    }
+}
+
+outcome! {
+    /// An oil of the library.
+    pub struct Listed {
+        /// What it is asked for by.
+        key: String,
+        /// Its name.
+        name: String,
+        /// Its main figures.
+        figures: Flat<Figures>,
+        /// Where its numbers come from.
+        status: String,
+    }
+}
+
+outcome! {
+    /// The library.
+    pub struct Library {
+        /// Its oils.
+        oils: Vec<Listed>,
+    }
+}
+
+outcome! {
+    /// When an oil lies in a window of gear pumps.
+    pub struct Window {
+        /// Which window.
+        window: &'static str,
+        /// Its thin end.
+        viscosity_low: f64 as KinematicViscosity,
+        /// Its thick end.
+        viscosity_high: f64 as KinematicViscosity,
+        /// Temperature at the thick end.
+        from: f64 as Temperature,
+        /// Temperature at the thin end.
+        to: f64 as Temperature,
+    }
+}
+
+outcome! {
+    /// An oil at one temperature.
+    pub struct AtTemperature {
+        /// Temperature.
+        temperature: f64 as Temperature,
+        /// Viscosity.
+        viscosity: f64 as KinematicViscosity,
+    }
+    beside {
+        /// Density, kg/m³.
+        density: f64,
+    }
+}
+
+outcome! {
+    /// What one oil is like.
+    pub struct One {
+        /// Its name.
+        name: String,
+        /// Its main figures.
+        figures: Flat<Figures>,
+        /// The machine's usual oil temperature.
+        usual_temp: f64 as Temperature = "usual_oil_temperature",
+        /// Viscosity there.
+        usual_viscosity: f64 as KinematicViscosity,
+        /// What that is for a gear pump.
+        usual_verdict: &'static str,
+        /// Oil temperature from which the pump fills at idle; null where it fills at -45 °C already.
+        idle: Option<f64> as Temperature = "pump_fills_from_idle",
+        /// The same at raised engine speed.
+        raised: Option<f64> as Temperature = "pump_fills_from_raised",
+        /// The windows.
+        windows: Vec<Window>,
+        /// Over temperature.
+        viscosities: Vec<AtTemperature>,
+        /// Over temperature, closely.
+        series: Vec<AtTemperature>,
+    }
+}
+
+outcome! {
+    /// A blend by one share of the second oil.
+    pub struct AtShare {
+        /// Share of the second oil.
+        share: f64,
+        /// Viscosity at -20 °C.
+        at_minus_20: f64 as KinematicViscosity = "viscosity_at_minus_20_c",
+        /// Viscosity at 0 °C.
+        at_0: f64 as KinematicViscosity = "viscosity_at_0_c",
+        /// Viscosity at 40 °C.
+        at_40: f64 as KinematicViscosity = "viscosity_at_40_c",
+        /// Viscosity at 100 °C.
+        at_100: f64 as KinematicViscosity = "viscosity_at_100_c",
+    }
+}
+
+outcome! {
+    /// What a blend is like.
+    pub struct Blend {
+        /// Share of the second oil.
+        share: f64,
+        /// Its main figures.
+        figures: Flat<Figures>,
+        /// Over temperature.
+        viscosities: Vec<AtTemperature>,
+        /// Over the share of the second oil.
+        series: Vec<AtShare>,
+    }
+    beside {
+        /// The two oils over temperature.
+        parts: [Vec<AtTemperature>; 2],
+        /// The blend at the temperatures of the series.
+        chosen: AtShare,
+    }
+}
+
+/// What `oil` finds.
+#[derive(Clone, Debug)]
+pub enum Found {
+    /// Of the library.
+    Library(Library),
+    /// Of one oil.
+    One(Box<One>),
+    /// Of a blend.
+    Blend(Box<Blend>),
+}
+
+impl Outcome for Found {
+    fn object(&self) -> Map<String, Value> {
+        match self {
+            Found::Library(found) => found.object(),
+            Found::One(found) => found.object(),
+            Found::Blend(found) => found.object(),
+        }
+    }
+    fn properties() -> Map<String, Value> {
+        let mut all = Library::properties();
+        all.extend(Blend::properties());
+        all.extend(One::properties());
+        all
+    }
+}
+
+impl Request for Oil {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let about = intake.about();
+        let units = values.units;
+        intake.finish(about.map(|about| Oil { about, units }))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        match &self.about {
+            About::Library(oils) => {
+                let oils = oils.iter().map(listed).collect();
+                Ok(Found::Library(Library { oils }))
+            }
+            About::One(posed) => Ok(Found::One(Box::new(one(posed)))),
+            About::Blend(oils, share) => {
+                let found = blend(&oils[0], &oils[1], *share);
+                Ok(Found::Blend(Box::new(found.map_err(|t| vec![t])?)))
+            }
+        }
+    }
+}
+
+impl Intake<'_> {
+    fn about(&mut self) -> Option<About> {
+        let values = self.values;
+        let names = super::values::split_names(values.all(&OILS));
+        if names.len() < 2 && values.has(&SHARE) {
+            let problem = Trouble::input("a share without two oils", "two oils to blend");
+            self.problems.push(problem.on(SHARE.key));
+            return None;
+        }
+        match names.as_slice() {
+            [] => {
+                let library = LIBRARY.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+                let library = library.collect::<Result<_, _>>();
+                self.keep_all(&OILS, library).map(About::Library)
+            }
+            [name] => {
+                let machine = values.text(&MACHINE).unwrap_or_default();
+                let ask = Ask {
+                    oil: Some(name.clone()),
+                    units: values.units,
+                    ..Ask::about(&machine)
+                };
+                let there = |t: Trouble| t.moved(basis::OIL.key, OILS.key);
+                let posed = ask.pose(values.shelf);
+                let note = |all: Troubles| self.problems.extend(all.into_iter().map(there));
+                let posed = posed.map_err(note).ok()?;
+                Some(About::One(Box::new(posed)))
+            }
+            [_, _] => {
+                let share = match values.has(&SHARE) {
+                    true => self.value(&SHARE),
+                    false => Some(0.5),
+                };
+                let oils: [OilSheet; 2] = self.oils(&OILS).try_into().ok()?;
+                Some(About::Blend(Box::new(oils), share?))
+            }
+            more => {
+                let found = format!("{} oils", more.len());
+                let problem = Trouble::input(found, "two to blend, one, or none for the library");
+                self.problems.push(problem.on(OILS.key));
+                None
+            }
+        }
+    }
+}
+
+/// Kinematic viscosity of an oil at a temperature (K), m²/s.
+fn viscosity(oil: &OilSheet, t: f64) -> f64 {
+    oil.oil.now(&oil.curve, t).nu
+}
+
+fn at(oil: &OilSheet, t: f64) -> AtTemperature {
+    let now = oil.oil.now(&oil.curve, t);
+    AtTemperature {
+        temperature: t,
+        viscosity: now.nu,
+        density: now.rho,
+    }
+}
+
+fn at_listed(oil: &OilSheet) -> Vec<AtTemperature> {
+    LISTED.iter().map(|t| at(oil, celsius(*t))).collect()
+}
+
+fn figures(oil: &OilSheet) -> Figures {
+    let [nu40, nu100] = [40.0, 100.0].map(|t| viscosity(oil, celsius(t)));
+    let range = oil.curve.range;
+    let first = oil.curve.points().next();
+    let (t, nu) = first.unwrap_or((range.0, oil.curve.viscosity(range.0)));
+    Figures {
+        viscosity_at_40: nu40,
+        viscosity_at_100: nu100,
+        viscosity_index: viscosity_index(nu40, nu100),
+        coldest_point: t,
+        viscosity_at_coldest_point: nu,
+        data_from: range.0,
+        data_to: range.1,
+        density: oil.oil.density,
+    }
+}
+
+fn listed(oil: &OilSheet) -> Listed {
+    Listed {
+        key: oil.key.clone(),
+        name: oil.name.clone(),
+        figures: Flat(figures(oil)),
+        status: oil.status.clone(),
+    }
+}
+
+/// One oil, and how a machine's pump takes it.
+fn one(posed: &Posed) -> One {
+    let oil = &posed.oil;
+    let usual_temp = posed.machine.usual.oil_temp.value;
+    let usual_viscosity = viscosity(oil, usual_temp);
+    let temperature = |nu: f64| oil.curve.temperature(nu / oil.oil.thickness);
+    let window = |(window, thin, thick): (&'static str, f64, f64)| Window {
+        window,
+        viscosity_low: thin,
+        viscosity_high: thick,
+        from: temperature(thick),
+        to: temperature(thin),
+    };
+    let grid = sweep::values(celsius(-40.0), celsius(120.0), 161, false);
+    One {
+        name: oil.name.clone(),
+        figures: Flat(figures(oil)),
+        usual_temp,
+        usual_viscosity,
+        usual_verdict: verdict(usual_viscosity),
+        idle: fills_from(posed, posed.machine.usual.idle.value),
+        raised: fills_from(posed, posed.machine.usual.raised.value),
+        windows: WINDOWS.map(window).to_vec(),
+        viscosities: at_listed(oil),
+        series: grid.iter().map(|t| at(oil, *t)).collect(),
+    }
+}
+
+/// From which oil temperature upwards the pump fills at an engine speed; none where it always does.
+fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
+    let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
+    let steps = (warm - COLDEST).ceil();
+    let grid = sweep::values(COLDEST, COLDEST + steps, steps as usize + 1, false);
+    let mut case = posed.case;
+    case.now.engine_speed = engine_speed;
+    let steps: Vec<Step> = sweep::sweep(&case, Input::OIL_TEMP, &grid)
+        .into_iter()
+        .flatten()
+        .collect();
+    // Something else may limit a fan whose pump does not fill.
+    let last = steps.iter().rposition(|s| s.state.starved());
+    last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
+}
+
+/// The blend of `share` (by volume) of `b` with the rest of `a`.
+fn blend(a: &OilSheet, b: &OilSheet, share: f64) -> Result<Blend, Trouble> {
+    let oil = OilSheet::blend(a, b, share)?;
+    let at_share = |share: f64| {
+        let oil = OilSheet::blend(a, b, share)?;
+        let [at_minus_20, at_0, at_40, at_100] =
+            [-20.0, 0.0, 40.0, 100.0].map(|t| viscosity(&oil, celsius(t)));
+        Ok(AtShare {
+            share,
+            at_minus_20,
+            at_0,
+            at_40,
+            at_100,
+        })
+    };
+    let shares = sweep::values(0.0, 1.0, 51, false).into_iter();
+    Ok(Blend {
+        share,
+        figures: Flat(figures(&oil)),
+        viscosities: at_listed(&oil),
+        series: shares.map(at_share).collect::<Result<_, Trouble>>()?,
+        parts: [at_listed(a), at_listed(b)],
+        chosen: at_share(share)?,
+    })
+}
+
+impl Oil {
+    /// What must be borne in mind.
+    pub fn cautions(&self) -> Vec<Caution> {
+        match &self.about {
+            About::Library(_) => Vec::new(),
+            About::One(posed) => {
+                let coldest = posed.oil.curve.range.0;
+                let mut all = vec![Caution::CommonWindows, Caution::ApprovedOil];
+                if coldest > celsius(-10.0) {
+                    all.push(Caution::NoColdPoint { coldest });
+                }
+                all
+            }
+            About::Blend(..) => vec![Caution::Compatibility],
+        }
+    }
+}

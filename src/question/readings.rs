@@ -1,0 +1,114 @@
+//! Readings of a machine: the field, how a file of them is read, and what slips of the pen explain one that does not fit.
+
+use super::basis::{self, OIL};
+use super::find::Find;
+use super::{Field, Intake, Takes};
+use crate::input::unit::BAR;
+use crate::model::{Hazard, Posed, beside};
+use crate::probe::Readings;
+use crate::quantity::Kind;
+use crate::trouble::Trouble;
+use serde_json::{Value, json};
+
+/// Pounds per square inch in pascal.
+const PSI: f64 = 6894.757;
+
+/// Readings of the machine.
+pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Readings")
+    .help("A TOML or CSV file with the names of the test sheet.")
+    .by_place();
+
+/// A machine with readings of it.
+pub struct Measured {
+    /// Machine and oil.
+    pub posed: Posed,
+    /// The oil, where it was asked for or the readings name it.
+    pub oil: Option<String>,
+    /// What messages call the file of the readings.
+    pub source: String,
+    /// The readings.
+    pub readings: Readings,
+}
+
+impl Intake<'_> {
+    /// Machine, oil and condition with readings, on the oil that these name where none was asked for.
+    pub fn measured(&mut self, field: &Field) -> Option<Measured> {
+        let given = self.values.has(field);
+        if !given && basis::is_required(field) {
+            let missing = Trouble::input("no readings", "a file of readings, or its text");
+            self.problems.push(missing.on(field.key));
+        }
+        let file = self.file(field);
+        if given && file.is_none() {
+            return None;
+        }
+        let (source, text) = file.unwrap_or_default();
+        let mut values = self.values.clone();
+        if !values.has(&OIL)
+            && let Some(oil) = Readings::oil_of(&source, &text)
+        {
+            values.push(OIL.key, &beside(&source, &oil));
+        }
+        let posed = basis::read(&values)
+            .map_err(|all| self.problems.extend(all))
+            .ok()?;
+        let readings = match given {
+            true => self.readings_on(field, &posed)?,
+            false => Readings::default(),
+        };
+        Some(Measured {
+            posed,
+            oil: values.text(&OIL),
+            source,
+            readings,
+        })
+    }
+
+    /// Readings of a machine; none where nothing was given.
+    pub fn readings_on(&mut self, field: &Field, posed: &Posed) -> Option<Readings> {
+        let (source, text) = self.file(field)?;
+        let found = Readings::from_text(&source, &text, &posed.machine);
+        self.keep_all(field, found)
+    }
+}
+
+/// A slip of the pen that would explain a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Slip {
+    /// Psi typed as bar.
+    PsiAsBar,
+    /// Bar typed as psi.
+    BarAsPsi,
+    /// Each of so many blades counted as a turn.
+    Blades(u8),
+}
+
+impl Slip {
+    /// The first slip after which a reading of a kind would fit; `fits` asks of the factor that mends it.
+    pub fn find(kind: Kind, fits: impl Fn(f64) -> bool) -> Option<Self> {
+        let slips: Vec<Slip> = match kind {
+            Kind::Pressure => vec![Slip::PsiAsBar, Slip::BarAsPsi],
+            Kind::Speed => (2..=12).map(Slip::Blades).collect(),
+            _ => Vec::new(),
+        };
+        slips.into_iter().find(|slip| fits(slip.factor()))
+    }
+
+    /// By what the reading must be multiplied.
+    pub fn factor(self) -> f64 {
+        match self {
+            Slip::PsiAsBar => PSI / BAR,
+            Slip::BarAsPsi => BAR / PSI,
+            Slip::Blades(blades) => 1.0 / f64::from(blades),
+        }
+    }
+}
+
+impl Find for Hazard {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Hazard::ALL.map(Hazard::key)})
+    }
+}

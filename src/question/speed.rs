@@ -1,0 +1,241 @@
+//! What speed should this fan make, what limits it, and is a reading really slow?
+
+use super::basis::{self, MEASURED, WARM};
+use super::state::{Slope, cautions, left_out};
+use super::{Group, Intake, Outcome, Question, Request, Values};
+use crate::balance::{Limit, Operating, Output, State};
+use crate::input::Input;
+use crate::model::{Caution, Posed};
+use crate::outcome;
+use crate::quantity::Measure;
+use crate::trouble::Troubles;
+use crate::vary::derivative::{Sensitivity, half_width, sensitivities};
+use crate::vary::sample::{self, Band};
+use crate::vary::settled::warmed;
+use crate::vary::sweep;
+
+/// How many cases are drawn for the sampled band.
+const DRAWN: usize = 400;
+/// The seed they are drawn with.
+const SEED: u64 = 20_261_125;
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "speed",
+    title: "How fast?",
+    about: "What speed should this fan make, and what limits it?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        basis::MOMENT,
+        Group::new("Your reading", &[&MEASURED]),
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+        Group::folded("Temperatures", &[&WARM]),
+    ],
+    examples: &[
+        "oilwheel speed light-truck",
+        "oilwheel speed light-truck --measured \"640 rpm ± 10 rpm\"",
+        "oilwheel speed light-truck --oil-temp \"-10 C\" --engine-speed raised",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Speed {
+    /// Machine, oil, condition.
+    pub posed: Posed,
+    /// A speed that was measured, with its ±.
+    pub measured: Option<Measure>,
+}
+
+outcome! {
+    /// The limit that comes next.
+    pub struct NextLimit {
+        /// What would limit the speed.
+        limit: Limit,
+        /// The speed that it alone would hold the fan to.
+        fan_speed: f64 as Speed,
+    }
+}
+
+outcome! {
+    /// The state at one engine speed.
+    pub struct Step {
+        /// Engine speed.
+        engine_speed: f64 as Speed,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// Gauge pressure at the pump outlet.
+        supply_gauge_pressure: f64 as Pressure,
+        /// What limits the fan speed.
+        limited_by: Limit,
+    }
+}
+
+outcome! {
+    /// What `speed` finds.
+    pub struct Found {
+        /// The state of the circuit.
+        state: State,
+        /// The steady temperatures, where asked for.
+        settled: Option<crate::model::Settled>,
+        /// Low end of the band of the fan speed (95 %): the linear one, or that by drawn machines where the two differ.
+        low: f64 as Speed = "fan_speed_low",
+        /// High end of that band.
+        high: f64 as Speed = "fan_speed_high",
+        /// Low end of the band by drawn machines (95 %).
+        sampled_low: Option<f64> as Speed = "fan_speed_sampled_low",
+        /// High end of the band by drawn machines (95 %).
+        sampled_high: Option<f64> as Speed = "fan_speed_sampled_high",
+        /// What limits the fan speed.
+        limit: Limit = "limited_by",
+        /// The limits that come next, nearest first.
+        next_limits: Vec<NextLimit>,
+        /// The command that the valve is set to, 0 to 1.
+        command: f64,
+        /// How often the circuit was evaluated.
+        evaluations: usize,
+        /// How the state changes with each input.
+        slopes: Vec<Slope> = "sensitivities",
+        /// Engine speed from which full fan speed is reached.
+        full_from: Option<f64> as Speed = "full_speed_from_engine",
+        /// By how much the reading is below the computed speed.
+        shortfall: Option<f64> as Speed,
+        /// The same in standard deviations of reading and machine.
+        shortfall_sigma: Option<f64>,
+        /// The state at each engine speed.
+        series: Vec<Step>,
+    }
+    beside {
+        /// The operating point.
+        operating: Operating,
+        /// Half-width of the linear band, rad/s.
+        half: f64,
+        /// The band by drawn machines.
+        sampled: Option<Band>,
+        /// The same where it is another than the linear one.
+        told: Option<Band>,
+        /// The derivative along each input.
+        sensitivities: Vec<Sensitivity>,
+        /// Change of fan speed for an oil 10 % more viscous, rad/s.
+        more_viscous: f64,
+        /// Pressure that a stopped fan would have available, and what it requires, Pa.
+        start: (f64, f64),
+        /// Where each limit acts along the engine speed, rad/s.
+        stretches: Vec<(Limit, f64, f64)>,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+impl Request for Speed {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let posed = intake.basis();
+        let measured = intake.reading(&MEASURED);
+        let mut request = intake.finish(posed.map(|posed| Speed { posed, measured }))?;
+        if values.has(&WARM) {
+            request.posed = warmed(&request.posed).map_err(|t| vec![t])?;
+        }
+        Ok(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        let found = self.find();
+        found.map_err(|t| vec![t])
+    }
+}
+
+impl Speed {
+    fn find(&self) -> Result<Found, crate::trouble::Trouble> {
+        let posed = &self.posed;
+        let (case, correlations) = (&posed.case, &posed.machine.correlations);
+        let (state, operating) = State::of(case)?;
+        let sensitivities = sensitivities(case, &operating);
+        let half = half_width(
+            &sensitivities,
+            &posed.spread,
+            correlations,
+            Output::FAN_SPEED,
+        );
+        let drawn = sample::draw(case, &posed.spread, correlations, DRAWN, SEED);
+        let sampled = sample::speed_band(&drawn, &operating);
+        let told = sampled.filter(|band| differs(state.fan_speed, half, band));
+        let engine = Input::ENGINE_SPEED;
+        let (idle, full) = (
+            posed.machine.usual.idle.value,
+            posed.machine.usual.full.value,
+        );
+        let short = self.measured.map(|m| {
+            let short = state.fan_speed - m.value;
+            let sigma = 0.5 * half.hypot(m.spread);
+            (short, if sigma > 0.0 { short / sigma } else { 0.0 })
+        });
+        let thickness = Input::OIL_THICKNESS;
+        let viscosity = sensitivities.iter().find(|s| s.input == thickness);
+        let more_viscous = viscosity.map_or(0.0, |s| 0.1 * s.slope.fan_speed);
+        let mut all = cautions(posed, &state, operating.limit);
+        all.extend(left_out(posed, &sensitivities, &state));
+        let sides = operating.sides(&case.along(thickness));
+        all.extend(sides.map(|(low, high)| Caution::TwoLimitsMeet {
+            thinner: -0.01 * low,
+            thicker: 0.01 * high,
+        }));
+        let now = case.now.engine_speed;
+        let from = (0.5 * idle).min(now.max(0.1 * idle));
+        let speeds = sweep::values(from, full.max(now), 121, false);
+        let steps: Vec<_> = sweep::sweep(case, engine, &speeds)
+            .into_iter()
+            .flatten()
+            .collect();
+        Ok(Found {
+            settled: posed.settled,
+            low: told.map_or((state.fan_speed - half).max(0.0), |b| b.low),
+            high: told.map_or(state.fan_speed + half, |b| b.high),
+            sampled_low: sampled.map(|b| b.low),
+            sampled_high: sampled.map(|b| b.high),
+            limit: operating.limit,
+            next_limits: operating
+                .other_limits(case)
+                .into_iter()
+                .map(|(limit, fan_speed)| NextLimit { limit, fan_speed })
+                .collect(),
+            command: operating.command,
+            evaluations: operating.evaluations,
+            slopes: Slope::of(&sensitivities),
+            full_from: sweep::full_from(case, engine, 0.3 * idle, full),
+            shortfall: short.map(|s| s.0),
+            shortfall_sigma: short.map(|s| s.1),
+            stretches: sweep::stretches(&steps),
+            series: steps
+                .iter()
+                .map(|s| Step {
+                    engine_speed: s.x,
+                    fan_speed: s.state.fan_speed,
+                    supply_gauge_pressure: s.state.supply_gauge_pressure,
+                    limited_by: s.operating.limit,
+                })
+                .collect(),
+            start: Operating::start(case)?,
+            cautions: all,
+            state,
+            operating,
+            half,
+            sampled,
+            told,
+            sensitivities,
+            more_viscous,
+        })
+    }
+}
+
+/// Whether an end of the sampled band is off the linear one by more than a tenth of that one's half-width.
+fn differs(middle: f64, half: f64, band: &Band) -> bool {
+    let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
+    off(band.high - middle) || off(middle - band.low)
+}

@@ -1,0 +1,198 @@
+//! What several questions find of a state of the circuit: its outputs, its cautions, its slopes.
+
+use super::find::{Find, described, key_of};
+use crate::balance::{LOSSES, Limit, OUTPUTS, Operating, Output, State};
+use crate::model::{Caution, Posed, Settled};
+use crate::outcome;
+use crate::quantity::Kind;
+use crate::vary::derivative::{Sensitivity, sensitivities};
+use serde_json::{Map, Value, json};
+
+impl Find for Limit {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Limit::ALL.map(Limit::key)})
+    }
+}
+
+/// All outputs of a state under keys of their own, and where the power goes.
+impl Find for State {
+    fn value(&self, kind: Option<Kind>) -> Value {
+        let mut map = Map::new();
+        self.put("", kind, &mut map);
+        Value::Object(map)
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        let mut map = Map::new();
+        Self::describe("", None, "", &mut map);
+        json!({"type": "object", "properties": map})
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        for (declaration, output) in OUTPUTS.iter().zip(Output::all()) {
+            self.get(output)
+                .put(declaration.key, Some(declaration.kind), into);
+        }
+        let losses = LOSSES.iter().zip(self.losses);
+        let losses: Map<String, Value> =
+            losses.map(|((k, _), w)| ((*k).into(), json!(w))).collect();
+        into.insert("losses_w".into(), Value::Object(losses));
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
+        for declaration in OUTPUTS {
+            f64::describe(
+                declaration.key,
+                Some(declaration.kind),
+                declaration.help,
+                into,
+            );
+        }
+        let losses = json!({"type": "object", "additionalProperties": {"type": "number"}});
+        into.insert(
+            "losses_w".into(),
+            described(losses, "where the pump's shaft power goes"),
+        );
+    }
+}
+
+/// Where the oil settles: `oil_temp_settled`, `oil_warm_up`, with what the member's key says at their end.
+impl Find for Option<Settled> {
+    fn value(&self, kind: Option<Kind>) -> Value {
+        let mut map = Map::new();
+        self.put("settled", kind, &mut map);
+        Value::Object(map)
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object"})
+    }
+    fn put(&self, key: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        let end = key.trim_start_matches("settled");
+        if let Some(settled) = self {
+            let time = settled.time.unwrap_or(f64::NAN);
+            settled.oil_temp.put(
+                &format!("oil_temp_settled{end}"),
+                Some(Kind::Temperature),
+                into,
+            );
+            time.put(&format!("oil_warm_up{end}"), Some(Kind::Time), into);
+        }
+    }
+    fn describe(key: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
+        let end = key.trim_start_matches("settled");
+        let (temp, time) = (
+            format!("oil_temp_settled{end}"),
+            format!("oil_warm_up{end}"),
+        );
+        f64::describe(
+            &temp,
+            Some(Kind::Temperature),
+            "steady oil temperature, where asked for",
+            into,
+        );
+        f64::describe(
+            &time,
+            Some(Kind::Time),
+            "time a cold oil takes to come near it",
+            into,
+        );
+    }
+}
+
+outcome! {
+    /// How a state changes with one input, per unit of the input as JSON gives it.
+    pub struct Slope {
+        /// The input.
+        input: String,
+        /// Its value, in `unit`.
+        value: f64,
+        /// The unit of the input.
+        unit: &'static str,
+        /// Change of fan speed, rpm per unit.
+        fan_speed: f64 = "fan_speed_rpm_per_unit",
+        /// Change of the pressure at the pump outlet, bar per unit.
+        supply_pressure: f64 = "supply_gauge_pressure_bar_per_unit",
+        /// Change of the pump's shaft power, W per unit.
+        pump_power: f64 = "pump_shaft_power_w_per_unit",
+    }
+}
+
+impl Slope {
+    /// The slopes of a state as a program reads them.
+    pub fn of(all: &[Sensitivity]) -> Vec<Slope> {
+        all.iter()
+            .map(|s| {
+                let kind = s.input.field().kind;
+                let unit = kind.from_json(1.0) - kind.from_json(0.0);
+                Slope {
+                    input: s.input.key(),
+                    value: kind.to_json(s.value),
+                    unit: kind.json_suffix(),
+                    fan_speed: Kind::Speed.to_json(s.slope.fan_speed * unit),
+                    supply_pressure: Kind::Pressure.to_json(s.slope.supply_gauge_pressure * unit),
+                    pump_power: s.slope.pump_shaft_power * unit,
+                }
+            })
+            .collect()
+    }
+}
+
+/// The name of an output under which JSON holds it: `fan_speed_rpm`.
+pub fn output_key(output: &crate::balance::OutputDeclaration) -> String {
+    key_of(output.key, Some(output.kind))
+}
+
+/// What must be borne in mind about a state, whatever the question.
+pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
+    let mut all = posed.cautions.clone();
+    let runs = posed.case.now.engine_speed > 0.0;
+    let nu = state.oil_viscosity * 1e6;
+    let mut add = |when: bool, caution: Caution| {
+        if when {
+            all.push(caution);
+        }
+    };
+    let fraction = state.belt_slip;
+    add(fraction > 0.005, Caution::BeltSlips { fraction });
+    add(!runs, Caution::EngineOff);
+    add(runs && limit == Limit::Standstill, Caution::FanStalled);
+    add(state.starved(), Caution::InletStarved);
+    add(runs && nu > 400.0, Caution::VanesMayStick);
+    let limit = 1e-3;
+    add(runs && nu > 1000.0, Caution::FrictionExtrapolated { limit });
+    let recommended = 12e-6;
+    add(nu < 6.0, Caution::OilThin { recommended });
+    let limit = 14e5;
+    add(
+        state.return_pressure > limit,
+        Caution::SealPressure { limit },
+    );
+    all
+}
+
+/// Where the ± leaves out what a machine file leaves out: inputs of which a quarter more would change the fan speed by 0.5 % or
+/// more. What is at an end of its range is healthy, and no guess.
+pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
+    let matters = |s: &&Sensitivity| {
+        let field = s.input.field();
+        let inside = s.value > field.low && s.value < field.high;
+        let change = 0.25 * s.value * s.slope.fan_speed;
+        inside && change.abs() >= 0.005 * state.fan_speed && posed.spread.get(s.input) == Some(0.0)
+    };
+    let left = |s: &&Sensitivity| posed.machine.left_out.contains(&s.input);
+    let all = slopes.iter().filter(left).filter(matters);
+    let inputs: Vec<_> = all.map(|s| s.input).collect();
+    (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
+}
+
+/// The same where nothing else is asked of the state.
+pub fn left_out_of(posed: &Posed) -> Option<Caution> {
+    let (state, operating) = State::of(&posed.case).ok()?;
+    left_out(posed, &sensitivities(&posed.case, &operating), &state)
+}
+
+/// By how much a slightly more viscous oil changes the fan speed: rad/s for each 1 of the viscosity factor.
+pub fn viscosity_slope(case: &crate::model::Case, operating: &Operating) -> f64 {
+    let along = case.along(crate::input::Input::OIL_THICKNESS);
+    State::along(&along, operating).fan_speed.eps * case.oil.thickness
+}

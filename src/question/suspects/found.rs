@@ -1,0 +1,127 @@
+//! What is found.
+
+use crate::model::{Caution, Hazard};
+use crate::outcome;
+use crate::probe::Probe;
+use crate::question::readings::Slip;
+
+outcome! {
+    /// One explanation of the readings.
+    pub struct Candidate {
+        /// The key of the fault; `nothing` where nothing is wrong that matters.
+        fault: &'static str,
+        /// Its probability after the readings.
+        probability: f64,
+        /// Severity below which it lies with 5 %.
+        severity_low: Option<f64>,
+        /// Median of its severity.
+        severity: Option<f64>,
+        /// Severity below which it lies with 95 %.
+        severity_high: Option<f64>,
+    }
+}
+
+outcome! {
+    /// A test that is still to be made.
+    pub struct NextTest {
+        /// The key of the test.
+        test: &'static str,
+        /// Expected information about the cause, bits.
+        bits: f64 = "information_bits",
+        /// Minutes that it takes.
+        effort_minutes: f64,
+        /// What can hurt on the way.
+        hazards: Vec<Hazard>,
+    }
+    beside {
+        /// The test itself.
+        probe: &'static Probe,
+    }
+}
+
+outcome! {
+    /// Two faults at once that would explain the readings.
+    pub struct Pair {
+        /// The keys of both.
+        faults: Vec<&'static str>,
+        /// The fraction of this pair among all pairs.
+        probability: f64,
+    }
+}
+
+outcome! {
+    /// What `suspects` finds.
+    pub struct Found {
+        /// How many readings there are.
+        readings: usize,
+        /// Every explanation, the most likely first.
+        candidates: Vec<Candidate> = "suspects",
+        /// The tests that are still to be made, the one to make first first.
+        next_tests: Vec<NextTest>,
+        /// Pairs of faults that these readings hardly tell apart.
+        twins: Vec<Vec<&'static str>>,
+        /// Whether no single fault explains the readings.
+        unexplained: bool,
+        /// The chance of readings this far off under the explanation that fits best.
+        chance: f64 = "chance_of_such_readings",
+        /// Two faults at once that would explain what none alone does, the most likely first.
+        pairs: Vec<Pair>,
+        /// Probability that the oil itself is at fault.
+        oil_probability: f64,
+    }
+    beside {
+        /// How many of the explanations are worth a line.
+        worth: usize,
+        /// Readings without which the rest fits.
+        outliers: Vec<Outlier>,
+        /// What the first of the next tests would read under the likely explanations, nine times in ten.
+        expected: Vec<Expected>,
+        /// How well the most likely explanations explain each reading.
+        explains: Vec<Explains>,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+/// A reading without which the rest fits.
+#[derive(Clone, Copy, Debug)]
+pub struct Outlier {
+    /// Its number, from 0.
+    pub reading: usize,
+    /// What would fit, SI.
+    pub would_fit: f64,
+    /// The slip of the pen that would explain it.
+    pub slip: Option<Slip>,
+}
+
+/// What a test would read if one explanation held.
+#[derive(Clone, Copy, Debug)]
+pub struct Expected {
+    /// The key of the fault, or `nothing`.
+    pub fault: &'static str,
+    /// Its probability now.
+    pub probability: f64,
+    /// Low and high end of nine readings in ten, SI.
+    pub range: (f64, f64),
+}
+
+/// What one explanation expects of each reading from the others.
+#[derive(Clone, Debug)]
+pub struct Explains {
+    /// The key of the fault, or `nothing`.
+    pub fault: &'static str,
+    /// By reading: what is expected, SI, and how far off the reading is in standard deviations.
+    pub readings: Vec<(f64, f64)>,
+}
+
+impl Found {
+    /// The explanations that are worth a line.
+    pub fn worth(&self) -> &[Candidate] {
+        self.candidates.get(..self.worth).unwrap_or_default()
+    }
+
+    /// The test to make next, where any would tell something.
+    pub fn next(&self) -> Option<&NextTest> {
+        self.next_tests.first().filter(|t| t.bits > 0.005)
+    }
+}

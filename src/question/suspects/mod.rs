@@ -1,0 +1,117 @@
+//! Which cause is how likely after these readings, and which test would tell most next?
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `found.rs` | what is found |
+//! | `refuse.rs` | readings that cannot be taken |
+//! | `weigh.rs` | how likely each cause is |
+//! | `next.rs` | what each test that is still to be made would tell |
+
+mod found;
+mod next;
+mod refuse;
+mod weigh;
+
+pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair};
+
+use super::basis::{self, AIR_TEMP, ALTITUDE};
+use super::readings::READINGS;
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::fault::priors::{EMBEDDED, Priors};
+use crate::model::Posed;
+use crate::probe::Readings;
+use crate::trouble::Troubles;
+
+/// Readings of the machine when it was healthy.
+pub const WELL: Field = Field::new(
+    "well",
+    Takes::Text("readings"),
+    "Readings of the same machine when it was healthy",
+)
+.help("They tell what is the machine's own from what is wrong with it.");
+
+/// How common each cause is.
+pub const PRIORS: Field = Field::new(
+    "priors",
+    Takes::Text("weights"),
+    "How common each cause is, before any reading",
+)
+.help("A TOML file such as models/priors.toml.")
+.else_words("the program's own engineering assumptions");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "suspects",
+    title: "What is wrong?",
+    about: "Which cause is how likely after these readings, and which test would tell most next?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new("What you read", &[&READINGS, &WELL]),
+        Group::folded("How common each cause is", &[&PRIORS]),
+        Group::folded("Air and altitude", &[&AIR_TEMP, &ALTITUDE]),
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel suspects light-truck",
+        "oilwheel suspects light-truck models/readings/worn-pump.toml",
+        "oilwheel suspects light-truck models/readings/repaired.toml --well models/readings/well.toml",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Suspects {
+    /// Machine and oil.
+    pub posed: Posed,
+    /// What was read.
+    pub readings: Readings,
+    /// What was read on the same machine when it was healthy.
+    pub well: Option<Readings>,
+    /// How common each cause is.
+    pub priors: Priors,
+}
+
+impl Request for Suspects {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let given = intake.measured(&READINGS);
+        let posed = given.as_ref().map(|m| &m.posed);
+        let well = posed.and_then(|posed| intake.readings_on(&WELL, posed));
+        let (source, text) = intake
+            .file(&PRIORS)
+            .unwrap_or_else(|| ("models/priors.toml".into(), EMBEDDED.into()));
+        let priors = intake.keep_all(&PRIORS, Priors::from_text(&source, &text));
+        let request = given.zip(priors).map(|(measured, priors)| Suspects {
+            posed: measured.posed,
+            readings: measured.readings,
+            well,
+            priors,
+        });
+        intake.finish(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        let problems = refuse::problems(self);
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        weigh::find(self).map_err(|t| vec![t])
+    }
+}
+
+impl Suspects {
+    /// What was read when the machine was healthy.
+    fn baseline(&self) -> &[crate::probe::Reading] {
+        self.well.as_ref().map_or(&[], |w| &w.all)
+    }
+
+    /// Whether the heat side is in question: the coolant was read.
+    fn heat_side(&self) -> bool {
+        let mut all = self.readings.all.iter().chain(self.baseline());
+        all.any(|r| r.probe.what.of_coolant())
+    }
+}

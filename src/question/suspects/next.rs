@@ -1,0 +1,112 @@
+//! What each test that is still to be made would tell.
+
+use super::Suspects;
+use super::found::{Expected, NextTest};
+use super::weigh::Weighing;
+use crate::balance::Output;
+use crate::model::Machine;
+use crate::probe::{self, Probe, What};
+use crate::quantity::Kind;
+use crate::vary::forecast::Row;
+use crate::vary::information::{Outlook, bits};
+use crate::vary::posterior;
+use rayon::prelude::*;
+
+/// A test that brings less than this fraction of what the best one brings is not proposed, however quick.
+const TOO_LITTLE: f64 = 0.15;
+/// How far the engine speed of a test that is still to be made may be off, as a fraction: an engineering assumption.
+const ENGINE_FRACTION: f64 = 0.01;
+/// The same for its oil temperature, K: an engineering assumption.
+const KELVIN: f64 = 3.0;
+
+/// A test with what it would read under each hypothesis.
+pub(super) struct Test {
+    pub told: NextTest,
+    outlooks: Vec<Outlook>,
+}
+
+/// The tests that this machine can run and that were not made. Those of the coolant come with a reading of it.
+pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
+    let machine = &request.posed.machine;
+    let (warm, readings) = (request.heat_side(), &request.readings.all);
+    let belt = |p: &Probe| p.what != What::Output(Output::PUMP_SPEED) || machine.has("belt");
+    let made = |p: &Probe| readings.iter().any(|r| r.probe.key == p.key);
+    let all = probe::ALL.iter();
+    all.filter(|p| warm || !p.what.of_coolant())
+        .filter(|p| p.runs_on(machine) && !made(p) && belt(p))
+        .collect()
+}
+
+/// The row of a test that is still to be made.
+pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
+    Row {
+        what: probe.what,
+        setting: probe.setting,
+        engine_half: ENGINE_FRACTION * probe.setting.engine_speed(machine),
+        oil_temp_half: KELVIN,
+        well: false,
+    }
+}
+
+/// The tests that are still to be made, from the one that tells most a minute to the least.
+pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test> {
+    let columns = posterior::outlooks(
+        &weighed.forecast.hypotheses,
+        &weighed.suspects,
+        &weighed.evidence,
+        weighed.evidence.len(),
+        open.len(),
+    );
+    let machine = &weighed.request.posed.machine;
+    let pairs = open.par_iter().zip(columns);
+    let mut tests: Vec<Test> = pairs
+        .map(|(p, outlooks)| test(machine, p, outlooks))
+        .collect();
+    let best = tests.iter().map(|t| t.told.bits).fold(0.0, f64::max);
+    // What brings next to nothing comes last, however quick it is.
+    let rank = |t: &Test| {
+        let worth = t.told.bits / t.told.effort_minutes;
+        (t.told.bits < TOO_LITTLE * best, -worth)
+    };
+    tests.sort_by(|a, b| {
+        let (a, b) = (rank(a), rank(b));
+        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    tests
+}
+
+fn test(machine: &Machine, probe: &'static Probe, outlooks: Vec<Outlook>) -> Test {
+    let parts = outlooks.iter().flat_map(|o| &o.parts);
+    let middle: f64 = parts.map(|(w, m, _)| w * m).sum();
+    let (half, uniform) = probe.usual_error(machine, middle);
+    Test {
+        told: NextTest {
+            test: probe.key,
+            bits: bits(&outlooks, half, uniform),
+            effort_minutes: probe.effort_minutes,
+            hazards: probe.hazards.to_vec(),
+            probe,
+        },
+        outlooks,
+    }
+}
+
+/// What a test would read under each hypothesis that is worth a line.
+pub(super) fn expected(weighed: &Weighing<'_>, test: &Test) -> Vec<Expected> {
+    // No tachometer and no flow meter reads less than nothing.
+    let least = match test.told.probe.what.kind() {
+        Kind::Speed | Kind::Flow => 0.0,
+        _ => f64::NEG_INFINITY,
+    };
+    let one = |h: usize| {
+        let outlook = &test.outlooks[h];
+        let weight: f64 = outlook.parts.iter().map(|p| p.0).sum();
+        let at = |p: f64| outlook.quantile(p).max(least);
+        (weight > 0.0).then(|| Expected {
+            fault: weighed.key(h),
+            probability: weighed.suspects[h].probability,
+            range: (at(0.05), at(0.95)),
+        })
+    };
+    weighed.worth().filter_map(one).collect()
+}

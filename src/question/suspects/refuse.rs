@@ -1,0 +1,88 @@
+//! Readings that cannot be taken.
+
+use super::{READINGS, Suspects, WELL};
+use crate::model::{Machine, Posed};
+use crate::probe::{Reading, Readings};
+use crate::quantity::Kind;
+use crate::question::Field;
+use crate::trouble::{Trouble, Troubles};
+
+/// What speaks against the readings: every problem at once.
+pub(super) fn problems(request: &Suspects) -> Troubles {
+    let of = |field: &Field, readings: &Readings| -> Troubles {
+        let all = against(&request.posed, &readings.all).into_iter();
+        all.map(|t| t.on(field.key)).collect()
+    };
+    let well = request.well.iter().flat_map(|w| of(&WELL, w));
+    let now = of(&READINGS, &request.readings);
+    now.into_iter().chain(well).collect()
+}
+
+fn against(posed: &Posed, readings: &[Reading]) -> Troubles {
+    let each = readings.iter().flat_map(|r| {
+        let found = [without_error(r), out_of_range(posed, r)];
+        found.into_iter().flatten()
+    });
+    let pairs = readings.iter().enumerate().flat_map(|(n, a)| {
+        let later = readings.iter().skip(n + 1);
+        later.filter_map(move |b| contradiction(posed, a, b))
+    });
+    each.chain(pairs).collect()
+}
+
+fn without_error(reading: &Reading) -> Option<Trouble> {
+    let sound = reading.half > 0.0 && reading.half.is_finite() && reading.value.is_finite();
+    (!sound).then(|| {
+        let found = format!("`{}` without an error", reading.probe.key);
+        Trouble::input(found, "how far the reading may be off, more than 0")
+            .hint("or the instrument that read it")
+    })
+}
+
+fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
+    let machine = &posed.machine;
+    let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
+    let speed = reading.setting.engine_speed(machine);
+    let show = |speed| posed.units.show(Kind::Speed, speed);
+    (!(0.5 * idle..=1.1 * full).contains(&speed)).then(|| {
+        Trouble::input(
+            format!("`{}` at {} of the engine", reading.probe.key, show(speed)),
+            format!(
+                "a speed that this machine's engine runs at: {} to {}",
+                show(idle),
+                show(full)
+            ),
+        )
+    })
+}
+
+fn contradiction(posed: &Posed, a: &Reading, b: &Reading) -> Option<Trouble> {
+    let apart = (a.value - b.value).abs();
+    let allowed = a.half + b.half + 0.1 * a.value.abs().max(b.value.abs());
+    (same_condition(&posed.machine, a, b) && apart > allowed).then(|| {
+        let show = |r: &Reading| posed.units.show(r.probe.what.kind(), r.value);
+        Trouble::input(
+            format!(
+                "two readings of {} that contradict each other: {} and {}",
+                a.probe.name,
+                show(a),
+                show(b)
+            ),
+            "readings of one condition that agree within their errors",
+        )
+        .hint("measure again, and leave out the wrong one")
+    })
+}
+
+/// Whether two readings are of the same in nearly the same condition.
+fn same_condition(machine: &Machine, a: &Reading, b: &Reading) -> bool {
+    let (one, other) = (&a.setting, &b.setting);
+    let speeds = one.engine_speed(machine) / other.engine_speed(machine);
+    let temps = one.oil_temp(machine) - other.oil_temp(machine);
+    a.probe.what == b.probe.what
+        && one.unplugged == other.unplugged
+        && one.settled == other.settled
+        && (one.command - other.command).abs() < 0.02
+        && (speeds - 1.0).abs() < 0.03
+        && temps.abs() < 5.0
+}

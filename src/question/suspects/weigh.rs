@@ -1,0 +1,273 @@
+//! How likely each cause is.
+
+use super::found::{Candidate, Explains, Found, Outlier, Pair};
+use super::{Suspects, next};
+use crate::fault::priors::NOTHING;
+use crate::fault::{Fault, Subsystem};
+use crate::model::Caution;
+use crate::probe::{Probe, Reading};
+use crate::question::readings::Slip;
+use crate::question::state::left_out_of;
+use crate::trouble::Trouble;
+use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH};
+use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
+
+/// Causes closer than this, in standard deviations, are not told apart by the readings.
+const TWINS: f64 = 2.0;
+/// From this probability on a cause is asked for its twins.
+const ALIVE: f64 = 0.05;
+/// Readings of which one is left out fit where such ones lie off by chance this often: an engineering assumption.
+const FITS: f64 = 0.05;
+/// How many explanations are looked at by reading.
+const EXPLAINED: usize = 4;
+
+/// What the readings make of each hypothesis; hypothesis 0 is that nothing is wrong that matters.
+pub(super) struct Weighing<'a> {
+    pub request: &'a Suspects,
+    pub forecast: Forecast,
+    /// The readings, then those of the baseline.
+    pub evidence: Vec<Evidence>,
+    pub suspects: Vec<Suspect>,
+    /// Hypotheses from the most to the least likely.
+    order: Vec<usize>,
+    /// The chance of readings this far off under the hypothesis that fits best.
+    chance: f64,
+}
+
+/// Weighs the causes, and the tests that are still to be made.
+pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
+    let open = next::open(request);
+    let weighed = weigh(request, &open)?;
+    request.posed.stop.check()?;
+    let tests = next::tests(&weighed, &open);
+    let expected = match tests.first() {
+        Some(first) => next::expected(&weighed, first),
+        None => Vec::new(),
+    };
+    let faults = |(a, b): (usize, usize)| vec![weighed.key(a), weighed.key(b)];
+    let unexplained = weighed.unexplained();
+    let pairs = match unexplained {
+        true => posterior::pairs(&weighed.forecast.hypotheses, &weighed.evidence),
+        false => Vec::new(),
+    };
+    let pair = |(a, b, probability): (usize, usize, f64)| Pair {
+        faults: faults((a, b)),
+        probability,
+    };
+    Ok(Found {
+        readings: request.readings.all.len(),
+        candidates: weighed.candidates(),
+        next_tests: tests.into_iter().map(|t| t.told).collect(),
+        twins: weighed.twins().into_iter().map(faults).collect(),
+        unexplained,
+        chance: weighed.chance,
+        pairs: pairs.into_iter().take(5).map(pair).collect(),
+        oil_probability: weighed.oil_probability(),
+        worth: weighed.worth().count(),
+        outliers: weighed.outliers(),
+        expected,
+        explains: weighed.explains(),
+        cautions: weighed.cautions(),
+    })
+}
+
+fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
+    let posed = &request.posed;
+    let (readings, well) = (&request.readings.all, request.baseline());
+    let now = readings.iter().map(|r| Row::of(r, false));
+    let before = well.iter().map(|r| Row::of(r, true));
+    let to_come = open.iter().map(|p| next::row(p, &posed.machine));
+    let rows: Vec<Row> = now.chain(before).chain(to_come).collect();
+    let all = readings.iter().chain(well).enumerate();
+    let evidence: Vec<Evidence> = all.map(|(row, r)| Evidence::of(row, r)).collect();
+    let subject = Subject {
+        machine: &posed.machine,
+        case: &posed.case,
+        spread: &posed.spread,
+        stop: &posed.stop,
+    };
+    let priors = match request.heat_side() {
+        true => request.priors.all_faults(),
+        false => request.priors.faults(),
+    };
+    let (forecast, suspects) =
+        subject.forecast(&rows, &evidence, request.priors.nothing, &priors)?;
+    let mut order: Vec<usize> = (0..suspects.len()).collect();
+    order.sort_by(|a, b| {
+        let probability = |h: usize| suspects[h].probability;
+        probability(*b).total_cmp(&probability(*a))
+    });
+    let distances = suspects.iter().map(|s| s.distance);
+    let nearest = distances.fold(f64::INFINITY, f64::min);
+    let chance = match evidence.len() {
+        0 => 1.0,
+        count => chance(nearest, count),
+    };
+    Ok(Weighing {
+        request,
+        forecast,
+        evidence,
+        suspects,
+        order,
+        chance,
+    })
+}
+
+impl Weighing<'_> {
+    /// The fault of a hypothesis; none for the one that nothing is wrong.
+    fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
+        let place = hypothesis.checked_sub(1)?;
+        self.forecast.faults.get(place).copied()
+    }
+
+    /// The key of a hypothesis.
+    pub fn key(&self, hypothesis: usize) -> &'static str {
+        self.fault(hypothesis).map_or(NOTHING, |f| f.key)
+    }
+
+    /// The hypotheses that are worth a line, from the most to the least likely.
+    pub fn worth(&self) -> impl Iterator<Item = usize> + '_ {
+        let order = self.order.iter().copied().enumerate();
+        let worth = move |(n, h): &(usize, usize)| *n < 2 || self.suspects[*h].probability >= WORTH;
+        order.filter(worth).map(|(_, h)| h)
+    }
+
+    fn unexplained(&self) -> bool {
+        self.chance < SELDOM
+    }
+
+    /// All evidence but that of one reading, by its number.
+    fn evidence_without(&self, reading: usize) -> Vec<Evidence> {
+        let others = self.evidence.iter();
+        others.filter(|e| e.row != reading).copied().collect()
+    }
+
+    fn candidates(&self) -> Vec<Candidate> {
+        let candidate = |h: &usize| {
+            let suspect = &self.suspects[*h];
+            let [low, middle, high] = suspect.severity.map(|s| (*h > 0).then_some(s));
+            Candidate {
+                fault: self.key(*h),
+                probability: suspect.probability,
+                severity_low: low,
+                severity: middle,
+                severity_high: high,
+            }
+        };
+        self.order.iter().map(candidate).collect()
+    }
+
+    /// Pairs that these readings do not tell apart, each with some probability.
+    fn twins(&self) -> Vec<(usize, usize)> {
+        let alive = |h: &usize| *h > 0 && self.suspects[*h].probability >= ALIVE;
+        let alive: Vec<usize> = self.order.iter().copied().filter(alive).collect();
+        let pairs = alive.iter().enumerate().flat_map(|(n, a)| {
+            let later = alive.get(n + 1..).unwrap_or_default();
+            later.iter().map(move |b| (*a, *b))
+        });
+        pairs.filter(|(a, b)| self.alike(*a, *b)).collect()
+    }
+
+    fn alike(&self, a: usize, b: usize) -> bool {
+        let listed = self
+            .fault(a)
+            .is_some_and(|f| f.twins().contains(&self.key(b)));
+        let weights = &self.suspects[a].weights;
+        let heaviest = (0..weights.len()).max_by(|a, b| weights[*a].total_cmp(&weights[*b]));
+        let node = heaviest.and_then(|n| self.forecast.hypotheses[a].nodes.get(n));
+        let other = &self.forecast.hypotheses[b];
+        let apart = node.map_or(0.0, |n| posterior::apart(n, other, &self.evidence));
+        listed || apart < TWINS
+    }
+
+    fn oil_probability(&self) -> f64 {
+        let oil = |h: &usize| self.fault(*h).is_some_and(|f| f.of == Subsystem::Oil);
+        let all = (0..self.suspects.len()).filter(oil);
+        all.map(|h| self.suspects[h].probability).sum()
+    }
+
+    /// Readings without which the rest fits, where it does not fit with them.
+    fn outliers(&self) -> Vec<Outlier> {
+        if !self.unexplained() {
+            return Vec::new();
+        }
+        let all = self.request.readings.all.iter().enumerate();
+        all.filter_map(|(n, r)| self.outlier(n, r)).collect()
+    }
+
+    fn outlier(&self, n: usize, reading: &Reading) -> Option<Outlier> {
+        let others = self.evidence_without(n);
+        if others.is_empty() {
+            return None;
+        }
+        let suspects = posterior(&self.forecast.hypotheses, &others);
+        let numbered = suspects.iter().enumerate();
+        let (h, best) = numbered.min_by(|a, b| a.1.distance.total_cmp(&b.1.distance))?;
+        if chance(best.distance, others.len()) < FITS {
+            return None;
+        }
+        let node = self.forecast.hypotheses[h].nodes.get(best.nearest)?;
+        let belief = node.given(&others);
+        let (mean, own) = (belief.mean[n], belief.covariance[(n, n)].max(0.0));
+        let fits = |factor: f64| {
+            let error = posterior::variance(reading.half * factor, reading.uniform);
+            (reading.value * factor - mean).abs() < 2.0 * (own + error).sqrt()
+        };
+        Some(Outlier {
+            reading: n,
+            would_fit: mean,
+            slip: Slip::find(reading.probe.what.kind(), fits),
+        })
+    }
+
+    /// How the most likely hypotheses explain each reading.
+    fn explains(&self) -> Vec<Explains> {
+        let readings = &self.request.readings.all;
+        let each = |h: usize| {
+            let off = readings.iter().enumerate().map(|(n, r)| {
+                let others = self.evidence_without(n);
+                let hypothesis = &self.forecast.hypotheses[h];
+                let (mean, deviation) = posterior::expected(hypothesis, &others, n);
+                let error = posterior::variance(r.half, r.uniform);
+                let all = (deviation * deviation + error).sqrt();
+                (mean, (r.value - mean) / all)
+            });
+            Explains {
+                fault: self.key(h),
+                readings: off.collect(),
+            }
+        };
+        match readings.is_empty() {
+            true => Vec::new(),
+            false => self.worth().take(EXPLAINED).map(each).collect(),
+        }
+    }
+
+    fn cautions(&self) -> Vec<Caution> {
+        let Suspects {
+            posed,
+            readings,
+            well,
+            priors,
+        } = self.request;
+        let mut all = posed.cautions.clone();
+        all.extend(readings.notes.iter().cloned());
+        all.extend(left_out_of(posed));
+        all.push(Caution::PriorsJudged {
+            status: priors.status.clone(),
+        });
+        let warm = readings.all.iter().any(|r| r.probe.what.of_coolant());
+        all.push(Caution::NothingMeans {
+            change: FLOOR,
+            warmer: warm.then_some(WARMER),
+        });
+        if well.is_none() && !readings.all.is_empty() {
+            all.push(Caution::NoBaseline);
+        }
+        let faults: Vec<_> = self.forecast.left_out.iter().map(|f| f.key).collect();
+        if !faults.is_empty() {
+            all.push(Caution::FaultsLeftOut { faults });
+        }
+        all
+    }
+}

@@ -1,0 +1,229 @@
+//! The trip of one machine, and what is read off it.
+
+use super::{COLD, Side, Trip};
+use crate::balance::{Asked, Course, Happening, Rules, Stored, travel, warm};
+use crate::model::{Case, Leg};
+use crate::question::mention;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::settled::boiling;
+
+/// How long idling is followed after the trip, s.
+pub const IDLING: f64 = 3600.0;
+
+/// Oil temperature, K, above which such drives are not meant to run *(common practice, no source)*.
+pub const HOT_OIL: f64 = 366.15;
+
+/// What is read off a course.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Figures {
+    /// When the coolant is hottest, s, and how hot, K.
+    pub peak: (f64, f64),
+    /// The same of the oil.
+    pub peak_oil: (f64, f64),
+    /// When the coolant reaches its limit, s.
+    pub to_limit: Option<f64>,
+    /// How long it is above its limit, s.
+    pub above_limit: f64,
+    /// How long it may boil, s.
+    pub above_boiling: f64,
+    /// How long the oil is too hot, s.
+    pub hot_oil: f64,
+    /// Fan speed on average, rad/s.
+    pub fan: f64,
+    /// Whether the coolant boils and the trip ends.
+    pub boiled: bool,
+    /// What comes of idling on.
+    pub idle: Idle,
+}
+
+/// Left idling from the end of the trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Idle {
+    /// For so long, s, until the coolant reaches its limit.
+    Until(f64),
+    /// It stays below; where it is at the end, K.
+    Stays(f64),
+    /// It is at its limit already.
+    No,
+}
+
+impl Idle {
+    /// The time to the limit at idle, s; infinite where the coolant stays below it as long as was looked.
+    pub fn time(self) -> f64 {
+        match self {
+            Self::Until(time) => time,
+            Self::Stays(_) => f64::INFINITY,
+            Self::No => 0.0,
+        }
+    }
+}
+
+/// The legs of a side's machine as a case has it, and the temperatures with which they begin.
+fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
+    let mut legs = request.profile.legs(&side.posed.machine, case)?;
+    if side.command.is_some() {
+        for leg in &mut legs {
+            leg.command = side.command;
+        }
+    }
+    let Some(first) = legs.first().copied() else {
+        return Err(vec![Trouble::input(
+            "no rows",
+            "a trip of at least two rows",
+        )]);
+    };
+    let mut stored = match (request.cold, request.profile.coolant) {
+        (true, _) => Stored::even(first.now.ambient),
+        (false, Some(t)) => Stored::even(t),
+        (false, None) => settled(case, &first).map_err(|t| vec![t])?,
+    };
+    let oil = request.profile.oil.filter(|_| !request.cold);
+    if let Some(oil) = side.oil_temp.or(oil) {
+        stored.oil = oil;
+    }
+    Ok((legs, stored))
+}
+
+/// The steady state of the machine in the first row.
+fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
+    let hint = || {
+        format!(
+            "{} begins as cold as the day; a column coolant_c says how warm it begins",
+            mention(COLD.key)
+        )
+    };
+    let mut there = *case;
+    there.now = first.now;
+    there.now.command = first.command.unwrap_or(case.now.command);
+    let asked = Asked {
+        automatic: first.command.is_none(),
+        ..Asked::STEADY
+    };
+    let found = warm(&there, asked).map_err(|trouble| match trouble.hint.is_empty() {
+        true => trouble.hint(hint()),
+        false => trouble,
+    })?;
+    let stored = match found.heats {
+        None => Stored::settled(&found),
+        Some(_) => None,
+    };
+    stored.ok_or_else(|| {
+        let why = found
+            .heats
+            .map_or("there is no steady state", |h| h.words());
+        Trouble::no_answer(
+            format!("a first row in which {why}"),
+            "a first row in which the machine reaches a steady state, to begin with",
+        )
+        .hint(hint())
+    })
+}
+
+/// The trip, and what is read off it, of a side's machine as a case has it.
+pub(super) fn gone(
+    request: &Trip,
+    side: &Side,
+    case: &Case,
+    rules: Rules,
+) -> Result<(Course, Figures), Troubles> {
+    let (legs, start) = begun(request, side, case)?;
+    let course = travel(case, &legs, start, rules).map_err(|t| vec![t])?;
+    let idle = match (course.moments.last(), legs.last()) {
+        (Some(end), Some(last)) if !course.boiled => {
+            let idling = side.posed.machine.usual.idle.value;
+            idled(case, idling, *last, end.stored, rules).map_err(|t| vec![t])?
+        }
+        _ => Idle::No,
+    };
+    let figures = Figures::of(case, &course, start.coolant, idle);
+    Ok((course, figures))
+}
+
+/// What comes of a machine that is left idling, from a leg and what it has stored at the end of that.
+fn idled(
+    case: &Case,
+    engine_speed: f64,
+    mut leg: Leg,
+    stored: Stored,
+    rules: Rules,
+) -> Result<Idle, Trouble> {
+    if stored.coolant >= limit(case) {
+        return Ok(Idle::No);
+    }
+    leg.now.road_speed = 0.0;
+    leg.now.grade = 0.0;
+    leg.now.work = 0.0;
+    leg.now.engine_speed = engine_speed;
+    leg.time = 0.0;
+    let after = Leg {
+        time: IDLING,
+        ..leg
+    };
+    let rules = Rules {
+        stop_at_limit: true,
+        ..rules
+    };
+    let left = travel(case, &[leg, after], stored, rules)?;
+    let reached = left.events.iter().find(|e| e.1 == Happening::LimitReached);
+    Ok(match reached {
+        Some(at) => Idle::Until(at.0),
+        None => Idle::Stays(left.track.last().map_or(f64::NAN, |p| p.1)),
+    })
+}
+
+/// The coolant's limit, K.
+pub(super) fn limit(case: &Case) -> f64 {
+    case.coolant.as_ref().map_or(f64::NAN, |c| c.limit)
+}
+
+impl Figures {
+    /// Of a course that began with the coolant at so many K, and of what came of idling after it.
+    fn of(case: &Case, course: &Course, began: f64, idle: Idle) -> Self {
+        let limit = limit(case);
+        let [boiling, _] = boiling(case);
+        let most = |of: fn(&(f64, f64, f64)) -> f64| {
+            let track = course.track.iter().map(|p| (p.0, of(p)));
+            track
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .unwrap_or((f64::NAN, f64::NAN))
+        };
+        let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
+        let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
+        let turned = course.moments.windows(2);
+        let turned: f64 = turned
+            .map(|w| 0.5 * (w[0].fan_speed + w[1].fan_speed) * (w[1].time - w[0].time))
+            .sum();
+        Self {
+            peak: most(|p| p.1),
+            peak_oil: most(|p| p.2),
+            to_limit: if began >= limit {
+                Some(0.0)
+            } else {
+                reached(Happening::LimitReached)
+            },
+            above_limit: above(course, |p| p.1, limit),
+            above_boiling: above(course, |p| p.1, boiling),
+            hot_oil: above(course, |p| p.2, HOT_OIL),
+            fan: turned / lasted,
+            boiled: course.boiled,
+            idle,
+        }
+    }
+}
+
+/// How long, s, a temperature is above a level.
+fn above(course: &Course, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
+    course
+        .track
+        .windows(2)
+        .map(|w| {
+            let (a, b) = (of(&w[0]) - level, of(&w[1]) - level);
+            let length = w[1].0 - w[0].0;
+            match (a > 0.0, b > 0.0) {
+                (true, true) => length,
+                (false, false) => 0.0,
+                _ => length * a.max(b) / (a - b).abs(),
+            }
+        })
+        .sum()
+}

@@ -1,0 +1,208 @@
+//! How warm do coolant and oil get along a trip, when, and what does the fan do meanwhile?
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `mod.rs` | the fields, and how they are read |
+//! | `course.rs` | the trip of one machine, and what is read off it |
+//! | `spread.rs` | the same trip with machines drawn within its ± |
+//! | `found.rs` | what is found, and how |
+
+mod course;
+mod found;
+mod spread;
+
+pub use course::{Figures, HOT_OIL, IDLING, Idle};
+pub use found::{Event, Found, Limited, Look, Row, RowAgainst};
+pub use spread::Spread;
+
+use super::basis::{
+    self, AGAINST_OIL, AGAINST_OIL_TEMP, AGAINST_WITH, AIR_TEMP, ALTITUDE, ENGINE_SPEED,
+    OWN_COMMAND, UNPLUGGED, WITH,
+};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, renamed};
+use crate::fault;
+use crate::model::{Ask, Posed, Profile};
+use crate::trouble::Troubles;
+
+/// The trip.
+pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
+    .help("jam, commute, cold-start, tow (all invented), or the path of a table: two rows or more below a head such as time_min,road_speed_km_h,ambient_c; engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c may stand there too.")
+    .required()
+    .by_place();
+
+/// A cold start.
+pub const COLD: Field = Field::new("cold", Takes::Switch, "All begins as cold as the day")
+    .help("Otherwise in the steady state of the first row, or as the table gives it.");
+
+/// The oil at the beginning.
+pub const OIL_TEMP: Field = basis::OIL_TEMP
+    .called("Oil temperature at the beginning", "With its unit.")
+    .else_words("that of the steady state");
+
+/// The command all along.
+pub const COMMAND: Field = OWN_COMMAND.called(
+    "Fan command all along",
+    "0 % to 100 %, or a word: automatic, as the trip or the fan's own control asks; least, full.",
+);
+
+/// The baseline's oil at the beginning.
+pub const AGAINST_OIL_AT: Field = AGAINST_OIL_TEMP.called(
+    "The same with the oil warmer or colder at the beginning",
+    "With its unit.",
+);
+
+/// The baseline's faults.
+pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
+    "The same with another fault",
+    "A fault with its severity. A machine with a fault is compared with the healthy one where no baseline is given.",
+);
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "trip",
+    title: "On a trip",
+    about: "How warm do coolant and oil get along a trip, and what does the fan do meanwhile?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new("Which trip", &[&TRIP, &COLD]),
+        Group::new("On the way", &[&OIL_TEMP, &COMMAND]),
+        Group::new(
+            "Compare with",
+            &[&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT],
+        ),
+        Group::folded(
+            "Air, altitude, valve unplugged",
+            &[&ENGINE_SPEED, &AIR_TEMP, &ALTITUDE, &UNPLUGGED],
+        ),
+        basis::FAULT,
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel trip light-truck jam",
+        "oilwheel trip light-truck tow --with worn-pump=0.6",
+        "oilwheel trip car cold-start --cold --against-oil engine-10w-30",
+    ],
+    finds: Found::properties,
+};
+
+/// One machine on a trip.
+#[derive(Clone, Debug)]
+pub struct Side {
+    /// Machine, oil, faults.
+    pub posed: Posed,
+    /// The oil's temperature at the beginning, K, where it was given.
+    pub oil_temp: Option<f64>,
+    /// The command that is imposed all along.
+    pub command: Option<f64>,
+}
+
+/// What a machine on a trip is compared with.
+#[derive(Clone, Debug)]
+pub struct Against {
+    /// The other machine.
+    pub side: Side,
+    /// Whether another oil was given.
+    pub oil: bool,
+    /// Whether another oil temperature was given.
+    pub oil_temp: bool,
+    /// Whether other faults were given.
+    pub with: bool,
+}
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Trip {
+    /// This machine.
+    pub side: Side,
+    /// What it is compared with.
+    pub against: Option<Against>,
+    /// The trip.
+    pub profile: Profile,
+    /// All begins as cold as the day.
+    pub cold: bool,
+}
+
+impl Request for Trip {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let profile = match (values.came_along(&TRIP), values.get(&TRIP)) {
+            (Some((name, text)), _) => Profile::from_text(name, text),
+            (None, name) => values.shelf.trip(name.unwrap_or_default()),
+        };
+        let profile = intake.keep_all(&TRIP, profile);
+        let side = side(values, &basis::ask_automatic(values), &WITH);
+        let side = side.map_err(|all| intake.problems.extend(all)).ok();
+        let against = against(values).map_err(|all| {
+            for problem in all {
+                if !intake.problems.contains(&problem) {
+                    intake.problems.push(problem);
+                }
+            }
+        });
+        let request = match (side, against, profile) {
+            (Some(side), Ok(against), Some(profile)) => Some(Trip {
+                side,
+                against,
+                profile,
+                cold: values.has(&COLD),
+            }),
+            _ => None,
+        };
+        intake.finish(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        Found::of(self)
+    }
+}
+
+/// One side: what was asked, with the faults of a field.
+fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
+    let mut posed = ask.pose(values.shelf)?;
+    fault::put_on(&mut posed, &values.list(with), with.key)?;
+    posed.stop = values.stop.clone();
+    let now = posed.case.now;
+    let typed = |key: &str| posed.typed.contains(&key);
+    Ok(Side {
+        oil_temp: typed("oil_temp").then_some(now.oil_temp),
+        command: typed("command").then_some(now.command),
+        posed,
+    })
+}
+
+/// The other side; none where nothing is compared. A faulty machine is compared with the healthy one where nothing else is
+/// asked for.
+fn against(values: &Values) -> Result<Option<Against>, Troubles> {
+    let [oil, oil_temp, with] =
+        [&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT].map(|field| values.has(field));
+    if !(oil || oil_temp || with || values.has(&WITH)) {
+        return Ok(None);
+    }
+    let mut ask = basis::ask_automatic(values);
+    ask.oil = values.text(&AGAINST_OIL).or(ask.oil);
+    ask.oil_temp = values.text(&AGAINST_OIL_AT).or(ask.oil_temp);
+    // Another oil is compared with the same faults.
+    let faults = if !with && (oil || oil_temp) {
+        &WITH
+    } else {
+        &AGAINST_FAULT
+    };
+    let side = side(values, &ask, faults).map_err(|mut all| {
+        if oil {
+            all = renamed(all, "oil", AGAINST_OIL.key);
+        }
+        if oil_temp {
+            all = renamed(all, "oil_temp", AGAINST_OIL_AT.key);
+        }
+        all
+    })?;
+    Ok(Some(Against {
+        side,
+        oil,
+        oil_temp,
+        with,
+    }))
+}

@@ -1,0 +1,141 @@
+//! What a machine's ± does to a trip: the same trip with machines drawn within it.
+
+use super::course::gone;
+use super::{Figures, Side, Trip};
+use crate::balance::Rules;
+use crate::input::Input;
+use crate::model::Case;
+use crate::outcome;
+use crate::question::Ends;
+use crate::trouble::Troubles;
+use crate::vary::sample;
+use rayon::prelude::*;
+use std::collections::BTreeSet;
+
+/// So many machines are drawn. Of any number more, 23 of 25 would lie between the least and the greatest of them.
+const DRAWN: usize = 24;
+
+/// The seed they are drawn with.
+const SEED: u64 = 20_261_126;
+
+/// A step may err by so much more than in the trip itself: still far below what machines differ by.
+const RULES: Rules = Rules {
+    tolerance: 100.0,
+    stop_at_limit: false,
+};
+
+outcome! {
+    /// The figures of a trip for machines drawn within a machine's ±.
+    pub struct Spread {
+        /// How many machines were drawn.
+        machines: usize,
+        /// How many of them get through the trip.
+        came_through: usize,
+        /// In how many the coolant reaches its limit.
+        reach_limit: usize,
+        /// In how many it boils.
+        boil: usize,
+        /// Peak coolant temperature.
+        peak_coolant_temp: Ends as Temperature,
+        /// Peak oil temperature.
+        peak_oil_temp: Ends as Temperature,
+        /// Time to the coolant's limit; null where it is never reached.
+        time_to_limit: Ends as Time,
+        /// Time above the coolant's limit.
+        above_limit: Ends as Time,
+        /// Time in which the coolant may boil.
+        above_boiling: Ends as Time,
+        /// Time with the oil above 93 °C.
+        oil_above_93_c: Ends as Time,
+        /// Fan speed on average.
+        fan_speed_mean: Ends as Speed,
+        /// Time to the limit at idle after the trip; null where it is more than an hour.
+        may_idle: Ends as Time,
+    }
+    beside {
+        /// The figures in the order in which they were drawn; none for a machine that does not get through: it has no steady
+        /// state in the first row, or no gear that pulls.
+        drawn: Vec<Option<Figures>>,
+    }
+}
+
+impl Spread {
+    /// Of a side; `own` are the figures of the machine itself, which hold where nothing has a ±.
+    pub(super) fn of(request: &Trip, side: &Side, own: &Figures) -> Result<Self, Troubles> {
+        let posed = &side.posed;
+        let inputs = uncertain(request);
+        if inputs.is_empty() {
+            return Ok(Self::from(vec![Some(*own)]));
+        }
+        posed.stop.expect(DRAWN);
+        let together = &posed.machine.correlations;
+        let (case, spread) = (&posed.case, &posed.spread);
+        let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
+        let figures = |case: &Case| {
+            posed.stop.check()?;
+            Ok(gone(request, side, case, RULES).ok().map(|(_, f)| f))
+        };
+        let drawn: Result<Vec<_>, _> = cases.par_iter().map(figures).collect();
+        drawn.map(Self::from).map_err(|t| vec![t])
+    }
+
+    fn through(&self) -> impl Iterator<Item = &Figures> {
+        self.drawn.iter().flatten()
+    }
+
+    /// How many of those that get through are so.
+    pub fn count(&self, which: impl Fn(&Figures) -> bool) -> usize {
+        self.through().filter(|f| which(f)).count()
+    }
+
+    /// The least and the greatest of a figure; none where no machine gets through.
+    pub fn range(&self, of: impl Fn(&Figures) -> f64) -> Option<(f64, f64)> {
+        ends(self.through().map(of))
+    }
+
+    /// The least and the greatest by which a peak of the coolant is above the other side's, K: the same draw on either side.
+    pub(super) fn hotter(&self, other: &Self) -> Option<(f64, f64)> {
+        let both = self.drawn.iter().zip(&other.drawn);
+        ends(both.filter_map(|(a, b)| Some(a.as_ref()?.peak.1 - b.as_ref()?.peak.1)))
+    }
+}
+
+impl From<Vec<Option<Figures>>> for Spread {
+    fn from(drawn: Vec<Option<Figures>>) -> Self {
+        let through = || drawn.iter().flatten();
+        let range = |of: fn(&Figures) -> f64| Ends(ends(through().map(of)));
+        Self {
+            machines: drawn.len(),
+            came_through: through().count(),
+            reach_limit: through().filter(|f| f.to_limit.is_some()).count(),
+            boil: through().filter(|f| f.boiled).count(),
+            peak_coolant_temp: range(|f| f.peak.1),
+            peak_oil_temp: range(|f| f.peak_oil.1),
+            time_to_limit: range(|f| f.to_limit.unwrap_or(f64::INFINITY)),
+            above_limit: range(|f| f.above_limit),
+            above_boiling: range(|f| f.above_boiling),
+            oil_above_93_c: range(|f| f.hot_oil),
+            fan_speed_mean: range(|f| f.fan),
+            may_idle: range(|f| f.idle.time()),
+            drawn,
+        }
+    }
+}
+
+/// The inputs that are not known exactly on either side, so that both sides' machines are drawn alike.
+fn uncertain(request: &Trip) -> Vec<Input> {
+    let against = request.against.as_ref().map(|a| &a.side);
+    let sides = std::iter::once(&request.side).chain(against);
+    let all: BTreeSet<Input> = sides
+        .flat_map(|side| sample::uncertain(&side.posed.spread))
+        .collect();
+    all.into_iter().collect()
+}
+
+/// The least and the greatest.
+fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
+    values.fold(None, |ends, v| {
+        let (low, high) = ends.unwrap_or((v, v));
+        Some((v.min(low), v.max(high)))
+    })
+}

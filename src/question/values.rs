@@ -1,0 +1,287 @@
+//! What was typed, by the key of each field, and how a question reads it: once, at the door.
+
+use super::field::{Field, Takes, Usual};
+use crate::model::{OilSheet, Shelf, in_range_of};
+use crate::quantity::{Kind, Measure, Units, parse};
+use crate::trouble::{Stop, Trouble, Troubles};
+use std::io::Read;
+use std::sync::Arc;
+
+/// Opens a log by its name.
+pub type Open = Arc<dyn Fn(&str) -> std::io::Result<Box<dyn Read + Send>> + Send + Sync>;
+
+/// What was typed, by the key of each field, and by whom it is asked.
+#[derive(Clone)]
+pub struct Values {
+    typed: Vec<(String, String)>,
+    /// Texts that came along with what was typed, by the key of their field: the name that messages use, and the text.
+    texts: Vec<(String, String, String)>,
+    /// The system that answers are printed in.
+    pub units: Units,
+    /// Where names may lead.
+    pub shelf: Shelf,
+    /// Whether somebody still waits.
+    pub stop: Stop,
+    /// How a log is opened.
+    pub open: Option<Open>,
+}
+
+impl Default for Values {
+    fn default() -> Self {
+        Self {
+            typed: Vec::new(),
+            texts: Vec::new(),
+            units: Units::Si,
+            shelf: Shelf::LibraryOnly,
+            stop: Stop::default(),
+            open: None,
+        }
+    }
+}
+
+impl Values {
+    /// Nothing typed yet.
+    pub fn new(units: Units, shelf: Shelf) -> Self {
+        Self {
+            units,
+            shelf,
+            ..Self::default()
+        }
+    }
+
+    /// With a field's words added.
+    pub fn with(mut self, field: &Field, words: &str) -> Self {
+        self.push(field.key, words);
+        self
+    }
+
+    /// Adds words under a key. Words of nothing but space are nothing.
+    pub fn push(&mut self, key: &str, words: &str) {
+        let words = words.trim();
+        if !words.is_empty() {
+            self.typed.push((key.into(), words.into()));
+        }
+    }
+
+    /// Adds the text of a file under a key; `name` is what messages call it.
+    pub fn push_text(&mut self, key: &str, name: &str, text: &str) {
+        self.texts.push((key.into(), name.into(), text.into()));
+    }
+
+    /// What was typed, in order.
+    pub fn typed(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.typed.iter().map(|(k, v)| (k.as_str(), v.as_str()))
+    }
+
+    /// The words of a field: as typed, else its usual ones.
+    pub fn get<'a>(&'a self, field: &'a Field) -> Option<&'a str> {
+        self.all(field).next().or(match field.usual {
+            Usual::Value(words) => Some(words),
+            _ => None,
+        })
+    }
+
+    /// All words that were typed for a field.
+    pub fn all<'a>(&'a self, field: &'a Field) -> impl Iterator<Item = &'a str> {
+        let own = move |(key, _): &(&str, &str)| *key == field.key;
+        self.typed().filter(own).map(|(_, words)| words)
+    }
+
+    /// The same as texts of their own.
+    pub fn list(&self, field: &Field) -> Vec<String> {
+        self.all(field).map(String::from).collect()
+    }
+
+    /// The same as a text of its own.
+    pub fn text(&self, field: &Field) -> Option<String> {
+        self.get(field).map(String::from)
+    }
+
+    /// Whether a field was given.
+    pub fn has(&self, field: &Field) -> bool {
+        self.all(field).next().is_some() || self.came_along(field).is_some()
+    }
+
+    /// The text that came along under a field's key: the name that messages use, and the text.
+    pub fn came_along(&self, field: &Field) -> Option<(&str, &str)> {
+        let found = self.texts.iter().find(|(key, ..)| key == field.key)?;
+        Some((&found.1, &found.2))
+    }
+}
+
+/// Reads what was typed, and notes every problem at its field.
+pub struct Intake<'a> {
+    /// What was typed.
+    pub values: &'a Values,
+    /// What is wrong with it so far.
+    pub problems: Troubles,
+}
+
+impl<'a> Intake<'a> {
+    /// Begins to read.
+    pub fn new(values: &'a Values) -> Self {
+        Self {
+            values,
+            problems: Vec::new(),
+        }
+    }
+
+    /// What was read, or everything that was wrong.
+    pub fn finish<T>(self, read: Option<T>) -> Result<T, Troubles> {
+        match read {
+            Some(read) if self.problems.is_empty() => Ok(read),
+            _ => Err(self.problems),
+        }
+    }
+
+    /// Keeps what was found, or notes what was wrong at a field.
+    pub fn keep<T>(&mut self, field: &Field, found: Result<T, Trouble>) -> Option<T> {
+        found.map_err(|t| self.problems.push(t.on(field.key))).ok()
+    }
+
+    /// Keeps what was found, or notes all that was wrong.
+    pub fn keep_all<T>(&mut self, field: &Field, found: Result<T, Troubles>) -> Option<T> {
+        let note = |all: Troubles| {
+            self.problems
+                .extend(all.into_iter().map(|t| t.on(field.key)));
+        };
+        found.map_err(note).ok()
+    }
+
+    /// The words of a field that must be given.
+    pub fn needed(&mut self, field: &'a Field) -> Option<&'a str> {
+        let values = self.values;
+        let words = values.all(field).next();
+        if words.is_none() {
+            let problem = Trouble::input("nothing", field.label);
+            self.problems.push(problem.on(field.key));
+        }
+        words
+    }
+
+    /// A quantity within its field's range; none where nothing was given.
+    pub fn quantity(&mut self, field: &Field) -> Option<Measure> {
+        let words = self.values.get(field)?;
+        let Takes::Quantity(kind, low, high, _) = field.takes else {
+            return None;
+        };
+        let units = self.values.units;
+        let found = parse(kind, words).and_then(|m| in_range_of(kind, low, high, m, units));
+        self.keep(field, found)
+    }
+
+    /// The value of a quantity, SI.
+    pub fn value(&mut self, field: &Field) -> Option<f64> {
+        self.quantity(field).map(|m| m.value)
+    }
+
+    /// A reading with its error; none where nothing was given.
+    pub fn reading(&mut self, field: &Field) -> Option<Measure> {
+        let words = self.values.get(field)?;
+        let Takes::Reading(kind) = field.takes else {
+            return None;
+        };
+        self.keep(field, reading(kind, words))
+    }
+
+    /// One of a choice's words.
+    pub fn choice(&mut self, field: &Field) -> Option<&'static str> {
+        let Takes::Choice(choices) = field.takes else {
+            return None;
+        };
+        let Some(words) = self.values.get(field) else {
+            return choices.first().map(|(word, _)| *word);
+        };
+        let known = || choices.iter().map(|(word, _)| *word);
+        let found = known().find(|word| *word == words).ok_or_else(|| {
+            let expected = known().collect::<Vec<_>>().join(", ");
+            Trouble::input(format!("`{words}`"), expected).did_you_mean(words, known())
+        });
+        self.keep(field, found)
+    }
+
+    /// A whole number within its field's range; none where nothing was given.
+    pub fn count(&mut self, field: &Field) -> Option<usize> {
+        let words = self.values.get(field)?;
+        let Takes::Count(low, high) = field.takes else {
+            return None;
+        };
+        let found = words.parse().ok().filter(|n| (low..=high).contains(n));
+        let found = found.ok_or_else(|| {
+            Trouble::input(
+                format!("`{words}`"),
+                format!("a whole number from {low} to {high}"),
+            )
+        });
+        self.keep(field, found)
+    }
+
+    /// The oil of a field; none where nothing was given.
+    pub fn oil(&mut self, field: &Field) -> Option<OilSheet> {
+        self.oil_of(field, self.values.get(field)?)
+    }
+
+    /// The oil of a name that was typed in a field.
+    fn oil_of(&mut self, field: &Field, name: &str) -> Option<OilSheet> {
+        let here = |t: Trouble| t.moved("oil", field.key);
+        let found = self.values.shelf.oil(name);
+        let found = found.map_err(|all| all.into_iter().map(here).collect());
+        self.keep_all(field, found)
+    }
+
+    /// The oils of a field that takes several, with commas or one by one.
+    pub fn oils(&mut self, field: &Field) -> Vec<OilSheet> {
+        let names = split_names(self.values.all(field));
+        let read = names.iter().filter_map(|name| self.oil_of(field, name));
+        read.collect()
+    }
+
+    /// The text of a field that takes a file: the name that messages use, and the text; none where nothing was given.
+    pub fn file(&mut self, field: &Field) -> Option<(String, String)> {
+        if let Some((name, text)) = self.values.came_along(field) {
+            return Some((name.into(), text.into()));
+        }
+        let path = self.values.get(field)?;
+        let found = self.values.shelf.file(path);
+        self.keep(field, found).map(|text| (path.to_string(), text))
+    }
+}
+
+/// Problems of which those on one field are on another: that of the other side of a comparison.
+pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
+    for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
+        trouble.spot.field = to.into();
+    }
+    all
+}
+
+/// Names of oils: with commas between, but for those that are figures of a data sheet.
+pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut names = Vec::new();
+    for words in typed {
+        if words.contains('=') {
+            names.push(words.to_string());
+        } else {
+            let parts = words.split(',').map(str::trim).filter(|w| !w.is_empty());
+            names.extend(parts.map(String::from));
+        }
+    }
+    names
+}
+
+/// A reading of a kind, which must come with its error.
+fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
+    let measure = parse(kind, words)?;
+    if kind == Kind::Speed && measure.value < 0.0 {
+        return Err(Trouble::input(words, "a speed that is not negative"));
+    }
+    if measure.spread <= 0.0 {
+        let found = format!("`{words}` without ±");
+        return Err(
+            Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm").hint(
+                "a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %",
+            ),
+        );
+    }
+    Ok(measure)
+}

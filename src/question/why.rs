@@ -1,0 +1,452 @@
+//! Why does this fan differ from a baseline, place by place, and can the oil alone explain a reading?
+
+use super::basis::{self, WARM, WITH};
+use super::state::{cautions, viscosity_slope};
+use super::{Field, Find, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
+use crate::balance::{Limit, State};
+use crate::fault;
+use crate::input::unit::celsius;
+use crate::model::{Caution, OILS, OilSheet, Posed, Settled, Shelf, Whose};
+use crate::outcome;
+use crate::quantity::{Kind, Measure};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::inverse::{self, SPAN};
+use crate::vary::settled::warmed;
+use crate::vary::{shares, sweep};
+use serde_json::Value;
+
+/// Temperatures at which the reading is looked at as well, °C.
+const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
+
+/// Another oil.
+pub const AGAINST_OIL: Field =
+    Field::new("against_oil", Takes::Oil, "The same on another oil").else_words("the same oil");
+
+/// Another oil temperature.
+pub const AGAINST_OIL_TEMP: Field = Field::new(
+    "against_oil_temp",
+    basis::OIL_TEMP.takes,
+    "The same at another oil temperature",
+)
+.help("With its unit.")
+.else_words("the same temperature");
+
+/// Another machine.
+pub const AGAINST_MACHINE: Field =
+    Field::new("against_machine", Takes::Machine, "Another machine").else_words("the same machine");
+
+/// Other faults.
+pub const AGAINST_WITH: Field = Field::new(
+    "against_with",
+    Takes::Fault,
+    "The same with a fault, or with none of it at severity 0",
+)
+.example("worn-pump=0")
+.many();
+
+/// A fan speed that was measured.
+pub const MEASURED: Field =
+    basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "why",
+    title: "What differs?",
+    about: "Why is it slower than another, place by place; could the oil alone explain a reading?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        basis::MOMENT,
+        Group::new(
+            "Compare with",
+            &[
+                &AGAINST_OIL,
+                &AGAINST_OIL_TEMP,
+                &AGAINST_MACHINE,
+                &AGAINST_WITH,
+                &MEASURED,
+            ],
+        ),
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+        Group::folded("Temperatures", &[&WARM]),
+    ],
+    examples: &[
+        "oilwheel why light-truck --against-oil transmission-multi-vehicle",
+        "oilwheel why light-truck --with worn-pump=0.4 --against-with worn-pump=0",
+        "oilwheel why light-truck --measured \"640 rpm ± 10 rpm\"",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Why {
+    /// This case.
+    pub posed: Posed,
+    /// The case that it is compared with; none where only a reading is to be explained.
+    pub baseline: Option<Posed>,
+    /// A speed that was measured, with its ±.
+    pub measured: Option<Measure>,
+    /// The oils that people pour in.
+    pub poured: Vec<OilSheet>,
+}
+
+/// Intervals of viscosity, m²/s; a program reads mm²/s.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Viscosities(pub Vec<(f64, f64)>);
+
+impl Find for Viscosities {
+    fn value(&self, _: Option<Kind>) -> Value {
+        self.0.value(Some(Kind::KinematicViscosity))
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        Vec::<(f64, f64)>::schema(None)
+    }
+}
+
+outcome! {
+    /// How a difference splits between the oil's grade and its temperature.
+    pub struct Split {
+        /// What the grade does to the fan speed.
+        grade: f64 as Speed,
+        /// What the temperature does to the fan speed.
+        temperature: f64 as Speed,
+    }
+}
+
+outcome! {
+    /// The baseline, and the difference shared among places.
+    pub struct Comparison {
+        /// The steady temperatures of the baseline, where asked for.
+        settled: Option<Settled> = "settled_against",
+        /// Fan speed of the baseline.
+        fan_speed: f64 as Speed = "fan_speed_against",
+        /// Fan speed, less that of the baseline.
+        difference: f64 as Speed,
+        /// What limits the baseline's fan speed.
+        limit: Limit = "limited_by_against",
+        /// What each place contributes to the difference; null where the machines differ in shape.
+        shares: Option<Keyed<f64>> as Speed,
+        /// The oil's contribution by grade and by temperature, where both differ.
+        split: Option<Split> = "grade_or_temperature",
+    }
+    beside {
+        /// Whether there is no difference to explain.
+        equal: bool,
+        /// Change of the baseline's fan speed for an oil 10 % more viscous, rad/s.
+        more_viscous: f64,
+        /// Viscosity of the baseline's oil, m²/s.
+        viscosity: f64,
+    }
+}
+
+outcome! {
+    /// The reading at another oil temperature.
+    pub struct AtOilTemp {
+        /// Oil temperature.
+        oil_temp: f64 as Temperature,
+        /// Fan speed computed there.
+        fan_speed: f64 as Speed,
+        /// Intervals of viscosity (mm²/s) that would make the reading there.
+        needed: Viscosities = "viscosities_needed",
+        /// What stays unexplained there with the best oil that people pour in.
+        unexplained: f64 as Speed,
+    }
+    beside {
+        /// Least and greatest viscosity there of what people pour in, m²/s.
+        poured: (f64, f64),
+    }
+}
+
+outcome! {
+    /// Whether a reading can be the oil's doing alone.
+    pub struct Explanation {
+        /// Intervals of viscosity (mm²/s) that would make the reading.
+        needed: Viscosities = "viscosities_needed",
+        /// From the least to the greatest viscosity of what people pour in.
+        poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
+        /// What stays unexplained with the best of these oils: computed less measured.
+        unexplained: f64 as Speed,
+        /// The same reading at other oil temperatures.
+        over_oil_temp: Vec<AtOilTemp>,
+    }
+}
+
+outcome! {
+    /// The state at one viscosity.
+    pub struct Step {
+        /// Viscosity of the oil at its temperature.
+        viscosity: f64 as KinematicViscosity,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// What limits the fan speed.
+        limited_by: Limit,
+    }
+}
+
+outcome! {
+    /// What `why` finds.
+    pub struct Found {
+        /// The state of the circuit.
+        state: State,
+        /// The steady temperatures, where asked for.
+        settled: Option<Settled>,
+        /// What limits the fan speed.
+        limit: Limit = "limited_by",
+        /// The baseline.
+        comparison: Flat<Option<Comparison>>,
+        /// Whether the reading can be the oil's doing alone.
+        explanation: Flat<Option<Explanation>>,
+        /// The state at each viscosity.
+        series: Vec<Step>,
+    }
+    beside {
+        /// Change of fan speed for an oil 10 % more viscous, rad/s.
+        more_viscous: f64,
+        /// Viscosity of the oil, m²/s.
+        viscosity: f64,
+        /// Where each limit acts along the viscosity, m²/s.
+        stretches: Vec<(Limit, f64, f64)>,
+        /// What must be borne in mind.
+        cautions: Vec<Caution>,
+    }
+}
+
+impl Request for Why {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let posed = intake.basis();
+        let measured = intake.reading(&MEASURED);
+        let baseline = if compares(values) {
+            intake.baseline().map(Some)
+        } else {
+            if !values.has(&MEASURED) {
+                intake.problems.push(nothing_to_compare_with());
+            }
+            Some(None)
+        };
+        let oils = OILS.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+        let poured = oils.collect::<Result<_, _>>()?;
+        let read = posed.zip(baseline).map(|(posed, baseline)| Why {
+            posed,
+            baseline,
+            measured,
+            poured,
+        });
+        let mut request = intake.finish(read)?;
+        if values.has(&WARM) {
+            let warm = |posed: &Posed| warmed(posed).map_err(|t| vec![t]);
+            request.posed = warm(&request.posed)?;
+            request.baseline = request.baseline.as_ref().map(warm).transpose()?;
+        }
+        Ok(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}
+
+/// Whether there is a baseline.
+fn compares(values: &Values) -> bool {
+    let fields = [
+        &AGAINST_OIL,
+        &AGAINST_OIL_TEMP,
+        &AGAINST_MACHINE,
+        &AGAINST_WITH,
+    ];
+    fields.into_iter().any(|f| values.has(f))
+}
+
+fn nothing_to_compare_with() -> Trouble {
+    let expected = format!(
+        "{}, {}, {}, {} or {}",
+        AGAINST_OIL.mention(),
+        AGAINST_OIL_TEMP.mention(),
+        AGAINST_MACHINE.mention(),
+        AGAINST_WITH.mention(),
+        MEASURED.mention()
+    );
+    Trouble::input("nothing to compare this case with", expected).on(AGAINST_OIL.key)
+}
+
+impl Intake<'_> {
+    /// The case that this one is compared with: the same but for what was typed of it.
+    fn baseline(&mut self) -> Option<Posed> {
+        let found = baseline(self.values);
+        // What is wrong on both sides is said once.
+        let new = |all: Troubles| {
+            for problem in all {
+                if !self.problems.contains(&problem) {
+                    self.problems.push(problem);
+                }
+            }
+        };
+        found.map_err(new).ok()
+    }
+}
+
+fn baseline(values: &Values) -> Result<Posed, Troubles> {
+    let mut ask = basis::ask(values);
+    ask.oil = values.text(&AGAINST_OIL).or(ask.oil);
+    ask.oil_temp = values.text(&AGAINST_OIL_TEMP).or(ask.oil_temp);
+    if let Some(machine) = values.text(&AGAINST_MACHINE) {
+        ask.machine = machine;
+        ask.machine_text = None;
+    }
+    // What is wrong only there is said of what was typed there.
+    let there = |mut problem: Trouble| {
+        for (from, to) in [
+            (&basis::OIL, &AGAINST_OIL),
+            (&basis::OIL_TEMP, &AGAINST_OIL_TEMP),
+            (&basis::MACHINE, &AGAINST_MACHINE),
+        ] {
+            if values.has(to) {
+                problem = problem.moved(from.key, to.key);
+            }
+        }
+        problem
+    };
+    let posed = ask.pose(values.shelf);
+    let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
+    posed.stop = values.stop.clone();
+    // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
+    let against = values.list(&AGAINST_WITH);
+    if against.is_empty() {
+        fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
+    }
+    fault::put_on(&mut posed, &against, AGAINST_WITH.key)?;
+    Ok(posed)
+}
+
+impl Why {
+    fn find(&self) -> Result<Found, Trouble> {
+        let posed = &self.posed;
+        let (state, operating) = State::of(&posed.case)?;
+        let mut all = cautions(posed, &state, operating.limit);
+        let comparison = match &self.baseline {
+            Some(baseline) => Some(compare(posed, &state, baseline, &mut all)?),
+            None => None,
+        };
+        let explanation = match self.measured {
+            Some(measured) => Some(explain(posed, measured, &self.poured)?),
+            None => None,
+        };
+        let viscosity = viscosity(posed);
+        let other = comparison.as_ref().map_or(viscosity, |c| c.viscosity);
+        let from = 2e-6_f64.min(0.5 * viscosity.min(other)).max(SPAN.0);
+        let to = 1e-3_f64.max(2.0 * viscosity.max(other)).min(10.0 * SPAN.1);
+        let steps = inverse::over_viscosity(&posed.case, from, to, 160);
+        let row = |s: &sweep::Step| Step {
+            viscosity: s.x,
+            fan_speed: s.state.fan_speed,
+            limited_by: s.operating.limit,
+        };
+        Ok(Found {
+            settled: posed.settled,
+            limit: operating.limit,
+            comparison: Flat(comparison),
+            explanation: Flat(explanation),
+            series: steps.iter().map(row).collect(),
+            more_viscous: 0.1 * viscosity_slope(&posed.case, &operating),
+            viscosity,
+            stretches: sweep::stretches(&steps),
+            cautions: all,
+            state,
+        })
+    }
+}
+
+/// The viscosity of a case's oil at its temperature, m²/s.
+fn viscosity(posed: &Posed) -> f64 {
+    inverse::base_viscosity(&posed.case) * posed.case.oil.thickness
+}
+
+/// The baseline, and the difference shared among places.
+fn compare(
+    posed: &Posed,
+    state: &State,
+    baseline: &Posed,
+    all: &mut Vec<Caution>,
+) -> Result<Comparison, Trouble> {
+    let (other, operating) = State::of(&baseline.case)?;
+    for caution in cautions(baseline, &other, operating.limit) {
+        if !all.contains(&caution) {
+            all.push(caution.of(Whose::Baseline));
+        }
+    }
+    let difference = state.fan_speed - other.fan_speed;
+    let equal = difference.abs() < 1e-9 * other.fan_speed.max(1.0);
+    let (shares, split) = if posed.case.same_shape(&baseline.case) {
+        let found = shares::shares(&baseline.case, &posed.case)?;
+        let keyed = found.iter().map(|(p, v)| (p.key().to_string(), *v));
+        let split = if equal {
+            None
+        } else {
+            shares::grade_or_temperature(&baseline.case, &posed.case)?
+        };
+        (Some(Keyed(keyed.collect())), split)
+    } else {
+        (None, None)
+    };
+    Ok(Comparison {
+        settled: baseline.settled,
+        fan_speed: other.fan_speed,
+        difference,
+        limit: operating.limit,
+        shares,
+        split: split.map(|(grade, temperature)| Split { grade, temperature }),
+        equal,
+        more_viscous: 0.1 * viscosity_slope(&baseline.case, &operating),
+        viscosity: viscosity(baseline),
+    })
+}
+
+/// Whether a reading can be the oil's doing alone, here and at other temperatures.
+fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
+    let at = |oil_temp: f64| -> Result<AtOilTemp, Trouble> {
+        let mut case = posed.case;
+        case.now.oil_temp = oil_temp;
+        let (state, _) = State::of(&case)?;
+        let own = inverse::base_viscosity(&case);
+        let span = oils
+            .iter()
+            .map(|o| o.curve.viscosity(oil_temp))
+            .fold((own, own), |(low, high), nu| (low.min(nu), high.max(nu)));
+        let Measure { value, spread, .. } = measured;
+        let needed = inverse::viscosities(&case, value - spread, value + spread);
+        let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);
+        let short = |s: &sweep::Step| s.state.fan_speed - value;
+        let unexplained = if within {
+            0.0
+        } else {
+            let steps = inverse::over_viscosity(&case, span.0, span.1, 60);
+            let least = steps.iter().map(short);
+            least
+                .min_by(|a, b| a.abs().total_cmp(&b.abs()))
+                .unwrap_or(0.0)
+        };
+        Ok(AtOilTemp {
+            oil_temp,
+            fan_speed: state.fan_speed,
+            needed: Viscosities(needed),
+            unexplained,
+            poured: span,
+        })
+    };
+    let here = at(posed.case.now.oil_temp)?;
+    Ok(Explanation {
+        needed: here.needed,
+        poured: vec![here.poured],
+        unexplained: here.unexplained,
+        over_oil_temp: LOOKED_AT
+            .map(celsius)
+            .into_iter()
+            .map(at)
+            .collect::<Result<_, _>>()?,
+    })
+}

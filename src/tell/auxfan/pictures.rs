@@ -1,0 +1,258 @@
+//! Tables and pictures.
+
+use super::super::answer::{Bar, Bars, Chart, Curve, Mark, Table};
+use super::super::words;
+use super::{base, brief, day};
+use crate::balance::COLDEST;
+use crate::quantity::Kind;
+use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
+
+/// Side by side.
+pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
+    let units = request.posed.units;
+    let target = units.show(Kind::Temperature, found.target);
+    Table {
+        title: "Side by side".into(),
+        heads: vec![
+            String::new(),
+            "main fan".into(),
+            "air".into(),
+            "electric".into(),
+            format!("coolant at {target}"),
+            "hottest day".into(),
+            "gained".into(),
+        ],
+        rows: found
+            .sides
+            .iter()
+            .map(|s| {
+                vec![
+                    s.name.into(),
+                    units.show(Kind::Speed, s.fan_speed),
+                    units.show(Kind::AirFlow, s.airflow),
+                    units.show(Kind::Current, s.current),
+                    words::coolant(units, &s.warm),
+                    day(units, s.hottest_day),
+                    units.show(Kind::TemperatureDifference, s.gained),
+                ]
+            })
+            .collect(),
+        numeric: vec![1, 2, 3, 4, 5, 6],
+    }
+}
+
+/// The limiting ambient temperatures.
+pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
+    let units = request.posed.units;
+    let target = units.show(Kind::Temperature, found.target);
+    let bar = |s: &Side| Bar {
+        name: s.name.into(),
+        value: units.number(Kind::Temperature, s.hottest_day),
+        range: None,
+        note: match s.hottest_day > COLDEST {
+            true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
+            false => "or colder: heats without end".into(),
+        },
+    };
+    let mut rows: Vec<Bar> = found.sides.iter().map(bar).collect();
+    rows.push(Bar {
+        name: "asked for".into(),
+        value: units.number(Kind::Temperature, found.target),
+        ..Bar::default()
+    });
+    Bars {
+        title: "Hottest day on which the coolant stays at its limit, before and after".into(),
+        label: format!(
+            "limiting ambient temperature, {}",
+            units.unit(Kind::Temperature)
+        ),
+        rows,
+    }
+}
+
+/// Where the fans work.
+pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
+    let units = request.posed.units;
+    let row = |p: &Working| {
+        let spot = request.spots.get(p.spot);
+        vec![
+            spot.map_or(String::new(), |s| format!("{} ({})", s.key, s.ahead)),
+            units.show(Kind::AirFlow, p.flow),
+            units.show(Kind::Share, p.of_free),
+            units.show(Kind::AirPressure, p.pressure),
+            units.show(Kind::AirPressure, p.helped),
+            units.show(Kind::Current, p.current),
+        ]
+    };
+    Table {
+        title: "Where the fans work, on the day of the limit".into(),
+        heads: [
+            "place",
+            "air of each",
+            "of its free flow",
+            "static pressure",
+            "air downstream helps with",
+            "current of each",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: found.points.iter().map(row).collect(),
+        numeric: vec![1, 2, 3, 4, 5],
+    }
+}
+
+/// The fans' curves, and what the core asks of them at each place.
+pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart> {
+    if found.curves.is_empty() {
+        return None;
+    }
+    let units = request.posed.units;
+    let point = |&(q, p): &(f64, f64)| {
+        let p = units.number(Kind::AirPressure, p);
+        (units.number(Kind::AirFlow, q), p)
+    };
+    let curve = |name: String, points: &[(f64, f64)]| Curve {
+        name,
+        points: points.iter().map(point).collect(),
+        band: Vec::new(),
+    };
+    let mut chart = Chart {
+        title: "The fans' curves, and what the core asks of them".into(),
+        x_label: format!("air through the place, {}", units.unit(Kind::AirFlow)),
+        y_label: format!("static pressure, {}", units.unit(Kind::AirPressure)),
+        ..Chart::default()
+    };
+    for one in &found.curves {
+        let spot = request.spots.get(one.spot)?;
+        let fitted = set.get(one.spot).copied().flatten()?;
+        let fan = request.fans.get(fitted.fan)?;
+        let mount = spot.mount.word();
+        let name = format!("{} × {} as {mount}", fitted.count, fan.name);
+        if !chart.curves.iter().any(|c| c.name == name) {
+            chart.curves.push(curve(name, &one.fans));
+        }
+        let asked = curve(format!("asked at {}", spot.key), &one.asked);
+        chart.curves.push(asked);
+        let (x, y) = point(&one.at);
+        chart.marks.push(Mark {
+            name: spot.key.clone(),
+            x,
+            y,
+            spread: 0.0,
+        });
+    }
+    Some(chart)
+}
+
+/// Wire and fuse of each fan.
+pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
+    let units = request.posed.units;
+    let row = |wire: &Wire| {
+        let fan = request.fans.get(wire.fan)?;
+        let mut row = vec![
+            fan.name.clone(),
+            units.show(Kind::Current, wire.current),
+            units.show(Kind::Current, wire.starting),
+        ];
+        row.extend(match wire.wiring {
+            Some(w) => [
+                units.show(Kind::Current, w.fuse),
+                format!("{} mm²", w.size),
+                w.gauge.map_or("-".into(), |g| format!("AWG {g}")),
+                units.show(Kind::Voltage, w.drop),
+            ],
+            None => ["-", "thicker than 35 mm²", "-", "-"].map(String::from),
+        });
+        Some(row)
+    };
+    Table {
+        title: format!(
+            "Wire and fuse of each fan, {} one way at {}",
+            units.show(Kind::HoseLength, request.wire),
+            units.show(Kind::Voltage, found.alternator.voltage)
+        ),
+        heads: [
+            "fan",
+            "running, at most",
+            "starting",
+            "fuse",
+            "wire",
+            "or gauge",
+            "lost there and back",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: found.wires.iter().filter_map(row).collect(),
+        numeric: vec![1, 2, 3, 4, 5, 6],
+    }
+}
+
+/// Degrees gained versus amperes, with what mending and oil gain beside it.
+pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
+    let front = &found.front;
+    if front.len() < 2 {
+        return None;
+    }
+    let units = request.posed.units;
+    let y = |k: f64| units.number(Kind::TemperatureDifference, k);
+    let levels = [
+        (Remedy::Mended, "mended, no fan"),
+        (Remedy::RightOil, "right oil, no fan"),
+    ]
+    .into_iter()
+    .filter_map(|(remedy, name)| Some((name.to_string(), y(found.side(remedy)?.gained))))
+    .chain([("asked for".to_string(), y(found.target - base(found)))])
+    .filter(|(_, v)| *v >= 0.0)
+    .collect();
+    Some(Chart {
+        title: "Degrees gained versus amperes: the best sets".into(),
+        x_label: format!("current at most, {}", units.unit(Kind::Current)),
+        y_label: format!(
+            "gain of the hottest day, {}",
+            units.unit(Kind::TemperatureDifference)
+        ),
+        y_from_zero: true,
+        curves: vec![Curve {
+            name: "best set for its current".into(),
+            points: front.iter().map(|o| (o.current, y(o.gained))).collect(),
+            band: Vec::new(),
+        }],
+        marks: found
+            .chosen
+            .iter()
+            .map(|o| Mark {
+                name: "these fans".into(),
+                x: o.current,
+                y: y(o.gained),
+                spread: 0.0,
+            })
+            .collect(),
+        levels,
+        ..Chart::default()
+    })
+}
+
+/// The best sets.
+pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
+    let units = request.posed.units;
+    Table {
+        title: "The best sets, each the best for its current".into(),
+        heads: ["set", "current", "mass", "hottest day", "gained"]
+            .map(String::from)
+            .to_vec(),
+        rows: found
+            .front
+            .iter()
+            .map(|o| {
+                vec![
+                    brief(request, o),
+                    units.show(Kind::Current, o.current),
+                    units.show(Kind::Mass, o.mass),
+                    day(units, o.hottest_day),
+                    units.show(Kind::TemperatureDifference, o.gained),
+                ]
+            })
+            .collect(),
+        numeric: vec![1, 2, 3, 4],
+    }
+}

@@ -1,0 +1,78 @@
+//! `check` in words.
+
+use super::Told;
+use super::answer::{Block, Table};
+use crate::model::{OilSheet, Posed};
+use crate::quantity::{Kind, Units};
+use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
+
+/// Tells it.
+pub fn tell(request: &Check, found: &Found) -> Told {
+    match (request, found) {
+        (Check::Machine(posed), Found::Machine(found)) => machine(posed, found),
+        (Check::Oil(sheet, units), Found::Oil(found)) => oil(sheet, *units, found),
+        _ => Told::default(),
+    }
+}
+
+/// What a sound machine would do.
+fn machine(posed: &Posed, found: &OfMachine) -> Told {
+    let units = posed.units;
+    let mut told = Told::about(posed);
+    told.headline(format!(
+        "The machine file is sound: {}.",
+        posed.machine.name
+    ));
+    let row = |row: &Row| {
+        vec![
+            row.key.into(),
+            units.show(Kind::Speed, row.engine_speed),
+            units.show(Kind::Speed, row.state.fan_speed),
+            units.show(Kind::Pressure, row.state.supply_gauge_pressure),
+            row.limit.key().into(),
+        ]
+    };
+    told.show(Block::Table(Table {
+        title: "What it would do, warm, at full command".into(),
+        heads: [
+            "engine",
+            "engine speed",
+            "fan speed",
+            "pump pressure",
+            "limited by",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: found.rows.iter().map(row).collect(),
+        numeric: vec![1, 2, 3],
+    }));
+    source(&mut told, &posed.machine.status);
+    told.cautions.clone_from(&found.cautions);
+    told
+}
+
+/// What a sound oil is like versus temperature.
+fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
+    let mut told = Told::default();
+    told.headline(format!("The oil file is sound: {}.", sheet.name));
+    let row = |(t, nu): &(f64, f64)| {
+        vec![
+            units.show(Kind::Temperature, *t),
+            units.show(Kind::KinematicViscosity, *nu),
+        ]
+    };
+    told.show(Block::Table(Table {
+        title: "Viscosity".into(),
+        heads: vec!["temperature".into(), "viscosity".into()],
+        rows: found.viscosities.iter().map(row).collect(),
+        numeric: vec![0, 1],
+    }));
+    source(&mut told, &sheet.status);
+    told
+}
+
+fn source(told: &mut Told, status: &str) {
+    if !status.is_empty() {
+        told.say(format!("Where its numbers come from: {status}"));
+    }
+}

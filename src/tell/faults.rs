@@ -1,0 +1,59 @@
+//! `faults` in words.
+
+use super::answer::{Block, Table};
+use super::{Told, hazard};
+use crate::fault::{ALL, Fault, HEAT};
+use crate::question::basis::WITH;
+use crate::question::faults::{Faults, Found};
+
+/// Tells it.
+pub fn tell(request: &Faults, _: &Found) -> Told {
+    let mut told = Told::default();
+    match request.one {
+        Some(fault) => in_full(&mut told, fault),
+        None => listed(&mut told),
+    }
+    told
+}
+
+/// One fault in full.
+fn in_full(told: &mut Told, fault: &Fault) {
+    told.headline(format!("{}: {}.", fault.key, fault.name));
+    let lines = [
+        ("severity", fault.severity.to_string()),
+        ("how it shows", fault.shows.to_string()),
+        ("what settles it", fault.confirm.to_string()),
+        ("that takes about", format!("{} min", fault.effort_minutes)),
+        (
+            "not told apart by ordinary readings",
+            fault.twins().join(", "),
+        ),
+    ];
+    told.show(Block::Table(Table {
+        title: String::new(),
+        heads: vec!["what".into(), fault.name.into()],
+        rows: lines.into_iter().map(|(k, v)| vec![k.into(), v]).collect(),
+        numeric: Vec::new(),
+    }));
+    told.show(Block::Safety(hazard::lines(fault.hazards)));
+}
+
+/// All faults.
+fn listed(told: &mut Told) {
+    told.headline(format!(
+        "What can go wrong; put one on a machine with {} KEY=SEVERITY.",
+        WITH.mention()
+    ));
+    for (title, list) in [
+        ("On the oil side: it shows on the fan", ALL),
+        ("On the heat side: it shows on the coolant", HEAT),
+    ] {
+        let row = |f: &Fault| vec![f.key.into(), f.name.into(), f.shows.into()];
+        told.show(Block::Table(Table {
+            title: title.into(),
+            heads: ["key", "fault", "how it shows"].map(String::from).to_vec(),
+            rows: list.iter().map(row).collect(),
+            numeric: Vec::new(),
+        }));
+    }
+}

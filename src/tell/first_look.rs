@@ -1,0 +1,83 @@
+//! The first look in words.
+
+use super::answer::{Block, Table};
+use super::{Told, caution, words};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::first_look::{DEMO, FirstLook, Found, Look};
+
+/// Tells it.
+pub fn tell(request: &FirstLook, found: &Found) -> Told {
+    let posed = &request.posed;
+    let units = posed.units;
+    let mut told = Told::about(posed);
+    let band = words::speed_band(units, found.state.fan_speed, found.half);
+    told.headline(format!(
+        "At idle and warm this fan makes {band}, limited by {}.",
+        found.limit.words()
+    ));
+    let (own, other) = (&posed.oil.name, &request.other.name);
+    if let [warm, .., cold] = found.series.as_slice() {
+        told.say(format!(
+            "With {} in it instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}.",
+            other.to_lowercase(),
+            own.to_lowercase(),
+            changed(units, warm.change),
+            changed(units, cold.change),
+            units.show(Kind::Temperature, cold.oil_temp)
+        ));
+    }
+    told.show(Block::Next(words::next(found.limit).into()));
+    told.show(Block::Table(both_oils(units, own, other, &found.series)));
+    let circuit = words::circuit(units, &posed.case, &found.state, found.limit);
+    told.show(Block::Circuit(circuit));
+    told.show(Block::Heading("Try next".into()));
+    let (machine, oil) = DEMO;
+    told.say(format!(
+        "oilwheel speed {machine} --measured \"640 rpm ± 10 rpm\""
+    ));
+    told.say(format!(
+        "oilwheel why {machine} --against-oil {oil} --oil-temp \"-10 C\" --engine-speed raised"
+    ));
+    told.say(format!("oilwheel new {machine} > mine.toml"));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// `3.13 % faster`.
+fn changed(units: Units, change: f64) -> String {
+    let way = if change >= 0.0 { "faster" } else { "slower" };
+    format!("{} {way}", units.show(Kind::Share, change.abs()))
+}
+
+/// A few conditions on both oils.
+fn both_oils(units: Units, own: &str, other: &str, looks: &[Look]) -> Table {
+    let unit = units.unit(Kind::Speed);
+    let row = |look: &Look| {
+        let rpm = |v| format!("{:.0}", units.number(Kind::Speed, v));
+        let change = words::signed(100.0 * look.change);
+        vec![
+            look.engine.into(),
+            units.show(Kind::Temperature, look.oil_temp),
+            rpm(look.fan_speed),
+            rpm(look.other),
+            format!("{change} %"),
+            look.limited_by.key().into(),
+        ]
+    };
+    Table {
+        title: format!("Fan speed on {own} and on {other}"),
+        heads: vec![
+            "engine".into(),
+            "oil".into(),
+            format!("{own}, {unit}"),
+            format!("{other}, {unit}"),
+            "change".into(),
+            "limited by".into(),
+        ],
+        rows: looks.iter().map(row).collect(),
+        numeric: vec![1, 2, 3, 4],
+    }
+}

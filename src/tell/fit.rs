@@ -1,0 +1,239 @@
+//! `fit` in words and pictures.
+
+use super::answer::{Bar, Bars, Block, Table};
+use super::{Told, caution, inputs, readings, words};
+use crate::model::{Machine, machine_text};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::fit::{FittedInput, FittedReading, Found, Narrow, OUT};
+
+/// Tells it.
+pub fn tell(request: &Narrow, found: &Found) -> Told {
+    let units = request.posed.units;
+    let mut told = Told {
+        assumptions: assumptions(request),
+        cautions: found.cautions.clone(),
+        case: inputs(&request.posed),
+        series: Series::of(&found.readings),
+        made: Some(machine_text(&named(request, found))),
+        ..Told::default()
+    };
+    told.headline(headline(units, found));
+    told.say(fits(found));
+    if !found.fits {
+        for reading in &found.readings {
+            let slip = slip(units, reading);
+            slip.into_iter().for_each(|text| told.say(text));
+        }
+    }
+    told.say(narrowed(found));
+    if let Some(text) = untouched(found) {
+        told.say(text);
+    }
+    told.say(match &request.out {
+        Some(path) => format!(
+            "The narrowed machine is in {path}, with the correlations among its inputs."
+        ),
+        None => format!(
+            "{} writes the narrowed machine to a file; use that file in place of the machine's name from then on.",
+            OUT.mention()
+        ),
+    });
+    told.show(Block::Table(met_table(units, found)));
+    told.show(Block::Bars(met_bars(found)));
+    told.show(Block::Table(narrowed_table(units, found)));
+    told.show(Block::Safety(caution::safety()));
+    told
+}
+
+/// What was assumed.
+fn assumptions(request: &Narrow) -> Vec<(String, String)> {
+    let mut all = words::lasting(&request.posed);
+    let count = request.readings.all.len();
+    all.push(("readings".into(), format!("{count} of {}", request.source)));
+    all
+}
+
+/// The machine under the name of what it was narrowed by.
+fn named(request: &Narrow, found: &Found) -> Machine {
+    let (mut machine, readings) = (found.machine.clone(), &request.readings);
+    if !readings.name.is_empty() {
+        machine.name = format!("{}: {}", machine.name, readings.name);
+    }
+    let before = match machine.status.trim_end_matches(['.', ' ']) {
+        "" => String::new(),
+        before => format!("{before}. "),
+    };
+    machine.status = format!(
+        "{before}Narrowed by {} readings ({}){}.",
+        readings.all.len(),
+        request.source,
+        if found.fits {
+            ""
+        } else {
+            ", which do not fit it"
+        }
+    );
+    machine
+}
+
+fn headline(units: Units, found: &Found) -> String {
+    if !found.fits {
+        return "The readings do not fit this machine, on this oil: something is not as the file says.".into();
+    }
+    let band = |speed, half| words::speed_band(units, speed, half);
+    format!(
+        "The readings narrow the fan speed at idle from {} to {}, and at raised speed from {} to {}.",
+        band(found.idle_before, found.idle_before_half),
+        band(found.idle_after, found.idle_after_half),
+        band(found.raised_before, found.raised_before_half),
+        band(found.raised_after, found.raised_after_half)
+    )
+}
+
+/// How far off the readings lie.
+fn fits(found: &Found) -> String {
+    if found.fits {
+        return format!(
+            "They lie where readings of such a machine may lie: {} in 100 lie farther off.",
+            (100.0 * found.chance).round().min(99.0)
+        );
+    }
+    let cases = match (1000.0 * found.chance).round() {
+        n if n < 1.0 => "fewer than one case".into(),
+        n if n < 2.0 => "one case".into(),
+        n => format!("{n:.0} cases"),
+    };
+    format!(
+        "Readings of such a machine lie this far off in {cases} of 1000. A baseline needs a healthy machine, its own oil, and errors that are honest."
+    )
+}
+
+/// A reading that would fit after a slip of the pen.
+fn slip(units: Units, reading: &FittedReading) -> Option<String> {
+    let (slip, value) = reading.slip?;
+    let kind = reading.met.reading.probe.what.kind();
+    Some(format!(
+        "{}: {} would fit. {}",
+        reading.test,
+        units.show(kind, value),
+        readings::slip(slip)
+    ))
+}
+
+/// What the readings narrowed.
+fn narrowed(found: &Found) -> String {
+    if found.rank == 0 {
+        return "The readings say nothing new: their errors are wider than what the machine's ± leaves open, so every input is as it was.".into();
+    }
+    let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
+    let touched = found.inputs.iter().filter(|i| i.touched).count();
+    let more = match touched > found.rank {
+        true => {
+            " That is more inputs than directions: some are known better only together, which the correlations keep."
+        }
+        false => "",
+    };
+    format!(
+        "{} made the inputs narrower in {}; {touched} of {} uncertain inputs get a ± that is smaller by more than 5 %.{more}",
+        count(found.readings.len(), "reading"),
+        count(found.rank, "independent direction"),
+        found.inputs.len()
+    )
+}
+
+/// What the readings left as it was.
+fn untouched(found: &Found) -> Option<String> {
+    let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+    for one in found.inputs.iter().filter(|i| !i.touched) {
+        let input = one.narrowed.input;
+        let (part, key) = (input.part(), input.field().key);
+        match parts.last_mut() {
+            Some(last) if last.0 == part => last.1.push(key),
+            _ => parts.push((part, vec![key])),
+        }
+    }
+    let parts = parts.iter();
+    let parts: Vec<String> = parts
+        .map(|(part, keys)| format!("{part} ({})", keys.join(", ")))
+        .collect();
+    (!parts.is_empty()).then(|| {
+        format!(
+            "Not touched by these readings, so still as the machine file had them, ± and all, to within 5 %: {}.",
+            parts.join(", ")
+        )
+    })
+}
+
+/// Each reading beside what was and is computed.
+fn met_table(units: Units, found: &Found) -> Table {
+    let row = |r: &FittedReading| {
+        let kind = r.met.reading.probe.what.kind();
+        let band = |(value, half)| units.show_spread(kind, value, half);
+        vec![
+            r.test.into(),
+            readings::value(units, &r.met.reading),
+            band(r.met.before),
+            band(r.met.after),
+            words::signed(r.off),
+        ]
+    };
+    let heads = [
+        "test",
+        "read",
+        "computed before",
+        "computed now",
+        "still off, σ",
+    ];
+    Table {
+        title: "The readings".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: found.readings.iter().map(row).collect(),
+        numeric: vec![1, 2, 3, 4],
+    }
+}
+
+/// How far what is computed lies from what was read, before and after.
+fn met_bars(found: &Found) -> Bars {
+    let all = found.readings.iter().map(|r| &r.met);
+    let rows = all.filter(|m| m.reading.value.abs() > 0.0).flat_map(|m| {
+        let percent = |x: f64| (1e4 * (x / m.reading.value - 1.0)).round() / 100.0;
+        let bar = |when: &str, (value, half): (f64, f64)| Bar {
+            name: format!("{}, {when}", m.reading.probe.key),
+            value: percent(value),
+            range: Some((percent(value - half), percent(value + half))),
+            note: String::new(),
+        };
+        [bar("before", m.before), bar("now", m.after)]
+    });
+    Bars {
+        title: "Computed versus read, with ±".into(),
+        label: "computed less read, %".into(),
+        rows: rows.collect(),
+    }
+}
+
+/// The inputs that were narrowed, most first.
+fn narrowed_table(units: Units, found: &Found) -> Table {
+    let fraction = |i: &FittedInput| i.narrowed.after.1 / i.narrowed.before.1;
+    let mut narrowed: Vec<&FittedInput> = found.inputs.iter().filter(|i| i.touched).collect();
+    narrowed.sort_by(|a, b| fraction(a).total_cmp(&fraction(b)));
+    let row = |i: &&FittedInput| {
+        let field = i.narrowed.input.field();
+        let band = |(value, half)| units.show_spread(field.kind, value, half);
+        vec![
+            format!("{} ({})", i.input, field.help),
+            band(i.narrowed.before),
+            band(i.narrowed.after),
+            units.show(Kind::Share, ((1.0 - fraction(i)) * 100.0).round() / 100.0),
+        ]
+    };
+    Table {
+        title: "Inputs that are known better now".into(),
+        heads: ["input", "before", "now", "± smaller by"]
+            .map(String::from)
+            .to_vec(),
+        rows: narrowed.iter().map(row).collect(),
+        numeric: vec![1, 2, 3],
+    }
+}

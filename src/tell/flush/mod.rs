@@ -1,0 +1,213 @@
+//! `flush` in words and pictures.
+
+mod pictures;
+
+use super::answer::{Block, Figure};
+use super::{Told, caution, words};
+use crate::input::unit::celsius;
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::flush::{Flush, Found, Method, PAYS};
+
+/// Tells it.
+pub fn tell(request: &Flush, found: &Found) -> Told {
+    let units = request.fresh.units;
+    let now = &request.fresh.case.now;
+    let mut told = Told {
+        assumptions: assumptions(request),
+        figure: Some(figure(units, found)),
+        ..Told::about(&request.fresh)
+    };
+    told.headline(headline(request, found));
+    told.say(format!(
+        "The fan makes {} on the old oil, {} after that, and would make {} on fresh oil alone, with the engine at {} and the oil at {}.",
+        units.show(Kind::Speed, found.fan_speed_old),
+        units.show(Kind::Speed, found.fan_speed),
+        units.show(Kind::Speed, found.fan_speed_fresh),
+        units.show(Kind::Speed, now.engine_speed),
+        units.show(Kind::Temperature, now.oil_temp)
+    ));
+    told.say(worth(units, found));
+    told.say(elsewhere(units, found));
+    told.say(assumed(request));
+    told.show(Block::Table(pictures::rounds(request, found)));
+    told.show(Block::Chart(pictures::along(request, found)));
+    told.show(Block::Chart(pictures::speeds(units, found)));
+    told.show(Block::Table(pictures::over_oil_temp(units, found)));
+    told.show(Block::Table(pictures::methods(request, found)));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// How often, and how much.
+fn figure(units: Units, found: &Found) -> Figure {
+    let volume = units.show(Kind::Volume, found.volume.0);
+    Figure {
+        figure: format!("{} × change", found.rounds_needed),
+        label: format!("{volume} of fresh oil in all"),
+        key: "rounds",
+    }
+}
+
+/// What a method is called; one round of it.
+fn name(method: Method) -> &'static str {
+    match method {
+        Method::Drain => "drain and refill",
+        Method::Reservoir => "exchange of the reservoir's oil",
+        Method::ReturnLine => "pour through the return line",
+    }
+}
+
+/// What was assumed.
+fn assumptions(request: &Flush) -> Vec<(String, String)> {
+    let (plan, units) = (&request.plan, request.fresh.units);
+    let mut all = words::assumptions(&request.fresh);
+    for (label, _) in &mut all {
+        if label == "oil" {
+            *label = "fresh oil".into();
+        }
+    }
+    let percent = |x| units.show(Kind::Share, x);
+    all.insert(1, ("old oil".into(), request.old.oil.name.clone()));
+    let mut say = |label: &str, value: String| all.push((label.into(), value));
+    say("method", name(plan.method).into());
+    say(
+        "exchanged each round",
+        format!(
+            "{}, {} of the fill",
+            units.show(Kind::Volume, request.volume(1.0)),
+            percent(plan.exchanged)
+        ),
+    );
+    say(
+        "standing still meanwhile",
+        format!(
+            "{}, which mixes by {} while the engine runs between rounds",
+            percent(plan.fill.still),
+            percent(plan.fill.mixing)
+        ),
+    );
+    say("asked", request.asked());
+    all
+}
+
+/// How many rounds, how much oil, what is left.
+fn headline(request: &Flush, found: &Found) -> String {
+    let units = request.fresh.units;
+    let (needed, (volume, low)) = (found.rounds_needed, found.volume);
+    if needed == 0 {
+        return "No flush is needed: the old oil already gives what is asked.".into();
+    }
+    let price = request.cost_per_litre.map_or(String::new(), |price| {
+        let cost = |v: f64| units.show(Kind::Cost, price * v * 1e3);
+        format!(", at a cost of {}", from_to(low, volume, cost))
+    });
+    let litres = |v| units.show(Kind::Volume, v);
+    let drained = match (found.method, needed) {
+        (Method::ReturnLine, _) => {
+            return format!(
+                "{} of fresh oil through the return line, in {}, leave {}{price}.",
+                from_to(low, volume, litres),
+                counted(needed, "pour"),
+                request.asked()
+            );
+        }
+        (Method::Drain, 1) => "1 drain and refill".into(),
+        (Method::Drain, n) => format!("{n} drains and refills"),
+        (Method::Reservoir, n) => format!("{} of the reservoir", counted(n, "exchange")),
+    };
+    format!(
+        "{drained} of {} ({} in all{price}) leave {} of the old oil.",
+        litres(request.volume(1.0)),
+        litres(volume),
+        units.show(Kind::Share, found.old_share_left)
+    )
+}
+
+/// From one value to another, or one where they hardly differ.
+fn from_to(low: f64, high: f64, show: impl Fn(f64) -> String) -> String {
+    if high - low > 0.005 * high {
+        format!("{} to {}", show(low), show(high))
+    } else {
+        show(high)
+    }
+}
+
+/// So many of something.
+fn counted(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
+/// A change of speed in words.
+fn makes(units: Units, change: f64) -> String {
+    if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
+        "neither faster nor slower".into()
+    } else {
+        words::faster_or_slower(units, change)
+    }
+}
+
+/// Where another round buys nothing.
+fn worth(units: Units, found: &Found) -> String {
+    let (pays, fresh) = (found.last_round_that_pays, found.fan_speed_fresh);
+    let least = units.show(Kind::Share, PAYS);
+    let all = makes(units, fresh - found.fan_speed_old);
+    if fresh <= 0.0 {
+        return "The fan stands in this condition, so no round changes its speed.".into();
+    }
+    if pays == 0 {
+        return format!(
+            "For the fan's speed in this condition no round buys anything: fresh oil alone makes it {all}, and no single round changes it by {least}. What a flush buys here is clean oil of the right kind."
+        );
+    }
+    format!(
+        "Fresh oil alone makes the fan {all} in this condition. After round {pays} none of the later ones changes its speed by {least}, and all of them together change it by {}. From there on a round buys less old oil, hardly another speed.",
+        units.show(Kind::Speed, (fresh - found.speed_paid).abs())
+    )
+}
+
+/// What the flush does to the fan with the oil at 0 and at 80 °C.
+fn elsewhere(units: Units, found: &Found) -> String {
+    let named = found.over_oil_temp.iter().filter(|at| {
+        let near = |t: f64| (at.oil_temp - celsius(t)).abs() < 1.0;
+        at.fan_speed_fresh > 0.0 && (near(0.0) || near(80.0))
+    });
+    let named = named.map(|at| {
+        format!(
+            "{} with the oil at {}",
+            makes(units, at.fan_speed - at.fan_speed_old),
+            units.show(Kind::Temperature, at.oil_temp)
+        )
+    });
+    let named: Vec<String> = named.collect();
+    if named.is_empty() {
+        "The fan stands in this condition at any of the oil temperatures below.".into()
+    } else {
+        format!("The flush makes the fan {}.", named.join(", and "))
+    }
+}
+
+/// What was assumed of an exchange, in a sentence.
+fn assumed(request: &Flush) -> String {
+    let plan = &request.plan;
+    let percent = |x| request.fresh.units.show(Kind::Share, x);
+    let mut text = match plan.method {
+        Method::ReturnLine => {
+            "Between the two limits, old oil pushed out ahead of the fresh and both mixed at once, lies what really happens; rounds and amounts are by the worse one. ".to_string()
+        }
+        _ => format!(
+            "Each round takes out {} of the fill, as it then is in what circulates; the engine runs between rounds, or the fresh oil in the reservoir is drawn off again. ",
+            percent(plan.exchanged)
+        ),
+    };
+    if plan.fill.still > 0.0 {
+        text.push_str(&format!(
+            "{} of the fill (steering, cooler, hoses) stands still during an exchange and then mixes by {}. The old share is that of the whole fill, and viscosity and speed are those once it has all mixed.",
+            percent(plan.fill.still),
+            percent(plan.fill.mixing)
+        ));
+    }
+    text
+}

@@ -1,0 +1,153 @@
+//! What is said below the headline.
+
+use crate::balance::Heats;
+use crate::input::unit::celsius;
+use crate::quantity::{Kind, Units};
+use crate::question::heat::{Anchored, Found, Heat, Rating};
+use crate::tell::words;
+use crate::vary::rating::Told;
+use crate::vary::settled::NEAR;
+
+/// All sentences in order.
+pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
+    let units = request.posed.units;
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let b = &found.here().warm.budget;
+    let mut lines = vec![
+        boiling(units, found),
+        limiting(units, found),
+        by_formula(units, found),
+    ];
+    if request.fan_speed.is_some() {
+        lines.push(format!(
+            "The fan speed is imposed, so the oil temperature is held at {}.",
+            temp(b.oil_temp)
+        ));
+    }
+    if let Some(time) = found.oil_warm_up {
+        lines.push(format!(
+            "From a start at the ambient {} the oil takes about {:.0} min to come within {} of its {}.",
+            temp(b.ambient),
+            (time / 60.0).max(1.0),
+            units.show(Kind::TemperatureDifference, NEAR),
+            temp(b.oil_temp)
+        ));
+    }
+    lines.extend(found.rating.iter().flat_map(|r| rating(units, r)));
+    lines.push(match found.anchored {
+        Some(Anchored {
+            input,
+            value,
+            given,
+        }) => {
+            let show = |v| units.show(input.field().kind, v);
+            let key = input.key();
+            format!("Your reading sets {key} to {} (before: {}).", show(value), show(given))
+        }
+        None => format!(
+            "Without a reading of your own to anchor them, temperatures and the limiting ambient temperature are accurate to about {}; differences between the lines below are better than that.",
+            words::credible(units)
+        ),
+    });
+    lines
+}
+
+/// What stands below the map.
+pub(super) fn below_map(units: Units) -> String {
+    format!(
+        "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power; a gap is where no such day was found, for example because the oil would heat without end. Above {} it only shows that heat is no concern there.",
+        units.show(Kind::Temperature, celsius(50.0))
+    )
+}
+
+fn boiling(units: Units, found: &Found) -> String {
+    let (low, high) = (found.boiling_low, found.boiling_high);
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let warm = &found.here().warm;
+    let now = match (warm.heats, warm.budget.coolant_temp) {
+        (Some(Heats::Oil), _) => String::new(),
+        (Some(_), _) => ", which it reaches".to_string(),
+        (None, t) if t < low => format!(
+            "; that is {} away at least",
+            units.show(Kind::TemperatureDifference, low - t)
+        ),
+        (None, t) if t < high => ": it may boil already".to_string(),
+        (None, _) => ": it boils".to_string(),
+    };
+    format!(
+        "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){now}.",
+        temp(low),
+        temp(high),
+    )
+}
+
+fn limiting(units: Units, found: &Found) -> String {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let here = found.here();
+    let below = here.steady && here.warm.budget.coolant_temp < found.limit;
+    match found.limiting_ambient {
+        Some(ambient) => format!(
+            "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} on a day of {}.",
+            temp(found.limit),
+            temp(ambient)
+        ),
+        None if below && found.opens_at_limit => format!(
+            "No limiting ambient temperature: on hotter days the oil passes {}, where the computation ends, before the coolant reaches its limit.",
+            temp(celsius(200.0))
+        ),
+        None if here.warm.heats == Some(Heats::Oil) => "No limiting ambient temperature: the oil heats without end before the coolant reaches its limit.".into(),
+        None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be fully open.".into(),
+    }
+}
+
+fn by_formula(units: Units, found: &Found) -> String {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    match found.limiting_ambient_by_formula.zip(found.air_to_boil) {
+        Some((formula, boil)) => format!(
+            "By the formula of SAE J1393 the limiting ambient temperature is {}, and air-to-boil {}.",
+            temp(formula),
+            temp(boil)
+        ),
+        None => "The formula of SAE J1393 and its air-to-boil hold with the thermostat fully open and the fan at full command, which is not so here.".into(),
+    }
+}
+
+/// What the rating points show.
+fn rating(units: Units, rating: &Rating) -> Vec<String> {
+    let share = |x: f64| units.show(Kind::Share, x);
+    let (told, kept): (Vec<&Told>, Vec<&Told>) = rating.told.iter().partition(|t| t.half.is_some());
+    let told: Vec<String> = told
+        .iter()
+        .map(|t| {
+            let kind = t.input.field().kind;
+            let shown = units.show_spread(kind, t.value, t.half.unwrap_or(0.0));
+            format!("{} {shown}", t.input.key())
+        })
+        .collect();
+    let held = match rating.held_out_misfit {
+        None => "no point could be left out to check the rest".to_string(),
+        Some(misfit) => format!("a point left out is met to within {}", share(misfit)),
+    };
+    let mut lines = vec![format!(
+        "Your {} rating points set {}; they are met to within {}, and {held}.",
+        rating.points,
+        told.join(", "),
+        share(rating.misfit)
+    )];
+    for one in kept {
+        let others = match one.input.key().as_str() {
+            "core.air_exponent" => "air speeds",
+            _ => "coolant flows",
+        };
+        lines.push(format!(
+            "They do not determine {} ({}), which keeps the machine's {}: points at other {others} would.",
+            one.input.key(),
+            one.input.field().help,
+            units.show(one.input.field().kind, one.value),
+        ));
+    }
+    if rating.held_out_misfit.is_some_and(|misfit| misfit > 0.1) {
+        lines.push("A point left out is missed by more than a tenth: look for a wrong row, or a core that such a curve does not fit.".into());
+    }
+    lines
+}

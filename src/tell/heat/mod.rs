@@ -1,0 +1,116 @@
+//! `heat` in words and pictures.
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `mod.rs` | the answer in order, its headline and figure |
+//! | `lines.rs` | what is said below the headline |
+//! | `pictures.rs` | tables and pictures |
+
+mod lines;
+mod pictures;
+
+use super::answer::{Block, Figure};
+use super::{Told, caution, words};
+use crate::model::Posed;
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::heat::{Found, Heat};
+
+/// Tells it.
+pub fn tell(request: &Heat, found: &Found) -> Told {
+    let units = request.posed.units;
+    let mut told = Told::about(&found.posed);
+    told.assumptions = assumptions(request, &found.posed);
+    told.figure = Some(figure(units, found));
+    told.headline(headline(units, found));
+    for line in lines::all(request, found) {
+        told.say(line);
+    }
+    told.show(Block::Table(pictures::side_by_side(units, found)));
+    told.show(Block::Chart(pictures::versus_ambient(units, found)));
+    for bars in pictures::budgets(units, &found.here().warm.budget) {
+        told.show(Block::Bars(bars));
+    }
+    told.show(Block::Table(pictures::air(units, &found.here().warm)));
+    told.series = Series::of(&found.series);
+    if !found.map.is_empty() {
+        told.show(Block::Chart(pictures::map(units, &found.map)));
+        told.say(lines::below_map(units));
+        told.series = Series::of(&found.map);
+    }
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told
+}
+
+/// The coolant, or that there is no steady state.
+fn figure(units: Units, found: &Found) -> Figure {
+    let (figure, label) = match found.coolant_temp {
+        Some(t) if t > found.boiling_high => {
+            let label = "the coolant, before it reaches a steady state";
+            ("boils".into(), label)
+        }
+        Some(t) => {
+            let label = "the coolant in the steady state";
+            (units.show(Kind::Temperature, t), label)
+        }
+        None => {
+            let label = found.here().warm.heats.map_or("", |h| h.words());
+            ("no steady state".into(), label)
+        }
+    };
+    let (label, key) = (label.into(), "coolant_temp");
+    Figure { figure, label, key }
+}
+
+/// The sentence that answers.
+fn headline(units: Units, found: &Found) -> String {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let warm = &found.here().warm;
+    let b = &warm.budget;
+    let fan = units.show(Kind::Speed, found.fan_speed);
+    let air = units.show(Kind::AirFlow, found.airflow);
+    if let Some(heats) = warm.heats {
+        return format!("No steady state with the fan at {fan}: {}.", heats.words());
+    }
+    if b.coolant_temp > found.boiling_high {
+        return format!(
+            "The coolant boils: with the fan at {fan} moving {air} of air the core rejects the heat of the engine only at a coolant temperature above boiling."
+        );
+    }
+    let band = found.coolant_temp_low.zip(found.coolant_temp_high);
+    let range = band.map_or(String::new(), |(low, high)| {
+        format!(" ({} to {} within the machine's ±)", temp(low), temp(high))
+    });
+    format!(
+        "In the steady state the coolant is at {}{range} and the oil at {}, with the fan at {fan} moving {air} of air.",
+        temp(b.coolant_temp),
+        temp(b.oil_temp),
+    )
+}
+
+/// What was assumed, with the conditions of the road.
+fn assumptions(request: &Heat, posed: &Posed) -> Vec<(String, String)> {
+    let units = posed.units;
+    let now = &posed.case.now;
+    let mut all = words::lasting(posed);
+    all.retain(|(label, _)| !label.starts_with("now."));
+    let mut say = |label: &str, kind: Kind, value: f64| {
+        all.push((label.into(), units.show(kind, value)));
+    };
+    if let Some(heat) = request.fuel_heat {
+        say("heat of the fuel, as measured", Kind::Power, heat);
+    }
+    say("engine speed", Kind::Speed, now.engine_speed);
+    say("ambient air", Kind::Temperature, now.ambient);
+    say("road speed", Kind::RoadSpeed, now.road_speed);
+    if now.road_speed > 0.0 {
+        say("grade", Kind::Share, now.grade);
+    }
+    if now.trailer > 0.0 {
+        say("trailer", Kind::Mass, now.trailer);
+    }
+    say("air conditioning", Kind::Share, now.air_conditioning);
+    say("command", Kind::Share, now.command);
+    all
+}

@@ -1,0 +1,179 @@
+//! Tables and pictures.
+
+use crate::balance::{BARE, Budget, Warm};
+use crate::quantity::{Kind, Units};
+use crate::question::heat::{Day, Found, MAP_POINTS, MapPoint, Variant};
+use crate::tell::answer::{Bar, Bars, Chart, Curve, Mark, Table};
+use crate::tell::words;
+
+/// A condition in words.
+fn name(units: Units, variant: &Variant) -> String {
+    let name = variant.name();
+    match variant {
+        Variant::FanAtThird(speed) => format!("{name}, {}", units.show(Kind::Speed, *speed)),
+        _ => name,
+    }
+}
+
+/// Each condition in a row.
+pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
+    let rows = found.side_by_side.iter().map(|l| {
+        vec![
+            name(units, &l.name),
+            units.show(Kind::Speed, l.fan_speed),
+            units.show(Kind::AirFlow, l.warm.budget.draft.flow),
+            words::coolant(units, &l.warm),
+            l.oil_temp.map_or("-".into(), temp),
+            l.limiting_ambient.map_or("-".into(), temp),
+        ]
+    });
+    Table {
+        title: "Side by side".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: rows.collect(),
+        numeric: vec![1, 2, 3, 4, 5],
+    }
+}
+
+/// The air: what the fan moves against what, and how fast it passes each part of the core's face.
+pub(super) fn air(units: Units, warm: &Warm) -> Table {
+    let draft = &warm.budget.draft;
+    let speed = |k: usize| units.show(Kind::AirSpeed, draft.speed[k]);
+    let mut rows = vec![
+        vec![
+            "airflow at the fan".into(),
+            units.show(Kind::AirFlow, draft.flow),
+        ],
+        vec![
+            "static pressure of the fan".into(),
+            units.show(Kind::AirPressure, draft.pressure),
+        ],
+    ];
+    let fronts = [&warm.case.front_1, &warm.case.front_2, &warm.case.front_3];
+    let mut open = 1.0;
+    for (k, front) in fronts.into_iter().enumerate() {
+        let Some(front) = front else { continue };
+        open -= front.share;
+        rows.push(vec![
+            format!(
+                "face velocity downstream of {}, {} of the face",
+                front.words(),
+                units.show(Kind::Share, front.share)
+            ),
+            speed(k),
+        ]);
+    }
+    if open > 1e-6 {
+        let share = units.show(Kind::Share, open);
+        rows.push(vec![
+            format!("face velocity at the open core, {share} of the face"),
+            speed(BARE),
+        ]);
+    }
+    Table {
+        title: "The air".into(),
+        heads: vec!["what".into(), "value".into()],
+        rows,
+        numeric: vec![1],
+    }
+}
+
+/// Heat into the coolant and out of it, and the same of the oil; what comes in is positive.
+pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
+    let bars = |title: &str, rows: &[(&str, f64)]| Bars {
+        title: title.into(),
+        label: format!("heat, {}", units.unit(Kind::Power)),
+        rows: rows
+            .iter()
+            .map(|(name, w)| Bar {
+                name: (*name).into(),
+                value: units.number(Kind::Power, *w),
+                range: None,
+                note: String::new(),
+            })
+            .collect(),
+    };
+    [
+        bars(
+            "Heat in and out of the coolant, and into the air upstream of the core",
+            &[
+                ("engine into coolant", b.engine_heat),
+                ("core to air", -b.radiator_heat),
+                ("other coolers upstream", b.ahead_heat),
+            ],
+        ),
+        bars(
+            "Heat in and out of the oil",
+            &[
+                ("the drive's losses", b.oil_heat),
+                ("oil cooler to air", -b.oil_cooler_heat),
+                ("surfaces to air", -b.oil_surface_heat),
+            ],
+        ),
+    ]
+}
+
+/// Coolant versus ambient temperature, as asked and with the core half blocked.
+pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
+    let shown = |t: f64| units.number(Kind::Temperature, t);
+    let curve = |name: &str, of: fn(&Day) -> Option<f64>| Curve {
+        name: name.into(),
+        points: found
+            .series
+            .iter()
+            .map(|day| (shown(day.ambient), of(day).map_or(f64::NAN, shown)))
+            .collect(),
+        band: Vec::new(),
+    };
+    let mark = |t: f64| Mark {
+        name: "this day".into(),
+        x: shown(found.ambient),
+        y: shown(t),
+        spread: 0.0,
+    };
+    let unit = units.unit(Kind::Temperature);
+    Chart {
+        title: "Coolant versus ambient temperature".into(),
+        x_label: format!("ambient air, {unit}"),
+        y_label: format!("coolant, {unit}"),
+        curves: vec![
+            curve("as asked", |day| day.coolant_temp),
+            curve("core half blocked", |day| day.coolant_temp_half_blocked),
+        ],
+        marks: found.coolant_temp.map(mark).into_iter().collect(),
+        levels: vec![
+            ("may boil from here".into(), shown(found.boiling_low)),
+            ("limit".into(), shown(found.limit)),
+        ],
+        ..Chart::default()
+    }
+}
+
+/// Limiting ambient temperature versus road speed, a curve a grade.
+pub(super) fn map(units: Units, points: &[MapPoint]) -> Chart {
+    let y = |t: Option<f64>| t.map_or(f64::NAN, |t| units.number(Kind::Temperature, t));
+    let rows = points.chunks(MAP_POINTS).step_by(MAP_POINTS / 4);
+    let curves = rows.map(|row| Curve {
+        name: format!("grade {}", units.show(Kind::Share, row[0].grade / 100.0)),
+        points: row
+            .iter()
+            .map(|p| {
+                let x = units.number(Kind::RoadSpeed, p.road_speed / 3.6);
+                (x, y(p.limiting_ambient))
+            })
+            .collect(),
+        band: Vec::new(),
+    });
+    Chart {
+        title: "Limiting ambient temperature versus road speed and grade".into(),
+        x_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
+        y_label: format!(
+            "limiting ambient temperature, {}",
+            units.unit(Kind::Temperature)
+        ),
+        curves: curves.collect(),
+        ..Chart::default()
+    }
+}

@@ -1,0 +1,130 @@
+//! Before and after.
+
+use super::super::Told;
+use super::super::answer::{Block, Table};
+use crate::quantity::{Kind, Units};
+use crate::question::log::{BeforeAfter, ChangeAtPace};
+use crate::vary::log::Outcome as Effect;
+
+pub(super) fn tell(told: &mut Told, units: Units, c: &BeforeAfter) {
+    told.headline(verdict(units, c));
+    if !c.paces.is_empty() {
+        told.show(Block::Table(by_pace(units, c)));
+    }
+    told.show(Block::Table(allowed_for(units, c)));
+    if !c.not_known.is_empty() {
+        told.say(format!(
+            "Not in both logs: {}. What that may have changed makes the ± wider (how much is an engineering assumption).",
+            c.not_known.join(", ")
+        ));
+    }
+}
+
+/// The pace that shows a change most.
+fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
+    let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
+    let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
+    c.paces.iter().filter(changed).max_by(by_size)
+}
+
+fn verdict(units: Units, c: &BeforeAfter) -> String {
+    // What is told is what was found at the pace that shows it most; else over all paces.
+    let (effect, half, at) = match most(c) {
+        Some(p) => (
+            p.effect,
+            p.effect_half_width,
+            format!(" {}", p.pace.label()),
+        ),
+        None => (
+            c.effect.unwrap_or(f64::NAN),
+            c.effect_half_width,
+            String::new(),
+        ),
+    };
+    let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, half);
+    const ALLOWED: &str = "with ambient, load and air conditioning allowed for";
+    match c.result {
+        Effect::Cooler => format!("After, it runs cooler{at} by {}, {ALLOWED}.", by(-effect)),
+        Effect::Hotter => format!("After, it runs hotter{at} by {}, {ALLOWED}.", by(effect)),
+        Effect::NoChange(within) => format!(
+            "After, it runs no cooler and no hotter by more than {}, though it was hot enough to show more.",
+            units.show(Kind::TemperatureDifference, within)
+        ),
+        Effect::CannotTell(why) => {
+            let so_far = c.effect.map_or(String::new(), |effect| {
+                format!(
+                    " After less before, allowed for what is known: {}.",
+                    by(effect)
+                )
+            });
+            format!("Whether it runs cooler after, these logs cannot tell: {why}.{so_far}")
+        }
+    }
+}
+
+/// Before and after by pace.
+fn by_pace(units: Units, c: &BeforeAfter) -> Table {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let row = |p: &ChangeAtPace| {
+        let change = match p.change {
+            "no_change" => "none to speak of",
+            "regulated" => "held by the thermostat",
+            "unclear" => "within its error",
+            word => word,
+        };
+        vec![
+            p.pace.label().to_string(),
+            temp(p.coolant_before),
+            temp(p.coolant_after),
+            units.show_spread(Kind::TemperatureDifference, p.effect, p.effect_half_width),
+            change.to_string(),
+        ]
+    };
+    Table {
+        title: "Before and after, by pace (after less before, with ambient allowed for)".into(),
+        heads: ["pace", "before", "after", "difference", "change"]
+            .map(String::from)
+            .to_vec(),
+        rows: c.paces.iter().map(row).collect(),
+        numeric: vec![1, 2, 3],
+    }
+}
+
+fn allowed_for(units: Units, c: &BeforeAfter) -> Table {
+    let plain = |kind: Kind, v: f64| {
+        if v.is_finite() {
+            units.show(kind, v)
+        } else {
+            "not known".to_string()
+        }
+    };
+    let line = |name: &str, [before, after]: [String; 2]| vec![name.to_string(), before, after];
+    let both = |kind, values: [f64; 2]| values.map(|v| plain(kind, v));
+    let first = if c.load_ratio.is_finite() {
+        1.0
+    } else {
+        f64::NAN
+    };
+    let stretches = [c.stretches_before, c.stretches_after];
+    let conditioning = [c.air_conditioning_before, c.air_conditioning_after];
+    Table {
+        title: "What was allowed for".into(),
+        heads: ["what", "before", "after"].map(String::from).to_vec(),
+        rows: vec![
+            line(
+                "warm, steady stretches of two minutes",
+                stretches.map(|n| n.to_string()),
+            ),
+            line(
+                "ambient",
+                both(Kind::Temperature, [c.ambient_before, c.ambient_after]),
+            ),
+            line(
+                "load, over that before",
+                both(Kind::Share, [first, c.load_ratio]),
+            ),
+            line("air conditioning on", both(Kind::Share, conditioning)),
+        ],
+        numeric: vec![1, 2],
+    }
+}

@@ -1,0 +1,253 @@
+//! One log: rows, peak, time above levels, episodes, margin to boiling; which column was taken for what.
+
+use super::super::Told;
+use super::super::answer::{Block, Table};
+use super::super::words::{clock, count, duration};
+use crate::model::log::{Column, SIGNALS, Signal};
+use crate::quantity::{Kind, Units};
+use crate::question::log::{COLUMN, Drive, Found, HotSpell};
+use crate::vary::log::Digest;
+
+/// Episodes that the table shows.
+const SHOWN: usize = 12;
+
+/// In one sentence.
+pub(super) fn headline(units: Units, found: &Found) -> String {
+    let drive = &found.drive.0;
+    let below = found.margin_to_boiling;
+    let boil = if below >= 0.0 {
+        let below = units.show(Kind::TemperatureDifference, below);
+        format!("{below} below where it may begin to boil")
+    } else {
+        "inside or above the band in which it begins to boil".to_string()
+    };
+    let hot = drive.thresholds.first().map_or(String::new(), |first| {
+        let level = units.show(Kind::Temperature, first.threshold);
+        if first.episodes > 0 {
+            let [time, longest] = [first.time, first.longest].map(duration);
+            format!("; it was at or above {level} for {time}, the longest stretch {longest}")
+        } else {
+            format!("; it never reached {level}")
+        }
+    });
+    let peak = units.show(Kind::Temperature, drive.peak_coolant);
+    let when = clock(drive.peak_at);
+    if drive.verdict_withdrawn {
+        return format!(
+            "No verdict: too many readings dropped out or could not be used. The highest that is left is {peak} ({when} after the first row)."
+        );
+    }
+    format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
+}
+
+/// What was counted.
+pub(super) fn rows(units: Units, drive: &Drive) -> String {
+    let gaps = match drive.gap_count {
+        0 => "without a gap".to_string(),
+        1 => format!("with one gap of {}", duration(drive.gap_time)),
+        n => format!("with {n} gaps, {} together", duration(drive.gap_time)),
+    };
+    let mut text = format!(
+        "{} over {}, {gaps}; {} dropped.",
+        count(drive.rows_read, "row"),
+        duration(drive.duration),
+        count(drive.rows_dropped, "row")
+    );
+    if let (Some(plateau), Some(share)) = (drive.plateau, drive.plateau_share) {
+        text.push_str(&format!(
+            " Warm, it stayed most at {} ({} of the time within a degree).",
+            units.show(Kind::Temperature, plateau),
+            units.show(Kind::Share, share)
+        ));
+    }
+    if let (Some(rise), Some(at)) = (drive.fastest_warm_rise, drive.fastest_warm_rise_at) {
+        text.push_str(&format!(
+            " Its fastest rise when warm was {} a minute, at {}.",
+            units.show(Kind::TemperatureDifference, rise),
+            clock(at)
+        ));
+    }
+    if drive.engine_off_share > 0.0 {
+        let share = units.show(Kind::Share, drive.engine_off_share);
+        text.push_str(&format!(" The engine was at rest in {share} of the rows."));
+    }
+    text
+}
+
+/// Time above levels, and episodes.
+pub(super) fn levels(told: &mut Told, units: Units, found: &Found) {
+    let drive = &found.drive.0;
+    let show = |t: f64| units.show(Kind::Temperature, t);
+    let rows = drive.thresholds.iter().map(|level| {
+        let boils = (level.threshold - found.boiling_low).abs() < 1e-6;
+        let may = if boils { ", may begin to boil" } else { "" };
+        let excess = units.show(Kind::TemperatureDifference, level.degree_minutes);
+        vec![
+            format!("{}{may}", show(level.threshold)),
+            duration(level.time),
+            duration(level.longest),
+            format!("{excess} min"),
+            level.episodes.to_string(),
+        ]
+    });
+    told.show(Block::Table(Table {
+        title: "Time at or above".into(),
+        heads: ["level", "time", "longest", "excess × time", "episodes"]
+            .map(String::from)
+            .to_vec(),
+        rows: rows.collect(),
+        numeric: vec![1, 2, 3, 4],
+    }));
+    if let Some(lowest) = drive.thresholds.first().filter(|l| l.episodes > 0) {
+        let worst = worst(drive, lowest.threshold);
+        let all = lowest.episodes as usize;
+        told.show(Block::Table(episodes(units, &worst, all)));
+        let blind = |x: &&HotSpell| x.doing == "driving" && x.grade.is_none();
+        let unseen = if worst.iter().any(blind) {
+            " Whether a drive climbed shows only with altitude in the log."
+        } else {
+            ""
+        };
+        told.say(format!(
+            "This says how hot it was and for how long, not what that did: what to inspect after heat is for licensed practice and the service information.{unseen}"
+        ));
+    }
+}
+
+/// The worst episodes at or above a level, in the order of time.
+fn worst(drive: &Drive, level: f64) -> Vec<&HotSpell> {
+    let here = |x: &&HotSpell| (x.threshold - level).abs() < 1e-9;
+    let mut worst: Vec<&HotSpell> = drive.episodes.iter().filter(here).collect();
+    worst.sort_by(|a, b| b.degree_minutes.total_cmp(&a.degree_minutes));
+    worst.truncate(SHOWN);
+    worst.sort_by(|a, b| a.from.total_cmp(&b.from));
+    worst
+}
+
+fn episodes(units: Units, worst: &[&HotSpell], all: usize) -> Table {
+    let show = |t: f64| units.show(Kind::Temperature, t);
+    let level = worst.first().map_or(String::new(), |x| show(x.threshold));
+    let rows = worst.iter().map(|x| {
+        let (from, long) = (clock(x.from), duration(x.duration));
+        vec![from, long, show(x.peak), x.doing.to_string()]
+    });
+    Table {
+        title: match worst.len() {
+            shown if all > shown => {
+                format!("The {shown} worst of {all} episodes at or above {level}")
+            }
+            _ => format!("Episodes at or above {level}"),
+        },
+        heads: ["began at", "lasted", "peak", "mostly"]
+            .map(String::from)
+            .to_vec(),
+        rows: rows.collect(),
+        numeric: vec![0, 1, 2],
+    }
+}
+
+/// How far the peak is from boiling, with the cap and without.
+pub(super) fn margin(units: Units, found: &Found) -> Table {
+    let (filling, temp) = (&found.filling, |t: f64| units.show(Kind::Temperature, t));
+    let row = |name: String, low: f64, high: f64, margin: f64| {
+        let below = units.show(Kind::TemperatureDifference, margin);
+        vec![name, temp(low), temp(high), below]
+    };
+    let holds = format!("holds {}", units.show(Kind::Pressure, filling.cap));
+    let heads = [
+        "cap",
+        "at the earliest",
+        "at the latest",
+        "peak is below by",
+    ];
+    Table {
+        title: format!(
+            "Where it begins to boil, with {} glycol at {}",
+            units.show(Kind::Share, filling.glycol),
+            units.show(Kind::Altitude, filling.altitude)
+        ),
+        heads: heads.map(String::from).to_vec(),
+        rows: vec![
+            row(
+                holds,
+                found.boiling_low,
+                found.boiling_high,
+                found.margin_to_boiling,
+            ),
+            row(
+                "holds nothing".into(),
+                found.boiling_low_open,
+                found.boiling_high_open,
+                found.margin_to_boiling_open,
+            ),
+        ],
+        numeric: vec![1, 2, 3],
+    }
+}
+
+/// Which column was taken for what; `which` is the log, where there are two.
+pub(super) fn columns(told: &mut Told, units: Units, log: &Digest, which: &str) {
+    let layout = &log.layout;
+    let time = layout.time_column.map(|at| {
+        let name = layout.heads.get(at - 1).cloned().unwrap_or_default();
+        let clock = layout.clock.to_string();
+        vec!["time".into(), at.to_string(), name, clock, String::new()]
+    });
+    let signals = layout.columns.iter().map(|c| column(units, log, c));
+    told.show(Block::Table(Table {
+        title: format!(
+            "Which column{which} was taken for what ({} says otherwise)",
+            COLUMN.mention()
+        ),
+        heads: ["signal", "column", "heading", "unit", "read"]
+            .map(String::from)
+            .to_vec(),
+        rows: time.into_iter().chain(signals).collect(),
+        numeric: vec![1],
+    }));
+    let missing: Vec<&str> = SIGNALS
+        .into_iter()
+        .filter(|s| !layout.columns.iter().any(|c| c.signal == *s))
+        .map(Signal::label)
+        .collect();
+    if !missing.is_empty() {
+        told.say(format!("Not in the log{which}: {}.", missing.join(", ")));
+    }
+}
+
+fn column(units: Units, log: &Digest, column: &Column) -> Vec<String> {
+    let seen = log.tally.seen[column.signal as usize];
+    let stated = if column.unit_guessed {
+        " (not stated)"
+    } else {
+        ""
+    };
+    let range = if seen.readings > 0 {
+        let [least, most] = [seen.least, seen.most].map(|v| show(units, column.signal, v));
+        format!("{least} to {most}")
+    } else {
+        "all blank".to_string()
+    };
+    vec![
+        column.signal.label().to_string(),
+        column.number.to_string(),
+        column.name.clone(),
+        format!("{}{stated}", column.unit),
+        range,
+    ]
+}
+
+/// A reading in the units that are printed.
+fn show(units: Units, signal: Signal, v: f64) -> String {
+    let kind = match signal {
+        Signal::AirFlow => return format!("{:.1} g/s", v * 1e3),
+        Signal::FuelRate => return format!("{:.2} L/h", v * 3.6e6),
+        Signal::Coolant | Signal::Ambient | Signal::IntakeAir => Kind::Temperature,
+        Signal::EngineSpeed | Signal::FanSpeed => Kind::Speed,
+        Signal::RoadSpeed => Kind::RoadSpeed,
+        Signal::ManifoldPressure | Signal::Barometer => Kind::AbsolutePressure,
+        Signal::Load | Signal::AirConditioning | Signal::FanCommand => Kind::Share,
+        Signal::Altitude => Kind::Altitude,
+    };
+    units.show(kind, v)
+}

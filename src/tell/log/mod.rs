@@ -1,0 +1,145 @@
+//! `log` in words and pictures.
+//!
+//! | file | what it says |
+//! |---|---|
+//! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; which column was taken for what |
+//! | `cooling.rs` | where it runs hot: cooling by pace |
+//! | `compared.rs` | before and after |
+//! | `simulation.rs` | the log and a model of a machine |
+//! | `pictures.rs` | the curves |
+//! | `several.rs` | several logs in one table |
+
+mod compared;
+mod cooling;
+mod drive;
+mod pictures;
+mod several;
+mod simulation;
+
+use super::answer::{Block, Figure};
+use super::{Told, inputs, words};
+use crate::model::log::Signal;
+use crate::quantity::Kind;
+use crate::question::Series;
+use crate::question::log::{Finding, Found, Log};
+use serde_json::{Map, Value, json};
+
+/// Tells it.
+pub fn tell(request: &Log, finding: &Finding) -> Told {
+    match finding {
+        Finding::One(found) => one(request, found),
+        Finding::Several(found) => several::tell(request.units, found),
+    }
+}
+
+/// One log, or those before and after a repair.
+fn one(request: &Log, found: &Found) -> Told {
+    let units = request.units;
+    let mut told = Told {
+        figure: Some(Figure {
+            figure: units.show(Kind::Temperature, found.drive.0.peak_coolant),
+            label: "the coolant at its hottest in this log".into(),
+            key: "coolant_temp",
+        }),
+        assumptions: assumptions(request, found),
+        case: case(request, found),
+        cautions: found.cautions.clone(),
+        series: series(found),
+        ..Told::default()
+    };
+    let peak = drive::headline(units, found);
+    match &found.compare {
+        // The question was whether the repair worked: that comes first.
+        Some(compare) => {
+            compared::tell(&mut told, units, compare);
+            let more = found.names.iter().any(|logs| logs.len() > 1);
+            let which = if more {
+                "Before, in the first log"
+            } else {
+                "Before"
+            };
+            told.say(format!("{which}: {peak}"));
+        }
+        None => told.headline(peak),
+    }
+    told.say(drive::rows(units, &found.drive.0));
+    pictures::tell(&mut told, units, found);
+    drive::levels(&mut told, units, found);
+    told.show(Block::Table(drive::margin(units, found)));
+    cooling::tell(&mut told, request, found);
+    if let (Some(posed), Some(model)) = (&request.machine, &found.model) {
+        simulation::tell(&mut told, posed, found, model);
+    }
+    drive::columns(&mut told, units, &found.log, "");
+    if let Some(after) = &found.log_after {
+        drive::columns(&mut told, units, after, " after");
+    }
+    told.show(Block::Safety(SAFETY.map(String::from).to_vec()));
+    told
+}
+
+const SAFETY: [&str; 4] = [
+    "Never open a hot cooling system: the cap holds back scalding coolant and steam.",
+    "The fan may start by itself, also with the engine off. Keep hands and sleeves out of its plane.",
+    "Do not read a screen while driving: let the tool log, and look later.",
+    "After an engine was too hot, what to inspect follows the service information and licensed practice.",
+];
+
+/// What was assumed of logs, coolant and machine, as label and value.
+fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
+    let (units, filling) = (request.units, &found.filling);
+    let mut altitude = units.show(Kind::Altitude, filling.altitude);
+    if found.altitude_logged {
+        altitude.push_str(" (the greatest logged)");
+    }
+    let mut all: Vec<(String, String)> = vec![
+        ("log".into(), found.names[0].join(", ")),
+        ("cap".into(), units.show(Kind::Pressure, filling.cap)),
+        ("glycol".into(), units.show(Kind::Share, filling.glycol)),
+        ("altitude".into(), altitude),
+    ];
+    let logs = [Some(&found.log), found.log_after.as_ref()];
+    let names = ["ambient", "ambient after"];
+    for ((name, log), stated) in names.into_iter().zip(logs).zip(request.ambient) {
+        if let (Some(log), Some(stated)) = (log, stated) {
+            let mut shown = units.show(Kind::Temperature, stated);
+            if log.knows(Signal::Ambient) {
+                shown.push_str(" (in place of the log's)");
+            }
+            all.push((name.into(), shown));
+        }
+    }
+    if !found.names[1].is_empty() {
+        all.push(("after".into(), found.names[1].join(", ")));
+    }
+    let of_machine = request.machine.iter().flat_map(words::lasting);
+    all.extend(of_machine);
+    all
+}
+
+/// What is behind the boiling point, and every input of the machine, SI, by key.
+fn case(request: &Log, found: &Found) -> Map<String, Value> {
+    let filling = &found.filling;
+    let mut case: Map<String, Value> = Map::new();
+    case.insert("cap".into(), json!(filling.cap));
+    case.insert("glycol".into(), json!(filling.glycol));
+    case.insert("altitude".into(), json!(filling.altitude));
+    let names = ["ambient", "ambient_after"];
+    for (name, stated) in names.into_iter().zip(request.ambient) {
+        case.extend(stated.map(|t| (name.to_string(), json!(t))));
+    }
+    case.extend(request.machine.iter().flat_map(inputs));
+    case
+}
+
+/// The log over time; without what was simulated, where nothing was.
+fn series(found: &Found) -> Series {
+    let mut series = Series::of(&found.series);
+    if !found.model.as_ref().is_some_and(|m| m.ran()) {
+        series.heads.pop();
+        for row in &mut series.rows {
+            row.pop();
+        }
+    }
+    series
+}

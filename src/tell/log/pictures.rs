@@ -1,0 +1,139 @@
+//! The curves.
+
+use super::super::Told;
+use super::super::answer::{Block, Chart, Curve, Mark};
+use crate::model::log::Signal;
+use crate::quantity::{Kind, Units};
+use crate::question::log::{Found, Simulation};
+use crate::vary::log::{Bin, Digest};
+
+/// A log shorter than this, s, is drawn over minutes.
+const LONG: f64 = 3.0 * 3600.0;
+
+pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
+    let axis = Axis::of(&found.log);
+    let mut chart = temperatures(units, found, axis);
+    if let Some(after) = &found.log_after {
+        chart.curves[0].name = "coolant before".into();
+        let after = coolant(units, after, axis, "coolant after");
+        chart.curves.insert(1, after);
+    }
+    told.show(Block::Chart(chart));
+    if found.log.knows(Signal::RoadSpeed) {
+        told.show(Block::Chart(speeds(units, &found.log, axis)));
+    }
+}
+
+/// The axis of time.
+#[derive(Clone, Copy)]
+struct Axis {
+    /// Seconds in its unit.
+    unit: f64,
+    label: &'static str,
+}
+
+impl Axis {
+    fn of(log: &Digest) -> Self {
+        let (unit, label) = if log.tally.duration > LONG {
+            (3600.0, "time, h")
+        } else {
+            (60.0, "time, min")
+        };
+        Self { unit, label }
+    }
+
+    /// A curve of something over a log's bins.
+    fn curve(self, log: &Digest, name: &str, of: impl Fn(usize, &Bin) -> f64) -> Curve {
+        let bins = log.curve.bins.iter().enumerate();
+        let points = bins.map(|(i, bin)| (log.curve.middle(i) / self.unit, of(i, bin)));
+        Curve {
+            name: name.into(),
+            points: whole(points, log, self.unit),
+            ..Curve::default()
+        }
+    }
+}
+
+fn coolant(units: Units, log: &Digest, axis: Axis, name: &str) -> Curve {
+    let number = |bin: &Bin| units.number(Kind::Temperature, bin.coolant());
+    axis.curve(log, name, |_, bin| number(bin))
+}
+
+/// Bins without a row are left out where rows are usually that far apart; in a gap one point breaks the line.
+fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> Vec<(f64, f64)> {
+    let gaps = &log.tally.gaps;
+    let mut kept: Vec<(f64, f64)> = Vec::new();
+    for (x, y) in points {
+        if y.is_finite() {
+            if kept.is_empty() && x < 0.01 * log.tally.duration / unit {
+                // The axis begins with the log, not in the middle of its first bin.
+                kept.push((0.0, y));
+            }
+            kept.push((x, y));
+            continue;
+        }
+        let s = x * unit;
+        let inside = gaps.iter().any(|g| s > g.from && s < g.from + g.long);
+        if inside && kept.last().is_some_and(|k| k.1.is_finite()) {
+            kept.push((x, f64::NAN));
+        }
+    }
+    kept
+}
+
+/// Measured and simulated coolant in one picture.
+pub(super) fn both(units: Units, log: &Digest, model: &Simulation) -> Chart {
+    let axis = Axis::of(log);
+    let simulated = |i: usize| model.coolant.get(i).copied().unwrap_or(f64::NAN);
+    let simulated = axis.curve(log, "simulated", |i, _| {
+        units.number(Kind::Temperature, simulated(i))
+    });
+    Chart {
+        title: "Coolant temperature, measured and simulated".into(),
+        x_label: axis.label.into(),
+        y_label: format!("coolant, {}", units.unit(Kind::Temperature)),
+        curves: vec![coolant(units, log, axis, "measured"), simulated],
+        ..Chart::default()
+    }
+}
+
+fn temperatures(units: Units, found: &Found, axis: Axis) -> Chart {
+    let t = |k: f64| units.number(Kind::Temperature, k);
+    let (log, drive) = (&found.log, &found.drive.0);
+    let (low, high) = (found.boiling_low, found.boiling_high);
+    let end = log.tally.duration / axis.unit;
+    let boils = Curve {
+        name: "begins to boil".into(),
+        points: vec![(0.0, t(low)), (end, t(low))],
+        band: vec![(0.0, t(low), t(high)), (end, t(low), t(high))],
+    };
+    let levels = drive.thresholds.iter().map(|l| l.threshold);
+    let levels = levels.filter(|level| (level - low).abs() > 0.5);
+    let show = |k: f64| units.show(Kind::Temperature, k);
+    Chart {
+        title: "Coolant temperature".into(),
+        x_label: axis.label.into(),
+        y_label: format!("coolant, {}", units.unit(Kind::Temperature)),
+        curves: vec![coolant(units, log, axis, "coolant"), boils],
+        levels: levels.map(|level| (show(level), t(level))).collect(),
+        marks: vec![Mark {
+            name: format!("peak {}", show(drive.peak_coolant)),
+            x: drive.peak_at / axis.unit,
+            y: t(drive.peak_coolant),
+            spread: 0.0,
+        }],
+        ..Chart::default()
+    }
+}
+
+fn speeds(units: Units, log: &Digest, axis: Axis) -> Chart {
+    let speed = |bin: &Bin| units.number(Kind::RoadSpeed, bin.speed());
+    Chart {
+        title: "Road speed".into(),
+        x_label: axis.label.into(),
+        y_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
+        y_from_zero: true,
+        curves: vec![axis.curve(log, "", |_, bin| speed(bin))],
+        ..Chart::default()
+    }
+}

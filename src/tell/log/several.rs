@@ -1,0 +1,61 @@
+//! Several logs in one table.
+
+use super::super::Told;
+use super::super::answer::{Block, Table};
+use super::super::words::{count, duration};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::log::{LogLine, Several};
+use crate::vary::log::Verdict;
+
+/// All logs, those that run hot first.
+pub(super) fn tell(units: Units, found: &Several) -> Told {
+    let mut told = Told::default();
+    let read = found.logs.iter().filter(|l| l.troubles.is_empty()).count();
+    let hot = found.logs.iter().filter(|l| runs_hot(l)).count();
+    told.headline(format!(
+        "Of {} that could be read, {hot} run hot.",
+        count(read as u64, "log")
+    ));
+    told.show(Block::Table(Table {
+        title: "Logs, those that run hot first, then by their peak".into(),
+        heads: ["log", "what it says", "peak", "lasts", "why not"]
+            .map(String::from)
+            .to_vec(),
+        rows: found.logs.iter().map(|l| row(units, l)).collect(),
+        numeric: vec![2, 3],
+    }));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.logs);
+    told
+}
+
+fn runs_hot(line: &LogLine) -> bool {
+    use Verdict::{Both, Moving, Standing};
+    matches!(line.hot, Some(Standing(_) | Moving(_) | Both(_)))
+}
+
+fn row(units: Units, line: &LogLine) -> Vec<String> {
+    let verdict = match line.hot {
+        _ if !line.troubles.is_empty() => "not read",
+        None => "no verdict",
+        Some(Verdict::Standing(_)) => "hot standing",
+        Some(Verdict::Moving(_)) => "hot moving",
+        Some(Verdict::Both(_)) => "hot standing and moving",
+        Some(Verdict::Regulated) => "regulated",
+        Some(Verdict::CannotTell(_)) => "cannot tell",
+    };
+    let peak = line.peak_coolant.map(|t| units.show(Kind::Temperature, t));
+    let lasts = line.duration.map(duration);
+    let why = match line.verdict {
+        "withdrawn" => "too much of it dropped out or could not be used".into(),
+        _ => line.why.clone(),
+    };
+    vec![
+        line.log.clone(),
+        verdict.into(),
+        peak.unwrap_or_default(),
+        lasts.unwrap_or_default(),
+        why,
+    ]
+}

@@ -1,0 +1,146 @@
+//! The log and a model of a machine: measured and simulated coolant in one picture, and how far they lie apart by phase.
+
+use super::super::Told;
+use super::super::answer::{Block, Table};
+use super::super::words::{count, credible, duration};
+use super::pictures;
+use crate::model::Posed;
+use crate::model::log::Signal;
+use crate::quantity::{Kind, Units};
+use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
+
+/// To so many K absolute temperatures of the model are credible at best and at worst *(engineering assumption)*.
+const CREDIBLE: f64 = 10.0;
+/// Means that differ by less, K, are the same.
+const SAME: f64 = 0.1;
+
+pub(super) fn tell(told: &mut Told, posed: &Posed, found: &Found, model: &Simulation) {
+    let (units, name) = (posed.units, &model.machine);
+    told.show(Block::Heading(format!("Compared with a model: {name}")));
+    if !model.ran() {
+        told.say(lacking(&model.missing));
+        return;
+    }
+    told.say(apart(units, model));
+    told.say(another(units, model));
+    told.say(begun(model));
+    if model.misfit_mean.is_some() {
+        told.show(Block::Chart(pictures::both(units, &found.log, model)));
+        told.show(Block::Table(table(units, model)));
+    }
+}
+
+fn lacking(missing: &[Signal]) -> String {
+    let lacks: Vec<&str> = missing.iter().map(|s| s.label()).collect();
+    let hint = if missing.contains(&Signal::Ambient) {
+        format!(" {} states how warm it was.", AMBIENT.mention())
+    } else {
+        String::new()
+    };
+    format!(
+        "Not simulated: the log has no {}, and a simulation needs it.{hint} If a column has it under another name, {} says which.",
+        lacks.join(", no "),
+        COLUMN.mention()
+    )
+}
+
+/// How far apart, and whether that is more than the model can be trusted to.
+fn apart(units: Units, model: &Simulation) -> String {
+    let (Some(mean), Some(rms)) = (model.misfit_mean, model.misfit_rms) else {
+        return "Nothing could be simulated.".into();
+    };
+    let kelvin = |k: f64| units.show(Kind::TemperatureDifference, k);
+    let by = |mean: f64, than: &str| match mean {
+        m if m.abs() < SAME && than.is_empty() => format!("as warm within {}", kelvin(SAME)),
+        m if m.abs() < SAME => format!("as warm within {} as", kelvin(SAME)),
+        m if m > 0.0 => format!("{} hotter{than}", kelvin(m)),
+        m => format!("{} cooler{than}", kelvin(-m)),
+    };
+    let whole = by(mean, " than");
+    let beyond = model
+        .phases
+        .iter()
+        .filter(|p| p.misfit_mean.abs() > CREDIBLE);
+    let beyond: Vec<String> = beyond
+        .map(|p| format!("{} {}", p.phase.label(), by(p.misfit_mean, "")))
+        .collect();
+    let credible = credible(units);
+    let judged = if beyond.is_empty() {
+        format!(
+            "In every phase the mean lies within the {credible} to which the model's temperatures are credible: that alone shows no fault, and rules none out."
+        )
+    } else {
+        format!(
+            "That is more than the {credible} to which the model's temperatures are credible: {}.",
+            beyond.join(", ")
+        )
+    };
+    format!(
+        "The simulated coolant is {whole} the measured on average; the root mean square of the difference is {}. {judged}",
+        kelvin(rms)
+    )
+}
+
+/// Whether the log is of the machine at all.
+fn another(units: Units, model: &Simulation) -> String {
+    let sign = |sign: &OtherVehicle| {
+        match sign {
+        OtherVehicle::Unthrottled => "the logged engine is not throttled at idle, as a diesel's is not, and the machine's burns petrol".to_string(),
+        OtherVehicle::EngineSpeed { logged, full } => format!(
+            "the logged engine turns at up to {}, and the machine's at {} at most",
+            units.show(Kind::Speed, *logged),
+            units.show(Kind::Speed, *full)
+        ),
+        OtherVehicle::EnginePower { required, rated } => format!(
+            "on this road the machine would need {}, and its engine has {}",
+            units.show(Kind::Power, *required),
+            units.show(Kind::Power, *rated)
+        ),
+    }
+    };
+    let (name, signs) = (&model.machine, &model.other_vehicle);
+    if signs.is_empty() {
+        return format!(
+            "This is a simulation of the machine “{name}”. If the log is of another vehicle, the difference tells how two vehicles differ, and nothing of a fault; a machine file of the vehicle itself makes it a test."
+        );
+    }
+    let signs: Vec<String> = signs.iter().map(sign).collect();
+    format!(
+        "The log is of another vehicle than the machine “{name}”: {}. So the difference tells how two vehicles differ, and nothing of a fault; a machine file of the vehicle itself would make it a test.",
+        signs.join("; ")
+    )
+}
+
+fn begun(model: &Simulation) -> String {
+    let anew = match model.begins.len() {
+        0 | 1 => String::new(),
+        n => format!(
+            ", and anew at the first reading after each gap ({})",
+            count(n as u64 - 1, "time")
+        ),
+    };
+    format!(
+        "It begins with engine, core and oil as warm as the coolant's first reading{anew}; what the vehicle spends on gaining speed is left out, so in traffic its engine gets a little less heat than a real one."
+    )
+}
+
+fn table(units: Units, model: &Simulation) -> Table {
+    let kelvin = |k: f64| units.show(Kind::TemperatureDifference, k);
+    let row = |name: &str, time: f64, mean: f64, rms: f64| {
+        vec![name.to_string(), duration(time), kelvin(mean), kelvin(rms)]
+    };
+    let phases = model.phases.iter();
+    let mut rows: Vec<Vec<String>> = phases
+        .map(|p| row(p.phase.label(), p.time, p.misfit_mean, p.misfit_rms))
+        .collect();
+    let whole = model.misfit_mean.zip(model.misfit_rms);
+    rows.extend(whole.map(|(mean, rms)| row("all", model.time, mean, rms)));
+    Table {
+        title: "Simulated less measured coolant, by what the vehicle does".into(),
+        heads: ["phase", "for", "mean", "root mean square"]
+            .map(String::from)
+            .to_vec(),
+        rows,
+        numeric: vec![1, 2, 3],
+    }
+}

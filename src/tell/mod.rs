@@ -1,0 +1,187 @@
+//! How what was found is told: an outcome becomes blocks of words, tables and pictures. It solves nothing.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `answer.rs` | an answer and its blocks |
+//! | `words.rs` | wording that several questions share |
+//! | `caution.rs` | the words of each caution |
+//! | `hazard.rs` | the words on what can hurt |
+//! | `readings.rs` | what is said of readings |
+//! | the others | one question each |
+
+mod answer;
+pub mod auxfan;
+pub mod caution;
+pub mod check;
+pub mod faults;
+pub mod first_look;
+pub mod fit;
+pub mod flush;
+pub mod hazard;
+pub mod heat;
+pub mod log;
+pub mod oil;
+mod readings;
+pub mod sheet;
+pub mod speed;
+pub mod suspects;
+pub mod sweep;
+pub mod trip;
+pub mod why;
+pub mod words;
+
+pub use answer::{
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Mark, Remark, Stretch, Table,
+};
+pub use words::FIGURES;
+
+use crate::input::Input;
+use crate::model::{Caution, Posed};
+use crate::question::{self, Outcome, Question, Request, Series, Values};
+use crate::trouble::Troubles;
+use serde_json::{Map, Value, json};
+
+/// What a teller makes of an outcome.
+#[derive(Default)]
+pub struct Told {
+    /// The one figure that the page shows large, if there is one.
+    pub figure: Option<Figure>,
+    /// What is shown, from top to bottom.
+    pub blocks: Vec<Block>,
+    /// What was assumed, as label and value.
+    pub assumptions: Vec<(String, String)>,
+    /// What must be borne in mind.
+    pub cautions: Vec<Caution>,
+    /// The case that it is about.
+    pub case: Map<String, Value>,
+    /// The series behind the pictures.
+    pub series: Series,
+    /// The text of a file that the answer makes, such as a machine's.
+    pub made: Option<String>,
+}
+
+impl Told {
+    /// Begins with the assumptions of a case.
+    pub fn about(posed: &Posed) -> Self {
+        Self {
+            assumptions: words::assumptions(posed),
+            case: inputs(posed),
+            ..Self::default()
+        }
+    }
+
+    /// Adds a sentence.
+    pub fn say(&mut self, sentence: impl Into<String>) {
+        self.blocks.push(Block::Sentence(sentence.into()));
+    }
+
+    /// Adds the line that answers the question.
+    pub fn headline(&mut self, line: impl Into<String>) {
+        self.blocks.push(Block::Headline(line.into()));
+    }
+
+    /// Adds a block.
+    pub fn show(&mut self, block: Block) {
+        self.blocks.push(block);
+    }
+}
+
+/// Every input of a case, SI, by key.
+pub fn inputs(posed: &Posed) -> Map<String, Value> {
+    let value = |i: Input| Some((i.key(), json!(posed.case.get(i)?)));
+    Input::all().filter_map(value).collect()
+}
+
+/// How a question is answered and told.
+pub struct Teller {
+    /// The question.
+    pub question: &'static Question,
+    /// Answers it for what was typed.
+    pub answer: fn(&Values) -> Result<Answer, Troubles>,
+}
+
+/// All questions, each with its teller.
+pub static ALL: &[Teller] = &[
+    teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
+    teller(&question::why::QUESTION, |v| told(v, why::tell)),
+    teller(&question::suspects::QUESTION, |v| told(v, suspects::tell)),
+    teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
+    teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
+    teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
+    teller(&question::log::QUESTION, |v| told(v, log::tell)),
+    teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
+    teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
+    teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
+    teller(&question::faults::QUESTION, |v| told(v, faults::tell)),
+    teller(&question::sheet::QUESTION, |v| told(v, sheet::tell)),
+    teller(&question::fit::QUESTION, |v| told(v, fit::tell)),
+    teller(&question::check::QUESTION, |v| told(v, check::tell)),
+    teller(&question::first_look::QUESTION, |v| {
+        told(v, first_look::tell)
+    }),
+];
+
+const fn teller(
+    question: &'static Question,
+    answer: fn(&Values) -> Result<Answer, Troubles>,
+) -> Teller {
+    Teller { question, answer }
+}
+
+/// The answer to the question of a key; none where no question has it.
+pub fn answer(key: &str, values: &Values) -> Option<Result<Answer, Troubles>> {
+    let teller = ALL.iter().find(|t| t.question.key == key)?;
+    Some((teller.answer)(values))
+}
+
+/// Reads what was typed, finds what is asked, and tells it.
+pub fn told<R: Request>(
+    values: &Values,
+    tell: fn(&R, &R::Outcome) -> Told,
+) -> Result<Answer, Troubles> {
+    let request = R::read(values)?;
+    let found = request.answer()?;
+    Ok(whole(
+        R::QUESTION,
+        values,
+        tell(&request, &found),
+        found.object(),
+    ))
+}
+
+/// An answer of what was told and found.
+pub fn whole(
+    question: &Question,
+    values: &Values,
+    told: Told,
+    numbers: Map<String, Value>,
+) -> Answer {
+    Answer {
+        question: question.key,
+        figure: told.figure,
+        blocks: told.blocks,
+        assumptions: told.assumptions,
+        cautions: caution::remarks(&told.cautions, values.units),
+        request: request(question, values),
+        case: told.case,
+        numbers,
+        series: told.series,
+        made: told.made,
+    }
+}
+
+/// What was typed, by field: words, a list of them where there may be several, `true` for a switch.
+fn request(question: &Question, values: &Values) -> Map<String, Value> {
+    let mut map = Map::new();
+    for field in question.fields() {
+        let words: Vec<&str> = values.all(field).collect();
+        let value = match words.as_slice() {
+            [] => continue,
+            _ if field.takes == question::Takes::Switch => json!(true),
+            [one] if !field.many => json!(one),
+            many => json!(many),
+        };
+        map.insert(field.key.into(), value);
+    }
+    map
+}

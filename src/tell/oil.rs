@@ -1,0 +1,353 @@
+//! `oil` in words and pictures.
+
+use super::Told;
+use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
+use crate::model::{OilSheet, Posed};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::oil::{
+    About, AtShare, AtTemperature, Blend, COLDEST, Figures, Found, Library, Oil, One, Window,
+    verdict,
+};
+
+/// Tells it.
+pub fn tell(request: &Oil, found: &Found) -> Told {
+    let units = request.units;
+    let mut told = match (&request.about, found) {
+        (About::One(posed), Found::One(found)) => one(posed, found),
+        (About::Blend(oils, share), Found::Blend(found)) => blend(oils, *share, found, units),
+        (_, Found::Library(found)) => library(found, units),
+        _ => Told::default(),
+    };
+    told.cautions = request.cautions();
+    told
+}
+
+/// A viscosity as a figure for a table whose head has the unit.
+fn number(units: Units, nu: f64) -> String {
+    let shown = units.show(Kind::KinematicViscosity, nu);
+    shown.split(' ').next().unwrap_or(&shown).to_string()
+}
+
+/// `35 mm²/s at 40 °C and 7.4 mm²/s at 100 °C, viscosity index 180`.
+fn in_short(units: Units, figures: &Figures) -> String {
+    let nu = |si| units.show(Kind::KinematicViscosity, si);
+    let degrees = |t: f64| units.show(Kind::Temperature, Kind::Temperature.from_json(t));
+    let index = figures.viscosity_index;
+    format!(
+        "{} at {} and {} at {}, {}",
+        nu(figures.viscosity_at_40),
+        degrees(40.0),
+        nu(figures.viscosity_at_100),
+        degrees(100.0),
+        index.map_or("no viscosity index".into(), |i| format!(
+            "viscosity index {i:.0}"
+        ))
+    )
+}
+
+/// The library as a table.
+fn library(found: &Library, units: Units) -> Told {
+    let mut told = Told::default();
+    told.headline(format!(
+        "{} oils come with the program, by class; no brand is meant.",
+        found.oils.len()
+    ));
+    let degrees = |t| units.show(Kind::Temperature, t);
+    let at = |t: f64| format!("at {}", degrees(Kind::Temperature.from_json(t)));
+    let row = |oil: &crate::question::oil::Listed| {
+        let figures = &oil.figures.0;
+        let coldest = number(units, figures.viscosity_at_coldest_point);
+        let index = figures.viscosity_index;
+        vec![
+            oil.key.clone(),
+            number(units, figures.viscosity_at_40),
+            number(units, figures.viscosity_at_100),
+            index.map_or("–".into(), |i| format!("{i:.0}")),
+            format!("{coldest} at {}", degrees(figures.coldest_point)),
+        ]
+    };
+    told.show(Block::Table(Table {
+        title: format!(
+            "Viscosity by class, {}",
+            units.unit(Kind::KinematicViscosity)
+        ),
+        heads: vec![
+            "key".into(),
+            at(40.0),
+            at(100.0),
+            "index".into(),
+            "coldest point".into(),
+        ],
+        rows: found.oils.iter().map(row).collect(),
+        numeric: vec![1, 2, 3, 4],
+    }));
+    let source = |oil: &crate::question::oil::Listed| {
+        vec![oil.key.clone(), oil.name.clone(), oil.status.clone()]
+    };
+    told.show(Block::Table(Table {
+        title: "What they are, and where the numbers come from".into(),
+        heads: vec!["key".into(), "oil".into(), "status".into()],
+        rows: found.oils.iter().map(source).collect(),
+        numeric: Vec::new(),
+    }));
+    told.say("Viscosity index by ASTM D2270. A fluid of a class may differ from these figures by a tenth and more: its data sheet knows better.");
+    told
+}
+
+/// One oil, and how a machine's pump takes it.
+fn one(posed: &Posed, found: &One) -> Told {
+    let (units, oil) = (posed.units, &posed.oil);
+    let show = |kind, si| units.show(kind, si);
+    let mut told = Told {
+        assumptions: vec![
+            ("oil".into(), oil.name.clone()),
+            ("machine".into(), posed.machine.name.clone()),
+        ],
+        ..Told::default()
+    };
+    let figures = &found.figures.0;
+    told.headline(format!("{}: {}.", oil.name, in_short(units, figures)));
+    told.say(format!(
+        "At the machine's usual oil temperature of {} it has {}: {}.",
+        show(Kind::Temperature, found.usual_temp),
+        show(Kind::KinematicViscosity, found.usual_viscosity),
+        at_work(found.usual_verdict).replace("mm²/s", units.unit(Kind::KinematicViscosity))
+    ));
+    let fills = |key: &str, from: Option<f64>| match from {
+        Some(t) => format!(
+            "At {key} engine speed this machine's pump fills once the oil is at about {} or warmer.",
+            show(Kind::Temperature, t)
+        ),
+        None => format!(
+            "At {key} engine speed this machine's pump fills on oil of {} already.",
+            show(Kind::Temperature, COLDEST)
+        ),
+    };
+    told.say(format!(
+        "{} {}",
+        fills("idle", found.idle),
+        fills("raised", found.raised)
+    ));
+    told.say(format!(
+        "The oil's data reach from {} to {}; beyond them the curve goes on in the same direction.",
+        show(Kind::Temperature, figures.data_from),
+        show(Kind::Temperature, figures.data_to)
+    ));
+    told.show(Block::Chart(versus_temperature(units, oil, found)));
+    told.show(Block::Table(windows(units, &found.windows)));
+    told.show(Block::Table(listing(units, found)));
+    if !oil.status.is_empty() {
+        told.say(format!("Where its numbers come from: {}", oil.status));
+    }
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// What a viscosity is for a gear pump, in a sentence.
+fn at_work(verdict: &str) -> &'static str {
+    match verdict {
+        "too thin" => "thinner than makers of gear pumps allow when hot (7.4 to 12 mm²/s)",
+        "thin for some makers" => {
+            "enough for some makers of gear pumps when hot, too thin for others (7.4 to 12 mm²/s)"
+        }
+        "good" => "in the window that is good for gear pumps (16 to 40 mm²/s)",
+        "runs" => "outside the best window of gear pumps (16 to 40 mm²/s), inside what they run on",
+        "thick for some makers" => {
+            "thicker than some makers of gear pumps allow while running (100 to 500 mm²/s)"
+        }
+        _ => "thicker than makers of gear pumps allow while running (100 to 500 mm²/s)",
+    }
+}
+
+/// The windows, and between which temperatures the oil lies in each.
+fn windows(units: Units, found: &[Window]) -> Table {
+    let row = |w: &Window| {
+        let (thin, thick) = (number(units, w.viscosity_low), w.viscosity_high);
+        let thick = units.show(Kind::KinematicViscosity, thick);
+        let [from, to] = [w.from, w.to].map(|t| units.show(Kind::Temperature, t));
+        let (name, range, when) = match w.window {
+            "good" => (
+                "good",
+                format!("{thin} to {thick}"),
+                format!("from {from} to {to}"),
+            ),
+            "cold_start" => (
+                "thickest at a cold start",
+                thick,
+                format!("from {from} upwards"),
+            ),
+            "running_maximum" => (
+                "thickest while running",
+                format!("{thin} to {thick} by maker"),
+                format!("from {from} or {to} upwards"),
+            ),
+            _ => (
+                "thinnest when hot",
+                format!("{thin} to {thick} by maker"),
+                format!("up to {from} or {to}"),
+            ),
+        };
+        vec![name.into(), range, when]
+    };
+    Table {
+        title: "When the oil lies in the usual windows of gear pumps (common practice, no source)"
+            .into(),
+        heads: vec!["window".into(), "viscosity".into(), "this oil".into()],
+        rows: found.iter().map(row).collect(),
+        numeric: Vec::new(),
+    }
+}
+
+/// The oil at the listed temperatures.
+fn listing(units: Units, found: &One) -> Table {
+    let figures = &found.figures.0;
+    let row = |at: &AtTemperature| {
+        let t = at.temperature;
+        let inside = t > figures.data_from - 0.5 && t < figures.data_to + 0.5;
+        vec![
+            units.show(Kind::Temperature, t),
+            units.show(Kind::KinematicViscosity, at.viscosity),
+            units.show(Kind::Density, at.density),
+            verdict(at.viscosity).into(),
+            if inside { "" } else { "beyond its data" }.into(),
+        ]
+    };
+    Table {
+        title: "Versus temperature".into(),
+        heads: ["temperature", "viscosity", "density", "for a gear pump", ""]
+            .map(String::from)
+            .to_vec(),
+        rows: found.viscosities.iter().map(row).collect(),
+        numeric: vec![0, 1, 2],
+    }
+}
+
+/// Viscosity versus temperature with the windows.
+fn versus_temperature(units: Units, oil: &OilSheet, found: &One) -> Chart {
+    let x = |t| units.number(Kind::Temperature, t);
+    let y = |nu| units.number(Kind::KinematicViscosity, nu);
+    let mut stretches: Vec<Stretch> = Vec::new();
+    for at in &found.series {
+        let (name, here) = (verdict(at.viscosity), x(at.temperature));
+        let mut from = here;
+        match stretches.last_mut() {
+            Some(last) if last.name == name => {
+                last.to = here;
+                continue;
+            }
+            Some(last) => {
+                from = x(at.temperature - 0.5);
+                last.to = from;
+            }
+            None => {}
+        }
+        stretches.push(Stretch {
+            name: name.into(),
+            from,
+            to: here,
+        });
+    }
+    let mark = |(t, nu): (f64, f64)| Mark {
+        name: String::new(),
+        x: x(t),
+        y: y(nu * oil.oil.thickness),
+        spread: 0.0,
+    };
+    let points = found.series.iter();
+    Chart {
+        title: "Viscosity versus temperature, and what it is for a gear pump".into(),
+        x_label: format!("oil temperature, {}", units.unit(Kind::Temperature)),
+        y_label: format!("viscosity, {}", units.unit(Kind::KinematicViscosity)),
+        y_log: true,
+        curves: vec![Curve {
+            name: oil.name.clone(),
+            points: points.map(|p| (x(p.temperature), y(p.viscosity))).collect(),
+            band: Vec::new(),
+        }],
+        stretches,
+        marks: oil.curve.points().map(mark).collect(),
+        ..Chart::default()
+    }
+}
+
+/// A blend of two oils.
+fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told {
+    let degrees = |t| units.show(Kind::Temperature, t);
+    let shown = units.show(Kind::Share, share);
+    let mut told = Told {
+        assumptions: vec![
+            ("first oil".into(), oils[0].name.clone()),
+            ("second oil".into(), oils[1].name.clone()),
+            ("share of the second".into(), shown.clone()),
+        ],
+        ..Told::default()
+    };
+    told.headline(format!(
+        "With {shown} of the second oil: {}.",
+        in_short(units, &found.figures.0)
+    ));
+    told.show(Block::Chart(versus_share(units, &oils[1].name, found)));
+    let [first, second] = &found.parts;
+    let rows = first.iter().zip(second).zip(&found.viscosities);
+    let row = |((a, b), both): ((&AtTemperature, &AtTemperature), &AtTemperature)| {
+        let mut row = vec![degrees(a.temperature)];
+        row.extend([a, b, both].map(|o| number(units, o.viscosity)));
+        row
+    };
+    told.show(Block::Table(Table {
+        title: format!(
+            "Viscosity versus temperature, {}",
+            units.unit(Kind::KinematicViscosity)
+        ),
+        heads: ["temperature", "first oil", "second oil", "blend"]
+            .map(String::from)
+            .to_vec(),
+        rows: rows.map(row).collect(),
+        numeric: vec![0, 1, 2, 3],
+    }));
+    told.say("Blend by ASTM D7152: shares by volume, at each temperature by itself. Where one of the oils is thickened with polymer the rule may be off by 15 %.");
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// A temperature, °C, and the viscosity there.
+type Isotherm = (f64, fn(&AtShare) -> f64);
+
+/// Viscosity of the blend versus the share of the second oil at a few temperatures.
+fn versus_share(units: Units, second: &str, found: &Blend) -> Chart {
+    let y = |nu| units.number(Kind::KinematicViscosity, nu);
+    let all: [Isotherm; 4] = [
+        (-20.0, |s| s.at_minus_20),
+        (0.0, |s| s.at_0),
+        (40.0, |s| s.at_40),
+        (100.0, |s| s.at_100),
+    ];
+    let curve = |(t, nu): &Isotherm| Curve {
+        name: format!(
+            "at {}",
+            units.show(Kind::Temperature, Kind::Temperature.from_json(*t))
+        ),
+        points: found
+            .series
+            .iter()
+            .map(|s| (100.0 * s.share, y(nu(s))))
+            .collect(),
+        band: Vec::new(),
+    };
+    let mark = |(_, nu): &(f64, fn(&AtShare) -> f64)| Mark {
+        name: number(units, nu(&found.chosen)),
+        x: 100.0 * found.share,
+        y: y(nu(&found.chosen)),
+        spread: 0.0,
+    };
+    Chart {
+        title: "Viscosity of the blend versus the share of the second oil".into(),
+        x_label: format!("share of {second}, %"),
+        y_label: format!("viscosity, {}", units.unit(Kind::KinematicViscosity)),
+        y_log: true,
+        curves: all.iter().map(curve).collect(),
+        marks: all.iter().map(mark).collect(),
+        ..Chart::default()
+    }
+}

@@ -1,0 +1,21 @@
+//! What is said of readings.
+
+use crate::probe::Reading;
+use crate::quantity::Units;
+use crate::question::readings::Slip;
+
+/// The value of a reading with its error.
+pub(super) fn value(units: Units, reading: &Reading) -> String {
+    units.show_spread(reading.probe.what.kind(), reading.value, reading.half)
+}
+
+/// The question whether a slip of the pen was made.
+pub(super) fn slip(slip: Slip) -> String {
+    match slip {
+        Slip::PsiAsBar => "Was psi typed as bar?".into(),
+        Slip::BarAsPsi => "Was bar typed as psi?".into(),
+        Slip::Blades(n) => {
+            format!("Was each of {n} blades counted as a turn? Then say blades = {n}.")
+        }
+    }
+}

@@ -1,0 +1,238 @@
+//! `sheet` as boxes to fill in by hand.
+
+use super::answer::{Block, Form};
+use super::{Told, caution, hazard, inputs, words};
+use crate::model::Posed;
+use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
+use crate::quantity::{Kind, Units};
+use crate::question::sheet::{Found, Sheet, SheetTest};
+
+/// The looks that come before any instrument.
+const FIRST: [&str; 8] = [
+    "oil level (cold or warm mark, as the service information says)",
+    "oil: colour, smell, foam, metal in it",
+    "belt: tension, glaze, cracks; pulleys wet with oil",
+    "hoses: soft, kinked, rubbed; suction hose drawn flat",
+    "leaks: look with cardboard, never with a hand",
+    "core: clogged from outside, fins bent",
+    "fan: blades whole, turns freely by hand with the engine off",
+    "plug and wires of the control valve",
+];
+
+/// Tells it: the tests from cheap to dear.
+pub fn tell(request: &Sheet, found: &Found) -> Told {
+    let posed = &request.posed;
+    let mut told = Told {
+        case: inputs(posed),
+        ..Told::default()
+    };
+    told.headline(format!("Test sheet: {}", posed.machine.name));
+    told.say("From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.");
+    told.say(format!(
+        "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads {} too low, so use a dull black spot.",
+        words::kelvins(posed.units, 10.0, 30.0)
+    ));
+    for form in before(posed) {
+        told.show(Block::Form(form));
+    }
+    let mut tests: Vec<&SheetTest> = found.tests.iter().collect();
+    tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
+    while let Some(first) = tests.first().map(|t| t.probe) {
+        let alike = |t: &&SheetTest| {
+            let p = t.probe;
+            p.what == first.what && p.how == first.how && p.instrument == first.instrument
+        };
+        let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
+        tests = rest;
+        let probes: Vec<&Probe> = group.iter().map(|t| t.probe).collect();
+        told.show(Block::Form(form(posed, first, &probes)));
+    }
+    told
+}
+
+/// What comes before the tests.
+fn before(posed: &Posed) -> [Form; 3] {
+    let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
+    let machine = Form {
+        title: "The machine".into(),
+        rows: vec![
+            line("machine, date, hours or km", String::new()),
+            line("oil in it", format!("(usual: {})", posed.machine.fill)),
+            line("air temperature, altitude", String::new()),
+            line("blades, if each was counted", String::new()),
+            line("tachometer", String::new()),
+            line("thermometer", String::new()),
+        ],
+        ..Form::default()
+    };
+    let look = Form {
+        title: "Look first".into(),
+        ticks: FIRST.map(String::from).to_vec(),
+        ..Form::default()
+    };
+    let safety = Form {
+        title: "Before the engine runs".into(),
+        about: caution::safety(),
+        ..Form::default()
+    };
+    [machine, look, safety]
+}
+
+/// Tests of one kind, as boxes.
+fn form(posed: &Posed, first: &Probe, group: &[&Probe]) -> Form {
+    let units = posed.units;
+    let rows = group.iter().map(|p| {
+        // A number stays with its unit at the end of a line.
+        let at = condition(posed, p)
+            .replace(" °", "\u{a0}°")
+            .replace(" rpm", "\u{a0}rpm");
+        [at, p.key.to_string(), String::new()]
+    });
+    Form {
+        title: format!("{}{}", title(first.what), common(group)),
+        about: about(posed, first),
+        ticks: Vec::new(),
+        heads: heads(units, first),
+        rows: rows.collect(),
+        cautions: hazard::lines(first.hazards),
+    }
+}
+
+/// How the tests of a group are made.
+fn about(posed: &Posed, first: &Probe) -> Vec<String> {
+    let (machine, units) = (&posed.machine, posed.units);
+    let scale = first.full_scale(machine).map_or(String::new(), |scale| {
+        let scale = units.show(first.what.kind(), scale);
+        format!(" Full scale about {scale}.")
+    });
+    let mut about = vec![
+        format!(
+            "About {:.0} min. Takes: {}.{scale}",
+            first.effort_minutes, first.tools
+        ),
+        first.how.to_string(),
+    ];
+    if !first.only_where.is_empty() {
+        about.push(format!("Only where {}.", first.only_where));
+    }
+    if first.setting.unplugged {
+        about.push(format!(
+            "The machine file says that the unpowered valve is at {} of full fan; look it up for yours.",
+            units.show(Kind::Share, posed.case.control.fail_safe)
+        ));
+    }
+    about
+}
+
+/// The heads of the boxes.
+fn heads(units: Units, first: &Probe) -> Vec<String> {
+    let unit = |kind: Kind| units.unit(kind);
+    let instrument = INSTRUMENTS.iter().find(|i| i.key == first.instrument);
+    let of_scale = instrument.is_some_and(|i| i.of_full_scale > 0.0);
+    let mut heads = vec![
+        format!("read, {}", unit(first.what.kind())),
+        match of_scale {
+            true => "class, full scale".into(),
+            false => "error, or instrument".into(),
+        },
+    ];
+    if first.what != What::Viscosity {
+        heads.push(format!("engine, {}", unit(Kind::Speed)));
+    }
+    let of = match first.setting.settled {
+        Some(_) => "ambient air",
+        None => "oil",
+    };
+    heads.push(format!("{of}, {}", unit(Kind::Temperature)));
+    heads
+}
+
+/// What is read, as a title.
+fn title(what: What) -> String {
+    words::capitalized(match what {
+        What::Output(output) => output.declaration().help,
+        What::InletVacuum => "vacuum at the pump's inlet",
+        What::FreeAir => "free air in the oil",
+        What::Viscosity => "viscosity of the oil",
+        What::CoolantTemp => "coolant temperature in the steady state",
+        What::HoseDifference => "upper less lower radiator hose",
+    })
+}
+
+/// What a group of tests has in common, in words.
+fn common(group: &[&Probe]) -> String {
+    let all = |f: fn(&Setting) -> bool| group.iter().all(|p| f(&p.setting));
+    let asked = if all(|s| s.unplugged) {
+        ", control valve unplugged"
+    } else if all(|s| s.command <= 0.0) {
+        ", least fan asked for"
+    } else if all(|s| s.command < 1.0) {
+        ", less than full fan asked for"
+    } else {
+        ""
+    };
+    let warm = match group.first().map(|p| p.what) {
+        Some(What::Viscosity | What::FreeAir | What::CoolantTemp | What::HoseDifference) => "",
+        _ if all(|s| s.oil_temp.is_none()) => ", oil warm",
+        _ if all(|s| s.oil_temp.is_some()) => ", oil cold",
+        _ => "",
+    };
+    let place = if all(driven) {
+        ", on the road"
+    } else if all(|s| s.settled.is_some()) {
+        ", standing"
+    } else {
+        ""
+    };
+    format!("{warm}{asked}{place}")
+}
+
+/// Whether a test is made on the road.
+fn driven(setting: &Setting) -> bool {
+    setting.settled.is_some_and(|used| used.road_speed > 0.0)
+}
+
+/// The condition of a test, in words.
+fn condition(posed: &Posed, probe: &Probe) -> String {
+    let (machine, units, setting) = (&posed.machine, posed.units, &probe.setting);
+    let mut at = Vec::new();
+    if probe.what != What::Viscosity && !driven(setting) {
+        let engine = match setting.engine {
+            Engine::Idle => "idle",
+            Engine::Raised => "raised",
+            Engine::At(_) => "engine",
+        };
+        let speed = units.show(Kind::Speed, setting.engine_speed(machine));
+        at.push(format!("{engine} {speed}"));
+    }
+    if setting.command <= 0.0 {
+        at.push("least fan".into());
+    } else if setting.command < 1.0 {
+        at.push("half fan".into());
+    }
+    match &setting.settled {
+        Some(used) => at.extend(uses(units, used)),
+        None => {
+            let oil = units.show(Kind::Temperature, setting.oil_temp(machine));
+            at.push(format!("oil {oil}"));
+        }
+    }
+    at.join(", ")
+}
+
+/// How the machine is used until its coolant is in the steady state, in words.
+fn uses(units: Units, used: &Use) -> Vec<String> {
+    let mut at = Vec::new();
+    if used.road_speed > 0.0 {
+        at.push(units.show(Kind::RoadSpeed, used.road_speed));
+    }
+    if used.grade > 0.0 {
+        at.push(format!("grade {}", units.show(Kind::Share, used.grade)));
+    }
+    if used.air_conditioning > 0.0 {
+        at.push("air conditioning on".into());
+    }
+    let ambient = units.show(Kind::Temperature, used.ambient);
+    at.push(format!("ambient air {ambient}"));
+    at
+}

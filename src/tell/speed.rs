@@ -1,0 +1,273 @@
+//! `speed` in words and pictures.
+
+use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
+use super::{Told, caution, words};
+use crate::balance::{LOSSES, Limit, State};
+use crate::model::Posed;
+use crate::quantity::{Kind, Measure};
+use crate::question::Series;
+use crate::question::speed::{Found, Speed};
+use crate::vary::sample::Band;
+
+/// Tells it.
+pub fn tell(request: &Speed, found: &Found) -> Told {
+    let posed = &request.posed;
+    let units = posed.units;
+    let (state, limit) = (&found.state, found.limit);
+    let rpm = |omega: f64| units.show(Kind::Speed, omega);
+    let mut told = Told::about(posed);
+    told.figure = Some(figure(posed, found));
+    told.headline(if limit == Limit::Standstill {
+        "The fan stands.".to_string()
+    } else {
+        let band = match &found.told {
+            Some(b) => format!(
+                "{} ({} to {})",
+                rpm(state.fan_speed),
+                rpm(b.low),
+                rpm(b.high)
+            ),
+            None => words::speed_band(units, state.fan_speed, found.half),
+        };
+        format!("The fan makes {band}, limited by {}.", limit.words())
+    });
+    if let Some(end) = words::ends_at(posed) {
+        told.say(format!("Running on like this, the oil ends at {end}."));
+    }
+    if let (Some(measured), Some(short), Some(sigma)) =
+        (request.measured, found.shortfall, found.shortfall_sigma)
+    {
+        told.say(verdict(posed, measured, short, sigma));
+    }
+    if let Some(next) = found.next_limits.first() {
+        let (name, speed) = (next.limit.name(), rpm(next.fan_speed));
+        told.say(if next.fan_speed > state.fan_speed * 1.5 {
+            format!("No other limit is near: the next, {name}, would come at {speed}.")
+        } else {
+            format!("The next limit is near: without the present one, {name} would hold the fan to {speed}.")
+        });
+    }
+    told.say(match found.full_from {
+        Some(engine) => format!(
+            "Full fan speed is reached from {} of the engine on; below that the pump cannot deliver enough.",
+            rpm(engine)
+        ),
+        None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
+    });
+    told.say(more_viscous(posed, found));
+    if let Some(band) = &found.told {
+        told.say(skewed(posed, band));
+    }
+    if posed.case.now.engine_speed > 0.0 {
+        told.say(starts(posed, found.start));
+    }
+    told.show(Block::Next(words::next(limit).into()));
+    told.show(Block::Chart(versus_engine_speed(request, found)));
+    told.show(Block::Table(words::state_table(units, state)));
+    told.show(Block::Bars(watts(posed, state)));
+    let depends = depends_on(posed, found);
+    if !depends.rows.is_empty() {
+        told.show(Block::Bars(depends));
+    }
+    let circuit = words::circuit(units, &posed.case, state, limit);
+    told.show(Block::Circuit(circuit));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// The speed with its ±.
+fn figure(posed: &Posed, found: &Found) -> Figure {
+    let (units, fan, half) = (posed.units, found.state.fan_speed, found.half);
+    let show = |v| units.show(Kind::Speed, v);
+    let (figure, label) = match &found.told {
+        Some(b) => {
+            let ends = format!("{} and {}", show(b.low), show(b.high));
+            (
+                show(fan),
+                format!("fan speed; in about 95 of 100 cases between {ends}"),
+            )
+        }
+        None if half > fan => {
+            let end = show(fan + half);
+            (
+                show(fan),
+                format!("fan speed; in about 95 of 100 cases between 0 and {end}"),
+            )
+        }
+        None => {
+            let figure = units.show_spread(Kind::Speed, fan, half);
+            (figure, "fan speed; ± holds in about 95 of 100 cases".into())
+        }
+    };
+    let key = "fan_speed";
+    Figure { figure, label, key }
+}
+
+/// What is said where the band is that of drawn machines.
+fn skewed(posed: &Posed, band: &Band) -> String {
+    let why = if band.other_limit > 0.0 {
+        let share = posed.units.show(Kind::Share, band.other_limit);
+        format!("; in {share} of the cases another limit acts")
+    } else {
+        String::new()
+    };
+    format!(
+        "The speed is not linear in the inputs, so the band comes from drawing them all within their ± (95 %){why}."
+    )
+}
+
+/// What a slightly more viscous oil would do here, with its sign as computed.
+fn more_viscous(posed: &Posed, found: &Found) -> String {
+    if found.state.fan_speed <= 0.0 {
+        return "The oil's viscosity makes no difference to a fan that stands, as long as it stands.".into();
+    }
+    if found.more_viscous.abs() < 0.0005 * found.state.fan_speed {
+        return "The oil's viscosity hardly matters in this condition.".into();
+    }
+    format!(
+        "An oil 10 % more viscous than this would run the fan about {} here.",
+        words::faster_or_slower(posed.units, found.more_viscous)
+    )
+}
+
+/// Whether a stopped fan would start.
+fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
+    let show = |p| posed.units.show(Kind::Pressure, p);
+    let would = if available >= required {
+        "would"
+    } else {
+        "would not"
+    };
+    format!(
+        "A stopped fan {would} start: {} available, {} required.",
+        show(available),
+        show(required)
+    )
+}
+
+/// Whether a measured speed is really slow.
+fn verdict(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
+    let units = posed.units;
+    let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
+    let size = units.show(Kind::Speed, short.abs());
+    let way = if short >= 0.0 { "below" } else { "above" };
+    let judged = match sigma.abs() {
+        s if s < 1.0 => {
+            "That is well within what instrument and machine uncertainty explain: no fault is shown by this reading."
+        }
+        s if s < 2.0 => {
+            "Instrument and machine uncertainty may still explain it: measure again, or narrow the machine by readings of when it was healthy."
+        }
+        s if s < 3.0 => "Instrument and machine uncertainty hardly explain it.",
+        _ => "That is far outside what instrument and machine uncertainty explain.",
+    };
+    let so = if sigma >= 2.0 {
+        " The fan is really slow."
+    } else if sigma <= -2.0 {
+        " The fan is really fast: is the machine file right, or the valve stuck at full?"
+    } else {
+        ""
+    };
+    format!(
+        "The reading of {reading} is {size} {way} what this machine should make, {:.1} standard deviations. {judged}{so}",
+        sigma.abs()
+    )
+}
+
+/// Fan speed versus engine speed, with what limits it.
+fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
+    let posed = &request.posed;
+    let units = posed.units;
+    let unit = units.unit(Kind::Speed);
+    let x = |v: f64| units.number(Kind::Speed, v);
+    let now = x(posed.case.now.engine_speed);
+    let mark = |name: &str, y: f64, half: f64| Mark {
+        name: name.into(),
+        x: now,
+        y: x(y),
+        spread: x(half),
+    };
+    let mut marks = vec![mark("computed", found.state.fan_speed, found.half)];
+    marks.extend(
+        request
+            .measured
+            .map(|m| mark("measured", m.value, m.spread)),
+    );
+    let points = found
+        .series
+        .iter()
+        .map(|s| (x(s.engine_speed), x(s.fan_speed)));
+    Chart {
+        title: "Fan speed versus engine speed, and what limits it".into(),
+        x_label: format!("engine speed, {unit}"),
+        y_label: format!("fan speed, {unit}"),
+        y_from_zero: true,
+        curves: vec![Curve {
+            name: posed.oil.name.clone(),
+            points: points.collect(),
+            band: Vec::new(),
+        }],
+        stretches: Stretch::all(&found.stretches, x),
+        marks,
+        ..Chart::default()
+    }
+}
+
+/// Where the pump's shaft power goes.
+fn watts(posed: &Posed, state: &State) -> Bars {
+    let units = posed.units;
+    let total = state.pump_shaft_power;
+    let mut rows: Vec<Bar> = LOSSES
+        .iter()
+        .zip(state.losses)
+        .filter(|(_, w)| w.abs() > 0.001 * total)
+        .map(|((_, name), w)| Bar {
+            name: (*name).into(),
+            value: units.number(Kind::Power, w),
+            range: None,
+            note: units.show(Kind::Share, w / total.max(1e-12)),
+        })
+        .collect();
+    rows.sort_by(|a, b| b.value.total_cmp(&a.value));
+    Bars {
+        title: format!(
+            "Where the {} at the pump's shaft go",
+            units.show(Kind::Power, total)
+        ),
+        label: format!("power, {}", units.unit(Kind::Power)),
+        rows,
+    }
+}
+
+/// What the ± comes from: the effect of each input's ± on the speed, largest first.
+fn depends_on(posed: &Posed, found: &Found) -> Bars {
+    let units = posed.units;
+    let bar = |s: &crate::vary::derivative::Sensitivity| {
+        let half = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
+        let field = s.input.field();
+        let what = field.help.split([',', ';']).next().unwrap_or_default();
+        let kind = match field.kind {
+            Kind::Temperature => Kind::TemperatureDifference,
+            kind => kind,
+        };
+        let value = units.number(Kind::Speed, s.slope.fan_speed * half);
+        (value.abs() > 0.0).then(|| Bar {
+            name: format!("{}: {what}", s.input.part()),
+            value,
+            range: None,
+            note: format!("if {} more", units.show(kind, half)),
+        })
+    };
+    let mut rows: Vec<Bar> = found.sensitivities.iter().filter_map(bar).collect();
+    // Two that do the same, but for rounding, stand in the order of the inputs.
+    let size = |row: &Bar| row.value.abs() as f32;
+    rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    rows.truncate(10);
+    Bars {
+        title: "What the answer's ± comes from".into(),
+        label: format!("change of fan speed, {}", units.unit(Kind::Speed)),
+        rows,
+    }
+}

@@ -1,0 +1,57 @@
+//! How well each cause explains each reading.
+
+use super::name;
+use crate::question::suspects::{Explains, Found, Suspects};
+use crate::tell::answer::{Chart, Curve, Table};
+use crate::tell::{readings, words};
+
+/// As a table.
+pub(super) fn table(request: &Suspects, found: &Found) -> Table {
+    let units = request.posed.units;
+    let mut heads: Vec<String> = ["", "reading", "was"].map(String::from).to_vec();
+    heads.extend(
+        found
+            .explains
+            .iter()
+            .map(|e| format!("if {}", name(e.fault))),
+    );
+    let rows = request.readings.all.iter().enumerate().map(|(n, reading)| {
+        let number = (n + 1).to_string();
+        let value = readings::value(units, reading);
+        let mut row = vec![number, reading.probe.name.into(), value];
+        let expected = found.explains.iter().filter_map(|e| e.readings.get(n));
+        row.extend(expected.map(|(mean, off)| {
+            let mean = units.show(reading.probe.what.kind(), *mean);
+            format!("{mean} ({} σ)", words::signed(*off))
+        }));
+        row
+    });
+    let numeric = (2..3 + found.explains.len()).chain([0]);
+    Table {
+        title: "What each cause expects from the other readings, and how far this one lies off (σ: standard deviations)".into(),
+        rows: rows.collect(),
+        heads,
+        numeric: numeric.collect(),
+    }
+}
+
+/// As a picture.
+pub(super) fn chart(found: &Found) -> Chart {
+    let points = |e: &Explains| {
+        let off = e.readings.iter().enumerate();
+        off.map(|(n, (_, off))| ((n + 1) as f64, *off)).collect()
+    };
+    let curve = |e: &Explains| Curve {
+        name: name(e.fault).into(),
+        points: points(e),
+        band: Vec::new(),
+    };
+    Chart {
+        title: "How far each reading lies from what each cause expects".into(),
+        x_label: "reading, as numbered in the table".into(),
+        y_label: "standard deviations".into(),
+        curves: found.explains.iter().map(curve).collect(),
+        levels: vec![("2 above".into(), 2.0), ("2 below".into(), -2.0)],
+        ..Chart::default()
+    }
+}

@@ -1,0 +1,128 @@
+//! `suspects` in words and pictures.
+//!
+//! | file | what it tells |
+//! |---|---|
+//! | `verdict.rs` | the line that answers the question, and what goes with it |
+//! | `next.rs` | the test to make next |
+//! | `explains.rs` | how well each cause explains each reading |
+
+mod explains;
+mod next;
+mod verdict;
+
+use super::answer::{Bar, Bars, Block};
+use super::{Told, hazard, inputs, words};
+use crate::fault::{self, priors::NOTHING};
+use crate::question::Series;
+use crate::question::suspects::{Candidate, Found, Suspects};
+
+/// Tells it.
+pub fn tell(request: &Suspects, found: &Found) -> Told {
+    let mut told = Told {
+        figure: Some(verdict::figure(found)),
+        assumptions: assumptions(request),
+        cautions: found.cautions.clone(),
+        case: inputs(&request.posed),
+        series: Series::of(&found.candidates),
+        ..Told::default()
+    };
+    told.headline(verdict::headline(found));
+    for sentence in verdict::sentences(request, found) {
+        told.say(sentence);
+    }
+    told.show(Block::Bars(odds(found)));
+    if let Some(test) = found.next() {
+        next::tell(request, found, test, &mut told);
+    }
+    if !request.readings.all.is_empty() {
+        let title = "How well each cause explains each reading";
+        told.show(Block::Heading(title.into()));
+        told.show(Block::Table(explains::table(request, found)));
+        told.show(Block::Chart(explains::chart(found)));
+    }
+    confirm(found, &mut told);
+    told
+}
+
+/// What was assumed.
+fn assumptions(request: &Suspects) -> Vec<(String, String)> {
+    let mut all = words::lasting(&request.posed);
+    let mut count = |what: &str, readings: usize| all.push((what.into(), readings.to_string()));
+    count("readings", request.readings.all.len());
+    if let Some(well) = &request.well {
+        count("readings when it was healthy", well.all.len());
+    }
+    all
+}
+
+/// What an explanation is called.
+fn name(key: &str) -> &str {
+    match key {
+        NOTHING => "nothing wrong that matters",
+        key => fault::name(key),
+    }
+}
+
+/// A probability in words.
+fn percent(p: f64) -> String {
+    match 100.0 * p {
+        p if p > 99.0 && p < 100.0 => "over 99 %".into(),
+        p if p > 0.0 && p < 1.0 => "under 1 %".into(),
+        p => format!("{p:.0} %"),
+    }
+}
+
+/// The severity of an explanation; nothing where it has none.
+fn severity(candidate: &Candidate) -> String {
+    let ends = candidate.severity_low.zip(candidate.severity_high);
+    match candidate.severity.zip(ends) {
+        Some((middle, (low, high))) => format!("severity {middle:.2} ({low:.2} to {high:.2})"),
+        None => String::new(),
+    }
+}
+
+/// How likely each explanation is.
+fn odds(found: &Found) -> Bars {
+    // To a tenth of a per cent; what is not sure is not shown as sure.
+    let shown = |p: f64| {
+        let tenths = (1000.0 * p).round() / 10.0;
+        if p < 1.0 { tenths.min(99.9) } else { tenths }
+    };
+    let none = found.readings == 0;
+    let row = |c: &Candidate| Bar {
+        name: name(c.fault).into(),
+        value: shown(c.probability),
+        range: None,
+        note: if none { String::new() } else { severity(c) },
+    };
+    let title = match none {
+        true => "How common each cause is, before anything is read: no finding yet",
+        false => "How likely each cause is",
+    };
+    Bars {
+        title: title.into(),
+        label: "probability, %".into(),
+        rows: found.worth().iter().map(row).collect(),
+    }
+}
+
+/// What confirms the first suspect, before anything is taken apart.
+fn confirm(found: &Found, told: &mut Told) {
+    let likely = found.candidates.first().filter(|c| c.probability >= 0.5);
+    let Some(fault) = likely.and_then(|c| fault::find(c.fault).ok()) else {
+        return;
+    };
+    if found.unexplained {
+        return;
+    }
+    let title = format!("Before a part is changed: confirm {}", fault.name);
+    told.show(Block::Heading(title));
+    told.say(format!(
+        "{} (about {:.0} minutes). It shows as: {}. Severity: {}.",
+        words::capitalized(fault.confirm),
+        fault.effort_minutes,
+        fault.shows,
+        fault.severity
+    ));
+    told.show(Block::Safety(hazard::lines(fault.hazards)));
+}

@@ -1,0 +1,58 @@
+//! The test to make next: how it is made, and what its outcomes would mean.
+
+use super::{name, percent};
+use crate::quantity::Kind;
+use crate::question::suspects::{Expected, Found, NextTest, Suspects};
+use crate::tell::answer::{Bar, Bars, Block, Table};
+use crate::tell::{Told, hazard};
+
+/// Tells it.
+pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Told) {
+    let (posed, probe) = (&request.posed, test.probe);
+    told.show(Block::Heading(format!("Next test: {}", probe.name)));
+    let only = match probe.only_where {
+        "" => String::new(),
+        place => format!(" Only where {place}."),
+    };
+    told.show(Block::Next(format!(
+        "{}. About {:.0} minutes; takes {}. {}{only}",
+        probe.name, probe.effort_minutes, probe.tools, probe.how
+    )));
+    if probe.setting.unplugged {
+        let fail_safe = posed.units.show(Kind::Share, posed.case.control.fail_safe);
+        told.say(format!(
+            "First look up what this machine's valve does without power. The machine file says that it goes to {fail_safe} then; if that is wrong, so is what follows."
+        ));
+    }
+    let kind = probe.what.kind();
+    let row = |e: &Expected| {
+        let at = |value| posed.units.show(kind, value);
+        let range = format!("{} to {}", at(e.range.0), at(e.range.1));
+        vec![range, name(e.fault).into(), percent(e.probability)]
+    };
+    told.show(Block::Table(Table {
+        title: "Expected reading (90 %)".into(),
+        heads: ["reading", "if it is", "probability"]
+            .map(String::from)
+            .to_vec(),
+        rows: found.expected.iter().map(row).collect(),
+        numeric: vec![2],
+    }));
+    told.show(Block::Bars(tests(found)));
+    told.show(Block::Safety(hazard::lines(probe.hazards)));
+}
+
+/// What the next tests would tell.
+fn tests(found: &Found) -> Bars {
+    let row = |t: &NextTest| Bar {
+        name: t.probe.name.into(),
+        value: t.bits,
+        range: None,
+        note: format!("{:.2} bits in {:.0} min", t.bits, t.effort_minutes),
+    };
+    Bars {
+        title: "What the next tests would tell".into(),
+        label: "expected information, bits".into(),
+        rows: found.next_tests.iter().take(6).map(row).collect(),
+    }
+}

@@ -1,0 +1,132 @@
+//! The line that answers the question, and what goes with it.
+
+use super::{name, percent, severity};
+use crate::quantity::Units;
+use crate::question::suspects::{Found, Outlier, Suspects};
+use crate::tell::Figure;
+use crate::tell::readings;
+
+/// From this probability on a cause is named without a doubt in the sentence.
+const SURE: f64 = 0.9;
+
+/// The line that answers the question.
+pub(super) fn headline(found: &Found) -> String {
+    let next = found.next().map(|t| t.probe.name);
+    let measure = next.map_or(String::new(), |test| format!(" Next: {test}."));
+    if found.readings == 0 {
+        return format!("Nothing is measured yet, so nothing is known of this machine.{measure}");
+    }
+    if found.unexplained {
+        return "None of these causes explains the readings.".into();
+    }
+    let Some(first) = found.candidates.first() else {
+        return "No cause is known for this machine.".into();
+    };
+    let (p, one) = (first.probability, name(first.fault));
+    let likely = percent(p);
+    // A cause that is not read apart from its twin is at the bound, not above it.
+    if p > SURE + 1e-6 {
+        let severity = match severity(first) {
+            none if none.is_empty() => none,
+            severity => format!(", {severity}"),
+        };
+        return format!("Almost surely {one} ({likely}){severity}.");
+    }
+    if p >= 0.5 {
+        return format!("Most likely {one} ({likely}).{measure}");
+    }
+    match (found.candidates.get(1), next) {
+        (Some(second), _) if p + second.probability >= 0.8 => format!(
+            "Either {one} ({likely}) or {} ({}).{measure}",
+            name(second.fault),
+            percent(second.probability)
+        ),
+        (_, Some(test)) => format!("Cannot tell yet: measure next {test}."),
+        (_, None) => format!(
+            "Cannot tell, and no test of the list would tell more: the most likely is {one} ({likely})."
+        ),
+    }
+}
+
+/// The probability of the first explanation.
+pub(super) fn figure(found: &Found) -> Figure {
+    let (figure, label) = match found.candidates.first() {
+        _ if found.readings == 0 => (
+            "No reading yet".into(),
+            "so this is no finding: below is what is common on any such machine, and which test to begin with".into(),
+        ),
+        Some(first) if !found.unexplained => (
+            percent(first.probability),
+            format!("that it is: {}", name(first.fault)),
+        ),
+        _ => (
+            "No cause".into(),
+            "of the list explains these readings".into(),
+        ),
+    };
+    let key = "probability";
+    Figure { figure, label, key }
+}
+
+/// What goes with it.
+pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
+    let outlier = |o: &Outlier| outlier(request, request.posed.units, o);
+    let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
+    if found.unexplained && all.is_empty() && found.pairs.is_empty() {
+        all.push("No single cause of the list fits, nor two at once, nor does one reading look wrong: check the machine file, the oil and the conditions, then look for what the list does not have.".into());
+    }
+    all.extend(pairs(found));
+    all.extend(twins(found));
+    all.extend(oil_first(found));
+    all
+}
+
+/// A reading that spoils what else would fit, and what may have gone wrong with it.
+fn outlier(request: &Suspects, units: Units, outlier: &Outlier) -> Option<String> {
+    let reading = request.readings.all.get(outlier.reading)?;
+    let slip = outlier.slip.map(|s| format!(" {}", readings::slip(s)));
+    Some(format!(
+        "The rest fits without {}: {} was read, about {} would fit.{}",
+        reading.probe.name,
+        readings::value(units, reading),
+        units.show(reading.probe.what.kind(), outlier.would_fit),
+        slip.unwrap_or_default()
+    ))
+}
+
+fn pairs(found: &Found) -> Option<String> {
+    let both = |faults: &[&str]| {
+        let names: Vec<&str> = faults.iter().map(|key| name(key)).collect();
+        names.join(" with ")
+    };
+    let all = found.pairs.iter().take(3);
+    let all = all.map(|p| format!("{} ({})", both(&p.faults), percent(p.probability)));
+    let all: Vec<String> = all.collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "Two causes at once would fit: {}. (Probabilities among pairs; effects of two are taken to multiply.)",
+            all.join("; ")
+        )
+    })
+}
+
+fn twins(found: &Found) -> Option<String> {
+    let both = |faults: &Vec<&str>| {
+        let names: Vec<&str> = faults.iter().map(|key| name(key)).collect();
+        names.join(" and ")
+    };
+    let all: Vec<String> = found.twins.iter().take(4).map(both).collect();
+    (!all.is_empty() && !found.unexplained)
+        .then(|| format!("These readings hardly tell apart: {}.", all.join("; ")))
+}
+
+/// Cheap and reversible first.
+fn oil_first(found: &Found) -> Option<String> {
+    let p = found.oil_probability;
+    (p >= 0.1 && !found.unexplained).then(|| {
+        format!(
+            "The oil itself is in question ({}). Level, foam and the right oil, fresh, come before any part: they are cheap and can be undone.",
+            percent(p)
+        )
+    })
+}

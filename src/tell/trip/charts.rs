@@ -1,0 +1,112 @@
+//! Pictures: temperatures, fan speed with what limits it, command, road speed.
+
+use super::Named;
+use crate::balance::Moment;
+use crate::quantity::{Kind, Units};
+use crate::tell::answer::{Chart, Curve, Stretch};
+
+/// Label of the time axis.
+const TIME: &str = "time, min";
+
+/// All pictures.
+pub(super) fn all(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> [Chart; 4] {
+    let both = |what: &str, of: &dyn Fn(&Moment) -> f64| {
+        let sides = std::iter::once(here).chain(there);
+        sides
+            .map(|side| along(named(what, side), side, of))
+            .collect()
+    };
+    let stretches = here.look.limits.iter().map(|l| Stretch {
+        name: l.limited_by.key().into(),
+        from: minutes(l.from),
+        to: minutes(l.to),
+    });
+    [
+        temperatures(units, here, there),
+        Chart {
+            title: "Fan speed along the trip, and what limits it".into(),
+            x_label: TIME.into(),
+            y_label: format!("fan speed, {}", units.unit(Kind::Speed)),
+            y_from_zero: true,
+            curves: both("fan", &|m| units.number(Kind::Speed, m.fan_speed)),
+            stretches: stretches.collect(),
+            ..Chart::default()
+        },
+        Chart {
+            title: "What the control asks for".into(),
+            x_label: TIME.into(),
+            y_label: "command, %".into(),
+            y_from_zero: true,
+            curves: both("command", &|m| 100.0 * m.command),
+            ..Chart::default()
+        },
+        Chart {
+            title: "The road".into(),
+            x_label: TIME.into(),
+            y_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
+            y_from_zero: true,
+            curves: vec![along("road speed".into(), here, &|m| {
+                units.number(Kind::RoadSpeed, m.now.road_speed)
+            })],
+            ..Chart::default()
+        },
+    ]
+}
+
+/// Coolant and oil of both sides; of one alone also metal and core.
+fn temperatures(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> Chart {
+    let temp = |t: f64| units.number(Kind::Temperature, t);
+    let coolant = |m: &Moment| temp(m.stored.coolant);
+    let oil = |m: &Moment| temp(m.stored.oil);
+    let mut curves = vec![
+        along(named("coolant", here), here, &coolant),
+        along(named("oil", here), here, &oil),
+    ];
+    match there {
+        Some(there) => curves.extend([
+            along(named("coolant", there), there, &coolant),
+            along(named("oil", there), there, &oil),
+        ]),
+        None => curves.extend([
+            along("engine's metal".into(), here, &|m| temp(m.stored.metal)),
+            along("core".into(), here, &|m| temp(m.stored.core)),
+        ]),
+    }
+    let limit = here.look.coolant_limit;
+    let mut levels = vec![("coolant's limit".to_string(), temp(limit))];
+    // Far below it the level would only press the curves together.
+    let mut sides = std::iter::once(here).chain(there);
+    if sides.any(|side| side.look.peak_coolant_temp > limit) {
+        levels.push(("may boil from here".into(), temp(here.look.boiling)));
+    }
+    Chart {
+        title: "Temperatures along the trip".into(),
+        x_label: TIME.into(),
+        y_label: format!("temperature, {}", units.unit(Kind::Temperature)),
+        curves,
+        levels,
+        ..Chart::default()
+    }
+}
+
+fn minutes(seconds: f64) -> f64 {
+    seconds / 60.0
+}
+
+/// The name of a curve of a side.
+fn named(what: &str, side: &Named<'_>) -> String {
+    match side.name.as_str() {
+        "" => what.to_string(),
+        name => format!("{what}, {name}"),
+    }
+}
+
+/// A curve along the trip.
+fn along(name: String, side: &Named<'_>, of: &dyn Fn(&Moment) -> f64) -> Curve {
+    let moments = side.look.course.moments.iter();
+    Curve {
+        name,
+        points: moments.map(|m| (minutes(m.time), of(m))).collect(),
+        band: Vec::new(),
+    }
+}

@@ -1,0 +1,151 @@
+//! What is said.
+
+use super::{Named, clock};
+use crate::quantity::{Kind, Units};
+use crate::question::trip::{Found, Idle, Look, Spread};
+use crate::tell::words;
+
+/// The sentence that answers.
+pub(super) fn headline(units: Units, here: &Look) -> String {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let ((at, peak), limit) = (here.figures.peak, here.coolant_limit);
+    if here.boiled {
+        return format!(
+            "The coolant boils after {}: the trip ends there.",
+            clock(at)
+        );
+    }
+    match here.time_to_limit {
+        Some(when) => format!(
+            "The coolant reaches its limit of {} after {} and peaks at {} after {}; it is above its limit for {}.",
+            temp(limit),
+            clock(when),
+            temp(peak),
+            clock(at),
+            clock(here.above_limit)
+        ),
+        None => format!(
+            "The coolant peaks at {} after {}, {} below its limit of {}.",
+            temp(peak),
+            clock(at),
+            units.show(Kind::TemperatureDifference, limit - peak),
+            temp(limit)
+        ),
+    }
+}
+
+/// This trip beside the baseline, with the sign as computed.
+pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String {
+    let (here, name) = (&found.here.0, &there.name);
+    let (at, peak) = there.look.figures.peak;
+    let (at, shown) = (clock(at), units.show(Kind::Temperature, peak));
+    if there.look.boiled {
+        return format!("Compared with it ({name}): the coolant boils after {at}.");
+    }
+    if here.boiled {
+        return format!(
+            "Compared with it ({name}): the coolant peaks at {shown} and does not boil."
+        );
+    }
+    let difference = here.peak_coolant_temp - peak;
+    let size = |d: f64| units.show(Kind::TemperatureDifference, d.abs());
+    let hotter = match difference {
+        d if d.abs() < 0.1 => format!("as hot within {}", size(0.1)),
+        d if d > 0.0 => format!("{} hotter", size(d)),
+        d => format!("{} cooler", size(d)),
+    };
+    let within = found.peak_difference_low.zip(found.peak_difference_high);
+    let within = within.filter(|(low, high)| high > low);
+    let within = within.map_or(String::new(), |(low, high)| {
+        let signed = |d: f64| format!("{}{}", if d < 0.0 { "−" } else { "+" }, size(d));
+        format!(
+            " ({} to {} within the machine's ±)",
+            signed(low),
+            signed(high)
+        )
+    });
+    format!(
+        "Compared with it ({name}): the coolant peaks at {shown} after {at}; so this one peaks {hotter}{within}, with a fan that is {} on average.",
+        words::faster_or_slower(units, here.fan_speed_mean - there.look.fan_speed_mean)
+    )
+}
+
+/// What came of the machines drawn within the ±.
+pub(super) fn spread(units: Units, spread: &Spread) -> String {
+    let (all, through) = (spread.machines, spread.came_through);
+    let Some((low, high)) = spread.peak_coolant_temp.0 else {
+        return format!(
+            "None of {all} machines drawn within this one's ± gets through the trip, so no ± is given."
+        );
+    };
+    if all == 1 {
+        return "No input of this machine has a ±, so none is given.".into();
+    }
+    let boil = match spread.boil {
+        0 => String::new(),
+        n => format!(", and it boils in {n}, where the trip ends"),
+    };
+    let limit = match spread.reach_limit {
+        0 => "none of them does it reach".to_string(),
+        n => format!("{n} of them it reaches"),
+    };
+    let (lost, cover) = match all - through {
+        0 => (
+            String::new(),
+            "About 9 of 10 such machines are between these ends, which cover what is not known of the inputs, not what the model itself leaves out.",
+        ),
+        n => (
+            format!(
+                " ({n} more have no steady state to begin in, no gear that pulls, or heat without end)"
+            ),
+            "Those that are left out may be the hottest, so the machine's ± reaches farther than these ends.",
+        ),
+    };
+    format!(
+        "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. {cover}",
+        units.show(Kind::Temperature, low),
+        units.show(Kind::Temperature, high),
+    )
+}
+
+/// The oil's peak, and the fan.
+pub(super) fn oil_and_fan(units: Units, here: &Look) -> String {
+    let speed = |n: f64| units.show(Kind::Speed, n);
+    format!(
+        "The oil peaks at {} after {}; the fan turns between {} and {}, {} on average.",
+        units.show(Kind::Temperature, here.peak_oil_temp),
+        clock(here.peak_oil_time),
+        speed(here.fan_speed_least),
+        speed(here.fan_speed_greatest),
+        speed(here.fan_speed_mean)
+    )
+}
+
+/// What comes of idling on.
+pub(super) fn idling(units: Units, here: &Look) -> String {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let own = match here.figures.idle {
+        Idle::Until(seconds) => format!(
+            "Left idling from the end of the trip, the coolant reaches its limit of {} after {}.",
+            temp(here.coolant_limit),
+            clock(seconds)
+        ),
+        Idle::Stays(end) => format!(
+            "Left idling from the end of the trip, it stays below its limit: after an hour the coolant is at {}.",
+            temp(end)
+        ),
+        Idle::No => {
+            "There is no idling from the end of the trip: the coolant is at its limit already."
+                .into()
+        }
+    };
+    let spread = &here.spread;
+    if spread.machines <= 1 || spread.came_through == 0 {
+        return own;
+    }
+    format!(
+        "{own} Of the {} machines drawn, {} stay below it for an hour.",
+        spread.came_through,
+        spread.count(|f| matches!(f.idle, Idle::Stays(_)))
+    )
+}

@@ -1,0 +1,162 @@
+//! `trip` in words and pictures.
+//!
+//! | file | what it does |
+//! |---|---|
+//! | `mod.rs` | the answer in order, the names of both sides |
+//! | `lines.rs` | what is said |
+//! | `tables.rs`, `charts.rs` | tables and pictures |
+
+mod charts;
+mod lines;
+mod tables;
+
+use super::answer::{Block, Figure};
+use super::{Told, caution, words};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::trip::{Found, Look, Side, Trip};
+
+/// A trip with what its machine is called beside the other; empty where there is no other.
+struct Named<'f> {
+    name: String,
+    look: &'f Look,
+}
+
+/// Tells it.
+pub fn tell(request: &Trip, found: &Found) -> Told {
+    let posed = &request.side.posed;
+    let units = posed.units;
+    let sides = named(request, found);
+    let (here, there) = (&sides[0], sides.get(1));
+    let mut told = Told::about(posed);
+    told.assumptions = assumptions(request);
+    told.figure = Some(Figure {
+        figure: units.show(Kind::Temperature, found.here.peak_coolant_temp),
+        label: "the coolant at its hottest on this trip".into(),
+        key: "coolant_temp",
+    });
+    told.headline(lines::headline(units, here.look));
+    if let Some(there) = there {
+        told.say(lines::compared(units, found, there));
+    }
+    told.say(lines::spread(units, &found.here.spread));
+    told.say(lines::oil_and_fan(units, here.look));
+    told.say(lines::idling(units, here.look));
+    told.say(format!(
+        "Absolute temperatures are accurate to about {}; differences between two trips are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.",
+        words::credible(units)
+    ));
+    told.show(Block::Table(tables::side_by_side(units, &sides)));
+    for chart in charts::all(units, here, there) {
+        told.show(Block::Chart(chart));
+    }
+    told.show(Block::Table(tables::happened(here.look)));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// Both sides with their names.
+fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
+    let units = request.side.posed.units;
+    let [own, other] = names(units, request);
+    let (name, look) = (own, &found.here.0);
+    let mut all = vec![Named { name, look }];
+    if let Some(look) = &found.there {
+        let name = other;
+        all.push(Named { name, look });
+    }
+    all
+}
+
+/// What this machine and the other are called beside each other.
+fn names(units: Units, request: &Trip) -> [String; 2] {
+    let Some(against) = &request.against else {
+        return [String::new(), String::new()];
+    };
+    let asked = || "as asked".to_string();
+    let (own, other) = (faults(&request.side), faults(&against.side));
+    match (against.oil || against.oil_temp, against.with) {
+        (false, false) => [own, "healthy".into()],
+        (false, true) if own.is_empty() => [asked(), other],
+        (false, true) => [own, other],
+        (true, with) => {
+            let oil = &against.side.posed.oil;
+            let oil = if oil.key.is_empty() {
+                &oil.name
+            } else {
+                &oil.key
+            };
+            let temp = against.side.oil_temp.filter(|_| against.oil_temp);
+            let differs = [
+                against.oil.then(|| format!("on {oil}")),
+                temp.map(|t| format!("oil from {}", units.show(Kind::Temperature, t))),
+                with.then_some(other),
+            ];
+            let differs: Vec<String> = differs.into_iter().flatten().collect();
+            [asked(), differs.join(", ")]
+        }
+    }
+}
+
+/// The faults of a side: `worn-pump=0.4`.
+fn faults(side: &Side) -> String {
+    let faults = side.posed.faults.iter();
+    let faults: Vec<String> = faults.map(|(key, s)| format!("{key}={s}")).collect();
+    faults.join(", ")
+}
+
+/// A time in words: `12 min 30 s`.
+fn clock(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round();
+    let (minutes, rest) = ((whole / 60.0).floor(), whole % 60.0);
+    match (minutes > 0.0, rest > 0.0) {
+        (true, true) => format!("{minutes:.0} min {rest:.0} s"),
+        (true, false) => format!("{minutes:.0} min"),
+        _ => format!("{rest:.0} s"),
+    }
+}
+
+/// A time in a table: `12:30`, minutes and seconds.
+fn short(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round();
+    format!("{:.0}:{:02.0}", (whole / 60.0).floor(), whole % 60.0)
+}
+
+/// What was assumed, with the trip.
+fn assumptions(request: &Trip) -> Vec<(String, String)> {
+    let (posed, profile) = (&request.side.posed, &request.profile);
+    let temp = |t: f64| posed.units.show(Kind::Temperature, t);
+    let mut all = words::lasting(posed);
+    let mut say = |label: &str, value: String| all.push((label.into(), value));
+    say("trip", profile.key.clone());
+    if let Some(about) = profile.about.first() {
+        say("about it", about.clone());
+    }
+    say("columns", profile.columns.join(", ").replace('_', " "));
+    say(
+        "begins",
+        match (request.cold, profile.coolant) {
+            (true, _) => "as cold as the day".into(),
+            (false, Some(t)) => format!("at {}", temp(t)),
+            (false, None) => "in the steady state of the first row".into(),
+        },
+    );
+    let oil = |side: &Side| {
+        side.oil_temp
+            .map(|t| ("oil begins at".to_string(), temp(t)))
+    };
+    all.extend(oil(&request.side));
+    if let Some(command) = request.side.command {
+        all.push(("command".into(), posed.units.show(Kind::Share, command)));
+    }
+    if let Some(against) = &request.against {
+        let others = words::lasting(&against.side.posed);
+        let others = others.into_iter().chain(oil(&against.side));
+        let others: Vec<_> = others.filter(|entry| !all.contains(entry)).collect();
+        let baseline = |(label, value)| (format!("baseline: {label}"), value);
+        all.extend(others.into_iter().map(baseline));
+    }
+    all
+}

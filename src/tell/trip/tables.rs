@@ -1,0 +1,118 @@
+//! Tables.
+
+use super::{Named, clock, short};
+use crate::balance::Happening;
+use crate::quantity::{Kind, Units};
+use crate::question::trip::{Figures, HOT_OIL, IDLING, Look};
+use crate::tell::answer::Table;
+
+/// A name of more letters than this is too long for the head of a column.
+const LONG: usize = 24;
+
+/// The most lines of what happened.
+const TOLD: usize = 24;
+
+/// A line of the table: what it is, what it is of a trip, and how that is shown.
+type Line<'l> = (&'l str, fn(&Figures) -> f64, &'l dyn Fn(f64) -> String);
+
+/// The figures of each trip, with what they are within the machine's ±.
+pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let speed = |n: f64| units.show(Kind::Speed, n);
+    let hot_oil = format!("oil above {} for", temp(HOT_OIL));
+    let or = |t: f64, other: String| if t.is_finite() { short(t) } else { other };
+    let when = |t: f64| or(t, "never".into());
+    let idle = |t: f64| or(t, format!("over {}", short(IDLING)));
+    let lines: [Line; 9] = [
+        ("coolant's peak", |f| f.peak.1, &temp),
+        ("reached after", |f| f.peak.0, &short),
+        (
+            "at its limit after",
+            |f| f.to_limit.unwrap_or(f64::INFINITY),
+            &when,
+        ),
+        ("above its limit for", |f| f.above_limit, &short),
+        ("may boil for", |f| f.above_boiling, &short),
+        ("oil's peak", |f| f.peak_oil.1, &temp),
+        (&hot_oil, |f| f.hot_oil, &short),
+        ("average fan speed", |f| f.fan, &speed),
+        ("idle to its limit", |f| f.idle.time(), &idle),
+    ];
+    let rows = lines.iter().map(|(what, of, show)| {
+        let mut row = vec![(*what).to_string()];
+        for side in sides {
+            row.push(show(of(&side.look.figures)));
+            row.push(range(side.look, *of, show));
+        }
+        row
+    });
+    let heads = heads(sides);
+    Table {
+        title: "The trip in figures, times as minutes:seconds".into(),
+        rows: rows.collect(),
+        numeric: (1..heads.len()).collect(),
+        heads,
+    }
+}
+
+fn heads(sides: &[Named<'_>]) -> Vec<String> {
+    let mut heads = vec![String::new()];
+    // A long name is given in the text above; cut in pieces it would be no head.
+    for (side, brief) in sides.iter().zip(["this one", "compared with it"]) {
+        heads.push(match side.name.as_str() {
+            "" => "this trip".to_string(),
+            name if name.len() > LONG => brief.to_string(),
+            name => name.replace('=', " "),
+        });
+        heads.push("within its ±".into());
+    }
+    heads
+}
+
+/// The least and the greatest of a figure as text: `98 to 104 °C`, or one where both are printed alike.
+fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> String {
+    let range = look.spread.range(of).map(|(l, h)| (show(l), show(h)));
+    let Some((low, high)) = range else {
+        return String::new();
+    };
+    if low == high {
+        return low;
+    }
+    // One unit will do.
+    match (low.rsplit_once(' '), high.rsplit_once(' ')) {
+        (Some((number, unit)), Some((_, other))) if unit == other => {
+            format!("{number} to {high}")
+        }
+        _ => format!("{low} to {high}"),
+    }
+}
+
+/// What happened, with its time.
+pub(super) fn happened(here: &Look) -> Table {
+    let all = &here.course.events;
+    let turns = [Happening::CommandStands, Happening::CommandMoves];
+    let crowded = all.len() > TOLD;
+    let mut rows: Vec<Vec<String>> = all
+        .iter()
+        .filter(|(_, what)| !(crowded && turns.contains(what)))
+        .map(|(time, what)| vec![clock(*time), what.words().to_string()])
+        .collect();
+    let more = rows.len().saturating_sub(TOLD);
+    rows.truncate(TOLD);
+    if more > 0 {
+        rows.push(vec!["…".into(), format!("and {more} more")]);
+    }
+    if crowded {
+        let count = all.iter().filter(|e| turns.contains(&e.1)).count();
+        rows.push(vec![
+            "…".into(),
+            format!("the command stood or moved again {count} times"),
+        ]);
+    }
+    Table {
+        title: "What happens when".into(),
+        heads: vec!["after".into(), "what".into()],
+        rows,
+        numeric: Vec::new(),
+    }
+}

@@ -1,0 +1,322 @@
+//! `why` in words and pictures.
+
+use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
+use super::{Told, caution, words};
+use crate::fault;
+use crate::input::Place;
+use crate::model::Posed;
+use crate::quantity::{Kind, Measure, Units};
+use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
+use crate::question::{Keyed, Series};
+use crate::vary::inverse::SPAN;
+
+/// Tells it.
+pub fn tell(request: &Why, found: &Found) -> Told {
+    let posed = &request.posed;
+    let units = posed.units;
+    let mut told = Told::about(posed);
+    let rpm = |v| units.show(Kind::Speed, v);
+    match (&request.baseline, &found.comparison.0) {
+        (Some(baseline), Some(comparison)) => {
+            compare(&mut told, posed, baseline, found, comparison);
+        }
+        _ => {
+            let speed = rpm(found.state.fan_speed);
+            told.headline(format!(
+                "The fan should make {speed}, limited by {}.",
+                found.limit.words()
+            ));
+            told.figure = Some(Figure {
+                figure: speed,
+                label: "fan speed, computed".into(),
+                key: "fan_speed",
+            });
+        }
+    }
+    if let (Some(measured), Some(explanation)) = (request.measured, &found.explanation.0) {
+        let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
+        told.say(by_the_oil_alone(posed, found, &reading, explanation));
+        told.show(Block::Table(at_other_temperatures(
+            units,
+            &reading,
+            explanation,
+        )));
+    }
+    told.show(Block::Chart(versus_viscosity(request, found)));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&found.cautions);
+    told.series = Series::of(&found.series);
+    told
+}
+
+/// The two cases, and the difference shared among the places.
+fn compare(
+    told: &mut Told,
+    posed: &Posed,
+    baseline: &Posed,
+    found: &Found,
+    comparison: &Comparison,
+) {
+    let units = posed.units;
+    let rpm = |v| units.show(Kind::Speed, v);
+    let (own, other) = (found.state.fan_speed, comparison.fan_speed);
+    let difference = comparison.difference;
+    let differs: Vec<_> = words::assumptions(baseline)
+        .into_iter()
+        .filter(|entry| !told.assumptions.contains(entry))
+        .map(|(label, value)| (format!("baseline: {label}"), value))
+        .collect();
+    told.assumptions.extend(differs);
+    let sign = if difference > 0.0 { "+" } else { "" };
+    told.figure = Some(Figure {
+        figure: format!("{sign}{}", rpm(difference)),
+        label: format!("fan speed, less that {}", in_words(posed, baseline)),
+        key: "fan_speed",
+    });
+    told.headline(if comparison.equal {
+        format!(
+            "Both cases make {}: there is no difference to explain.",
+            rpm(own)
+        )
+    } else {
+        let share = if other > 0.0 { difference / other } else { 0.0 };
+        format!(
+            "This fan makes {}, the baseline {}: {} ({}).",
+            rpm(own),
+            rpm(other),
+            words::faster_or_slower(units, difference),
+            units.show(Kind::Share, share.abs())
+        )
+    });
+    if let (Some(this), Some(there)) = (words::ends_at(posed), words::ends_at(baseline)) {
+        told.say(format!(
+            "Each case is at its steady state: here the oil ends at {this}; in the baseline at {there}."
+        ));
+    }
+    told.say(format!(
+        "This fan is limited by {}. {}",
+        found.limit.words(),
+        more_viscous(units, own, found.more_viscous)
+    ));
+    told.say(format!(
+        "The baseline is limited by {}. {}",
+        comparison.limit.words(),
+        more_viscous(units, other, comparison.more_viscous)
+    ));
+    let Some(shares) = &comparison.shares else {
+        told.say("The two machines differ in shape (other parts, or other choices), so the difference cannot be shared among places.");
+        return;
+    };
+    if let Some(split) = &comparison.split {
+        told.say(format!(
+            "Of what the oil does, its grade makes the fan {} and its temperature {}.",
+            words::faster_or_slower(units, split.grade),
+            words::faster_or_slower(units, split.temperature)
+        ));
+    }
+    if !comparison.equal {
+        told.show(Block::Bars(contributions(units, shares, difference)));
+    }
+}
+
+/// How the baseline differs, in words.
+fn in_words(posed: &Posed, baseline: &Posed) -> String {
+    let temp = |p: &Posed| p.units.show(Kind::Temperature, p.case.now.oil_temp);
+    let mut parts = Vec::new();
+    if baseline.machine.name != posed.machine.name {
+        parts.push(format!("of the {}", baseline.machine.name));
+    }
+    if baseline.oil.name != posed.oil.name {
+        parts.push(format!("on {}", baseline.oil.name));
+    }
+    if temp(baseline) != temp(posed) {
+        parts.push(format!("with oil at {}", temp(baseline)));
+    }
+    let other = baseline.faults.iter().filter(|f| !posed.faults.contains(f));
+    parts.extend(other.map(|(key, severity)| {
+        let name = fault::find(key).map_or(*key, |f| f.name);
+        format!("with {name} at {severity}")
+    }));
+    if parts.is_empty() {
+        "of the baseline".into()
+    } else {
+        parts.join(", ")
+    }
+}
+
+/// What a slightly more viscous oil would do in a case, with its sign as computed.
+fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
+    if fan_speed <= 0.0 || change.abs() < 5e-4 * fan_speed {
+        return "An oil 10 % more viscous would make next to no difference there.".into();
+    }
+    format!(
+        "An oil 10 % more viscous would run it about {} there.",
+        words::faster_or_slower(units, change)
+    )
+}
+
+/// What each place contributes, largest first.
+fn contributions(units: Units, shares: &Keyed<f64>, difference: f64) -> Bars {
+    let name = |key: &str| {
+        let place = Place::ALL.into_iter().find(|p| p.key() == key);
+        place.map_or_else(|| key.to_string(), |p| p.name().to_string())
+    };
+    let matters = |(_, v): &&(String, f64)| v.abs() > 5e-4 * difference.abs();
+    let mut rows: Vec<Bar> = shares
+        .0
+        .iter()
+        .filter(matters)
+        .map(|(key, v)| Bar {
+            name: name(key),
+            value: units.number(Kind::Speed, *v),
+            ..Bar::default()
+        })
+        .collect();
+    rows.sort_by(|a, b| b.value.abs().total_cmp(&a.value.abs()));
+    Bars {
+        title: "What makes the difference, place by place".into(),
+        label: format!("change of fan speed, {}", units.unit(Kind::Speed)),
+        rows,
+    }
+}
+
+/// An interval of viscosity without its unit.
+fn interval(units: Units, (low, high): (f64, f64)) -> String {
+    let kind = Kind::KinematicViscosity;
+    let bare = |nu: f64| {
+        let shown = units.show(kind, nu);
+        shown
+            .trim_end_matches(units.unit(kind))
+            .trim_end()
+            .to_string()
+    };
+    if high > 0.999 * SPAN.1 {
+        format!("{} or more", bare(low))
+    } else {
+        format!("{} to {}", bare(low), bare(high))
+    }
+}
+
+/// Intervals of viscosity without their unit.
+fn intervals(units: Units, found: &Viscosities) -> String {
+    let shown: Vec<String> = found.0.iter().map(|i| interval(units, *i)).collect();
+    shown.join(", or ")
+}
+
+/// Whether the oil alone explains a reading.
+fn by_the_oil_alone(
+    posed: &Posed,
+    found: &Found,
+    reading: &str,
+    explanation: &Explanation,
+) -> String {
+    const ELSE: &str =
+        "Something else is at work: air in the oil, wear, the valve, the inlet, or the control.";
+    let units = posed.units;
+    let unit = units.unit(Kind::KinematicViscosity);
+    let rpm = |v| units.show(Kind::Speed, v);
+    let left = rpm(explanation.unexplained.abs());
+    let at = units.show(Kind::Temperature, posed.case.now.oil_temp);
+    let needed = intervals(units, &explanation.needed);
+    let poured = explanation.poured.iter().map(|i| interval(units, *i));
+    let poured: String = poured.collect();
+    if explanation.needed.0.is_empty() {
+        format!(
+            "No oil, however thick or thin, makes this machine turn at {reading} in this condition (it would make {}). The oil alone does not explain the reading: {left} stay unexplained. {ELSE}",
+            rpm(found.state.fan_speed)
+        )
+    } else if explanation.unexplained.abs() > 0.0 {
+        format!(
+            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. What people pour in has {poured} {unit} there, so the oil alone does not explain it: {left} stay unexplained. {ELSE}"
+        )
+    } else {
+        format!(
+            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and what people pour in has {poured} {unit} there. That is possible, not proven: a timed-cup viscosity or fresh oil would tell."
+        )
+    }
+}
+
+/// The same reading at other oil temperatures.
+fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation) -> Table {
+    let unit = units.unit(Kind::KinematicViscosity);
+    let row = |at: &crate::question::why::AtOilTemp| {
+        let needed = intervals(units, &at.needed);
+        vec![
+            units.show(Kind::Temperature, at.oil_temp),
+            units.show(Kind::Speed, at.fan_speed),
+            if needed.is_empty() {
+                "none does".into()
+            } else {
+                needed
+            },
+            interval(units, at.poured),
+            if at.unexplained.abs() > 0.0 {
+                format!("no, {} left", units.show(Kind::Speed, at.unexplained.abs()))
+            } else {
+                "yes".into()
+            },
+        ]
+    };
+    Table {
+        title: format!(
+            "If {reading} had been read at another oil temperature: when would the oil be to blame?"
+        ),
+        heads: vec![
+            "oil".into(),
+            "fan computed".into(),
+            format!("needed, {unit}"),
+            format!("poured in, {unit}"),
+            "the oil?".into(),
+        ],
+        rows: explanation.over_oil_temp.iter().map(row).collect(),
+        numeric: vec![0, 1],
+    }
+}
+
+/// Fan speed versus viscosity in this condition: both oils marked, the limits shaded.
+fn versus_viscosity(request: &Why, found: &Found) -> Chart {
+    let posed = &request.posed;
+    let units = posed.units;
+    let x = |nu: f64| units.number(Kind::KinematicViscosity, nu);
+    let y = |omega: f64| units.number(Kind::Speed, omega);
+    let mark = |name: &str, nu: f64, omega: f64| Mark {
+        name: name.into(),
+        x: x(nu),
+        y: y(omega),
+        spread: 0.0,
+    };
+    let mut marks = vec![mark(
+        &posed.oil.name,
+        found.viscosity,
+        found.state.fan_speed,
+    )];
+    if let (Some(baseline), Some(other)) = (&request.baseline, &found.comparison.0) {
+        let same = baseline.oil.name == posed.oil.name;
+        let name = if same { "baseline" } else { &baseline.oil.name };
+        marks.push(mark(name, other.viscosity, other.fan_speed));
+    }
+    let level = |m: Measure| {
+        let name = format!("measured, {}", units.show(Kind::Speed, m.value));
+        (name, y(m.value))
+    };
+    let points = found.series.iter();
+    Chart {
+        title: "Fan speed versus the oil's viscosity in this condition, and what limits it".into(),
+        x_label: format!(
+            "viscosity at this temperature, {}",
+            units.unit(Kind::KinematicViscosity)
+        ),
+        y_label: format!("fan speed, {}", units.unit(Kind::Speed)),
+        x_log: true,
+        y_from_zero: true,
+        curves: vec![Curve {
+            name: "this machine".into(),
+            points: points.map(|s| (x(s.viscosity), y(s.fan_speed))).collect(),
+            band: Vec::new(),
+        }],
+        stretches: Stretch::all(&found.stretches, x),
+        marks,
+        levels: request.measured.map(level).into_iter().collect(),
+        ..Chart::default()
+    }
+}

@@ -1,0 +1,398 @@
+//! Wording that several answers share.
+
+use super::answer::{Circuit, Table};
+use crate::balance::{Limit, State, Warm};
+use crate::fault;
+use crate::model::{Case, Posed};
+use crate::quantity::{Kind, Units};
+use crate::vary::settled::{NEAR, boiling};
+
+/// What must be said of any blend.
+pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
+
+/// A speed with its ±; where the straight ± would go below zero, its ends, of which none lies below a standstill.
+pub fn speed_band(units: Units, speed: f64, half: f64) -> String {
+    let show = |omega| units.show(Kind::Speed, omega);
+    if half > speed {
+        format!("{} (0 to {})", show(speed), show(speed + half))
+    } else {
+        units.show_spread(Kind::Speed, speed, half)
+    }
+}
+
+/// What was assumed of machine, oil and condition, as label and value.
+pub fn assumptions(posed: &Posed) -> Vec<(String, String)> {
+    let mut all = lasting(posed);
+    let at = all.len().min(2);
+    all.splice(at..at, moment(posed));
+    all
+}
+
+/// What was assumed of the moment.
+fn moment(posed: &Posed) -> Vec<(String, String)> {
+    let (units, now, half) = (posed.units, &posed.case.now, &posed.spread.now);
+    let settled = posed.settled.is_some();
+    let worded = |key: &str, kind: Kind, value: f64, half: f64, settles: bool| {
+        let remark = match (settled && settles, posed.typed.contains(&key)) {
+            (true, _) => " (steady state)",
+            (false, true) => "",
+            (false, false) => " (the machine's usual)",
+        };
+        format!("{}{remark}", units.show_spread(kind, value, half))
+    };
+    let (speed, temp) = (Kind::Speed, Kind::Temperature);
+    let mut all = vec![
+        (
+            "engine speed",
+            worded(
+                "engine_speed",
+                speed,
+                now.engine_speed,
+                half.engine_speed,
+                false,
+            ),
+        ),
+        (
+            "oil temperature",
+            worded("oil_temp", temp, now.oil_temp, half.oil_temp, true),
+        ),
+        ("command", command(posed)),
+        (
+            "air at the fan",
+            worded("air_temp", temp, now.air_temp, half.air_temp, true),
+        ),
+    ];
+    if settled {
+        all.push(("ambient air", units.show(temp, now.ambient)));
+    }
+    all.into_iter().map(|(k, v)| (k.to_string(), v)).collect()
+}
+
+/// What is asked of the fan.
+fn command(posed: &Posed) -> String {
+    let share = |x| posed.units.show(Kind::Share, x);
+    match posed.case.now.command {
+        _ if posed.case.shape.unplugged => {
+            format!(
+                "valve unplugged: fail-safe at {}",
+                share(posed.case.control.fail_safe)
+            )
+        }
+        c if c >= 1.0 => "full".into(),
+        c if c <= 0.0 => "least".into(),
+        c => share(c),
+    }
+}
+
+/// What was assumed, without what belongs to one moment.
+pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
+    let units = posed.units;
+    let mut all = vec![
+        ("machine".into(), posed.machine.name.clone()),
+        ("oil".into(), posed.oil.name.clone()),
+    ];
+    if posed.typed.contains(&"altitude") {
+        let (at, half) = (posed.case.now.altitude, posed.spread.now.altitude);
+        all.push((
+            "altitude".into(),
+            units.show_spread(Kind::Altitude, at, half),
+        ));
+    }
+    for (input, measure) in &posed.sets {
+        let shown = units.show_spread(input.field().kind, measure.value, measure.spread);
+        all.push((input.key(), shown));
+    }
+    for (key, severity) in &posed.faults {
+        let name = fault::find(key).map_or(*key, |f| f.name);
+        all.push(("fault".into(), format!("{name}, severity {severity}")));
+    }
+    all
+}
+
+/// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the case
+/// was not taken there.
+pub fn ends_at(posed: &Posed) -> Option<String> {
+    let settled = posed.settled?;
+    let temp = |t: f64| posed.units.show(Kind::Temperature, t);
+    Some(match settled.time {
+        Some(time) => format!(
+            "{}, within {} of it about {:.0} min after a start at {}",
+            temp(settled.oil_temp),
+            posed.units.show(Kind::TemperatureDifference, NEAR),
+            (time / 60.0).max(1.0),
+            temp(settled.from)
+        ),
+        None => format!(
+            "{}, hardly warmer than a start at {}",
+            temp(settled.oil_temp),
+            temp(settled.from)
+        ),
+    })
+}
+
+/// The coolant of a state in words: no number where it boils, as the balance means nothing there.
+pub fn coolant(units: Units, warm: &Warm) -> String {
+    let [low, high] = boiling(&warm.case);
+    let shown = |t: f64| units.show(Kind::Temperature, t);
+    match warm.budget.coolant_temp {
+        _ if warm.heats.is_some() => "heats without end".into(),
+        t if t > high => "boils".into(),
+        t if t > low => format!("{}, may boil", shown(t)),
+        t => shown(t),
+    }
+}
+
+/// A range of temperature differences, K: `8 to 10 K`.
+pub fn kelvins(units: Units, from: f64, to: f64) -> String {
+    let kind = Kind::TemperatureDifference;
+    let low = units.number(kind, from);
+    format!("{low:.0} to {}", units.show(kind, to))
+}
+
+/// To what the model's absolute temperatures are credible *(judgment)*.
+pub fn credible(units: Units) -> String {
+    format!("±{}", kelvins(units, 8.0, 10.0))
+}
+
+/// A length of time: `12 min 5 s`.
+pub fn duration(seconds: f64) -> String {
+    let s = seconds.round().max(0.0) as u64;
+    match s {
+        0..60 => format!("{s} s"),
+        60..3600 if s.is_multiple_of(60) => format!("{} min", s / 60),
+        60..3600 => format!("{} min {} s", s / 60, s % 60),
+        _ => format!("{} h {} min", s / 3600, s / 60 % 60),
+    }
+}
+
+/// A moment after the first, as a clock shows it: `0:12:05`.
+pub fn clock(seconds: f64) -> String {
+    let s = seconds.round().max(0.0) as u64;
+    format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+}
+
+/// So many of a thing: `no row`, `1 row`, `3 rows`.
+pub fn count(many: u64, thing: &str) -> String {
+    match many {
+        0 => format!("no {thing}"),
+        1 => format!("1 {thing}"),
+        _ => format!("{many} {thing}s"),
+    }
+}
+
+/// A speed with its sign in words: `12 rpm slower`.
+pub fn faster_or_slower(units: Units, change: f64) -> String {
+    let size = units.show(Kind::Speed, change.abs());
+    if change >= 0.0 {
+        format!("{size} faster")
+    } else {
+        format!("{size} slower")
+    }
+}
+
+/// A number with its sign and one decimal; nothing is `+0.0`, from whichever side.
+pub fn signed(x: f64) -> String {
+    format!("{:+.1}", (10.0 * x).round() / 10.0 + 0.0)
+}
+
+/// A text that begins with a capital letter.
+pub fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
+/// The title of the main figures of a state.
+pub const FIGURES: &str = "The circuit's figures";
+
+/// The main figures of a state.
+pub fn state_table(units: Units, state: &State) -> Table {
+    let show = |kind, si| units.show(kind, si);
+    let mut rows = Vec::new();
+    let mut row = |name: &str, value: String| rows.push(vec![name.to_string(), value]);
+    row(
+        "pressure at the pump",
+        show(Kind::Pressure, state.supply_gauge_pressure),
+    );
+    row(
+        "pressure over the motor",
+        show(Kind::Pressure, state.motor_pressure_drop),
+    );
+    row(
+        "pressure behind the motor",
+        show(Kind::Pressure, state.return_pressure),
+    );
+    row(
+        "pressure at the pump's inlet",
+        show(Kind::AbsolutePressure, state.inlet_pressure),
+    );
+    row("pump speed", show(Kind::Speed, state.pump_speed));
+    row("flow from the pump", show(Kind::Flow, state.pump_flow));
+    row("flow through the motor", show(Kind::Flow, state.motor_flow));
+    row("slip in the pump", show(Kind::Flow, state.pump_slip_flow));
+    row("slip in the motor", show(Kind::Flow, state.motor_slip_flow));
+    if state.valve_flow > 0.0 {
+        row(
+            "past the motor through the valve",
+            show(Kind::Flow, state.valve_flow),
+        );
+    }
+    if state.relief_flow > 0.0 {
+        row(
+            "through the relief valve",
+            show(Kind::Flow, state.relief_flow),
+        );
+    }
+    if state.bypass_flow > 0.0 {
+        row(
+            "turned back by the regulator",
+            show(Kind::Flow, state.bypass_flow),
+        );
+    }
+    if state.belt_slip > 0.0 {
+        row("belt slip", show(Kind::Share, state.belt_slip));
+    }
+    row(
+        "power at the pump's shaft",
+        show(Kind::Power, state.pump_shaft_power),
+    );
+    row(
+        "power at the fan's shaft",
+        show(Kind::Power, state.fan_shaft_power),
+    );
+    row(
+        "oil viscosity",
+        show(Kind::KinematicViscosity, state.oil_viscosity),
+    );
+    Table {
+        title: FIGURES.into(),
+        heads: vec!["what".into(), "value".into()],
+        rows,
+        numeric: vec![1],
+    }
+}
+
+/// What to check next, by what limits the speed.
+pub fn next(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Displacement => {
+            "level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
+        }
+        Limit::Inlet => {
+            "the reservoir's level, its screen and the suction hose: the pump cannot fill."
+        }
+        Limit::Regulator => {
+            "whether the speed stays level as the engine is raised: then the regulator holds it, as it should."
+        }
+        Limit::Valve => {
+            "whether full fan is really asked for, and whether the speed follows the command."
+        }
+        Limit::Relief => {
+            "what presses so hard: fan, motor or return line; the relief should be shut."
+        }
+        Limit::Belt => {
+            "the belt's tension and its condition, and whether the pump turns freely: a slipping belt does not last."
+        }
+        Limit::Air => "the fan where no wind drives it: standing, with full fan asked for.",
+        Limit::Standstill => {
+            "whether engine and pump turn, and whether the oil is warm enough to flow."
+        }
+    }
+}
+
+/// The circuit's picture with the figures of a state.
+pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circuit {
+    let show = |kind, si| units.show(kind, si);
+    let flow = |q| show(Kind::Flow, q);
+    let bar = |p| show(Kind::Pressure, p);
+    let first = case.shape.steering_first && case.steering.is_some();
+    let series = !first && case.steering.is_some();
+    let mut labels = vec![
+        (
+            "pump",
+            vec![
+                show(Kind::Speed, state.pump_speed),
+                flow(state.pump_flow),
+                show(Kind::Power, state.pump_shaft_power),
+            ],
+        ),
+        (
+            "relief",
+            vec![
+                format!("opens at {}", bar(case.relief.setting)),
+                flow(state.relief_flow),
+            ],
+        ),
+        ("valve", vec![flow(state.valve_flow)]),
+        ("supply", vec![bar(state.supply_gauge_pressure)]),
+        (
+            "motor",
+            vec![bar(state.motor_pressure_drop), flow(state.motor_flow)],
+        ),
+        (
+            "fan",
+            vec![
+                show(Kind::Speed, state.fan_speed),
+                show(Kind::Power, state.fan_shaft_power),
+            ],
+        ),
+        ("return", vec![bar(state.return_pressure)]),
+        (
+            "suction",
+            vec![show(Kind::AbsolutePressure, state.inlet_pressure)],
+        ),
+        (
+            "reservoir",
+            vec![
+                show(Kind::Temperature, case.now.oil_temp),
+                show(Kind::KinematicViscosity, state.oil_viscosity),
+            ],
+        ),
+    ];
+    if case.regulator.is_some() {
+        labels.push((
+            "regulator",
+            vec![format!("turns back {}", flow(state.bypass_flow))],
+        ));
+    }
+    if let Some(steering) = &case.steering {
+        labels.push(("steering", vec![bar(steering.pressure)]));
+    }
+    Circuit {
+        title: "The circuit at this moment".into(),
+        valve_to_motor_outlet: case.shape.valve_to_motor_outlet,
+        regulator: case.regulator.is_some(),
+        steering_in_series: series,
+        steering_in_priority: first,
+        filter: case.filter.is_some(),
+        cooler: case.cooler.is_some(),
+        screen: case.screen.is_some(),
+        labels,
+        limiting: match limit {
+            Limit::Displacement | Limit::Belt => "pump",
+            Limit::Inlet => "suction",
+            Limit::Regulator => "regulator",
+            Limit::Valve => "valve",
+            Limit::Relief => "relief",
+            Limit::Air | Limit::Standstill => "motor",
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_has_no_minus() {
+        assert_eq!([-0.04, 0.04, -0.06].map(signed), ["+0.0", "+0.0", "-0.1"]);
+    }
+
+    #[test]
+    fn a_speed_band_ends_at_a_standstill() {
+        let rpm = std::f64::consts::PI / 30.0;
+        let band = |speed, half| speed_band(Units::Si, speed * rpm, half * rpm);
+        assert_eq!(band(640.0, 10.0), "640 ± 10 rpm");
+        assert_eq!(band(100.0, 250.0), "100 rpm (0 to 350 rpm)");
+    }
+}

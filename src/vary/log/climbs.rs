@@ -1,0 +1,498 @@
+//! Climbs: where the coolant left its own warm level, at what pace it rose and at what pace it fell.
+//!
+//! A pace need not last: a climb is told from its trough to its crest, whatever the traffic. A fan that cycles lets the coolant fall
+//! again while the vehicle stands; how high that was is how high the control lets it go, and a climb to there shows nothing.
+
+use super::digest::Digest;
+use super::stretch::Pace;
+use crate::model::log::{Sample, Signal};
+
+/// A crest or a trough is passed where the coolant turns by so much, K: readings come in steps of a degree and flicker.
+const TURN: f64 = 2.5;
+
+/// Of more climbs than this, those that reach highest are kept; all are counted.
+const KEPT: usize = 256;
+
+/// Above its level by so much (K) it has climbed.
+const CLEAR: f64 = 5.0;
+
+/// An electric fan is switched on by here at the latest, K: 92 to 100 °C *(common practice, no source)*. A climb that ends below may
+/// end before anything cooled.
+const ASKED: f64 = 273.15 + 97.0;
+
+/// So long (s) a climb must last to tell of one that ends below [`ASKED`] *(judgment)*.
+const LASTED: f64 = 150.0;
+
+/// What the control lets through is passed by so much, K.
+const BEYOND: f64 = 2.5;
+
+/// No control lets it go higher than this, K *(common practice, no source)*.
+const SURELY: f64 = 273.15 + 105.0;
+
+/// Share of a climb from which it is of one pace.
+const MOSTLY: f64 = 0.6;
+
+/// Time moving from which its level is known, s.
+const MOVING: f64 = 120.0;
+
+/// Signals of which a climb keeps the mean.
+const BESIDE: [Signal; 5] = [
+    Signal::FanSpeed,
+    Signal::FanCommand,
+    Signal::AirConditioning,
+    Signal::Load,
+    Signal::Ambient,
+];
+
+/// Where the vehicle was over some time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Where {
+    /// Standing.
+    Standing,
+    /// Standing and crawling in turn.
+    Traffic,
+    /// Moving.
+    Moving,
+    /// Now this, now that; or its speed is not known.
+    Mixed,
+}
+
+/// A stretch of time over which the coolant rose, or fell.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Leg {
+    /// When it began, s.
+    pub from: f64,
+    /// How long it was, s.
+    pub long: f64,
+    /// Coolant at its ends, K.
+    pub ends: [f64; 2],
+    /// Time at each pace, s.
+    pub paces: [f64; 5],
+    /// By how much the coolant rose at each pace, K.
+    pub rose: [f64; 5],
+    beside: [(f64, f64); BESIDE.len()],
+}
+
+impl Leg {
+    /// Mean of the fan's speed or command, the air conditioning, load or ambient over it; not a number where it is not known.
+    pub fn mean(&self, signal: Signal) -> f64 {
+        let known = BESIDE.iter().zip(&self.beside);
+        known
+            .filter(|(s, _)| **s == signal)
+            .map(|(_, (time, sum))| sum / time)
+            .next()
+            .unwrap_or(f64::NAN)
+    }
+
+    /// How fast the coolant rose, K/s.
+    pub fn rate(&self) -> f64 {
+        (self.ends[1] - self.ends[0]) / self.long
+    }
+
+    /// Where the vehicle was while the coolant rose, or fell.
+    pub fn place(&self) -> Where {
+        let all: f64 = self.rose.iter().sum();
+        let share =
+            |paces: &[Pace]| paces.iter().map(|p| self.rose[*p as usize]).sum::<f64>() / all;
+        if share(&[Pace::Standing]) >= MOSTLY {
+            Where::Standing
+        } else if share(&[Pace::Standing, Pace::Crawling]) >= MOSTLY {
+            Where::Traffic
+        } else if share(&[Pace::Slow, Pace::Fast]) >= MOSTLY {
+            Where::Moving
+        } else {
+            Where::Mixed
+        }
+    }
+
+    fn add(&mut self, last: &Sample, step: f64, coolant: f64) {
+        self.long += step;
+        let pace = Pace::of(last.get(Signal::RoadSpeed)) as usize;
+        self.paces[pace] += step;
+        self.rose[pace] += coolant - self.ends[1];
+        self.ends[1] = coolant;
+        for (signal, (time, sum)) in BESIDE.into_iter().zip(&mut self.beside) {
+            let value = last.get(signal);
+            if value.is_finite() {
+                *time += step;
+                *sum += step * value;
+            }
+        }
+    }
+
+    fn with(mut self, other: &Self) -> Self {
+        self.long += other.long;
+        for (own, other) in self.paces.iter_mut().zip(other.paces) {
+            *own += other;
+        }
+        for (own, other) in self.rose.iter_mut().zip(other.rose) {
+            *own += other;
+        }
+        for (own, other) in self.beside.iter_mut().zip(other.beside) {
+            own.0 += other.0;
+            own.1 += other.1;
+        }
+        self.ends[1] = other.ends[1];
+        self
+    }
+}
+
+/// A rise from a trough to a crest, and the fall after it.
+#[derive(Clone, Copy, Debug)]
+pub struct Climb {
+    /// How it rose.
+    pub rise: Leg,
+    /// How it fell; none where the log or a gap ends it.
+    pub fall: Option<Leg>,
+}
+
+impl Climb {
+    /// How high it reached, K.
+    pub fn crest(&self) -> f64 {
+        self.rise.ends[1]
+    }
+}
+
+/// Gathers climbs.
+#[derive(Clone, Debug)]
+pub struct Climbs {
+    /// Those that were kept.
+    pub all: Vec<Climb>,
+    /// How many there were.
+    pub count: u64,
+    /// Time at each degree from −40 °C on while moving, s.
+    moving: Vec<f64>,
+    last: Option<Sample>,
+    /// The leg that runs up to its last turn, and what came after that turn; and whether it rises.
+    now: Leg,
+    since: Leg,
+    rising: bool,
+    /// A rise whose fall still runs.
+    risen: Option<Leg>,
+}
+
+impl Default for Climbs {
+    fn default() -> Self {
+        Self {
+            all: Vec::new(),
+            count: 0,
+            moving: vec![0.0; 220],
+            last: None,
+            now: Leg::default(),
+            since: Leg::default(),
+            rising: true,
+            risen: None,
+        }
+    }
+}
+
+impl Climbs {
+    /// Takes in a row: what was known at the row before held until now.
+    pub fn add(&mut self, sample: &Sample) {
+        let coolant = sample.get(Signal::Coolant);
+        if sample.gap || coolant.is_nan() {
+            self.finish();
+        }
+        let last = self.last.replace(*sample);
+        if coolant.is_nan() {
+            self.last = None;
+            return;
+        }
+        let Some(last) = last.filter(|_| !sample.gap) else {
+            self.begin(sample.time, coolant);
+            return;
+        };
+        let pace = Pace::of(last.get(Signal::RoadSpeed));
+        if matches!(pace, Pace::Slow | Pace::Fast) {
+            let at = (last.get(Signal::Coolant) - 233.15)
+                .round()
+                .clamp(0.0, 219.0) as usize;
+            self.moving[at] += sample.step;
+        }
+        // Before it rises the first time, the trough is the last moment at which it was lowest.
+        let unrisen = self.rising && self.now.ends[1] <= self.now.ends[0];
+        if unrisen && coolant <= self.now.ends[0] {
+            self.begin(sample.time, coolant);
+            return;
+        }
+        self.since.add(&last, sample.step, coolant);
+        let on = if self.rising { 1.0 } else { -1.0 };
+        let beyond = on * (coolant - self.now.ends[1]);
+        if beyond >= 0.0 {
+            // The extreme is passed, or reached again: what came since belongs to the leg.
+            if beyond > 0.0 || self.now.long <= 0.0 || !self.rising {
+                self.now = self.now.with(&self.since);
+                self.since = self.leg(sample.time, coolant);
+            }
+        } else if beyond <= -TURN {
+            self.turn();
+            self.since = self.leg(sample.time, coolant);
+        }
+    }
+
+    fn leg(&self, from: f64, coolant: f64) -> Leg {
+        Leg {
+            from,
+            ends: [coolant; 2],
+            ..Leg::default()
+        }
+    }
+
+    fn begin(&mut self, time: f64, coolant: f64) {
+        self.now = self.leg(time, coolant);
+        self.since = self.now;
+        self.rising = true;
+        self.risen = None;
+    }
+
+    /// The leg that ran is complete; what came since begins the next.
+    fn turn(&mut self) {
+        let done = self.now;
+        if self.rising {
+            self.risen = Some(done).filter(|d| d.ends[1] - d.ends[0] >= TURN);
+        } else if let Some(rise) = self.risen.take() {
+            self.keep(Climb {
+                rise,
+                fall: Some(done),
+            });
+        }
+        self.rising = !self.rising;
+        self.now = self.since;
+    }
+
+    fn keep(&mut self, climb: Climb) {
+        self.count += 1;
+        if self.all.len() < KEPT {
+            self.all.push(climb);
+            return;
+        }
+        let lowest = self
+            .all
+            .iter_mut()
+            .min_by(|a, b| a.crest().total_cmp(&b.crest()));
+        if let Some(lowest) = lowest.filter(|l| l.crest() < climb.crest()) {
+            *lowest = climb;
+        }
+    }
+
+    /// Ends what still runs.
+    pub fn finish(&mut self) {
+        let now = self.now.with(&self.since);
+        if self.rising {
+            let rise = self.now;
+            if rise.ends[1] - rise.ends[0] >= TURN {
+                self.keep(Climb { rise, fall: None });
+            }
+        } else if let Some(rise) = self.risen.take() {
+            let fall = Some(now).filter(|f| f.ends[0] - f.ends[1] >= TURN);
+            self.keep(Climb { rise, fall });
+        }
+        self.begin(0.0, f64::NAN);
+        self.last = None;
+    }
+
+    /// The level at which it stays most while moving, K; none where it hardly moved.
+    pub(super) fn level(&self) -> Option<f64> {
+        let warm = 100;
+        let all: f64 = self.moving[warm..].iter().sum();
+        let at = (warm..self.moving.len() - 1)
+            .max_by(|a, b| self.moving[*a].total_cmp(&self.moving[*b]))?;
+        let three = &self.moving[at - 1..=at + 1];
+        let time: f64 = three.iter().sum();
+        let weighed = three.iter().enumerate().map(|(k, t)| t * (at + k) as f64);
+        (all >= MOVING).then(|| weighed.sum::<f64>() / time - 1.0 + 233.15)
+    }
+}
+
+/// How sure it is that it runs hot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Certainty {
+    /// One climb, or one that ended before a fan was surely asked for.
+    Likely,
+    /// More than one, each clear of what the control lets through.
+    Sure,
+}
+
+/// What the climbs say.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Verdict {
+    /// It climbs at a stand or in traffic, and falls on the move.
+    Standing(Certainty),
+    /// It climbs on the move.
+    Moving(Certainty),
+    /// Both.
+    Both(Certainty),
+    /// Thermostat and fan held it: nothing is told of what the radiator could give.
+    Regulated,
+    /// It cannot be told, and why.
+    CannotTell(&'static str),
+}
+
+/// Where it runs hot, and by which climbs.
+#[derive(Clone, Debug)]
+pub struct RunsHot {
+    /// What the climbs say.
+    pub verdict: Verdict,
+    /// Its own warm level, K.
+    pub level: f64,
+    /// How high its control lets it go at a stand, K: from there it fell while standing. None where it never did.
+    pub held: Option<f64>,
+    /// The climbs that say so, the highest first.
+    pub hot: Vec<Climb>,
+}
+
+/// Where it runs hot, from the climbs above its own warm level.
+pub fn runs_hot(digest: &Digest) -> RunsHot {
+    let climbs = &digest.climbs;
+    let plateau = digest.exposure.plateau().map(|p| p.0);
+    let level = climbs.level().or(plateau).unwrap_or(f64::NAN);
+    let still = |leg: &Leg| leg.place() == Where::Standing;
+    let fell_still = |c: &&Climb| c.fall.as_ref().is_some_and(still) && c.crest() > level;
+    let held = climbs
+        .all
+        .iter()
+        .filter(fell_still)
+        .map(Climb::crest)
+        .reduce(f64::max);
+    let mut found = RunsHot {
+        verdict: Verdict::Regulated,
+        level,
+        held,
+        hot: Vec::new(),
+    };
+    if level.is_nan() {
+        found.verdict = Verdict::CannotTell("the engine never became warm");
+        return found;
+    }
+    let let_go = held.map_or(level, |h| h.min(SURELY) + BEYOND);
+    let beyond = let_go.max(level + CLEAR - 0.5);
+    let clear = |c: &&Climb| {
+        let still_falls = c.fall.as_ref().is_some_and(still);
+        let told = c.crest() >= ASKED || fan_ran(&c.rise) || c.rise.long >= LASTED && !still_falls;
+        // A climb out of the cold is a warm-up, however high it goes.
+        c.crest() >= beyond && told && c.rise.ends[0] >= level - CLEAR
+    };
+    let mut hot: Vec<Climb> = climbs.all.iter().filter(clear).copied().collect();
+    hot.sort_by(|a, b| b.crest().total_cmp(&a.crest()));
+    let of = |wanted: &[Where]| -> Vec<&Climb> {
+        hot.iter()
+            .filter(|c| wanted.contains(&c.rise.place()))
+            .collect()
+    };
+    let standing = of(&[Where::Standing, Where::Traffic]);
+    let moving = of(&[Where::Moving]);
+    let sure = |climbs: &[&Climb]| {
+        let asked = climbs
+            .iter()
+            .filter(|c| c.crest() >= ASKED || fan_ran(&c.rise))
+            .count();
+        if asked >= 2 {
+            Certainty::Sure
+        } else {
+            Certainty::Likely
+        }
+    };
+    // Two that end below where a fan is surely asked for, or one that does not.
+    let enough = |climbs: &[&Climb]| {
+        climbs.len() >= 2
+            || climbs
+                .iter()
+                .any(|c| c.crest() >= ASKED || fan_ran(&c.rise))
+    };
+    let unknown = digest.exposure.paces[Pace::Unknown as usize];
+    found.verdict = match (enough(&standing), enough(&moving)) {
+        (true, true) => Verdict::Both(sure(&standing).min_of(sure(&moving))),
+        (true, false) => Verdict::Standing(sure(&standing)),
+        (false, true) => Verdict::Moving(sure(&moving)),
+        (false, false) if hot.is_empty() => Verdict::Regulated,
+        _ if unknown * 2.0 > digest.exposure.paces.iter().sum() => {
+            Verdict::CannotTell("road speed is not in the log")
+        }
+        _ => Verdict::CannotTell(
+            "it climbed once, for a short time, and not beyond where fans are switched on",
+        ),
+    };
+    found.hot = hot;
+    found
+}
+
+impl Certainty {
+    fn min_of(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Sure, Self::Sure) => Self::Sure,
+            _ => Self::Likely,
+        }
+    }
+}
+
+/// Whether the fan is logged as asked for over a leg.
+fn fan_ran(leg: &Leg) -> bool {
+    leg.mean(Signal::FanCommand) >= 0.8
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A row a second: coolant in °C, road speed in km/h.
+    fn run(rows: impl IntoIterator<Item = (f64, f64)>) -> Climbs {
+        let mut climbs = Climbs::default();
+        for (i, (t, v)) in rows.into_iter().enumerate() {
+            let known = [
+                (Signal::Coolant, t.round() + 273.15),
+                (Signal::RoadSpeed, v / 3.6),
+            ];
+            climbs.add(&Sample::of(
+                i as f64,
+                f64::from(u8::from(i > 0)),
+                false,
+                &known,
+            ));
+        }
+        climbs.finish();
+        climbs
+    }
+
+    /// By hand: ten minutes at 90 °C on the move, a stand in which it rises 9 K in 3.5 minutes and stays there, and a fall on the move.
+    #[test]
+    fn a_climb_at_a_stand_by_hand() {
+        let drive = (0..1200).map(|i| {
+            let t = f64::from(i);
+            match i {
+                0..600 => (90.0, 60.0),
+                600..810 => (90.0 + 9.0 * (t - 600.0) / 210.0, 0.0),
+                810..1000 => (99.0, 0.0),
+                _ => ((99.0 - (t - 1000.0) / 10.0).max(90.0), 50.0),
+            }
+        });
+        let climbs = run(drive);
+        assert_eq!(climbs.count, 1);
+        let climb = climbs.all[0];
+        assert!((climb.crest() - 273.15 - 99.0).abs() < 1e-9);
+        assert!(
+            (climb.rise.long - 210.0).abs() < 25.0,
+            "{}",
+            climb.rise.long
+        );
+        assert_eq!(climb.rise.place(), Where::Standing);
+        assert_eq!(
+            climb.fall.unwrap().place(),
+            Where::Moving,
+            "it stood hot before it fell"
+        );
+        assert!((climbs.level().unwrap() - 273.15 - 90.0).abs() < 0.2);
+    }
+
+    /// A fan that cycles lets it fall while it stands.
+    #[test]
+    fn what_falls_at_a_stand_was_let_go_by_the_control() {
+        let drive = (0..1800).map(|i| match i {
+            0..600 => (89.0, 60.0),
+            _ => (91.5 + 3.5 * (f64::from(i - 600) / 60.0).sin(), 0.0),
+        });
+        let climbs = run(drive);
+        assert!(climbs.count >= 3, "{}", climbs.count);
+        let falls = climbs.all.iter().filter_map(|c| c.fall);
+        assert!(falls.clone().count() >= 2 && falls.clone().all(|f| f.place() == Where::Standing));
+    }
+}

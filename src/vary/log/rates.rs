@@ -1,0 +1,149 @@
+//! What a log says of warming up and of cooling while parked: rates that a notebook keeps.
+
+use crate::model::log::{Sample, Signal};
+
+/// A warm-up is told between these, K.
+const WARM_UP: [f64; 2] = [273.15 + 40.0, 273.15 + 70.0];
+
+/// A reading before and after a gap tells cooling where the gap is at least so long, s, and the coolant fell by more than this, K.
+const PARKED: (f64, f64) = (600.0, 5.0);
+
+/// Excess over ambient below which a rate of cooling says nothing, K.
+const LEAST: f64 = 10.0;
+
+/// How many of each are kept.
+const KEPT: usize = 32;
+
+/// A warm-up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WarmUp {
+    /// When it began, s.
+    pub from: f64,
+    /// How fast the coolant rose between 40 and 70 °C, K/s.
+    pub rate: f64,
+}
+
+/// Cooling while parked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Soak {
+    /// When it began, s.
+    pub from: f64,
+    /// How long it was, s.
+    pub long: f64,
+    /// Coolant before and after, K.
+    pub ends: [f64; 2],
+    /// Ambient, K; not a number where it is not known.
+    pub ambient: f64,
+    /// Share of the excess over ambient that is lost in a second, 1/s; none where ambient is not known.
+    pub rate: Option<f64>,
+}
+
+/// Gathers rates.
+#[derive(Clone, Debug, Default)]
+pub struct Rates {
+    /// Warm-ups.
+    pub warm_ups: Vec<WarmUp>,
+    /// Cooling while parked.
+    pub soaks: Vec<Soak>,
+    begun: Option<f64>,
+    last: Option<Sample>,
+    /// The last reading with the engine off, since when, and what it was then.
+    rest: Option<(f64, f64)>,
+}
+
+impl Rates {
+    /// Takes in a row.
+    pub fn add(&mut self, sample: &Sample) {
+        let coolant = sample.get(Signal::Coolant);
+        if coolant.is_nan() {
+            return;
+        }
+        let last = self.last.replace(*sample);
+        let engine = sample.get(Signal::EngineSpeed);
+        if let Some(last) = last {
+            let then = last.get(Signal::Coolant);
+            if sample.gap {
+                self.begun = None;
+                self.soaked(last.time, then, sample);
+            }
+            let crossed = |level: f64| !sample.gap && then < level && coolant >= level;
+            if crossed(WARM_UP[0]) {
+                self.begun = Some(sample.time);
+            }
+            if coolant < WARM_UP[0] {
+                self.begun = None;
+            }
+            if crossed(WARM_UP[1])
+                && let Some(from) = self.begun.take()
+                && sample.time > from
+                && self.warm_ups.len() < KEPT
+            {
+                let rate = (WARM_UP[1] - WARM_UP[0]) / (sample.time - from);
+                self.warm_ups.push(WarmUp { from, rate });
+            }
+        }
+        // Cooling that was logged, the engine at rest.
+        match (engine <= 0.0 && !sample.gap, self.rest) {
+            (true, None) => self.rest = Some((sample.time, coolant)),
+            (true, Some(_)) => {}
+            (false, Some((from, then))) => {
+                self.rest = None;
+                if !sample.gap {
+                    self.soaked(from, then, sample);
+                }
+            }
+            (false, None) => {}
+        }
+    }
+
+    fn soaked(&mut self, from: f64, then: f64, sample: &Sample) {
+        let (long, coolant) = (sample.time - from, sample.get(Signal::Coolant));
+        if long < PARKED.0 || then - coolant < PARKED.1 || self.soaks.len() >= KEPT {
+            return;
+        }
+        let ambient = sample.get(Signal::Ambient);
+        let (before, after) = (then - ambient, coolant - ambient);
+        let rate = (after >= LEAST && before > after).then(|| (before / after).ln() / long);
+        self.soaks.push(Soak {
+            from,
+            long,
+            ends: [then, coolant],
+            ambient,
+            rate,
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn celsius(t: f64) -> f64 {
+        t + 273.15
+    }
+
+    /// By hand: 60 K over ambient falls to 60/e K in an hour, 1/3600 a second; and 3 K a minute up.
+    #[test]
+    fn rates_by_hand() {
+        let mut rates = Rates::default();
+        let mut add = |time: f64, step: f64, gap: bool, t: f64| {
+            let known = [
+                (Signal::Coolant, celsius(t)),
+                (Signal::Ambient, celsius(20.0)),
+                (Signal::EngineSpeed, 80.0),
+            ];
+            rates.add(&Sample::of(time, step, gap, &known));
+        };
+        for i in 0..=1200 {
+            add(
+                f64::from(i),
+                1.0,
+                false,
+                (20.0 + f64::from(i) / 20.0).min(80.0),
+            );
+        }
+        add(4800.0, 3600.0, true, 20.0 + 60.0 / std::f64::consts::E);
+        assert!((rates.warm_ups[0].rate * 60.0 - 3.0).abs() < 0.02);
+        assert!((rates.soaks[0].rate.unwrap() * 3600.0 - 1.0).abs() < 1e-9);
+    }
+}

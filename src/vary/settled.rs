@@ -1,0 +1,71 @@
+//! The temperatures at which a machine settles when it runs on like this, and how long a cold one takes.
+
+use crate::balance::{Asked, Capacities, Warm, warm, warm_from};
+use crate::fluid::coolant;
+use crate::model::{Case, Posed, Settled};
+use crate::trouble::Trouble;
+
+/// So near to its steady temperature, K, oil counts as warm.
+pub const NEAR: f64 = 5.0;
+
+/// The question at the oil and air temperatures of the steady state.
+pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let warm = warm(&posed.case, asked)?;
+    if let Some(heats) = warm.heats {
+        let expected = "a machine that reaches a steady state";
+        return Err(Trouble::no_answer(heats.words(), expected));
+    }
+    let mut settled = posed.clone();
+    let b = &warm.budget;
+    (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
+    settled.spread.now.oil_temp = 0.0;
+    settled.spread.now.air_temp = 0.0;
+    settled.cautions = settled.oil.cautions(b.oil_temp);
+    settled.settled = Some(Settled {
+        oil_temp: b.oil_temp,
+        from: posed.case.now.ambient,
+        time: warm_up(&posed.case, asked, &warm),
+    });
+    Ok(settled)
+}
+
+/// How long oil as cold as the day takes to come within [`NEAR`] of where it settles, s; coolant and air are taken as settled.
+pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
+    const PIECES: usize = 24;
+    if asked.hold_oil || settled.heats.is_some() {
+        return None;
+    }
+    let capacity = Capacities::of(case)?.oil;
+    let (from, to) = (case.now.ambient, settled.budget.oil_temp - NEAR);
+    let piece = (to - from) / PIECES as f64;
+    let held = Asked {
+        hold_oil: true,
+        ..asked
+    };
+    let mut seconds = 0.0;
+    for k in 0..PIECES {
+        if piece <= 0.0 {
+            return None;
+        }
+        let mut at = *case;
+        at.now.oil_temp = from + piece * (k as f64 + 0.5);
+        let b = warm_from(&at, held, Some(settled)).ok()?.budget;
+        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        if net <= 0.0 {
+            return None;
+        }
+        seconds += capacity * piece / net;
+    }
+    Some(seconds)
+}
+
+/// Between which temperatures, K, a case's coolant boils, as sources differ.
+pub fn boiling(case: &Case) -> [f64; 2] {
+    case.coolant.as_ref().map_or([f64::NAN; 2], |c| {
+        coolant::boiling(c.glycol, c.cap, case.now.altitude)
+    })
+}
