@@ -65,7 +65,7 @@ impl Class {
 
     /// How a machine behaves.
     fn behaves(&self, case: &Case, behaviour: &str) -> Option<f64> {
-        let usual = |key: &str| self.machine.usual(key).value;
+        let usual = |key: &str| self.machine.usual.engine_speed(key).unwrap().value;
         let mut at = *case;
         let full = State::of(&at).ok()?;
         match behaviour {
