@@ -25,7 +25,7 @@ pub(super) enum Follow {
 }
 
 impl Follow {
-    /// What the coolant at `t` (K) asks for.
+    /// Fan command at a coolant temperature `t`, K.
     pub fn asks(self, control: &FanControl, t: f64) -> f64 {
         match self {
             Follow::Up => control.ramp(t),

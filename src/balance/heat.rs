@@ -18,7 +18,7 @@ pub struct Asked {
     pub fan_speed: Option<f64>,
     /// The oil keeps the condition's temperature.
     pub hold_oil: bool,
-    /// What is sought beside oil and air temperature.
+    /// What is solved for besides oil and air temperature.
     pub find: Find,
 }
 

@@ -143,7 +143,7 @@ pub const LOSSES: [(&str, &str); 16] = [
 ];
 
 impl State {
-    /// An output in words, with its unit.
+    /// An output as text, with its unit.
     pub fn show(&self, output: Output, units: Units) -> String {
         units.show(output.declaration().kind, self.get(output))
     }

@@ -47,7 +47,7 @@ pub mod torque_loss_wilson_1950;
 pub mod viscosity_index_astm_d2270;
 pub mod wire_gauge_astm_b258;
 
-/// A law as it is written down: its key, its text, and the range of its symbols.
+/// A published law: its key, its text, and the valid range of its symbols.
 #[derive(Clone, Copy, Debug)]
 pub struct Law {
     /// The name of its file, and of its folder in `validation/`.

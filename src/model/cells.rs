@@ -111,7 +111,7 @@ impl<'t> Line<'t> {
         }
     }
 
-    /// The words of a cell; empty where there is none.
+    /// The text of a cell; empty where there is none.
     pub fn words(&self, place: usize) -> &str {
         self.cells.get(place).map_or("", |c| &c.words)
     }

@@ -5,7 +5,7 @@ use super::read::Reader;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
 
-/// One point at which a core's heat was measured, SI.
+/// One measured heat-rejection point of a core, SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RatingPoint {
     /// Air speed at the core's face, m/s.

@@ -178,7 +178,7 @@ pub(super) fn waits_for_log(asked: &Asked) -> bool {
         .is_err_and(|all| all.iter().all(|t| t.found == NO_LOG))
 }
 
-/// What is found where no log was sent.
+/// The problem that stands where no log was sent.
 pub(super) const NO_LOG: &str = "no log yet";
 
 /// What is wrong, each with the field that it is about.

@@ -102,7 +102,7 @@ pub struct Setting {
     pub engine: Engine,
     /// Oil temperature, K; none: the machine's usual.
     pub oil_temp: Option<f64>,
-    /// What is asked of the fan, 0 to 1.
+    /// Fan command, 0 to 1.
     pub command: f64,
     /// Whether the valve is unplugged, so that it stands at its fail-safe.
     pub unplugged: bool,

@@ -7,7 +7,7 @@ use crate::input;
 use crate::model::{Ask, Condition, Posed};
 use crate::trouble::{Trouble, Troubles};
 
-/// The declaration of an input of the condition; no such key does not compile.
+/// The declaration of an input of the condition; an unknown key does not compile.
 pub const fn declared(key: &str) -> &'static input::Field {
     let fields = Condition::<f64>::FIELDS;
     let mut k = 0;

@@ -95,7 +95,7 @@ impl Field {
         self
     }
 
-    /// With what is taken where nothing is given, in words.
+    /// Says in words what is taken where nothing is given.
     pub const fn else_words(mut self, words: &'static str) -> Self {
         self.usual = Usual::Words(words);
         self

@@ -58,7 +58,7 @@ impl Find for f64 {
         json!(kind.map_or(*self, |k| k.to_json(*self)))
     }
     fn schema(_: Option<Kind>) -> Value {
-        // What is not finite is null.
+        // Non-finite values are null.
         json!({"type": ["number", "null"]})
     }
 }

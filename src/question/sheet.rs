@@ -52,7 +52,7 @@ outcome! {
         air_conditioning: Option<f64>,
         /// Oil temperature, where the test does not wait for the steady state.
         oil_temp: Option<f64> as Temperature,
-        /// What is asked of the fan, 0 to 1.
+        /// Fan command, 0 to 1.
         command: f64,
         /// Whether the control valve is unplugged.
         unplugged: bool,

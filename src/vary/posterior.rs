@@ -138,7 +138,7 @@ pub struct Suspect {
     pub probability: f64,
     /// Severity: 5 %, 50 %, 95 %.
     pub severity: [f64; 3],
-    /// The share of each of its nodes in the whole of all hypotheses.
+    /// The fraction that each of its nodes has of the total over all hypotheses.
     pub weights: Vec<f64>,
     /// Its node that lies nearest to the readings.
     pub nearest: usize,

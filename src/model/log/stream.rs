@@ -98,7 +98,7 @@ pub struct LogReader<R: Read> {
     shift: f64,
     /// Rows in order behind the last good one, and the last of them.
     behind: (usize, f64),
-    /// Since when the coolant reads far from what is believed.
+    /// When the coolant reading began to differ widely from the value held.
     leapt: Option<f64>,
     /// When the last gap ended.
     resumed: f64,

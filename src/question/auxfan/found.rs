@@ -177,7 +177,7 @@ outcome! {
         spot: usize,
         /// The fans work outside the points of their data sheet.
         beyond: bool,
-        /// Fraction of the air that they blow back out of the face beside them.
+        /// Fraction of the electric fans' air that goes back out through the open face beside them.
         back: f64,
     }
 }

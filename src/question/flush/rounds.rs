@@ -12,7 +12,7 @@ use crate::vary::sweep;
 
 /// Most rounds that are looked at.
 const MOST: usize = 200;
-/// A change of fan speed by less than this share of it buys nothing.
+/// A change of fan speed by less than this fraction is not worthwhile.
 pub const PAYS: f64 = 0.005;
 /// Oil temperatures at which the fan is looked at, °C.
 const TEMPERATURES: [f64; 7] = [-20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
@@ -78,7 +78,7 @@ impl<'a> Blends<'a> {
         Ok(State::of(&self.case(share)?)?.0)
     }
 
-    /// Whether a share of old oil meets what is asked.
+    /// Whether a fraction of old oil meets the target.
     fn meets(&self, share: f64) -> Result<bool, Trouble> {
         let request = self.request;
         if request.target.is_some_and(|t| share > t * (1.0 + 1e-12)) {

@@ -218,8 +218,8 @@ fn nothing_done_is_seldom_called_a_change() {
     assert!(called * 100 <= 2 * all, "{called} of {all}");
 }
 
-/// Set before the first run: 80 of 100 named, the size inside its interval in 90. The first run named 159 of 200; three standard
-/// deviations of that count were then allowed for, as elsewhere in these tests, and the share itself was left.
+/// Set before the first run: 80 of 100 named, the size inside its interval in 90. The first run named 159 of 200, one short, which 200
+/// drives cannot tell from 80 of 100; so three standard deviations of the count were then allowed for. The share was left.
 #[test]
 fn a_repair_worth_8_k_at_a_stand_is_named() {
     let held = std::sync::atomic::AtomicUsize::new(0);
