@@ -168,6 +168,27 @@ impl Input {
     }
 }
 
+/// A set of inputs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct InputSet([u64; 4]);
+
+impl InputSet {
+    /// Puts an input in the set, or takes it out.
+    pub fn put(&mut self, input: Input, there: bool) {
+        let (word, bit) = (usize::from(input.0 / 64), 1 << (input.0 % 64));
+        if there {
+            self.0[word] |= bit;
+        } else {
+            self.0[word] &= !bit;
+        }
+    }
+
+    /// Whether an input is in the set.
+    pub fn has(&self, input: Input) -> bool {
+        self.0[usize::from(input.0 / 64)] >> (input.0 % 64) & 1 == 1
+    }
+}
+
 /// Declares a part: a struct with one value of type `T` an input, and the table of its fields beside it.
 ///
 /// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`mod@unit`]).

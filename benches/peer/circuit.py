@@ -1,4 +1,4 @@
-"""The oil circuit of a fan drive, written a second time from its published equations, with SciPy's root finder.
+"""The oil circuit of a fan drive, written a second time from guide/model.md alone, with SciPy's root finder.
 
 All in SI. A case is a dictionary of inputs by key ("pump.displacement"), of choices, and the oil's viscosity points.
 """
@@ -11,6 +11,8 @@ GAS_CONSTANT_AIR = 287.05287  # J/(kg K), ISO 2533
 POLYTROPIC = 1.2
 LEAK_DISCHARGE = 0.61
 BARUS_CAP = 100e6  # Pa
+DRAG_REFERENCE = 0.03  # Pa s
+CHECK_RISE = 10e3  # Pa at the motor's flow at 200 rad/s
 
 
 def brent(function, low, high):
@@ -116,27 +118,18 @@ class Circuit:
         self.atmosphere = atmosphere(c["now.altitude"])
         self.tank = self.atmosphere + c["reservoir.pressure"]
         air = self.atmosphere / (GAS_CONSTANT_AIR * c["now.air_temp"])
-        self.fan_factor = c["fan.rated_power"] / c["fan.rated_speed"] ** 3 * air / c["fan.rated_density"]
+        size = (c["fan.diameter"] / c["fan.rated_diameter"]) ** 5
+        self.fan_factor = c["fan.rated_power"] / c["fan.rated_speed"] ** 3 * size * air / c["fan.rated_density"]
         self.pump_speed = c["now.engine_speed"] * c["pump.ratio"]
         self.swept = c["pump.displacement"] * self.pump_speed
         self.regulated = regulated_flow(c, self.nu, self.density) if "regulator.rated_flow" in c else None
         asked = min(c["now.command"], c["control.ceiling"])
         self.asked = c["control.fail_safe"] if shape["unplugged"] else asked
         self.command = self.asked
-        self.fill()
+        self.given_valve = None
+        self.hose_most = self.most_drawn()
 
-    def fill(self):
-        """The pressure at the pump's inlet, and the flow that the suction lets through where that is too little."""
-        carried = self.swept
-        if self.regulated is not None and self.shape["recirculates"]:
-            carried = min(carried, self.regulated)
-        least = self.case["pump.least_inlet"]
-        self.inlet, self.inlet_flow = self.tank - self.suction_drop(carried), None
-        if self.inlet < least:
-            self.inlet = min(least, self.tank)
-            self.inlet_flow = 0.0
-            if self.tank > least:
-                self.inlet_flow = brent(lambda q: self.tank - self.suction_drop(q) - least, 0.0, carried)
+    # Lines
 
     def line_drop(self, name, flow, nu):
         parts = (self.case[f"{name}.{k}"] for k in ("length", "bore", "roughness", "fittings"))
@@ -147,8 +140,41 @@ class Circuit:
             return 0.0
         return min(self.case[name + ".resistance"] * self.mu * flow, self.case[name + ".bypass"])
 
-    def suction_drop(self, flow):
-        return self.line_drop("suction", flow, self.nu) + self.element_drop("screen", flow)
+    # The inlet
+
+    def inlet(self, hose):
+        """Absolute pressure at the pump's inlet where the hose carries a flow."""
+        return self.tank - self.line_drop("suction", hose, self.nu) - self.element_drop("screen", hose)
+
+    def most_drawn(self):
+        """The hose's flow at which the inlet pressure is down to what filling takes; infinite where the pump cannot draw it."""
+        c = self.case
+        release = c["oil.air_release"]
+        least, rated = max(c["pump.least_inlet"], release), c["pump.displacement"] * c["pump.fill_speed"]
+
+        def spare(hose):
+            return self.inlet(hose) - release - (least - release) * (hose / rated) ** 2
+
+        if self.swept <= 0 or spare(self.swept) >= 0:
+            return float("inf")
+        return brent(spare, 0.0, self.swept) if self.tank > release else 0.0
+
+    def liquid(self, inlet, outlet):
+        """What is left, at the outlet's pressure, of a volume with free air at the inlet's; absolute pressures."""
+        return 1 + self.case["oil.air"] * ((inlet / outlet) ** (1 / POLYTROPIC) - 1)
+
+    def hose_flow(self, leaves, outlet):
+        """The hose's flow, at the inlet's pressure, where a flow leaves the pump."""
+        leaves, most = max(leaves, 0.0), min(self.hose_most, self.swept * (1 + 1e-9))
+        if self.case["oil.air"] == 0:
+            return min(leaves, most)
+
+        def lacks(hose):
+            return hose * self.liquid(self.inlet(hose), outlet) - leaves
+
+        return brent(lacks, 0.0, most) if lacks(most) > 0 else most
+
+    # Pump and motor
 
     def slip(self, machine, drop):
         size = self.case[machine + ".displacement"]
@@ -157,45 +183,77 @@ class Circuit:
         turbulent = self.case[machine + ".turbulent_slip"] * size ** (2 / 3) * signed_root(2 * drop / self.density)
         return laminar + turbulent
 
+    def drag(self, machine):
+        """Torque of viscous friction over displacement and speed."""
+        thick = self.clearance / DRAG_REFERENCE
+        return self.case[machine + ".drag"] * DRAG_REFERENCE * thick ** self.case[machine + ".drag_exponent"]
+
     def fan_torque(self, omega):
         return self.fan_factor * omega**2
 
     def motor_drop(self, omega):
         c = self.case
         size = c["motor.displacement"]
-        torque = self.fan_torque(omega) + c["motor.drag"] * size * self.clearance * omega + c["motor.dry_torque"]
-        return torque / (size * (1 - c["motor.friction"]))
+        torque = self.fan_torque(omega) + self.drag("motor") * size * omega + c["motor.dry_torque"]
+        sign = 1 if torque >= 0 else -1
+        return torque / (size * (1 - sign * c["motor.friction"]))
 
     def valve_flow(self, drop):
         c = self.case
+        leak = orifice(LEAK_DISCHARGE, pi / 4 * c["valve.leak"] ** 2, max(drop, 0.0), self.density)
+        if self.given_valve is not None:
+            return self.given_valve + leak
         low, high = c["valve.low"], c["valve.high"]
         opens_at = low + (high - low) * max(self.command, c["valve.least_command"])
-        leak = orifice(LEAK_DISCHARGE, pi / 4 * c["valve.leak"] ** 2, max(drop, 0.0), self.density)
         return max((drop - opens_at) / c["valve.slope"], 0.0) + leak
 
-    def belt_slip(self, pump_drop):
+    def pump_torque(self, drop, speed):
         c = self.case
-        if "belt.torque_limit" not in c:
-            return 0.0
         size = c["pump.displacement"]
-        drop = pump_drop
+        return size * (drop + c["pump.friction"] * abs(drop) + self.drag("pump") * speed) + c["pump.dry_torque"]
+
+    def belt_speed(self, drop):
+        """The highest speed up to the engine's at which the belt carries the pump's torque."""
+        c = self.case
+        if "belt.torque_limit" not in c or self.pump_speed <= 0:
+            return self.pump_speed
+        limit, growth = c["belt.torque_limit"] * c["belt.grip"], c["belt.growth"]
+
+        def spare(speed):
+            return limit * (1 + growth * (1 - speed / self.pump_speed)) - self.pump_torque(drop, speed)
+
+        # Both torques are straight in speed.
+        still, full = spare(0.0), spare(self.pump_speed)
+        return self.pump_speed * min(still / (still - full), 1.0)
+
+    def pump(self, outlet, leaves):
+        """Speed, inlet pressure, what it would deliver, and what filling and regulator leave of that, at a gauge pressure and
+        a flow that leaves it."""
+        c, outer = self.case, outlet + self.atmosphere
+        inlet = self.inlet(self.hose_flow(leaves, outer))
+        drop = outer - inlet
+        held = 0.0
         if self.regulated is not None:
-            drop += c["regulator.spring_drop"] * min(self.swept / self.regulated, 1.0) ** 2
-        torque = (
-            size * drop
-            + size * (c["pump.friction"] * abs(drop) + c["pump.drag"] * self.clearance * self.pump_speed)
-            + c["pump.dry_torque"]
-        )
-        over = c["belt.steepness"] * max(torque / (c["belt.torque_limit"] * c["belt.grip"]) - 1, 0.0)
-        return over / (1 + over)
+            held = c["regulator.spring_drop"] * min(max(leaves, 0.0) / self.regulated, 1.0) ** 2
+        speed = self.belt_speed(drop + held)
+        displaced = c["pump.displacement"] * speed * self.liquid(inlet, outer) - self.slip("pump", drop)
+        source = displaced
+        if self.hose_most < float("inf"):
+            source = min(source, self.hose_most * self.liquid(self.inlet(self.hose_most), outer))
+        if self.regulated is not None:
+            source = min(source, self.regulated)
+        return {"speed": speed, "inlet": inlet, "drop": drop + held, "displaced": displaced, "source": source}
+
+    # The whole
 
     def circuit(self, omega):
-        """Gauge pressure at the pump, flow that it can deliver, flow that is taken there."""
+        """Gauge pressure at the pump, the pump, flow that is taken there, and what valve and relief pass."""
         c, shape = self.case, self.shape
         motor_drop = self.motor_drop(omega)
-        motor_flow = c["motor.displacement"] * omega + self.slip("motor", motor_drop)
+        check = max(-motor_drop - c["motor.anti_cavitation"], 0.0) * c["motor.displacement"] * 200 / CHECK_RISE
+        motor_flow = c["motor.displacement"] * omega + self.slip("motor", motor_drop) - check
         beside = shape["valve_to_motor_outlet"]
-        line_flow = motor_flow + (self.valve_flow(motor_drop) if beside else 0.0)
+        line_flow = max(motor_flow, 0.0) + (self.valve_flow(motor_drop) if beside else 0.0)
 
         back = self.line_drop("return", line_flow, self.nu) + self.element_drop("filter", line_flow)
         if "cooler.bore" in c:
@@ -207,6 +265,7 @@ class Circuit:
             back += c["steering.pressure"]
         nu_under_pressure = barus(self.nu, self.barus, max(motor_drop, 0.0))
         above_tank = back + motor_drop + self.line_drop("supply", line_flow, nu_under_pressure)
+        above_tank = max(above_tank, -0.9 * self.atmosphere - c["reservoir.pressure"])
         valve_flow = self.valve_flow(motor_drop if beside else above_tank)
         first = 0.0
         if steers and shape["steering_first"]:
@@ -214,21 +273,12 @@ class Circuit:
             above_tank = max(above_tank, c["steering.pressure"])
         relief_flow = max((above_tank - c["relief.setting"]) / c["relief.slope"], 0.0)
         outlet = c["reservoir.pressure"] + above_tank
-
-        pump_drop = outlet + self.atmosphere - self.inlet
-        slip = self.slip("pump", pump_drop)
-        liquid = 1 + c["oil.air"] * ((self.inlet / (outlet + self.atmosphere)) ** (1 / POLYTROPIC) - 1)
-        source = self.swept * (1 - self.belt_slip(pump_drop)) * liquid - slip
-        if self.inlet_flow is not None:
-            source = min(source, self.inlet_flow if shape["recirculates"] else self.inlet_flow * liquid - slip)
-        if self.regulated is not None:
-            source = min(source, self.regulated)
-        taken = min(first, max(source, 0.0)) + valve_flow + relief_flow + motor_flow
-        return outlet, source, taken
+        taken = first + valve_flow + relief_flow + motor_flow
+        return outlet, self.pump(outlet, taken), taken
 
     def left_over(self, omega):
-        _, source, taken = self.circuit(omega)
-        return source - taken
+        _, pump, taken = self.circuit(omega)
+        return pump["source"] - taken
 
     def open_loop(self):
         high = self.swept / self.case["motor.displacement"]
@@ -247,4 +297,10 @@ class Circuit:
         self.command = 1.0
         if self.left_over(target) <= 0:
             return self.open_loop()
+
+        def surplus(flow):
+            self.given_valve = flow
+            return self.left_over(target)
+
+        self.given_valve = brent(surplus, 0.0, self.swept)
         return target

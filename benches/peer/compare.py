@@ -10,7 +10,7 @@ import time
 
 from circuit import Circuit
 
-AGREE = 1e-6  # in fan speed, of the speed; both find their root to better than 1e-9
+AGREE = 1e-9  # of each figure
 FASTER = 80  # how many times faster per solve the program should be; told, not held: a busy machine is no fault
 TURNS = 20  # how often each case has its turn; its best time counts, as in the program
 
@@ -23,12 +23,15 @@ def solve(case):
 
 
 def difference(case, circuit, speed):
-    """The greatest relative difference in speed and, of a turning fan, in pressure and flow."""
+    """The greatest relative difference in fan speed and, of a turning fan, in pressures, flow and pump speed."""
     off = abs(speed - case["fan_speed"]) / max(speed, 1e-6)
-    # Where the governor holds the speed its valve stands between its ends, and the peer does not look for where.
-    if speed > 0 and "governor.full_speed" not in case["inputs"]:
-        outlet, _, taken = circuit.circuit(speed)
+    if speed > 0:
+        outlet, pump, taken = circuit.circuit(speed)
         off = max(off, abs(outlet / case["supply_gauge_pressure"] - 1), abs(taken / case["pump_flow"] - 1))
+        # What the regulator turns back to the reservoir comes through the hose as well; the balance does not feel it.
+        regulated = float("inf") if circuit.regulated is None else circuit.regulated
+        if case["shape"]["recirculates"] or taken < regulated * (1 - 1e-9):
+            off = max(off, abs(pump["inlet"] / case["inlet_pressure"] - 1), abs(pump["speed"] / case["pump_speed"] - 1))
     return off
 
 

@@ -53,6 +53,8 @@ fn main() {
                 "fan_speed": state.fan_speed,
                 "pump_flow": state.pump_flow,
                 "supply_gauge_pressure": state.supply_gauge_pressure,
+                "inlet_pressure": state.inlet_pressure,
+                "pump_speed": state.pump_speed,
                 "seconds": seconds,
             })
         })

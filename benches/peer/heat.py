@@ -78,6 +78,7 @@ class Air:
 
     def __init__(self, c):
         self.c = c
+        self.size = c["fan.diameter"] / c["fan.rated_diameter"]
         ambient, behind = c["now.ambient"], c["now.air_temp"]
         pressure = atmosphere(c["now.altitude"])
         self.outer = pressure / (GAS_CONSTANT_AIR * ambient)
@@ -107,13 +108,13 @@ class Air:
         self.loss = (c["air.grille"] / self.outer + c["air.exit"] / self.inner) / (2 * c["core.face"] ** 2)
 
     def over_rating(self, shut, slope, omega, flow):
-        n, q = omega / self.c["fan.rated_speed"], flow / self.c["fan_curve.flow"]
+        n, q = omega / self.c["fan.rated_speed"], flow / (self.c["fan_curve.flow"] * self.size**3)
         return (shut * n**2 + slope * n * q + (1 - shut - slope) * q * abs(q)) * self.inner / self.c["fan.rated_density"]
 
     def over_core(self, omega, mass):
         c = self.c
         curve = self.over_rating(c["fan_curve.shut_pressure"], c["fan_curve.pressure_slope"], omega, mass / self.inner)
-        return self.ram - self.loss * mass * abs(mass) + c["fan_curve.pressure"] * curve
+        return self.ram - self.loss * mass * abs(mass) + c["fan_curve.pressure"] * self.size**2 * curve
 
     @staticmethod
     def speed(way, drop):
@@ -133,7 +134,7 @@ class Air:
         c = self.c
         flow = self.mass(omega) / self.inner
         over = self.over_rating(c["fan_curve.shut_torque"], c["fan_curve.torque_slope"], omega, flow)
-        return c["fan.rated_power"] / c["fan.rated_speed"] * over
+        return c["fan.rated_power"] / c["fan.rated_speed"] * self.size**5 * over
 
 
 class Drive(Circuit):
@@ -152,18 +153,8 @@ class Drive(Circuit):
 
     def powers(self, omega):
         """Power at the pump's shaft and at the fan's, of a pump that fills."""
-        c = self.case
-        outlet, _, _ = self.circuit(omega)
-        pump_drop = outlet + self.atmosphere - self.inlet
-        slipping = self.belt_slip(pump_drop)
-        liquid = 1 + c["oil.air"] * ((self.inlet / (outlet + self.atmosphere)) ** (1 / 1.2) - 1)
-        offered = self.swept * (1 - slipping) * liquid - self.slip("pump", pump_drop)
-        drop = pump_drop
-        if self.regulated is not None:
-            drop += c["regulator.spring_drop"] * clamped(offered / self.regulated) ** 2
-        size, speed = c["pump.displacement"], self.pump_speed * (1 - slipping)
-        loss = size * (c["pump.friction"] * abs(drop) + c["pump.drag"] * self.clearance * speed) + c["pump.dry_torque"]
-        return (size * drop + loss) * speed, self.fan_torque(omega) * omega
+        _, pump, _ = self.circuit(omega)
+        return self.pump_torque(pump["drop"], pump["speed"]) * pump["speed"], self.fan_torque(omega) * omega
 
 
 class Heat:

@@ -2,7 +2,8 @@
 
 use super::budget::{Budget, Drive, Parts, Passing, missing};
 use super::heat::Warm;
-use super::solve::{Limit, solve_from};
+use super::limit::Limit;
+use super::solve::solve_from;
 use super::state::State;
 use crate::fluid::coolant;
 use crate::input::unit::celsius;

@@ -1,14 +1,14 @@
 //! A case less all that does not depend on fan speed, and the circuit at one fan speed.
 
 use super::air::FanLoad;
+use super::pumping::{Pumped, Suction};
 use crate::fluid::air;
 use crate::fluid::oil::OilNow;
 use crate::input::Place;
-use crate::law::free_air_polytropic as free_air;
 use crate::law::leakage_schlosser_1961::gap;
+use crate::law::torque_loss_wilson_1950::drag_viscosity;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, greater, lesser, positive, settle};
-use crate::part::{Element, Line};
+use crate::numeric::{Over, Real, greater, lesser, positive};
 
 /// What no longer depends on the fan's speed.
 #[derive(Clone, Copy, Debug)]
@@ -21,7 +21,8 @@ pub struct Ready<'a, N> {
     pub(super) motor_oil: OilNow<N>,
     pub(super) motor_drag_mu: N,
     pub(super) lines_oil: OilNow<N>,
-    pub(super) inlet_oil: OilNow<N>,
+    /// Kinematic viscosity of the oil in the suction hose, m²/s.
+    pub(super) inlet_nu: N,
     pub(super) air: N,
     /// Pressure of the outer air, Pa absolute.
     pub(super) atmosphere: N,
@@ -29,10 +30,13 @@ pub struct Ready<'a, N> {
     pub(super) pump_speed: N,
     /// What the regulator holds, m³/s.
     pub(super) regulated: Option<N>,
-    /// What the inlet lets through, m³/s, where that is less than the pump would take.
+    pub(super) suction: Suction<N>,
+    /// The same without derivatives of its own.
+    pub(super) still_suction: Suction<f64>,
+    /// What the suction hose carries at most, m³/s, where that is less than the pump's chambers sweep.
     pub(super) inlet_bound: Option<N>,
-    /// Pressure at the pump's inlet, Pa absolute.
-    pub(super) inlet_pressure: N,
+    /// Pressure at the inlet of a starved pump, Pa absolute.
+    pub(super) starved_inlet: N,
     /// The command that reaches the valve.
     pub(super) command: N,
     /// Where the valve opens, Pa.
@@ -50,6 +54,7 @@ pub(super) enum Bound {
     Displacement,
     Inlet,
     Regulator,
+    Belt,
 }
 
 /// How a valve is taken.
@@ -91,6 +96,8 @@ pub(super) struct FanSide<N> {
     pub motor_drop: N,
     /// Share of the steering's pressure that stands: 1 with oil running.
     pub steering: N,
+    /// Flow that steering takes first, m³/s.
+    pub first_flow: N,
     /// Air that the fan draws, kg for each rad: where the search for it may start at a speed nearby.
     pub air: f64,
 }
@@ -122,6 +129,11 @@ pub(super) struct Point<N> {
 }
 
 impl<N: Real> Point<N> {
+    /// Flow that is asked of the pump, m³/s.
+    pub fn asked(&self) -> N {
+        self.first_flow + self.valve_flow + self.relief_flow + self.motor_flow
+    }
+
     /// A number as it is while the pump turns, and zero where it stands.
     pub fn while_pumping(&self, x: N) -> N {
         if self.pump.speed.re() > 0.0 {
@@ -144,35 +156,6 @@ pub(super) struct Behind<N> {
     pub pressure: N,
 }
 
-/// The pump at one pressure.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Pumped<N> {
-    /// Pressure difference over it, Pa.
-    pub drop: N,
-    pub belt_slip: N,
-    /// Its speed, rad/s.
-    pub speed: N,
-    /// Volume that its chambers sweep, m³/s.
-    pub swept: N,
-    /// Share of it that is left at the outlet's pressure: free air shrinks.
-    pub liquid: N,
-    /// What it would deliver if nothing but its size bound it, m³/s.
-    pub displaced: N,
-    /// What it delivers, m³/s.
-    pub flow: N,
-}
-
-fn suction_drop<C: Real, N: Over<C>>(
-    line: &Line<C>,
-    screen: Option<&Element<C>>,
-    q: N,
-    nu: C,
-    rho: C,
-) -> N {
-    let screen = screen.map_or(N::from(0.0), |s| s.drop(q, nu * rho));
-    line.drop(q, N::still(nu), rho) + screen
-}
-
 impl<'a, N: Real> Ready<'a, N> {
     /// Works out what does not depend on the fan's speed.
     pub fn new(case: &'a Case<N>) -> Self {
@@ -180,44 +163,48 @@ impl<'a, N: Real> Ready<'a, N> {
         let rho = oil_at(Place::Density).rho;
         let atmosphere = air::pressure(case.now.altitude);
         let pump_speed = case.now.engine_speed * case.pump.ratio;
-        let swept = case.pump.displacement * pump_speed;
         let regulated = case
             .regulator
             .as_ref()
             .map(|r| r.flow(oil_at(Place::Regulator).nu, rho));
-        let carried = match regulated {
-            Some(q) if case.shape.recirculates => lesser(swept, q),
-            _ => swept,
-        };
+        let inlet_oil = oil_at(Place::Inlet);
+        let suction = Suction::of(case, &inlet_oil, rho, atmosphere);
         let command = case.control.passes(case.now.command, case.shape.unplugged);
+        let drag =
+            |place, exponent| drag_viscosity(oil_at(place).clearance(rho, N::from(0.0)), exponent);
         let mut ready = Self {
             case,
             rho,
             pump_oil: oil_at(Place::PumpSlip),
-            pump_drag_mu: oil_at(Place::Belt).clearance(rho, N::from(0.0)),
+            pump_drag_mu: drag(Place::Belt, case.pump.drag_exponent),
             motor_oil: oil_at(Place::MotorSlip),
-            motor_drag_mu: oil_at(Place::MotorDrag).clearance(rho, N::from(0.0)),
+            motor_drag_mu: drag(Place::MotorDrag, case.motor.drag_exponent),
             lines_oil: oil_at(Place::Lines),
-            inlet_oil: oil_at(Place::Inlet),
+            inlet_nu: inlet_oil.nu,
             air: oil_at(Place::FreeAir).air,
             atmosphere,
             pump_speed,
             regulated,
+            suction,
+            still_suction: suction.still(),
             inlet_bound: None,
-            inlet_pressure: atmosphere + case.reservoir.pressure,
+            starved_inlet: suction.tank,
             command,
             opens_at: case.valve.opens_at(command),
             load: FanLoad::of(case),
             pump_gap: gap(case.pump.displacement),
             motor_gap: gap(case.motor.displacement),
         };
-        let tank = ready.inlet_pressure;
-        ready.inlet_pressure = tank - ready.suction_drop(carried);
-        if ready.inlet_pressure.re() < case.pump.least_inlet.re() {
-            ready.inlet_bound = Some(ready.inlet_limit(carried.re()));
-            ready.inlet_pressure = lesser(case.pump.least_inlet, tank);
-        }
+        ready.bound_inlet((case.pump.displacement * pump_speed).re());
         ready
+    }
+
+    /// Bounds what the suction hose carries, where that is less than `most` (m³/s).
+    pub(super) fn bound_inlet(&mut self, most: f64) {
+        self.inlet_bound = self.suction.limit(most);
+        self.starved_inlet = self
+            .inlet_bound
+            .map_or(self.suction.tank, |q| self.suction.inlet(q));
     }
 
     /// The same with the valve at another command.
@@ -227,44 +214,6 @@ impl<'a, N: Real> Ready<'a, N> {
             command,
             opens_at: self.case.valve.opens_at(command),
             ..*self
-        }
-    }
-
-    /// Pressure drop in the suction, Pa, at a flow (m³/s).
-    fn suction_drop(&self, q: N) -> N {
-        suction_drop(
-            &self.case.suction,
-            self.case.screen.as_ref(),
-            q,
-            self.inlet_oil.nu,
-            self.rho,
-        )
-    }
-
-    /// The flow, m³/s, at which the inlet pressure is down to the least at which the pump fills; `most` brackets it.
-    pub(super) fn inlet_limit(&self, most: f64) -> N {
-        let spare = self.atmosphere + self.case.reservoir.pressure - self.case.pump.least_inlet;
-        if spare.re() <= 0.0 {
-            return N::from(0.0);
-        }
-        let line = self.case.suction.map(&mut |_, v| v.re());
-        let screen = self.case.screen.as_ref();
-        let screen = screen.map(|s| s.map(&mut |_, v| v.re()));
-        let (nu, rho) = (self.inlet_oil.nu.re(), self.rho.re());
-        let left = |q: Dual64| -suction_drop(&line, screen.as_ref(), q, nu, rho) + spare.re();
-        // The drop grows with a power of the flow.
-        let full = left(Dual64::new(most, 1.0));
-        let drop = spare.re() - full.re;
-        let power = -full.eps * most / drop;
-        let start = most * (spare.re() / drop).powf(power.recip());
-        match falling_root(left, 0.0, most, start, spare.re()) {
-            Ok(root) => settle(
-                root.x,
-                root.slope,
-                spare - self.suction_drop(N::from(root.x)),
-            ),
-            Err(NoRoot::Below(_)) => N::from(0.0),
-            Err(_) => N::from(most),
         }
     }
 
@@ -285,12 +234,30 @@ impl<'a, N: Real> Ready<'a, N> {
             torque,
             motor_drop,
             steering: M::from(1.0),
+            first_flow: M::still(self.first_flow()),
             air,
         }
     }
 
-    /// The fan standing: `rise` from −1 to 0 builds up the steering's pressure, from 0 to 1 the pressure over the motor,
-    /// up to the one at which it would turn; both with a square, because leaks go with the root of pressure.
+    /// Flow that steering takes first where it is fed so, m³/s.
+    pub(super) fn first_flow(&self) -> N {
+        match &self.case.steering {
+            Some(s) if self.case.shape.steering_first => s.flow,
+            _ => N::from(0.0),
+        }
+    }
+
+    /// The fan standing without pressure, steering at its full pressure and short of its flow: it gets `first_flow`, m³/s.
+    pub(super) fn short<M: Over<N>>(&self, first_flow: M) -> FanSide<M> {
+        FanSide {
+            first_flow,
+            ..self.standing(M::from(0.0))
+        }
+    }
+
+    /// The fan standing: `rise` from −1 to 0 builds up the steering's pressure, with no flow for steering yet, from 0 to 1 the
+    /// pressure over the motor, up to the one at which it would turn; both with a square, because leaks go with the root of
+    /// pressure.
     pub(super) fn standing<M: Over<N>>(&self, rise: M) -> FanSide<M> {
         let zero = M::from(0.0);
         let (torque, air) = self.load.torque(zero, self.load.rated_air());
@@ -299,11 +266,13 @@ impl<'a, N: Real> Ready<'a, N> {
             .motor
             .pressure_drop(torque, self.motor_drag_mu, zero);
         let (steering, motor) = (lesser(rise, zero) + 1.0, positive(rise));
+        let fed = M::still(self.first_flow());
         FanSide {
             omega: zero,
             torque,
             motor_drop: (motor * motor) * (motor * motor) * turning,
             steering: steering * steering,
+            first_flow: if rise.re() < 0.0 { zero } else { fed },
             air,
         }
     }
@@ -341,12 +310,11 @@ impl<'a, N: Real> Ready<'a, N> {
             behind.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),
         );
-        let (first, outlet) = match &case.steering {
-            Some(s) if case.shape.steering_first => (
-                M::still(s.flow),
-                greater(fan_path, fan.steering * s.pressure + tank),
-            ),
-            _ => (zero, fan_path),
+        let outlet = match &case.steering {
+            Some(s) if case.shape.steering_first => {
+                greater(fan_path, fan.steering * s.pressure + tank)
+            }
+            _ => fan_path,
         };
         let (valve_drop, valve_flow) = if beside {
             (motor_drop, spilled)
@@ -356,14 +324,8 @@ impl<'a, N: Real> Ready<'a, N> {
         };
         let relief_flow = view.relief.passes(|| case.relief.open_flow(outlet - tank));
 
-        let pump = self.pumped(outlet, view.bound);
-        // Steering that is short of its pressure takes just its flow: that is what sets how far the pressure has built up.
-        let building = fan.steering.re() > 0.0 && fan.steering.re() < 1.0;
-        let first_flow = if building {
-            first
-        } else {
-            lesser(first, positive(pump.flow))
-        };
+        let asked = fan.first_flow + valve_flow + relief_flow + motor_flow;
+        let pump = self.pumped(outlet, asked, view.bound);
         Point {
             fan,
             motor_flow,
@@ -377,9 +339,9 @@ impl<'a, N: Real> Ready<'a, N> {
             fan_path,
             outlet,
             relief_flow,
-            first_flow,
+            first_flow: fan.first_flow,
             pump,
-            residual: pump.flow - first_flow - valve_flow - relief_flow - motor_flow,
+            residual: pump.flow - asked,
         }
     }
 
@@ -413,75 +375,6 @@ impl<'a, N: Real> Ready<'a, N> {
                 + filter_drop
                 + cooler_drop
                 + steering_drop,
-        }
-    }
-
-    /// The pump against a gauge pressure at its outlet, Pa.
-    fn pumped<M: Over<N>>(&self, outlet: M, bound: Bound) -> Pumped<M> {
-        let (case, rho) = (self.case, self.rho);
-        let pump = &case.pump;
-        let drop = outlet + self.atmosphere - self.inlet_pressure;
-        let slip = pump.slip_flow(
-            self.pump_gap,
-            drop,
-            self.pump_oil.clearance(rho, drop.abs() * 0.5),
-            rho,
-        );
-        let belt = case.belt.as_ref();
-        let belt_slip = belt.map_or(M::from(0.0), |b| b.slip(self.torque_asked(drop)));
-        let speed = (-belt_slip + 1.0) * self.pump_speed;
-        let swept = speed * pump.displacement;
-        let liquid =
-            free_air::liquid_share(self.air, self.inlet_pressure, outlet + self.atmosphere);
-        let displaced = swept * liquid - slip;
-        let inlet = || {
-            self.inlet_bound.map(|bound| {
-                if case.shape.recirculates {
-                    M::still(bound)
-                } else {
-                    liquid * bound - slip
-                }
-            })
-        };
-        let regulator = || self.regulated.map(M::still);
-        let flow = match bound {
-            Bound::Displacement => displaced,
-            Bound::Inlet => inlet().unwrap_or(displaced),
-            Bound::Regulator => regulator().unwrap_or(displaced),
-            Bound::Least => [inlet(), regulator()]
-                .into_iter()
-                .flatten()
-                .fold(displaced, lesser),
-        };
-        Pumped {
-            drop,
-            belt_slip,
-            speed,
-            swept,
-            liquid,
-            displaced,
-            flow,
-        }
-    }
-
-    /// Torque that the pump asks of the belt as long as that does not slip, N m.
-    fn torque_asked<M: Over<N>>(&self, pump_drop: M) -> M {
-        let pump = &self.case.pump;
-        let swept = pump.displacement * self.pump_speed;
-        // The regulator's own drop, bounded by what the swept volume would make, so that it does not depend on the
-        // fan's speed.
-        let dp = pump_drop + self.regulator_drop(swept);
-        dp * pump.displacement + pump.torque_loss(dp, self.pump_drag_mu, M::still(self.pump_speed))
-    }
-
-    /// The regulator's own pressure drop at a flow that is offered to it, Pa: the spring's from the regulated flow on.
-    pub(super) fn regulator_drop<M: Over<N>>(&self, offered: M) -> M {
-        match (&self.case.regulator, self.regulated) {
-            (Some(r), Some(q)) => {
-                let share = lesser(positive(offered) / q, M::from(1.0));
-                share * share * r.spring_drop
-            }
-            _ => M::from(0.0),
         }
     }
 }

@@ -1,38 +1,12 @@
 //! The operating point: the one fan speed at which the pump delivers what motor and valves take.
 
+use super::limit::Limit;
 use super::ready::{Bound, FanSide, Point, Port, Ready, View};
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
 use crate::trouble::Trouble;
 
-/// What limits the fan's speed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Limit {
-    /// All that the pump displaces goes to the motor.
-    Displacement,
-    /// The pump's inlet is starved.
-    Inlet,
-    /// The flow regulator holds the flow.
-    Regulator,
-    /// The control valve lets oil by.
-    Valve,
-    /// The relief valve is open.
-    Relief,
-    /// The fan stands.
-    Standstill,
-}
-
 impl Limit {
-    /// All limits, in the order in which the later one is named where two act.
-    pub const ALL: [Limit; 6] = [
-        Limit::Displacement,
-        Limit::Inlet,
-        Limit::Regulator,
-        Limit::Valve,
-        Limit::Relief,
-        Limit::Standstill,
-    ];
-
     /// The circuit with this limit alone.
     fn view(self) -> Option<View<Dual64>> {
         let shut = |bound| {
@@ -46,6 +20,7 @@ impl Limit {
             Limit::Displacement => shut(Bound::Displacement),
             Limit::Inlet => shut(Bound::Inlet),
             Limit::Regulator => shut(Bound::Regulator),
+            Limit::Belt => shut(Bound::Belt),
             Limit::Valve => Some(View {
                 bound: Bound::Least,
                 valve: Port::Open,
@@ -56,43 +31,7 @@ impl Limit {
                 valve: Port::Real,
                 relief: Port::Open,
             }),
-            Limit::Standstill => None,
-        }
-    }
-
-    /// Its key in answers.
-    pub fn key(self) -> &'static str {
-        match self {
-            Limit::Displacement => "displacement",
-            Limit::Inlet => "inlet",
-            Limit::Regulator => "regulator",
-            Limit::Valve => "valve",
-            Limit::Relief => "relief",
-            Limit::Standstill => "standstill",
-        }
-    }
-
-    /// Its name in words.
-    pub fn name(self) -> &'static str {
-        match self {
-            Limit::Displacement => "the pump's displacement",
-            Limit::Inlet => "the pump's inlet",
-            Limit::Regulator => "the flow regulator",
-            Limit::Valve => "the control valve",
-            Limit::Relief => "the relief valve",
-            Limit::Standstill => "standstill",
-        }
-    }
-
-    /// What it means, to follow "the fan's speed is limited by".
-    pub fn words(self) -> &'static str {
-        match self {
-            Limit::Displacement => "how much oil the pump displaces at this engine speed",
-            Limit::Inlet => "the pump's inlet, which cannot fill the pump",
-            Limit::Regulator => "the flow regulator in the pump",
-            Limit::Valve => "the control valve, which lets oil by the motor",
-            Limit::Relief => "the relief valve, which is open",
-            Limit::Standstill => "nothing that turns it: the fan stands",
+            Limit::Air | Limit::Standstill => None,
         }
     }
 }
@@ -106,6 +45,8 @@ enum Mode {
     Governed,
     /// The fan stands; unknown: how far pressure has built up.
     Standing,
+    /// The fan stands, and steering, which is fed first, has its pressure but not its flow; unknown: the flow that it gets.
+    Short,
 }
 
 /// The operating point of a case.
@@ -292,13 +233,8 @@ fn guess(ready: &Ready<'_, f64>) -> f64 {
         let dp = drop(omega);
         let at_pump = (dp + held).max(least);
         let shrunk = ready.air * at_pump / (at_pump + ready.atmosphere);
-        let filled = |q: f64| q * (1.0 - shrunk) - pump_slip(at_pump);
-        let inlet = ready.inlet_bound.unwrap_or(swept);
-        let drawn = if case.shape.recirculates {
-            filled(swept).min(inlet)
-        } else {
-            filled(swept.min(inlet))
-        };
+        let inlet = ready.inlet_bound.unwrap_or(swept) * (1.0 - shrunk);
+        let drawn = (swept * (1.0 - shrunk) - pump_slip(at_pump)).min(inlet);
         let flow = ready.regulated.map_or(drawn, |q| drawn.min(q));
         flow - first - motor_slip(dp)
     };
@@ -325,7 +261,15 @@ fn guess(ready: &Ready<'_, f64>) -> f64 {
     let beside = case.shape.valve_to_motor_outlet;
     let opens_at = ready.opens_at - if beside { 0.0 } else { held };
     let relieves_at = case.relief.setting - held;
-    valve(opens_at, case.valve.slope).min(valve(relieves_at, case.relief.slope))
+    // The pressure at which the belt begins to slip is not passed by much.
+    let slips_at = case.belt.as_ref().map_or(f64::INFINITY, |belt| {
+        let loss = ready.pump_drag_mu * pump.drag * pump.displacement * ready.pump_speed;
+        let push = belt.torque_limit * belt.grip - loss - pump.dry_torque;
+        at(push.max(0.0) / (pump.displacement * (1.0 + pump.friction)) - held)
+    });
+    valve(opens_at, case.valve.slope)
+        .min(valve(relieves_at, case.relief.slope))
+        .min(slips_at)
 }
 
 fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
@@ -364,8 +308,8 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
         point.residual
     };
     let root = match falling_root(residual, 0.0, high, start, scale) {
-        Ok(root) => root,
-        Err(NoRoot::Below(_)) => return standing(ready, last.as_ref(), evaluations),
+        Ok(root) if root.x > 0.0 => root,
+        Ok(_) | Err(NoRoot::Below(_)) => return standing(ready, last.as_ref(), evaluations),
         Err(why) => return Err(lost("the fan's speed", why)),
     };
     let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
@@ -379,17 +323,6 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
         command: ready.command,
         evaluations,
     })
-}
-
-/// The flow that is left over with the fan standing. Where steering is fed first and not yet at its pressure, what it lacks is
-/// missing: so the pressure is found at which it just gets its flow, though it would swallow less as well.
-fn left_standing<C: Real, N: Over<C>>(ready: &Ready<'_, C>, rise: N, point: &Point<N>) -> N {
-    match &ready.case.steering {
-        Some(s) if ready.case.shape.steering_first && rise.re() < 0.0 => {
-            point.residual + point.first_flow - s.flow
-        }
-        _ => point.residual,
-    }
 }
 
 /// A guess how far pressure builds up before a standing motor, of 1 where it would turn: a valve takes what is offered without
@@ -431,22 +364,30 @@ fn standing(
     before: usize,
 ) -> Result<Operating, Trouble> {
     let swept = ready.case.pump.displacement * ready.pump_speed;
-    let mut evaluations = before;
-    let mut left = |u: Dual64| {
+    let (mut evaluations, first) = (before, ready.first_flow());
+    let mut left = |side: FanSide<Dual64>| {
         evaluations += 1;
-        left_standing(ready, u, &ready.point(ready.standing(u), whole()))
+        ready.point(side, whole()).residual
     };
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
     let mut offered = bounds.fold(swept, |q, bound| q.min(bound));
-    let (mut low, mut high, mut start) = (0.0, 1.0, f64::NAN);
+    let (mut mode, mut low, mut high, mut start) = (Mode::Standing, 0.0, 1.0, f64::NAN);
     // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
     let dry = offered <= 0.0;
-    // Steering that is fed first swallows a small flow at whatever pressure: so its full pressure is tried before less.
+    // Steering comes before the motor: first its pressure, then its flow where it is fed ahead.
     if ready.case.steering.is_some() {
-        let full = left(Dual64::new(0.0, 1.0));
+        let full = left(ready.standing(Dual64::new(0.0, 1.0)));
+        let unfed = if first > 0.0 {
+            left(ready.short(Dual64::new(0.0, 1.0)))
+        } else {
+            full
+        };
         offered = full.re;
-        if offered <= 0.0 {
-            (low, high, start) = (-1.0, 0.0, full.re / full.eps.abs());
+        if unfed.re <= 0.0 {
+            let slope = left(ready.standing(Dual64::new(-f64::MIN_POSITIVE, 1.0))).eps;
+            (low, high, start) = (-1.0, -f64::MIN_POSITIVE, unfed.re / slope.abs());
+        } else if full.re <= 0.0 && first > 0.0 {
+            (mode, high, start) = (Mode::Short, first, unfed.re.min(first));
         }
     }
     if dry {
@@ -454,15 +395,20 @@ fn standing(
     } else if !start.is_finite() {
         start = turning.map_or(0.7, |point| builds_up(ready, point, offered));
     }
+    let side = |x: Dual64| match mode {
+        Mode::Short => ready.short(x),
+        _ => ready.standing(x),
+    };
     // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
-    let found = falling_root(left, low, high, start, 1e3 * swept);
+    let found = falling_root(|x| left(side(x)), low, high, start, 1e3 * swept);
     let (root, sought) = match found {
         Ok(root) => (root.x, root.slope < 0.0),
         Err(NoRoot::Below(_)) => (low, false),
+        Err(NoRoot::Above(_)) => (high, false),
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
     };
     Ok(Operating {
-        mode: Mode::Standing,
+        mode,
         root,
         sought,
         air: ready.load.rated_air(),
@@ -475,6 +421,9 @@ fn standing(
 
 /// Which limit acts at a balanced point: the last in order where two act.
 fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
+    if point.fan.torque.re < 0.0 {
+        return Limit::Air;
+    }
     if point.relief_flow.re > 0.0 {
         return Limit::Relief;
     }
@@ -482,9 +431,12 @@ fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
         return Limit::Valve;
     }
     let near = |q: f64| point.pump.flow.re >= q * (1.0 - 1e-12);
+    if point.pump.speed.re < ready.pump_speed && near(point.pump.displaced.re) {
+        return Limit::Belt;
+    }
     match ready.regulated {
         Some(q) if near(q) => Limit::Regulator,
-        _ if point.pump.flow.re < point.pump.displaced.re => Limit::Inlet,
+        _ if point.pump.starved => Limit::Inlet,
         _ => Limit::Displacement,
     }
 }
@@ -528,49 +480,53 @@ impl Operating {
         } else {
             ready
         };
-        match self.mode {
-            Mode::Running => {
-                let point = ready.point(ready.running_near(unknown, self.air), whole());
-                (point, point.residual)
-            }
-            Mode::Standing => {
-                let point = ready.point(ready.standing(unknown), whole());
-                (point, left_standing(ready, unknown, &point))
-            }
+        let side = match self.mode {
+            Mode::Running => ready.running_near(unknown, self.air),
+            Mode::Standing => ready.standing(unknown),
+            Mode::Short => ready.short(unknown),
             Mode::Governed => {
-                let target = ready
-                    .case
-                    .governor
-                    .as_ref()
-                    .map_or(N::from(self.omega), |g| {
-                        N::still(g.full_speed * ready.command)
-                    });
-                let view = View {
-                    valve: Port::Given(unknown),
-                    ..whole()
-                };
-                let point = ready.point(ready.running_near(target, self.air), view);
-                (point, point.residual)
+                let governor = ready.case.governor.as_ref();
+                let target = governor.map_or(N::from(self.omega), |g| {
+                    N::still(g.full_speed * ready.command)
+                });
+                ready.running_near(target, self.air)
             }
-        }
+        };
+        let view = match self.mode {
+            Mode::Governed => View {
+                valve: Port::Given(unknown),
+                ..whole()
+            },
+            _ => whole(),
+        };
+        let point = ready.point(side, view);
+        let drawn = Point {
+            pump: ready.as_drawn(&point),
+            ..point
+        };
+        (drawn, point.residual)
     }
 
     /// The speeds, rad/s, at which each other limit would take over if those that act now did not, nearest first.
     pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
         let mut ready = Ready::new(case);
         let swept = case.pump.displacement * ready.pump_speed;
-        if self.mode == Mode::Standing || swept <= 0.0 {
+        if self.omega <= 0.0 || swept <= 0.0 {
             return Vec::new();
         }
         if ready.inlet_bound.is_none() {
-            ready.inlet_bound = Some(ready.inlet_limit(100.0 * swept));
+            ready.bound_inlet(100.0 * swept);
         }
         let high = 100.0 * ready.most_speed();
         let mut found: Vec<_> = Limit::ALL
             .into_iter()
-            .filter(|limit| {
-                *limit != self.limit && (*limit != Limit::Regulator || ready.regulated.is_some())
+            .filter(|limit| match limit {
+                Limit::Regulator => ready.regulated.is_some(),
+                Limit::Belt => case.belt.is_some(),
+                Limit::Inlet => ready.inlet_bound.is_some(),
+                _ => true,
             })
+            .filter(|limit| *limit != self.limit)
             .filter_map(|limit| {
                 let view = limit.view()?;
                 let residual = |omega| ready.point(ready.running(omega), view).residual;
@@ -615,6 +571,7 @@ impl Operating {
                 torque: Dual64::from(0.0),
                 motor_drop: drop,
                 steering: Dual64::from(1.0),
+                first_flow: ready.first_flow().into(),
                 air: ready.load.rated_air(),
             };
             ready.point(side, whole()).residual

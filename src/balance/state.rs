@@ -1,7 +1,8 @@
 //! All that comes out of one balance.
 
+use super::limit::Limit;
 use super::ready::{Point, Ready};
-use super::solve::{Limit, Operating, solve};
+use super::solve::{Operating, solve};
 use crate::model::Case;
 use crate::numeric::{Dual64, Over, Real, positive};
 use crate::part::reynolds;
@@ -56,7 +57,7 @@ outputs! {
     motor_flow: Flow, "flow that the motor takes, slip included";
     valve_flow: Flow, "flow past the motor through the control valve";
     relief_flow: Flow, "flow through the relief valve";
-    bypass_flow: Flow, "flow that the regulator turns back, or that is missing at a starved inlet";
+    bypass_flow: Flow, "flow that the regulator turns back";
     steering_flow: Flow, "flow taken first by steering";
     pump_slip_flow: Flow, "slip in the pump";
     motor_slip_flow: Flow, "slip in the motor";
@@ -183,12 +184,10 @@ struct Swept<N> {
     bypass: N,
     /// Chambers that did not fill.
     unfilled: N,
-    /// What a starved inlet lacks where the regulator's excess runs back inside the pump.
-    missing: N,
     /// What is lost as free air is pressed together.
     air: N,
     slip: N,
-    /// What the suction hose carries.
+    /// What the suction hose carries, at the outlet's pressure.
     drawn: N,
 }
 
@@ -197,47 +196,34 @@ impl<N: Real> Swept<N> {
     where
         N: Over<C>,
     {
-        let (zero, one) = (N::from(0.0), N::from(1.0));
+        let zero = N::from(0.0);
         let recirculates = ready.case.shape.recirculates;
         let pump = &point.pump;
-        let delivered = point.while_pumping(
-            point.first_flow + point.valve_flow + point.relief_flow + point.motor_flow,
-        );
-        // What the pump's outlet side passes on or turns back; what is short of the swept volume slipped.
-        let offered = positive(pump.displaced);
-        // Else the pump's size alone bounds it: all that is offered is taken, and what rounding leaves over is not a flow.
-        let bounded = pump.flow.re() < pump.displaced.re();
-        let starved = bounded
-            && ready.inlet_bound.is_some()
-            && ready.regulated.is_none_or(|q| pump.flow.re() < q.re());
-        let short = match ready.inlet_bound {
-            Some(bound) if !recirculates => positive(pump.swept - bound),
-            _ if starved => positive(offered - delivered),
-            _ => zero,
-        };
-        let (unfilled, missing) = if recirculates {
-            (zero, short)
+        let delivered = point.while_pumping(point.asked());
+        let unfilled = if pump.starved {
+            positive(pump.swept - pump.hose - pump.slip / pump.liquid)
         } else {
-            (short, zero)
-        };
-        let turned = if starved {
             zero
-        } else {
-            offered - unfilled * pump.liquid - delivered
         };
-        let bypass = if bounded && turned.re() > 1e-12 * pump.swept.re() {
+        // Where the pump's size alone bounds it, all that is offered is taken, and what rounding leaves over is not a flow.
+        let regulates = ready.regulated.is_some_and(|q| pump.flow.re() >= q.re());
+        let turned = if recirculates {
+            pump.displaced - delivered
+        } else {
+            pump.hose * pump.liquid - delivered
+        };
+        let bypass = if regulates && turned.re() > 1e-12 * pump.swept.re() {
             turned
         } else {
             zero
         };
-        let air = (pump.swept - unfilled) * (one - pump.liquid);
+        let air = (pump.swept - unfilled) * (-pump.liquid + 1.0);
         Self {
             delivered,
             bypass,
             unfilled,
-            missing,
             air,
-            slip: pump.swept - unfilled - air - delivered - bypass - missing,
+            slip: pump.swept - unfilled - air - delivered - bypass,
             drawn: if recirculates {
                 delivered
             } else {
@@ -249,8 +235,6 @@ impl<N: Real> Swept<N> {
 
 /// What the pump's shaft turns against.
 struct Shaft<N> {
-    /// The regulator's own drop, Pa.
-    regulator_drop: N,
     /// Pressure difference over pump and regulator, Pa.
     drop: N,
     /// Torque lost to friction and drag, N m.
@@ -260,17 +244,14 @@ struct Shaft<N> {
 }
 
 impl<N: Real> Shaft<N> {
-    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>, swept: &Swept<N>) -> Self
+    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
     where
         N: Over<C>,
     {
         let pump = &ready.case.pump;
-        let regulator_drop =
-            point.while_pumping(ready.regulator_drop(swept.delivered + swept.bypass));
-        let drop = point.pump.drop + regulator_drop;
+        let drop = point.pump.drop + point.pump.regulator_drop;
         let loss = pump.torque_loss(drop, ready.pump_drag_mu, point.pump.speed);
         Self {
-            regulator_drop,
             drop,
             loss,
             torque: point.while_pumping(drop * pump.displacement + loss),
@@ -288,7 +269,7 @@ fn losses<C: Real, N: Over<C>>(
 ) -> [N; LOSSES.len()] {
     let reservoir = ready.case.reservoir.pressure;
     // What the suction takes away, which oil that the regulator turns back inside the pump does not pass.
-    let suction = reservoir - (ready.inlet_pressure - ready.atmosphere);
+    let suction = -point.pump.inlet + ready.suction.tank;
     let turned_back = if ready.case.shape.recirculates {
         swept.bypass * shaft.drop
     } else {
@@ -302,10 +283,10 @@ fn losses<C: Real, N: Over<C>>(
     [
         shaft.loss * point.pump.speed,
         swept.slip * shaft.drop,
-        (swept.unfilled + swept.missing) * shaft.drop,
+        swept.unfilled * shaft.drop,
         swept.air * shaft.drop,
         turned_back,
-        swept.delivered * shaft.regulator_drop,
+        swept.delivered * point.pump.regulator_drop,
         swept.drawn * suction,
         point.relief_flow * (point.outlet - reservoir),
         steering_first + throttled + series,
@@ -338,26 +319,30 @@ impl<N: Real> State<N> {
         let only = |x: N| point.while_pumping(x);
         let (fan, pump) = (&point.fan, &point.pump);
         let swept = Swept::of(ready, point);
-        let shaft = Shaft::of(ready, point, &swept);
+        let shaft = Shaft::of(ready, point);
         let pump_power = shaft.torque * pump.speed;
         let fan_power = fan.torque * fan.omega;
         let (pumps, drives) = (pump.drop.re() >= 0.0, fan_power.re() >= 0.0);
         let motor_power = fan.omega * case.motor.displacement * fan.motor_drop;
-        let (lines, suction) = (ready.lines_oil.nu, ready.inlet_oil.nu);
+        let (lines, suction) = (ready.lines_oil.nu, ready.inlet_nu);
         Self {
             fan_speed: fan.omega,
             supply_gauge_pressure: only(point.outlet),
             motor_inlet_pressure: only(point.behind.pressure + fan.motor_drop),
             return_pressure: only(point.behind.pressure),
             motor_pressure_drop: only(fan.motor_drop),
-            inlet_pressure: N::still(ready.inlet_pressure),
+            inlet_pressure: pump.inlet,
             pump_speed: pump.speed,
-            belt_slip: only(pump.belt_slip),
+            belt_slip: if ready.pump_speed.re() > 0.0 {
+                -pump.speed / ready.pump_speed + 1.0
+            } else {
+                N::from(0.0)
+            },
             pump_flow: swept.delivered,
             motor_flow: only(point.motor_flow),
             valve_flow: only(point.valve_flow),
             relief_flow: only(point.relief_flow),
-            bypass_flow: only(swept.bypass + swept.missing),
+            bypass_flow: only(swept.bypass),
             steering_flow: only(point.first_flow),
             pump_slip_flow: only(swept.slip),
             motor_slip_flow: only(point.motor_slip),
@@ -380,7 +365,7 @@ impl<N: Real> State<N> {
             drive_efficiency: share(pumps && drives, fan_power, pump_power),
             supply_reynolds: only(reynolds(point.line_flow, case.supply.bore, lines)),
             return_reynolds: only(reynolds(point.line_flow, case.return_line.bore, lines)),
-            suction_reynolds: only(reynolds(swept.drawn, case.suction.bore, suction)),
+            suction_reynolds: only(reynolds(pump.hose, case.suction.bore, suction)),
             oil_viscosity: N::still(ready.pump_oil.nu),
             losses: losses(ready, point, &swept, &shaft, motor_power),
         }
@@ -388,6 +373,12 @@ impl<N: Real> State<N> {
 }
 
 impl State {
+    /// Whether the pump's chambers do not fill.
+    pub fn starved(&self) -> bool {
+        let unfilled = LOSSES.iter().position(|l| l.0 == "unfilled_chambers");
+        unfilled.is_some_and(|k| self.losses[k] > 0.0)
+    }
+
     /// Solves a case.
     pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
         let operating = solve(case)?;

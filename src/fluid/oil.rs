@@ -1,6 +1,6 @@
 //! The oil: its viscosity curve, and its properties at one temperature.
 
-use crate::input::unit::celsius;
+use crate::input::unit::{BAR, celsius};
 use crate::law::{
     blend_viscosity_astm_d7152 as d7152, dynamic_viscosity_barus_1893 as barus,
     kinematic_viscosity_astm_d341 as d341, oil_density_linear as density,
@@ -17,6 +17,7 @@ crate::part! {
         pressure_viscosity: PerPascal [0.0, 60e-9] 18e-9, Oil, "pressure-viscosity coefficient";
         shear_loss: Share [0.4, 1.0] 1.0, Oil, "share of its viscosity left in fast clearances; 1 for an oil without polymer";
         air: Share [0.0, 0.3] 0.0, Oil, "free air, as a share of the volume drawn in";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] 0.2 * BAR, Oil, "absolute pressure at which it gives up its dissolved air, so that nothing is left to fill a pump with (judgment)";
     }
 }
 
@@ -171,6 +172,8 @@ pub struct OilNow<N> {
     pub shear_loss: N,
     /// Free air as a share of the volume drawn in.
     pub air: N,
+    /// Pressure at which it gives up its air, Pa absolute.
+    pub air_release: N,
 }
 
 impl<N: Real> Oil<N> {
@@ -182,6 +185,7 @@ impl<N: Real> Oil<N> {
             pressure_viscosity: self.pressure_viscosity,
             shear_loss: self.shear_loss,
             air: self.air,
+            air_release: self.air_release,
         }
     }
 }

@@ -112,14 +112,8 @@ impl Ask {
         let named =
             |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
         let command = match &self.command {
-            words if named(words, "full") => Some(Measure {
-                value: 1.0,
-                spread: 0.0,
-            }),
-            words if named(words, "least") => Some(Measure {
-                value: 0.0,
-                spread: 0.0,
-            }),
+            words if named(words, "full") => Some(Measure::exact(1.0)),
+            words if named(words, "least") => Some(Measure::exact(0.0)),
             words => read("command", Input::COMMAND, words),
         };
         let named_speed = |words: &str| machine.as_ref()?.usual.engine_speed(words.trim());
@@ -148,6 +142,7 @@ impl Ask {
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
             spread = spread.with(*input, measure.spread);
+            spread.factors.put(*input, measure.factor);
         }
         let wrong: Troubles = case
             .wrong(&spread)

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use crate::fluid::oil::{Curve, Oil, OilNow};
 use crate::input::unit::{RPM, celsius};
-use crate::input::{Field, Input, Place, Places};
+use crate::input::{Field, Input, InputSet, Place, Places};
 use crate::numeric::{Dual64, Real};
 use crate::part::{
     AirPath, Alternator, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan,
@@ -58,6 +58,8 @@ macro_rules! case {
             pub shape: Shape,
             /// A second oil that some places see instead: for sharing a difference among places.
             pub elsewhere: Option<Elsewhere<T>>,
+            /// In a case of half widths: those that are meant as factors.
+            pub factors: InputSet,
         }
 
         /// The parts in order: key, fields, the place that stands for all of them (else each field's own), whether a
@@ -105,7 +107,7 @@ macro_rules! case {
                     oil: e.oil.map(&mut |_, v| f(NOWHERE, v)),
                     oil_temp: f(NOWHERE, &e.oil_temp),
                 });
-                Case { $($slot,)* $($option,)* curve: self.curve, shape: self.shape, elsewhere }
+                Case { $($slot,)* $($option,)* curve: self.curve, shape: self.shape, elsewhere, factors: self.factors }
             }
 
             /// The value of an input; none where the machine has no such part.
@@ -155,7 +157,7 @@ macro_rules! case {
                     base += $OptionPart::<f64>::FIELDS.len();
                 )*
                 let _ = base;
-                Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None })
+                Ok(Case { $($slot,)* $($option,)* curve, shape, elsewhere: None, factors: InputSet::default() })
             }
         }
     };

@@ -25,6 +25,8 @@ pub enum Caution {
     InletStarved,
     /// So thick an oil may keep a vane pump's vanes in.
     VanesMayStick,
+    /// Above this viscosity friction and filling are extrapolated.
+    FrictionExtrapolated { limit: f64 },
     /// So thin an oil is below what pump makers allow.
     OilThin { recommended: f64 },
     /// The pressure at the motor outlet is above what common shaft seals hold.
@@ -154,6 +156,7 @@ impl Caution {
             Self::FanStalled => "fan_stalled",
             Self::InletStarved => "inlet_starved",
             Self::VanesMayStick => "vanes_may_stick",
+            Self::FrictionExtrapolated { .. } => "friction_extrapolated",
             Self::OilThin { .. } => "oil_thin",
             Self::SealPressure { .. } => "seal_pressure",
             Self::LeftOut { .. } => "left_out",

@@ -193,10 +193,7 @@ impl Case {
     /// what does not hold between inputs.
     pub(super) fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
         let ranges = Input::all().filter_map(|input| {
-            let measure = Measure {
-                value: self.get(input)?,
-                spread: spread.get(input)?,
-            };
+            let measure = Measure::within(self.get(input)?, spread.get(input)?);
             let checked = in_range(input.field(), measure, Units::Si);
             checked.err().map(|trouble| (vec![input], trouble))
         });
@@ -212,7 +209,7 @@ impl Case {
         if self.get(input).is_none() {
             return Err(missing(input));
         }
-        let measure = Measure { value, spread: 0.0 };
+        let measure = Measure::exact(value);
         in_range(input.field(), measure, Units::Si).map_err(|t| t.at(input.key()))?;
         let case = self.with(input, value);
         let value = |input| case.get(input);

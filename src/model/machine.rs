@@ -6,8 +6,8 @@ use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section, in_range};
 use crate::input::Input;
-use crate::input::unit::{RPM, celsius};
-use crate::quantity::{Measure, Units, parse};
+use crate::input::unit::{BAR, RPM, celsius};
+use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
@@ -19,6 +19,17 @@ crate::part! {
         full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
         air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core, when warm";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] f64::NAN, Inlet, "absolute pressure at which its oil gives up the dissolved air; not given: the oil's own";
+    }
+}
+
+/// What is given for an input that its file leaves out, where that depends on the machine.
+fn derived(machine: &Machine, key: &str) -> Option<f64> {
+    let value = |key: &str| Some(machine.value(Input::find(key)?)?.value);
+    match key {
+        "pump.fill_speed" => Some(value("pump.ratio")? * machine.usual.full.value),
+        "fan.rated_diameter" => value("fan.diameter"),
+        _ => None,
     }
 }
 
@@ -188,10 +199,7 @@ impl Machine {
         }
 
         let mut fill = String::new();
-        let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure {
-            value: *value,
-            spread: 0.0,
-        });
+        let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure::exact(*value));
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
             keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
@@ -262,10 +270,7 @@ impl Machine {
                             }
                         } else {
                             for (i, field) in part.fields.iter().enumerate() {
-                                values[base + i] = Some(Measure {
-                                    value: field.usual,
-                                    spread: 0.0,
-                                });
+                                values[base + i] = Some(Measure::exact(field.usual));
                             }
                         }
                     }
@@ -291,6 +296,16 @@ impl Machine {
             values,
             correlations: Vec::new(),
         };
+        let mut machine = machine;
+        for input in machine.left_out.clone() {
+            if let Some(value) = derived(&machine, &input.key()) {
+                machine.values[input.number()] = Some(Measure::exact(value));
+                // A fan was rated at its own size unless it is said otherwise: that is no guess.
+                if input.part() == "fan" {
+                    machine.left_out.retain(|one| *one != input);
+                }
+            }
+        }
         machine.cross_check(&mut reader, &all);
         let machine = Self {
             correlations: machine.read_correlations(&mut reader, &all),
@@ -483,15 +498,9 @@ impl Machine {
         Now {
             engine_speed: self.usual.idle,
             oil_temp: self.usual.oil_temp,
-            command: Measure {
-                value: 1.0,
-                spread: 0.0,
-            },
+            command: Measure::exact(1.0),
             air_temp: self.usual.air_temp,
-            altitude: Measure {
-                value: 0.0,
-                spread: 0.0,
-            },
+            altitude: Measure::exact(0.0),
         }
     }
 
@@ -516,13 +525,17 @@ impl Machine {
             let key = input.key();
             let field = input.field();
             let from_oil = || {
+                let release = self.usual.air_release;
+                if field.key == "air_release" && release.value.is_finite() {
+                    return Some(release);
+                }
                 let at = crate::fluid::oil::Oil::<f64>::FIELDS
                     .iter()
                     .position(|f| f.key == field.key)?;
                 let (mut value, mut spread) = (oil.oil, oil.spread);
                 Some(Measure {
-                    value: *value.slot(at)?,
-                    spread: *spread.slot(at)?,
+                    factor: oil.factors.get(at).copied().unwrap_or(false),
+                    ..Measure::within(*value.slot(at)?, *spread.slot(at)?)
                 })
             };
             let found = match key.as_str() {
@@ -531,10 +544,7 @@ impl Machine {
                 "now.command" => Some(now.command),
                 "now.air_temp" => Some(now.air_temp),
                 "now.altitude" => Some(now.altitude),
-                _ if input.part() == "now" => Some(Measure {
-                    value: field.usual,
-                    spread: 0.0,
-                }),
+                _ if input.part() == "now" => Some(Measure::exact(field.usual)),
                 _ if input.part() == "oil" => from_oil(),
                 _ => self.value(input),
             };
@@ -544,7 +554,23 @@ impl Machine {
         };
         let has = |part: &str| self.has(part);
         let case = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.value))?;
-        let spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        let mut spread = Case::try_make(oil.curve, self.shape, has, |i| all(i).map(|m| m.spread))?;
+        for input in Input::all() {
+            let factor = all(input).is_ok_and(|m| m.factor);
+            spread.factors.put(input, factor);
+        }
+        let (least, release) = (case.pump.least_inlet, case.oil.air_release);
+        if least < release {
+            let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
+            return Err(Trouble::input(
+                format!(
+                    "`pump.least_inlet` of {} below the {} at which the oil gives up its air",
+                    show(least),
+                    show(release)
+                ),
+                "a least inlet pressure of at least `air_release`",
+            ));
+        }
         Ok((case, spread))
     }
 }

@@ -3,7 +3,7 @@
 use super::caution::Caution;
 use super::read::{Reader, Section, in_range};
 use crate::fluid::oil::{Curve, Oil};
-use crate::input::unit::celsius;
+use crate::input::unit::{BAR, celsius};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 
@@ -22,6 +22,8 @@ pub struct OilSheet {
     pub oil: Oil,
     /// The spread of those, as half widths of about 95 %.
     pub spread: Oil,
+    /// Which of those are meant as factors, in the order of the fields.
+    pub factors: Vec<bool>,
 }
 
 /// One entry of a data sheet.
@@ -72,16 +74,7 @@ impl OilSheet {
             }
         }
         let density = Oil::<f64>::FIELDS.iter().find(|f| f.key == "density");
-        if let Some(Err(t)) = density.map(|f| {
-            in_range(
-                f,
-                Measure {
-                    value: oil.density,
-                    spread: 0.0,
-                },
-                Units::Si,
-            )
-        }) {
+        if let Some(Err(t)) = density.map(|f| in_range(f, Measure::exact(oil.density), Units::Si)) {
             troubles.push(t);
         }
         if !troubles.is_empty() {
@@ -95,6 +88,7 @@ impl OilSheet {
             curve,
             oil,
             spread,
+            factors: Vec::new(),
         })
     }
 
@@ -112,11 +106,17 @@ impl OilSheet {
         let name = word(reader.words(&all, "name"));
         let status = word(reader.words(&all, "status"));
         let (mut oil, mut spread) = usual();
+        let mut factors = vec![false; Oil::<f64>::FIELDS.len()];
         if let Some(section) = reader.section(all.table, "oil") {
             let fields = reader.part(&section, "oil", Oil::<f64>::FIELDS);
-            for (i, measure) in fields.into_iter().enumerate() {
+            let given = |i: usize| {
+                let field = Oil::<f64>::FIELDS.get(i);
+                field.is_some_and(|f| section.table.contains_key(f.key))
+            };
+            for (i, measure) in fields.into_iter().enumerate().filter(|(i, _)| given(*i)) {
                 if let (Some(m), Some(v), Some(s)) = (measure, oil.slot(i), spread.slot(i)) {
                     (*v, *s) = (m.value, m.spread);
+                    factors[i] = m.factor;
                 }
             }
         }
@@ -147,6 +147,7 @@ impl OilSheet {
                 curve,
                 oil,
                 spread,
+                factors,
             }),
             Err(trouble) => {
                 reader.note(trouble, data_span);
@@ -189,6 +190,7 @@ impl OilSheet {
             curve,
             oil,
             spread: between(&a.spread, &b.spread),
+            factors: Vec::new(),
         })
     }
 
@@ -220,6 +222,9 @@ fn usual() -> (Oil, Oil) {
         pressure_viscosity: 18e-9,
         shear_loss: 1.0,
         air: 0.0,
+        air_release: 0.2 * BAR,
     });
-    (oil, oil.map(&mut |_, _| 0.0))
+    let mut spread = oil.map(&mut |_, _| 0.0);
+    spread.air_release = 0.1 * BAR;
+    (oil, spread)
 }

@@ -220,10 +220,7 @@ impl<'t> Reader<'t> {
                     ));
                     self.note(trouble, section.span.clone());
                 }
-                let usual = Measure {
-                    value: field.usual,
-                    spread: 0.0,
-                };
+                let usual = Measure::exact(field.usual);
                 found.or((!given && field.usual.is_finite()).then_some(usual))
             })
             .collect()
@@ -232,7 +229,7 @@ impl<'t> Reader<'t> {
 
 /// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0.
 fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
-    let Measure { value, spread } = measure;
+    let Measure { value, spread, .. } = measure;
     let whole = field.kind == Kind::Temperature;
     let most = if field.low > 0.0 && !whole {
         value.min(field.high - field.low)

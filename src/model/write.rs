@@ -13,7 +13,7 @@ pub fn machine_text(machine: &Machine) -> String {
     let _ = writeln!(
         text,
         "# A machine for oilwheel. Each value stands with its unit, and with ± where it is not known well:\n\
-         # ± is the half width that holds in about 95 of 100 machines. A line with # before it takes the usual value.\n\
+         # ± is the half width that holds in about 95 of 100 machines, ×/÷ a factor that does. A line with # before it takes the usual value.\n\
          # US units are read as well: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
          name = \"{}\"\nstatus = \"{}\"\n",
         quoted(&machine.name),
@@ -44,7 +44,12 @@ pub fn machine_text(machine: &Machine) -> String {
         quoted(&machine.fill)
     );
     for (i, field) in UsualCondition::<f64>::FIELDS.iter().enumerate() {
-        line(&mut text, field, machine.usual.value(i).copied());
+        let usual = machine
+            .usual
+            .value(i)
+            .copied()
+            .filter(|m| m.value.is_finite());
+        line(&mut text, field, usual, field.usual);
     }
     let mut inputs = Input::all();
     for part in PARTS {
@@ -68,7 +73,8 @@ pub fn machine_text(machine: &Machine) -> String {
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
-            line(&mut one, field, given);
+            let usual = machine.value(input).map_or(field.usual, |m| m.value);
+            line(&mut one, field, given, usual);
             if !there {
                 one = one
                     .lines()
@@ -99,8 +105,8 @@ pub fn machine_text(machine: &Machine) -> String {
     text
 }
 
-/// One field: its meaning and range, and its value.
-fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
+/// One field: its meaning and range, and its value, or what is taken without one.
+fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) {
     let range = format!(
         "{} to {}",
         field.kind.typed(field.low),
@@ -111,13 +117,8 @@ fn line(text: &mut String, field: &Field, measure: Option<Measure>) {
         Some(m) => {
             let _ = writeln!(text, "{} = \"{}\"", field.key, with_spread(field.kind, m));
         }
-        None if field.usual.is_finite() => {
-            let _ = writeln!(
-                text,
-                "# {} = \"{}\"",
-                field.key,
-                field.kind.typed(field.usual)
-            );
+        None if usual.is_finite() => {
+            let _ = writeln!(text, "# {} = \"{}\"", field.key, field.kind.typed(usual));
         }
         None => {
             let _ = writeln!(text, "# {} = \"…\"", field.key);
@@ -130,6 +131,8 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     let value = kind.typed(m.value);
     if m.spread <= 0.0 {
         value
+    } else if let Some(factor) = m.by_factor() {
+        format!("{value} ×/÷ {}", round(factor))
     } else if kind == Kind::Temperature {
         format!("{value} ± {} K", round(m.spread))
     } else if m.value.abs() > 1e-12 && kind != Kind::Share {

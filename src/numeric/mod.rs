@@ -43,6 +43,12 @@ impl Over<f64> for Dual64 {
     }
 }
 
+/// Whether numbers of this type carry a derivative. What is zero in value may still move then.
+#[inline]
+pub const fn carries<N: Real>() -> bool {
+    size_of::<N>() > size_of::<f64>()
+}
+
 /// The greater of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
 #[inline]
 pub fn greater<N: Real>(a: N, b: N) -> N {

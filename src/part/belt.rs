@@ -1,22 +1,24 @@
-//! The belt that turns the pump: it carries a torque up to its limit, and slips with what is beyond.
+//! The belt that turns the pump: it carries a torque up to its limit, and slips where more is asked.
 
-use crate::numeric::{Over, Real, positive};
+use crate::numeric::{Over, Real};
 
 crate::part! {
     /// A belt between engine and pump.
     Belt {
         torque_limit: Torque [0.5, 2000.0] f64::NAN, Belt, "torque at the pump's pulley from which it slips";
-        steepness: Number [0.5, 50.0] 3.0, Belt, "how fast slip grows beyond the limit (judgment)";
+        growth: Number [0.005, 1.0] 0.05, Belt, "how much more torque it carries slipping fully than just about to slip, as a share (judgment)";
         grip: Share [0.02, 1.0] 1.0, Belt, "share of its torque limit that is left; 1 when sound";
     }
 }
 
 impl<N: Real> Belt<N> {
-    /// Slip, 0 to 1, where the pump asks for `torque` (N m). Zero up to the limit, then
-    /// `x / (1 + x)` with `x = steepness · (torque / limit − 1)`: never quite 1, and rising with torque. *(judgment)*
-    pub fn slip<M: Over<N>>(&self, torque: M) -> M {
-        let x = positive(torque / (self.torque_limit * self.grip) - 1.0) * self.steepness;
-        x / (x + 1.0)
+    /// The highest speed, rad/s, at which it drives a pump that asks for the torque `push` (N m) at any speed and `drag` (N m) more
+    /// at the speed `full` (rad/s) that the engine gives without slip. The torque that it carries grows with slip, from its
+    /// limit by its growth: `push + drag·n/full = limit·(1 + growth·(1 − n/full))`. Above `full` nothing slips, and the line
+    /// goes on; below zero the pump stands. *(judgment)*
+    pub fn speed<M: Over<N>>(&self, push: M, drag: N, full: N) -> M {
+        let limit = self.torque_limit * self.grip;
+        (-push + limit * (self.growth + 1.0)) * (full / (limit * self.growth + drag))
     }
 }
 
@@ -25,16 +27,18 @@ mod tests {
     use super::*;
 
     #[test]
-    fn slips_only_beyond_its_limit_and_then_more_and_more() {
+    fn slips_only_beyond_its_limit_and_stands_beyond_its_growth() {
         let belt: Belt = Belt {
             torque_limit: 10.0,
-            steepness: 3.0,
+            growth: 0.05,
             grip: 1.0,
         };
-        assert!(belt.slip(10.0).abs() < 1e-15);
-        assert!((belt.slip(20.0) - 0.75).abs() < 1e-15);
-        assert!(belt.slip(1e9) < 1.0);
+        assert!((belt.speed(9.0, 1.0, 300.0) - 300.0).abs() < 1e-9);
+        // By hand: 9.5 + 1·n = 10·(1 + 0.05·(1 − n)) with n = 1/1.5.
+        assert!((belt.speed(9.5, 1.0, 300.0) - 200.0).abs() < 1e-9);
+        assert!(belt.speed(10.5, 1.0, 300.0).abs() < 1e-9);
+        assert!(belt.speed(8.0, 1.0, 300.0) > 300.0);
         let worn = Belt { grip: 0.5, ..belt };
-        assert!(worn.slip(10.0) > 0.7);
+        assert!((worn.speed(5.0, 0.0, 300.0) - 300.0).abs() < 1e-9);
     }
 }

@@ -8,6 +8,7 @@ crate::part! {
     /// The fan, by one rating point.
     Fan {
         diameter: Length [100.0 * MM, 2000.0 * MM] f64::NAN, FanAir, "diameter over the blade tips";
+        rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter of the rating point; not given: its own";
         rated_speed: Speed [100.0 * RPM, 10000.0 * RPM] f64::NAN, FanAir, "speed of the rating point";
         rated_power: Power [10.0, 100e3] f64::NAN, FanAir, "shaft power at the rating point, in its core and shroud";
         rated_density: Density [0.7, 1.5] 1.2, FanAir, "air density of the rating point";
@@ -34,13 +35,17 @@ pub struct SquareLoad<N> {
 }
 
 impl<N: Real> Fan<N> {
+    /// Its diameter over that of the rating point.
+    fn size(&self) -> N {
+        self.diameter / self.rated_diameter
+    }
+
     /// The load in air of density `rho` (kg/m³), by the affinity laws from the rating point.
     pub fn load(&self, rho: N) -> SquareLoad<N> {
-        let one = N::from(1.0);
         let torque = affinity::torque(
             self.rated_power / self.rated_speed,
-            one,
-            one,
+            N::from(1.0),
+            self.size(),
             rho / self.rated_density,
         );
         SquareLoad {
@@ -52,16 +57,22 @@ impl<N: Real> Fan<N> {
 impl<N: Real> FanCurve<N> {
     /// Static pressure, Pa, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
     pub fn pressure_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
-        let (n, q) = (omega / fan.rated_speed, q / self.flow);
+        let (n, q) = self.over(fan, omega, q);
         let over = quadratic::over_rating(self.shut_pressure, self.pressure_slope, n, q);
-        over * (self.pressure * rho / fan.rated_density)
+        over * (self.pressure * fan.size().powi(2) * rho / fan.rated_density)
     }
 
     /// Torque, N m, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
     pub fn torque_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
-        let (n, q) = (omega / fan.rated_speed, q / self.flow);
+        let (n, q) = self.over(fan, omega, q);
         let over = quadratic::over_rating(self.shut_torque, self.torque_slope, n, q);
-        over * (fan.rated_power / fan.rated_speed * rho / fan.rated_density)
+        over * (fan.rated_power / fan.rated_speed * fan.size().powi(5) * rho / fan.rated_density)
+    }
+
+    /// Speed and flow over those of the rating point, the flow at the fan's size.
+    fn over<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M) -> (M, M) {
+        let flow = self.flow * fan.size().powi(3);
+        (omega / fan.rated_speed, q / flow)
     }
 }
 

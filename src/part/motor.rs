@@ -11,6 +11,7 @@ crate::part! {
         slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar slip coefficient Cs";
         turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent slip coefficient Ct";
         drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous drag coefficient Cv";
+        drag_exponent: Number [0.0, 1.2] 0.5, MotorDrag, "how viscous drag follows viscosity: 1 in proportion, 0 not at all, usually 0.5 (judgment)";
         friction: Number [0.0, 0.6] 0.1, MotorDrag, "dry friction as a share of the pressure torque, Cf";
         dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "torque to turn it without pressure and oil drag, T0";
         breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "torque at which a standing motor begins to turn";
@@ -69,6 +70,7 @@ mod tests {
         slip: 1e-8,
         turbulent_slip: 3e-3,
         drag: 1e5,
+        drag_exponent: 0.5,
         friction: 0.1,
         dry_torque: 0.2,
         breakaway: 0.6,

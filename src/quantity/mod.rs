@@ -102,11 +102,27 @@ pub struct Measure {
     pub value: f64,
     /// Half the width of the band that holds it about 95 % of the time, in SI; 0 where none was given.
     pub spread: f64,
+    /// Whether that was given as a factor f, `×/÷ f`: then log-normal, and `spread` is the value times ln f.
+    pub factor: bool,
 }
 
 impl Measure {
-    /// A value in SI without ±.
+    /// A value that is known exactly.
     pub const fn exact(value: f64) -> Self {
-        Self { value, spread: 0.0 }
+        Self::within(value, 0.0)
+    }
+
+    /// A value within a half width.
+    pub const fn within(value: f64, spread: f64) -> Self {
+        Self {
+            value,
+            spread,
+            factor: false,
+        }
+    }
+
+    /// The factor within which it lies, up and down; `None` where its uncertainty is a half width.
+    pub fn by_factor(&self) -> Option<f64> {
+        (self.factor && self.value > 0.0).then(|| (self.spread / self.value).exp())
     }
 }

@@ -7,6 +7,12 @@ use crate::trouble::{Trouble, near};
 /// What stands between value and spread.
 const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
 
+/// What stands between value and factor.
+const FACTOR_MARKS: [&str; 6] = ["×/÷", "×÷", "x/÷", "×/", "x/", "*/"];
+
+/// The greatest factor that makes sense.
+const MOST_FACTOR: f64 = 100.0;
+
 /// Longer texts are cut to this many characters in messages.
 const SHOWN: usize = 40;
 
@@ -79,7 +85,7 @@ const WORDS: &[(&str, &[&str])] = &[
 ///
 /// What is printed is read: in `640 ± 10 rpm` the unit at the end is that of both numbers. Else, after the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
 /// per cent of the value. On a share, per cent are points: `85 % ± 3 %` is 82 to 88 %. On a temperature the
-/// spread is a difference.
+/// spread is a difference. After `×/÷`, `x/` or `*/` stands a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
 pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
     parse_in(kind, text, "")
 }
@@ -91,20 +97,21 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     if text.is_empty() {
         return Err(Trouble::input("nothing", wanted(kind)));
     }
-    let mark = SPREAD_MARKS
-        .iter()
-        .filter_map(|m| text.find(m).map(|at| (at, m.len())))
+    let marks = SPREAD_MARKS.iter().map(|m| (m, false));
+    let mark = marks
+        .chain(FACTOR_MARKS.iter().map(|m| (m, true)))
+        .filter_map(|(m, by)| text.find(m).map(|at| (at, std::cmp::Reverse(m.len()), by)))
         .min();
     let (main, rest) = match mark {
-        Some((at, long)) => (&text[..at], Some(&text[at + long..])),
+        Some((at, long, by)) => (&text[..at], Some((&text[at + long.0..], by))),
         None => (text, None),
     };
     let (number, typed) = amount(kind, main)?;
     let word = match (typed, rest) {
         // A share up to 1 needs no unit: 0.85 ± 3 % is 82 to 88 %.
         ("", Some(_)) if kind == Kind::Share && number.abs() <= 1.0 => unit,
-        ("", Some(rest)) => last_unit(kind, rest).unwrap_or(unit),
-        ("", None) => unit,
+        ("", Some((rest, false))) => last_unit(kind, rest).unwrap_or(unit),
+        ("", _) => unit,
         _ => typed,
     };
     let unit = find(kind, word)?;
@@ -134,10 +141,37 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
         .hint(format!("write {} %, if that is meant", clip(main))));
     }
     let spread = match rest {
-        Some(rest) => spread(kind, rest, unit, value)?,
+        Some((rest, true)) => factor(kind, rest, value)?,
+        Some((rest, false)) => spread(kind, rest, unit, value)?,
         None => 0.0,
     };
-    Ok(Measure { value, spread })
+    Ok(Measure {
+        value,
+        spread,
+        factor: rest.is_some_and(|r| r.1),
+    })
+}
+
+/// Reads what stands after `×/÷`: a factor by which the value may be greater or smaller. What it gives is the value times the
+/// factor's logarithm.
+fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
+    let expected = "a factor above 1 and up to 100 without a unit, e.g. ×/÷ 3";
+    let found = text.trim().parse::<f64>().ok();
+    let found = found.filter(|f| *f > 1.0 && *f <= MOST_FACTOR);
+    match found {
+        Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
+        Some(_) => Err(Trouble::input(
+            format!(
+                "×/÷ on a {} that is not above 0, or on a temperature",
+                kind.name()
+            ),
+            "a positive value with a factor, or ± with a half width",
+        )),
+        None => Err(
+            Trouble::input(format!("{} after ×/÷", quote(text)), expected)
+                .hint("×/÷ 3 is from a third of the value to three times it"),
+        ),
+    }
 }
 
 /// The unit behind the `±`, where it is one for the value too: per cent are so for shares alone.
@@ -533,6 +567,44 @@ mod tests {
     }
 
     // Expected values below are worked out by hand from the definitions named in `units.rs`.
+
+    #[test]
+    fn a_factor_is_read_in_every_spelling_and_refused_where_it_is_none() {
+        for text in [
+            "2e-8 ×/÷ 3",
+            "2e-8 ×÷ 3",
+            "2e-8 x/ 3",
+            "2e-8 x/÷ 3",
+            "2e-8 */ 3.0",
+            "2e-8 ×/3",
+        ] {
+            let m = parse(Kind::Number, text).unwrap_or_else(|t| panic!("{text}: {t}"));
+            assert!(
+                (m.by_factor().unwrap() - 3.0).abs() < 1e-12,
+                "{text}: {m:?}"
+            );
+            // By hand: 2e-8 · ln 3.
+            assert!(
+                (m.spread - 2.197_224_577_336_219e-8).abs() < 1e-20,
+                "{text}"
+            );
+        }
+        let size = parse(Kind::Displacement, "15 cm3/rev ×/÷ 1.3").unwrap();
+        assert!((size.by_factor().unwrap() - 1.3).abs() < 1e-12);
+        for (kind, text) in [
+            (Kind::Number, "2 ×/÷ 0.5"),
+            (Kind::Number, "2 ×/÷ 1"),
+            (Kind::Number, "2 ×/÷"),
+            (Kind::Number, "2 ×/÷ 1000"),
+            (Kind::Number, "0 ×/÷ 2"),
+            (Kind::Number, "-1 x/ 2"),
+            (Kind::Number, "2 ×/÷ 3 %"),
+            (Kind::Temperature, "80 C ×/÷ 2"),
+        ] {
+            let trouble = refused(kind, text);
+            assert!(trouble.found.contains("×/÷"), "{text}: {trouble}");
+        }
+    }
 
     #[test]
     #[rustfmt::skip]

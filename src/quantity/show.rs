@@ -1,7 +1,7 @@
 //! Writes quantities: for people in either system of units, for programs, and for files.
 
 use super::units::{KILOWATT, PART, PERCENT, Unit};
-use super::{Kind, Units, parse};
+use super::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, near};
 
 /// Figures outside this range are written with a power of ten.
@@ -62,6 +62,17 @@ impl Units {
     pub fn show(self, kind: Kind, si: f64) -> String {
         let unit = self.of_size(kind, si);
         join(&figure(kind, unit.of_si(kind, si)), unit)
+    }
+
+    /// A value with its uncertainty, as a half width or a factor: `2e-8 ×/÷ 3`.
+    pub fn show_measure(self, kind: Kind, measure: Measure) -> String {
+        match measure.by_factor() {
+            Some(factor) => {
+                let value = self.show(kind, measure.value);
+                format!("{value} ×/÷ {}", (factor * 100.0).round() / 100.0)
+            }
+            None => self.show_spread(kind, measure.value, measure.spread),
+        }
     }
 
     /// A value with its spread: `640 ± 10 rpm`. The spread gets two digits, and the value as many decimals.

@@ -427,8 +427,7 @@ fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
         .flatten()
         .collect();
     // Something else may limit a fan whose pump does not fill.
-    let least = case.pump.least_inlet * (1.0 + 1e-6);
-    let last = steps.iter().rposition(|s| s.state.inlet_pressure <= least);
+    let last = steps.iter().rposition(|s| s.state.starved());
     last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
 }
 

@@ -81,9 +81,9 @@ outcome! {
         state: State,
         /// The steady temperatures, where asked for.
         settled: Option<crate::model::Settled>,
-        /// Low end of the linear band of the fan speed (95 %).
+        /// Low end of the band of the fan speed (95 %): the linear one, or that by drawn machines where the two differ.
         low: f64 as Speed = "fan_speed_low",
-        /// High end of the linear band of the fan speed (95 %).
+        /// High end of that band.
         high: f64 as Speed = "fan_speed_high",
         /// Low end of the band by drawn machines (95 %).
         sampled_low: Option<f64> as Speed = "fan_speed_sampled_low",
@@ -115,6 +115,8 @@ outcome! {
         half: f64,
         /// The band by drawn machines.
         sampled: Option<Band>,
+        /// The same where it is another than the linear one.
+        told: Option<Band>,
         /// The derivative along each input.
         sensitivities: Vec<Sensitivity>,
         /// Change of fan speed for an oil 10 % more viscous, rad/s.
@@ -163,6 +165,7 @@ impl Speed {
         );
         let drawn = sample::draw(case, &posed.spread, correlations, DRAWN, SEED);
         let sampled = sample::speed_band(&drawn, &operating);
+        let told = sampled.filter(|band| differs(state.fan_speed, half, band));
         let engine = Input::ENGINE_SPEED;
         let (idle, full) = (
             posed.machine.usual.idle.value,
@@ -192,8 +195,8 @@ impl Speed {
             .collect();
         Ok(Found {
             settled: posed.settled,
-            low: (state.fan_speed - half).max(0.0),
-            high: state.fan_speed + half,
+            low: told.map_or((state.fan_speed - half).max(0.0), |b| b.low),
+            high: told.map_or(state.fan_speed + half, |b| b.high),
             sampled_low: sampled.map(|b| b.low),
             sampled_high: sampled.map(|b| b.high),
             limit: operating.limit,
@@ -224,8 +227,15 @@ impl Speed {
             operating,
             half,
             sampled,
+            told,
             sensitivities,
             more_viscous,
         })
     }
+}
+
+/// Whether an end of the sampled band is off the linear one by more than a tenth of that one's half-width.
+fn differs(middle: f64, half: f64, band: &Band) -> bool {
+    let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
+    off(band.high - middle) || off(middle - band.low)
 }

@@ -156,9 +156,10 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     add(fraction > 0.005, Caution::BeltSlips { fraction });
     add(!runs, Caution::EngineOff);
     add(runs && limit == Limit::Standstill, Caution::FanStalled);
-    let starved = state.inlet_pressure < posed.case.pump.least_inlet * 1.05;
-    add(runs && starved, Caution::InletStarved);
+    add(state.starved(), Caution::InletStarved);
     add(runs && nu > 400.0, Caution::VanesMayStick);
+    let limit = 1e-3;
+    add(runs && nu > 1000.0, Caution::FrictionExtrapolated { limit });
     let recommended = 12e-6;
     add(nu < 6.0, Caution::OilThin { recommended });
     let limit = 14e5;

@@ -417,7 +417,7 @@ fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explan
             .iter()
             .map(|o| o.curve.viscosity(oil_temp))
             .fold((own, own), |(low, high), nu| (low.min(nu), high.max(nu)));
-        let Measure { value, spread } = measured;
+        let Measure { value, spread, .. } = measured;
         let needed = inverse::viscosities(&case, value - spread, value + spread);
         let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);
         let short = |s: &sweep::Step| s.state.fan_speed - value;

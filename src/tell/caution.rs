@@ -49,16 +49,25 @@ pub fn words(caution: &Caution, units: Units) -> String {
             whole(*at),
             whole(*limit)
         ),
-        Caution::BeltSlips { fraction } => format!(
-            "The belt slips by {}: it cannot carry the torque that the pump asks for.",
-            units.show(Kind::Share, *fraction)
-        ),
+        Caution::BeltSlips { fraction } => {
+            let slip = match (fraction * 20.0).round() / 20.0 {
+                rough if rough > 0.0 => format!("about {}", units.show(Kind::Share, rough)),
+                _ => "a little".to_owned(),
+            };
+            format!(
+                "The belt slips, by {slip}: it cannot carry the torque that the pump asks for. A slipping belt does not last, and how much it slips is no sharp figure."
+            )
+        }
         Caution::EngineOff => "The engine is off, so the pump does not turn, nor the fan.".into(),
         Caution::FanStalled => {
             "Oil flows, but not with the pressure that keeps the fan turning.".into()
         }
-        Caution::InletStarved => "The pump's inlet is starved or nearly so: expect whine, and air drawn from the oil. How much the pump still delivers then rests on an engineering assumption (the minimum inlet pressure).".into(),
+        Caution::InletStarved => "The pump's inlet is starved: expect whine, and air drawn from the oil. How much the pump still delivers then rests on engineering assumptions (the minimum inlet pressure, and the pressure at which the oil releases its air).".into(),
         Caution::VanesMayStick => "At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into(),
+        Caution::FrictionExtrapolated { limit } => format!(
+            "Above {} viscous friction and filling are extrapolated: nothing measured is behind them.",
+            units.show(Kind::KinematicViscosity, *limit)
+        ),
         Caution::OilThin { recommended } => format!(
             "At this viscosity the lowest limit of most pump makers is reached: gear pumps want 7 to {} or more when hot.",
             units.show(Kind::KinematicViscosity, *recommended)

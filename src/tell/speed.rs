@@ -20,7 +20,15 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     told.headline(if limit == Limit::Standstill {
         "The fan stands.".to_string()
     } else {
-        let band = words::speed_band(units, state.fan_speed, found.half);
+        let band = match &found.told {
+            Some(b) => format!(
+                "{} ({} to {})",
+                rpm(state.fan_speed),
+                rpm(b.low),
+                rpm(b.high)
+            ),
+            None => words::speed_band(units, state.fan_speed, found.half),
+        };
         format!("The fan makes {band}, limited by {}.", limit.words())
     });
     if let Some(end) = words::ends_at(posed) {
@@ -47,8 +55,8 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
         None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
     });
     told.say(more_viscous(posed, found));
-    if let Some(sentence) = found.sampled.and_then(|b| skewed(posed, found, &b)) {
-        told.say(sentence);
+    if let Some(band) = &found.told {
+        told.say(skewed(posed, band));
     }
     if posed.case.now.engine_speed > 0.0 {
         told.say(starts(posed, found.start));
@@ -73,39 +81,41 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
 fn figure(posed: &Posed, found: &Found) -> Figure {
     let (units, fan, half) = (posed.units, found.state.fan_speed, found.half);
     let show = |v| units.show(Kind::Speed, v);
-    let (figure, label) = if half > fan {
-        let label = format!(
-            "fan speed; in about 95 of 100 cases between 0 and {}",
-            show(fan + half)
-        );
-        (show(fan), label)
-    } else {
-        let figure = units.show_spread(Kind::Speed, fan, half);
-        (figure, "fan speed; ± holds in about 95 of 100 cases".into())
+    let (figure, label) = match &found.told {
+        Some(b) => {
+            let ends = format!("{} and {}", show(b.low), show(b.high));
+            (
+                show(fan),
+                format!("fan speed; in about 95 of 100 cases between {ends}"),
+            )
+        }
+        None if half > fan => {
+            let end = show(fan + half);
+            (
+                show(fan),
+                format!("fan speed; in about 95 of 100 cases between 0 and {end}"),
+            )
+        }
+        None => {
+            let figure = units.show_spread(Kind::Speed, fan, half);
+            (figure, "fan speed; ± holds in about 95 of 100 cases".into())
+        }
     };
     let key = "fan_speed";
     Figure { figure, label, key }
 }
 
-/// What is said where the drawn machines spread otherwise than the linear band.
-fn skewed(posed: &Posed, found: &Found, band: &Band) -> Option<String> {
-    let (middle, half) = (found.state.fan_speed, found.half);
-    let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
-    if !off(band.high - middle) && !off(middle - band.low) {
-        return None;
-    }
-    let units = posed.units;
+/// What is said where the band is that of drawn machines.
+fn skewed(posed: &Posed, band: &Band) -> String {
     let why = if band.other_limit > 0.0 {
-        let share = units.show(Kind::Share, band.other_limit);
+        let share = posed.units.show(Kind::Share, band.other_limit);
         format!("; in {share} of the cases another limit acts")
     } else {
         String::new()
     };
-    Some(format!(
-        "The speed is not linear in the inputs: drawing them all within their ± gives {} to {} (95 %){why}.",
-        units.show(Kind::Speed, band.low),
-        units.show(Kind::Speed, band.high)
-    ))
+    format!(
+        "The speed is not linear in the inputs, so the band comes from drawing them all within their ± (95 %){why}."
+    )
 }
 
 /// What a slightly more viscous oil would do here, with its sign as computed.

@@ -290,6 +290,10 @@ pub fn next(limit: Limit) -> &'static str {
         Limit::Relief => {
             "what presses so hard: fan, motor or return line; the relief should be shut."
         }
+        Limit::Belt => {
+            "the belt's tension and its condition, and whether the pump turns freely: a slipping belt does not last."
+        }
+        Limit::Air => "the fan where no wind drives it: standing, with full fan asked for.",
         Limit::Standstill => {
             "whether engine and pump turn, and whether the oil is warm enough to flow."
         }
@@ -365,12 +369,12 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
         screen: case.screen.is_some(),
         labels,
         limiting: match limit {
-            Limit::Displacement => "pump",
+            Limit::Displacement | Limit::Belt => "pump",
             Limit::Inlet => "suction",
             Limit::Regulator => "regulator",
             Limit::Valve => "valve",
             Limit::Relief => "relief",
-            Limit::Standstill => "motor",
+            Limit::Air | Limit::Standstill => "motor",
         },
     }
 }

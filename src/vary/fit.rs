@@ -398,7 +398,7 @@ impl Fit {
         for one in self.inputs.iter().filter(|n| own(&n.input)) {
             let (value, spread) = one.after;
             let value = short(one.input, value);
-            fitted = fitted.with(one.input, Measure { value, spread });
+            fitted = fitted.with(one.input, Measure::within(value, spread));
         }
         fitted.correlations = Vec::new();
         for (i, a) in self.inputs.iter().enumerate() {

@@ -10,8 +10,8 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-/// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, inputs
-/// that go together do so, and every draw is cut to the field's range.
+/// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, or of a
+/// log-normal one where it is meant as a factor; inputs that go together do so, and every draw is cut to the field's range.
 pub fn draw(
     case: &Case,
     spread: &Case,
@@ -60,8 +60,13 @@ pub fn draw_of(
             spread.get(input).unwrap_or(0.0),
         );
         let field = input.field();
+        let factor = spread.factors.has(input) && value > 0.0;
         for (one, score) in cases.iter_mut().zip(scores) {
-            let drawn = value + 0.5 * half * score;
+            let drawn = if factor {
+                value * (0.5 * half / value * score).exp()
+            } else {
+                value + 0.5 * half * score
+            };
             if let Some(slot) = one.slot(input) {
                 *slot = drawn.clamp(field.low.min(value), field.high.max(value));
             }

@@ -42,6 +42,11 @@ fn every_case_settles_and_closes() {
         let (state, operating) =
             State::of(&case).unwrap_or_else(|t| panic!("case {k}: {t}\n{case:?}"));
         limits.insert(operating.limit);
+        assert_eq!(
+            operating.limit == Limit::Standstill,
+            operating.omega <= 0.0,
+            "case {k}: {operating:?}\n{case:?}"
+        );
         all.push(operating.evaluations);
         if operating.omega > 0.0 {
             turning.push(operating.evaluations);
@@ -66,7 +71,8 @@ fn every_case_settles_and_closes() {
             "case {k}: flow {flow}\n{operating:?}\n{case:?}"
         );
     }
-    assert_eq!(limits.len(), Limit::ALL.len(), "every limit is met");
+    // No air path, so that no air drives a fan here.
+    assert_eq!(limits.len(), Limit::ALL.len() - 1, "{limits:?}");
     // A root costs at most 60 evaluations, and a standing fan takes two roots.
     for (counts, mean, late, most) in [(&mut turning, 5.0, 10, 62), (&mut all, 5.0, 10, 122)] {
         counts.sort_unstable();
@@ -154,6 +160,93 @@ fn the_residual_and_each_branch_fall_strictly_so_that_the_root_is_the_only_one()
             assert!(
                 omega >= found.omega * (1.0 - 1e-9),
                 "case {k}: {limit:?} acts at {omega} already, not at {found:?}\n{plain:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn more_engine_speed_never_means_slower() {
+    let mut random = Random::new(31);
+    for k in 0..cases() {
+        let case = random.case();
+        let mut before = (0.0, 0.0);
+        for engine_speed in [50.0, 300.0, 700.0, 1200.0, 2000.0, 3500.0, 6000.0, 9000.0] {
+            let faster = set(&case, &[("now.engine_speed", engine_speed * RPM)]);
+            let (state, found) = State::of(&faster).unwrap();
+            let now = (found.omega, state.pump_speed);
+            assert!(
+                now.0 >= before.0 * (1.0 - 1e-9) && now.1 >= before.1 * (1.0 - 1e-9),
+                "case {k}: {before:?} to {now:?} rad/s at {engine_speed} rpm\n{case:?}"
+            );
+            before = now;
+        }
+    }
+}
+
+/// The belt's own balance, beside the solver: what the pump asks for at the speed found is what the belt then carries.
+#[test]
+fn a_slipping_belt_carries_its_torque_and_no_more() {
+    let mut random = Random::new(32);
+    let mut slipping = 0;
+    for k in 0..cases() {
+        let case = random.case();
+        let Some(belt) = case.belt else { continue };
+        let (state, found) = State::of(&case).unwrap();
+        let slip = state.belt_slip;
+        let carries = belt.torque_limit * belt.grip * (1.0 + belt.growth * slip);
+        let asked = state.pump_torque / carries - 1.0;
+        assert!(
+            asked <= 1e-9 && (slip <= 1e-9 || state.pump_speed <= 0.0 || asked >= -1e-9),
+            "case {k}: slip {slip}, {} N m of {carries}\n{found:?}\n{case:?}",
+            state.pump_torque
+        );
+        let loses = slip > 1e-6 && found.limit == Limit::Displacement;
+        assert!(!loses, "case {k}: {slip} slips unnamed\n{case:?}");
+        slipping += usize::from(slip > 0.0);
+    }
+    assert!(slipping > cases() / 50, "{slipping} belts slip only");
+}
+
+/// Along every input the change of the fan's speed shrinks to nothing with the step: a jump would stay.
+#[test]
+fn the_fan_speed_has_no_jump_along_any_input() {
+    let mut random = Random::new(33);
+    for k in 0..cases() / 10 {
+        let case = random.case();
+        for input in Input::all().filter(|i| i.part() != "core") {
+            let Some(_) = case.get(input) else { continue };
+            let field = input.field();
+            let reach = field
+                .high
+                .min(case.get(input).unwrap_or(0.0).abs() * 3.0 + 1e-3 * field.high);
+            // A valve set higher without command than with it is none.
+            let at = |x: f64| {
+                let case = case.with(input, x);
+                let sound = case.valve.high >= case.valve.low;
+                sound.then(|| solve(&case).unwrap().omega).ok_or(())
+            };
+            let (mut low, mut high) = (field.low, reach.max(field.low));
+            let (Ok(mut from), Ok(mut to)) = (at(low), at(high)) else {
+                continue;
+            };
+            // Halved towards the greater change, as long as the step may become smaller.
+            for _ in 0..60 {
+                let middle = 0.5 * (low + high);
+                if middle <= low || middle >= high {
+                    break;
+                }
+                let Ok(half) = at(middle) else { break };
+                if (half - from).abs() > (to - half).abs() {
+                    (high, to) = (middle, half);
+                } else {
+                    (low, from) = (middle, half);
+                }
+            }
+            assert!(
+                (to - from).abs() <= 1e-4 * from.max(to).max(1.0),
+                "case {k}: {from} to {to} rad/s along {} between {low} and {high}\n{case:?}",
+                input.key()
             );
         }
     }
@@ -254,6 +347,9 @@ fn bare(random: &mut Random) -> Case {
             ("relief.setting", 1e20),
             ("reservoir.pressure", 0.0),
             ("pump.least_inlet", 2e4),
+            ("oil.air_release", 2e4),
+            ("pump.drag_exponent", 1.0),
+            ("motor.drag_exponent", 1.0),
         ],
     );
     for line in [&mut case.supply, &mut case.return_line, &mut case.suction] {
@@ -353,7 +449,8 @@ fn in_tar_the_fan_stands() {
         let swept = case.pump.displacement * case.pump.ratio * case.now.engine_speed;
         let most = case.relief.setting + case.relief.slope * swept;
         let oil = case.oil.now(&case.curve, case.now.oil_temp);
-        let creeps = most / (case.motor.drag * oil.nu * oil.rho * oil.shear_loss);
+        let film = oil.nu * oil.rho * oil.shear_loss;
+        let creeps = most / (case.motor.drag * 0.03 * (film / 0.03).powf(case.motor.drag_exponent));
         let found = solve(&case).unwrap().omega;
         assert!(
             found <= creeps,
@@ -364,7 +461,11 @@ fn in_tar_the_fan_stands() {
     ask.set = vec!["oil.thickness=100".into()];
     ask.oil_temp = Some("-40 C".into());
     let tar = solve(&ask.pose(Shelf::LibraryOnly).unwrap().case).unwrap();
-    assert!(tar.omega < RPM, "less than one turn a minute: {tar:?}");
+    // Hoses and inlet hold it, not drag: 100 times as thick, the oil drags ten times as much.
+    assert!(
+        tar.omega < 10.0 * RPM,
+        "less than ten turns a minute: {tar:?}"
+    );
 }
 
 #[test]

@@ -81,13 +81,10 @@ fn the_library_takes_no_value_outside_its_range() {
     assert!(lacking.found.contains("without [governor]"), "{lacking}");
 
     let sound = set(&[]).unwrap();
-    let own = sound.machine.clone().with(
-        INPUTS.pump.slip,
-        Measure {
-            value: -1e-8,
-            spread: 0.0,
-        },
-    );
+    let own = sound
+        .machine
+        .clone()
+        .with(INPUTS.pump.slip, Measure::within(-1e-8, 0.0));
     let troubles = own.case(&sound.oil, &own.idling()).unwrap_err();
     assert_eq!(troubles.len(), 1, "{troubles:?}");
     assert!(troubles[0].found.contains("too low"));

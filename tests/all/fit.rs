@@ -228,7 +228,9 @@ fn a_fitted_machine_comes_back_from_its_file() {
 
 #[test]
 fn correlations_in_a_file_are_checked() {
-    let plain = machine_text(&truck().machine);
+    let mut plain = truck().machine;
+    plain.correlations.clear();
+    let plain = machine_text(&plain);
     let with = |line: &str| {
         let text = format!("{plain}\n[correlations]\n{line}\n");
         Machine::from_text("mine.toml", &text).map_err(|all| all[0].to_string())

@@ -5,6 +5,8 @@ mod answers;
 mod auxfan;
 mod balances;
 mod checked;
+mod circuit;
+mod classes;
 mod cli;
 mod driven;
 mod faults;

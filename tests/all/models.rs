@@ -160,7 +160,7 @@ fn displacement_limits_the_light_truck_at_idle_and_regulator_or_valve_above() {
 /// Inputs that need no ±: rating points and counts are exact by their nature, a sound machine has none of the health
 /// inputs' trouble, the day's temperature is read, a direct drive has ratio 1, the fan's power already holds its diameter, data sheets give density to
 /// half a per cent, and an oil without polymer loses nothing in shear.
-const EXACT: [&str; 20] = [
+const EXACT: [&str; 21] = [
     "control.ceiling",
     "control.fail_safe",
     "belt.grip",
@@ -168,6 +168,7 @@ const EXACT: [&str; 20] = [
     "core.fouling",
     "fan.diameter",
     "fan.rated_density",
+    "fan.rated_diameter",
     "fan.rated_speed",
     "now.altitude",
     "now.ambient",
@@ -221,7 +222,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
         ("\"pump inlet\"", "\"sideways\"", "sideways", "\"sideways\""),
         ("idle = \"700", "idle = \"2700", "out of order", "[usual]"),
         (
-            "ratio = \"1.3 ± 2 %\"",
+            "ratio = \"1.3 ×/÷ 1.15\"",
             "ratio = \"1.3 bar\"",
             "ratio",
             "1.3 bar",
@@ -233,7 +234,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
             "too high",
             "turbulent_slip",
         ),
-        ("\"115 bar ± 5 %\"", "\"115\"", "setting", "\"115\""),
+        ("\"115 bar ± 12.9 %\"", "\"115\"", "setting", "\"115\""),
         (
             "[supply]\nlength = \"",
             "[supply]\nlength = \"about ",
@@ -248,7 +249,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
         ),
         ("[screen]", "[scren]", "`scren`", "[scren]"),
         (
-            "breakaway = \"0.8 N m ± 40 %\"",
+            "breakaway = \"0.9 N m ×/÷ 2.01\"",
             "breakaway = true",
             "breakaway",
             "true",

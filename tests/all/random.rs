@@ -98,6 +98,9 @@ impl Random {
                 "pump.dry_torque" => self.even(0.0, 0.1) * high * size,
                 "motor.dry_torque" => self.even(0.0, 0.1) * high * motor,
                 "motor.breakaway" => self.even(0.0, 0.2) * high * motor,
+                "pump.drag_exponent" | "motor.drag_exponent" => self.even(0.2, 1.0),
+                "pump.fill_speed" => self.log(1500.0, 8000.0) * RPM,
+                "oil.air_release" => self.even(0.05, 0.35) * BAR,
                 "pump.least_inlet" => self.even(0.4, 0.85) * BAR,
                 "motor.anti_cavitation" => 0.1 * BAR,
                 "belt.torque_limit" => high * size * self.log(0.4, 3.0),
@@ -144,7 +147,7 @@ impl Random {
                         0.0
                     }
                 }
-                "fan.diameter" => 0.45,
+                "fan.diameter" | "fan.rated_diameter" => 0.45,
                 "fan.rated_speed" => fan_speed,
                 "fan.rated_power" => power.clamp(10.0, 1e5),
                 "reservoir.volume" => 3e-3,
@@ -174,7 +177,7 @@ impl Random {
                     }
                 }
                 "now.air_temp" => celsius(self.even(-40.0, 90.0)),
-                "now.altitude" => self.even(0.0, 3000.0),
+                "now.altitude" => self.even(0.0, 5000.0),
                 _ => input.field().usual,
             };
             assert!(v.is_finite(), "{} has no value", input.key());

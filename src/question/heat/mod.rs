@@ -273,7 +273,6 @@ fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, v
         put(field.key, measure);
     }
     if values.has(&AIR_CONDITIONING) {
-        let (value, spread) = (1.0, 0.0);
-        put(AIR_CONDITIONING.key, Measure { value, spread });
+        put(AIR_CONDITIONING.key, Measure::exact(1.0));
     }
 }

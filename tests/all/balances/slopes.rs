@@ -414,7 +414,7 @@ fn oil_side() -> impl Iterator<Item = Input> {
 }
 
 /// What a turning fan's circuit does not feel: a standing fan or a flush ask for it, or nothing does.
-const UNFELT: [&str; 3] = ["motor.breakaway", "fan.diameter", "reservoir.volume"];
+const UNFELT: [&str; 2] = ["motor.breakaway", "reservoir.volume"];
 
 /// What a steady state does not feel: what heat is stored in, what only answers ask for, and the gears, as the engine's speed is
 /// given.

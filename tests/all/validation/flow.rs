@@ -86,7 +86,8 @@ fn discharge_coefficient() -> Vec<Row> {
         NAME,
         "the library's hyperbolic tangent, whole range",
         SECOND_WAY,
-    );
+    )
+    .twice();
     for cd in across(&discharge::RANGE[0], 5) {
         for lambda in (-60..=60).map(|i| 10_f64.powf(0.1 * f64::from(i))) {
             for critical in across(&discharge::RANGE[2], 10) {

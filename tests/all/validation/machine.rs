@@ -50,7 +50,7 @@ fn at_work(line: &Line) -> (f64, f64, f64, f64) {
 
 fn efficiencies() -> Vec<Row> {
     const WHAT: &str = "efficiencies of six machines, computed elsewhere";
-    let row = |name| Row::absolute(name, WHAT, "of 1", SAME_EQUATION);
+    let row = |name| Row::absolute(name, WHAT, "of 1", SAME_EQUATION).twice();
     let (mut flow, mut loss, mut total) = (
         row("leakage_wilson_1950"),
         row("torque_loss_wilson_1950"),
@@ -102,7 +102,8 @@ fn slot() -> Row {
         "leakage_wilson_1950",
         "a plane slot's profile summed, whole range",
         SECOND_WAY,
-    );
+    )
+    .twice();
     let (height, length) = (20e-6_f64, 3e-3);
     for v in across(&wilson::RANGE[1], 5) {
         for dp in across(&wilson::RANGE[2], 7) {
@@ -125,7 +126,8 @@ fn journal() -> Row {
         "torque_loss_wilson_1950",
         "a journal in shear and a rubbing band, whole range",
         SECOND_WAY,
-    );
+    )
+    .twice();
     let range = |symbol: &str| torque::RANGE.iter().find(|b| b.symbol == symbol).unwrap();
     let (radius, gap) = (0.02, 30e-6);
     for dp in across(range("Δp"), 6) {
@@ -205,7 +207,8 @@ fn gerotor() -> Vec<Row> {
         NAME,
         "a jet's kinetic energy gives back Δp, whole range",
         SECOND_WAY,
-    );
+    )
+    .twice();
     for v in across(&schlosser::RANGE[1], 5) {
         for dp in across(&schlosser::RANGE[2], 9) {
             for rho in across(&schlosser::RANGE[3], 5) {

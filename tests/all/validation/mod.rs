@@ -10,6 +10,7 @@ mod flow;
 mod heat;
 mod log;
 mod machine;
+mod measured;
 mod narrowed;
 mod oil;
 
@@ -27,6 +28,8 @@ pub struct Row {
     points: usize,
     worst: f64,
     misfit: bool,
+    /// The same formula computed a second time: that checks the program, not the law.
+    twice: bool,
 }
 
 impl Row {
@@ -50,7 +53,14 @@ impl Row {
             points: 0,
             worst: 0.0,
             misfit: false,
+            twice: false,
         }
+    }
+
+    /// Marks a check by the same form, computed twice: it has a table of its own.
+    pub fn twice(mut self) -> Self {
+        self.twice = true;
+        self
     }
 
     /// Marks a disagreement that is known and explained in the folder's `source.md`; its bound still holds.
@@ -175,6 +185,7 @@ fn rows() -> Vec<Row> {
     let mut rows: Vec<Row> = [
         oil::rows(),
         machine::rows(),
+        measured::rows(),
         flow::rows(),
         air::rows(),
         heat::rows(),
@@ -207,9 +218,20 @@ fn the_table_is_current() {
     let path = home().join("README.md");
     let text = std::fs::read_to_string(&path).unwrap();
     let (head, old) = text.split_once(MARK).unwrap();
-    let lines: String = rows().iter().map(Row::line).collect();
+    const HEAD: &str =
+        "| source | check | points | allowed | worst | verdict |\n|---|---|---|---|---|---|\n";
+    let of = |twice: bool| -> String {
+        let rows = rows();
+        rows.iter()
+            .filter(|r| r.twice == twice)
+            .map(Row::line)
+            .collect()
+    };
     let new = format!(
-        "\n| source | check | points | allowed | worst | verdict |\n|---|---|---|---|---|---|\n{lines}"
+        "\n{HEAD}{}\n## Same form, computed twice\n\nThe same formula by another program or another way: that checks the program, not whether a machine follows \
+         it.\n\n{HEAD}{}",
+        of(false),
+        of(true)
     );
     if std::env::var_os("OILWHEEL_WRITE_VALIDATION").is_some() {
         std::fs::write(&path, format!("{head}{MARK}{new}")).unwrap();

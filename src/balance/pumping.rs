@@ -1,0 +1,287 @@
+//! The pump's side of the circuit: suction and filling, the belt, and what the pump delivers against a pressure.
+
+use super::ready::{Bound, Point, Ready};
+use crate::fluid::oil::OilNow;
+use crate::law::free_air_polytropic as free_air;
+use crate::model::Case;
+use crate::numeric::{
+    Dual64, NoRoot, Over, Real, carries, falling_root, greater, lesser, positive, settle,
+};
+use crate::part::{Element, Line};
+
+/// The way of the oil from the reservoir into the pump's chambers.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Suction<N> {
+    line: Line<N>,
+    screen: Option<Element<N>>,
+    nu: N,
+    rho: N,
+    /// Pressure in the reservoir, Pa absolute.
+    pub tank: N,
+    /// Pressure at which the oil releases its air, Pa absolute: the least that leaves anything to fill with.
+    release: N,
+    /// What filling the chambers takes above that, over the flow squared, Pa s²/m⁶.
+    port: N,
+}
+
+impl<N: Real> Suction<N> {
+    /// The suction of a case, with the oil that it sees and its density, in air of a pressure (Pa absolute).
+    pub fn of(case: &Case<N>, oil: &OilNow<N>, rho: N, atmosphere: N) -> Self {
+        let (pump, release) = (&case.pump, oil.air_release);
+        let rated = pump.displacement * pump.fill_speed;
+        Self {
+            line: case.suction,
+            screen: case.screen,
+            nu: oil.nu,
+            rho,
+            tank: atmosphere + case.reservoir.pressure,
+            release,
+            port: (greater(pump.least_inlet, release) - release) / (rated * rated),
+        }
+    }
+
+    /// The same without derivatives of its own.
+    pub fn still(&self) -> Suction<f64> {
+        Suction {
+            line: self.line.map(&mut |_, v| v.re()),
+            screen: self.screen.as_ref().map(|s| s.map(&mut |_, v| v.re())),
+            nu: self.nu.re(),
+            rho: self.rho.re(),
+            tank: self.tank.re(),
+            release: self.release.re(),
+            port: self.port.re(),
+        }
+    }
+
+    /// Pressure at the pump's inlet, Pa absolute, where the hose carries `q` (m³/s).
+    pub fn inlet<M: Over<N>>(&self, q: M) -> M {
+        let screen = self.screen.as_ref();
+        let screen = screen.map_or(M::from(0.0), |s| s.drop(q, self.nu * self.rho));
+        -(self.line.drop(q, M::still(self.nu), self.rho) + screen) + self.tank
+    }
+
+    /// Pressure at the inlet beyond what filling takes, Pa: it falls with flow, and a starved pump draws the flow at its zero.
+    fn spare<M: Over<N>>(&self, q: M) -> M {
+        self.inlet(q) - self.release - q * q * self.port
+    }
+
+    /// The flow that it lets through, m³/s, where that is less than `most`.
+    pub fn limit(&self, most: f64) -> Option<N> {
+        let still = self.still();
+        let full = still.spare(Dual64::new(most, 1.0));
+        if full.re >= 0.0 {
+            return None;
+        }
+        let whole = still.tank - still.release;
+        if whole <= 0.0 {
+            return Some(N::from(0.0));
+        }
+        // What is spent grows with a power of the flow.
+        let spent = whole - full.re;
+        let power = -full.eps * most / spent;
+        let start = most * (whole / spent).powf(power.recip());
+        Some(
+            match falling_root(|q| still.spare(q), 0.0, most, start, whole) {
+                Ok(root) => settle(root.x, root.slope, self.spare(N::from(root.x))),
+                Err(NoRoot::Below(_)) => N::from(0.0),
+                Err(_) => N::from(most),
+            },
+        )
+    }
+}
+
+/// The pump at one pressure.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pumped<N> {
+    /// Flow in the suction hose at the inlet's pressure, m³/s.
+    pub hose: N,
+    /// Pressure at its inlet, Pa absolute.
+    pub inlet: N,
+    /// Pressure difference over it, Pa.
+    pub drop: N,
+    /// The regulator's own pressure drop, Pa.
+    pub regulator_drop: N,
+    pub slip: N,
+    /// Its speed, rad/s; in one limit alone it may be beyond what the engine gives.
+    pub speed: N,
+    /// Volume that its chambers sweep, m³/s.
+    pub swept: N,
+    /// Share of it that is left at the outlet's pressure: free air shrinks.
+    pub liquid: N,
+    /// What it would deliver if all of its chambers filled and nothing else bound it, m³/s.
+    pub displaced: N,
+    /// What it delivers, m³/s.
+    pub flow: N,
+    /// Whether its chambers do not fill.
+    pub starved: bool,
+}
+
+impl<N: Real> Ready<'_, N> {
+    /// Share of a volume at the inlet, at a pressure there, that is left at the outlet's, both Pa absolute.
+    fn liquid<M: Over<N>>(&self, inlet: M, outlet: M) -> M {
+        if self.air.re() <= 0.0 && !carries::<N>() {
+            return M::from(1.0);
+        }
+        free_air::liquid_share(self.air, inlet, outlet)
+    }
+
+    /// Flow in the suction hose, m³/s at the inlet's pressure, where `leaves` (m³/s) leaves the pump at an outlet pressure, Pa
+    /// gauge: what a starved pump draws at most.
+    fn hose<M: Over<N>>(&self, outlet: M, leaves: M) -> M {
+        let (leaves, outlet) = (positive(leaves), outlet + self.atmosphere);
+        // Where nothing bounds it, it may carry all that is swept, and a hair more for what rounding adds.
+        let most = self
+            .inlet_bound
+            .unwrap_or(self.case.pump.displacement * self.pump_speed * (1.0 + 1e-9));
+        if self.air.re() <= 0.0 {
+            let hose = leaves / self.liquid(self.suction.inlet(leaves), outlet);
+            return lesser(hose, M::still(most));
+        }
+        let (air, still) = (self.air.re(), &self.still_suction);
+        let pressure = Dual64::from(outlet.re());
+        let left =
+            |q: Dual64| -(q * free_air::liquid_share(air, still.inlet(q), pressure)) + leaves.re();
+        let most_now = most.re();
+        match falling_root(left, 0.0, most_now, leaves.re(), most_now) {
+            Ok(root) => {
+                let q = M::from(root.x);
+                let liquid = self.liquid(self.suction.inlet(q), outlet);
+                settle(root.x, root.slope, leaves - q * liquid)
+            }
+            Err(NoRoot::Below(_)) => M::from(0.0),
+            Err(_) => M::still(most),
+        }
+    }
+
+    /// The pump against a gauge pressure at its outlet, Pa, where `asked` (m³/s) is to leave it.
+    pub(super) fn pumped<M: Over<N>>(&self, outlet: M, asked: M, bound: Bound) -> Pumped<M> {
+        self.drawing(self.hose(outlet, asked), outlet, asked, bound)
+    }
+
+    /// The same with a flow in its suction hose, m³/s; `delivered` (m³/s) goes through the regulator.
+    fn drawing<M: Over<N>>(&self, hose: M, outlet: M, delivered: M, bound: Bound) -> Pumped<M> {
+        let (pump, rho) = (&self.case.pump, self.rho);
+        let inlet = self.suction.inlet(hose);
+        let outer = outlet + self.atmosphere;
+        let drop = outer - inlet;
+        let regulator_drop = self.regulator_drop(delivered);
+        let speed = match bound {
+            Bound::Displacement => M::still(self.pump_speed),
+            Bound::Belt => self.belt_speed(drop + regulator_drop),
+            _ => lesser(
+                self.belt_speed(drop + regulator_drop),
+                M::still(self.pump_speed),
+            ),
+        };
+        let thickness = self.pump_oil.clearance(rho, drop.abs() * 0.5);
+        let slip = pump.slip_flow(self.pump_gap, drop, thickness, rho);
+        let (swept, liquid) = (speed * pump.displacement, self.liquid(inlet, outer));
+        let displaced = swept * liquid - slip;
+        let filled = self
+            .inlet_bound
+            .map(|q| self.liquid(M::still(self.starved_inlet), outer) * q);
+        let regulated = self.regulated.map(M::still);
+        let flow = match bound {
+            Bound::Displacement | Bound::Belt => displaced,
+            Bound::Inlet => filled.unwrap_or(displaced),
+            Bound::Regulator => regulated.unwrap_or(displaced),
+            Bound::Least => [filled, regulated]
+                .into_iter()
+                .flatten()
+                .fold(displaced, lesser),
+        };
+        Pumped {
+            hose,
+            inlet,
+            drop,
+            regulator_drop,
+            slip,
+            speed,
+            swept,
+            liquid,
+            displaced,
+            flow,
+            starved: filled.is_some_and(|q| q.re() <= flow.re() && q.re() < displaced.re()),
+        }
+    }
+
+    /// The highest speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; as if there were no
+    /// end to it where nothing slips.
+    fn belt_speed<M: Over<N>>(&self, drop: M) -> M {
+        let (pump, full) = (&self.case.pump, self.pump_speed);
+        match &self.case.belt {
+            Some(belt) if full.re() > 0.0 => {
+                let loss =
+                    |drop: M, omega: N| pump.torque_loss(drop, self.pump_drag_mu, M::still(omega));
+                let push = drop * pump.displacement + loss(drop, N::from(0.0));
+                let drag = self.pump_drag_mu * pump.drag * pump.displacement * full;
+                belt.speed(push, drag, full)
+            }
+            _ => M::still(full),
+        }
+    }
+
+    /// The regulator's own pressure drop, Pa, with a flow through it, m³/s: its spring's from the regulated flow on.
+    fn regulator_drop<M: Over<N>>(&self, q: M) -> M {
+        match (&self.case.regulator, self.regulated) {
+            (Some(r), Some(most)) => {
+                let share = lesser(positive(q) / most, M::from(1.0));
+                share * share * r.spring_drop
+            }
+            _ => M::from(0.0),
+        }
+    }
+
+    /// The pump of a balanced point as it really draws, with flows that are held by a bound taken from that bound. Where the
+    /// regulator turns oil back to the reservoir the suction hose carries that as well, which the balance need not know: then
+    /// the greatest flow that belt, displacement and filling allow.
+    pub(super) fn as_drawn<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
+        let outlet = point.outlet;
+        let regulated = self.regulated.filter(|q| point.pump.flow.re() >= q.re());
+        // More than regulated is offered to the regulator.
+        let through = regulated.map_or(point.asked(), |q| M::still(q * 2.0));
+        let bound = self.inlet_bound.filter(|_| point.pump.starved);
+        let hose = bound.map_or(point.pump.hose, M::still);
+        let pump = Pumped {
+            flow: point.pump.flow,
+            starved: point.pump.starved,
+            ..self.drawing(hose, outlet, through, Bound::Least)
+        };
+        let pump = Pumped {
+            speed: positive(pump.speed),
+            swept: positive(pump.swept),
+            ..pump
+        };
+        if self.case.shape.recirculates || regulated.is_none() {
+            return pump;
+        }
+        let plain = self.case.map(&mut |_, v| v.re());
+        let still = Ready::new(&plain);
+        let (pressure, offered) = (Dual64::from(outlet.re()), Dual64::from(through.re()));
+        let left = |q: Dual64| {
+            let at = still.drawing(q, pressure, offered, Bound::Least);
+            at.displaced - q * at.liquid
+        };
+        let swept = still.case.pump.displacement * still.pump_speed;
+        let most = still.inlet_bound.unwrap_or(swept * (1.0 + 1e-9));
+        let low = pump.hose.re().min(most);
+        let (hose, starved) = match falling_root(left, low, most, low, swept) {
+            Ok(root) => {
+                let q = M::from(root.x);
+                let at = self.drawing(q, outlet, through, Bound::Least);
+                let left = at.displaced - q * at.liquid;
+                (settle(root.x, root.slope, left), false)
+            }
+            Err(NoRoot::Above(_)) => {
+                let bound = self.inlet_bound.map(M::still);
+                (bound.unwrap_or(M::from(most)), bound.is_some())
+            }
+            Err(_) => (pump.hose, false),
+        };
+        Pumped {
+            flow: pump.flow,
+            starved,
+            ..self.drawing(hose, outlet, through, Bound::Least)
+        }
+    }
+}
