@@ -141,8 +141,7 @@ impl Ask {
         case.shape.unplugged = self.unplugged;
         for (input, measure) in &sets {
             case = case.with(*input, measure.value);
-            spread = spread.with(*input, measure.spread);
-            spread.factors.put(*input, measure.factor);
+            spread = spread.with_uncertainty(*input, *measure);
         }
         let wrong: Troubles = case
             .wrong(&spread)

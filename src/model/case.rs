@@ -11,6 +11,7 @@ use crate::part::{
     FanControl, FanCurve, Front, Governor, Line, Motor, OilHeat, Pump, Regulator, Relief,
     Reservoir, Steering, Thermostat, Valve, Vehicle,
 };
+use crate::quantity::Measure;
 
 crate::part! {
     /// The condition of this moment.
@@ -324,6 +325,15 @@ impl<T: Copy> Case<T> {
     pub fn same_shape(&self, other: &Case<T>) -> bool {
         self.shape == other.shape
             && Input::all().all(|i| self.get(i).is_some() == other.get(i).is_some())
+    }
+}
+
+impl Case {
+    /// This case of half widths with the uncertainty of one input set, a half width or a factor.
+    pub fn with_uncertainty(&self, input: Input, measure: Measure) -> Self {
+        let mut copy = self.with(input, measure.spread);
+        copy.factors.put(input, measure.factor);
+        copy
     }
 }
 

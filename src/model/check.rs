@@ -159,6 +159,27 @@ const CHECKS: &[Check] = &[
         },
     },
     Check {
+        inputs: &[INPUTS.pump.least_inlet, INPUTS.oil.air_release],
+        failed: |value| {
+            let (least, release) = (
+                value(INPUTS.pump.least_inlet)?,
+                value(INPUTS.oil.air_release)?,
+            );
+            (least < release).then(|| {
+                let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
+                let found = format!(
+                    "`pump.least_inlet` of {} below the {} at which the oil gives up its air",
+                    show(least),
+                    show(release)
+                );
+                Trouble::input(
+                    found,
+                    "a least inlet pressure of at least `oil.air_release`",
+                )
+            })
+        },
+    },
+    Check {
         inputs: &[INPUTS.motor.breakaway, INPUTS.motor.dry_torque],
         failed: |value| {
             let (starts, turns) = (
@@ -193,7 +214,10 @@ impl Case {
     /// what does not hold between inputs.
     pub(super) fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
         let ranges = Input::all().filter_map(|input| {
-            let measure = Measure::within(self.get(input)?, spread.get(input)?);
+            let measure = Measure {
+                factor: spread.factors.has(input),
+                ..Measure::within(self.get(input)?, spread.get(input)?)
+            };
             let checked = in_range(input.field(), measure, Units::Si);
             checked.err().map(|trouble| (vec![input], trouble))
         });

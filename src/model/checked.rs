@@ -52,7 +52,7 @@ impl CheckedCase {
             .and_then(|m| in_range(input.field(), m, Units::Si))
             .map_err(|t| t.at(input.key()))?;
         let mut one = self.with(input, measure.value)?;
-        one.spread = one.spread.with(input, measure.spread);
+        one.spread = one.spread.with_uncertainty(input, measure);
         Ok(one)
     }
 
@@ -103,6 +103,9 @@ struct SiCase {
     /// The half width of each input that has one, SI.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     half_widths: BTreeMap<String, f64>,
+    /// Which of those are factors: such an input is log-normal, and its half width is the value times the factor's logarithm.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    factors: Vec<String>,
     /// Points of the oil's viscosity: K, m²/s.
     viscosity: Vec<(f64, f64)>,
     /// Each choice with its word.
@@ -120,6 +123,8 @@ impl From<CheckedCase> for SiCase {
         };
         let mut half_widths = values(&one.spread);
         half_widths.retain(|_, half| *half > 0.0);
+        let factor = |input: &Input| one.spread.factors.has(*input);
+        let factors = Input::all().filter(factor).map(Input::key).collect();
         let shape = one.case.shape;
         let taken = [
             shape.recirculates,
@@ -133,6 +138,7 @@ impl From<CheckedCase> for SiCase {
             format: FORMAT,
             inputs: values(&one.case),
             half_widths,
+            factors,
             viscosity: one.case.curve.points().collect(),
             choices: CHOICES.iter().zip(taken).map(choice).collect(),
             unplugged: shape.unplugged,
@@ -161,6 +167,7 @@ impl SiCase {
             .inputs
             .keys()
             .chain(self.half_widths.keys())
+            .chain(&self.factors)
             .filter(|key| Input::find(key).is_none())
             .map(|key| Trouble::input(format!("no input called `{key}`"), "keys of inputs"))
             .collect();
@@ -187,7 +194,10 @@ impl SiCase {
             Ok::<f64, Troubles>(self.half_widths.get(&input.key()).copied().unwrap_or(0.0))
         };
         let case = Case::try_make(curve, shape, has, given)?;
-        let spread = Case::try_make(curve, shape, has, half)?;
+        let mut spread = Case::try_make(curve, shape, has, half)?;
+        for input in self.factors.iter().filter_map(|key| Input::find(key)) {
+            spread.factors.put(input, true);
+        }
         checked(case, spread)
     }
 

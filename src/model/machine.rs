@@ -7,7 +7,7 @@ use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section, in_range};
 use crate::input::Input;
 use crate::input::unit::{BAR, RPM, celsius};
-use crate::quantity::{Kind, Measure, Units, parse};
+use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
@@ -558,18 +558,6 @@ impl Machine {
         for input in Input::all() {
             let factor = all(input).is_ok_and(|m| m.factor);
             spread.factors.put(input, factor);
-        }
-        let (least, release) = (case.pump.least_inlet, case.oil.air_release);
-        if least < release {
-            let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
-            return Err(Trouble::input(
-                format!(
-                    "`pump.least_inlet` of {} below the {} at which the oil gives up its air",
-                    show(least),
-                    show(release)
-                ),
-                "a least inlet pressure of at least `air_release`",
-            ));
         }
         Ok((case, spread))
     }

@@ -227,9 +227,23 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0.
+/// The largest factor that an uncertainty may have: an order of magnitude each way says that nothing is known.
+const MAX_FACTOR: f64 = 10.0;
+
+/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0; a factor
+/// is at most [`MAX_FACTOR`].
 fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     let Measure { value, spread, .. } = measure;
+    if let Some(factor) = measure.by_factor() {
+        return match factor <= MAX_FACTOR * (1.0 + 1e-9) {
+            true => Ok(measure),
+            false => Err(Trouble::input(
+                format!("×/÷ {factor:.3}"),
+                format!("at most ×/÷ {MAX_FACTOR} ({})", field.help),
+            )
+            .hint("a factor holds about 95 %: ×/÷ 2 is from half to twice the value")),
+        };
+    }
     let whole = field.kind == Kind::Temperature;
     let most = if field.low > 0.0 && !whole {
         value.min(field.high - field.low)

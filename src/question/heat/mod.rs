@@ -266,7 +266,7 @@ fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, v
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             posed.case = posed.case.with(input, measure.value);
-            posed.spread = posed.spread.with(input, measure.spread);
+            posed.spread = posed.spread.with_uncertainty(input, measure);
         }
     };
     for (field, measure) in set {
