@@ -383,10 +383,10 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        let known: Vec<String> = Input::all()
-            .filter(|i| self.value(*i).is_some())
-            .map(Input::key)
-            .collect();
+        // Where something else is wrong, an input without a value has been told already.
+        let broken = !reader.troubles.is_empty();
+        let there = |input: Input| broken || self.value(input).is_some();
+        let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
         let names: Vec<&str> = known.iter().map(String::as_str).collect();
         reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
         for one in &names {
@@ -396,10 +396,8 @@ impl Machine {
             };
             for entry in words.split(',').filter(|e| !e.trim().is_empty()) {
                 let pair = entry.trim().rsplit_once(char::is_whitespace);
-                let other = pair.and_then(|(key, _)| {
-                    let input = Input::find(key.trim())?;
-                    self.value(input).is_some().then_some(input)
-                });
+                let other =
+                    pair.and_then(|(key, _)| Input::find(key.trim()).filter(|input| there(*input)));
                 let number = pair.and_then(|(_, n)| n.parse().ok());
                 let twice = |b: Input| {
                     found
