@@ -43,11 +43,12 @@ pub fn speed_difference(
         .split_once(" (")
         .map_or(shown.as_str(), |(_, ends)| ends.trim_end_matches(')'));
     let share = share.map_or_else(String::new, |share| format!("{share}; "));
-    let apart = match band.holds_none() {
-        true => "; within the machine's ± the two cannot be told apart",
-        false => "",
-    };
-    format!("{size} ({share}{ends} within the machine's ±{apart})")
+    match band.holds_none() {
+        true => {
+            format!("{size} ({share}{ends}: within the machine's ± the two cannot be told apart)")
+        }
+        false => format!("{size} ({share}{ends} within the machine's ±)"),
+    }
 }
 
 /// What was assumed of machine, oil and condition, as label and value.
