@@ -222,11 +222,10 @@ fn behaviours_that_no_machine_of_the_ranges_shows_are_refused() {
             ask.pose(Shelf::LibraryOnly).unwrap()
         };
         assert_eq!(contradicted(&posed(text)), [], "{name}");
-        let line = text
-            .lines()
-            .find(|l| l.starts_with("full_speed ="))
-            .unwrap();
-        let wrong = text.replace(line, "full_speed = \"6000 rpm ± 200 rpm\"");
+        let (parts, behaviours) = text.split_once("[behaviours]").unwrap();
+        let line = behaviours.lines().find(|l| l.starts_with("full_speed"));
+        let wrong = behaviours.replace(line.unwrap(), "full_speed = \"6000 rpm ± 200 rpm\"");
+        let wrong = format!("{parts}[behaviours]{wrong}");
         let told = contradicted(&posed(&wrong));
         assert_eq!(told.len(), 1, "{name}");
         assert!(told[0].found.contains("6000 ± 200 rpm"), "{told:?}");
