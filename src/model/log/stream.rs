@@ -43,6 +43,8 @@ const STALE: f64 = 5.0;
 struct Lane {
     column: Column,
     at: usize,
+    /// The least and the greatest that its readings can be, in SI.
+    range: (f64, f64),
     /// The last cell and its value, which most cells repeat.
     cell: Vec<u8>,
     value: f64,
@@ -61,6 +63,7 @@ impl Lane {
         Self {
             column: column.clone(),
             at: column.number - 1,
+            range: column.signal.range(),
             cell: Vec::new(),
             value: f64::NAN,
             zero: false,
@@ -338,7 +341,7 @@ impl<R: Read> LogReader<R> {
             *held = f64::NAN;
             return;
         }
-        let (least, most) = signal.range();
+        let (least, most) = lane.range;
         let possible = value.is_nan() || (least..=most).contains(&value);
         if signal == Signal::Coolant && !value.is_nan() {
             let (factor, zero) = lane.column.scale;
