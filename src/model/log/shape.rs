@@ -42,6 +42,7 @@ impl Shape {
     }
 
     /// The cell of a column (from 0); `tells` as above.
+    #[inline(always)]
     pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
             Self::Wide => record.get(at),
@@ -52,14 +53,17 @@ impl Shape {
             },
             Self::Pairs { mark, places } => match places.get(at) {
                 Some(Place::At(at)) => record.get(*at),
-                Some(Place::Named(name)) => record
-                    .cells()
-                    .find_map(|c| pair(c, *mark).filter(|p| p.0 == name.as_slice()))
-                    .map_or(b"", |p| p.1),
+                Some(Place::Named(name)) => paired(record, *mark, name),
                 None => b"",
             },
         }
     }
+}
+
+/// The reading that stands beside a name.
+fn paired<'a>(record: &'a Record, mark: u8, name: &[u8]) -> &'a [u8] {
+    let mut pairs = record.cells().filter_map(|c| pair(c, mark));
+    pairs.find(|p| p.0 == name).map_or(b"", |p| p.1)
 }
 
 /// Name and reading of a pair.

@@ -56,6 +56,9 @@ struct Lane {
     repeats: bool,
     /// Whether it has not changed since the last gap.
     stale: bool,
+    /// Whether the last row took its value as it stands, and that is above 135 in its unit.
+    taken: bool,
+    over_135: bool,
 }
 
 impl Lane {
@@ -70,6 +73,8 @@ impl Lane {
             told: f64::NEG_INFINITY,
             repeats: false,
             stale: false,
+            taken: false,
+            over_135: false,
         }
     }
 }
@@ -334,6 +339,14 @@ impl<R: Read> LogReader<R> {
     fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
+        let seen = &mut self.tally.seen[signal as usize];
+        if lane.taken && lane.repeats && !gap && !placeholder {
+            lane.told = time;
+            seen.readings += 1;
+            self.tally.over_135 += u64::from(lane.over_135);
+            return;
+        }
+        lane.taken = false;
         let held = &mut self.sample.values[signal as usize];
         let mut value = if placeholder { f64::NAN } else { lane.value };
         lane.stale = lane.repeats && (gap || lane.stale);
@@ -345,7 +358,8 @@ impl<R: Read> LogReader<R> {
         let possible = value.is_nan() || (least..=most).contains(&value);
         if signal == Signal::Coolant && !value.is_nan() {
             let (factor, zero) = lane.column.scale;
-            self.tally.over_135 += u64::from((value - zero) / factor > 135.0);
+            lane.over_135 = (value - zero) / factor > 135.0;
+            self.tally.over_135 += u64::from(lane.over_135);
             let leap = possible && !gap && (value - *held).abs() > LEAP;
             let unsettled = leap && time - *self.leapt.get_or_insert(time) < SETTLED;
             if !possible || unsettled {
@@ -355,7 +369,6 @@ impl<R: Read> LogReader<R> {
                 self.leapt = None;
             }
         }
-        let seen = &mut self.tally.seen[signal as usize];
         if !possible {
             seen.impossible += 1;
             value = f64::NAN;
@@ -367,6 +380,7 @@ impl<R: Read> LogReader<R> {
             return;
         }
         lane.told = time;
+        lane.taken = true;
         *held = value;
         if seen.readings == 0 {
             (seen.least, seen.most) = (value, value);

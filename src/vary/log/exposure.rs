@@ -320,9 +320,9 @@ impl Exposure {
     }
 }
 
-/// The degree at which a temperature (K) is counted.
-fn degree(temperature: f64) -> usize {
-    (temperature - 233.15).round().clamp(0.0, 219.0) as usize
+/// The degree, from −40 °C on, at which a temperature (K) is counted.
+pub(super) fn degree(temperature: f64) -> usize {
+    (temperature - 233.15 + 0.5).clamp(0.0, 219.0) as usize
 }
 
 /// Ends an episode; the list keeps the first, and among many the hottest.
