@@ -1,6 +1,6 @@
 //! What must be borne in mind about a log: a key and the figures that belong to it.
 
-use super::{Guess, Mistake, Session, Signal};
+use super::{Mistake, Session, Signal};
 use crate::model::Caution;
 
 /// What must be borne in mind about a log.
@@ -9,12 +9,6 @@ use crate::model::Caution;
 pub enum LogCaution {
     /// A column that is blank throughout: where it stands, and its heading.
     BlankColumn { column: usize, name: String },
-    /// A column that may carry a signal too, and was not used: where it stands, its heading, the signal.
-    PassedOver {
-        column: usize,
-        name: String,
-        signal: Signal,
-    },
     /// A cell that could not be read as it stands.
     Cell(Mistake),
     /// There are more of these: how many are named, how many there are, how many the answer's JSON lists.
@@ -29,10 +23,6 @@ pub enum LogCaution {
     Dropouts { readings: u64 },
     /// The clock was set back within the log.
     ClockSetBack,
-    /// No unit is stated for the coolant; °F were taken, for °C it could not be.
-    FahrenheitTaken,
-    /// What of the layout was guessed.
-    Guessed(Guess),
     /// A further session under headings of its own.
     Session(Session),
     /// Rows with nothing but zeros were passed over.
@@ -58,14 +48,11 @@ impl LogCaution {
     pub fn key(&self) -> &'static str {
         match self {
             Self::BlankColumn { .. } => "blank_column",
-            Self::PassedOver { .. } => "column_passed_over",
             Self::Cell(_) => "log_cell",
             Self::MoreCells { .. } => "more_log_cells",
             Self::ShortLog { .. } => "short_log",
             Self::Dropouts { .. } => "coolant_dropouts",
             Self::ClockSetBack => "clock_set_back",
-            Self::FahrenheitTaken => "fahrenheit_taken",
-            Self::Guessed(_) => "guessed",
             Self::Session(_) => "further_session",
             Self::RowsOfZeros { .. } => "rows_of_zeros",
             Self::RowsAhead { .. } => "rows_ahead",

@@ -15,7 +15,7 @@ pub(super) enum Time {
     Every(f64),
 }
 
-/// The scale of a column of time, as said by `--time-unit`.
+/// The scale of a column of time, as the asker says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TimeUnit {
     /// Numbers, so many seconds each.
@@ -98,10 +98,8 @@ pub(super) fn told(
         what: Guessed::TimeScale,
         taken: clock.into(),
         other: other.into(),
-        setting: format!(
-            "--time-unit {}",
-            other.split(' ').next_back().unwrap_or("s")
-        ),
+        field: Some("time_unit"),
+        setting: other.split(' ').next_back().unwrap_or("s").into(),
     });
     Told {
         time: Time::Number(at, factor),
@@ -211,7 +209,8 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
             what: Guessed::TimeScale,
             taken: clock.into(),
             other: other.into(),
-            setting: format!("--time-unit {word}"),
+            field: Some("time_unit"),
+            setting: word.into(),
         }
     });
     Told {

@@ -6,7 +6,7 @@ use super::names::{self, Meaning, SIGNALS, Scale, Signal, Unit};
 use super::rows;
 use super::shape::{self, Shape};
 use crate::law::diagnostic_scaling_sae_j1979::Parameter;
-use crate::trouble::{Trouble, Troubles, near};
+use crate::trouble::{Trouble, Troubles, mention, near};
 
 pub(super) use super::clock::Time;
 pub use super::clock::TimeUnit;
@@ -38,6 +38,8 @@ pub enum Guessed {
     TimeScale,
     /// Which column tells the time.
     TimeColumn,
+    /// Which column tells a signal.
+    Column(Signal),
     /// What stands between cells.
     Delimiter,
     /// What points and commas in the column of a signal are.
@@ -57,7 +59,9 @@ pub struct Guess {
     pub taken: String,
     /// What it may be otherwise.
     pub other: String,
-    /// The setting that says the other.
+    /// The field that says the other, by its key; none where only the file itself can.
+    pub field: Option<&'static str>,
+    /// What that field then holds, or how the file must be changed.
     pub setting: String,
 }
 
@@ -91,8 +95,6 @@ pub struct Layout {
     pub heads: Vec<String>,
     /// The columns that are used.
     pub columns: Vec<Column>,
-    /// Other columns that might have been meant: number, heading, and the signal.
-    pub passed_over: Vec<(usize, String, Signal)>,
     /// What was guessed.
     pub guesses: Vec<Guess>,
     /// The column of time, from 1, if there is one.
@@ -171,7 +173,8 @@ pub(super) fn find(
             what: Guessed::Delimiter,
             taken: sign(found.separator),
             other: sign(other),
-            setting: format!("--delimiter \"{}\"", sign(other)),
+            field: Some("delimiter"),
+            setting: sign(other),
         });
     }
     let mut troubles = Troubles::new();
@@ -186,21 +189,20 @@ pub(super) fn find(
     let assigned = assigned(&mut found.heads, choices, found.line, source, &mut troubles);
     let (heads, rows) = (&found.heads, &found.rows);
     let file = file_marks(rows, choices);
-    let (columns, passed_over) = columns(heads, rows, &assigned, choices, file, &mut guesses);
+    let columns = columns(heads, rows, &assigned, choices, file, &mut guesses);
     let coolant = columns.iter().find(|c| c.signal == Signal::Coolant);
     let rising = clock::rising(heads, rows);
     let headless = found.shape != Shape::Wide;
-    let time_at = assigned
+    let time_by_name = assigned
         .iter()
         .position(|a| *a == Assigned::Said(Meaning::Time))
-        .or_else(|| time_head(heads, &assigned, rows, coolant.map(|c| c.number - 1)))
-        .or_else(|| rising.first().copied().filter(|_| headless));
+        .or_else(|| time_head(heads, &assigned, rows, coolant.map(|c| c.number - 1)));
+    let time_at = time_by_name.or_else(|| rising.first().copied().filter(|_| headless));
     let date = heads
         .iter()
         .position(|h| h.means(Meaning::Date))
         .filter(|d| Some(*d) != time_at);
     let time_marks = time_at.map_or(file, |at| marks_of(rows, at, file, choices));
-    let named = |at: &usize| (at + 1, heads[*at].name.clone());
     let is_time = |at: &usize| {
         Some(*at) != time_at
             && heads[*at]
@@ -211,7 +213,7 @@ pub(super) fn find(
         .iter()
         .copied()
         .filter(is_time)
-        .map(|at| named(&at))
+        .map(|at| (at + 1, heads[at].name.clone()))
         .collect();
     let told = match (time_at, choices.every) {
         (_, Some(step)) => Told {
@@ -237,7 +239,10 @@ pub(super) fn find(
     if coolant.is_none() {
         let (trouble, column) = no_coolant(heads);
         let mut trouble = trouble
-            .hint("--column coolant=NAME says which column it is (or its number, from 1)")
+            .hint(format!(
+                "{} coolant=NAME says which column it is (or its number, from 1)",
+                mention("column")
+            ))
             .at(source);
         trouble.spot.line = Some(found.line as usize);
         trouble.spot.column = Some(column);
@@ -245,6 +250,15 @@ pub(super) fn find(
     }
     if !troubles.is_empty() {
         return Err(troubles);
+    }
+    if let (None, Some(at), Some((other, _))) = (time_by_name, time_at, other_times.first()) {
+        guesses.push(Guess {
+            what: Guessed::TimeColumn,
+            taken: named(heads, at),
+            other: named(heads, other - 1),
+            field: Some("column"),
+            setting: format!("time={other}"),
+        });
     }
     guesses.extend(told.guess);
     Ok(Layout {
@@ -263,7 +277,6 @@ pub(super) fn find(
         time_marks,
         date,
         columns,
-        passed_over,
         guesses,
         other_times,
         heads: found.heads.into_iter().map(|h| h.name).collect(),
@@ -283,8 +296,7 @@ impl Layout {
         let mut unheard = Troubles::new();
         let assigned = assigned(&mut heads, choices, 1, "", &mut unheard);
         let file = self.columns.first().map_or(Marks::Decimal, |c| c.marks);
-        let (mut columns, passed_over) =
-            columns(&heads, &[], &assigned, choices, file, &mut Vec::new());
+        let mut columns = columns(&heads, &[], &assigned, choices, file, &mut Vec::new());
         for column in &mut columns {
             let before = self.columns.iter().find(|c| c.signal == column.signal);
             column.marks = before.map_or(file, |c| c.marks);
@@ -301,7 +313,6 @@ impl Layout {
         };
         Self {
             columns,
-            passed_over,
             time,
             time_column: at.map(|a| a + 1).or(self.time_column),
             date: heads
@@ -372,6 +383,7 @@ fn one_more(
         what: Guessed::Shift,
         taken: taken.into(),
         other: other.into(),
+        field: None,
         setting: "a heading for every column of the file".into(),
     });
     Ok(())
@@ -411,15 +423,19 @@ fn rise(column: &Column, rows: &[Cells]) -> f64 {
 
 /// Why no column is read as time, with the columns that may tell it.
 fn no_time(candidates: &[(usize, String)]) -> Trouble {
-    let trouble = Trouble::input("no column of time", "a column such as Time, or --every");
-    match candidates.first() {
-        Some((number, name)) => trouble.hint(format!(
-            "column {number}, {}, rises from row to row: --column time={number} takes it; --every \"1 s\" says how far rows are apart",
+    let (column, every) = (mention("column"), mention("every"));
+    let expected = format!("a column such as Time, or {every}");
+    let trouble = Trouble::input("no column of time", expected);
+    let named = match candidates.first() {
+        Some((number, name)) => format!(
+            "column {number}, {}, rises from row to row: {column} time={number} takes it",
             quoted(name)
-        )),
-        None => trouble
-            .hint("--column time=NAME names it; --every \"1 s\" says how far rows are apart"),
-    }
+        ),
+        None => format!("{column} time=NAME names it"),
+    };
+    trouble.hint(format!(
+        "{named}; {every} \"1 s\" says how far rows are apart"
+    ))
 }
 
 /// Why no column is read as coolant, and the column (from 1) that a message points to.
@@ -540,8 +556,7 @@ fn assigned(
 ) -> Vec<Assigned> {
     let mut assigned = vec![Assigned::Nothing; heads.len()];
     for typed in &choices.columns {
-        let wrong =
-            |found: String, expected: String| Trouble::input(found, expected).at("--column");
+        let wrong = |found: String, expected: String| Trouble::input(found, expected).on("column");
         let Some((key, name)) = typed.split_once('=') else {
             troubles.push(wrong(
                 format!("`{typed}`"),
@@ -607,8 +622,6 @@ fn assigned(
     assigned
 }
 
-type Found = (Vec<Column>, Vec<(usize, String, Signal)>);
-
 /// The column of each signal: what the asker said, else the surest heading under which numbers stand.
 fn columns(
     heads: &[Head],
@@ -617,8 +630,8 @@ fn columns(
     choices: &Choices,
     file: Marks,
     guesses: &mut Vec<Guess>,
-) -> Found {
-    let (mut columns, mut passed) = (Vec::new(), Vec::new());
+) -> Vec<Column> {
+    let mut columns = Vec::new();
     for signal in SIGNALS {
         let said = assigned
             .iter()
@@ -654,12 +667,16 @@ fn columns(
                 .filter(|_| signal == Signal::Coolant)
         };
         let best = said.or_else(|| of(Some(true)).or_else(|| of(None)).or_else(must));
-        for (_, i) in candidates {
-            if Some(i) != best {
-                passed.push((i + 1, heads[i].name.clone(), signal));
-            }
-        }
         if let Some(i) = best {
+            let others = candidates.iter().map(|c| c.1).filter(|other| *other != i);
+            let others = others.filter(|_| said.is_none());
+            guesses.extend(others.map(|other| Guess {
+                what: Guessed::Column(signal),
+                taken: named(heads, i),
+                other: named(heads, other),
+                field: Some("column"),
+                setting: format!("{}={}", signal.key(), other + 1),
+            }));
             // A unit behind the readings, where the heading has none.
             let marks = marks(rows, i, signal, &heads[i], file, choices, guesses);
             let behind = rows.iter().filter_map(|r| r.get(i)).find_map(|c| {
@@ -672,7 +689,15 @@ fn columns(
             columns.push(column);
         }
     }
-    (columns, passed)
+    columns
+}
+
+/// A column by its number and its heading.
+fn named(heads: &[Head], at: usize) -> String {
+    match heads[at].name.as_str() {
+        "" => format!("column {}", at + 1),
+        name => format!("column {}, {}", at + 1, quoted(name)),
+    }
 }
 
 fn column(
@@ -730,7 +755,8 @@ fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
         what: Guessed::Unit(column.signal),
         taken: column.unit.clone(),
         other: other.into(),
-        setting: format!("--column \"{key}={} [{other}]\"", column.number),
+        field: Some("column"),
+        setting: format!("{key}={} [{other}]", column.number),
     })
 }
 
@@ -790,7 +816,8 @@ fn marks(
         what: Guessed::Marks(signal),
         taken: taken_words,
         other,
-        setting: format!("--decimal {setting}"),
+        field: Some("decimal"),
+        setting: setting.into(),
     });
     taken
 }

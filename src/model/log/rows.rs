@@ -80,9 +80,7 @@ impl Record {
     fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
         self.count = 0;
         self.between = 1;
-        let parts = |c: u8| {
-            (c == separator) | (c == b'\n') | (c == b'\r') | (quoted & (c == b'"'))
-        };
+        let parts = |c: u8| (c == separator) | (c == b'\n') | (c == b'\r') | (quoted & (c == b'"'));
         for (number, bytes) in text.chunks(AT_ONCE).enumerate() {
             let block: [u8; AT_ONCE] = bytes.try_into().unwrap_or_else(|_| {
                 let mut block = [0; AT_ONCE];

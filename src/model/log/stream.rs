@@ -780,7 +780,7 @@ mod tests {
                 .err()
                 .unwrap();
             assert!(
-                troubles.iter().any(|t| t.spot.source == "--column"),
+                troubles.iter().any(|t| t.spot.field == "column"),
                 "{wrong}: {troubles:?}"
             );
         }

@@ -34,7 +34,7 @@ pub use drive::{
 pub use fields::*;
 pub use several::{LogLine, Several};
 pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
-pub use source::{Source, by_field};
+pub use source::Source;
 
 use super::{Flat, Group, Outcome, Question, Request, Values, basis};
 use crate::fluid::coolant;

@@ -1,6 +1,5 @@
 //! Where a log comes from, and how it is read.
 
-use super::QUESTION;
 use crate::model::Shelf;
 use crate::model::log::Choices;
 use crate::question::{Field, Intake};
@@ -83,34 +82,8 @@ impl Source {
         };
         let read = digest(open, &self.name, choices, levels, &mut |_| {});
         stop.ask().map_err(|t| vec![t])?;
-        read.map_err(|all| all.into_iter().map(|t| self.noted(t)).collect())
+        read.map_err(|all| all.into_iter().map(|t| t.on(self.field)).collect())
     }
-
-    /// A mistake with the field that it is about. What reads a log speaks of flags.
-    fn noted(&self, mut trouble: Trouble) -> Trouble {
-        let source = trouble.spot.source.clone();
-        if let Some(field) = QUESTION.fields().find(|f| flag(f) == source) {
-            trouble.spot.source.clear();
-            trouble = trouble.on(field.key);
-        }
-        for text in [&mut trouble.found, &mut trouble.expected, &mut trouble.hint] {
-            *text = by_field(text);
-        }
-        trouble.on(self.field)
-    }
-}
-
-fn flag(field: &Field) -> String {
-    format!("--{}", field.flag())
-}
-
-/// A text of what reads a log, which speaks of flags, with fields in their place.
-pub fn by_field(text: &str) -> String {
-    let mut fields: Vec<&Field> = QUESTION.fields().collect();
-    // The longest first: one flag may begin like another.
-    fields.sort_by_key(|f| std::cmp::Reverse(f.key.len()));
-    let named = |text: String, field: &&Field| text.replace(&flag(field), &field.mention());
-    fields.iter().fold(text.to_string(), named)
 }
 
 /// The files in a folder, by name; hidden ones apart.

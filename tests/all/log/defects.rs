@@ -296,7 +296,7 @@ fn thousands_are_settled_by_the_column() {
         log.layout
             .guesses
             .iter()
-            .any(|g| g.setting.contains("--decimal")),
+            .any(|g| g.field == Some("decimal")),
         "{:?}",
         log.layout.guesses
     );
