@@ -262,6 +262,10 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             temp(low),
             temp(high)
         ),
+        LogCaution::OneLogOnly { field } => format!(
+            "{} has no effect on a table of several logs: it acts where one log is asked about.",
+            mention(field)
+        ),
         LogCaution::SimulationEnds { at, why } => {
             format!("The simulation ends at {}: {why}.", clock(*at))
         }

@@ -35,6 +35,8 @@ pub enum LogCaution {
     ReadingStill { at: f64, duration: f64, from: f64 },
     /// Intake air is no ambient temperature: its range.
     IntakeAir { low: f64, high: f64 },
+    /// A field that was given acts on a single log, not on a table of several: its key.
+    OneLogOnly { field: &'static str },
     /// The simulation ends before the log: when, and why.
     SimulationEnds { at: f64, why: String },
     /// Ambient temperature is neither logged nor stated.
@@ -59,6 +61,7 @@ impl LogCaution {
             Self::Impossible { .. } => "impossible_readings",
             Self::ReadingStill { .. } => "reading_still",
             Self::IntakeAir { .. } => "intake_air",
+            Self::OneLogOnly { .. } => "no_effect",
             Self::SimulationEnds { .. } => "simulation_ends",
             Self::NoAmbient => "no_ambient",
             Self::BoilingIsABand => "boiling_is_a_band",

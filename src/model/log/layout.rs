@@ -31,6 +31,15 @@ pub struct Choices {
     pub fahrenheit: bool,
 }
 
+impl Choices {
+    /// Whether the unit of a signal is said.
+    fn say_unit(&self, signal: Signal) -> bool {
+        let said = self.columns.iter().filter_map(|c| c.split_once('='));
+        let mut said = said.filter(|(key, _)| Signal::find(key.trim()) == Some(signal));
+        said.any(|(_, name)| name.trim_end().ends_with(']'))
+    }
+}
+
 /// What of a log was guessed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Guessed {
@@ -78,6 +87,8 @@ pub struct Column {
     pub unit: String,
     /// Whether the unit is the usual one, for want of one that is said.
     pub unit_guessed: bool,
+    /// Whether the asker said the unit.
+    pub(super) unit_said: bool,
     /// What points and commas in it are.
     pub(super) marks: Marks,
     /// How its cells become SI.
@@ -143,6 +154,12 @@ impl Head {
         let words = words.trim();
         self.name.eq_ignore_ascii_case(words)
             || (!self.bare.is_empty() && self.bare.eq_ignore_ascii_case(words))
+    }
+
+    /// Whether it is one of a time.
+    pub fn tells_time(&self) -> bool {
+        let times = [Meaning::Time, Meaning::RunTime, Meaning::Date];
+        times.into_iter().any(|m| self.means(m))
     }
 
     fn means(&self, meaning: Meaning) -> bool {
@@ -732,6 +749,7 @@ fn column(
         signal,
         unit,
         unit_guessed,
+        unit_said: choices.say_unit(signal),
         marks: Marks::Decimal,
         scale,
         raw,

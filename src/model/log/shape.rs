@@ -15,6 +15,8 @@ pub(super) enum Shape {
         own: Vec<usize>,
         name: usize,
         value: usize,
+        /// Where each row tells the unit of its reading, if any does.
+        unit: Option<usize>,
         /// Whether names are parameter numbers without a word before them.
         bare: bool,
     },
@@ -56,6 +58,17 @@ impl Shape {
                 Some(Place::Named(name)) => paired(record, *mark, name),
                 None => b"",
             },
+        }
+    }
+}
+
+impl Shape {
+    /// The unit that a row tells of the reading in a column (from 0); blank where it tells none.
+    #[inline(always)]
+    pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
+        match self {
+            Self::Long { unit, .. } if tells == Some(at) => unit.map_or(b"", |u| record.get(u)),
+            _ => b"",
         }
     }
 }
@@ -406,6 +419,7 @@ fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
             own,
             name,
             value,
+            unit,
             bare,
         },
     })

@@ -45,8 +45,9 @@ struct Lane {
     at: usize,
     /// The least and the greatest that its readings can be, in SI.
     range: (f64, f64),
-    /// The last cell and its value, which most cells repeat.
+    /// The last cell, the unit that its row told, and its value, which most cells repeat.
     cell: Vec<u8>,
+    unit: Vec<u8>,
     value: f64,
     /// Whether its figure is zero.
     zero: bool,
@@ -68,6 +69,7 @@ impl Lane {
             at: column.number - 1,
             range: column.signal.range(),
             cell: Vec::new(),
+            unit: Vec::new(),
             value: f64::NAN,
             zero: false,
             told: f64::NEG_INFINITY,
@@ -247,11 +249,15 @@ impl<R: Read> LogReader<R> {
         let record = self.rows.record();
         for lane in &mut self.lanes {
             let cell = self.layout.shape.cell(record, lane.at, tells);
-            lane.repeats = cell == lane.cell.as_slice();
+            let unit = self.layout.shape.unit(record, lane.at, tells);
+            lane.repeats = cell == lane.cell.as_slice() && unit == lane.unit.as_slice();
             if lane.repeats {
                 continue;
             }
-            let (value, other) = lane.column.read(cell).map_err(|e| Some((lane.at, e)))?;
+            let (value, other) = lane
+                .column
+                .read(cell, unit)
+                .map_err(|e| Some((lane.at, e)))?;
             if other {
                 mixed = Some(lane.at);
             }
@@ -260,6 +266,8 @@ impl<R: Read> LogReader<R> {
             lane.zero = (value - zero).abs() < 1e-9 * factor;
             lane.cell.clear();
             lane.cell.extend_from_slice(cell);
+            lane.unit.clear();
+            lane.unit.extend_from_slice(unit);
         }
         let (time, step, gap) = self.advance(column, told)?;
         if let Some(column) = mixed {
@@ -316,7 +324,13 @@ impl<R: Read> LogReader<R> {
         let numbers = cells
             .iter()
             .filter(|c| cell::number(c, cell::Marks::Decimal).is_some_and(|n| n.1.is_empty()));
-        if known.count() < 2 || numbers.count() * 2 > words.count() {
+        let timed = self.layout.time_column.is_none_or(|at| {
+            let name = self.layout.heads.get(at - 1).map(String::as_bytes);
+            cells
+                .iter()
+                .any(|c| Some(*c) == name || layout::Head::read(c).tells_time())
+        });
+        if known.count() < 2 || numbers.count() * 2 > words.count() || !timed {
             return false;
         }
         let new = self.layout.anew(&cells, &[], &self.choices);
@@ -521,8 +535,9 @@ fn told_by(
 }
 
 impl Column {
-    /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own.
-    fn read(&self, cell: &[u8]) -> Result<(f64, bool), &'static str> {
+    /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own. `beside` is the unit that its row
+    /// tells, which goes before the heading's unless the asker said that.
+    fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));
         }
@@ -533,7 +548,14 @@ impl Column {
             return Ok((si(j1979::value(parameter, a, b), self.scale), false));
         }
         match cell::number(cell, self.marks) {
-            Some((value, [])) => Ok((si(value, self.scale), false)),
+            Some((value, [])) if beside.is_empty() || self.unit_said => {
+                Ok((si(value, self.scale), false))
+            }
+            Some((value, [])) => {
+                let scale = names::scale(self.signal.kind(), &cell::text(beside));
+                let scale = scale.unwrap_or(self.scale);
+                Ok((si(value, scale), scale != self.scale))
+            }
             Some((value, unit)) => {
                 let unit = String::from_utf8_lossy(unit);
                 let scale = names::scale(self.signal.kind(), &unit)
@@ -693,6 +715,36 @@ mod tests {
         assert_eq!(coolant(&samples), [90.0, 90.0, 91.0]);
         assert_eq!((tally.mixed_units, tally.rows_dropped), (1, 0));
         assert_eq!((tally.mistakes[0].line, tally.mistakes[0].column), (3, 2));
+    }
+
+    #[test]
+    fn units_that_change_from_row_to_row_are_each_rows_own() {
+        let rows =
+            "0,ECT,90,°C\n1,ECT,194,°F\n2,RPM,700,rpm\n3,ECT,194,°C\n4,ECT,91,°C\n5,RPM,710,rpm\n";
+        let text = format!(
+            "Time [s],Name,Value,Unit\n{}",
+            rows.replace("3,ECT,194,°C", "3,ECT,195.8,°F")
+        );
+        let (samples, tally, _) = plain(&text);
+        assert_eq!(coolant(&samples), [90.0, 90.0, 90.0, 91.0, 91.0, 91.0]);
+        assert_eq!((tally.mixed_units, tally.rows_dropped), (2, 0));
+        // What the asker says goes before what the rows say.
+        let choices = Choices {
+            columns: vec!["coolant=ECT [°F]".into()],
+            ..Choices::default()
+        };
+        let (samples, tally, _) = read(text.as_bytes(), &choices);
+        assert!((coolant(&samples)[1] - 90.0).abs() < 1e-6);
+        assert_eq!(tally.mixed_units, 0);
+    }
+
+    #[test]
+    fn words_that_are_headings_begin_no_session_without_a_time() {
+        let (_, tally, _) = plain("Time,ECT\n0,90\nRPM,Speed\n1,91\n");
+        assert!(tally.sessions.is_empty());
+        assert_eq!((tally.rows_read, tally.rows_dropped), (2, 1));
+        let (_, tally, _) = plain("Time,ECT\n0,90\nTime,ECT\n1,91\n");
+        assert_eq!((tally.sessions.len(), tally.rows_dropped), (1, 0));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 
 /// A crest or a trough is passed where the coolant turns by so much, K: readings come in steps of a degree and flicker.
-const TURN: f64 = 2.5;
+pub const TURN: f64 = 2.5;
 
 /// Of more climbs than this, those that reach highest are kept; all are counted.
 const KEPT: usize = 256;
