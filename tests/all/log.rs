@@ -539,7 +539,7 @@ fn bad_logs_are_named_by_line_and_column() {
                 rows(200, &|i| format!("{i},19{}\n", i % 10))
             ),
             0,
-            &["°F were taken"],
+            &["is in °F (in °C it would be beyond any coolant); if °C:"],
         ),
     ] {
         let path = file(name, text.as_bytes());

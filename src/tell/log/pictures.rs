@@ -35,7 +35,7 @@ pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
         }
     }));
     told.show(Block::Panels(Panels {
-        title: "The drive: coolant, engine, road, and when what happened".into(),
+        title: "The drive over time".into(),
         x_label: axis.label.into(),
         charts,
         lanes: lanes(units, log, axis),
