@@ -1,7 +1,8 @@
 //! How a column tells the time: which scale, and the calendar.
 
 use super::cell::{self, Marks};
-use super::layout::{Cells, Guess, Guessed, Head};
+use super::choices::{Guess, Guessed};
+use super::layout::{Cells, Head};
 use super::names::{self, Unit};
 
 /// How time is told.

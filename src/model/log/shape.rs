@@ -1,7 +1,8 @@
 //! Which shape the rows of a file have: a signal a column, a reading a row, or pairs of name and reading.
 
 use super::cell::{self, Marks};
-use super::layout::{Cells, Choices, Head};
+use super::choices::Choices;
+use super::layout::{Cells, Head};
 use super::names::{self, Meaning, Signal};
 use super::rows::{self, Record, Row};
 
