@@ -95,12 +95,12 @@ pub(super) fn told(
         Some(TimeUnit::Number(factor)) => (factor, "a number, its unit as said", ""),
         _ => of_number(head, &times, rise),
     };
-    let guess = (!other.is_empty()).then(|| Guess {
+    let guess = other.split_once(", ").map(|(other, unit)| Guess {
         what: Guessed::TimeScale,
         taken: clock.into(),
         other: other.into(),
         field: Some("time_unit"),
-        setting: other.split(' ').next_back().unwrap_or("s").into(),
+        setting: unit.into(),
     });
     Told {
         time: Time::Number(at, factor),
