@@ -139,7 +139,7 @@ fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<S
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
-    values.open = Some(wait::opening(&stop));
+    values.open = Some(wait::opening());
     let answer = wait::watched(&stop, || tell::answer(question.key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
     let named = |text: &str| named(Some(question), text);

@@ -1,7 +1,7 @@
 //! A bar on standard error while an answer takes long.
 
 use crate::question::Open;
-use crate::trouble::{Stop, Trouble};
+use crate::trouble::Stop;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs::File;
 use std::io::{Error, IsTerminal, Read};
@@ -21,6 +21,14 @@ const STEPS: f64 = 1000.0;
 /// The most that the bar moves at once, as a share: where much turns out not to be needed, it runs there and does not jump.
 const AT_ONCE: f64 = 0.03;
 
+/// While work goes on the bar is not full.
+const FULLEST: f64 = 0.99;
+
+/// What is shown after `shown` where a share of the work is begun. It falls where more work turned up.
+fn next(shown: f64, share: f64) -> f64 {
+    share.min(shown + AT_ONCE).min(FULLEST)
+}
+
 /// Does work that asks `stop` between its pieces; a bar shows how far it is, where it takes long and somebody looks on.
 pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
@@ -37,10 +45,10 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
                 .unwrap_or_else(|_| ProgressStyle::default_bar());
             let bar = ProgressBar::new(STEPS as u64).with_style(style);
             let share = || stop.share().unwrap_or(0.0);
-            let mut shown = share();
+            let mut shown = share().min(FULLEST);
             loop {
                 bar.set_position((STEPS * shown) as u64);
-                shown = share().clamp(shown, shown + AT_ONCE);
+                shown = next(shown, share());
                 if !waits(AGAIN) {
                     break;
                 }
@@ -53,31 +61,20 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// Bytes of a file that are one piece of work.
-const PIECE: u64 = 1 << 18;
-
 /// The most that is taken from standard input, bytes.
 const LARGEST: u64 = 1 << 30;
 
-/// Opens files, whose reading is counted as work, and standard input as `-`.
-pub fn opening(stop: &Stop) -> Open {
-    let stop = stop.clone();
-    Arc::new(move |path| {
+/// Opens files, and standard input as `-`.
+pub fn opening() -> Open {
+    Arc::new(|path| {
         if path == "-" {
             return Ok(Box::new(standard_input()?));
         }
         let file = File::open(path)?;
-        let about = file.metadata()?;
-        if about.is_dir() {
+        if file.metadata()?.is_dir() {
             return Err(Error::other("it is a folder"));
         }
-        stop.expect((about.len() / PIECE) as usize);
-        let stop = stop.clone();
-        Ok(Box::new(Counted {
-            file,
-            stop,
-            bytes: 0,
-        }))
+        Ok(Box::new(file))
     })
 }
 
@@ -98,44 +95,24 @@ fn standard_input() -> std::io::Result<&'static [u8]> {
     Ok(HELD.get_or_init(|| bytes))
 }
 
-/// A file whose pieces are counted.
-struct Counted {
-    file: File,
-    stop: Stop,
-    /// Since the last piece.
-    bytes: u64,
-}
-
-impl Read for Counted {
-    fn read(&mut self, room: &mut [u8]) -> std::io::Result<usize> {
-        let read = self.file.read(room)?;
-        self.bytes += read as u64;
-        while self.bytes >= PIECE {
-            self.bytes -= PIECE;
-            let stopped = |t: Trouble| Error::other(t.to_string());
-            self.stop.check().map_err(stopped)?;
-        }
-        Ok(read)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn a_file_is_counted_as_it_is_read() {
-        let path = std::env::temp_dir().join(format!("oilwheel-wait-{}", std::process::id()));
-        std::fs::write(&path, vec![b'x'; 4 * PIECE as usize]).unwrap();
-        let stop = Stop::able();
-        let mut file = opening(&stop)(&path.to_string_lossy()).unwrap();
-        let mut half = vec![0; 2 * PIECE as usize];
-        file.read_exact(&mut half).unwrap();
-        assert!((stop.share().unwrap() - 0.5).abs() < 1e-12);
-        stop.stop();
-        assert!(file.read_to_end(&mut half).is_err());
-        std::fs::remove_file(&path).unwrap();
-        assert!(opening(&stop)("/").is_err());
+    fn a_folder_is_not_opened() {
+        assert!(opening()("/").is_err());
+    }
+
+    #[test]
+    fn a_bar_follows_what_is_begun_and_is_never_full() {
+        assert!((next(0.5, 0.51) - 0.51).abs() < 1e-12);
+        assert!((next(0.5, 1.0) - 0.53).abs() < 1e-12, "it does not leap");
+        assert!((next(0.99, 1.0) - FULLEST).abs() < 1e-12, "work goes on");
+        assert!(
+            (next(0.9, 0.45) - 0.45).abs() < 1e-12,
+            "there is more to do than it seemed"
+        );
     }
 
     #[test]

@@ -11,9 +11,11 @@ use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
 use plotters::prelude::*;
 
 /// Width of the picture.
-const WIDTH: f64 = 480.0;
+pub(super) const WIDTH: f64 = 480.0;
 /// Height of the plot alone.
 const PLOT: f64 = 270.0;
+/// Into about so many pieces figures part an axis of that height, and one across.
+const PIECES: f64 = 6.0;
 /// The library rounds to whole pixels: it draws larger by this, so that curves are smooth.
 const SCALE: f64 = 8.0;
 /// Length of the sample of a line in the key.
@@ -24,15 +26,16 @@ const DASHES: [Option<(i32, i32)>; 4] = [None, Some((10, 5)), Some((2, 4)), Some
 
 /// One axis: the ends in the coordinate it is drawn in, and its ticks as coordinate and text.
 #[derive(Clone)]
-struct Axis {
+pub(super) struct Axis {
     low: f64,
     high: f64,
     log: bool,
-    ticks: Vec<(f64, String)>,
+    /// Coordinates with their figures.
+    pub ticks: Vec<(f64, String)>,
 }
 
 impl Axis {
-    fn new(ends: Option<(f64, f64)>, log: bool) -> Self {
+    fn new(ends: Option<(f64, f64)>, log: bool, pieces: f64) -> Self {
         let Some((low, high)) = ends else {
             return Self {
                 low: 0.0,
@@ -57,7 +60,7 @@ impl Axis {
             };
         }
         let (low, high) = figure::widened((low, high));
-        let step = figure::step(low, high, 6.0);
+        let step = figure::step(low, high, pieces);
         let ticks = figure::multiples(low, high, step).into_iter();
         Self {
             low,
@@ -68,13 +71,13 @@ impl Axis {
     }
 
     /// The coordinate of a value, if it has one.
-    fn of(&self, value: f64) -> Option<f64> {
+    pub fn of(&self, value: f64) -> Option<f64> {
         let coordinate = if self.log { value.log10() } else { value };
         drawable(coordinate).then_some(coordinate)
     }
 
     /// The share of the axis' length at which a coordinate lies.
-    fn share(&self, coordinate: f64) -> f64 {
+    pub fn share(&self, coordinate: f64) -> f64 {
         (coordinate - self.low) / (self.high - self.low)
     }
 
@@ -175,29 +178,84 @@ impl Taken {
 
 /// Draws a chart.
 pub(super) fn draw(chart: &Chart) -> Picture {
-    let x = Axis::new(x_ends(chart), chart.x_log);
-    let y = Axis::new(y_ends(chart, &x), chart.y_log);
-    let mut picture = Picture::new(&chart.title, WIDTH);
-
-    let figures = y
-        .ticks
-        .iter()
-        .map(|t| width(&t.1, SIZE))
-        .fold(20.0, f64::max);
-    let upright = lines(&chart.y_label, letters(PLOT, SIZE));
-    let left = 18.0 + upright.len().max(1) as f64 * LINE + figures;
-    let right = WIDTH - 18.0;
-    let names = stretch_names(chart, &x, left, right);
-    let rows = names.iter().map(|n| n.row + 1).max().unwrap_or(0);
-    let top = 10.0 + rows as f64 * LINE;
-    let bottom = top + PLOT;
-    let plot = Plot {
+    let x = Axis::new(x_ends(chart), chart.x_log, PIECES);
+    let seat = Seat {
         x: &x,
+        left: margin(chart, &x, PLOT),
+        top: 10.0,
+        height: PLOT,
+        figures_below: true,
+    };
+    let mut picture = Picture::new(&chart.title, WIDTH);
+    let bottom = plotted(&mut picture, chart, &seat);
+    let foot = label_below(&mut picture, &chart.x_label, seat.left, bottom + 24.0);
+    picture.height = key(&mut picture, chart, seat.left, foot + 10.0) + 12.0;
+    picture
+}
+
+/// Where a plot is put.
+pub(super) struct Seat<'a> {
+    /// The horizontal axis.
+    pub x: &'a Axis,
+    /// The left end of the plot.
+    pub left: f64,
+    /// What is above it, names over stretches among it.
+    pub top: f64,
+    /// How high it is.
+    pub height: f64,
+    /// Whether figures stand below it.
+    pub figures_below: bool,
+}
+
+/// Where the plot ends on the right.
+pub(super) const RIGHT: f64 = WIDTH - 18.0;
+
+/// The vertical axis of a plot: with fewer figures on a lower one.
+fn upright_axis(chart: &Chart, x: &Axis, height: f64) -> Axis {
+    Axis::new(y_ends(chart, x), chart.y_log, PIECES * height / PLOT)
+}
+
+/// How far to the right a plot begins: its figures and the name of its axis stand before it.
+pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
+    let y = upright_axis(chart, x, height);
+    let figures = y.ticks.iter().map(|t| width(&t.1, SIZE));
+    let upright = lines(&chart.y_label, letters(height, SIZE));
+    18.0 + upright.len().max(1) as f64 * LINE + figures.fold(20.0, f64::max)
+}
+
+/// A horizontal axis for several charts, and for other ends on it.
+pub(super) fn shared_axis(charts: &[Chart], others: impl Iterator<Item = f64>) -> Axis {
+    let ends = charts.iter().filter_map(x_ends).flat_map(|e| [e.0, e.1]);
+    let log = charts.first().is_some_and(|c| c.x_log);
+    Axis::new(figure::ends(ends.chain(others)), log, PIECES)
+}
+
+/// Writes the name of the horizontal axis, and tells where it ends.
+pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f64) -> f64 {
+    let mut foot = top;
+    for line in lines(label, letters(RIGHT - left, SIZE)) {
+        foot += LINE;
+        picture.words(((left + RIGHT) / 2.0, foot), Held::Middle, &line);
+    }
+    foot
+}
+
+/// Draws the plot of a chart, with its names; tells where it ends below.
+pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> f64 {
+    let (x, left, right) = (seat.x, seat.left, RIGHT);
+    let y = upright_axis(chart, x, seat.height);
+    let names = stretch_names(chart, x, left, right);
+    let rows = names.iter().map(|n| n.row + 1).max().unwrap_or(0);
+    let top = seat.top + rows as f64 * LINE;
+    let bottom = top + seat.height;
+    let plot = Plot {
+        x,
         y: &y,
         left,
         right,
         top,
         bottom,
+        figures_below: seat.figures_below,
     };
 
     // A drawing in memory does not fail; should it ever, the names still stand.
@@ -205,46 +263,20 @@ pub(super) fn draw(chart: &Chart) -> Picture {
     if plot.draw(chart, &mut elements).is_ok() {
         picture.foreign(inner(&elements), SCALE);
     }
-    plot.name_stretches(&mut picture, &names);
-    let points = chart
-        .curves
-        .iter()
-        .flat_map(|c| &c.points)
-        .filter_map(|p| Some(plot.place(plot.at(*p)?)));
-    let along = || (0..).map(|i| left + 8.0 * f64::from(i));
-    let levels = chart.levels.iter().filter_map(|l| plot.y.of(l.1));
-    let levels = levels
-        .map(|level| plot.place((x.low, level)).1)
-        .flat_map(|y| along().take_while(|x| *x < right).map(move |x| (x, y)));
-    let mut taken = Taken {
-        names: Vec::new(),
-        points: points.chain(levels).collect(),
-    };
-    plot.name_levels(&mut picture, chart, &mut taken);
-    plot.name_marks(&mut picture, chart, &mut taken);
-    if !chart
-        .curves
-        .iter()
-        .any(|c| c.points.iter().any(|p| plot.at(*p).is_some()))
-        && chart.marks.is_empty()
-    {
-        picture.words(
-            ((left + right) / 2.0, (top + bottom) / 2.0),
-            Held::Middle,
-            "no values to draw",
-        );
+    plot.name_stretches(picture, &names);
+    let mut taken = plot.taken(chart);
+    plot.name_levels(picture, chart, &mut taken);
+    plot.name_marks(picture, chart, &mut taken);
+    let drawn = |c: &Curve| c.points.iter().any(|p| plot.at(*p).is_some());
+    if !chart.curves.iter().any(drawn) && chart.marks.is_empty() {
+        let middle = ((left + right) / 2.0, (top + bottom) / 2.0);
+        picture.words(middle, Held::Middle, "no values to draw");
     }
-
+    let upright = lines(&chart.y_label, letters(seat.height, SIZE));
     for (i, line) in upright.iter().enumerate() {
         picture.upwards((16.0 + i as f64 * LINE, (top + bottom) / 2.0), line);
     }
-    let mut foot = bottom + 24.0;
-    for line in lines(&chart.x_label, letters(right - left, SIZE)) {
-        foot += LINE;
-        picture.words(((left + right) / 2.0, foot), Held::Middle, &line);
-    }
-    picture.height = key(&mut picture, chart, left, foot + 10.0) + 12.0;
-    picture
+    bottom
 }
 
 /// Between which values the horizontal axis runs.
@@ -374,9 +406,25 @@ struct Plot<'a> {
     right: f64,
     top: f64,
     bottom: f64,
+    figures_below: bool,
 }
 
 impl Plot<'_> {
+    /// What names may not cover.
+    fn taken(&self, chart: &Chart) -> Taken {
+        let points = chart.curves.iter().flat_map(|c| &c.points);
+        let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
+        let along = || (0..).map(|i| self.left + 8.0 * f64::from(i));
+        let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
+        let levels = levels
+            .map(|level| self.place((self.x.low, level)).1)
+            .flat_map(|y| along().take_while(|x| *x < self.right).map(move |x| (x, y)));
+        Taken {
+            names: Vec::new(),
+            points: points.chain(levels).collect(),
+        }
+    }
+
     /// The coordinates of a point, if it has any.
     fn at(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
         Some((self.x.of(x)?, self.y.of(y)?))
@@ -434,7 +482,10 @@ impl Plot<'_> {
             .light_line_style(TRANSPARENT)
             .axis_style(ink.stroke_width(large(1.0) as u32))
             .label_style(("sans-serif", type_size).into_font().color(&ink))
-            .x_label_formatter(&|v| self.x.text(*v))
+            .x_label_formatter(&|v| match self.figures_below {
+                true => self.x.text(*v),
+                false => String::new(),
+            })
             .y_label_formatter(&|v| self.y.text(*v))
             .set_all_tick_mark_size(large(4.0))
             .draw()?;
@@ -668,7 +719,7 @@ fn diamond(picture: &mut Picture, x: f64, y: f64) {
 }
 
 /// The key beneath the plot: a sample of each line and its name. Gives the height at which it ends.
-fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
+pub(super) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
     let curves: Vec<(usize, &Curve)> = chart
         .curves
         .iter()

@@ -68,7 +68,9 @@ pub fn pieces(answer: &Answer) -> Pieces {
         let markup = piece(block).into_string();
         match block {
             Block::Next(line) if pieces.next.is_empty() => pieces.next = line.clone(),
-            Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) if pieces.picture.is_empty() => {
+            Block::Chart(_) | Block::Panels(_) | Block::Bars(_) | Block::Circuit(_)
+                if pieces.picture.is_empty() =>
+            {
                 pieces.picture = markup;
             }
             _ => pieces.rest.push_str(&markup),
@@ -108,7 +110,7 @@ fn piece(block: &Block) -> Markup {
         Block::Next(line) => markup! { p.next { strong { (NEXT) } (clean(line)) } },
         Block::Table(table) => grid(table),
         Block::Form(form) => boxes(form),
-        Block::Chart(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
+        Block::Chart(_) | Block::Panels(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),
         Block::Safety(_) => markup! {},
     }
 }

@@ -19,6 +19,7 @@ mod figure;
 mod file;
 mod html;
 mod json;
+mod panels;
 #[cfg(test)]
 mod samples;
 mod svg;
@@ -63,6 +64,7 @@ fn drawn(answer: &Answer) -> impl Iterator<Item = Picture> {
 fn picture(block: &Block) -> Option<Picture> {
     match block {
         Block::Chart(chart) => Some(chart::draw(chart)),
+        Block::Panels(panels) => Some(panels::draw(panels)),
         Block::Bars(bars) => Some(bars::draw(bars)),
         Block::Circuit(circuit) => Some(circuit::draw(circuit)),
         Block::Heading(_)

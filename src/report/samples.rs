@@ -2,7 +2,8 @@
 
 use crate::question::Series;
 use crate::tell::{
-    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Mark, Remark, Stretch, Table,
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Form, Lane, Mark, Panels, Remark, Stretch,
+    Table,
 };
 
 /// Every sample with its name.
@@ -85,6 +86,8 @@ pub(super) fn full() -> Answer {
         Block::Chart(chart()),
         Block::Heading("Over viscosity".into()),
         Block::Chart(log_chart()),
+        Block::Heading("Over time".into()),
+        Block::Panels(panels()),
         Block::Heading("Where the speed goes".into()),
         Block::Bars(bars()),
         Block::Table(Table {
@@ -214,6 +217,23 @@ pub(super) fn chart() -> Chart {
         }],
         levels: vec![("needed at full load".into(), 2050.0)],
         ..Chart::default()
+    }
+}
+
+/// Charts over one axis, and when what happened.
+fn panels() -> Panels {
+    let lane = |name: &str, spans: &[(f64, f64)]| Lane {
+        name: name.into(),
+        spans: spans.to_vec(),
+    };
+    Panels {
+        title: "The drive".into(),
+        x_label: "time, min".into(),
+        charts: vec![chart(), chart()],
+        lanes: vec![
+            lane("standing", &[(0.0, 12.0), (30.0, 30.01)]),
+            lane("fan command 95 % or more: never", &[]),
+        ],
     }
 }
 

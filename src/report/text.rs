@@ -3,7 +3,7 @@
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
 use super::{circuit, sorted};
-use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Stretch, Table};
+use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Panels, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
 /// Narrower than this nothing can be laid out.
@@ -30,6 +30,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
             Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),
             Block::Chart(chart) => plot(chart, width),
+            Block::Panels(panels) => stacked(panels, width),
             Block::Circuit(circuit) => places(circuit, width),
             Block::Safety(_) => continue,
         });
@@ -347,6 +348,36 @@ fn places(circuit: &Circuit, width: usize) -> String {
         (circuit::name(place), format!("{figures}{gap}{marked}"))
     });
     titled(&circuit.title, listed(rows, width), width)
+}
+
+/// Plots one under the other; then, over the same axis, when what happened.
+fn stacked(panels: &Panels, width: usize) -> String {
+    let mut parts: Vec<String> = panels.charts.iter().map(|c| plot(c, width)).collect();
+    let curves = panels.charts.iter().flat_map(|c| &c.curves);
+    let ends = curves.flat_map(|c| &c.points).map(|p| p.0);
+    let spans = panels.lanes.iter().flat_map(|l| &l.spans);
+    let ends = figure::ends(ends.chain(spans.flat_map(|s| [s.0, s.1])));
+    if let Some((low, high)) = ends.filter(|_| !panels.lanes.is_empty()) {
+        let columns = width.saturating_sub(2).clamp(16, 64);
+        let at = |v: f64| ((v - low) / (high - low) * columns as f64).clamp(0.0, columns as f64);
+        let mut out = Vec::new();
+        for lane in &panels.lanes {
+            let met = |column: &usize| {
+                let column = *column as f64;
+                let meets = |s: &&(f64, f64)| at(s.0) < column + 1.0 && at(s.1) > column;
+                lane.spans.iter().any(|s| meets(&s))
+            };
+            let signs = (0..columns).map(|c| if met(&c) { '█' } else { '·' });
+            out.extend(lines(&lane.name, width));
+            out.push(signs.collect());
+        }
+        let (left, right) = (figure(low), figure(high));
+        let between = columns.saturating_sub(long(&left) + long(&right));
+        out.push(format!("{left}{}{right}", " ".repeat(between)));
+        out.extend(lines(&panels.x_label, width));
+        parts.push(out.join("\n"));
+    }
+    titled(&panels.title, parts.join("\n\n"), width)
 }
 
 /// A plot of signs, with its key.

@@ -70,6 +70,8 @@ pub enum Block {
     Table(Table),
     /// Curves over an axis.
     Chart(Chart),
+    /// Charts one over the other, over one axis.
+    Panels(Panels),
     /// Bars.
     Bars(Bars),
     /// The hydraulic circuit with this moment's figures.
@@ -133,6 +135,28 @@ pub struct Chart {
     pub marks: Vec<Mark>,
     /// Level lines with a name.
     pub levels: Vec<(String, f64)>,
+}
+
+/// Charts one over the other, and beneath them when what happened, all over one axis.
+#[derive(Clone, Debug, Default)]
+pub struct Panels {
+    /// What they show.
+    pub title: String,
+    /// Label of the horizontal axis, with its unit.
+    pub x_label: String,
+    /// From top to bottom.
+    pub charts: Vec<Chart>,
+    /// Beneath the charts.
+    pub lanes: Vec<Lane>,
+}
+
+/// When something was the case.
+#[derive(Clone, Debug, Default)]
+pub struct Lane {
+    /// What was the case.
+    pub name: String,
+    /// From when till when.
+    pub spans: Vec<(f64, f64)>,
 }
 
 /// One curve.

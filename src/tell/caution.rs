@@ -5,10 +5,9 @@ use super::hazard;
 use super::words::{COMPATIBILITY, clock, count, credible, duration, signed};
 use crate::fault;
 use crate::model::log::LogCaution;
-use crate::model::log::{Guess, Guessed, Mistake};
+use crate::model::log::Mistake;
 use crate::model::{Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
-use crate::question::log::by_field;
 use crate::question::mention;
 
 /// Cautions with their words, each once.
@@ -215,10 +214,6 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         LogCaution::BlankColumn { column, name } => {
             format!("Column {column}, `{name}`, is blank throughout.")
         }
-        LogCaution::PassedOver { column, name, signal } => format!(
-            "Column {column}, `{name}`, may carry {} too; it was not used.",
-            signal.label()
-        ),
         LogCaution::Cell(mistake) => cell(mistake),
         LogCaution::MoreCells { named, cells, listed } => {
             format!("These are {named} of {cells}; the answer as JSON lists the first {listed}.")
@@ -233,8 +228,6 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             count(*readings, "coolant reading")
         ),
         LogCaution::ClockSetBack => "The clock was set back within the log; what lies between is counted as a gap of unknown length.".into(),
-        LogCaution::FahrenheitTaken => "No unit is stated for the coolant; in °C it would be beyond any coolant, so °F were taken.".into(),
-        LogCaution::Guessed(guess) => guessed(guess),
         LogCaution::Session(session) => {
             let lacks = if session.coolant {
                 ""
@@ -269,6 +262,10 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             temp(low),
             temp(high)
         ),
+        LogCaution::OneLogOnly { field } => format!(
+            "{} has no effect on a table of several logs: it acts where one log is asked about.",
+            mention(field)
+        ),
         LogCaution::SimulationEnds { at, why } => {
             format!("The simulation ends at {}: {why}.", clock(*at))
         }
@@ -277,21 +274,6 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         }
         LogCaution::BoilingIsABand => "Where a coolant begins to boil differs between published figures by several kelvin, so it is a band; steam pockets at hot spots come earlier. The sensor reads where it sits, in steps of 1 °C on most vehicles.".into(),
     }
-}
-
-/// A guess in one line, with what it may be otherwise and the field that decides.
-fn guessed(guess: &Guess) -> String {
-    let what = match guess.what {
-        Guessed::TimeScale => "the time is".to_string(),
-        Guessed::TimeColumn => "the time is in".into(),
-        Guessed::Delimiter => "between cells is".into(),
-        Guessed::Marks(signal) => format!("in {},", signal.label()),
-        Guessed::Unit(signal) => format!("{} is in", signal.label()),
-        Guessed::Shift => "under the headings,".into(),
-    };
-    let (taken, other) = (&guess.taken, &guess.other);
-    let setting = by_field(&guess.setting);
-    format!("Guessed: {what} {taken}; if {other}: {setting}.")
 }
 
 /// A cell that could not be read as it stands.

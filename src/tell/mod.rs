@@ -31,7 +31,8 @@ pub mod why;
 pub mod words;
 
 pub use answer::{
-    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Mark, Remark, Stretch, Table,
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Lane, Mark, Panels, Remark,
+    Stretch, Table,
 };
 pub use words::FIGURES;
 

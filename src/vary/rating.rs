@@ -207,11 +207,11 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
             "rating points for a machine without [core] and [coolant]",
             "a machine with its radiator",
         )
-        .at("--rating")
+        .on("rating")
     };
     if points.len() < 2 {
         let trouble = Trouble::input("a single rating point", "at least two");
-        return Err(trouble.at("--rating"));
+        return Err(trouble.on("rating"));
     }
     let inputs = SOUGHT;
     let search = Search {

@@ -387,11 +387,10 @@ fn json_has_its_keys_and_the_files_are_written() {
             .starts_with("time_s,coolant_c")
     );
     for picture in [svg, html] {
-        assert!(
-            std::fs::read_to_string(picture)
-                .unwrap()
-                .contains("Coolant temperature")
-        );
+        let picture = std::fs::read_to_string(picture).unwrap();
+        for axis in ["coolant, °C", "time, min"] {
+            assert!(picture.contains(axis), "{axis}");
+        }
     }
     let text = program(&["log", &log, "--units", "us"], 0).0;
     for word in ["°F", "Where it runs hot", "licensed practice", "SAFETY"] {
@@ -539,7 +538,7 @@ fn bad_logs_are_named_by_line_and_column() {
                 rows(200, &|i| format!("{i},19{}\n", i % 10))
             ),
             0,
-            &["°F were taken"],
+            &["is in °F (in °C it would be beyond any coolant); if °C:"],
         ),
     ] {
         let path = file(name, text.as_bytes());
@@ -650,32 +649,49 @@ fn a_guess_is_told_with_what_decides_it() {
     assert!((peak - (87.0 - 32.0) / 1.8).abs() < 1e-9, "{peak}");
 }
 
-/// Logs that were sent: no file is touched, a log is opened again where its altitude moves the boiling point, and nothing is read
-/// once nobody waits.
+/// Logs that were sent: no file is touched; a log is read once, though its altitude moves the boiling point, unless it came as far
+/// as that; and nothing is read once nobody waits.
 #[test]
 fn a_log_that_was_sent_is_read_until_nobody_waits() {
-    let mut text = String::from("Time,ECT [°C],Altitude [m]\n");
-    for i in 0..300 {
-        writeln!(text, "{i},95,1800").unwrap();
-    }
-    let opened = Arc::new(AtomicUsize::new(0));
-    let counted = Arc::clone(&opened);
-    let open: Open = Arc::new(move |name: &str| {
-        assert_eq!(name, "your log");
-        counted.fetch_add(1, Ordering::Relaxed);
-        Ok(Box::new(std::io::Cursor::new(text.clone())))
-    });
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
-    values.push("log", "your log");
-    values.open = Some(open);
     let stop = Stop::able();
-    values.stop = stop.clone();
-    let request = Log::read(&values).map_err(|t| t[0].to_string()).unwrap();
-    let Finding::One(found) = request.answer().unwrap() else {
-        panic!("one log is no table");
+    let asked = |coolant: u32, opened: &Arc<AtomicUsize>| {
+        let mut text = String::from("Time,ECT [°C],Altitude [m]\n");
+        for i in 0..300 {
+            writeln!(text, "{i},{coolant},1800").unwrap();
+        }
+        let counted = Arc::clone(opened);
+        let open: Open = Arc::new(move |name: &str| {
+            assert_eq!(name, "your log");
+            counted.fetch_add(1, Ordering::Relaxed);
+            Ok(Box::new(std::io::Cursor::new(text.clone())))
+        });
+        let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+        values.push("log", "your log");
+        values.open = Some(open);
+        values.stop = stop.clone();
+        Log::read(&values).map_err(|t| t[0].to_string()).unwrap()
     };
-    assert!(found.altitude_logged && (found.filling.altitude - 1800.0).abs() < 1e-9);
-    assert_eq!(opened.load(Ordering::Relaxed), 2);
+    let found = |request: &Log| match request.answer().unwrap() {
+        Finding::One(found) => found,
+        Finding::Several(_) => panic!("one log is no table"),
+    };
+    // 128 °C lies between where it begins to boil at 1800 m and where it does at the sea.
+    for (coolant, times, above) in [(95, 1, 0.0), (128, 2, 299.0)] {
+        let opened = Arc::new(AtomicUsize::new(0));
+        let found = found(&asked(coolant, &opened));
+        assert!(found.altitude_logged && (found.filling.altitude - 1800.0).abs() < 1e-9);
+        assert_eq!(opened.load(Ordering::Relaxed), times, "{coolant}");
+        let levels = &found.drive.0.thresholds;
+        let mut boils = levels.iter();
+        let level = boils.find(|l| (l.threshold - found.boiling_low).abs() < 1e-6);
+        let level = level.unwrap();
+        assert!(
+            (level.time - above).abs() < 1e-6,
+            "{coolant}: {}",
+            level.time
+        );
+    }
+    let request = asked(95, &Arc::default());
     stop.stop();
     let said = request.answer().map(|_| ()).unwrap_err();
     assert!(said[0].found.contains("nobody waits"), "{said:?}");

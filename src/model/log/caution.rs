@@ -1,6 +1,6 @@
 //! What must be borne in mind about a log: a key and the figures that belong to it.
 
-use super::{Guess, Mistake, Session, Signal};
+use super::{Mistake, Session, Signal};
 use crate::model::Caution;
 
 /// What must be borne in mind about a log.
@@ -9,12 +9,6 @@ use crate::model::Caution;
 pub enum LogCaution {
     /// A column that is blank throughout: where it stands, and its heading.
     BlankColumn { column: usize, name: String },
-    /// A column that may carry a signal too, and was not used: where it stands, its heading, the signal.
-    PassedOver {
-        column: usize,
-        name: String,
-        signal: Signal,
-    },
     /// A cell that could not be read as it stands.
     Cell(Mistake),
     /// There are more of these: how many are named, how many there are, how many the answer's JSON lists.
@@ -29,10 +23,6 @@ pub enum LogCaution {
     Dropouts { readings: u64 },
     /// The clock was set back within the log.
     ClockSetBack,
-    /// No unit is stated for the coolant; °F were taken, for °C it could not be.
-    FahrenheitTaken,
-    /// What of the layout was guessed.
-    Guessed(Guess),
     /// A further session under headings of its own.
     Session(Session),
     /// Rows with nothing but zeros were passed over.
@@ -45,6 +35,8 @@ pub enum LogCaution {
     ReadingStill { at: f64, duration: f64, from: f64 },
     /// Intake air is no ambient temperature: its range.
     IntakeAir { low: f64, high: f64 },
+    /// A field that was given acts on a single log, not on a table of several: its key.
+    OneLogOnly { field: &'static str },
     /// The simulation ends before the log: when, and why.
     SimulationEnds { at: f64, why: String },
     /// Ambient temperature is neither logged nor stated.
@@ -58,20 +50,18 @@ impl LogCaution {
     pub fn key(&self) -> &'static str {
         match self {
             Self::BlankColumn { .. } => "blank_column",
-            Self::PassedOver { .. } => "column_passed_over",
             Self::Cell(_) => "log_cell",
             Self::MoreCells { .. } => "more_log_cells",
             Self::ShortLog { .. } => "short_log",
             Self::Dropouts { .. } => "coolant_dropouts",
             Self::ClockSetBack => "clock_set_back",
-            Self::FahrenheitTaken => "fahrenheit_taken",
-            Self::Guessed(_) => "guessed",
             Self::Session(_) => "further_session",
             Self::RowsOfZeros { .. } => "rows_of_zeros",
             Self::RowsAhead { .. } => "rows_ahead",
             Self::Impossible { .. } => "impossible_readings",
             Self::ReadingStill { .. } => "reading_still",
             Self::IntakeAir { .. } => "intake_air",
+            Self::OneLogOnly { .. } => "no_effect",
             Self::SimulationEnds { .. } => "simulation_ends",
             Self::NoAmbient => "no_ambient",
             Self::BoilingIsABand => "boiling_is_a_band",

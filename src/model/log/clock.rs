@@ -1,7 +1,8 @@
 //! How a column tells the time: which scale, and the calendar.
 
 use super::cell::{self, Marks};
-use super::layout::{Cells, Guess, Guessed, Head};
+use super::choices::{Guess, Guessed};
+use super::layout::{Cells, Head};
 use super::names::{self, Unit};
 
 /// How time is told.
@@ -15,7 +16,7 @@ pub(super) enum Time {
     Every(f64),
 }
 
-/// The scale of a column of time, as said by `--time-unit`.
+/// The scale of a column of time, as the asker says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TimeUnit {
     /// Numbers, so many seconds each.
@@ -94,14 +95,12 @@ pub(super) fn told(
         Some(TimeUnit::Number(factor)) => (factor, "a number, its unit as said", ""),
         _ => of_number(head, &times, rise),
     };
-    let guess = (!other.is_empty()).then(|| Guess {
+    let guess = other.split_once(", ").map(|(other, unit)| Guess {
         what: Guessed::TimeScale,
         taken: clock.into(),
         other: other.into(),
-        setting: format!(
-            "--time-unit {}",
-            other.split(' ').next_back().unwrap_or("s")
-        ),
+        field: Some("time_unit"),
+        setting: unit.into(),
     });
     Told {
         time: Time::Number(at, factor),
@@ -211,7 +210,8 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
             what: Guessed::TimeScale,
             taken: clock.into(),
             other: other.into(),
-            setting: format!("--time-unit {word}"),
+            field: Some("time_unit"),
+            setting: word.into(),
         }
     });
     Told {

@@ -1,4 +1,7 @@
-//! The one tokenizer: rows of cells, on `csv-core`, in memory that does not grow.
+//! The one tokenizer: rows of cells, in memory that does not grow.
+//!
+//! A row that ends within the buffer and holds neither quotes nor lone carriage returns is split in place, sixteen bytes at a time;
+//! any other is left to `csv-core`.
 
 use csv_core::{ReadRecordResult, Reader, ReaderBuilder};
 use std::io::{self, Read};
@@ -11,12 +14,17 @@ const LONGEST: usize = 1 << 20;
 /// See [`LONGEST`].
 const MOST_CELLS: usize = 1 << 14;
 
+/// Bytes that are compared at once.
+const AT_ONCE: usize = 16;
+
 /// A row: its cells without quotes.
 #[derive(Clone, Debug)]
 pub(super) struct Record {
     bytes: Vec<u8>,
     ends: Vec<usize>,
     count: usize,
+    /// Bytes between cells: their separator, where that was not taken out.
+    between: usize,
     /// Its line, from 1.
     pub line: u64,
 }
@@ -27,6 +35,7 @@ impl Record {
             bytes: vec![0; 1 << 12],
             ends: vec![0; 1 << 8],
             count: 0,
+            between: 0,
             line: 0,
         }
     }
@@ -37,11 +46,15 @@ impl Record {
     }
 
     /// A cell without the blanks around it; nothing past the last.
+    #[inline]
     pub fn get(&self, at: usize) -> &[u8] {
         if at >= self.count {
             return b"";
         }
-        let from = if at == 0 { 0 } else { self.ends[at - 1] };
+        let from = match at {
+            0 => 0,
+            at => self.ends[at - 1] + self.between,
+        };
         self.bytes[from..self.ends[at]].trim_ascii()
     }
 
@@ -49,6 +62,73 @@ impl Record {
     pub fn cells(&self) -> impl Iterator<Item = &[u8]> {
         (0..self.count).map(|i| self.get(i))
     }
+
+    /// Notes where the next cell ends; false where a row has no room for it.
+    fn ends_at(&mut self, end: usize) -> bool {
+        if self.count == self.ends.len() {
+            if self.count >= MOST_CELLS {
+                return false;
+            }
+            self.ends.resize(2 * self.count, 0);
+        }
+        self.ends[self.count] = end;
+        self.count += 1;
+        true
+    }
+
+    /// Takes in the row that `text` begins with, if it is plain.
+    fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
+        self.count = 0;
+        self.between = 1;
+        let parts = |c: u8| (c == separator) | (c == b'\n') | (c == b'\r') | (quoted & (c == b'"'));
+        for (number, bytes) in text.chunks(AT_ONCE).enumerate() {
+            let block: [u8; AT_ONCE] = bytes.try_into().unwrap_or_else(|_| {
+                let mut block = [0; AT_ONCE];
+                block[..bytes.len()].copy_from_slice(bytes);
+                block
+            });
+            let mut hits = u128::from_le_bytes(block.map(|c| u8::from(parts(c))));
+            while hits != 0 {
+                let within = hits.trailing_zeros() as usize / 8;
+                hits &= hits - 1;
+                let at = number * AT_ONCE + within;
+                match block[within] {
+                    _ if at >= text.len() => return Split::GoesOn,
+                    b'\n' => return self.take(text, at, at + 1),
+                    b'\r' if at + 1 == text.len() => return Split::GoesOn,
+                    b'\r' if text[at + 1] == b'\n' => return self.take(text, at, at + 2),
+                    c if c == separator && self.ends_at(at) => {}
+                    _ => return Split::Other,
+                }
+            }
+        }
+        Split::GoesOn
+    }
+
+    /// Keeps the row of which all cells but the last are known.
+    fn take(&mut self, text: &[u8], end: usize, next: usize) -> Split {
+        if end == 0 {
+            return Split::Row(next);
+        }
+        if !self.ends_at(end) {
+            return Split::Other;
+        }
+        if self.bytes.len() < end {
+            self.bytes.resize(end, 0);
+        }
+        self.bytes[..end].copy_from_slice(&text[..end]);
+        Split::Row(next)
+    }
+}
+
+/// What a text begins with.
+enum Split {
+    /// A plain row, perhaps an empty one, and where the next begins.
+    Row(usize),
+    /// A row whose end is not there yet.
+    GoesOn,
+    /// A row with quotes, with too many cells, or that ends otherwise.
+    Other,
 }
 
 /// Why reading ends before its time.
@@ -64,28 +144,31 @@ pub(super) enum Broken {
 pub(super) struct Rows<R> {
     source: R,
     core: Reader,
+    separator: u8,
+    quoted: bool,
     buffer: Vec<u8>,
     from: usize,
     to: usize,
+    /// Bytes before those in the buffer, and the line at which these begin.
     before: u64,
+    line: u64,
     record: Record,
 }
 
 impl<R: Read> Rows<R> {
     /// Rows whose cells are parted by `separator`; the first line is `line`.
     pub fn new(source: R, separator: u8, quoted: bool, line: u64) -> Self {
-        let mut core = ReaderBuilder::new()
-            .delimiter(separator)
-            .quoting(quoted)
-            .build();
-        core.set_line(line);
+        let mut core = ReaderBuilder::new();
         Self {
             source,
-            core,
+            core: core.delimiter(separator).quoting(quoted).build(),
+            separator,
+            quoted,
             buffer: vec![0; BUFFER],
             from: 0,
             to: 0,
             before: 0,
+            line,
             record: Record::new(),
         }
     }
@@ -107,19 +190,50 @@ impl<R: Read> Rows<R> {
 
     /// Reads a row; false at the end.
     pub fn read(&mut self) -> Result<bool, Broken> {
+        loop {
+            let text = &self.buffer[self.from..self.to];
+            match self.record.split(text, self.separator, self.quoted) {
+                Split::Row(next) => {
+                    self.from += next;
+                    self.record.line = self.line;
+                    self.line += 1;
+                    if self.record.count > 0 {
+                        return Ok(true);
+                    }
+                }
+                Split::GoesOn if text.len() < BUFFER && self.fill()? > 0 => {}
+                Split::GoesOn | Split::Other => return self.read_by_core(),
+            }
+        }
+    }
+
+    /// Moves what is left in the buffer to its front and reads on; gives how many bytes came.
+    fn fill(&mut self) -> Result<usize, Broken> {
+        self.buffer.copy_within(self.from..self.to, 0);
+        self.before += self.from as u64;
+        self.to -= self.from;
+        self.from = 0;
+        loop {
+            match self.source.read(&mut self.buffer[self.to..]) {
+                Ok(n) => {
+                    self.to += n;
+                    return Ok(n);
+                }
+                Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
+                Err(e) => return Err(Broken::Source(e)),
+            }
+        }
+    }
+
+    /// Reads a row that is not plain.
+    fn read_by_core(&mut self) -> Result<bool, Broken> {
         let (mut length, mut count) = (0, 0);
-        let begun = self.core.line();
+        let begun = self.line;
+        self.core.set_line(begun);
+        self.record.between = 0;
         loop {
             if self.from == self.to {
-                self.before += self.to as u64;
-                self.from = 0;
-                self.to = loop {
-                    match self.source.read(&mut self.buffer) {
-                        Ok(n) => break n,
-                        Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-                        Err(e) => return Err(Broken::Source(e)),
-                    }
-                };
+                self.fill()?;
             }
             let record = &mut self.record;
             let (result, taken, written, ended) = self.core.read_record(
@@ -143,8 +257,9 @@ impl<R: Read> Rows<R> {
                 }
                 ReadRecordResult::Record => {
                     record.count = count;
-                    let newline = self.from > 0 && self.buffer[self.from - 1] == b'\n' && taken > 0;
-                    record.line = self.core.line() - u64::from(newline);
+                    let newline = taken > 0 && self.buffer[self.from - 1] == b'\n';
+                    self.line = self.core.line();
+                    record.line = self.line - u64::from(newline);
                     return Ok(true);
                 }
                 ReadRecordResult::End => return Ok(false),

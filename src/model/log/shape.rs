@@ -1,7 +1,8 @@
 //! Which shape the rows of a file have: a signal a column, a reading a row, or pairs of name and reading.
 
 use super::cell::{self, Marks};
-use super::layout::{Cells, Choices, Head};
+use super::choices::Choices;
+use super::layout::{Cells, Head};
 use super::names::{self, Meaning, Signal};
 use super::rows::{self, Record, Row};
 
@@ -15,6 +16,8 @@ pub(super) enum Shape {
         own: Vec<usize>,
         name: usize,
         value: usize,
+        /// Where each row tells the unit of its reading, if any does.
+        unit: Option<usize>,
         /// Whether names are parameter numbers without a word before them.
         bare: bool,
     },
@@ -42,6 +45,7 @@ impl Shape {
     }
 
     /// The cell of a column (from 0); `tells` as above.
+    #[inline(always)]
     pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
             Self::Wide => record.get(at),
@@ -52,14 +56,28 @@ impl Shape {
             },
             Self::Pairs { mark, places } => match places.get(at) {
                 Some(Place::At(at)) => record.get(*at),
-                Some(Place::Named(name)) => record
-                    .cells()
-                    .find_map(|c| pair(c, *mark).filter(|p| p.0 == name.as_slice()))
-                    .map_or(b"", |p| p.1),
+                Some(Place::Named(name)) => paired(record, *mark, name),
                 None => b"",
             },
         }
     }
+}
+
+impl Shape {
+    /// The unit that a row tells of the reading in a column (from 0); blank where it tells none.
+    #[inline(always)]
+    pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
+        match self {
+            Self::Long { unit, .. } if tells == Some(at) => unit.map_or(b"", |u| record.get(u)),
+            _ => b"",
+        }
+    }
+}
+
+/// The reading that stands beside a name.
+fn paired<'a>(record: &'a Record, mark: u8, name: &[u8]) -> &'a [u8] {
+    let mut pairs = record.cells().filter_map(|c| pair(c, mark));
+    pairs.find(|p| p.0 == name).map_or(b"", |p| p.1)
 }
 
 /// Name and reading of a pair.
@@ -402,6 +420,7 @@ fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
             own,
             name,
             value,
+            unit,
             bare,
         },
     })

@@ -1,75 +1,28 @@
 //! Row after row; what is dropped is counted and named. Memory does not grow with the file.
 
+mod lane;
+mod sessions;
+mod timeline;
+
 use super::cell;
+use super::choices::Choices;
 use super::clock::Clock;
-use super::layout::{self, Choices, Column, Layout, Time};
-use super::names::{self, Signal, Unit};
+use super::layout::{self, Layout};
 use super::rows::{Broken, Record, Rows};
-use super::shape::{self, Shape};
+use super::shape::Shape;
 use super::source::{self, Text};
-use super::tally::{Gap, Mistake, Sample, Session, Tally};
-use crate::law::diagnostic_scaling_sae_j1979 as j1979;
+use super::tally::{Mistake, Sample, Tally};
 use crate::trouble::{Trouble, Troubles};
+use lane::Lane;
 use std::collections::VecDeque;
 use std::io::{self, Cursor, Read};
+use timeline::GAP;
 
 /// How much of a file is looked at before rows are read.
 const FIRST: usize = 1 << 17;
 
 /// How many mistakes, and how many gaps, are kept; all are counted.
 const KEPT: usize = 50;
-
-/// Rows further apart than this (s), and than ten usual steps, have a gap between them.
-const GAP: f64 = 20.0;
-
-/// A reading that is blank for longer (s) is no longer known.
-const HELD: f64 = 60.0;
-
-/// So many rows in order, all behind the last good one, show that the clock was set back; and so many are looked at before a leap
-/// forward is believed.
-const RESTART: usize = 5;
-
-/// A coolant that leaps by more (K) within a step does so by its sensor, unless it stays there for [`SETTLED`].
-const LEAP: f64 = 20.0;
-
-/// See [`LEAP`], s.
-const SETTLED: f64 = 10.0;
-
-/// Where signals are asked in turn, the rows right after a gap repeat what was read before it: so long (s) a reading that has not
-/// changed since is not believed.
-const STALE: f64 = 5.0;
-
-/// A column while rows are read.
-struct Lane {
-    column: Column,
-    at: usize,
-    /// The last cell and its value, which most cells repeat.
-    cell: Vec<u8>,
-    value: f64,
-    /// Whether its figure is zero.
-    zero: bool,
-    /// When it was last told.
-    told: f64,
-    /// Whether this row repeats it.
-    repeats: bool,
-    /// Whether it has not changed since the last gap.
-    stale: bool,
-}
-
-impl Lane {
-    fn of(column: &Column) -> Self {
-        Self {
-            column: column.clone(),
-            at: column.number - 1,
-            cell: Vec::new(),
-            value: f64::NAN,
-            zero: false,
-            told: f64::NEG_INFINITY,
-            repeats: false,
-            stale: false,
-        }
-    }
-}
 
 /// What is wrong with a row: the column, from 0, and what was expected there.
 type Wrong = (usize, &'static str);
@@ -216,6 +169,32 @@ impl<R: Read> LogReader<R> {
         });
     }
 
+    /// Reads the cells of the record; gives a column whose cell is in another unit than its heading.
+    fn read_cells(&mut self, tells: Option<usize>) -> Result<Option<usize>, Wrong> {
+        let mut mixed = None;
+        let record = self.rows.record();
+        for lane in &mut self.lanes {
+            let cell = self.layout.shape.cell(record, lane.at, tells);
+            let unit = self.layout.shape.unit(record, lane.at, tells);
+            lane.repeats = cell == lane.cell.as_slice() && unit == lane.unit.as_slice();
+            if lane.repeats {
+                continue;
+            }
+            let (value, other) = lane.column.read(cell, unit).map_err(|e| (lane.at, e))?;
+            if other {
+                mixed = Some(lane.at);
+            }
+            lane.value = value;
+            let (factor, zero) = lane.column.scale;
+            lane.zero = (value - zero).abs() < 1e-9 * factor;
+            lane.cell.clear();
+            lane.cell.extend_from_slice(cell);
+            lane.unit.clear();
+            lane.unit.extend_from_slice(unit);
+        }
+        Ok(mixed)
+    }
+
     /// Takes in the record; else what is wrong with it, or nothing where it is no row of readings.
     fn row(&mut self) -> Result<(), Option<Wrong>> {
         let wide = self.layout.shape == Shape::Wide;
@@ -235,24 +214,7 @@ impl<R: Read> LogReader<R> {
             return Err(Some((extra, "no more cells than headings")));
         }
         let (column, told) = told?;
-        let mut mixed = None;
-        let record = self.rows.record();
-        for lane in &mut self.lanes {
-            let cell = self.layout.shape.cell(record, lane.at, tells);
-            lane.repeats = cell == lane.cell.as_slice();
-            if lane.repeats {
-                continue;
-            }
-            let (value, other) = lane.column.read(cell).map_err(|e| Some((lane.at, e)))?;
-            if other {
-                mixed = Some(lane.at);
-            }
-            lane.value = value;
-            let (factor, zero) = lane.column.scale;
-            lane.zero = (value - zero).abs() < 1e-9 * factor;
-            lane.cell.clear();
-            lane.cell.extend_from_slice(cell);
-        }
+        let mixed = self.read_cells(tells).map_err(Some)?;
         let (time, step, gap) = self.advance(column, told)?;
         if let Some(column) = mixed {
             self.tally.mixed_units += 1;
@@ -272,268 +234,11 @@ impl<R: Read> LogReader<R> {
         }
         Ok(())
     }
-
-    /// Whether the coolant and most of what else is told read 0: before a link is up some tools write that.
-    fn is_placeholder(&self) -> bool {
-        let coolant = self
-            .lanes
-            .iter()
-            .any(|l| l.column.signal == Signal::Coolant && l.zero && !l.value.is_nan());
-        if !coolant {
-            return false;
-        }
-        let told = self.lanes.iter().filter(|l| !l.value.is_nan());
-        let zeros = self.lanes.iter().filter(|l| l.zero && !l.value.is_nan());
-        let (told, zeros) = (told.count(), zeros.count());
-        told >= 3 && zeros * 3 > told * 2
-    }
-
-    /// Whether headings stand here in place of readings: then what follows is laid out anew.
-    fn is_headings(&mut self) -> bool {
-        let record = self.rows.record();
-        let cells: Vec<&[u8]> = record.cells().collect();
-        if let Some(above) = self.headings.take() {
-            let owned: Vec<Vec<u8>> = cells.iter().map(|c| c.to_vec()).collect();
-            if shape::is_units(&owned) {
-                let heads: Vec<&[u8]> = above.cells().collect();
-                self.layout = self.layout.anew(&heads, &cells, &self.choices);
-                self.lanes = self.layout.columns.iter().map(Lane::of).collect();
-                return true;
-            }
-        }
-        let words = cells.iter().filter(|c| !c.is_empty());
-        let known = cells
-            .iter()
-            .filter(|c| layout::Head::read(c).meaning.is_some());
-        let numbers = cells
-            .iter()
-            .filter(|c| cell::number(c, cell::Marks::Decimal).is_some_and(|n| n.1.is_empty()));
-        if known.count() < 2 || numbers.count() * 2 > words.count() {
-            return false;
-        }
-        let new = self.layout.anew(&cells, &[], &self.choices);
-        let coolant = new.columns.iter().any(|c| c.signal == Signal::Coolant);
-        self.tally.sessions.push(Session {
-            line: record.line,
-            same: new.heads == self.layout.heads,
-            coolant,
-        });
-        self.headings = Some(record.clone());
-        self.layout = new;
-        self.lanes = self.layout.columns.iter().map(Lane::of).collect();
-        self.sample = Sample::of(self.sample.time, 0.0, false, &[]);
-        self.session = true;
-        self.clock = Clock::default();
-        true
-    }
-
-    /// Puts a column's reading into the sample.
-    fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
-        let lane = &mut self.lanes[i];
-        let signal = lane.column.signal;
-        let held = &mut self.sample.values[signal as usize];
-        let mut value = if placeholder { f64::NAN } else { lane.value };
-        lane.stale = lane.repeats && (gap || lane.stale);
-        if lane.stale && time - self.resumed < STALE {
-            *held = f64::NAN;
-            return;
-        }
-        let (least, most) = signal.range();
-        let possible = value.is_nan() || (least..=most).contains(&value);
-        if signal == Signal::Coolant && !value.is_nan() {
-            let (factor, zero) = lane.column.scale;
-            self.tally.over_135 += u64::from((value - zero) / factor > 135.0);
-            let leap = possible && !gap && (value - *held).abs() > LEAP;
-            let unsettled = leap && time - *self.leapt.get_or_insert(time) < SETTLED;
-            if !possible || unsettled {
-                self.tally.dropouts += 1;
-                value = f64::NAN;
-            } else {
-                self.leapt = None;
-            }
-        }
-        let seen = &mut self.tally.seen[signal as usize];
-        if !possible {
-            seen.impossible += 1;
-            value = f64::NAN;
-        }
-        if value.is_nan() {
-            if time - lane.told > HELD || gap {
-                *held = f64::NAN;
-            }
-            return;
-        }
-        lane.told = time;
-        *held = value;
-        if seen.readings == 0 {
-            (seen.least, seen.most) = (value, value);
-        }
-        seen.readings += 1;
-        seen.least = seen.least.min(value);
-        seen.most = seen.most.max(value);
-    }
-
-    /// The time as told, s, and the column that tells it.
-    fn time(&mut self, tells: Option<usize>) -> Result<(usize, f64), Option<Wrong>> {
-        let at = match self.layout.time {
-            Time::Every(step) => {
-                let rows = self.tally.rows_read + self.tally.rows_dropped;
-                return Ok((0, step * rows as f64));
-            }
-            Time::Number(at, _) | Time::Clock(at, _) => at,
-        };
-        let told = told_by(&self.layout, &mut self.clock, self.rows.record(), tells);
-        Ok((at, told.ok_or(Some((at, "a time")))?))
-    }
-
-    /// Time since the first row, since the row before, and whether a gap lies between.
-    fn advance(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
-        if !self.started {
-            self.started = true;
-            self.session = false;
-            self.told = told;
-            self.shift = -told;
-            return Ok((0.0, 0.0, false));
-        }
-        let mut told = told;
-        if let Some(period) = self.clock.period
-            && self.told - (told + self.clock.turns) > 0.5 * period
-        {
-            // Past midnight, or past the full hour.
-            self.clock.turns += period;
-        }
-        told += self.clock.turns;
-        let step = told - self.told;
-        if step < 0.0 {
-            return self.set_back(column, told);
-        }
-        if step > self.gap_beyond && self.falls_back(told) {
-            self.tally.ahead += 1;
-            return Err(Some((column, "a time not far ahead of the rows below")));
-        }
-        self.session = false;
-        self.behind = (0, f64::NEG_INFINITY);
-        let from = self.sample.time;
-        self.told = told;
-        if step <= 0.0 {
-            self.tally.repeated_stamps += 1;
-        }
-        let gap = step > self.gap_beyond;
-        if gap {
-            self.note(Gap { from, long: step });
-        }
-        Ok((told + self.shift, step, gap))
-    }
-
-    /// Time that lies behind the last row: dropped, until it is seen that the clock was set back.
-    fn set_back(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
-        let (many, last) = self.behind;
-        let ordered = told >= last && told - last <= self.gap_beyond;
-        self.behind = (if many > 0 && ordered { many + 1 } else { 1 }, told);
-        if self.behind.0 < RESTART && !self.session {
-            self.tally.backwards += 1;
-            return Err(Some((column, "a time not before the row above")));
-        }
-        // Go on from the last good row, over a gap of unknown length.
-        let time = self.sample.time;
-        self.behind = (0, f64::NEG_INFINITY);
-        self.session = false;
-        self.told = told;
-        self.shift = time - told;
-        self.tally.restarts += 1;
-        self.note(Gap {
-            from: time,
-            long: f64::NAN,
-        });
-        Ok((time, 0.0, true))
-    }
-
-    /// Whether the rows below a leap forward go on from the row above it: then the leap alone is wrong.
-    fn falls_back(&mut self, told: f64) -> bool {
-        if self.ahead.len() < RESTART && self.broken.is_none() {
-            let current = self.rows.record().clone();
-            while self.ahead.len() < RESTART {
-                match self.read() {
-                    Ok(true) => self.ahead.push_back(self.rows.record().clone()),
-                    Ok(false) => break,
-                    Err(trouble) => {
-                        self.broken = Some(trouble);
-                        break;
-                    }
-                }
-            }
-            self.rows.swap(current);
-        }
-        let mut clock = self.clock.clone();
-        let goes_on = |t: f64| t < told && t >= self.told && t - self.told <= self.gap_beyond;
-        self.ahead.iter().any(|record| {
-            let tells = self.layout.shape.tells(record, &self.layout.heads);
-            told_by(&self.layout, &mut clock, record, tells)
-                .is_some_and(|t| goes_on(t + clock.turns))
-        })
-    }
-
-    fn note(&mut self, gap: Gap) {
-        self.tally.gap_count += 1;
-        if gap.long > 0.0 {
-            self.tally.gap_time += gap.long;
-        }
-        if self.tally.gaps.len() < KEPT {
-            self.tally.gaps.push(gap);
-        }
-    }
-}
-
-/// The time that a row tells, s; none where rows are evenly apart, or where it tells none.
-fn told_by(
-    layout: &Layout,
-    clock: &mut Clock,
-    record: &Record,
-    tells: Option<usize>,
-) -> Option<f64> {
-    let cell = |at: usize| layout.shape.cell(record, at, tells);
-    match layout.time {
-        Time::Every(_) => None,
-        Time::Number(at, factor) => match cell::number(cell(at), layout.time_marks)? {
-            (value, []) => Some(value * factor),
-            (value, b"s") => Some(value),
-            _ => None,
-        },
-        Time::Clock(at, minutes) => clock.read(cell(at), layout.date.map(cell), minutes),
-    }
-}
-
-impl Column {
-    /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own.
-    fn read(&self, cell: &[u8]) -> Result<(f64, bool), &'static str> {
-        if cell.is_empty() || cell::missing(cell) {
-            return Ok((f64::NAN, false));
-        }
-        let si = |value: f64, (factor, zero): names::Scale| value * factor + zero;
-        if let Some(parameter) = self.raw {
-            let [a, b] =
-                cell::bytes(cell, parameter.id, parameter.bytes).ok_or("bytes in hexadecimal")?;
-            return Ok((si(j1979::value(parameter, a, b), self.scale), false));
-        }
-        match cell::number(cell, self.marks) {
-            Some((value, [])) => Ok((si(value, self.scale), false)),
-            Some((value, unit)) => {
-                let unit = String::from_utf8_lossy(unit);
-                let scale = names::scale(self.signal.kind(), &unit)
-                    .filter(|_| names::plain_unit(&unit).len() + 2 >= unit.chars().count())
-                    .ok_or("a number")?;
-                Ok((si(value, scale), scale != self.scale))
-            }
-            None if self.signal.kind() == Unit::Switch => {
-                cell::switch(cell).map(|v| (v, false)).ok_or("on or off")
-            }
-            None => Err("a number"),
-        }
-    }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::names::Signal;
     use super::*;
 
     fn read(text: &[u8], choices: &Choices) -> (Vec<Sample>, Tally, Layout) {
@@ -545,11 +250,11 @@ mod tests {
         (samples, reader.tally().clone(), reader.layout().clone())
     }
 
-    fn plain(text: &str) -> (Vec<Sample>, Tally, Layout) {
+    pub(super) fn plain(text: &str) -> (Vec<Sample>, Tally, Layout) {
         read(text.as_bytes(), &Choices::default())
     }
 
-    fn coolant(samples: &[Sample]) -> Vec<f64> {
+    pub(super) fn coolant(samples: &[Sample]) -> Vec<f64> {
         let celsius = |s: &Sample| ((s.get(Signal::Coolant) - 273.15) * 1e6).round() / 1e6;
         samples.iter().map(celsius).collect()
     }
@@ -593,32 +298,6 @@ mod tests {
             assert!(!layout.columns[0].unit_guessed);
             let name = layout.columns[0].name.replace('Â', "");
             assert_eq!(name, "Coolant [°C]");
-        }
-    }
-
-    #[test]
-    fn clocks_pass_midnight_with_and_without_a_date() {
-        for text in [
-            "Time,ECT\n23:59:59,90\n00:00:01,91\n",
-            "Time,ECT\n59:59.0,90\n00:01.0,91\n",
-            "Time,ECT\n11:59:59 PM,90\n12:00:01 AM,91\n",
-            "Time,ECT\n2024-02-29 23:59:59,90\n2024-03-01 00:00:01,91\n",
-            "Time,ECT\n30/04/2024 23:59:59,90\n01/05/2024 00:00:01,91\n",
-            "Time,ECT\n1/5/2024 23:59:59,90\n1/6/2024 00:00:01,91\n",
-            "Date;Time;ECT\n01.05.2024;23:59:59;90\n02.05.2024;00:00:01;91\n",
-            "Time,ECT\n1714521599000,90\n1714521601000,91\n",
-            "time_ms,ECT\n0,90\n2000,91\n",
-            "Time (min),ECT\n0,90\n0.0333333333,91\n",
-            "Zeit;ECT\nmin;°C\n0;90\n0,0333333333;91\n",
-            "Zeit (Minuten);ECT\n0;90\n0,0333333333;91\n",
-        ] {
-            let (_, tally, _) = plain(text);
-            assert!(
-                (tally.duration - 2.0).abs() < 1e-6,
-                "{text} {}",
-                tally.duration
-            );
-            assert_eq!(tally.rows_dropped, 0, "{text}");
         }
     }
 
@@ -679,6 +358,37 @@ mod tests {
     }
 
     #[test]
+    fn units_that_change_from_row_to_row_are_each_rows_own() {
+        let rows =
+            "0,ECT,90,°C\n1,ECT,194,°F\n2,RPM,700,rpm\n3,ECT,194,°C\n4,ECT,91,°C\n5,RPM,710,rpm\n";
+        let text = format!(
+            "Time [s],Name,Value,Unit\n{}",
+            rows.replace("3,ECT,194,°C", "3,ECT,195.8,°F")
+        );
+        let (samples, tally, _) = plain(&text);
+        assert_eq!(coolant(&samples), [90.0, 90.0, 90.0, 91.0, 91.0, 91.0]);
+        assert_eq!((tally.mixed_units, tally.rows_dropped), (2, 0));
+        // What the asker says goes before what the rows say.
+        let choices = Choices {
+            columns: vec!["coolant=ECT [°F]".into()],
+            ..Choices::default()
+        };
+        let (samples, tally, _) = read(text.as_bytes(), &choices);
+        // By hand: 90 °F is 32.2 °C.
+        assert!((coolant(&samples)[0] - (90.0 - 32.0) / 1.8).abs() < 1e-6);
+        assert_eq!(tally.mixed_units, 0);
+    }
+
+    #[test]
+    fn words_that_are_headings_begin_no_session_without_a_time() {
+        let (_, tally, _) = plain("Time,ECT\n0,90\nRPM,Speed\n1,91\n");
+        assert!(tally.sessions.is_empty());
+        assert_eq!((tally.rows_read, tally.rows_dropped), (2, 1));
+        let (_, tally, _) = plain("Time,ECT\n0,90\nTime,ECT\n1,91\n");
+        assert_eq!((tally.sessions.len(), tally.rows_dropped), (1, 0));
+    }
+
+    #[test]
     fn a_sensor_that_drops_out_is_held_and_counted() {
         let (samples, tally, _) =
             plain("Time,ECT\n0,90\n1,-40\n2,215\n3,30\n4,91\n5,nan\n6,\n7,91\n");
@@ -696,41 +406,6 @@ mod tests {
             .collect();
         let (samples, _, _) = plain(&format!("Time,ECT\n{rows}"));
         assert!((coolant(&samples)[29] - 90.0).abs() < 1e-6);
-    }
-
-    #[test]
-    fn gaps_restarts_and_repeated_stamps() {
-        let (_, tally, _) = plain("Time,ECT\n0,90\n1,90\n1,90\n2,90\n602,90\n603,90\n");
-        assert_eq!(tally.gap_count, 1);
-        assert_eq!(
-            tally.gaps,
-            [Gap {
-                from: 2.0,
-                long: 600.0
-            }]
-        );
-        assert_eq!(tally.repeated_stamps, 1);
-        let again: String = (0..10).map(|t| format!("{t},90\n")).collect();
-        let (_, tally, _) = plain(&format!("Time,ECT\n500,90\n501,90\n{again}"));
-        assert_eq!(
-            (tally.restarts, tally.rows_dropped, tally.rows_read),
-            (1, 4, 8)
-        );
-        assert!((tally.duration - 6.0).abs() < 1e-9);
-    }
-
-    #[test]
-    fn what_a_gap_left_over_is_not_believed() {
-        let (samples, _, _) = plain(
-            "Time,ECT,RPM\n0,77,700\n1,77,700\n600,77,800\n601,77,800\n602,87,800\n603,87,800\n",
-        );
-        let coolant = coolant(&samples);
-        assert!(coolant[2].is_nan() && coolant[3].is_nan(), "{coolant:?}");
-        assert!((coolant[4] - 87.0).abs() < 1e-9);
-        assert!(
-            samples[2].get(Signal::EngineSpeed) > 80.0,
-            "the engine speed is new"
-        );
     }
 
     #[test]
@@ -763,7 +438,7 @@ mod tests {
                 .err()
                 .unwrap();
             assert!(
-                troubles.iter().any(|t| t.spot.source == "--column"),
+                troubles.iter().any(|t| t.spot.field == "column"),
                 "{wrong}: {troubles:?}"
             );
         }

@@ -15,31 +15,24 @@ const VARIES: f64 = 30.0;
 
 /// What a log's own state asks to be borne in mind.
 pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
-    let mut all = of_columns(log);
-    all.extend(log.layout.guesses.iter().cloned().map(LogCaution::Guessed));
+    let mut all = blank(log);
     all.extend(of_rows(log));
     all.extend(of_readings(log));
     all
 }
 
-/// Columns that are blank throughout, and columns that were not used.
-fn of_columns(log: &Digest) -> Vec<LogCaution> {
+/// Columns that are blank throughout.
+fn blank(log: &Digest) -> Vec<LogCaution> {
     let unread = |c: &&Column| {
         let seen = log.tally.seen[c.signal as usize];
         seen.readings + seen.impossible == 0
     };
     let blank = log.layout.columns.iter().filter(unread);
-    let blank = blank.map(|c| LogCaution::BlankColumn {
+    let caution = |c: &Column| LogCaution::BlankColumn {
         column: c.number,
         name: c.name.clone(),
-    });
-    let passed_over = log.layout.passed_over.iter();
-    let passed_over = passed_over.map(|(column, name, signal)| LogCaution::PassedOver {
-        column: *column,
-        name: name.clone(),
-        signal: *signal,
-    });
-    blank.chain(passed_over).collect()
+    };
+    blank.map(caution).collect()
 }
 
 /// Rows that were dropped, passed over, or stand under other headings.
@@ -86,7 +79,6 @@ fn of_readings(log: &Digest) -> Vec<LogCaution> {
         let readings = tally.seen[signal as usize].impossible;
         add(readings > 0, LogCaution::Impossible { signal, readings });
     }
-    add(log.fahrenheit_guessed, LogCaution::FahrenheitTaken);
     let still = log.exposure.unmoved;
     let (at, duration, from) = (still.reading, still.long, still.from);
     let sticks = LogCaution::ReadingStill { at, duration, from };

@@ -92,7 +92,7 @@ outcome! {
 outcome! {
     /// What of a log was guessed.
     pub struct LogGuess {
-        /// What: `time_scale`, `time_column`, `delimiter`, `marks`, `unit` or `shift`.
+        /// What: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
         what: &'static str,
         /// Of which signal.
         signal: Option<&'static str>,
@@ -100,7 +100,9 @@ outcome! {
         taken: String,
         /// What it may be otherwise.
         other: String,
-        /// The setting that says the other.
+        /// The field that says the other; none where only the file itself can.
+        field: Option<&'static str>,
+        /// What that field then holds, or how the file must be changed.
         setting: String,
     }
 }
@@ -292,6 +294,7 @@ impl LogGuess {
         let (what, signal) = match guess.what {
             Guessed::TimeScale => ("time_scale", None),
             Guessed::TimeColumn => ("time_column", None),
+            Guessed::Column(signal) => ("column", Some(signal)),
             Guessed::Delimiter => ("delimiter", None),
             Guessed::Marks(signal) => ("marks", Some(signal)),
             Guessed::Unit(signal) => ("unit", Some(signal)),
@@ -302,6 +305,7 @@ impl LogGuess {
             signal: signal.map(Signal::key),
             taken: guess.taken.clone(),
             other: guess.other.clone(),
+            field: guess.field,
             setting: guess.setting.clone(),
         }
     }

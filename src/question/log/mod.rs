@@ -34,7 +34,7 @@ pub use drive::{
 pub use fields::*;
 pub use several::{LogLine, Several};
 pub use simulation::{OtherVehicle, PhaseMisfit, Simulation, Stopped};
-pub use source::{Source, by_field};
+pub use source::Source;
 
 use super::{Flat, Group, Outcome, Question, Request, Values, basis};
 use crate::fluid::coolant;
@@ -256,6 +256,7 @@ impl Request for Log {
     }
 
     fn answer(&self) -> Result<Finding, Troubles> {
+        self.expect();
         if self.table {
             return Ok(Finding::Several(self.several()));
         }
@@ -267,9 +268,15 @@ impl Request for Log {
             .fold(f64::NAN, f64::max);
         let altitude_logged = self.altitude.is_none() && (MATTERS..=HIGHEST).contains(&height);
         if altitude_logged {
-            // As logged; once more, to count the time above the boiling point of that altitude.
+            let [from, to] = [filling, self.filling(height)].map(|f| f.boiling()[0]);
             filling = self.filling(height);
-            logs = self.read_all(&filling)?;
+            let counted_anyway = self.levels.iter().any(|l| (l - from).abs() < 1e-6);
+            let mut all = logs.before.iter_mut().chain(&mut logs.after);
+            if counted_anyway || !all.all(|log| log.exposure.moved_unreached(from, to)) {
+                // It came as far as that: once more, to count the time above the boiling point of that altitude.
+                self.expect();
+                logs = self.read_all(&filling)?;
+            }
         }
         let found = self.find(logs, filling, altitude_logged);
         let none = || vec![Trouble::no_answer("no log", "a log")];
@@ -278,6 +285,12 @@ impl Request for Log {
 }
 
 impl Log {
+    /// Says how much there is to read.
+    fn expect(&self) {
+        let logs = self.logs.iter().chain(&self.after);
+        self.stop.expect(logs.map(Source::pieces).sum());
+    }
+
     /// Cap and mix at an altitude.
     fn filling(&self, altitude: f64) -> Filling {
         let (cap, glycol) = self.coolant;
@@ -319,7 +332,10 @@ impl Log {
             source.read(&self.choices[0], &self.levels, &self.stop)
         };
         let lines = survey(&names, read);
-        let idle = self.idle.iter().map(|field| Caution::NoEffect { field });
+        let idle = self
+            .idle
+            .iter()
+            .map(|field| LogCaution::OneLogOnly { field }.into());
         Several {
             logs: lines.iter().map(LogLine::of).collect(),
             cautions: idle.collect(),

@@ -1,14 +1,17 @@
 //! Where a log comes from, and how it is read.
 
-use super::QUESTION;
 use crate::model::Shelf;
 use crate::model::log::Choices;
 use crate::question::{Field, Intake};
 use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::log::{Digest, digest};
+use std::cell::Cell;
 use std::io::{Cursor, Read, Result as Opened};
 use std::path::Path;
 use std::sync::Arc;
+
+/// Bytes of a log that are one piece of work.
+const PIECE: u64 = 1 << 18;
 
 /// What opens a log.
 type OpenOne = Arc<dyn Fn() -> Opened<Box<dyn Read + Send>> + Send + Sync>;
@@ -22,6 +25,8 @@ pub struct Source {
     pub field: &'static str,
     /// What opens it; it may be opened twice.
     pub open: OpenOne,
+    /// How long it is, bytes; zero where that is not known.
+    pub bytes: u64,
 }
 
 impl Source {
@@ -30,12 +35,14 @@ impl Source {
         let (values, key) = (intake.values, field.key);
         if let Some((name, text)) = values.came_along(field) {
             let bytes: Arc<[u8]> = text.as_bytes().into();
+            let long = bytes.len() as u64;
             let open: OpenOne = Arc::new(move || Ok(Box::new(Cursor::new(Arc::clone(&bytes)))));
             let name = name.to_string();
             let one = Self {
                 name,
                 field: key,
                 open,
+                bytes: long,
             };
             return (vec![one], false);
         }
@@ -55,11 +62,14 @@ impl Source {
                         "-" => "standard input".to_string(),
                         path => path.to_string(),
                     };
+                    let about = std::fs::metadata(&path);
+                    let about = about.ok().filter(|_| values.shelf == Shelf::Files);
                     let open: OpenOne = Arc::new(move || open(&path));
                     all.push(Self {
                         name,
                         field: key,
                         open,
+                        bytes: about.map_or(0, |a| a.len()),
                     });
                 }
             }
@@ -67,50 +77,34 @@ impl Source {
         (all, folder)
     }
 
-    /// Reads it, until nobody waits any longer.
+    /// How many pieces of work it is to read it.
+    pub(super) fn pieces(&self) -> usize {
+        (self.bytes / PIECE) as usize
+    }
+
+    /// Reads it, until nobody waits any longer; its pieces are expected already.
     pub(super) fn read(
         &self,
         choices: &Choices,
         levels: &[f64],
         stop: &Stop,
     ) -> Result<Digest, Troubles> {
-        let open = || match (self.open)() {
-            Ok(bytes) => Ok(Watched { bytes, stop }),
-            Err(e) => {
-                let found = format!("cannot be read: {e}");
-                Err(Trouble::input(found, "a file that can be read").at(self.name.clone()))
+        let again = Cell::new(false);
+        let open = || {
+            if again.replace(true) {
+                stop.expect(self.pieces());
             }
+            let left = PIECE;
+            let bytes = (self.open)().map(|bytes| Watched { bytes, stop, left });
+            bytes.map_err(|e| {
+                let found = format!("cannot be read: {e}");
+                Trouble::input(found, "a file that can be read").at(self.name.clone())
+            })
         };
         let read = digest(open, &self.name, choices, levels, &mut |_| {});
         stop.ask().map_err(|t| vec![t])?;
-        read.map_err(|all| all.into_iter().map(|t| self.noted(t)).collect())
+        read.map_err(|all| all.into_iter().map(|t| t.on(self.field)).collect())
     }
-
-    /// A mistake with the field that it is about. What reads a log speaks of flags.
-    fn noted(&self, mut trouble: Trouble) -> Trouble {
-        let source = trouble.spot.source.clone();
-        if let Some(field) = QUESTION.fields().find(|f| flag(f) == source) {
-            trouble.spot.source.clear();
-            trouble = trouble.on(field.key);
-        }
-        for text in [&mut trouble.found, &mut trouble.expected, &mut trouble.hint] {
-            *text = by_field(text);
-        }
-        trouble.on(self.field)
-    }
-}
-
-fn flag(field: &Field) -> String {
-    format!("--{}", field.flag())
-}
-
-/// A text of what reads a log, which speaks of flags, with fields in their place.
-pub fn by_field(text: &str) -> String {
-    let mut fields: Vec<&Field> = QUESTION.fields().collect();
-    // The longest first: one flag may begin like another.
-    fields.sort_by_key(|f| std::cmp::Reverse(f.key.len()));
-    let named = |text: String, field: &&Field| text.replace(&flag(field), &field.mention());
-    fields.iter().fold(text.to_string(), named)
 }
 
 /// The files in a folder, by name; hidden ones apart.
@@ -138,16 +132,51 @@ fn within(folder: &str) -> Result<Vec<String>, Trouble> {
     Ok(paths)
 }
 
-/// Bytes that are read until nobody waits any longer.
+/// Bytes that are read until nobody waits any longer, counted in pieces.
 struct Watched<'a> {
     bytes: Box<dyn Read + Send>,
     stop: &'a Stop,
+    /// Bytes left of this piece.
+    left: u64,
 }
 
 impl Read for Watched<'_> {
     fn read(&mut self, room: &mut [u8]) -> Opened<usize> {
         let stopped = |t: Trouble| std::io::Error::other(t.to_string());
         self.stop.ask().map_err(stopped)?;
-        self.bytes.read(room)
+        let read = self.bytes.read(room)?;
+        let mut more = read as u64;
+        while more >= self.left {
+            more -= self.left;
+            self.left = PIECE;
+            self.stop.check().map_err(stopped)?;
+        }
+        self.left -= more;
+        Ok(read)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two logs of which one is read are half of the work, from the first byte on.
+    #[test]
+    fn the_pieces_of_all_logs_are_expected_before_one_is_read() {
+        let text: String = (0..150_000).map(|i| format!("{i},90\n")).collect();
+        let text: Arc<[u8]> = format!("Time [s],ECT [°C]\n{text}").into_bytes().into();
+        let bytes = text.len() as u64;
+        let open: OpenOne = Arc::new(move || Ok(Box::new(Cursor::new(Arc::clone(&text)))));
+        let log = Source {
+            name: "a log".into(),
+            field: "log",
+            open,
+            bytes,
+        };
+        let stop = Stop::able();
+        stop.expect(2 * log.pieces());
+        assert!(log.pieces() > 4 && stop.share() == Some(0.0));
+        log.read(&Choices::default(), &[373.15], &stop).unwrap();
+        assert!((stop.share().unwrap() - 0.5).abs() < 1e-12);
     }
 }

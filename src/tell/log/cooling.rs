@@ -3,9 +3,10 @@
 use super::super::Told;
 use super::super::answer::{Block, Table};
 use super::super::words::duration;
+use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
-use crate::question::log::{AtPace, FULL_FROM, Found, HotClimbs, Log, by_field};
-use crate::vary::log::{Hot, Where};
+use crate::question::log::{AtPace, FUEL, FULL_FROM, Found, HotClimbs, Log};
+use crate::vary::log::{Hot, Where, unthrottled};
 
 /// A wider ± of a temperature, K, says no more than that it varied.
 const VARIED: f64 = 10.0;
@@ -32,7 +33,7 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
         rows: lines.iter().map(|l| row(units, l, known)).collect(),
         numeric: vec![1, 2, 3, 4],
     }));
-    told.say(of_heat(found, known));
+    told.say(of_heat(request, found, known));
     if known {
         let rule = match request.full_from {
             Some(_) => "as stated".to_string(),
@@ -81,12 +82,21 @@ fn verdict(hot: &Hot) -> String {
 }
 
 /// How the table's heat is known, or why it is not.
-fn of_heat(found: &Found, known: bool) -> String {
+fn of_heat(request: &Log, found: &Found, known: bool) -> String {
     let why = found.heat_unknown_because;
     if !why.is_empty() {
+        let open = request.fuel.is_none()
+            && found.log.knows(Signal::AirFlow)
+            && unthrottled(&found.log).is_none();
+        let open = match open {
+            true => format!(
+                " If it burns petrol: {} petrol takes its fuel from its air.",
+                FUEL.mention()
+            ),
+            false => String::new(),
+        };
         return format!(
-            "How much heat the coolant took up is not known here: {}. So the table compares temperatures alone.",
-            by_field(why)
+            "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone.{open}"
         );
     }
     if known {

@@ -3,6 +3,7 @@
 //! | file | what it says |
 //! |---|---|
 //! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; which column was taken for what |
+//! | `guessed.rs` | what of a log was guessed |
 //! | `cooling.rs` | where it runs hot: cooling by pace |
 //! | `compared.rs` | before and after |
 //! | `simulation.rs` | the log and a model of a machine |
@@ -12,6 +13,7 @@
 mod compared;
 mod cooling;
 mod drive;
+mod guessed;
 mod pictures;
 mod several;
 mod simulation;
@@ -63,6 +65,10 @@ fn one(request: &Log, found: &Found) -> Told {
         None => told.headline(peak),
     }
     told.say(drive::rows(units, &found.drive.0));
+    guessed::tell(&mut told, &found.log, "");
+    if let Some(after) = &found.log_after {
+        guessed::tell(&mut told, after, " after");
+    }
     pictures::tell(&mut told, units, found);
     drive::levels(&mut told, units, found);
     told.show(Block::Table(drive::margin(units, found)));

@@ -1,11 +1,11 @@
 //! The curves.
 
 use super::super::Told;
-use super::super::answer::{Block, Chart, Curve, Mark};
+use super::super::answer::{Block, Chart, Curve, Lane, Mark, Panels};
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{Found, Simulation};
-use crate::vary::log::{Bin, Digest};
+use crate::vary::log::{Bin, Digest, Pace, TURN};
 
 /// A log shorter than this, s, is drawn over minutes.
 const LONG: f64 = 3.0 * 3600.0;
@@ -18,10 +18,62 @@ pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
         let after = coolant(units, after, axis, "coolant after");
         chart.curves.insert(1, after);
     }
-    told.show(Block::Chart(chart));
-    if found.log.knows(Signal::RoadSpeed) {
-        told.show(Block::Chart(speeds(units, &found.log, axis)));
+    let log = &found.log;
+    let mut charts = vec![chart];
+    let speeds = [
+        (Signal::EngineSpeed, Kind::Speed, "engine speed"),
+        (Signal::RoadSpeed, Kind::RoadSpeed, "road speed"),
+    ];
+    let known = speeds.into_iter().filter(|s| log.knows(s.0));
+    charts.extend(known.map(|(signal, kind, name)| {
+        let number = |bin: &Bin| units.number(kind, bin.mean(signal));
+        Chart {
+            y_label: format!("{name}, {}", units.unit(kind)),
+            y_from_zero: true,
+            curves: vec![axis.curve(log, "", |_, bin| number(bin))],
+            ..Chart::default()
+        }
+    }));
+    told.show(Block::Panels(Panels {
+        title: "The drive over time".into(),
+        x_label: axis.label.into(),
+        charts,
+        lanes: lanes(units, log, axis),
+    }));
+}
+
+/// Fan command from which it is full.
+const FULL: f64 = 0.95;
+
+/// When it stood, when the coolant climbed, and when the fan was asked for all it has.
+fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
+    let lane = |name: String, spans: Vec<(f64, f64)>| Lane {
+        name: match spans.is_empty() {
+            true => format!("{name}: never"),
+            false => name,
+        },
+        spans: { spans.into_iter() }
+            .map(|(from, to)| (from / axis.unit, to / axis.unit))
+            .collect(),
+    };
+    let rises = log.climbs.all.iter().map(|c| c.rise);
+    let rises = rises.map(|r| (r.from, r.from + r.long)).collect();
+    let turn = units.show(Kind::TemperatureDifference, TURN);
+    let mut lanes = Vec::new();
+    if log.knows(Signal::RoadSpeed) {
+        let still = |v: f64| Pace::of(v) == Pace::Standing;
+        lanes.push(lane(
+            "standing".into(),
+            log.curve.spans(Signal::RoadSpeed, still),
+        ));
     }
+    lanes.push(lane(format!("coolant climbs by {turn} or more"), rises));
+    if log.knows(Signal::FanCommand) {
+        let full = log.curve.spans(Signal::FanCommand, |v| v >= FULL);
+        let name = format!("fan command {} or more", units.show(Kind::Share, FULL));
+        lanes.push(lane(name, full));
+    }
+    lanes
 }
 
 /// The axis of time.
@@ -122,18 +174,6 @@ fn temperatures(units: Units, found: &Found, axis: Axis) -> Chart {
             y: t(drive.peak_coolant),
             spread: 0.0,
         }],
-        ..Chart::default()
-    }
-}
-
-fn speeds(units: Units, log: &Digest, axis: Axis) -> Chart {
-    let speed = |bin: &Bin| units.number(Kind::RoadSpeed, bin.speed());
-    Chart {
-        title: "Road speed".into(),
-        x_label: axis.label.into(),
-        y_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
-        y_from_zero: true,
-        curves: vec![axis.curve(log, "", |_, bin| speed(bin))],
         ..Chart::default()
     }
 }

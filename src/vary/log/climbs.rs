@@ -4,11 +4,12 @@
 //! again while the vehicle stands; how high that was is how high the control lets it go, and a climb to there shows nothing.
 
 use super::digest::Digest;
+use super::exposure::degree;
 use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 
 /// A crest or a trough is passed where the coolant turns by so much, K: readings come in steps of a degree and flicker.
-const TURN: f64 = 2.5;
+pub const TURN: f64 = 2.5;
 
 /// Of more climbs than this, those that reach highest are kept; all are counted.
 const KEPT: usize = 256;
@@ -204,10 +205,7 @@ impl Climbs {
         };
         let pace = Pace::of(last.get(Signal::RoadSpeed));
         if matches!(pace, Pace::Slow | Pace::Fast) {
-            let at = (last.get(Signal::Coolant) - 233.15)
-                .round()
-                .clamp(0.0, 219.0) as usize;
-            self.moving[at] += sample.step;
+            self.moving[degree(last.get(Signal::Coolant))] += sample.step;
         }
         // Before it rises the first time, the trough is the last moment at which it was lowest.
         let unrisen = self.rising && self.now.ends[1] <= self.now.ends[0];

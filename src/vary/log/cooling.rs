@@ -74,7 +74,7 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
         ),
         (Some(Fuel::Petrol), _) | (None, Some(false)) => Heat::Air,
         (None, None) => Heat::Unknown(
-            "the log does not show whether the engine is throttled; --fuel petrol would allow to take its fuel from its air",
+            "the log does not show whether the engine is throttled, and what it burns is not stated",
         ),
     }
 }

@@ -6,13 +6,14 @@ use crate::model::log::{Sample, Signal};
 const MOST: usize = 1200;
 
 /// The signals of which a mean is kept.
-const KEPT: [Signal; 6] = [
+const KEPT: [Signal; 7] = [
     Signal::Coolant,
     Signal::RoadSpeed,
     Signal::EngineSpeed,
     Signal::Ambient,
     Signal::Altitude,
     Signal::AirConditioning,
+    Signal::FanCommand,
 ];
 
 /// What happened in one stretch of time.
@@ -111,6 +112,27 @@ impl Curve {
         }
     }
 
+    /// From when till when, s, the mean of a signal was so. Bins without a reading part nothing; a gap does.
+    pub fn spans(&self, signal: Signal, is: impl Fn(f64) -> bool) -> Vec<(f64, f64)> {
+        let mut spans: Vec<(f64, f64)> = Vec::new();
+        let mut runs = false;
+        for (i, bin) in self.bins.iter().enumerate() {
+            let (value, from) = (bin.mean(signal), i as f64 * self.width);
+            runs &= !bin.after_gap;
+            if value.is_nan() {
+                continue;
+            }
+            let on = is(value);
+            match spans.last_mut().filter(|_| on && runs) {
+                Some(last) => last.1 = from + self.width,
+                None if on => spans.push((from, from + self.width)),
+                None => {}
+            }
+            runs = on;
+        }
+        spans
+    }
+
     /// The middle of a bin, s.
     pub fn middle(&self, at: usize) -> f64 {
         (at as f64 + 0.5) * self.width
@@ -120,6 +142,27 @@ impl Curve {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// By hand: standing from 2 to 5 s with a row left out, and again after a gap.
+    #[test]
+    fn spans_by_hand() {
+        let mut curve = Curve::default();
+        let rows = [
+            (0, 9.0),
+            (1, 9.0),
+            (2, 0.0),
+            (4, 0.0),
+            (5, 9.0),
+            (6, 0.0),
+            (60, 0.0),
+        ];
+        for (at, speed) in rows {
+            let known = [(Signal::RoadSpeed, speed)];
+            curve.add(&Sample::of(f64::from(at), 1.0, at == 60, &known));
+        }
+        let standing = curve.spans(Signal::RoadSpeed, |v| v < 0.5);
+        assert_eq!(standing, [(2.0, 5.0), (6.0, 7.0), (60.0, 61.0)]);
+    }
 
     #[test]
     fn a_long_log_stays_small_and_keeps_its_peak() {

@@ -6,7 +6,7 @@ use super::exposure::Exposure;
 use super::rates::Rates;
 use super::stretch::Stretches;
 use crate::model::log::{Choices, Layout, LogReader, SIGNALS, Signal, Tally};
-use crate::trouble::{Trouble, Troubles};
+use crate::trouble::{Trouble, Troubles, mention};
 use std::io::Read;
 
 /// Between two calls of the progress callback.
@@ -219,7 +219,8 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
     let name = layout.heads.get(at - 1).cloned().unwrap_or_default();
     let others = layout.other_times.first().map(|(number, name)| {
         format!(
-            "column {number}, `{name}`, rises from row to row: --column time={number} takes it; "
+            "column {number}, `{name}`, rises from row to row: {} time={number} takes it; ",
+            mention("column")
         )
     });
     let found = format!(
@@ -227,8 +228,9 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
         tally.repeated_stamps, tally.rows_read
     );
     let hint = format!(
-        "{}--every \"1 s\" says how far rows are apart",
-        others.unwrap_or_default()
+        "{}{} \"1 s\" says how far rows are apart",
+        others.unwrap_or_default(),
+        mention("every")
     );
     Some(Trouble::input(found, "a time that goes on from row to row").hint(hint))
 }
@@ -259,7 +261,10 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
             format!("{name}: every cell is blank"),
             "coolant temperatures",
         )
-        .hint("--column coolant=NAME names another column")
+        .hint(format!(
+            "{} coolant=NAME names another column",
+            mention("column")
+        ))
     } else if tally.backwards > tally.rows_read {
         Trouble::input(
             format!(

@@ -151,6 +151,22 @@ impl Exposure {
         }
     }
 
+    /// Moves a level to another temperature, K, where neither was ever reached; else false.
+    pub fn moved_unreached(&mut self, from: f64, to: f64) -> bool {
+        let reached = |level: f64| self.peak.is_some_and(|(peak, _)| peak >= level);
+        let own = |l: &Level| (l.temperature - from).abs() < 1e-6;
+        let near = |l: &Level| (l.temperature - to).abs() < 1e-6;
+        if reached(from.min(to)) || self.levels.iter().any(near) {
+            return false;
+        }
+        for level in self.levels.iter_mut().filter(|l| own(l)) {
+            level.temperature = to;
+        }
+        self.levels
+            .sort_by(|a, b| a.temperature.total_cmp(&b.temperature));
+        true
+    }
+
     /// Takes in a row: what was known at the row before held until now.
     pub fn add(&mut self, sample: &Sample) {
         let engine = sample.get(Signal::EngineSpeed);
@@ -320,9 +336,9 @@ impl Exposure {
     }
 }
 
-/// The degree at which a temperature (K) is counted.
-fn degree(temperature: f64) -> usize {
-    (temperature - 233.15).round().clamp(0.0, 219.0) as usize
+/// The degree, from −40 °C on, at which a temperature (K) is counted.
+pub(super) fn degree(temperature: f64) -> usize {
+    (temperature - 233.15 + 0.5).clamp(0.0, 219.0) as usize
 }
 
 /// Ends an episode; the list keeps the first, and among many the hottest.

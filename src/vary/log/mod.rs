@@ -28,7 +28,7 @@ mod stored;
 mod stretch;
 mod survey;
 
-pub use climbs::{Certainty, Climb, Climbs, Leg, RunsHot, Verdict, Where, runs_hot};
+pub use climbs::{Certainty, Climb, Climbs, Leg, RunsHot, TURN, Verdict, Where, runs_hot};
 pub use compare::{Change, Compared, Outcome, PaceChange, compare, compare_all};
 pub use cooling::{ByPace, Fuel, Heat, Hot, all_given_from, by_pace, heat, unthrottled, where_hot};
 pub use curve::{Bin, Curve};

@@ -46,7 +46,8 @@ pub struct Rates {
     /// Cooling while parked.
     pub soaks: Vec<Soak>,
     begun: Option<f64>,
-    last: Option<Sample>,
+    /// The last moment with a reading, s, and that reading, K.
+    last: Option<(f64, f64)>,
     /// The last reading with the engine off, since when, and what it was then.
     rest: Option<(f64, f64)>,
 }
@@ -58,13 +59,12 @@ impl Rates {
         if coolant.is_nan() {
             return;
         }
-        let last = self.last.replace(*sample);
+        let last = self.last.replace((sample.time, coolant));
         let engine = sample.get(Signal::EngineSpeed);
-        if let Some(last) = last {
-            let then = last.get(Signal::Coolant);
+        if let Some((time, then)) = last {
             if sample.gap {
                 self.begun = None;
-                self.soaked(last.time, then, sample);
+                self.soaked(time, then, sample);
             }
             let crossed = |level: f64| !sample.gap && then < level && coolant >= level;
             if crossed(WARM_UP[0]) {

@@ -115,13 +115,13 @@ fn what_cannot_be_read_is_named_for_what_it_is() {
         ("refused_binary.csv", &["binary"]),
         (
             "refused_time_destroyed.csv",
-            &["repeat", "`Laps`", "--column time=4"],
+            &["repeat", "`Laps`", "column time=4"],
         ),
         ("refused_no_coolant.csv", &["no column of coolant", "`RPM`"]),
         ("refused_one_more.csv", &["3 cells under 2 headings"]),
         (
             "refused_no_time.csv",
-            &["no column of time", "`Frame no`", "--column time=1"],
+            &["no column of time", "`Frame no`", "column time=1"],
         ),
     ] {
         let said = read(name, &Choices::default())

@@ -123,7 +123,7 @@ fn a_destroyed_column_of_time_is_refused_with_another_named() {
         &Choices::default(),
     );
     assert!(
-        said.contains("repeat") && said.contains("--every"),
+        said.contains("repeat") && said.contains("every \"1 s\""),
         "{said}"
     );
     // Ten rows a second with stamps of whole seconds are sound.
@@ -296,7 +296,7 @@ fn thousands_are_settled_by_the_column() {
         log.layout
             .guesses
             .iter()
-            .any(|g| g.setting.contains("--decimal")),
+            .any(|g| g.field == Some("decimal")),
         "{:?}",
         log.layout.guesses
     );
@@ -400,7 +400,7 @@ fn a_column_that_may_tell_the_time_is_named() {
     );
     let said = refused(text.as_bytes(), &Choices::default());
     assert!(
-        said.contains("`Sample at`") && said.contains("--column time=1"),
+        said.contains("`Sample at`") && said.contains("column time=1"),
         "{said}"
     );
     let log = read(

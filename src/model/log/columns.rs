@@ -1,0 +1,326 @@
+//! Which column carries which signal, and in which unit.
+
+use super::cell::{self, Marks};
+use super::choices::{Choices, Guess, Guessed};
+use super::layout::{Cells, Head};
+use super::marks::Place;
+use super::names::{self, Meaning, SIGNALS, Scale, Signal, Unit};
+use crate::law::diagnostic_scaling_sae_j1979::Parameter;
+use crate::trouble::{Trouble, Troubles};
+
+/// A column, and what it was taken for.
+#[derive(Clone, Debug)]
+pub struct Column {
+    /// Where it stands, from 1; where each row tells one signal, its place among them.
+    pub number: usize,
+    /// Its heading.
+    pub name: String,
+    /// What it was taken for.
+    pub signal: Signal,
+    /// Its unit, cleaned.
+    pub unit: String,
+    /// Whether the unit is the usual one, for want of one that is said.
+    pub unit_guessed: bool,
+    /// Whether the asker said the unit.
+    pub(super) unit_said: bool,
+    /// What points and commas in it are.
+    pub(super) marks: Marks,
+    /// How its cells become SI.
+    pub(super) scale: Scale,
+    /// How its bytes are scaled, where it carries bytes.
+    pub(super) raw: Option<Parameter>,
+}
+
+/// What the asker said of a column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Assigned {
+    Nothing,
+    Said(Meaning),
+    Refused,
+}
+
+/// Reads `signal=column` as typed.
+pub(super) fn assigned(
+    heads: &mut [Head],
+    choices: &Choices,
+    line: u64,
+    source: &str,
+    troubles: &mut Troubles,
+) -> Vec<Assigned> {
+    let mut assigned = vec![Assigned::Nothing; heads.len()];
+    for typed in &choices.columns {
+        let read = meant(typed).and_then(|(meaning, name)| match name {
+            none if none.eq_ignore_ascii_case("none") => Ok((meaning, None)),
+            name => match place(heads, name) {
+                None => Err(no_column(heads, name, line, source)),
+                place => Ok((meaning, place)),
+            },
+        });
+        match read {
+            Ok((meaning, None)) => {
+                for (a, head) in assigned.iter_mut().zip(heads.iter()) {
+                    if head.means(meaning) {
+                        *a = Assigned::Refused;
+                    }
+                }
+            }
+            Ok((meaning, Some((at, unit)))) => {
+                assigned[at] = Assigned::Said(meaning);
+                if !unit.is_empty() {
+                    heads[at].unit = unit;
+                }
+            }
+            Err(trouble) => troubles.push(trouble.on("column")),
+        }
+    }
+    assigned
+}
+
+/// What is meant before the `=`, and what stands behind it.
+fn meant(typed: &str) -> Result<(Meaning, &str), Trouble> {
+    let expected = "SIGNAL=COLUMN, such as coolant=ECT";
+    let parted = typed.split_once('=');
+    let (key, name) = parted.ok_or_else(|| Trouble::input(format!("`{typed}`"), expected))?;
+    let (key, name) = (key.trim(), name.trim());
+    if key == "time" {
+        return Ok((Meaning::Time, name));
+    }
+    let signal = Signal::find(key).ok_or_else(|| {
+        let keys: Vec<&str> = SIGNALS.iter().map(|s| s.key()).chain(["time"]).collect();
+        let found = format!("no signal called `{key}`");
+        Trouble::input(found, keys.join(", ")).did_you_mean(key, keys)
+    })?;
+    Ok((Meaning::Signal(signal), name))
+}
+
+/// Where a column stands, by its name or its number; a unit may stand behind it in square brackets.
+fn place(heads: &[Head], name: &str) -> Option<(usize, String)> {
+    let find = |name: &str| {
+        let by_name = heads.iter().position(|h| h.is(name));
+        let by_number = name.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
+        by_name.or(by_number.filter(|n| *n < heads.len()))
+    };
+    if let Some(at) = find(name) {
+        return Some((at, String::new()));
+    }
+    let (name, unit) = name.strip_suffix(']')?.rsplit_once('[')?;
+    Some((find(name.trim())?, unit.trim().to_string()))
+}
+
+fn no_column(heads: &[Head], name: &str, line: u64, source: &str) -> Trouble {
+    let names: Vec<String> = heads.iter().map(|h| quoted(&h.name)).collect();
+    let found = format!("no column called `{name}` in line {line} of {source}");
+    let trouble = Trouble::input(found, listed(&names));
+    trouble.did_you_mean(name, heads.iter().map(|h| h.name.as_str()))
+}
+
+/// The column of each signal: what the asker said, else the surest heading under which numbers stand.
+pub(super) fn columns(
+    heads: &[Head],
+    rows: &[Cells],
+    assigned: &[Assigned],
+    choices: &Choices,
+    file: Marks,
+    guesses: &mut Vec<Guess>,
+) -> Vec<Column> {
+    let mut columns = Vec::new();
+    for signal in SIGNALS {
+        let said = Assigned::Said(Meaning::Signal(signal));
+        let said = assigned.iter().position(|a| *a == said);
+        let candidates = candidates(heads, assigned, signal);
+        let best = said.or_else(|| best(&candidates, heads, rows, signal, file));
+        let Some(at) = best else { continue };
+        let others = candidates.iter().filter(|other| **other != at);
+        let others = others.filter(|_| said.is_none());
+        guesses.extend(others.map(|other| Guess {
+            what: Guessed::Column(signal),
+            taken: named(heads, at),
+            other: named(heads, *other),
+            field: Some("column"),
+            setting: format!("{}={}", signal.key(), other + 1),
+        }));
+        let head = &heads[at];
+        let place = Place {
+            rows,
+            at,
+            signal,
+            head,
+        };
+        let marks = place.marks(file, choices, guesses);
+        // A unit behind the readings, where the heading has none.
+        let behind = rows.iter().filter_map(|r| r.get(at)).find_map(|c| {
+            let unit = cell::text(cell::number(c.trim_ascii(), marks)?.1);
+            names::scale(signal.kind(), &unit).map(|_| unit)
+        });
+        let mut column = column(at, head, behind, signal, choices);
+        column.marks = marks;
+        guesses.extend(unit_guess(&column, choices));
+        columns.push(column);
+    }
+    columns
+}
+
+/// The columns that a signal may be in, the surest first.
+fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usize> {
+    let open = heads.iter().zip(assigned).enumerate();
+    let open = open.filter(|(_, (_, assigned))| **assigned == Assigned::Nothing);
+    let mut sure: Vec<(i32, usize)> = open
+        .filter_map(|(i, (head, _))| match head.meaning {
+            Some((Meaning::Signal(s), sure)) if s == signal => Some((-sure, i)),
+            _ => None,
+        })
+        .filter(|(_, i)| {
+            // A unit that is not one of its own shows that it is something else.
+            let unit = &heads[*i].unit;
+            let own = || names::scale(signal.kind(), unit).is_some();
+            unit.is_empty() || own() || names::is_raw(unit)
+        })
+        .collect();
+    sure.sort_unstable();
+    sure.into_iter().map(|c| c.1).collect()
+}
+
+/// Of several columns: what is filled with numbers goes before what is blank so far; coolant must be read: what is wrong in it is then
+/// named cell by cell.
+fn best(
+    candidates: &[usize],
+    heads: &[Head],
+    rows: &[Cells],
+    signal: Signal,
+    file: Marks,
+) -> Option<usize> {
+    let of = |wanted: Option<bool>| {
+        let mut all = candidates.iter().copied();
+        all.find(|at| filled(rows, *at, heads, signal, file) == wanted)
+    };
+    let must = || candidates.first().copied();
+    let must = || must().filter(|_| signal == Signal::Coolant);
+    of(Some(true)).or_else(|| of(None)).or_else(must)
+}
+
+/// A column by its number and its heading.
+pub(super) fn named(heads: &[Head], at: usize) -> String {
+    match heads[at].name.as_str() {
+        "" => format!("column {}", at + 1),
+        name => format!("column {}, {}", at + 1, quoted(name)),
+    }
+}
+
+fn column(
+    at: usize,
+    head: &Head,
+    behind: Option<String>,
+    signal: Signal,
+    choices: &Choices,
+) -> Column {
+    let raw = signal.scaling().filter(|_| names::is_raw(&head.unit));
+    let of = |unit: &str| Some((names::scale(signal.kind(), unit)?, tidy(unit)));
+    let said = of(&head.unit).or_else(|| of(&behind?));
+    let usual = match signal.kind() {
+        Unit::Temperature if choices.fahrenheit => "°F",
+        _ => signal.usual_unit(),
+    };
+    let unit_guessed = raw.is_none() && said.is_none();
+    let (scale, unit) = match (raw, said) {
+        (Some(parameter), _) => (
+            names::scale(signal.kind(), parameter.unit).unwrap_or((1.0, 0.0)),
+            "bytes".to_string(),
+        ),
+        (None, Some(said)) => said,
+        (None, None) => (
+            names::scale(signal.kind(), usual).unwrap_or((1.0, 0.0)),
+            usual.to_string(),
+        ),
+    };
+    Column {
+        number: at + 1,
+        name: head.name.clone(),
+        signal,
+        unit,
+        unit_guessed,
+        unit_said: choices.say_unit(signal),
+        marks: Marks::Decimal,
+        scale,
+        raw,
+    }
+}
+
+/// The guess that a unit which is not said is, where there is another in use.
+fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
+    let other = match column.signal.kind() {
+        Unit::Temperature if choices.fahrenheit => "°C",
+        Unit::Temperature => "°F",
+        Unit::Road => "mph",
+        Unit::MassFlow => "lb/min",
+        Unit::FuelFlow => "gal/h",
+        Unit::Pressure => "psi",
+        Unit::Height => "ft",
+        _ => return None,
+    };
+    let key = column.signal.key();
+    column.unit_guessed.then(|| Guess {
+        what: Guessed::Unit(column.signal),
+        taken: column.unit.clone(),
+        other: other.into(),
+        field: Some("column"),
+        setting: format!("{key}={} [{other}]", column.number),
+    })
+}
+
+/// A unit with its degree sign mended.
+fn tidy(unit: &str) -> String {
+    match names::plain_unit(unit).as_str() {
+        "c" | "degc" | "celsius" => "°C".into(),
+        "f" | "degf" | "fahrenheit" => "°F".into(),
+        _ => unit.to_string(),
+    }
+}
+
+/// Whether numbers stand in a column, or text; none where it is blank so far.
+fn filled(rows: &[Cells], at: usize, heads: &[Head], signal: Signal, marks: Marks) -> Option<bool> {
+    let (mut good, mut bad) = (0, 0);
+    for cell in rows.iter().filter_map(|r| r.get(at)) {
+        let cell = cell.trim_ascii();
+        if cell.is_empty() || cell::missing(cell) {
+            continue;
+        }
+        let reads = cell::number(cell, marks).is_some()
+            || (signal.kind() == Unit::Switch && cell::switch(cell).is_some())
+            || names::is_raw(&heads[at].unit);
+        good += usize::from(reads);
+        bad += usize::from(!reads);
+    }
+    (good + bad > 0).then_some(good >= bad)
+}
+
+/// Why no column is read as coolant, and the column (from 1) that a message points to.
+pub(super) fn no_coolant(heads: &[Head]) -> (Trouble, usize) {
+    let named = |h: &Head| h.means(Meaning::Signal(Signal::Coolant));
+    if let Some(i) = heads.iter().position(named) {
+        let Head { name, unit, .. } = &heads[i];
+        let found = format!("{} in `{unit}`", quoted(name));
+        return (Trouble::input(found, "a temperature, in °C or °F"), i + 1);
+    }
+    let names: Vec<String> = heads.iter().map(|h| quoted(&h.name)).collect();
+    let found = format!("no column of coolant temperature among {}", listed(&names));
+    let expected = "a heading such as `Engine coolant temperature`";
+    (Trouble::input(found, expected), 1)
+}
+
+/// A heading as messages show it: as long as a heading may be.
+pub(super) fn quoted(name: &str) -> String {
+    const MOST: usize = 40;
+    match name.char_indices().nth(MOST) {
+        Some((end, _)) => format!("`{}…`", &name[..end]),
+        None => format!("`{name}`"),
+    }
+}
+
+/// The first few of some names.
+fn listed(names: &[String]) -> String {
+    const MOST: usize = 12;
+    match names.len() {
+        n if n > MOST => format!("{} and {} more", names[..MOST].join(", "), n - MOST),
+        _ => names.join(", "),
+    }
+}

@@ -1,0 +1,172 @@
+//! What points and commas in a column are.
+
+use super::cell::{self, Marks};
+use super::choices::{Choices, Guess, Guessed};
+use super::layout::{Cells, Head};
+use super::names::{self, Signal};
+
+/// Which share of a column's readings a signal can be; nothing where there is none.
+pub(super) fn share_possible(
+    rows: &[Cells],
+    at: usize,
+    signal: Signal,
+    head: &Head,
+    marks: Marks,
+) -> f64 {
+    let scale = names::scale(signal.kind(), &head.unit)
+        .or_else(|| names::scale(signal.kind(), signal.usual_unit()))
+        .unwrap_or((1.0, 0.0));
+    let (least, most) = signal.range();
+    let (mut all, mut good) = (0.0, 0.0);
+    for cell in rows
+        .iter()
+        .filter_map(|r| r.get(at))
+        .map(|c| c.trim_ascii())
+    {
+        if cell.is_empty() || cell::missing(cell) {
+            continue;
+        }
+        all += 1.0;
+        let value = cell::number(cell, marks).map(|n| n.0 * scale.0 + scale.1);
+        good += f64::from(u8::from(value.is_some_and(|v| (least..=most).contains(&v))));
+    }
+    if all > 0.0 { good / all } else { 0.0 }
+}
+
+/// The figures and signs that a cell begins with: a unit may follow; a date has two points.
+fn figures(cell: &[u8]) -> &[u8] {
+    let cell = cell.trim_ascii();
+    let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
+    &cell[..cell.iter().take_while(sign).count()]
+}
+
+/// What a sign in a column is seen to be.
+#[derive(Clone, Copy, Debug, Default)]
+struct SeenMarks {
+    /// Cells with one such sign that can only mark decimals, and that may part thousands.
+    decimals: usize,
+    thousands: usize,
+    /// Cells without any, of three figures.
+    whole: usize,
+}
+
+fn seen_marks<'a>(cells: impl Iterator<Item = &'a [u8]>, sign: u8) -> SeenMarks {
+    let mut seen = SeenMarks::default();
+    for cell in cells.map(figures) {
+        let mut at = cell.iter().enumerate().filter(|(_, c)| **c == sign);
+        let others = cell.iter().any(|c| matches!(c, b'.' | b',') && *c != sign);
+        match (at.next(), at.next()) {
+            (Some((at, _)), _) if cell::thousands(cell, at) => seen.thousands += 1,
+            (Some(_), None) => seen.decimals += 1,
+            (None, _) if !others && cell.len() == 3 => seen.whole += 1,
+            _ => {}
+        }
+    }
+    seen
+}
+
+/// What points and commas are in the whole file, as far as it shows.
+pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
+    match choices.decimal {
+        Some(b'.') => return Marks::CommaThousands,
+        Some(_) => return Marks::PointThousands,
+        None => {}
+    }
+    let cells = || rows.iter().flatten().map(Vec::as_slice);
+    let [commas, points] = [b',', b'.'].map(|sign| seen_marks(cells(), sign));
+    match (
+        commas.decimals > 0,
+        points.decimals > 0 || points.thousands > 0,
+    ) {
+        (false, true) => Marks::CommaThousands,
+        _ => Marks::Decimal,
+    }
+}
+
+/// What points and commas are in a column: where some cells have a sign before their last three figures and others have three
+/// figures and no sign, it parts thousands.
+pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices) -> Marks {
+    if choices.decimal.is_some() {
+        return file;
+    }
+    let cells = || rows.iter().filter_map(|r| r.get(at)).map(Vec::as_slice);
+    let parts = |sign: u8| {
+        let seen = seen_marks(cells(), sign);
+        seen.decimals == 0 && seen.thousands > 0 && seen.whole > 0
+    };
+    match (parts(b','), parts(b'.')) {
+        (true, false) => Marks::CommaThousands,
+        (false, true) => Marks::PointThousands,
+        _ => file,
+    }
+}
+
+/// Where a signal's column stands and what it is.
+pub(super) struct Place<'a> {
+    /// The first rows.
+    pub rows: &'a [Cells],
+    /// Where it stands, from 0.
+    pub at: usize,
+    /// What it carries.
+    pub signal: Signal,
+    /// Its heading.
+    pub head: &'a Head,
+}
+
+impl Place<'_> {
+    fn cells(&self) -> impl Iterator<Item = &[u8]> {
+        let cells = self.rows.iter().filter_map(|r| r.get(self.at));
+        cells.map(Vec::as_slice)
+    }
+
+    /// Whether every cell with a sign may have it before thousands.
+    fn open(&self, sign: u8) -> bool {
+        let seen = seen_marks(self.cells(), sign);
+        seen.decimals == 0 && seen.thousands > 0
+    }
+
+    /// Whether the signal can be what it reads so.
+    fn likely(&self, marks: Marks) -> bool {
+        if self.signal != Signal::EngineSpeed {
+            return share_possible(self.rows, self.at, self.signal, self.head, marks) > 0.9;
+        }
+        // An engine that turns at all turns faster than 1.45 rpm.
+        let values = { self.cells() }.filter_map(|c| cell::number(c.trim_ascii(), marks));
+        let running: Vec<f64> = values.map(|v| v.0).filter(|v| *v > 0.0).collect();
+        running.iter().filter(|v| **v > 100.0).count() * 2 > running.len()
+    }
+
+    /// What points and commas in it are. Where every cell may be read either way, what the signal can be decides, and that is a
+    /// guess.
+    pub fn marks(&self, file: Marks, choices: &Choices, guesses: &mut Vec<Guess>) -> Marks {
+        let found = marks_of(self.rows, self.at, file, choices);
+        if choices.decimal.is_some() || found == Marks::PointThousands {
+            return found;
+        }
+        let (thousands, word) = match (self.open(b','), self.open(b'.')) {
+            (true, false) if found == Marks::Decimal => (Marks::CommaThousands, "comma"),
+            (false, true) => (Marks::PointThousands, "point"),
+            _ => return found,
+        };
+        if !self.likely(thousands) {
+            return found;
+        }
+        let [decimals, parts] = [
+            format!("the {word} marks decimals"),
+            format!("the {word} parts thousands"),
+        ];
+        let (marks, taken, other, setting) = match (self.likely(found), word) {
+            (false, word) => (thousands, parts, decimals, word),
+            (true, "comma") => (found, decimals, parts, "point"),
+            (true, _) => (found, decimals, parts, "comma"),
+        };
+        guesses.push(Guess {
+            what: Guessed::Marks(self.signal),
+            taken,
+            other,
+            field: Some("decimal"),
+            setting: setting.into(),
+        });
+        marks
+    }
+}

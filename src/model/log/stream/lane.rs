@@ -1,0 +1,172 @@
+//! A column while rows are read: its cells become readings, and readings are believed or not.
+
+use super::super::cell;
+use super::super::columns::Column;
+use super::super::names::{self, Signal, Unit};
+use super::LogReader;
+use crate::law::diagnostic_scaling_sae_j1979 as j1979;
+use std::io::Read;
+
+/// A reading that is blank for longer (s) is no longer known.
+const HELD: f64 = 60.0;
+
+/// A coolant that leaps by more (K) within a step does so by its sensor, unless it stays there for [`SETTLED`].
+const LEAP: f64 = 20.0;
+
+/// See [`LEAP`], s.
+const SETTLED: f64 = 10.0;
+
+/// Where signals are asked in turn, the rows right after a gap repeat what was read before it: so long (s) a reading that has not
+/// changed since is not believed.
+const STALE: f64 = 5.0;
+
+/// A column while rows are read.
+pub(super) struct Lane {
+    pub column: Column,
+    pub at: usize,
+    /// The least and the greatest that its readings can be, in SI.
+    pub range: (f64, f64),
+    /// The last cell, the unit that its row told, and its value, which most cells repeat.
+    pub cell: Vec<u8>,
+    pub unit: Vec<u8>,
+    pub value: f64,
+    /// Whether its figure is zero.
+    pub zero: bool,
+    /// When it was last told.
+    pub told: f64,
+    /// Whether this row repeats it.
+    pub repeats: bool,
+    /// Whether it has not changed since the last gap.
+    pub stale: bool,
+    /// Whether the last row took its value as it stands, and that is above 135 in its unit.
+    pub taken: bool,
+    pub over_135: bool,
+}
+
+impl Lane {
+    pub fn of(column: &Column) -> Self {
+        Self {
+            column: column.clone(),
+            at: column.number - 1,
+            range: column.signal.range(),
+            cell: Vec::new(),
+            unit: Vec::new(),
+            value: f64::NAN,
+            zero: false,
+            told: f64::NEG_INFINITY,
+            repeats: false,
+            stale: false,
+            taken: false,
+            over_135: false,
+        }
+    }
+}
+
+impl<R: Read> LogReader<R> {
+    /// Whether the coolant and most of what else is told read 0: before a link is up some tools write that.
+    pub(super) fn is_placeholder(&self) -> bool {
+        let coolant = self
+            .lanes
+            .iter()
+            .any(|l| l.column.signal == Signal::Coolant && l.zero && !l.value.is_nan());
+        if !coolant {
+            return false;
+        }
+        let told = self.lanes.iter().filter(|l| !l.value.is_nan());
+        let zeros = self.lanes.iter().filter(|l| l.zero && !l.value.is_nan());
+        let (told, zeros) = (told.count(), zeros.count());
+        told >= 3 && zeros * 3 > told * 2
+    }
+
+    /// Puts a column's reading into the sample.
+    pub(super) fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
+        let lane = &mut self.lanes[i];
+        let signal = lane.column.signal;
+        let seen = &mut self.tally.seen[signal as usize];
+        if lane.taken && lane.repeats && !gap && !placeholder {
+            lane.told = time;
+            seen.readings += 1;
+            self.tally.over_135 += u64::from(lane.over_135);
+            return;
+        }
+        lane.taken = false;
+        let held = &mut self.sample.values[signal as usize];
+        let mut value = if placeholder { f64::NAN } else { lane.value };
+        lane.stale = lane.repeats && (gap || lane.stale);
+        if lane.stale && time - self.resumed < STALE {
+            *held = f64::NAN;
+            return;
+        }
+        let (least, most) = lane.range;
+        let possible = value.is_nan() || (least..=most).contains(&value);
+        if signal == Signal::Coolant && !value.is_nan() {
+            let (factor, zero) = lane.column.scale;
+            lane.over_135 = (value - zero) / factor > 135.0;
+            self.tally.over_135 += u64::from(lane.over_135);
+            let leap = possible && !gap && (value - *held).abs() > LEAP;
+            let unsettled = leap && time - *self.leapt.get_or_insert(time) < SETTLED;
+            if !possible || unsettled {
+                self.tally.dropouts += 1;
+                value = f64::NAN;
+            } else {
+                self.leapt = None;
+            }
+        }
+        if !possible {
+            seen.impossible += 1;
+            value = f64::NAN;
+        }
+        if value.is_nan() {
+            if time - lane.told > HELD || gap {
+                *held = f64::NAN;
+            }
+            return;
+        }
+        lane.told = time;
+        lane.taken = true;
+        *held = value;
+        if seen.readings == 0 {
+            (seen.least, seen.most) = (value, value);
+        }
+        seen.readings += 1;
+        seen.least = seen.least.min(value);
+        seen.most = seen.most.max(value);
+    }
+}
+
+impl Column {
+    /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own. `beside` is the unit that its row
+    /// tells, which goes before the heading's unless the asker said that.
+    pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
+        if cell.is_empty() || cell::missing(cell) {
+            return Ok((f64::NAN, false));
+        }
+        let si = |value: f64, (factor, zero): names::Scale| value * factor + zero;
+        if let Some(parameter) = self.raw {
+            let [a, b] =
+                cell::bytes(cell, parameter.id, parameter.bytes).ok_or("bytes in hexadecimal")?;
+            return Ok((si(j1979::value(parameter, a, b), self.scale), false));
+        }
+        match cell::number(cell, self.marks) {
+            Some((value, [])) if beside.is_empty() || self.unit_said => {
+                Ok((si(value, self.scale), false))
+            }
+            Some((value, [])) => {
+                let scale = names::scale(self.signal.kind(), &cell::text(beside));
+                let scale = scale.unwrap_or(self.scale);
+                Ok((si(value, scale), scale != self.scale))
+            }
+            Some((value, unit)) => {
+                let unit = String::from_utf8_lossy(unit);
+                let scale = names::scale(self.signal.kind(), &unit)
+                    .filter(|_| names::plain_unit(&unit).len() + 2 >= unit.chars().count())
+                    .ok_or("a number")?;
+                Ok((si(value, scale), scale != self.scale))
+            }
+            None if self.signal.kind() == Unit::Switch => {
+                cell::switch(cell).map(|v| (v, false)).ok_or("on or off")
+            }
+            None => Err("a number"),
+        }
+    }
+}

@@ -1,0 +1,163 @@
+//! Which column tells the time, and how.
+
+use super::cell::{self, Marks};
+use super::choices::{Choices, Guess, Guessed};
+use super::clock::{self, Time, Told};
+use super::columns::{Assigned, Column, named, quoted};
+use super::layout::{Cells, Head};
+use super::marks::marks_of;
+use super::names::{self, Meaning, Unit};
+use super::shape::{Found, Shape};
+use crate::trouble::{Trouble, mention};
+
+/// The time of a log's rows.
+pub(super) struct Timing {
+    /// How it is told; none where nothing tells it.
+    pub told: Option<Told>,
+    /// The column (from 0) that tells it.
+    pub at: Option<usize>,
+    /// The column (from 0) of the date alone.
+    pub date: Option<usize>,
+    /// What points and commas in it are.
+    pub marks: Marks,
+    /// Other columns that may tell it: number and heading.
+    pub others: Vec<(usize, String)>,
+    /// That another column may tell it as well, where no heading says which.
+    pub guess: Option<Guess>,
+}
+
+/// Which column tells the time, and how.
+pub(super) fn timing(
+    found: &Found,
+    assigned: &[Assigned],
+    coolant: Option<&Column>,
+    file: Marks,
+    choices: &Choices,
+) -> Timing {
+    let (heads, rows) = (&found.heads, &found.rows);
+    let by_name = by_name(heads, assigned, rows, coolant);
+    let rising = clock::rising(heads, rows);
+    let first = || rising.first().copied();
+    let at = by_name.or_else(|| first().filter(|_| found.shape != Shape::Wide));
+    let marks = at.map_or(file, |at| marks_of(rows, at, file, choices));
+    let may = |other: &usize| {
+        let meaning = heads[*other].meaning.map(|m| m.0);
+        Some(*other) != at && !matches!(meaning, Some(Meaning::Signal(_) | Meaning::Date))
+    };
+    let others = rising.iter().copied().filter(may);
+    let others: Vec<_> = others.map(|o| (o + 1, heads[o].name.clone())).collect();
+    let guess = match (by_name, at, others.first()) {
+        (None, Some(at), Some((other, _))) if choices.every.is_none() => Some(Guess {
+            what: Guessed::TimeColumn,
+            taken: named(heads, at),
+            other: named(heads, other - 1),
+            field: Some("column"),
+            setting: format!("time={other}"),
+        }),
+        _ => None,
+    };
+    let told = match (at, choices.every) {
+        (_, Some(step)) => Some(Told {
+            time: Time::Every(step),
+            clock: "one row every so often, as said",
+            usual_step: step,
+            guess: None,
+        }),
+        (Some(at), None) => {
+            let rise = coolant.map_or(0.0, |c| rise(c, rows));
+            let unit = choices.time_unit;
+            Some(clock::told(at, &heads[at], rows, marks, unit, rise))
+        }
+        (None, None) => None,
+    };
+    Timing {
+        told,
+        at,
+        date: date(heads, at),
+        marks,
+        others,
+        guess,
+    }
+}
+
+/// The column that the asker says, or that its heading shows.
+pub(super) fn by_name(
+    heads: &[Head],
+    assigned: &[Assigned],
+    rows: &[Cells],
+    coolant: Option<&Column>,
+) -> Option<usize> {
+    let said = Assigned::Said(Meaning::Time);
+    let said = assigned.iter().position(|a| *a == said);
+    said.or_else(|| time_head(heads, assigned, rows, coolant.map(|c| c.number - 1)))
+}
+
+/// The column of a date beside that of the time.
+pub(super) fn date(heads: &[Head], time: Option<usize>) -> Option<usize> {
+    let date = heads.iter().position(|h| h.means(Meaning::Date));
+    date.filter(|d| Some(*d) != time)
+}
+
+/// By how much a column's readings change over the first rows, K.
+fn rise(column: &Column, rows: &[Cells]) -> f64 {
+    let cells = rows.iter().filter_map(|r| r.get(column.number - 1));
+    let values = cells.filter_map(|c| cell::number(c.trim_ascii(), column.marks));
+    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (v, _)| {
+        (a.min(v), b.max(v))
+    });
+    ((most - least) * column.scale.0).max(0.0)
+}
+
+/// Why no column is read as time, with the columns that may tell it.
+pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
+    let (column, every) = (mention("column"), mention("every"));
+    let expected = format!("a column such as Time, or {every}");
+    let trouble = Trouble::input("no column of time", expected);
+    let named = match candidates.first() {
+        Some((number, name)) => format!(
+            "column {number}, {}, rises from row to row: {column} time={number} takes it",
+            quoted(name)
+        ),
+        None => format!("{column} time=NAME names it"),
+    };
+    trouble.hint(format!(
+        "{named}; {every} \"1 s\" says how far rows are apart"
+    ))
+}
+
+/// The column of time: the surest heading under which times stand; where each channel has its own, that of the coolant.
+fn time_head(
+    heads: &[Head],
+    assigned: &[Assigned],
+    rows: &[Cells],
+    coolant: Option<usize>,
+) -> Option<usize> {
+    let reads = |i: usize| {
+        rows.iter()
+            .filter_map(|r| r.get(i))
+            .map(|c| c.trim_ascii())
+            .any(|c| cell::stamp(c, true).is_some() || cell::number(c, Marks::Decimal).is_some())
+    };
+    let sure = |i: usize, h: &Head| {
+        let sure = match h.meaning {
+            Some((Meaning::Time, sure)) => Some(sure),
+            // A heading that is a unit of time and nothing else.
+            _ if h.bare.is_empty() && names::scale(Unit::Time, &h.unit).is_some() => Some(10),
+            Some((Meaning::RunTime, _)) => Some(2),
+            Some((Meaning::Date, _)) => Some(1),
+            _ => None,
+        };
+        sure.filter(|_| assigned[i] == Assigned::Nothing && (rows.is_empty() || reads(i)))
+    };
+    let all: Vec<(usize, i32)> = heads
+        .iter()
+        .enumerate()
+        .filter_map(|(i, h)| Some((i, sure(i, h)?)))
+        .collect();
+    let most = all.iter().map(|c| c.1).max()?;
+    let mut best = all.iter().filter(|c| c.1 == most).map(|c| c.0);
+    let beside = coolant
+        .and_then(|c| c.checked_sub(1))
+        .filter(|b| best.clone().any(|at| at == *b));
+    beside.or_else(|| best.next())
+}

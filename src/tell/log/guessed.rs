@@ -1,0 +1,53 @@
+//! What of a log was guessed: a line each, with what it may be otherwise and the field that says so.
+
+use super::super::Told;
+use super::super::answer::Block;
+use crate::model::log::{Guess, Guessed, Signal};
+use crate::question::mention;
+use crate::vary::log::Digest;
+
+/// All guesses; `which` is the log, where there are two.
+pub(super) fn tell(told: &mut Told, log: &Digest, which: &str) {
+    let guesses = &log.layout.guesses;
+    if guesses.is_empty() {
+        return;
+    }
+    told.show(Block::Heading(format!(
+        "What the file{which} does not say, and how it was read"
+    )));
+    for guess in guesses {
+        told.say(line(guess, log.fahrenheit_guessed));
+    }
+}
+
+fn line(guess: &Guess, fahrenheit: bool) -> String {
+    let what = match guess.what {
+        Guessed::TimeScale => "the time is".to_string(),
+        Guessed::TimeColumn => "the time is in".into(),
+        Guessed::Delimiter => "between cells is".into(),
+        Guessed::Column(signal) | Guessed::Unit(signal) => format!("{} is in", signal.label()),
+        Guessed::Marks(signal) => format!("in {},", signal.label()),
+        Guessed::Shift => "under the headings,".into(),
+    };
+    let beyond = fahrenheit && guess.what == Guessed::Unit(Signal::Coolant);
+    let why = match beyond {
+        true => " (in °C it would be beyond any coolant)",
+        false => "",
+    };
+    let (taken, other) = (&guess.taken, &guess.other);
+    format!(
+        "Guessed: {what} {taken}{why}; if {other}: {}.",
+        setting(guess)
+    )
+}
+
+/// What settles a guess, as it is typed.
+fn setting(guess: &Guess) -> String {
+    let plain = |c: char| c.is_alphanumeric() || c == ':';
+    let value = &guess.setting;
+    match guess.field {
+        None => value.clone(),
+        Some(field) if value.chars().all(plain) => format!("{} {value}", mention(field)),
+        Some(field) => format!("{} \"{value}\"", mention(field)),
+    }
+}
