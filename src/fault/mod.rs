@@ -5,9 +5,9 @@ mod heat;
 mod list;
 pub mod priors;
 
-pub use family::{Subsystem, TWINS};
+pub use family::Subsystem;
 pub use heat::HEAT;
-pub use list::ALL;
+pub use list::{ALL, THINNEST};
 use list::OTHER_FORMS;
 
 use crate::input::Input;

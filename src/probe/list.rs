@@ -16,16 +16,18 @@ const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
         oil_temp: None,
+        air: None,
         command: 1.0,
         unplugged: false,
         settled: None,
     }
 }
 
-/// Oil at the temperature of the room, full fan asked for.
+/// Oil at the temperature of the room, and air as well before the radiator is warm; full fan asked for.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
+        air: Some(celsius(20.0)),
         ..hot(engine)
     }
 }

@@ -7,7 +7,7 @@ mod seen;
 
 pub use file::{COLUMNS, Readings};
 pub use list::{ALL, INSTRUMENTS};
-pub use reading::Reading;
+pub use reading::{Day, Reading};
 pub use seen::Seen;
 
 use crate::balance::{self, Output, State};
@@ -102,6 +102,8 @@ pub struct Setting {
     pub engine: Engine,
     /// Oil temperature, K; none: the machine's usual.
     pub oil_temp: Option<f64>,
+    /// Air at the fan, K, of this test alone; none: the machine's usual, and the same in all such tests.
+    pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
     /// Whether the valve is unplugged, so that it stands at its fail-safe.
@@ -130,6 +132,7 @@ impl Setting {
         let mut case = *case;
         case.now.engine_speed = self.engine_speed(machine);
         case.now.oil_temp = self.oil_temp(machine);
+        case.now.air_temp = self.air.unwrap_or(case.now.air_temp);
         case.now.command = self.command;
         case.shape.unplugged = self.unplugged;
         if let Some(used) = &self.settled {
@@ -199,7 +202,7 @@ impl Probe {
         match self.what {
             What::InletVacuum => Some(BAR),
             What::Output(output) => match output.declaration().key {
-                "return_pressure" => Some(25.0 * BAR),
+                // Behind the motor as well: a blocked return lets up to the relief's setting stand there.
                 key if key.ends_with("pressure") => {
                     next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }

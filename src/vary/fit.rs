@@ -124,7 +124,7 @@ impl<'a> Search<'a> {
         search.sigmas = readings
             .iter()
             .zip(&computed)
-            .map(|(r, c)| r.sigma().hypot(model(r.probe.what) * c))
+            .map(|(r, c)| r.sigma().hypot(model(r.probe.what, *c)))
             .collect();
         Ok(search)
     }

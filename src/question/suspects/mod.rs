@@ -12,7 +12,7 @@ mod next;
 mod refuse;
 mod weigh;
 
-pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair};
+pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair, Strength};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE};
 use super::readings::READINGS;

@@ -18,6 +18,8 @@ const TOO_LITTLE: f64 = 0.15;
 const ENGINE_FRACTION: f64 = 0.01;
 /// The same for its oil temperature, K: an engineering assumption.
 const KELVIN: f64 = 3.0;
+/// The same for air of its own, K: an engineering assumption.
+const AIR_KELVIN: f64 = 10.0;
 
 /// A test with what it would read under each hypothesis.
 pub(super) struct Test {
@@ -44,6 +46,8 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
         setting: probe.setting,
         engine_half: ENGINE_FRACTION * probe.setting.engine_speed(machine),
         oil_temp_half: KELVIN,
+        air_half: AIR_KELVIN,
+        shared: None,
         well: false,
     }
 }

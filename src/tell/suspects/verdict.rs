@@ -2,12 +2,12 @@
 
 use super::{name, percent, severity};
 use crate::quantity::Units;
-use crate::question::suspects::{Found, Outlier, Suspects};
+use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
 use crate::tell::readings;
 
-/// From this probability on a cause is named without a doubt in the sentence.
-const SURE: f64 = 0.9;
+/// From this probability on a cause that is settled is named all but without a doubt.
+const SURE: f64 = 0.97;
 
 /// The line that answers the question.
 pub(super) fn headline(found: &Found) -> String {
@@ -24,16 +24,19 @@ pub(super) fn headline(found: &Found) -> String {
     };
     let (p, one) = (first.probability, name(first.fault));
     let likely = percent(p);
-    // A cause that is not read apart from its twin is at the bound, not above it.
-    if p > SURE + 1e-6 {
-        let severity = match severity(first) {
-            none if none.is_empty() => none,
-            severity => format!(", {severity}"),
-        };
-        return format!("Almost surely {one} ({likely}){severity}.");
-    }
-    if p >= 0.5 {
-        return format!("Most likely {one} ({likely}).{measure}");
+    let severity = match severity(first) {
+        none if none.is_empty() => none,
+        severity => format!(", {severity}"),
+    };
+    match found.strength {
+        Strength::Settled if p >= SURE => {
+            return format!("Almost surely {one} ({likely}){severity}.");
+        }
+        Strength::Settled | Strength::Likely => {
+            return format!("Likely {one} ({likely}){severity}.{measure}");
+        }
+        Strength::LeansTo => return format!("It leans to {one} ({likely}).{measure}"),
+        Strength::CannotTell => {}
     }
     match (found.candidates.get(1), next) {
         (Some(second), _) if p + second.probability >= 0.8 => format!(
