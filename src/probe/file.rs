@@ -2,7 +2,8 @@
 //!
 //! Either way each reading becomes a row of typed cells with their places, and one walk over the rows finds every mistake.
 
-use super::{Day, Engine, Probe, Reading, Setting, find, instrument};
+use super::notebook::HEADS;
+use super::{Book, Day, Engine, Probe, Reading, Setting, find, instrument};
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::model::{Caution, Cells, INPUTS, Machine, Reader, Section, head_of, in_range};
@@ -96,6 +97,8 @@ pub struct Readings {
     pub oil: Option<String>,
     /// The readings.
     pub all: Vec<Reading>,
+    /// What a notebook says beside them.
+    pub book: Book,
     /// What is odd about them, though it is taken.
     pub notes: Vec<Caution>,
 }
@@ -137,6 +140,20 @@ impl Readings {
 
     /// From the text of a readings file, taken on a machine; `source` is what messages call it.
     pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, false)
+    }
+
+    /// From the text of a notebook, which may have no reading yet.
+    pub fn from_notebook(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, true)
+    }
+
+    fn read(
+        source: &str,
+        text: &str,
+        machine: &Machine,
+        allow_none: bool,
+    ) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let mut found = Self::default();
         let rows = if is_csv(source, text) {
@@ -144,7 +161,9 @@ impl Readings {
         } else {
             toml_rows(&mut reader, &mut found)
         };
-        if rows.is_empty() && reader.troubles.is_empty() {
+        let book = &found.book;
+        let says_more = !book.known.is_empty() || !book.works.is_empty() || !book.logs.is_empty();
+        if rows.is_empty() && reader.troubles.is_empty() && !says_more && !allow_none {
             let trouble = Trouble::input("no readings", "at least one [[reading]]")
                 .hint("`oilwheel sheet MACHINE` prints what can be read");
             reader.note(trouble, 0..0);
@@ -158,9 +177,19 @@ impl Readings {
             return Err(reader.troubles);
         }
         for row in &rows {
-            if let Some(reading) = reading(&mut reader, row, machine) {
-                found.all.push(reading);
+            let Some(reading) = reading(&mut reader, row, machine) else {
+                continue;
+            };
+            if let Some((date, since)) = reading.date.zip(found.book.since)
+                && date < since
+            {
+                let trouble = Trouble::input(
+                    format!("a reading of {date}, before the machine was this machine"),
+                    format!("a day from {since} on, as `since` says"),
+                );
+                reader.note(trouble, row.span.clone());
             }
+            found.all.push(reading);
         }
         if !reader.troubles.is_empty() {
             return Err(reader.troubles);
@@ -181,11 +210,9 @@ fn is_csv(source: &str, text: &str) -> bool {
 fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
-    reader.refuse_strangers(
-        &all,
-        &["name", "status", "machine", "oil", "reading"],
-        "[[reading]], or `name`, `status`, `machine`, `oil` at the head",
-    );
+    let expected = "[[reading]], [known], [[work]], [[log]], or a key at the head of a notebook";
+    reader.refuse_strangers(&all, &HEADS, expected);
+    found.book = Book::read(reader, &all);
     let mut word = |key: &str| reader.words(&all, key).map(|(w, _)| w.to_string());
     found.name = word("name").unwrap_or_default();
     found.status = word("status").unwrap_or_default();

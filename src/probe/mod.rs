@@ -1,16 +1,21 @@
 //! Tests that one can make on a fan drive: what is read, in which condition, with what effort and hazards.
 
+mod facts;
 mod file;
 mod list;
+mod notebook;
 mod reading;
 mod seen;
 
 pub use file::{COLUMNS, Readings};
+pub use facts::FACTS;
 pub use list::{ALL, INSTRUMENTS};
+pub use notebook::{Book, Fact, Work, machine_of, skippable};
 pub use reading::{Day, Reading};
 pub use seen::Seen;
 
 use crate::balance::{self, Output, State};
+use crate::input::Input;
 use crate::input::unit::{BAR, L_MIN};
 use crate::model::{Case, Hazard, INPUTS, Machine};
 use crate::numeric::Real;
@@ -33,6 +38,8 @@ pub enum What {
     CoolantTemp,
     /// Upper less lower radiator hose: how far the coolant cools in the core, K.
     HoseDifference,
+    /// A fact of the machine itself, by a tape, a plate or a document, whatever is wrong with it.
+    Fact(Input),
 }
 
 impl What {
@@ -45,6 +52,7 @@ impl What {
             What::Viscosity => Kind::KinematicViscosity,
             What::CoolantTemp => Kind::Temperature,
             What::HoseDifference => Kind::TemperatureDifference,
+            What::Fact(input) => input.field().kind,
         }
     }
 
@@ -63,6 +71,7 @@ impl What {
             What::FreeAir => case.oil.air,
             What::Viscosity => state.oil_viscosity,
             What::CoolantTemp | What::HoseDifference => N::from(f64::NAN),
+            What::Fact(input) => case.get(input).unwrap_or(N::from(f64::NAN)),
         }
     }
 }
@@ -188,6 +197,9 @@ impl Probe {
         {
             return false;
         }
+        if let What::Fact(input) = self.what {
+            return machine.value(input).is_some_and(|m| m.spread > 0.0);
+        }
         let speed = self.setting.engine_speed(machine);
         speed >= 0.9 * machine.usual.idle.value && speed <= machine.usual.full.value
     }
@@ -214,13 +226,20 @@ impl Probe {
                 }
                 _ => None,
             },
-            What::FreeAir | What::Viscosity | What::CoolantTemp | What::HoseDifference => None,
+            What::FreeAir
+            | What::Viscosity
+            | What::CoolantTemp
+            | What::HoseDifference
+            | What::Fact(_) => None,
         }
     }
 
     /// The error of a reading of `value` (SI) by the usual instrument, of the scale that suits the machine: half width
     /// (SI), and whether it is spread evenly.
     pub fn usual_error(&self, machine: &Machine, value: f64) -> (f64, bool) {
+        if let What::Fact(_) = self.what {
+            return (FACT * value.abs(), false);
+        }
         match INSTRUMENTS.iter().find(|i| i.key == self.instrument) {
             Some(i) => {
                 let scale = self.full_scale(machine).unwrap_or(0.0);
@@ -230,6 +249,9 @@ impl Probe {
         }
     }
 }
+
+/// How far a fact without ± may be off, as a share of it: an engineering assumption.
+pub const FACT: f64 = 0.02;
 
 /// Full scales that pressure gauges come in, bar (EN 837-1, from memory).
 const GAUGES: &[f64] = &[16.0, 25.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0, 600.0];

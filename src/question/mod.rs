@@ -6,6 +6,7 @@
 //! | `values.rs` | what was typed, and how it is read |
 //! | `find.rs` | what a question finds: keys, units, meaning |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `own.rs` | a notebook where a machine is asked for |
 //! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
@@ -22,6 +23,7 @@ pub mod heat;
 #[cfg(feature = "logs")]
 pub mod log;
 pub mod oil;
+pub mod own;
 pub mod readings;
 pub mod sheet;
 pub mod speed;

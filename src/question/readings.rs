@@ -2,6 +2,7 @@
 
 use super::basis::{self, OIL};
 use super::find::Find;
+use super::own::{self, Own};
 use super::{Field, Intake, Takes};
 use crate::input::unit::BAR;
 use crate::model::{Hazard, Posed, beside};
@@ -49,13 +50,30 @@ impl Intake<'_> {
         {
             values.push(OIL.key, &beside(&source, &oil));
         }
-        let posed = basis::read(&values)
+        let own = Own::of(&basis::ask(&values), &values)
             .map_err(|all| self.problems.extend(all))
             .ok()?;
-        let readings = match given {
-            true => self.readings_on(field, &posed)?,
-            false => Readings::default(),
+        let posed = match &own {
+            Some(own) => own.learned(&values),
+            None => basis::read(&values),
         };
+        let mut posed = posed.map_err(|all| self.problems.extend(all)).ok()?;
+        let mut readings = match (&own, given) {
+            (_, true) => self.readings_on(field, &posed)?,
+            (Some(own), false) => {
+                let found = Readings::from_notebook(&own.source, &own.text, &posed.machine);
+                self.keep_all(&basis::MACHINE, found)?
+            }
+            (None, false) => Readings::default(),
+        };
+        if own.is_none() {
+            let taught = own::teach(&mut posed, &readings.book, &source, &text);
+            self.keep_all(field, taught)?;
+        } else if given {
+            // The readings that were typed, on the machine that the notebook knows.
+            let known = own.as_ref().map(|own| own.book.clone());
+            readings.book = known.unwrap_or_default();
+        }
         Some(Measured {
             posed,
             oil: values.text(&OIL),

@@ -311,7 +311,7 @@ fn baseline(values: &Values) -> Result<Posed, Troubles> {
         }
         problem
     };
-    let posed = ask.pose(values.shelf);
+    let posed = super::own::pose(&ask, values);
     let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
     // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.

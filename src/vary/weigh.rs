@@ -57,14 +57,7 @@ pub fn weigh(
     let numbered = readings.all.iter().enumerate();
     let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     let warm = readings.all.iter().any(|r| r.probe.what.of_coolant());
-    let weights = Weights {
-        nothing: priors.nothing,
-        stranger: priors.stranger,
-        faults: match warm {
-            true => priors.all_faults(),
-            false => priors.faults(),
-        },
-    };
+    let weights = Weights::of(priors, warm);
     let subject = Subject {
         machine: &posed.machine,
         case: &posed.case,

@@ -285,7 +285,7 @@ fn the_fail_safe_tells_the_control_from_the_rest() {
 }
 
 #[test]
-fn every_fault_is_told_in_full_and_twins_are_faults() {
+fn every_fault_is_told_in_full() {
     for fault in fault::ALL.iter().chain(fault::HEAT) {
         for words in [
             fault.key,
@@ -297,13 +297,6 @@ fn every_fault_is_told_in_full_and_twins_are_faults() {
             assert!(!words.is_empty(), "{}", fault.key);
         }
         assert!(fault.effort_minutes > 0.0 && !fault.hazards.is_empty());
-    }
-    for (a, b) in fault::TWINS {
-        let twins = |key: &str| fault::find(key).unwrap().twins();
-        assert!(
-            twins(a).contains(&b) && twins(b).contains(&a),
-            "{a} and {b}"
-        );
     }
 }
 

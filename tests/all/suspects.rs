@@ -1,6 +1,6 @@
 //! Which cause: the mathematics against closed forms, and a calibration on simulated cases.
 
 mod asking;
-mod calibration;
+mod brute;
 mod coolant;
 mod excluded;

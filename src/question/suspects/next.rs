@@ -32,8 +32,13 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let machine = &request.posed.machine;
     let (warm, readings) = (request.heat_side(), &request.readings.all);
     let belt = |p: &Probe| p.what != What::Output(Output::PUMP_SPEED) || machine.has("belt");
-    let made = |p: &Probe| readings.iter().any(|r| r.probe.key == p.key);
-    let all = probe::ALL.iter();
+    let known = &request.readings.book.known;
+    let made = |p: &Probe| {
+        readings.iter().any(|r| r.probe.key == p.key)
+            || known.iter().any(|f| p.what == What::Fact(f.input))
+            || request.skip.contains(&p.key)
+    };
+    let all = probe::ALL.iter().chain(probe::FACTS);
     all.filter(|p| warm || !p.what.of_coolant())
         .filter(|p| p.runs_on(machine) && !made(p) && belt(p))
         .collect()
@@ -48,7 +53,8 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
         oil_temp_half: KELVIN,
         air_half: AIR_KELVIN,
         shared: None,
-        well: false,
+        // A fact is one whatever is wrong.
+        well: matches!(probe.what, What::Fact(_)),
     }
 }
 

@@ -90,15 +90,7 @@ fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<
         spread: &posed.spread,
         stop: &posed.stop,
     };
-    let priors = &request.priors;
-    let weights = Weights {
-        nothing: priors.nothing,
-        stranger: priors.stranger,
-        faults: match request.heat_side() {
-            true => priors.all_faults(),
-            false => priors.faults(),
-        },
-    };
+    let weights = Weights::of(&request.priors, request.heat_side());
     let (forecast, suspects) = subject.forecast(&rows, &evidence, &weights)?;
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
@@ -315,6 +307,7 @@ impl Weighing<'_> {
             readings,
             well,
             priors,
+            ..
         } = self.request;
         let mut all = posed.cautions.clone();
         all.extend(readings.notes.iter().cloned());

@@ -11,6 +11,7 @@ mod work;
 use super::posterior::{Evidence, Hypothesis, Suspect, posterior};
 use super::sample;
 use crate::balance::{COOLANT_MODEL_HALF, solve_from};
+use crate::fault::priors::Priors;
 use crate::fault::{Fault, HEAT};
 use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
@@ -46,6 +47,20 @@ pub const WORTH: f64 = 0.02;
 pub const SELDOM: f64 = 0.01;
 /// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
 pub const WARMER: f64 = 3.0;
+
+impl Weights {
+    /// Those of a file; the heat side's only where the coolant was read.
+    pub fn of(priors: &Priors, warm: bool) -> Self {
+        Self {
+            nothing: priors.nothing,
+            stranger: priors.stranger,
+            faults: match warm {
+                true => priors.all_faults(),
+                false => priors.faults(),
+            },
+        }
+    }
+}
 
 /// One row of the forecast: what is read, in which condition.
 #[derive(Clone, Copy, Debug)]
@@ -294,15 +309,11 @@ impl Subject<'_> {
         evidence: &[Evidence],
         priors: &Weights,
     ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
+        if evidence.is_empty() {
+            return self.whole(rows, evidence, priors);
+        }
         let mut work = self.begin(rows, evidence, priors)?;
         let (read, open) = work.read(evidence);
-        if evidence.is_empty() {
-            let every = work.every();
-            work.solve(|| self.stop.check(), &open, &every)?;
-            let forecast = work.forecast(&every).0;
-            let suspects = forecast.suspects(evidence);
-            return Ok((forecast, suspects));
-        }
         let mut live = work.weigh(self.stop, &read, evidence)?;
         let suspects = work.forecast(&live).0.suspects(evidence);
         work.fill(&mut live, &suspects, evidence.len());
@@ -312,6 +323,22 @@ impl Subject<'_> {
         let likely = work.live(&spots, &suspects);
         work.solve(|| self.stop.check(), &open, &likely)?;
         Ok((work.forecast(&live).0, suspects))
+    }
+
+    /// The same with everything worked out, whatever the evidence excludes: to hold the other against.
+    pub fn whole(
+        &self,
+        rows: &[Row],
+        evidence: &[Evidence],
+        priors: &Weights,
+    ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
+        let mut work = self.begin(rows, evidence, priors)?;
+        let (read, open) = work.read(evidence);
+        let every = work.every();
+        work.solve(|| self.stop.check(), &[read, open].concat(), &every)?;
+        let forecast = work.forecast(&every).0;
+        let suspects = forecast.suspects(evidence);
+        Ok((forecast, suspects))
     }
 
     /// What is the same for all severities.
@@ -382,7 +409,7 @@ impl Subject<'_> {
 pub fn model(what: What, value: f64) -> f64 {
     match what {
         What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0 * value.abs(),
-        What::Viscosity | What::FreeAir => 0.0,
+        What::Viscosity | What::FreeAir | What::Fact(_) => 0.0,
         What::CoolantTemp => 0.5 * COOLANT_MODEL_HALF,
         What::HoseDifference => MODEL_DIFFERENCE * value.abs(),
         _ => MODEL.1 * value.abs(),

@@ -41,6 +41,7 @@ fn read(row: usize, value: f64, half: f64, uniform: bool) -> Evidence {
         value,
         half,
         uniform,
+        at_least: false,
     }
 }
 
