@@ -22,6 +22,7 @@ pub mod flush;
 pub mod heat;
 #[cfg(feature = "logs")]
 pub mod log;
+pub mod notebook;
 pub mod oil;
 pub mod own;
 pub mod readings;
@@ -96,6 +97,7 @@ pub static ALL: &[&Question] = &[
     &speed::QUESTION,
     &why::QUESTION,
     &suspects::QUESTION,
+    &notebook::QUESTION,
     &heat::QUESTION,
     &auxfan::QUESTION,
     &trip::QUESTION,

@@ -63,6 +63,11 @@ impl Own {
         }))
     }
 
+    /// The machine of its class, without its facts.
+    pub fn class(&self, values: &Values) -> Result<Posed, Troubles> {
+        self.ask.pose(values.shelf)
+    }
+
     /// The machine with its facts.
     pub fn learned(&self, values: &Values) -> Result<Posed, Troubles> {
         let mut posed = self.ask.pose(values.shelf)?;

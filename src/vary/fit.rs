@@ -267,6 +267,21 @@ pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     (singular, covariance)
 }
 
+/// What each reading should be on a machine, SI, with half of what the machine's ± and the condition's leave open.
+pub fn expect(
+    machine: &Machine,
+    case: &Case,
+    spread: &Case,
+    readings: &[Reading],
+) -> Result<Vec<(f64, f64)>, Trouble> {
+    let search = Search::new(machine, case, spread, readings)?;
+    let start = vec![0.0; search.width()];
+    let computed = search.computed(&start)?;
+    let (_, slopes) = search.residuals(&start)?;
+    let half = |r: usize| 2.0 * search.sigmas[r] * slopes.row(r).norm();
+    Ok(computed.into_iter().enumerate().map(|(r, c)| (c, half(r))).collect())
+}
+
 /// Narrows a machine's inputs by readings.
 pub fn fit(
     machine: &Machine,

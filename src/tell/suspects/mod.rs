@@ -59,7 +59,7 @@ fn assumptions(request: &Suspects) -> Vec<(String, String)> {
 }
 
 /// What an explanation is called.
-fn name(key: &str) -> &str {
+pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
         STRANGER => "something that is not on the list",
