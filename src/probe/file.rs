@@ -441,7 +441,12 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
         found: format!("{}: {}", probe.key, t.found),
         ..t
     };
-    let read = parse(kind, words).and_then(|m| sensible(kind, m));
+    let spelled = match kind {
+        Kind::Speed => super::spelled::speed(words),
+        _ => None,
+    };
+    let read = spelled.unwrap_or_else(|| parse(kind, words));
+    let read = read.and_then(|m| sensible(kind, m));
     let read = note(reader, value_span.clone(), read.map_err(named));
     let device = row.get("instrument").and_then(|(key, span)| {
         let fits = instrument(key).and_then(|i| {

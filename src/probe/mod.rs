@@ -6,6 +6,7 @@ mod list;
 mod notebook;
 mod reading;
 mod seen;
+mod spelled;
 
 pub use file::{COLUMNS, Readings};
 pub use facts::FACTS;

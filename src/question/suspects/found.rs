@@ -6,6 +6,7 @@ use crate::probe::Probe;
 use crate::quantity::Kind;
 use crate::question::Find;
 use crate::question::readings::Slip;
+use super::Misread;
 use serde_json::{Value, json};
 
 outcome! {
@@ -71,6 +72,8 @@ outcome! {
         pairs: Vec<Pair>,
         /// Probability that the oil itself is at fault.
         oil_probability: f64,
+        /// A slip that is on all readings of a kind: `blades_7` where each of 7 blades was counted as a turn.
+        misread: Option<Misread>,
         /// How strongly the most likely explanation can be named: by its probability, also with other weights beforehand, by
         /// whether there is a baseline, and by whether the readings fit.
         strength: Strength,
@@ -119,6 +122,18 @@ impl Strength {
             Strength::Likely => "likely",
             Strength::Settled => "settled",
         }
+    }
+}
+
+impl Find for Misread {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!({"slip": self.slip.key(), "probability": self.probability})
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object", "properties": {
+            "slip": {"type": "string"},
+            "probability": {"type": "number"},
+        }})
     }
 }
 

@@ -4,14 +4,17 @@
 //! |---|---|
 //! | `found.rs` | what is found |
 //! | `refuse.rs` | readings that cannot be taken |
+//! | `misread.rs` | one factor on all readings of a kind |
 //! | `weigh.rs` | how likely each cause is |
 //! | `next.rs` | what each test that is still to be made would tell |
 
 mod found;
+mod misread;
 mod next;
 mod refuse;
 mod weigh;
 
+pub use misread::Misread;
 pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair, Strength};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE};

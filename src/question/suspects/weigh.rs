@@ -1,7 +1,7 @@
 //! How likely each cause is.
 
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
-use super::{Suspects, next};
+use super::{Suspects, misread, next};
 use crate::fault::priors::{NOTHING, STRANGER};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
@@ -39,10 +39,21 @@ pub(super) struct Weighing<'a> {
 pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     let open = next::open(request);
     let weighed = weigh(request, &open)?;
+    match misread::find(&weighed)? {
+        Some((slip, mended)) => Ok(Found {
+            misread: Some(slip),
+            ..found(&weigh(&mended, &open)?, &open)?
+        }),
+        None => found(&weighed, &open),
+    }
+}
+
+fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Trouble> {
+    let request = weighed.request;
     request.posed.stop.check()?;
-    let tests = next::tests(&weighed, &open);
+    let tests = next::tests(weighed, open);
     let expected = match tests.first() {
-        Some(first) => next::expected(&weighed, first),
+        Some(first) => next::expected(weighed, first),
         None => Vec::new(),
     };
     let faults = |(a, b): (usize, usize)| vec![weighed.key(a), weighed.key(b)];
@@ -65,6 +76,7 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
         pairs: pairs.into_iter().take(5).map(pair).collect(),
         oil_probability: weighed.oil_probability(),
         strength: weighed.strength(),
+        misread: None,
         worth: weighed.worth().count(),
         outliers: weighed.outliers(),
         expected,
@@ -73,7 +85,7 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     })
 }
 
-fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
+pub(super) fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
     let posed = &request.posed;
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
@@ -158,6 +170,29 @@ impl Weighing<'_> {
         let order = self.order.iter().copied().enumerate();
         let worth = move |(n, h): &(usize, usize)| *n < 2 || self.suspects[*h].probability >= WORTH;
         order.filter(worth).map(|(_, h)| h)
+    }
+
+    /// The chance of readings this far off under the hypothesis that fits best.
+    pub fn chance(&self) -> f64 {
+        self.chance
+    }
+
+    /// Each reading in question of some kind over what a sound machine of this kind reads.
+    pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
+        let sound = self.forecast.hypotheses[0].nodes.first();
+        let all = self.request.readings.all.iter().enumerate();
+        all.filter(|(_, r)| of_kind(r))
+            .filter_map(|(n, r)| Some(r.value / sound?.mean[n]))
+            .filter(|ratio| ratio.is_finite() && *ratio > 0.0)
+            .collect()
+    }
+
+    /// The logarithm of the density of all readings, whatever the cause.
+    pub fn log_evidence(&self) -> f64 {
+        let logs = posterior::logs(&self.forecast.hypotheses, &self.evidence);
+        let all = || logs.iter().flatten().copied().filter(|l| l.is_finite());
+        let top = all().fold(f64::NEG_INFINITY, f64::max);
+        top + all().map(|l| (l - top).exp()).sum::<f64>().ln()
     }
 
     fn unexplained(&self) -> bool {

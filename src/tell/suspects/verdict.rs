@@ -73,8 +73,16 @@ pub(super) fn figure(found: &Found) -> Figure {
 
 /// What goes with it.
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
+    let slip = found.misread.map(|m| {
+        format!(
+            "All readings of one kind are off by one factor ({} likely): {} What follows is weighed as if so.",
+            percent(m.probability),
+            readings::slip(m.slip)
+        )
+    });
     let outlier = |o: &Outlier| outlier(request, request.posed.units, o);
     let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
+    all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
         all.push("No single cause of the list fits, nor two at once, nor does one reading look wrong: check the machine file, the oil and the conditions, then look for what the list does not have.".into());
     }
