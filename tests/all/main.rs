@@ -19,6 +19,7 @@ mod heat;
 mod log;
 mod models;
 mod oil;
+mod notebook;
 mod own;
 #[cfg(feature = "page")]
 mod page;

@@ -2,5 +2,6 @@
 
 mod asking;
 mod brute;
+mod calibration;
 mod coolant;
 mod excluded;
