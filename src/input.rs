@@ -134,7 +134,7 @@ impl FromIterator<Place> for Places {
 }
 
 /// The declaration of one input.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
     /// Its key within its part.
     pub key: &'static str,

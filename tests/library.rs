@@ -51,7 +51,11 @@ fn a_case_that_was_changed_by_hand_is_checked_as_any_other() {
     let said = broken(&|c| c["inputs"]["valve.high"] = 2e5.into());
     assert!(said.contains("not above low"), "{said}");
     let said = broken(&|c| c["half_widths"]["pump.displacement"] = 1.0.into());
+    assert!(said.contains("×/÷"), "{said}");
+    let said = broken(&|c| c["half_widths"]["relief.setting"] = 1e9.into());
     assert!(said.contains('±'), "{said}");
+    let said = broken(&|c| c["factors"][0] = "pump.slop".into());
+    assert!(said.contains("`pump.slop`"), "{said}");
     let said = broken(&|c| c["choices"]["steering"] = "sometimes".into());
     assert!(said.contains("`steering`"), "{said}");
     let said = broken(&|c| c["format"] = 2.into());

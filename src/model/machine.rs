@@ -1,12 +1,13 @@
 //! A machine as its file gives it.
 
+use super::behaviour::BEHAVIOURS;
 use super::case::{COUNT, Case, PARTS, Shape};
 use super::check::clashes;
 use super::library::{OILS, Shelf};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section, in_range};
-use crate::input::Input;
 use crate::input::unit::{BAR, RPM, celsius};
+use crate::input::{Field, Input};
 use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
@@ -112,6 +113,8 @@ pub struct Machine {
     pub left_out: Vec<Input>,
     /// How far two of its inputs go together: the correlation of what is not known of them, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
+    /// Of a class: how its machines behave whatever their parts.
+    pub behaviours: Vec<(&'static Field, Measure)>,
 }
 
 /// The condition that a question is about; spreads as half widths of about 95 %.
@@ -141,6 +144,20 @@ fn named_oil(words: &str) -> Troubles {
     }
 }
 
+/// The section of behaviours, of which each may be left out.
+fn read_behaviours<'t>(
+    reader: &mut Reader<'t>,
+    all: &Section<'_, 't>,
+) -> Vec<(&'static Field, Measure)> {
+    let Some(section) = reader.section(all.table, "behaviours") else {
+        return Vec::new();
+    };
+    let keys: Vec<&str> = BEHAVIOURS.iter().map(|f| f.key).collect();
+    reader.refuse_strangers(&section, &keys, "a behaviour");
+    let each = |field: &'static Field| Some((field, reader.measure(&section, field)?));
+    BEHAVIOURS.iter().filter_map(each).collect()
+}
+
 /// The inputs that have a value though a file does not give one.
 fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
     let given = |input: &Input| {
@@ -158,7 +175,14 @@ impl Machine {
         let document = reader.document();
         let all = Section::whole(&document);
         let parts = || PARTS.iter().filter(|p| p.key != "oil" && p.key != "now");
-        let mut known = vec!["name", "status", "choices", "usual", "correlations"];
+        let mut known = vec![
+            "name",
+            "status",
+            "choices",
+            "usual",
+            "behaviours",
+            "correlations",
+        ];
         known.extend(parts().map(|p| p.key));
         reader.refuse_strangers(
             &all,
@@ -295,6 +319,7 @@ impl Machine {
             left_out: left_out(&values, all.table),
             values,
             correlations: Vec::new(),
+            behaviours: read_behaviours(&mut reader, &all),
         };
         let mut machine = machine;
         for input in machine.left_out.clone() {
@@ -370,6 +395,7 @@ impl Machine {
                 .collect(),
             values,
             correlations: Vec::new(),
+            behaviours: Vec::new(),
         })
     }
 
@@ -383,10 +409,10 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        let known: Vec<String> = Input::all()
-            .filter(|i| self.value(*i).is_some())
-            .map(Input::key)
-            .collect();
+        // Where something else is wrong, an input without a value has been told already.
+        let broken = !reader.troubles.is_empty();
+        let there = |input: Input| broken || self.value(input).is_some();
+        let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
         let names: Vec<&str> = known.iter().map(String::as_str).collect();
         reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
         for one in &names {
@@ -396,10 +422,8 @@ impl Machine {
             };
             for entry in words.split(',').filter(|e| !e.trim().is_empty()) {
                 let pair = entry.trim().rsplit_once(char::is_whitespace);
-                let other = pair.and_then(|(key, _)| {
-                    let input = Input::find(key.trim())?;
-                    self.value(input).is_some().then_some(input)
-                });
+                let other =
+                    pair.and_then(|(key, _)| Input::find(key.trim()).filter(|input| there(*input)));
                 let number = pair.and_then(|(_, n)| n.parse().ok());
                 let twice = |b: Input| {
                     found

@@ -2,6 +2,7 @@
 
 mod ask;
 mod auxiliary_fan;
+mod behaviour;
 mod case;
 mod caution;
 mod cells;
@@ -20,6 +21,7 @@ mod write;
 
 pub use ask::{Ask, Posed, Settled};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
+pub use behaviour::BEHAVIOURS;
 pub use case::{
     COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
 };

@@ -132,7 +132,11 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        format!("{value} ×/÷ {}", round(factor))
+        // As exact as four digits of what it is above one.
+        let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
+        let factor = format!("{factor:.decimals$}");
+        let factor = factor.trim_end_matches('0').trim_end_matches('.');
+        format!("{value} ×/÷ {factor}")
     } else if kind == Kind::Temperature {
         format!("{value} ± {} K", round(m.spread))
     } else if m.value.abs() > 1e-12 && kind != Kind::Share {

@@ -75,6 +75,22 @@ impl Units {
         }
     }
 
+    /// A value with the ends of its band: `1140 rpm (890 to 1360 rpm)`, as exact as two digits of half its width.
+    pub fn show_band(self, kind: Kind, si: f64, low: f64, high: f64) -> String {
+        let unit = self.of_size(kind, si);
+        let half = 0.5 * (high - low) / unit.factor;
+        if half.is_nan() || half <= 0.0 || !half.is_finite() {
+            return self.show(kind, si);
+        }
+        let step = 10_f64.powi(exponent(half) - 1);
+        let coarse = |si: f64| {
+            let value = unit.of_si(kind, si);
+            figure(kind, (value / step).round() * step)
+        };
+        let ends = join(&format!("{} to {}", coarse(low), coarse(high)), unit);
+        format!("{} ({ends})", join(&coarse(si), unit))
+    }
+
     /// A value with its spread: `640 ± 10 rpm`. The spread gets two digits, and the value as many decimals.
     pub fn show_spread(self, kind: Kind, si: f64, spread: f64) -> String {
         let unit = self.of_size(kind, si);

@@ -8,6 +8,7 @@ use crate::model::{Ask, Caution, MACHINES, Machine, OILS, OilSheet, Posed, besid
 use crate::outcome;
 use crate::quantity::{Measure, Units};
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::behaviour::contradicted;
 use crate::vary::derivative::sensitivities;
 use serde_json::{Map, Value};
 
@@ -136,6 +137,10 @@ impl Request for Check {
     fn answer(&self) -> Result<Found, Troubles> {
         match self {
             Check::Machine(posed) => {
+                let contradicted = contradicted(posed);
+                if !contradicted.is_empty() {
+                    return Err(contradicted);
+                }
                 let found = of_machine(posed).map_err(|t| vec![t])?;
                 Ok(Found::Machine(Box::new(found)))
             }

@@ -2,13 +2,14 @@
 
 use super::state::cautions;
 use super::{FIRST_LOOK, Outcome, Question, Request, Values};
-use crate::balance::{Limit, Output, State};
+use crate::balance::{Limit, State};
 use crate::input::unit::celsius;
-use crate::model::{Ask, Case, Caution, OilSheet, Posed, Shelf};
+use crate::model::{Ask, Caution, OilSheet, Posed, Shelf};
 use crate::outcome;
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::derivative::{half_width, sensitivities};
+use crate::vary::band::{self, Stated, difference};
+use crate::vary::derivative::sensitivities;
 
 /// The demo machine, and the oil that it is shown on beside its own.
 pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
@@ -45,6 +46,10 @@ outcome! {
         other: f64 as Speed = "fan_speed_other_oil",
         /// What limits it on the machine's own oil.
         limited_by: Limit,
+        /// Low end of the change that the other oil makes, as a share (95 % of machines).
+        change_low: Option<f64> = "other_oil_change_share_low",
+        /// High end of that change.
+        change_high: Option<f64> = "other_oil_change_share_high",
     }
     beside {
         /// `idle` or `raised`.
@@ -59,9 +64,9 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// Low end of the linear band of the fan speed (95 %).
+        /// Low end of the band of the fan speed (95 %).
         low: f64 as Speed = "fan_speed_low",
-        /// High end of the linear band of the fan speed (95 %).
+        /// High end of the band of the fan speed (95 %).
         high: f64 as Speed = "fan_speed_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
@@ -71,8 +76,8 @@ outcome! {
         series: Vec<Look>,
     }
     beside {
-        /// Half-width of the linear band, rad/s.
-        half: f64,
+        /// The band of the fan speed.
+        band: Stated,
         /// What must be borne in mind.
         cautions: Vec<Caution>,
     }
@@ -104,7 +109,13 @@ impl FirstLook {
         let (state, operating) = State::of(&posed.case)?;
         let slopes = sensitivities(&posed.case, &operating);
         let correlations = &posed.machine.correlations;
-        let half = half_width(&slopes, &posed.spread, correlations, Output::FAN_SPEED);
+        let band = band::stated(
+            &posed.case,
+            &posed.spread,
+            correlations,
+            &operating,
+            &slopes,
+        );
         let warm = posed.case.now.oil_temp;
         let usual = posed.machine.usual;
         let looks = [
@@ -118,12 +129,12 @@ impl FirstLook {
         let mut all = cautions(posed, &state, operating.limit);
         all.push(Caution::InventedMachine);
         Ok(Found {
-            low: (state.fan_speed - half).max(0.0),
-            high: state.fan_speed + half,
+            low: band.low,
+            high: band.high,
             limit: operating.limit,
             changes: series.iter().map(|l| l.change).collect(),
             series,
-            half,
+            band,
             cautions: all,
             state,
         })
@@ -131,16 +142,17 @@ impl FirstLook {
 
     /// Both oils in one condition.
     fn look(&self, engine: &'static str, speed: Measure, oil_temp: f64) -> Result<Look, Trouble> {
-        let mut case = self.posed.case;
-        case.now.engine_speed = speed.value;
-        case.now.oil_temp = oil_temp;
-        let on_other = Case {
-            oil: self.other.oil,
-            curve: self.other.curve,
-            ..case
-        };
+        let mut this = self.posed.clone();
+        let now = &mut this.case.now;
+        (now.engine_speed, now.oil_temp) = (speed.value, oil_temp);
+        this.spread.now.engine_speed = speed.spread;
+        let mut that = this.clone();
+        (that.case.oil, that.case.curve) = (self.other.oil, self.other.curve);
+        that.spread.oil = self.other.spread;
+        let (case, on_other) = (this.case, that.case);
         let (own, operating) = State::of(&case)?;
         let other = State::of(&on_other)?.0.fan_speed;
+        let share = difference(&that, &this).and_then(|d| d.share);
         let still = own.fan_speed <= 0.0;
         Ok(Look {
             engine_speed: case.now.engine_speed,
@@ -148,6 +160,8 @@ impl FirstLook {
             fan_speed: own.fan_speed,
             other,
             limited_by: operating.limit,
+            change_low: share.map(|s| s.0),
+            change_high: share.map(|s| s.1),
             engine,
             change: if still {
                 0.0

@@ -4,13 +4,14 @@ use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
 use super::readings::{self, Slip};
 use super::state::left_out_of;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
-use crate::balance::{Output, State};
+use crate::balance::State;
 use crate::model::{Case, Caution, Machine, Posed, seen_from};
 use crate::outcome;
 use crate::probe::Readings;
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::derivative::{half_width, sensitivities};
+use crate::vary::band::{self, Stated};
+use crate::vary::derivative::sensitivities;
 use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
 
 /// Readings that lie off by chance more seldom than this do not fit.
@@ -160,6 +161,10 @@ outcome! {
         readings: Vec<FittedReading>,
     }
     beside {
+        /// The bands at idle, before and after.
+        idle: (FanBand, FanBand),
+        /// The bands at raised speed, before and after.
+        raised: (FanBand, FanBand),
         /// The narrowed machine, with its oil as a file at its place names it.
         machine: Machine,
         /// What must be borne in mind.
@@ -200,25 +205,25 @@ impl Narrow {
         let all = &self.readings.all;
         let fitted = fit(&posed.machine, &posed.case, &posed.spread, all)?;
         let machine = self.machine(&fitted);
-        let before = |usual: EngineSpeed| band(&posed.machine, &posed.case, &posed.spread, usual);
+        let before =
+            |usual: EngineSpeed| fan_band(&posed.machine, &posed.case, &posed.spread, usual);
         let mut spread = posed.spread;
         for one in &fitted.inputs {
-            spread = spread.with(one.input, one.after.1);
+            spread = spread.with_uncertainty(one.input, one.measure());
         }
-        let after = |usual: EngineSpeed| band(&machine, &fitted.case, &spread, usual);
-        let (idle_before, idle_before_half) = before(|m| m.usual.idle)?;
-        let (idle_after, idle_after_half) = after(|m| m.usual.idle)?;
-        let (raised_before, raised_before_half) = before(|m| m.usual.raised)?;
-        let (raised_after, raised_after_half) = after(|m| m.usual.raised)?;
+        let after = |usual: EngineSpeed| fan_band(&machine, &fitted.case, &spread, usual);
+        let idle = (before(|m| m.usual.idle)?, after(|m| m.usual.idle)?);
+        let raised = (before(|m| m.usual.raised)?, after(|m| m.usual.raised)?);
+        let half = |fan: &FanBand| fan.band.half();
         Ok(Found {
-            idle_before,
-            idle_before_half,
-            idle_after,
-            idle_after_half,
-            raised_before,
-            raised_before_half,
-            raised_after,
-            raised_after_half,
+            idle_before: idle.0.speed,
+            idle_before_half: half(&idle.0),
+            idle_after: idle.1.speed,
+            idle_after_half: half(&idle.1),
+            raised_before: raised.0.speed,
+            raised_before_half: half(&raised.0),
+            raised_after: raised.1.speed,
+            raised_after_half: half(&raised.1),
             fits: fitted.chance >= SELDOM,
             chance: fitted.chance,
             rank: fitted.rank,
@@ -226,6 +231,8 @@ impl Narrow {
             readings: fitted.readings.iter().map(FittedReading::of).collect(),
             cautions: self.cautions(&fitted),
             singular_values: fitted.singular,
+            idle,
+            raised,
             machine,
         })
     }
@@ -259,20 +266,29 @@ impl Narrow {
         if fitted.readings.len() < FEW {
             all.push(Caution::FewReadings);
         }
-        let moved = |n: &&Narrowed| (n.after.0 - n.before.0).abs() > MOVED_FAR * n.before.1;
+        let moved = |n: &&Narrowed| n.moved().abs() > MOVED_FAR;
         let moved = fitted.inputs.iter().filter(moved);
         all.extend(moved.map(|n| Caution::MovedFar { input: n.input }));
         all
     }
 }
 
+/// A fan speed and its band.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FanBand {
+    /// Fan speed, rad/s.
+    pub speed: f64,
+    /// Its band.
+    pub band: Stated,
+}
+
 /// The fan speed at one of the machine's usual engine speeds, at full command.
-fn band(
+fn fan_band(
     machine: &Machine,
     case: &Case,
     spread: &Case,
     usual: EngineSpeed,
-) -> Result<Band, Trouble> {
+) -> Result<FanBand, Trouble> {
     let engine_speed = usual(machine);
     let (mut case, mut spread) = (*case, *spread);
     case.now.engine_speed = engine_speed.value;
@@ -280,8 +296,12 @@ fn band(
     spread.now.engine_speed = engine_speed.spread;
     let (state, operating) = State::of(&case)?;
     let slopes = sensitivities(&case, &operating);
-    let half = half_width(&slopes, &spread, &machine.correlations, Output::FAN_SPEED);
-    Ok((state.fan_speed, half))
+    let together = &machine.correlations;
+    let band = band::stated(&case, &spread, together, &operating, &slopes);
+    Ok(FanBand {
+        speed: state.fan_speed,
+        band,
+    })
 }
 
 /// A path without a `./` that says nothing.
@@ -304,7 +324,7 @@ impl FittedInput {
             before_half: half_in(kind, narrowed.before),
             after: kind.to_json(narrowed.after.0),
             after_half: half_in(kind, narrowed.after),
-            touched: narrowed.after.1 <= UNTOUCHED * narrowed.before.1,
+            touched: narrowed.left() <= UNTOUCHED,
             narrowed: *narrowed,
         }
     }

@@ -3,21 +3,16 @@
 use super::basis::{self, MEASURED, WARM};
 use super::state::{Slope, cautions, left_out};
 use super::{Group, Intake, Outcome, Question, Request, Values};
-use crate::balance::{Limit, Operating, Output, State};
+use crate::balance::{Limit, Operating, State};
 use crate::input::Input;
 use crate::model::{Caution, Posed};
 use crate::outcome;
 use crate::quantity::Measure;
 use crate::trouble::Troubles;
-use crate::vary::derivative::{Sensitivity, half_width, sensitivities};
-use crate::vary::sample::{self, Band};
+use crate::vary::band::{self, Stated};
+use crate::vary::derivative::{Sensitivity, sensitivities};
 use crate::vary::settled::warmed;
 use crate::vary::sweep;
-
-/// How many cases are drawn for the sampled band.
-const DRAWN: usize = 400;
-/// The seed they are drawn with.
-const SEED: u64 = 20_261_125;
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -111,12 +106,8 @@ outcome! {
     beside {
         /// The operating point.
         operating: Operating,
-        /// Half-width of the linear band, rad/s.
-        half: f64,
-        /// The band by drawn machines.
-        sampled: Option<Band>,
-        /// The same where it is another than the linear one.
-        told: Option<Band>,
+        /// The band of the fan speed.
+        band: Stated,
         /// The derivative along each input.
         sensitivities: Vec<Sensitivity>,
         /// Change of fan speed for an oil 10 % more viscous, rad/s.
@@ -157,15 +148,13 @@ impl Speed {
         let (case, correlations) = (&posed.case, &posed.machine.correlations);
         let (state, operating) = State::of(case)?;
         let sensitivities = sensitivities(case, &operating);
-        let half = half_width(
-            &sensitivities,
+        let band = band::stated(
+            case,
             &posed.spread,
             correlations,
-            Output::FAN_SPEED,
+            &operating,
+            &sensitivities,
         );
-        let drawn = sample::draw(case, &posed.spread, correlations, DRAWN, SEED);
-        let sampled = sample::speed_band(&drawn, &operating);
-        let told = sampled.filter(|band| differs(state.fan_speed, half, band));
         let engine = Input::ENGINE_SPEED;
         let (idle, full) = (
             posed.machine.usual.idle.value,
@@ -173,6 +162,12 @@ impl Speed {
         );
         let short = self.measured.map(|m| {
             let short = state.fan_speed - m.value;
+            // The half-width on the side on which the reading is.
+            let half = if short > 0.0 {
+                state.fan_speed - band.low
+            } else {
+                band.high - state.fan_speed
+            };
             let sigma = 0.5 * half.hypot(m.spread);
             (short, if sigma > 0.0 { short / sigma } else { 0.0 })
         });
@@ -195,10 +190,10 @@ impl Speed {
             .collect();
         Ok(Found {
             settled: posed.settled,
-            low: told.map_or((state.fan_speed - half).max(0.0), |b| b.low),
-            high: told.map_or(state.fan_speed + half, |b| b.high),
-            sampled_low: sampled.map(|b| b.low),
-            sampled_high: sampled.map(|b| b.high),
+            low: band.low,
+            high: band.high,
+            sampled_low: band.sampled.map(|b| b.low),
+            sampled_high: band.sampled.map(|b| b.high),
             limit: operating.limit,
             next_limits: operating
                 .other_limits(case)
@@ -225,17 +220,9 @@ impl Speed {
             cautions: all,
             state,
             operating,
-            half,
-            sampled,
-            told,
+            band,
             sensitivities,
             more_viscous,
         })
     }
-}
-
-/// Whether an end of the sampled band is off the linear one by more than a tenth of that one's half-width.
-fn differs(middle: f64, half: f64, band: &Band) -> bool {
-    let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
-    off(band.high - middle) || off(middle - band.low)
 }

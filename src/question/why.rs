@@ -12,6 +12,7 @@ use crate::outcome;
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::band::{self, Difference};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
@@ -127,6 +128,10 @@ outcome! {
         fan_speed: f64 as Speed = "fan_speed_against",
         /// Fan speed, less that of the baseline.
         difference: f64 as Speed,
+        /// Low end of the difference within the machine's ± (95 %).
+        difference_low: Option<f64> as Speed,
+        /// High end of that.
+        difference_high: Option<f64> as Speed,
         /// What limits the baseline's fan speed.
         limit: Limit = "limited_by_against",
         /// What each place contributes to the difference; null where the machines differ in shape.
@@ -135,6 +140,8 @@ outcome! {
         split: Option<Split> = "grade_or_temperature",
     }
     beside {
+        /// The band of the difference.
+        band: Option<Difference>,
         /// Whether there is no difference to explain.
         equal: bool,
         /// Change of the baseline's fan speed for an oil 10 % more viscous, rad/s.
@@ -398,10 +405,18 @@ fn compare(
     } else {
         (None, None)
     };
+    let band = if equal {
+        None
+    } else {
+        band::difference(posed, baseline)
+    };
     Ok(Comparison {
         settled: baseline.settled,
         fan_speed: other.fan_speed,
         difference,
+        difference_low: band.map(|b| b.low),
+        difference_high: band.map(|b| b.high),
+        band,
         limit: operating.limit,
         shares,
         split: split.map(|(grade, temperature)| Split { grade, temperature }),

@@ -11,7 +11,7 @@ pub fn tell(request: &FirstLook, found: &Found) -> Told {
     let posed = &request.posed;
     let units = posed.units;
     let mut told = Told::about(posed);
-    let band = words::speed_band(units, found.state.fan_speed, found.half);
+    let band = words::speed_band(units, found.state.fan_speed, &found.band);
     told.headline(format!(
         "At idle and warm this fan makes {band}, limited by {}.",
         found.limit.words()
@@ -19,11 +19,11 @@ pub fn tell(request: &FirstLook, found: &Found) -> Told {
     let (own, other) = (&posed.oil.name, &request.other.name);
     if let [warm, .., cold] = found.series.as_slice() {
         told.say(format!(
-            "With {} in it instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}.",
+            "With {} in it instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. How much a cold, thick oil drags was measured on one pump only, so the cold figure is wide.",
             other.to_lowercase(),
             own.to_lowercase(),
-            changed(units, warm.change),
-            changed(units, cold.change),
+            changed(units, warm),
+            changed(units, cold),
             units.show(Kind::Temperature, cold.oil_temp)
         ));
     }
@@ -46,10 +46,37 @@ pub fn tell(request: &FirstLook, found: &Found) -> Told {
     told
 }
 
-/// `3.13 % faster`.
-fn changed(units: Units, change: f64) -> String {
-    let way = if change >= 0.0 { "faster" } else { "slower" };
-    format!("{} {way}", units.show(Kind::Share, change.abs()))
+/// `3 % faster (1 to 6 %)`.
+fn changed(units: Units, look: &Look) -> String {
+    let way = if look.change >= 0.0 {
+        "faster"
+    } else {
+        "slower"
+    };
+    let (Some(low), Some(high)) = (look.change_low, look.change_high) else {
+        return format!("{} {way}", units.show(Kind::Share, look.change.abs()));
+    };
+    if low <= 0.0 && high >= 0.0 {
+        return format!(
+            "alike within the machine's ± ({})",
+            between(100.0 * low, 100.0 * high)
+        );
+    }
+    let (low, high) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+    let change = rounded(100.0 * look.change.abs(), 100.0 * (high - low));
+    format!("{change} % {way} ({})", between(100.0 * low, 100.0 * high))
+}
+
+/// `1 to 6 %`.
+fn between(low: f64, high: f64) -> String {
+    let wide = high - low;
+    format!("{} to {} %", rounded(low, wide), rounded(high, wide))
+}
+
+/// A number as exact as the width of its band carries.
+fn rounded(x: f64, wide: f64) -> String {
+    let decimals = usize::from(wide < 5.0);
+    format!("{x:.decimals$}")
 }
 
 /// A few conditions on both oils.
@@ -57,13 +84,18 @@ fn both_oils(units: Units, own: &str, other: &str, looks: &[Look]) -> Table {
     let unit = units.unit(Kind::Speed);
     let row = |look: &Look| {
         let rpm = |v| format!("{:.0}", units.number(Kind::Speed, v));
-        let change = words::signed(100.0 * look.change);
+        let change = format!("{:+.1}", 100.0 * look.change);
         vec![
             look.engine.into(),
             units.show(Kind::Temperature, look.oil_temp),
             rpm(look.fan_speed),
             rpm(look.other),
-            format!("{change} %"),
+            match (look.change_low, look.change_high) {
+                (Some(low), Some(high)) => {
+                    format!("{change} % ({})", between(100.0 * low, 100.0 * high))
+                }
+                _ => format!("{change} %"),
+            },
             look.limited_by.key().into(),
         ]
     };

@@ -3,9 +3,9 @@
 use super::answer::{Bar, Bars, Block, Table};
 use super::{Told, caution, inputs, readings, words};
 use crate::model::{Machine, machine_text};
-use crate::quantity::{Kind, Units};
+use crate::quantity::{Kind, Measure, Units};
 use crate::question::Series;
-use crate::question::fit::{FittedInput, FittedReading, Found, Narrow, OUT};
+use crate::question::fit::{FanBand, FittedInput, FittedReading, Found, Narrow, OUT};
 
 /// Tells it.
 pub fn tell(request: &Narrow, found: &Found) -> Told {
@@ -81,13 +81,13 @@ fn headline(units: Units, found: &Found) -> String {
     if !found.fits {
         return "The readings do not fit this machine, on this oil: something is not as the file says.".into();
     }
-    let band = |speed, half| words::speed_band(units, speed, half);
+    let band = |fan: &FanBand| words::speed_band(units, fan.speed, &fan.band);
     format!(
         "The readings narrow the fan speed at idle from {} to {}, and at raised speed from {} to {}.",
-        band(found.idle_before, found.idle_before_half),
-        band(found.idle_after, found.idle_after_half),
-        band(found.raised_before, found.raised_before_half),
-        band(found.raised_after, found.raised_after_half)
+        band(&found.idle.0),
+        band(&found.idle.1),
+        band(&found.raised.0),
+        band(&found.raised.1)
     )
 }
 
@@ -215,12 +215,19 @@ fn met_bars(found: &Found) -> Bars {
 
 /// The inputs that were narrowed, most first.
 fn narrowed_table(units: Units, found: &Found) -> Table {
-    let fraction = |i: &FittedInput| i.narrowed.after.1 / i.narrowed.before.1;
+    let fraction = |i: &FittedInput| i.narrowed.left();
     let mut narrowed: Vec<&FittedInput> = found.inputs.iter().filter(|i| i.touched).collect();
     narrowed.sort_by(|a, b| fraction(a).total_cmp(&fraction(b)));
     let row = |i: &&FittedInput| {
         let field = i.narrowed.input.field();
-        let band = |(value, half)| units.show_spread(field.kind, value, half);
+        let band = |(value, spread)| {
+            let factor = i.narrowed.factor;
+            let measure = Measure {
+                factor,
+                ..Measure::within(value, spread)
+            };
+            units.show_measure(field.kind, measure)
+        };
         vec![
             format!("{} ({})", i.input, field.help),
             band(i.narrowed.before),

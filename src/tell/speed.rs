@@ -20,15 +20,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     told.headline(if limit == Limit::Standstill {
         "The fan stands.".to_string()
     } else {
-        let band = match &found.told {
-            Some(b) => format!(
-                "{} ({} to {})",
-                rpm(state.fan_speed),
-                rpm(b.low),
-                rpm(b.high)
-            ),
-            None => words::speed_band(units, state.fan_speed, found.half),
-        };
+        let band = words::speed_band(units, state.fan_speed, &found.band);
         format!("The fan makes {band}, limited by {}.", limit.words())
     });
     if let Some(end) = words::ends_at(posed) {
@@ -55,8 +47,8 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
         None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
     });
     told.say(more_viscous(posed, found));
-    if let Some(band) = &found.told {
-        told.say(skewed(posed, band));
+    if let Some(band) = found.band.sampled.filter(|_| found.band.by_draws) {
+        told.say(skewed(posed, &band));
     }
     if posed.case.now.engine_speed > 0.0 {
         told.say(starts(posed, found.start));
@@ -79,27 +71,15 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
 
 /// The speed with its ±.
 fn figure(posed: &Posed, found: &Found) -> Figure {
-    let (units, fan, half) = (posed.units, found.state.fan_speed, found.half);
-    let show = |v| units.show(Kind::Speed, v);
-    let (figure, label) = match &found.told {
-        Some(b) => {
-            let ends = format!("{} and {}", show(b.low), show(b.high));
-            (
-                show(fan),
-                format!("fan speed; in about 95 of 100 cases between {ends}"),
-            )
+    let (units, fan, band) = (posed.units, found.state.fan_speed, &found.band);
+    let shown = words::speed_band(units, fan, band);
+    let (figure, label) = match shown.split_once(" (") {
+        Some((figure, ends)) => {
+            let ends = ends.trim_end_matches(')');
+            let label = format!("fan speed; in about 95 of 100 cases {ends}");
+            (figure.to_string(), label)
         }
-        None if half > fan => {
-            let end = show(fan + half);
-            (
-                show(fan),
-                format!("fan speed; in about 95 of 100 cases between 0 and {end}"),
-            )
-        }
-        None => {
-            let figure = units.show_spread(Kind::Speed, fan, half);
-            (figure, "fan speed; ± holds in about 95 of 100 cases".into())
-        }
+        None => (shown, "fan speed; ± holds in about 95 of 100 cases".into()),
     };
     let key = "fan_speed";
     Figure { figure, label, key }
@@ -189,7 +169,7 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
         y: x(y),
         spread: x(half),
     };
-    let mut marks = vec![mark("computed", found.state.fan_speed, found.half)];
+    let mut marks = vec![mark("computed", found.state.fan_speed, found.band.half())];
     marks.extend(
         request
             .measured

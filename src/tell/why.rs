@@ -79,13 +79,12 @@ fn compare(
             rpm(own)
         )
     } else {
-        let share = if other > 0.0 { difference / other } else { 0.0 };
+        let share = (other > 0.0).then(|| difference / other);
         format!(
-            "This fan makes {}, the baseline {}: {} ({}).",
+            "This fan makes {}, the baseline {}: {}.",
             rpm(own),
             rpm(other),
-            words::faster_or_slower(units, difference),
-            units.show(Kind::Share, share.abs())
+            words::speed_difference(units, difference, share, comparison.band.as_ref())
         )
     });
     if let (Some(this), Some(there)) = (words::ends_at(posed), words::ends_at(baseline)) {

@@ -5,18 +5,49 @@ use crate::balance::{COOLANT_MODEL_HALF, Limit, State, Warm};
 use crate::fault;
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
+use crate::vary::band::{Difference, Stated};
 use crate::vary::settled::{NEAR, boiling};
 
 /// What must be said of any blend.
 pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
 
-/// A speed with its ±; where the straight ± would go below zero, its ends, of which none lies below a standstill.
-pub fn speed_band(units: Units, speed: f64, half: f64) -> String {
-    let show = |omega| units.show(Kind::Speed, omega);
-    if half > speed {
-        format!("{} (0 to {})", show(speed), show(speed + half))
+/// A speed with its ±; where the band is not even about it, with the band's ends, of which none lies below a standstill.
+pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
+    if band.by_draws || band.linear > speed {
+        units.show_band(Kind::Speed, speed, band.low, band.high)
     } else {
-        units.show_spread(Kind::Speed, speed, half)
+        units.show_spread(Kind::Speed, speed, band.linear)
+    }
+}
+
+/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or that the two
+/// cannot be told apart.
+pub fn speed_difference(
+    units: Units,
+    difference: f64,
+    share: Option<f64>,
+    band: Option<&Difference>,
+) -> String {
+    let size = makes(units, difference);
+    let share = share.map(|s| units.show(Kind::Share, (1e3 * s.abs()).round() / 1e3));
+    let Some(band) = band else {
+        return share.map_or(size.clone(), |share| format!("{size} ({share})"));
+    };
+    let (low, high) = (band.low, band.high);
+    let ends = match (difference < 0.0, band.holds_none()) {
+        (true, false) => (-high, -low),
+        _ => (low, high),
+    };
+    let shown = units.show_band(Kind::Speed, difference.abs(), ends.0, ends.1);
+    let ends = shown
+        .split_once(" (")
+        .map_or(shown.as_str(), |(_, ends)| ends.trim_end_matches(')'));
+    let share = share.map_or_else(String::new, |share| format!("{share}; "));
+    match band.holds_none() {
+        true => {
+            format!("{size} ({share}{ends}: within the machine's ± the two cannot be told apart)")
+        }
+        false => format!("{size} ({share}{ends} within the machine's ±)"),
     }
 }
 
@@ -190,6 +221,15 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
         format!("{size} faster")
     } else {
         format!("{size} slower")
+    }
+}
+
+/// `97 rpm faster`, or that there is no change to be seen.
+pub fn makes(units: Units, change: f64) -> String {
+    if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
+        "neither faster nor slower".into()
+    } else {
+        faster_or_slower(units, change)
     }
 }
 
@@ -394,7 +434,16 @@ mod tests {
     #[test]
     fn a_speed_band_ends_at_a_standstill() {
         let rpm = std::f64::consts::PI / 30.0;
-        let band = |speed, half| speed_band(Units::Si, speed * rpm, half * rpm);
+        let band = |speed: f64, half: f64| {
+            let band = Stated {
+                low: (speed - half).max(0.0) * rpm,
+                high: (speed + half) * rpm,
+                linear: half * rpm,
+                sampled: None,
+                by_draws: false,
+            };
+            speed_band(Units::Si, speed * rpm, &band)
+        };
         assert_eq!(band(640.0, 10.0), "640 ± 10 rpm");
         assert_eq!(band(100.0, 250.0), "100 rpm (0 to 350 rpm)");
     }

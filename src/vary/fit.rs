@@ -10,9 +10,9 @@
 //! straight case `J` at its least follows chi-square with as many degrees of freedom as there are readings.
 
 use super::forecast::model;
-use super::sample::{factor, uncertain};
+use super::sample::{factor, moved, uncertain};
 use crate::balance::{State, Turning, solve_from};
-use crate::input::Input;
+use crate::input::{Input, InputSet};
 use crate::model::{Case, Machine};
 use crate::numeric::{Dual64, chi_square_tail};
 use crate::probe::{Reading, Setting};
@@ -39,6 +39,37 @@ pub struct Narrowed {
     pub before: (f64, f64),
     /// Value and half width after, SI.
     pub after: (f64, f64),
+    /// Whether it is uncertain by a factor.
+    pub factor: bool,
+}
+
+impl Narrowed {
+    /// What is left of its uncertainty: of its factor's logarithm where it is uncertain by a factor.
+    pub fn left(&self) -> f64 {
+        let ratio = self.after.1 / self.before.1;
+        match self.factor {
+            true => ratio * self.before.0 / self.after.0,
+            false => ratio,
+        }
+    }
+
+    /// How far the value moved, in half widths as they were before.
+    pub fn moved(&self) -> f64 {
+        let ((before, half), after) = (self.before, self.after.0);
+        match self.factor {
+            true => (after / before).ln() * before / half,
+            false => (after - before) / half,
+        }
+    }
+
+    /// What is known of it after the readings.
+    pub fn measure(&self) -> Measure {
+        let (value, spread) = self.after;
+        Measure {
+            factor: self.factor,
+            ..Measure::within(value, spread)
+        }
+    }
 }
 
 /// One reading against what was and is computed.
@@ -80,6 +111,8 @@ struct Search<'a> {
     readings: &'a [Reading],
     /// The uncertain inputs, with half of their half width.
     inputs: Vec<(Input, f64)>,
+    /// Which of all inputs are uncertain by a factor.
+    factors: InputSet,
     factor: DMatrix<f64>,
     /// Each condition, with one standard deviation of its engine speed and oil temperature.
     scenes: Vec<(Setting, f64, f64)>,
@@ -117,6 +150,7 @@ impl<'a> Search<'a> {
             readings,
             factor: factor(&keys, &machine.correlations),
             inputs,
+            factors: spread.factors,
             scenes,
             sigmas: Vec::new(),
         };
@@ -139,12 +173,20 @@ impl<'a> Search<'a> {
         let own = DVector::from_column_slice(&u[..self.inputs.len()]);
         let mut case = *self.base;
         for ((input, sigma), score) in self.inputs.iter().zip((&self.factor * own).iter()) {
-            let (value, field) = (self.base.get(*input).unwrap_or(0.0), input.field());
-            let moved = value + sigma * score;
-            let (low, high) = (field.low.min(value), field.high.max(value));
-            case = case.with(*input, moved.clamp(low, high));
+            let value = self.base.get(*input).unwrap_or(0.0);
+            let moved = moved(*input, value, *sigma, self.factors.has(*input), *score);
+            case = case.with(*input, moved);
         }
         case
+    }
+
+    /// One standard deviation of an input at a case: the same share of its value where it is uncertain by a factor.
+    fn sigma(&self, case: &Case, input: Input, sigma: f64) -> f64 {
+        let at = |case: &Case| case.get(input).unwrap_or(0.0);
+        match self.factors.has(input) && at(self.base) > 0.0 {
+            true => sigma * at(case) / at(self.base),
+            false => sigma,
+        }
     }
 
     /// The case in a condition at `u`.
@@ -203,7 +245,8 @@ impl<'a> Search<'a> {
                 }
             };
             for (column, (input, sigma)) in self.inputs.iter().enumerate() {
-                along(*input, *sigma, &mut |row, s| by_input[(row, column)] = s);
+                let sigma = self.sigma(&case, *input, *sigma);
+                along(*input, sigma, &mut |row, s| by_input[(row, column)] = s);
             }
             let (_, engine, oil) = self.scenes[number];
             for (i, (input, sigma)) in [(Input::ENGINE_SPEED, engine), (Input::OIL_TEMP, oil)]
@@ -368,7 +411,11 @@ impl Search<'_> {
             .map(|(i, (input, sigma))| Narrowed {
                 input: *input,
                 before: (self.base.get(*input).unwrap_or(0.0), 2.0 * sigma * prior[i]),
-                after: (case.get(*input).unwrap_or(0.0), 2.0 * sigma * deviation[i]),
+                after: (
+                    case.get(*input).unwrap_or(0.0),
+                    2.0 * self.sigma(&case, *input, *sigma) * deviation[i],
+                ),
+                factor: self.factors.has(*input),
             })
             .collect();
         let readings = self
@@ -411,9 +458,9 @@ impl Fit {
         let mut fitted = machine.clone();
         let own = |i: &Input| machine.value(*i).is_some();
         for one in self.inputs.iter().filter(|n| own(&n.input)) {
-            let (value, spread) = one.after;
-            let value = short(one.input, value);
-            fitted = fitted.with(one.input, Measure::within(value, spread));
+            let after = one.measure();
+            let value = short(one.input, after.value);
+            fitted = fitted.with(one.input, Measure { value, ..after });
         }
         fitted.correlations = Vec::new();
         for (i, a) in self.inputs.iter().enumerate() {

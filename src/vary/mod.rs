@@ -1,5 +1,7 @@
 //! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses; and with a log.
 
+pub mod band;
+pub mod behaviour;
 pub mod derivative;
 pub mod dilution;
 pub mod fit;

@@ -59,20 +59,26 @@ pub fn draw_of(
             case.get(input).unwrap_or(0.0),
             spread.get(input).unwrap_or(0.0),
         );
-        let field = input.field();
-        let factor = spread.factors.has(input) && value > 0.0;
+        let factor = spread.factors.has(input);
         for (one, score) in cases.iter_mut().zip(scores) {
-            let drawn = if factor {
-                value * (0.5 * half / value * score).exp()
-            } else {
-                value + 0.5 * half * score
-            };
             if let Some(slot) = one.slot(input) {
-                *slot = drawn.clamp(field.low.min(value), field.high.max(value));
+                *slot = moved(input, value, 0.5 * half, factor, score);
             }
         }
     }
     cases
+}
+
+/// The value of an input so many standard deviations off: along its logarithm where it is uncertain by a factor, and within its
+/// field's range.
+pub fn moved(input: Input, value: f64, sigma: f64, factor: bool, score: f64) -> f64 {
+    let field = input.field();
+    let moved = if factor && value > 0.0 {
+        value * (sigma / value * score).exp()
+    } else {
+        value + sigma * score
+    };
+    moved.clamp(field.low.min(value), field.high.max(value))
 }
 
 /// The inputs that are not known exactly.
@@ -128,6 +134,14 @@ pub struct Band {
     pub other_limit: f64,
 }
 
+/// The value below which a share of a sorted list lies, between its neighbours in proportion.
+pub fn at(sorted: &[f64], share: f64) -> f64 {
+    let last = sorted.len().saturating_sub(1);
+    let place = share * last as f64;
+    let (low, part) = (place.floor() as usize, place.fract());
+    sorted[low] * (1.0 - part) + sorted[(low + 1).min(last)] * part
+}
+
 /// The band of fan speed over drawn cases about an operating point. Cases without a balance are left out.
 pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
     let mut found: Vec<(f64, bool)> = cases
@@ -136,16 +150,14 @@ pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
         .map(|o| (o.omega, o.limit != middle.limit))
         .collect();
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let last = found.len().checked_sub(1)?;
-    let at = |p: f64| {
-        let place = p * last as f64;
-        let (low, part) = (place.floor() as usize, place.fract());
-        found[low].0 * (1.0 - part) + found[(low + 1).min(last)].0 * part
-    };
     let others = found.iter().filter(|(_, other)| *other).count();
+    let speeds: Vec<f64> = found.iter().map(|(speed, _)| *speed).collect();
+    if speeds.is_empty() {
+        return None;
+    }
     Some(Band {
-        low: at(0.025),
-        high: at(0.975),
+        low: at(&speeds, 0.025),
+        high: at(&speeds, 0.975),
         other_limit: others as f64 / found.len() as f64,
     })
 }

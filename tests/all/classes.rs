@@ -3,19 +3,16 @@
 //! nothing is asked for) narrows the combinations. Here the ± and correlations of the class files are computed again.
 //!
 //! Ranges and behaviours are common practice without a source, or engineering assumptions from measured pumps and motors
-//! (`validation/pump_rig_helwig_2015`): `classes/ranges.csv`, `classes/behaviours.csv`.
+//! (`validation/pump_rig_helwig_2015`): `classes/ranges.csv`, and [behaviours] in the class files.
 
-use oilwheel::balance::State;
-use oilwheel::balance::{Limit, solve};
 use oilwheel::input::Input;
 use oilwheel::model::{Ask, Case, MACHINES, Machine, Shelf};
-use oilwheel::quantity::{Kind, Measure, parse};
+use oilwheel::quantity::{Measure, parse};
+use oilwheel::vary::behaviour::{behaves, contradicted};
 use oilwheel::vary::sample;
-use oilwheel::vary::sweep;
 use rayon::prelude::*;
 
 const RANGES: &str = include_str!("classes/ranges.csv");
-const BEHAVIOURS: &str = include_str!("classes/behaviours.csv");
 
 /// Draws in the quick run, and when files are written with `OILWHEEL_WRITE_CLASSES`.
 const QUICK: usize = 4_000;
@@ -62,40 +59,6 @@ impl Class {
             inputs,
         }
     }
-
-    /// How a machine behaves.
-    fn behaves(&self, case: &Case, behaviour: &str) -> Option<f64> {
-        let usual = |key: &str| self.machine.usual.engine_speed(key).unwrap().value;
-        let mut at = *case;
-        let full = State::of(&at).ok()?;
-        match behaviour {
-            "full_speed" | "working_pressure" => {
-                at.now.engine_speed = usual("full");
-                let state = State::of(&at).ok()?.0;
-                Some(match behaviour {
-                    "full_speed" => state.fan_speed,
-                    _ => state.supply_gauge_pressure,
-                })
-            }
-            "full_from" => {
-                let engine = Input::find("now.engine_speed").unwrap();
-                let limits = [Limit::Displacement, Limit::Inlet];
-                if !limits.contains(&full.1.limit) {
-                    at.now.engine_speed = usual("idle");
-                    if !limits.contains(&solve(&at).ok()?.limit) {
-                        return Some(usual("idle"));
-                    }
-                }
-                sweep::full_from(case, engine, usual("idle"), usual("full")).or(Some(usual("full")))
-            }
-            "least_speed" => {
-                at.now.engine_speed = usual("idle");
-                at.now.command = 0.0;
-                Some(solve(&at).ok()?.omega)
-            }
-            other => panic!("{other}"),
-        }
-    }
 }
 
 /// Means, half widths and correlations of the class's inputs, as drawn and weighed by how near each draw behaves.
@@ -117,25 +80,16 @@ fn normal(class: &Class, input: Input, value: f64) -> f64 {
     }
 }
 
-fn weigh(name: &str, class: &Class, count: usize) -> Weighed {
+fn weigh(class: &Class, count: usize) -> Weighed {
     let cases = sample::draw(&class.case, &class.spread, &[], count, 77);
-    let wanted: Vec<(&str, Measure)> = rows(BEHAVIOURS, name)
-        .map(|(key, text)| {
-            let kind = if key == "working_pressure" {
-                Kind::Pressure
-            } else {
-                Kind::Speed
-            };
-            (key, parse(kind, text).unwrap())
-        })
-        .collect();
     let weights: Vec<f64> = cases
         .par_iter()
         .map(|case| {
+            let wanted = &class.machine.behaviours;
             let off: Option<f64> = wanted
                 .iter()
-                .map(|(key, m)| {
-                    let found = class.behaves(case, key)?;
+                .map(|(field, m)| {
+                    let found = behaves(&class.machine, case, field.key)?;
                     let off = match m.by_factor() {
                         Some(factor) => (found.max(1e-3) / m.value).ln() / factor.ln(),
                         None => (found - m.value) / m.spread,
@@ -195,7 +149,7 @@ fn the_class_files_hold_what_ranges_and_behaviours_make_of_them() {
     let mut report = String::new();
     for (name, _) in MACHINES {
         let class = Class::of(name);
-        let found = weigh(name, &class, if write.is_some() { MANY } else { QUICK });
+        let found = weigh(&class, if write.is_some() { MANY } else { QUICK });
         assert!(
             found.worth > 40.0,
             "{name}: worth {} draws only",
@@ -253,5 +207,28 @@ fn the_class_files_hold_what_ranges_and_behaviours_make_of_them() {
     }
     if let Some(path) = write {
         std::fs::write(path, report).unwrap();
+    }
+}
+
+/// A class file may not promise what its ranges cannot hold.
+#[test]
+fn behaviours_that_no_machine_of_the_ranges_shows_are_refused() {
+    for (name, text) in MACHINES {
+        let posed = |text: &str| {
+            let ask = Ask {
+                machine_text: Some(text.into()),
+                ..Ask::about(name)
+            };
+            ask.pose(Shelf::LibraryOnly).unwrap()
+        };
+        assert_eq!(contradicted(&posed(text)), [], "{name}");
+        let (parts, behaviours) = text.split_once("[behaviours]").unwrap();
+        let line = behaviours.lines().find(|l| l.starts_with("full_speed"));
+        let wrong = behaviours.replace(line.unwrap(), "full_speed = \"6000 rpm ± 200 rpm\"");
+        let wrong = format!("{parts}[behaviours]{wrong}");
+        let told = contradicted(&posed(&wrong));
+        assert_eq!(told.len(), 1, "{name}");
+        assert!(told[0].found.contains("6000 ± 200 rpm"), "{told:?}");
+        assert!(told[0].expected.contains("fan speed"), "{told:?}");
     }
 }

@@ -432,9 +432,14 @@ fn chance(of: f64, each: f64) -> f64 {
 
 #[test]
 fn conductances_of_drives_lie_inside_their_intervals_as_often_as_stated() {
-    let (mut told, mut held) = (0.0, 0.0);
+    let (mut told, mut held, mut untrue) = (0.0, 0.0, 0);
     for kind in &KINDS {
         for (pace, h) in conductances(kind, 10) {
+            // Never at full in truth, though the log's own rule (5 K above its level) says so: a finding of its own.
+            if h.truth.is_nan() {
+                untrue += 1;
+                continue;
+            }
             // The mean of some ten: no farther off than one of them may be.
             let most = h.half.min(0.06);
             assert!(h.off.abs() < most, "{} {pace:?}: {} off", kind.key, h.off);
@@ -443,6 +448,10 @@ fn conductances_of_drives_lie_inside_their_intervals_as_often_as_stated() {
         }
     }
     assert!(told >= 50.0, "{told}");
+    assert!(
+        untrue <= 1,
+        "{untrue} kinds of driving said to be at full that never were"
+    );
     assert!(held >= 0.95 * told - chance(told, 0.05), "{held} of {told}");
 }
 

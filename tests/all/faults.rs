@@ -262,8 +262,11 @@ fn drag_shows_at_idle_at_low_command() {
 #[test]
 fn the_fail_safe_tells_the_control_from_the_rest() {
     for (machine, asked) in machines() {
-        // Warm: cold, a starved inlet may hold the fan whatever is asked for.
-        let sound = conditions(&asked, 1.0)[1];
+        // Warm and at full engine speed: cold, a starved inlet may hold the fan whatever is asked for, and at less speed a
+        // machine without a regulator needs so little pressure that a weak command does not show.
+        let mut asked = asked.clone();
+        asked.engine_speed = Some("full".into());
+        let sound = asked.pose(Shelf::LibraryOnly).unwrap().case;
         let speed = |case: &Case| State::of(case).unwrap().0.fan_speed;
         let unplugged = |case: &Case| {
             let mut case = *case;
@@ -271,7 +274,7 @@ fn the_fail_safe_tells_the_control_from_the_rest() {
             speed(&case)
         };
         for fault in fault::ALL.iter().filter(|f| has(f, &sound)) {
-            let ill = fault.on(&sound, 0.7);
+            let ill = fault.on(&sound, 0.8);
             let back = unplugged(&ill) / speed(&ill) - 1.0;
             if fault.key == "control-not-asking" {
                 assert!(

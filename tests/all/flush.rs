@@ -309,7 +309,7 @@ fn a_speed_target_holds_from_the_needed_round_on() {
     let question = Flush {
         target: None,
         within: Some(0.02),
-        ..question("-10 C", plan)
+        ..question("-20 C", plan)
     };
     let found = question.answer().unwrap();
     let (needed, fresh) = (found.rounds_needed, found.fan_speed_fresh);

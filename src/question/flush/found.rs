@@ -3,6 +3,7 @@
 use super::Method;
 use crate::model::Caution;
 use crate::outcome;
+use crate::vary::band::Difference;
 
 outcome! {
     /// After one round.
@@ -75,6 +76,10 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Fan speed on fresh oil.
         fan_speed_fresh: f64 as Speed,
+        /// Low end of what fresh oil alone changes, within the machine's ± (95 %).
+        difference_low: Option<f64> as Speed,
+        /// High end of that.
+        difference_high: Option<f64> as Speed,
         /// Viscosity of the old oil.
         viscosity_old: f64 as KinematicViscosity,
         /// Viscosity of the fresh oil.
@@ -101,6 +106,8 @@ outcome! {
         series: Vec<Round>,
     }
     beside {
+        /// The band of what fresh oil alone changes.
+        band: Option<Difference>,
         /// Fresh oil that is needed by the limit that dilutes least, and by the one that dilutes most, m³.
         volume: (f64, f64),
         /// Fan speed after the last round that pays, rad/s.

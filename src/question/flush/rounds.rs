@@ -7,6 +7,7 @@ use crate::model::{Case, Caution, OilSheet, Posed, Whose};
 use crate::quantity::Kind;
 use crate::question::state::cautions;
 use crate::trouble::Trouble;
+use crate::vary::band;
 use crate::vary::dilution::Old;
 use crate::vary::sweep;
 
@@ -317,6 +318,7 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
     let pays = last_that_pays(&speeds);
     let series = blends.series(&worse, &better)?;
     let litres = Kind::Volume.to_json(worse.volume);
+    let band = band::difference(&request.fresh, &request.old);
     Ok(Found {
         method: plan.method,
         rounds_needed: worse.needed,
@@ -328,6 +330,9 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
         fan_speed_old: old.fan_speed,
         fan_speed: after.fan_speed,
         fan_speed_fresh: fresh.fan_speed,
+        difference_low: band.map(|b| b.low),
+        difference_high: band.map(|b| b.high),
+        band,
         viscosity_old: old.oil_viscosity,
         viscosity_fresh: fresh.oil_viscosity,
         fill: posed.case.reservoir.volume,

@@ -140,20 +140,16 @@ fn counted(n: usize, what: &str) -> String {
     format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
-/// A change of speed in words.
-fn makes(units: Units, change: f64) -> String {
-    if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
-        "neither faster nor slower".into()
-    } else {
-        words::faster_or_slower(units, change)
-    }
-}
-
 /// Where another round buys nothing.
 fn worth(units: Units, found: &Found) -> String {
     let (pays, fresh) = (found.last_round_that_pays, found.fan_speed_fresh);
     let least = units.show(Kind::Share, PAYS);
-    let all = makes(units, fresh - found.fan_speed_old);
+    let all = words::speed_difference(
+        units,
+        fresh - found.fan_speed_old,
+        None,
+        found.band.as_ref(),
+    );
     if fresh <= 0.0 {
         return "The fan stands in this condition, so no round changes its speed.".into();
     }
@@ -177,7 +173,7 @@ fn elsewhere(units: Units, found: &Found) -> String {
     let named = named.map(|at| {
         format!(
             "{} with the oil at {}",
-            makes(units, at.fan_speed - at.fan_speed_old),
+            words::makes(units, at.fan_speed - at.fan_speed_old),
             units.show(Kind::Temperature, at.oil_temp)
         )
     });

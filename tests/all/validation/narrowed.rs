@@ -119,7 +119,7 @@ static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
             let (case, readings) = known_machine(&posed, &spread, number);
             let found = fit(&posed.machine, &posed.case, &spread, &readings).unwrap();
             let narrowed = found.inputs.iter();
-            let narrowed = narrowed.filter(|n| n.after.1 < UNTOUCHED * n.before.1);
+            let narrowed = narrowed.filter(|n| n.left() < UNTOUCHED);
             let inside = |value: f64, (middle, half): (f64, f64)| (value - middle).abs() <= half;
             let key = "fan-speed-3000-hot";
             let scene = find(key).unwrap().setting.on(&posed.machine, &found.case);
@@ -142,7 +142,13 @@ static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
             let real = truth(&posed.machine, &case, key, (0.0, 0.0));
             Recovered {
                 off: narrowed
-                    .map(|n| (case.get(n.input).unwrap() - n.after.0) / n.after.1)
+                    .map(|n| {
+                        let (real, (value, half)) = (case.get(n.input).unwrap(), n.after);
+                        match n.factor {
+                            true => (real / value).ln() * value / half,
+                            false => (real - value) / half,
+                        }
+                    })
                     .collect(),
                 ahead: [&all, &file].map(|c| inside(real, (state.fan_speed, half(c)))),
                 chance: found.chance,

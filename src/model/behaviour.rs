@@ -1,0 +1,43 @@
+//! What designers hold fixed whatever the parts.
+
+use crate::input::unit::{BAR, RPM};
+use crate::input::{Field, Place};
+use crate::quantity::Kind;
+
+/// How the machines of a class behave, in [behaviours] of a class file. They narrow the combinations of parts, not the parts: the
+/// file's ± and correlations are computed from them.
+pub static BEHAVIOURS: [Field; 4] = [
+    speed(
+        "full_speed",
+        "fan speed at full engine speed and full command",
+    ),
+    speed(
+        "full_from",
+        "engine speed from which the fan is at its full speed",
+    ),
+    Field {
+        key: "working_pressure",
+        kind: Kind::Pressure,
+        low: 0.0,
+        high: 400.0 * BAR,
+        usual: f64::NAN,
+        place: Place::Valve,
+        help: "pressure at the pump at full engine speed and full command",
+    },
+    speed(
+        "least_speed",
+        "fan speed at idle where nothing is asked of it",
+    ),
+];
+
+const fn speed(key: &'static str, help: &'static str) -> Field {
+    Field {
+        key,
+        kind: Kind::Speed,
+        low: 0.0,
+        high: 9000.0 * RPM,
+        usual: f64::NAN,
+        place: Place::FanAir,
+        help,
+    }
+}

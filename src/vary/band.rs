@@ -1,0 +1,130 @@
+//! Bands of fan speed: of one case, and of the difference between two.
+
+use super::derivative::{Sensitivity, half_width};
+use super::sample::{self, Band};
+use crate::balance::{Operating, Output, State, solve_from};
+use crate::input::Input;
+use crate::model::{Case, Posed};
+use rayon::prelude::*;
+
+/// How many cases are drawn.
+const DRAWN: usize = 400;
+/// From where.
+const SEED: u64 = 20_261_125;
+
+/// The band of a fan speed (95 %): the linear one, or where draws say otherwise, theirs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stated {
+    /// Its low end, rad/s.
+    pub low: f64,
+    /// Its high end, rad/s.
+    pub high: f64,
+    /// Half-width of the linear band, rad/s.
+    pub linear: f64,
+    /// The band of drawn cases.
+    pub sampled: Option<Band>,
+    /// Whether it is the sampled one.
+    pub by_draws: bool,
+}
+
+impl Stated {
+    /// Half of its width, rad/s.
+    pub fn half(&self) -> f64 {
+        0.5 * (self.high - self.low)
+    }
+}
+
+/// The band of a case's fan speed.
+pub fn stated(
+    case: &Case,
+    spread: &Case,
+    correlations: &[(Input, Input, f64)],
+    operating: &Operating,
+    slopes: &[Sensitivity],
+) -> Stated {
+    let middle = operating.omega;
+    let linear = half_width(slopes, spread, correlations, Output::FAN_SPEED);
+    let drawn = sample::draw(case, spread, correlations, DRAWN, SEED);
+    let sampled = sample::speed_band(&drawn, operating);
+    let told = sampled.filter(|band| differs(middle, linear, band));
+    let (low, high) = match told {
+        Some(band) => (band.low, band.high),
+        None => ((middle - linear).max(0.0), middle + linear),
+    };
+    Stated {
+        low,
+        high,
+        linear,
+        sampled,
+        by_draws: told.is_some(),
+    }
+}
+
+/// Whether an end of the sampled band is off the linear one by more than a tenth of that one's half-width.
+fn differs(middle: f64, half: f64, band: &Band) -> bool {
+    let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
+    off(band.high - middle) || off(middle - band.low)
+}
+
+/// A difference of two fan speeds in drawn machines (95 %).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// Its low end, rad/s.
+    pub low: f64,
+    /// Its high end, rad/s.
+    pub high: f64,
+    /// The same as a share of the second speed; `None` where that stands in some.
+    pub share: Option<(f64, f64)>,
+}
+
+impl Difference {
+    /// Whether no difference at all is within it.
+    pub fn holds_none(&self) -> bool {
+        self.low <= 0.0 && self.high >= 0.0
+    }
+}
+
+/// The difference between two cases, this less that, where all that they have in common is drawn alike: each draw is one
+/// machine in one condition. Two oils are drawn each for itself. `None` where a draw has no balance.
+pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
+    let mut inputs = sample::uncertain(&this.spread);
+    for input in sample::uncertain(&that.spread) {
+        if !inputs.contains(&input) {
+            inputs.push(input);
+        }
+    }
+    let drawn = |inputs: &[Input], side: &Posed, seed| {
+        let together = &side.machine.correlations;
+        sample::draw_of(inputs, &side.case, &side.spread, together, DRAWN, seed)
+    };
+    let these = drawn(&inputs, this, SEED);
+    let mut those = drawn(&inputs, that, SEED);
+    if this.case.curve != that.case.curve {
+        let of_oil: Vec<Input> = inputs
+            .iter()
+            .copied()
+            .filter(|i| i.part() == "oil")
+            .collect();
+        let own = drawn(&of_oil, that, SEED + 1);
+        for (case, own) in those.iter_mut().zip(own) {
+            case.oil = own.oil;
+        }
+    }
+    let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
+        let one = |case: &Case| Some(solve_from(case, near).ok()?.omega);
+        cases.par_iter().map(one).collect()
+    };
+    let near = |side: &Posed| State::of(&side.case).ok().map(|found| found.0.fan_speed);
+    let (these, those) = (speeds(&these, near(this)?)?, speeds(&those, near(that)?)?);
+    let pairs = || these.iter().zip(&those);
+    let (low, high) = ends(pairs().map(|(a, b)| a - b).collect());
+    let stands = those.iter().any(|b| *b <= 0.0);
+    let share = (!stands).then(|| ends(pairs().map(|(a, b)| a / b - 1.0).collect()));
+    Some(Difference { low, high, share })
+}
+
+/// What 95 % lie between.
+fn ends(mut found: Vec<f64>) -> (f64, f64) {
+    found.sort_by(f64::total_cmp);
+    (sample::at(&found, 0.025), sample::at(&found, 0.975))
+}

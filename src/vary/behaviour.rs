@@ -1,0 +1,77 @@
+//! How a machine behaves in the ways that designers hold fixed.
+
+use super::sample;
+use super::sweep::full_from;
+use crate::balance::{Limit, State, solve};
+use crate::input::{Field, Input};
+use crate::model::{Case, Machine, Posed};
+use crate::quantity::{Measure, Units};
+use crate::trouble::Trouble;
+use rayon::prelude::*;
+
+/// How many machines are drawn, and from where.
+const DRAWN: (usize, u64) = (200, 20_261_129);
+
+/// A behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance. `key` is that of a field in
+/// [`crate::model::BEHAVIOURS`].
+pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
+    let usual = |key: &str| Some(machine.usual.engine_speed(key)?.value);
+    let (idle, raised, full) = (usual("idle")?, usual("raised")?, usual("full")?);
+    let mut at = *case;
+    at.now.engine_speed = full;
+    match key {
+        "full_speed" => Some(solve(&at).ok()?.omega),
+        "working_pressure" => Some(State::of(&at).ok()?.0.supply_gauge_pressure),
+        "least_speed" => {
+            (at.now.engine_speed, at.now.command) = (idle, 0.0);
+            Some(solve(&at).ok()?.omega)
+        }
+        _ => {
+            let limits = [Limit::Displacement, Limit::Inlet];
+            let mut limited = |engine_speed: f64| {
+                at.now.engine_speed = engine_speed;
+                Some(limits.contains(&solve(&at).ok()?.limit))
+            };
+            if !limited(raised)? && !limited(idle)? {
+                return Some(idle);
+            }
+            full_from(case, Input::ENGINE_SPEED, idle, full).or(Some(full))
+        }
+    }
+}
+
+/// Behaviours of a class file that no machine inside its ± shows.
+pub fn contradicted(posed: &Posed) -> Vec<Trouble> {
+    let machine = &posed.machine;
+    if machine.behaviours.is_empty() {
+        return Vec::new();
+    }
+    let together = &machine.correlations;
+    let cases = sample::draw(&posed.case, &posed.spread, together, DRAWN.0, DRAWN.1);
+    let out = |(field, wanted): &(&'static Field, Measure)| {
+        let shown = |case: &Case| behaves(machine, case, field.key);
+        let mut shown: Vec<f64> = cases.par_iter().filter_map(shown).collect();
+        shown.sort_by(f64::total_cmp);
+        let (low, high) = (*shown.first()?, *shown.last()?);
+        let (from, to) = match wanted.by_factor() {
+            Some(factor) => (wanted.value / factor, wanted.value * factor),
+            None => (wanted.value - wanted.spread, wanted.value + wanted.spread),
+        };
+        (high < from || low > to).then(|| {
+            let show = |x| Units::Si.show(field.kind, x);
+            let wanted = Units::Si.show_measure(field.kind, *wanted);
+            Trouble::input(
+                format!("[behaviours] {} = {wanted}", field.key),
+                format!(
+                    "what the file's ranges give: {} to {} in {} machines drawn from them ({})",
+                    show(low),
+                    show(high),
+                    shown.len(),
+                    field.help
+                ),
+            )
+            .at(&machine.key)
+        })
+    };
+    machine.behaviours.iter().filter_map(out).collect()
+}
