@@ -7,8 +7,8 @@ pub mod priors;
 
 pub use family::Subsystem;
 pub use heat::HEAT;
-pub use list::{ALL, THINNEST};
 use list::OTHER_FORMS;
+pub use list::{ALL, THINNEST};
 
 use crate::input::Input;
 use crate::model::{Ask, Case, Hazard, Posed, Shelf};

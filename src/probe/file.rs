@@ -370,7 +370,13 @@ fn air(
     }
     let usual = machine.usual.air_temp;
     let oil = setting.oil_temp(machine);
-    let half = |m: Measure| if m.spread > 0.0 { m.spread } else { AMBIENT_KELVIN };
+    let half = |m: Measure| {
+        if m.spread > 0.0 {
+            m.spread
+        } else {
+            AMBIENT_KELVIN
+        }
+    };
     let (air, half) = match given {
         Some(air) if oil <= COLD_OIL => (Some(air.value), half(air)),
         Some(air) => (

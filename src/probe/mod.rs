@@ -8,8 +8,8 @@ mod reading;
 mod seen;
 mod spelled;
 
-pub use file::{COLUMNS, Readings};
 pub use facts::FACTS;
+pub use file::{COLUMNS, Readings};
 pub use list::{ALL, INSTRUMENTS};
 pub use notebook::{Book, Fact, Work, machine_of, skippable};
 pub use reading::{Day, Reading};

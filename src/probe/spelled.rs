@@ -81,7 +81,10 @@ mod tests {
     fn turns_and_tones_as_by_hand() {
         let read = |words: &str| speed(words).unwrap().unwrap();
         let by_hand = [
-            ("12 turns in 275 frames at 240 fps", 12.0 * 240.0 / 275.0 * 60.0),
+            (
+                "12 turns in 275 frames at 240 fps",
+                12.0 * 240.0 / 275.0 * 60.0,
+            ),
             ("20 turns in 31 s", 20.0 / 31.0 * 60.0),
             ("118 Hz, 7 blades", 118.0 / 7.0 * 60.0),
         ];
@@ -91,7 +94,13 @@ mod tests {
             assert!(measure.spread > 0.0 && measure.spread < 0.02 * measure.value);
         }
         assert!(speed("640 rpm ± 10 rpm").is_none());
-        for wrong in ["12 turns", "0 turns in 3 s", "118 Hz, 7.5 blades", "x Hz, 7 blades", "12 turns in 275 frames"] {
+        for wrong in [
+            "12 turns",
+            "0 turns in 3 s",
+            "118 Hz, 7.5 blades",
+            "x Hz, 7 blades",
+            "12 turns in 275 frames",
+        ] {
             assert!(speed(wrong).unwrap().is_err(), "{wrong}");
         }
     }

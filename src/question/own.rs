@@ -43,8 +43,9 @@ impl Own {
             return Ok(None);
         };
         let Some(machine) = named else {
-            let trouble = Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
-                .hint("a class, or the path of a machine file");
+            let trouble =
+                Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
+                    .hint("a class, or the path of a machine file");
             return Err(vec![trouble.at(&source)]);
         };
         let book = Book::from_text(&source, &text)?;
@@ -113,7 +114,10 @@ fn contradiction<'f>(posed: &Posed, fact: &'f Fact) -> Option<(Trouble, &'f Fact
     let input = fact.input;
     let kind = input.field().kind;
     if posed.machine.value(input).is_none() && input.part() != "oil" {
-        let found = format!("`{}` of a part that this machine does not have", input.key());
+        let found = format!(
+            "`{}` of a part that this machine does not have",
+            input.key()
+        );
         return Some((Trouble::input(found, "a part of the machine"), fact));
     }
     let far = off(posed, input, fact.measure.value)?;

@@ -43,9 +43,11 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
 
 /// The fan's speed at idle by what is known.
 fn machine(units: Units, found: &Found) -> String {
-    let class = words::speed_band(units, found.class_idle, found.class_half);
-    let own = words::speed_band(units, found.idle, found.idle_half);
-    format!("Healthy, at idle and full command, its fan makes {own}; of its class is known {class}.")
+    let class = words::speed_band(units, found.class_idle, &found.bands[1]);
+    let own = words::speed_band(units, found.idle, &found.bands[0]);
+    format!(
+        "Healthy, at idle and full command, its fan makes {own}; of its class is known {class}."
+    )
 }
 
 /// The facts.
@@ -95,7 +97,11 @@ fn work(told: &mut Told, units: Units, done: &Done) {
     }));
     if !done.causes_before.is_empty() {
         let one = |c: &crate::question::suspects::Candidate| {
-            format!("{} ({:.0} %)", suspects::name(c.fault), 100.0 * c.probability)
+            format!(
+                "{} ({:.0} %)",
+                suspects::name(c.fault),
+                100.0 * c.probability
+            )
         };
         let all: Vec<String> = done.causes_before.iter().map(one).collect();
         told.say(format!("By the readings before it: {}.", all.join(", ")));
@@ -126,9 +132,7 @@ fn besides(what: &str) -> String {
         () if has(&["pump", "motor", "hose", "valve", "filter", "cooler"]) => {
             "Whatever opened the circuit also brought some fresh oil and let air out or in: bleed it, look at the level, and read again after some runs before the part is given the credit."
         }
-        () => {
-            "What else was moved, opened or filled on that day may have done it as well."
-        }
+        () => "What else was moved, opened or filled on that day may have done it as well.",
     };
     text.into()
 }
@@ -142,7 +146,10 @@ fn history(units: Units, found: &Found) -> Table {
             p.day.clone().unwrap_or_default(),
             if p.healthy { "healthy" } else { "in question" }.into(),
             p.reading.probe.name.into(),
-            format!("{bound}{}", units.show_spread(kind, p.reading.value, p.reading.half)),
+            format!(
+                "{bound}{}",
+                units.show_spread(kind, p.reading.value, p.reading.half)
+            ),
             units.show_spread(kind, p.should.0, p.should.1),
         ]
     };
@@ -176,7 +183,12 @@ fn picture(found: &Found) -> Option<Chart> {
         return None;
     }
     let mut ends = vec![("before".to_string(), 0.0)];
-    ends.extend(found.works.iter().map(|w| (w.what.clone(), w.date.number() - first)));
+    ends.extend(
+        found
+            .works
+            .iter()
+            .map(|w| (w.what.clone(), w.date.number() - first)),
+    );
     let stretch = |n: usize| Stretch {
         name: ends[n].0.clone(),
         from: ends[n].1,

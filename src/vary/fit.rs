@@ -322,7 +322,11 @@ pub fn expect(
     let computed = search.computed(&start)?;
     let (_, slopes) = search.residuals(&start)?;
     let half = |r: usize| 2.0 * search.sigmas[r] * slopes.row(r).norm();
-    Ok(computed.into_iter().enumerate().map(|(r, c)| (c, half(r))).collect())
+    Ok(computed
+        .into_iter()
+        .enumerate()
+        .map(|(r, c)| (c, half(r)))
+        .collect())
 }
 
 /// Narrows a machine's inputs by readings.

@@ -94,7 +94,9 @@ pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
     let scores = DVector::from_iterator(count, told.iter().map(|t| t.1));
     let mean = &cross * whole.solve(&scores);
     let after = &before - &cross * whole.solve(&cross.transpose());
-    let deviation: Vec<f64> = (0..inputs.len()).map(|i| after[(i, i)].max(0.0).sqrt()).collect();
+    let deviation: Vec<f64> = (0..inputs.len())
+        .map(|i| after[(i, i)].max(0.0).sqrt())
+        .collect();
     for (i, input) in inputs.iter().enumerate() {
         let (scale, field) = (scales[i], input.field());
         let (low, high) = (field.low.min(scale.middle), field.high.max(scale.middle));

@@ -18,8 +18,8 @@ mod golden;
 mod heat;
 mod log;
 mod models;
-mod oil;
 mod notebook;
+mod oil;
 mod own;
 #[cfg(feature = "page")]
 mod page;

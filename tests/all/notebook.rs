@@ -8,7 +8,10 @@ use oilwheel::question::{Request, Values};
 use oilwheel::tell;
 
 fn text(name: &str) -> String {
-    let path = format!("{}/models/notebooks/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let path = format!(
+        "{}/models/notebooks/{name}.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
     std::fs::read_to_string(path).unwrap()
 }
 
@@ -22,7 +25,10 @@ fn values(text: &str, add: &[&str]) -> Values {
 }
 
 fn asked(text: &str) -> Found {
-    Notebook::read(&values(text, &[])).unwrap().answer().unwrap()
+    Notebook::read(&values(text, &[]))
+        .unwrap()
+        .answer()
+        .unwrap()
 }
 
 fn odds(found: &Found, key: &str) -> f64 {
@@ -77,11 +83,16 @@ fn a_fan_that_recovers_after_an_oil_change_is_told_with_its_size() {
     let idle = work.changed.iter().find(|c| c.test == "fan-speed-idle-hot");
     let idle = idle.unwrap();
     // By hand: 1130 over 820 is 38 % more, in conditions that hardly differ.
-    assert!((idle.change - 0.38).abs() < 0.03 && idle.half < 0.1, "{idle:?}");
+    assert!(
+        (idle.change - 0.38).abs() < 0.03 && idle.half < 0.1,
+        "{idle:?}"
+    );
     assert_eq!(idle.verdict, "better");
     assert!(!work.causes_before.is_empty());
     assert_eq!(found.now.candidates[0].fault, "nothing");
-    let told = tell::answer("notebook", &values(&text("oil-changed"), &[])).unwrap().unwrap();
+    let told = tell::answer("notebook", &values(&text("oil-changed"), &[]))
+        .unwrap()
+        .unwrap();
     let said = format!("{:?}", told.blocks);
     assert!(said.contains("takes out air, water and dirt") && said.contains("better"));
 }
@@ -105,7 +116,11 @@ fn what_is_added_keeps_comments_and_order() {
     assert_eq!(request.all.len(), 7);
     assert_eq!(request.now.readings.book.works.len(), 2);
     // One mistake, and nothing of it is written.
-    for wrong in ["fan-speed-idle-hot = 640 bar ± 10 bar", "pump.ratio = 1.4", "what is this"] {
+    for wrong in [
+        "fan-speed-idle-hot = 640 bar ± 10 bar",
+        "pump.ratio = 1.4",
+        "what is this",
+    ] {
         let all = [add[0], wrong];
         assert!(Notebook::read(&values(&before, &all)).is_err(), "{wrong}");
     }
@@ -114,7 +129,9 @@ fn what_is_added_keeps_comments_and_order() {
 #[test]
 fn what_cannot_be_is_said_all_at_once() {
     let head = "name = \"x\"\n";
-    assert!(wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n")).contains("without `machine`"));
+    assert!(
+        wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n")).contains("without `machine`")
+    );
     let machine = "machine = \"light-truck\"\nsince = 2020-01-01\n";
     let all = wrong(&format!(
         "{machine}[known]\n\"pump.ratio\" = \"13 bar\"\n\"pump.colour\" = \"red\"\n[[work]]\nwhat = \"belt\"\n"
@@ -122,7 +139,9 @@ fn what_cannot_be_is_said_all_at_once() {
     for words in ["pump.colour", "without `date`", "bar"] {
         assert!(all.contains(words), "{words}: {all}");
     }
-    let far = wrong(&format!("{machine}[known]\n\"pump.displacement\" = \"80 cm3/rev\"\n"));
+    let far = wrong(&format!(
+        "{machine}[known]\n\"pump.displacement\" = \"80 cm3/rev\"\n"
+    ));
     assert!(far.contains("in this class"), "{far}");
     let early = wrong(&format!(
         "{machine}[[reading]]\ndate = 2019-05-01\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n"
@@ -134,7 +153,10 @@ fn what_cannot_be_is_said_all_at_once() {
     let clash = wrong(&format!(
         "{machine}[known]\n\"valve.high\" = \"90 bar ± 1 bar\"\n\"valve.low\" = \"0 bar\"\n\"relief.setting\" = \"-5 bar\"\n"
     ));
-    assert!(clash.contains("relief.setting") || clash.contains("bar"), "{clash}");
+    assert!(
+        clash.contains("relief.setting") || clash.contains("bar"),
+        "{clash}"
+    );
     assert!(wrong(&one.replace("900", "nine")).contains("without `machine`"));
 }
 
@@ -166,7 +188,9 @@ fn what_is_skipped_is_not_proposed() {
     };
     let all = proposed(SLOW);
     assert!(all.contains(&"pump.ratio") && all.contains(&"fan-speed-raised-hot"));
-    let some = proposed(&format!("skip = [\"pump.ratio\", \"fan-speed-raised-hot\"]\n{SLOW}"));
+    let some = proposed(&format!(
+        "skip = [\"pump.ratio\", \"fan-speed-raised-hot\"]\n{SLOW}"
+    ));
     assert!(!some.contains(&"pump.ratio") && !some.contains(&"fan-speed-raised-hot"));
     assert_eq!(some.len() + 2, all.len());
 }
@@ -176,7 +200,11 @@ fn what_is_skipped_is_not_proposed() {
 fn a_speed_without_a_tachometer_is_read() {
     for words in ["12 turns in 275 frames at 240 fps", "73.3 Hz, 7 blades"] {
         let found = asked(&SLOW.replace("640 rpm ± 5 rpm", words));
-        assert!((found.past[0].read - 628.4).abs() < 1.0, "{words}: {}", found.past[0].read);
+        assert!(
+            (found.past[0].read - 628.4).abs() < 1.0,
+            "{words}: {}",
+            found.past[0].read
+        );
     }
 }
 

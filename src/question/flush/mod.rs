@@ -252,9 +252,9 @@ fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
             ..basis::ask(values)
         };
         let posed = crate::question::own::pose(&ask, values).and_then(|mut posed| {
-        fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
-        Ok(posed)
-    });
+            fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
+            Ok(posed)
+        });
         posed.map_err(|all| {
             let named = all.into_iter().map(|t| t.moved("oil", field.key));
             // What is wrong with machine and condition is wrong for both oils, and said once.

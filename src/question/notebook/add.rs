@@ -24,9 +24,9 @@ const WORDS: [(&str, &str); 13] = [
 
 /// The text of a notebook with these additions; whoever reads it then finds what is wrong with their values.
 pub(super) fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
-    let mut document: DocumentMut = text.parse().map_err(|e: toml_edit::TomlError| {
-        vec![Trouble::input(e.message(), "TOML").at(source)]
-    })?;
+    let mut document: DocumentMut = text
+        .parse()
+        .map_err(|e: toml_edit::TomlError| vec![Trouble::input(e.message(), "TOML").at(source)])?;
     let problems: Troubles = additions
         .iter()
         .filter_map(|words| one(&mut document, words).err())
@@ -106,7 +106,10 @@ fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble
         .ok_or_else(|| Trouble::input("`known` that is no table", "[known]"))?;
     if known.contains_key(key) {
         let found = format!("`{key}`, which is known already");
-        return Err(Trouble::input(found, "a new fact, or the old one changed by hand"));
+        return Err(Trouble::input(
+            found,
+            "a new fact, or the old one changed by hand",
+        ));
     }
     known.insert(key, Item::Value(Value::InlineTable(fact)));
     Ok(())

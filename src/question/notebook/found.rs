@@ -3,6 +3,7 @@
 use crate::outcome;
 use crate::probe::{Day, Reading};
 use crate::question::suspects;
+use crate::vary::band::Stated;
 
 outcome! {
     /// A fact, and what it is worth.
@@ -110,5 +111,9 @@ outcome! {
         past: Vec<Past>,
         /// Each work and what it did.
         works: Vec<Done>,
+    }
+    beside {
+        /// The bands of the healthy machine's speed and of the class's.
+        bands: [Stated; 2],
     }
 }

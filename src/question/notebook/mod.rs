@@ -16,12 +16,13 @@ use super::basis::MACHINE;
 use super::own::{self, Own};
 use super::suspects::{PRIORS, SKIP, Suspects};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
-use crate::balance::{Output, State};
+use crate::balance::State;
 use crate::fault::priors::{EMBEDDED, Priors};
 use crate::model::Posed;
 use crate::probe::{Reading, Readings};
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::derivative::{half_width, sensitivities};
+use crate::vary::band::{Stated, stated};
+use crate::vary::derivative::sensitivities;
 use crate::vary::known::learn;
 
 /// The notebook.
@@ -160,9 +161,10 @@ impl Notebook {
         Ok(Found {
             name: self.name.clone(),
             idle: narrowed.0,
-            idle_half: narrowed.1,
+            idle_half: narrowed.1.half(),
             class_idle: class.0,
-            class_half: class.1,
+            class_half: class.1.half(),
+            bands: [narrowed.1, class.1],
             known,
             past: past::past(self).map_err(one)?,
             works: past::works(self)?,
@@ -181,20 +183,22 @@ impl Notebook {
             let (_, after) = idle(&posed)?;
             Ok(Known {
                 input: fact.input.key(),
-                value: posed.units.show_measure(fact.input.field().kind, fact.measure),
+                value: posed
+                    .units
+                    .show_measure(fact.input.field().kind, fact.measure),
                 how: fact.how.clone(),
-                worth: (1.0 - after / before.max(1e-12)).max(0.0),
+                worth: (1.0 - after.half() / before.half().max(1e-12)).max(0.0),
             })
         };
         facts.iter().map(one).collect()
     }
 }
 
-/// The fan's speed at idle, full command, oil and air as usual, with half of its ±.
-fn idle(posed: &Posed) -> Result<(f64, f64), Trouble> {
+/// The fan's speed at idle, full command, oil and air as usual, with its band.
+fn idle(posed: &Posed) -> Result<(f64, Stated), Trouble> {
     let (state, operating) = State::of(&posed.case)?;
     let slopes = sensitivities(&posed.case, &operating);
-    let correlations = &posed.machine.correlations;
-    let half = half_width(&slopes, &posed.spread, correlations, Output::FAN_SPEED);
-    Ok((state.fan_speed, half))
+    let together = &posed.machine.correlations;
+    let band = stated(&posed.case, &posed.spread, together, &operating, &slopes);
+    Ok((state.fan_speed, band))
 }

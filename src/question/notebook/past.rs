@@ -9,13 +9,11 @@ use crate::question::Request;
 use crate::question::suspects::{Candidate, Suspects};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::fit::expect;
-use crate::vary::forecast::model;
+use crate::vary::forecast::{REPEATS, model};
 use crate::vary::sample::uncertain;
 
 /// A change that may be this large, as a fraction, is too little known to be called none.
 const COARSE: f64 = 0.04;
-/// What the model has wrong is the same before and after but for this fraction of it: an engineering assumption.
-const REPEATS: f64 = 0.3;
 
 /// Each reading of the oil side beside what it should be.
 pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
@@ -51,7 +49,10 @@ pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
         let from = n.checked_sub(1).map(|n| works[n].date);
         let to = works.get(n + 1).map(|w| w.date);
         let before = |r: &&Reading| r.date.is_some_and(|d| d < work.date && Some(d) >= from);
-        let after = |r: &&Reading| r.date.is_some_and(|d| d >= work.date && to.is_none_or(|t| d < t));
+        let after = |r: &&Reading| {
+            r.date
+                .is_some_and(|d| d >= work.date && to.is_none_or(|t| d < t))
+        };
         let before: Vec<Reading> = book.all.iter().filter(before).copied().collect();
         let after: Vec<Reading> = book.all.iter().filter(after).copied().collect();
         Ok(Done {

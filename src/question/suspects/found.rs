@@ -1,12 +1,12 @@
 //! What is found.
 
+use super::Misread;
 use crate::model::{Caution, Hazard};
 use crate::outcome;
 use crate::probe::Probe;
 use crate::quantity::Kind;
 use crate::question::Find;
 use crate::question::readings::Slip;
-use super::Misread;
 use serde_json::{Value, json};
 
 outcome! {

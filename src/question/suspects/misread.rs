@@ -27,7 +27,8 @@ pub struct Misread {
 /// The slip that is likelier than none, where there is one, and what was read without it.
 pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
     for kind in [Kind::Speed, Kind::Pressure] {
-        let of_kind = |r: &Reading| r.probe.what.kind() == kind && r.probe.setting.settled.is_none();
+        let of_kind =
+            |r: &Reading| r.probe.what.kind() == kind && r.probe.setting.settled.is_none();
         let ratios = weighed.over_sound(of_kind);
         let Some(most) = ratios.iter().copied().reduce(f64::max) else {
             continue;

@@ -14,8 +14,8 @@ mod next;
 mod refuse;
 mod weigh;
 
-pub use misread::Misread;
 pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair, Strength};
+pub use misread::Misread;
 
 use super::basis::{self, AIR_TEMP, ALTITUDE};
 use super::own;
@@ -107,7 +107,11 @@ impl Request for Suspects {
             }
             Suspects {
                 posed: measured.posed,
-                skip: skip.into_iter().flatten().chain(readings.book.skip.clone()).collect(),
+                skip: skip
+                    .into_iter()
+                    .flatten()
+                    .chain(readings.book.skip.clone())
+                    .collect(),
                 readings,
                 well,
                 priors,

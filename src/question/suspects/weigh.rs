@@ -2,10 +2,10 @@
 
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
 use super::{Suspects, misread, next};
+use crate::balance::Output;
 use crate::fault::priors::{NOTHING, STRANGER};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
-use crate::balance::Output;
 use crate::probe::{Probe, Reading, Seen, What};
 use crate::question::readings::Slip;
 use crate::question::state::{SEAL, left_out_of};
@@ -85,7 +85,10 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
     })
 }
 
-pub(super) fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
+pub(super) fn weigh<'a>(
+    request: &'a Suspects,
+    open: &[&'static Probe],
+) -> Result<Weighing<'a>, Trouble> {
     let posed = &request.posed;
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
@@ -165,7 +168,12 @@ fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
                 && rows[*m].well == rows[n].well
                 && reading.probe.what.kind() == other.probe.what.kind()
         };
-        let of_it: Vec<usize> = all.iter().enumerate().filter(same).map(|(m, _)| m).collect();
+        let of_it: Vec<usize> = all
+            .iter()
+            .enumerate()
+            .filter(same)
+            .map(|(m, _)| m)
+            .collect();
         if let [first, _, ..] = of_it[..] {
             rows[n].shared = Some((first, SHARED.sqrt() * reading.sigma()));
             evidence[n].half *= (1.0 - SHARED).sqrt();

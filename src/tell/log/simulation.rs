@@ -2,9 +2,9 @@
 
 use super::super::Told;
 use super::super::answer::{Block, Table};
-use crate::balance::COOLANT_MODEL_HALF;
 use super::super::words::{count, credible, duration};
 use super::pictures;
+use crate::balance::COOLANT_MODEL_HALF;
 use crate::model::Posed;
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};

@@ -54,7 +54,13 @@ pub fn check(
     evidence: &[Evidence],
     stop: &Stop,
 ) -> Result<Vec<Checked>, Trouble> {
-    let search = Search::new(work.rows, &work.scenes, work.sources, &work.together, evidence);
+    let search = Search::new(
+        work.rows,
+        &work.scenes,
+        work.sources,
+        &work.together,
+        evidence,
+    );
     // The last one is what is not on the list: it is as broad as it says, and nothing there bends.
     let worth: Vec<usize> = (0..hypotheses.len() - 1)
         .filter(|h| suspects[*h].probability >= WORTH)
@@ -160,7 +166,8 @@ impl Drawn<'_> {
             return f64::NEG_INFINITY;
         };
         let straight = &off - &line.slopes * &u;
-        self.truly(&computed) - density(&straight, &root) + density(&off, &line.whole)
+        self.truly(&computed) - density(&straight, &root)
+            + density(&off, &line.whole)
             + node.prior.ln()
     }
 

@@ -19,10 +19,10 @@ use crate::model::{Case, Machine};
 use crate::probe::{self, Engine, Reading, Setting, What};
 use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
-use nalgebra::DMatrix;
-use rayon::prelude::*;
 pub use check::Checked;
 use check::check;
+use nalgebra::DMatrix;
+use rayon::prelude::*;
 use scene::{Found, Scene, Source, Strip, View};
 use search::{Search, Spot};
 use work::Work;
@@ -44,6 +44,8 @@ pub const FLOOR: f64 = 0.05;
 const MODEL: (f64, f64) = (0.01, 0.02);
 /// The same of a difference of two coolant temperatures, as a share: a judgment.
 const MODEL_DIFFERENCE: f64 = 0.1;
+/// What the model has wrong in a reading is the same on another day but for this fraction of it: a judgment.
+pub const REPEATS: f64 = 0.3;
 /// From this probability on a cause is told of at length.
 pub const WORTH: f64 = 0.02;
 /// Readings that lie off by chance more seldom than this are explained by none.
@@ -252,53 +254,57 @@ impl Subject<'_> {
         }
         let sources = inputs.len() + 3 * settings.len();
         let together = sample::factor(&inputs, &self.machine.correlations);
-        let scenes = settings.iter().enumerate().map(|(number, (setting, well))| {
-            let middle = setting.on(self.machine, self.case);
-            let of: Vec<usize> = (0..rows.len())
-                .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
-                .collect();
-            let widest = |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
-            let mut wide = spread;
-            wide.now.engine_speed = widest(|r| r.engine_half);
-            let second = match setting.settled {
-                Some(_) => {
-                    wide.now.ambient = widest(|r| r.oil_temp_half);
-                    Input::AMBIENT
+        let scenes = settings
+            .iter()
+            .enumerate()
+            .map(|(number, (setting, well))| {
+                let middle = setting.on(self.machine, self.case);
+                let of: Vec<usize> = (0..rows.len())
+                    .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
+                    .collect();
+                let widest =
+                    |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
+                let mut wide = spread;
+                wide.now.engine_speed = widest(|r| r.engine_half);
+                let second = match setting.settled {
+                    Some(_) => {
+                        wide.now.ambient = widest(|r| r.oil_temp_half);
+                        Input::AMBIENT
+                    }
+                    None => {
+                        wide.now.oil_temp = widest(|r| r.oil_temp_half);
+                        Input::OIL_TEMP
+                    }
+                };
+                let first = inputs.len() + 3 * number;
+                let mut felt: Vec<(usize, Input)> = inputs.iter().copied().enumerate().collect();
+                felt.extend([(first, Input::ENGINE_SPEED), (first + 1, second)]);
+                if setting.air.is_some() {
+                    felt.retain(|(_, i)| *i != Input::AIR_TEMP);
+                    felt.push((first + 2, Input::AIR_TEMP));
+                    wide.now.air_temp = widest(|r| r.air_half);
                 }
-                None => {
-                    wide.now.oil_temp = widest(|r| r.oil_temp_half);
-                    Input::OIL_TEMP
-                }
-            };
-            let first = inputs.len() + 3 * number;
-            let mut felt: Vec<(usize, Input)> = inputs.iter().copied().enumerate().collect();
-            felt.extend([(first, Input::ENGINE_SPEED), (first + 1, second)]);
-            if setting.air.is_some() {
-                felt.retain(|(_, i)| *i != Input::AIR_TEMP);
-                felt.push((first + 2, Input::AIR_TEMP));
-                wide.now.air_temp = widest(|r| r.air_half);
-            }
-            let sources = felt.into_iter().filter_map(|(at, input)| {
-                let half = wide.get(input).filter(|h| *h > 0.0)?;
-                let middle = middle.get(input)?;
-                let acts = setting.settled.is_some() || input.place() != Place::Heat;
-                acts.then_some(Source {
-                    at,
-                    input,
+                let sources = felt.into_iter().filter_map(|(at, input)| {
+                    let half = wide.get(input).filter(|h| *h > 0.0)?;
+                    let middle = middle.get(input)?;
+                    let acts = setting.settled.is_some() || input.place() != Place::Heat;
+                    acts.then_some(Source {
+                        at,
+                        input,
+                        middle,
+                        one: 0.5 * half,
+                        factor: wide.factors.has(input) && middle > 0.0,
+                    })
+                });
+                Scene {
+                    sources: sources.collect(),
                     middle,
-                    one: 0.5 * half,
-                    factor: wide.factors.has(input) && middle > 0.0,
-                })
+                    setting: *setting,
+                    well: *well,
+                    tests: of.iter().map(|r| rows[*r].what).collect(),
+                    rows: of,
+                }
             });
-            Scene {
-                sources: sources.collect(),
-                middle,
-                setting: *setting,
-                well: *well,
-                tests: of.iter().map(|r| rows[*r].what).collect(),
-                rows: of,
-            }
-        });
         (scenes.collect(), sources, together)
     }
 
@@ -385,10 +391,7 @@ impl Subject<'_> {
             .collect();
         let search = Search::new(rows, &scenes, sources, &together, evidence);
         let places: Vec<Spot> = search.places(self.stop, &forms)?;
-        let views: Vec<Vec<View>> = places
-            .par_iter()
-            .map(|place| search.views(place))
-            .collect();
+        let views: Vec<Vec<View>> = places.par_iter().map(|place| search.views(place)).collect();
         let sound: Vec<Found> = (0..views.len() * scenes.len())
             .into_par_iter()
             .map(|n| {
@@ -416,6 +419,14 @@ impl Subject<'_> {
             forms,
             left_out: out.iter().map(|f| f.0).collect(),
         })
+    }
+}
+
+/// Of the variance of what the model has wrong, what two readings of the same in the same condition share.
+pub fn shared(one: &Row, other: &Row) -> f64 {
+    match one.well == other.well {
+        true => 1.0,
+        false => 1.0 - REPEATS * REPEATS,
     }
 }
 

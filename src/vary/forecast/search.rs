@@ -10,7 +10,7 @@
 //! was read: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both from memory.
 
 use super::scene::{SAMPLES, STRETCHES, Scene, Seen, View, severities};
-use super::{Form, Row, model};
+use super::{Form, Row, model, shared};
 use crate::fault::Fault;
 use crate::probe;
 use crate::trouble::{Stop, Trouble};
@@ -163,10 +163,15 @@ impl<'a> Search<'a> {
     pub fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let count = self.evidence.len();
         DMatrix::from_fn(count, count, |a, b| {
-            let (one, other) = (&self.rows[self.evidence[a].row], &self.rows[self.evidence[b].row]);
+            let (one, other) = (
+                &self.rows[self.evidence[a].row],
+                &self.rows[self.evidence[b].row],
+            );
             let mut both = 0.0;
             if one.what == other.what && one.setting == other.setting {
-                both += model(one.what, computed[a]) * model(other.what, computed[b]);
+                both += shared(one, other)
+                    * model(one.what, computed[a])
+                    * model(other.what, computed[b]);
             }
             if let (Some(one), Some(other)) = (one.shared, other.shared)
                 && one.0 == other.0
@@ -250,7 +255,9 @@ impl<'a> Search<'a> {
                 }
             }
             let before = self.cost(&u, &self.computed(&u, cause)?);
-            let aim = line.slopes.tr_mul(&line.whole.solve(&(&line.off + &line.slopes * &u)));
+            let aim = line
+                .slopes
+                .tr_mul(&line.whole.solve(&(&line.off + &line.slopes * &u)));
             let mut best: Option<(f64, DVector<f64>)> = None;
             let mut part = 1.0;
             for _ in 0..4 {

@@ -2,7 +2,7 @@
 
 use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
 use super::search::Spot as Place;
-use super::{Forecast, Form, Row, SELDOM, WORTH, model};
+use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
 use crate::fault::Fault;
 use crate::input::unit::BAR;
 use crate::probe::What;
@@ -411,7 +411,8 @@ impl Work<'_> {
                 // Two readings of the same in the same condition: the model errs alike.
                 let (plain, other_plain) = (known[m].2.plain[*i], known[n].2.plain[*j]);
                 if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
-                    both += model(one.tests[*i], plain) * model(one.tests[*i], other_plain);
+                    let alike = shared(&self.rows[a], &self.rows[b]);
+                    both += alike * model(one.tests[*i], plain) * model(one.tests[*i], other_plain);
                 }
                 // One instrument errs alike.
                 if let (Some(one), Some(other)) = (self.rows[a].shared, self.rows[b].shared)

@@ -60,7 +60,13 @@ fn machines(asked: &Suspects, count: usize, seed: u64) -> Vec<Drawn> {
     for input in [Input::ENGINE_SPEED, Input::OIL_TEMP, Input::COMMAND] {
         spread = spread.with(input, 0.0);
     }
-    let drawn = sample::draw(&posed.case, &spread, &posed.machine.correlations, count, seed);
+    let drawn = sample::draw(
+        &posed.case,
+        &spread,
+        &posed.machine.correlations,
+        count,
+        seed,
+    );
     let mut random = ChaCha8Rng::seed_from_u64(seed + 1);
     let mut normal = || oilwheel::numeric::quantile(random.random_range(1e-12..1.0 - 1e-12));
     let readings = all(asked);
@@ -97,7 +103,12 @@ fn computed(asked: &Suspects, drawn: &Drawn, fault: Option<(&Fault, f64)>) -> Op
             case = fault.on(&case, severity);
         }
         let operating = solve(&case).ok()?;
-        values.push(reading.probe.what.read(&case, &State::found(&case, &operating)));
+        values.push(
+            reading
+                .probe
+                .what
+                .read(&case, &State::found(&case, &operating)),
+        );
     }
     Some(DVector::from_vec(values))
 }
@@ -111,7 +122,13 @@ fn density(asked: &Suspects, computed: &DVector<f64>) -> f64 {
         let model = |r: &Reading, n: usize| forecast::model(r.probe.what, computed[n]);
         let same = one.setting == other.setting && one.probe.what == other.probe.what;
         let own = if a == b { one.sigma().powi(2) } else { 0.0 };
-        own + if same { model(one, a) * model(other, b) } else { 0.0 }
+        let rows = [a, b].map(|n| Row::of(&readings[n].0, readings[n].1));
+        let alike = forecast::shared(&rows[0], &rows[1]);
+        own + if same {
+            alike * model(one, a) * model(other, b)
+        } else {
+            0.0
+        }
     });
     let off = DVector::from_fn(count, |n, _| readings[n].0.value - computed[n]);
     let root = Cholesky::new(errors).unwrap();
@@ -163,7 +180,11 @@ fn brute(asked: &Suspects, forecast: &Forecast, count: usize) -> Vec<(f64, f64)>
     for group in std::iter::once(nothing).chain(faults) {
         all.push(group.into_iter().map(|(w, (l, n))| (w, l, n)).collect());
     }
-    let top = all.iter().flatten().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
+    let top = all
+        .iter()
+        .flatten()
+        .map(|p| p.1)
+        .fold(f64::NEG_INFINITY, f64::max);
     let each: Vec<(f64, f64)> = all
         .iter()
         .zip(&forecast.hypotheses)
@@ -206,7 +227,10 @@ fn cases() -> Vec<(&'static str, Suspects)> {
         ("thick oil, three", first("thick-oil", 3)),
         ("not asking, three", first("not-asking", 3)),
         ("fast", question(vec![idle(1250.0), raised(2500.0)])),
-        ("slow raised", question(vec![idle(1000.0), raised(1700.0), cold(1750.0)])),
+        (
+            "slow raised",
+            question(vec![idle(1000.0), raised(1700.0), cold(1750.0)]),
+        ),
         ("worn pump with a baseline", based("worn-pump", hot)),
         ("thick oil with a baseline", based("thick-oil", both)),
     ]
@@ -218,16 +242,25 @@ fn the_odds_are_those_of_many_machines() {
     let draws = std::env::var("OILWHEEL_DRAWS").ok();
     let count = draws.as_ref().and_then(|n| n.parse().ok());
     let all = cases();
-    let some = if count.is_some() { &all[..] } else { &all[1..3] };
+    let some = if count.is_some() {
+        &all[..]
+    } else {
+        &all[1..3]
+    };
     let mut wrong = Vec::new();
     for (name, asked) in some {
         let (forecast, suspects) = weighed(asked);
-        let listed: f64 = suspects[..=forecast.faults.len()].iter().map(|s| s.probability).sum();
+        let listed: f64 = suspects[..=forecast.faults.len()]
+            .iter()
+            .map(|s| s.probability)
+            .sum();
         let brute = brute(asked, &forecast, count.unwrap_or(1500));
         let mut few = 0;
         for (n, (p, effective)) in brute.iter().enumerate() {
             let own = suspects[n].probability / listed;
-            let key = n.checked_sub(1).map_or("nothing", |n| forecast.faults[n].key);
+            let key = n
+                .checked_sub(1)
+                .map_or("nothing", |n| forecast.faults[n].key);
             if *p > 0.02 || own > 0.02 {
                 println!("{name}: {key} {own:.3} by draws {p:.3} ({effective:.0} count)");
                 few += usize::from(*effective < EFFECTIVE);

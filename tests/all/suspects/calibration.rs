@@ -70,14 +70,41 @@ const fn world(name: &'static str) -> World {
 
 const WORLDS: [World; 13] = [
     world("class"),
-    World { facts: true, ..world("facts") },
-    World { baseline: true, ..world("baseline") },
-    World { facts: true, baseline: true, ..world("facts and baseline") },
-    World { cold_air: true, ..world("cold air") },
-    World { gauge: Some(40.0), ..world("gauge of 40 bar") },
-    World { off: true, baseline: true, ..world("model off by 3 %, baseline") },
-    World { sound: true, ..world("sound, class") },
-    World { two: true, baseline: true, ..world("two faults, baseline") },
+    World {
+        facts: true,
+        ..world("facts")
+    },
+    World {
+        baseline: true,
+        ..world("baseline")
+    },
+    World {
+        facts: true,
+        baseline: true,
+        ..world("facts and baseline")
+    },
+    World {
+        cold_air: true,
+        ..world("cold air")
+    },
+    World {
+        gauge: Some(40.0),
+        ..world("gauge of 40 bar")
+    },
+    World {
+        off: true,
+        baseline: true,
+        ..world("model off by 3 %, baseline")
+    },
+    World {
+        sound: true,
+        ..world("sound, class")
+    },
+    World {
+        two: true,
+        baseline: true,
+        ..world("two faults, baseline")
+    },
     World {
         baseline: true,
         stranger: Some(|c| c.pump.ratio *= 0.75),
@@ -97,7 +124,11 @@ const WORLDS: [World; 13] = [
         }),
         ..world("steering that holds 40 bar, baseline")
     },
-    World { blades: 7.0, sound: true, ..world("seven blades counted") },
+    World {
+        blades: 7.0,
+        sound: true,
+        ..world("seven blades counted")
+    },
 ];
 
 struct Bench {
@@ -187,6 +218,8 @@ impl Bench {
         let mut keys = SPEEDS.to_vec();
         keys.extend(world.gauge.map(|_| "supply-pressure-raised-hot"));
         let wrong: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
+        let again: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
+        let kept = (1.0 - forecast::REPEATS.powi(2)).sqrt();
         let even: Vec<f64> = keys.iter().map(|_| dice.random_range(-1.0..1.0)).collect();
         let common = normal(&mut dice);
         let own: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
@@ -196,10 +229,17 @@ impl Bench {
                 if healthy && n >= SPEEDS.len() {
                     continue;
                 }
-                let mut one = self.one(world, key, &machine, (!healthy).then_some(&on), &mut dice)?;
+                let mut one =
+                    self.one(world, key, &machine, (!healthy).then_some(&on), &mut dice)?;
                 let off = match world.off {
                     true => 0.03 * even[n] * one.value,
-                    false => forecast::model(one.probe.what, one.value) * wrong[n],
+                    false => {
+                        let again = match healthy {
+                            true => wrong[n],
+                            false => forecast::REPEATS.mul_add(again[n], kept * wrong[n]),
+                        };
+                        forecast::model(one.probe.what, one.value) * again
+                    }
                 };
                 let stranger = match broad {
                     Some(b) if !healthy => b * (0.5_f64.sqrt() * common + 0.5_f64.sqrt() * own[n]),
@@ -212,11 +252,19 @@ impl Bench {
             }
             Some(all)
         };
-        let well = if world.baseline { read(true)? } else { Vec::new() };
+        let well = if world.baseline {
+            read(true)?
+        } else {
+            Vec::new()
+        };
         let all = read(false)?;
         let mut posed = self.posed.clone();
         if world.facts {
-            let inputs = [INPUTS.pump.ratio, INPUTS.pump.displacement, INPUTS.motor.displacement];
+            let inputs = [
+                INPUTS.pump.ratio,
+                INPUTS.pump.displacement,
+                INPUTS.motor.displacement,
+            ];
             let facts = inputs.map(|i| {
                 let value = machine.get(i).unwrap() * (1.0 + 0.01 * normal(&mut dice));
                 (i, Measure::within(value, 0.02 * value))
@@ -327,7 +375,11 @@ fn line(world: World, bench: &Bench, count: usize) -> Line {
             Some((case, found))
         })
         .collect();
-    assert!(found.len() * 100 >= count * 97, "{}: cases without an answer", world.name);
+    assert!(
+        found.len() * 100 >= count * 97,
+        "{}: cases without an answer",
+        world.name
+    );
     let yes = |b: bool| f64::from(u8::from(b));
     let mut l = Line::default();
     let mut bins = vec![(0.0, 0.0); 10];
@@ -434,7 +486,8 @@ fn as_sure_as_right() {
         }
     }
     if whole.is_some() {
-        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("validation/calibration");
+        let folder =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("validation/calibration");
         std::fs::write(folder.join("data.csv"), table).unwrap();
     }
 }

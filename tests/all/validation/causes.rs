@@ -198,21 +198,34 @@ fn calibration() -> Vec<Row> {
     const INSIDE: [&str; 4] = ["class", "facts", "baseline", "facts and baseline"];
     let lines = table(NAME, "data");
     let row = |what, allowed| Row::absolute(NAME, what, "of 1", allowed);
-    let mut held = row("smallest set of 90 %, last cause by lot, beyond 0.88 to 0.92", 0.0);
+    let mut held = row(
+        "smallest set of 90 %, last cause by lot, beyond 0.88 to 0.92",
+        0.0,
+    );
     let mut error = row("calibration error beyond 0.03, inside the model", 0.0);
     let mut severity = row("90 % interval of severity, beyond 0.88 to 0.92", 0.0);
-    let mut sick = row("sound machines of an unknown kind called sick, beyond 0.05", 0.0);
+    let mut sick = row(
+        "sound machines of an unknown kind called sick, beyond 0.05",
+        0.0,
+    );
     let mut sure = row("a listed cause above 0.9 for another, beyond 0.02", 0.0);
-    let mut stranger = row("not on the list, not flagged, with a baseline, beyond 0.2", 0.0);
+    let mut stranger = row(
+        "not on the list, not flagged, with a baseline, beyond 0.2",
+        0.0,
+    );
     let chance = |share: f64, cases: f64| 2.6 * (share * (1.0 - share) / cases).sqrt();
     for line in &lines {
         let (v, world) = (|column| line.number(column), line.text("world"));
         let cases = v("cases");
-        let beyond = |got: f64, asked: f64, cases: f64| (got - asked - chance(asked, cases)).max(0.0);
+        let beyond =
+            |got: f64, asked: f64, cases: f64| (got - asked - chance(asked, cases)).max(0.0);
         if INSIDE.contains(&world) {
             let off = (v("held_by_lot") - 0.9).abs() - 0.02 - chance(0.9, cases);
             held.see(off.max(0.0), 0.0);
-            error.see((v("calibration_error") - 0.03 - chance(0.5, cases) / 2.0).max(0.0), 0.0);
+            error.see(
+                (v("calibration_error") - 0.03 - chance(0.5, cases) / 2.0).max(0.0),
+                0.0,
+            );
             let off = (v("severity_covered") - 0.9).abs() - 0.02 - chance(0.9, v("severities"));
             severity.see(off.max(0.0), 0.0);
             sure.see(beyond(v("wrong_above_0.9"), 0.02, cases), 0.0);
@@ -220,7 +233,10 @@ fn calibration() -> Vec<Row> {
         if world == "sound, class" {
             sick.see(beyond(v("wrong_above_half"), 0.05, cases), 0.0);
         }
-        if ["pulley", "fan that", "steering"].iter().any(|w| world.starts_with(w)) {
+        if ["pulley", "fan that", "steering"]
+            .iter()
+            .any(|w| world.starts_with(w))
+        {
             stranger.see(beyond(1.0 - v("flagged"), 0.2, cases), 0.0);
             sure.see(beyond(v("wrong_above_0.9"), 0.02, cases), 0.0);
         }
