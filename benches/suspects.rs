@@ -8,7 +8,7 @@ use oilwheel::model::{Ask, Posed, Shelf};
 use oilwheel::probe::{self, Reading, Readings};
 use oilwheel::question::Request;
 use oilwheel::question::suspects::Suspects;
-use oilwheel::vary::forecast::{Row, Subject};
+use oilwheel::vary::forecast::{Row, Subject, Weights};
 use oilwheel::vary::posterior::Evidence;
 use std::hint::black_box;
 use std::time::Instant;
@@ -40,13 +40,11 @@ fn readings(posed: &Posed) -> Vec<Reading> {
         let value = probe.what.read(&case, &State::of(&case).unwrap().0);
         let (half, uniform) = probe.usual_error(&posed.machine, value);
         Reading {
-            probe,
-            value,
-            half,
             uniform,
             setting,
             engine_half: 5.0 * RPM,
             oil_temp_half: 2.0,
+            ..Reading::of(probe, value, half)
         }
     };
     READ.iter().enumerate().map(one).collect()
@@ -76,7 +74,7 @@ fn main() {
         stop: &posed.stop,
     };
     shortest("ten readings, causes alone", || {
-        let found = subject.forecast(&rows, &evidence, priors.nothing, &priors.faults());
+        let found = subject.forecast(&rows, &evidence, &Weights::of(&priors, false));
         black_box(found.unwrap());
     });
     let asked = |all| Suspects {
@@ -87,6 +85,7 @@ fn main() {
         },
         well: None,
         priors: priors.clone(),
+        skip: Vec::new(),
     };
     for (name, question) in [
         ("ten readings, with next tests", asked(readings)),

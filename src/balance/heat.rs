@@ -9,6 +9,10 @@ use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
+/// Half width, about 95 %, of what the model has wrong in a coolant temperature that has settled, K: an engineering assumption. It
+/// stands here once, for whatever asks how far a temperature may be off.
+pub const COOLANT_MODEL_HALF: f64 = 9.0;
+
 /// How the balance is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {

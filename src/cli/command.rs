@@ -70,7 +70,13 @@ fn others() -> [Command; 6] {
             ),
         Command::new("new")
             .about("Print a commented machine file to start from.")
-            .arg(words("class", "The class: light-truck, car, bus, off-road.")),
+            .arg(words("class", "The class: light-truck, car, bus, off-road."))
+            .arg(
+                Arg::new("notebook")
+                    .long("notebook")
+                    .help("An empty notebook for a machine of that class instead.")
+                    .action(ArgAction::SetTrue),
+            ),
         Command::new("completions")
             .about("Print what makes a shell complete this program's commands and flags.")
             .arg(

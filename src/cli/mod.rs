@@ -13,7 +13,7 @@ mod output;
 mod wait;
 
 use crate::model::{MACHINES, Machine, OILS, Shelf, TRIPS, machine_text, read_file};
-use crate::question::{self, Question, Values, with_names};
+use crate::question::{self, Question, Values, notebook, with_names};
 use crate::report;
 use crate::tell;
 use crate::trouble::{Cause, Stop, Trouble, Troubles};
@@ -139,9 +139,15 @@ fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<S
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
+    // What is added to a notebook goes into its own file.
+    let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
+    let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
     values.open = Some(wait::opening());
     let answer = wait::watched(&stop, || tell::answer(question.key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
+    if let Some(text) = answer.made.as_ref().filter(|_| values_add) {
+        report::write_whole(&path, text).map_err(|t| vec![t])?;
+    }
     let named = |text: &str| named(Some(question), text);
     output.write(&answer, named).map(|text| named(&text))
 }
@@ -167,7 +173,14 @@ fn other(
             let port = matches.get_one::<u16>("port").copied();
             one(paged(port, matches.get_flag("no_open"), serve))
         }
-        "new" => class_machine(given("class").unwrap_or_default()).map(|m| machine_text(&m)),
+        "new" => {
+            let class = given("class").unwrap_or_default();
+            let machine = class_machine(class);
+            machine.map(|machine| match matches.get_flag("notebook") {
+                true => tell::notebook::empty(class),
+                false => machine_text(&machine),
+            })
+        }
         "completions" => {
             let shell = matches.get_one::<clap_complete::Shell>("shell");
             Ok(shell.map_or_else(String::new, |shell| manual::completions(*shell)))

@@ -1,6 +1,4 @@
-//! What a fault belongs to, and which others it resembles.
-
-use super::Fault;
+//! What a fault belongs to.
 
 /// What of the machine a fault belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,30 +50,5 @@ impl Subsystem {
             Subsystem::AirSide => "air_side",
             Subsystem::CoolantSide => "coolant_side",
         }
-    }
-}
-
-/// Pairs of faults that ordinary readings do not tell apart: common practice, no source.
-pub const TWINS: [(&str, &str); 9] = [
-    ("worn-pump", "oil-too-thin"),
-    ("worn-motor", "oil-too-thin"),
-    ("worn-pump", "air-in-oil"),
-    ("oil-too-thin", "air-in-oil"),
-    ("regulator-low", "suction-restricted"),
-    ("supply-restricted", "return-restricted"),
-    ("control-not-asking", "relief-low"),
-    ("core-blocked-outside", "core-blocked-inside"),
-    ("thermostat-sticks", "coolant-pump-worn"),
-];
-
-impl Fault {
-    /// Keys of the faults that ordinary readings do not tell from it.
-    pub fn twins(&self) -> Vec<&'static str> {
-        let other = |(a, b): (&'static str, &'static str)| match self.key {
-            key if key == a => Some(b),
-            key if key == b => Some(a),
-            _ => None,
-        };
-        TWINS.into_iter().filter_map(other).collect()
     }
 }

@@ -38,6 +38,10 @@ fn narrow(bore: &mut f64, open: f64, least: f64) {
     *bore = (*bore * open.sqrt()).max(bore.min(least));
 }
 
+/// The least that is left of an oil's viscosity where oils end: shearing takes a quarter of a thickened oil, the wrong grade as
+/// much, fuel or a solvent in it the rest. An engineering assumption.
+pub const THINNEST: f64 = 0.4;
+
 /// What a severity does to a case.
 type Change = fn(&mut Case, f64);
 
@@ -193,14 +197,14 @@ pub const ALL: &[Fault] = &[
         key: "oil-too-thin",
         of: Subsystem::Oil,
         name: "oil too thin or sheared",
-        severity: "0 as its data sheet says, 1 three twentieths of that viscosity",
+        severity: "0 as its data sheet says, 1 two fifths of that viscosity, as with fuel or a solvent in it",
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed; sound when cold",
         confirm: "a timed-cup viscosity, or the reading again on fresh oil",
         effort_minutes: 20.0,
         hazards: &[Approval, Shared, Hot, Masking],
         part: None,
-        apply: |case, s| case.oil.thickness = (case.oil.thickness * 0.15_f64.powf(s)).max(0.01),
+        apply: |case, s| case.oil.thickness = (case.oil.thickness * THINNEST.powf(s)).max(0.01),
     },
     Fault {
         key: "air-in-oil",

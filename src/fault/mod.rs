@@ -5,10 +5,10 @@ mod heat;
 mod list;
 pub mod priors;
 
-pub use family::{Subsystem, TWINS};
+pub use family::Subsystem;
 pub use heat::HEAT;
-pub use list::ALL;
 use list::OTHER_FORMS;
+pub use list::{ALL, THINNEST};
 
 use crate::input::Input;
 use crate::model::{Ask, Case, Hazard, Posed, Shelf};

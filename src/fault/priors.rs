@@ -10,11 +10,16 @@ pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
 /// The key under which "nothing wrong that matters" stands.
 pub const NOTHING: &str = "nothing";
 
+/// The key of something that is not on the list.
+pub const STRANGER: &str = "not-listed";
+
 /// How common each cause is beside the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
+    /// Weight of something that is not on the list.
+    pub stranger: f64,
     /// Weight of each fault: the oil side's in order, then the heat side's.
     pub weights: Vec<f64>,
     /// Where they come from.
@@ -48,8 +53,11 @@ impl Priors {
             Some(DeValue::String(words)) => words.to_string(),
             _ => String::new(),
         };
-        let keys = || std::iter::once(NOTHING).chain(ALL.iter().chain(HEAT).map(|f| f.key));
-        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 1];
+        let keys = || {
+            let own = [NOTHING, STRANGER].into_iter();
+            own.chain(ALL.iter().chain(HEAT).map(|f| f.key))
+        };
+        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 2];
         if let Some((_, section)) = document.get_ref().get_key_value("weight")
             && let DeValue::Table(table) = section.get_ref()
         {
@@ -67,7 +75,7 @@ impl Priors {
                             .map_or(String::new(), |k| format!("did you mean `{k}`?"));
                         note(
                             format!("a weight for `{name}`"),
-                            "the key of a fault, or `nothing`",
+                            "the key of a fault, `nothing` or `not-listed`",
                             hint,
                             key.span(),
                         );
@@ -121,6 +129,7 @@ impl Priors {
         let mut weights = found.into_iter().map(Option::unwrap_or_default);
         Ok(Self {
             nothing: weights.next().unwrap_or_default(),
+            stranger: weights.next().unwrap_or_default(),
             weights: weights.collect(),
             status,
         })

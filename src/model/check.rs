@@ -212,7 +212,7 @@ pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
 impl Case {
     /// All that is wrong with a case and the half widths of its inputs, each with the inputs that it is about: values outside their range, ± that make no sense, and
     /// what does not hold between inputs.
-    pub(super) fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
+    pub fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
         let ranges = Input::all().filter_map(|input| {
             let measure = Measure {
                 factor: spread.factors.has(input),

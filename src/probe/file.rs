@@ -2,8 +2,10 @@
 //!
 //! Either way each reading becomes a row of typed cells with their places, and one walk over the rows finds every mistake.
 
-use super::{Engine, Probe, Reading, Setting, find, instrument};
+use super::notebook::HEADS;
+use super::{Book, Day, Engine, Probe, Reading, Setting, find, instrument};
 use crate::input::Input;
+use crate::input::unit::celsius;
 use crate::model::{Caution, Cells, INPUTS, Machine, Reader, Section, head_of, in_range};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
@@ -11,7 +13,7 @@ use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 /// What a reading may say: the keys under `[[reading]]`, and the column heads of a CSV, with their meaning.
-pub const COLUMNS: [(&str, &str); 15] = [
+pub const COLUMNS: [(&str, &str); 18] = [
     ("test", "the test's key, as on the sheet"),
     ("value", "what was read, with its unit: 640 rpm"),
     ("error", "how far that may be off: 10 rpm, or 2 %"),
@@ -28,6 +30,10 @@ pub const COLUMNS: [(&str, &str); 15] = [
     ("oil_temp", "where it was not the test's: 76 °C"),
     ("thermometer", "what read it: infrared, thermocouple …"),
     (
+        "air_temp",
+        "ambient air, where it is known: 24 °C; not for coolant",
+    ),
+    (
         "command",
         "where it was not the test's: 0 to 1, or full, half, least",
     ),
@@ -42,6 +48,8 @@ pub const COLUMNS: [(&str, &str); 15] = [
         "air_conditioning",
         "for coolant, where it was not the test's: 0 or 1",
     ),
+    ("date", "the day it was read: 2026-05-02"),
+    ("when", "healthy, or in question"),
 ];
 
 /// The columns that only a test of the coolant has.
@@ -66,6 +74,13 @@ const TYPED_KELVIN: f64 = 3.0;
 const AMBIENT_KELVIN: f64 = 2.0;
 /// How far a test's own outer air may be off, K, where nothing is said of it: a judgment.
 const TEST_AMBIENT_KELVIN: f64 = 5.0;
+/// Ambient air that a machine's usual air at the fan goes with, K: an engineering assumption.
+const USUAL_AMBIENT: f64 = celsius(25.0);
+/// Oil up to this temperature, K, is of a machine whose radiator gives off nothing yet: the air at the fan is the ambient air.
+const COLD_OIL: f64 = celsius(45.0);
+/// How far the air at the fan of a cold test may be off, K, where nothing is said of it, beside a first start's oil, which is as warm
+/// as the air: an engineering assumption.
+const COLD_AIR_KELVIN: f64 = 10.0;
 /// How far a test's own oil temperature may be off, K, where the machine says nothing: a judgment.
 const TEST_KELVIN: f64 = 5.0;
 
@@ -82,6 +97,8 @@ pub struct Readings {
     pub oil: Option<String>,
     /// The readings.
     pub all: Vec<Reading>,
+    /// What a notebook says beside them.
+    pub book: Book,
     /// What is odd about them, though it is taken.
     pub notes: Vec<Caution>,
 }
@@ -123,6 +140,20 @@ impl Readings {
 
     /// From the text of a readings file, taken on a machine; `source` is what messages call it.
     pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, false)
+    }
+
+    /// From the text of a notebook, which may have no reading yet.
+    pub fn from_notebook(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, true)
+    }
+
+    fn read(
+        source: &str,
+        text: &str,
+        machine: &Machine,
+        allow_none: bool,
+    ) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let mut found = Self::default();
         let rows = if is_csv(source, text) {
@@ -130,7 +161,9 @@ impl Readings {
         } else {
             toml_rows(&mut reader, &mut found)
         };
-        if rows.is_empty() && reader.troubles.is_empty() {
+        let book = &found.book;
+        let says_more = !book.known.is_empty() || !book.works.is_empty() || !book.logs.is_empty();
+        if rows.is_empty() && reader.troubles.is_empty() && !says_more && !allow_none {
             let trouble = Trouble::input("no readings", "at least one [[reading]]")
                 .hint("`oilwheel sheet MACHINE` prints what can be read");
             reader.note(trouble, 0..0);
@@ -144,9 +177,19 @@ impl Readings {
             return Err(reader.troubles);
         }
         for row in &rows {
-            if let Some(reading) = reading(&mut reader, row, machine) {
-                found.all.push(reading);
+            let Some(reading) = reading(&mut reader, row, machine) else {
+                continue;
+            };
+            if let Some((date, since)) = reading.date.zip(found.book.since)
+                && date < since
+            {
+                let trouble = Trouble::input(
+                    format!("a reading of {date}, before the machine was this machine"),
+                    format!("a day from {since} on, as `since` says"),
+                );
+                reader.note(trouble, row.span.clone());
             }
+            found.all.push(reading);
         }
         if !reader.troubles.is_empty() {
             return Err(reader.troubles);
@@ -167,11 +210,9 @@ fn is_csv(source: &str, text: &str) -> bool {
 fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
-    reader.refuse_strangers(
-        &all,
-        &["name", "status", "machine", "oil", "reading"],
-        "[[reading]], or `name`, `status`, `machine`, `oil` at the head",
-    );
+    let expected = "[[reading]], [known], [[work]], [[log]], or a key at the head of a notebook";
+    reader.refuse_strangers(&all, &HEADS, expected);
+    found.book = Book::read(reader, &all);
     let mut word = |key: &str| reader.words(&all, key).map(|(w, _)| w.to_string());
     found.name = word("name").unwrap_or_default();
     found.status = word("status").unwrap_or_default();
@@ -209,6 +250,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
                     DeValue::String(words) => words.to_string(),
                     DeValue::Integer(number) => number.to_string(),
                     DeValue::Float(number) => number.to_string(),
+                    DeValue::Datetime(day) if key.get_ref() == "date" => day.to_string(),
                     _ => {
                         let found = format!("`{}` that is neither text nor number", key.get_ref());
                         reader.note(Trouble::input(found, "a text in quotes"), value.span());
@@ -281,17 +323,96 @@ fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Read
     let probe = probe?;
     let measured = measured(reader, row, probe);
     let setting = setting(reader, row, probe, machine);
-    let (value, half, uniform) = measured?;
-    let (setting, engine_half, oil_temp_half) = setting?;
+    let error = measured?;
+    let (mut setting, engine_half, oil_temp_half) = setting?;
+    let air_half = air(reader, row, machine, &mut setting)?;
+    let (date, healthy) = (day(reader, row)?, when(reader, row)?);
     (reader.troubles.len() == before).then_some(Reading {
         probe,
-        value,
-        half,
-        uniform,
+        value: error.value,
+        half: error.half,
+        uniform: error.uniform,
+        at_least: error.at_least,
+        by: error.by,
         setting,
         engine_half,
         oil_temp_half,
+        air_half,
+        date,
+        healthy,
     })
+}
+
+/// The air at the fan into the setting of a test of the oil side, and how far it may be off.
+fn air(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    machine: &Machine,
+    setting: &mut Setting,
+) -> Option<f64> {
+    let given = match row.get("air_temp") {
+        Some((words, span)) => {
+            let field = Input::AIR_TEMP.field();
+            let read = parse(field.kind, words).and_then(|m| in_range(field, m, Units::Si));
+            Some(note(reader, span, read)?)
+        }
+        None => None,
+    };
+    if setting.settled.is_some() {
+        return match row.get("air_temp") {
+            Some((_, span)) => {
+                let trouble = Trouble::input("`air_temp` for a test of the coolant", "`ambient`");
+                reader.note(trouble, span);
+                None
+            }
+            None => Some(0.0),
+        };
+    }
+    let usual = machine.usual.air_temp;
+    let oil = setting.oil_temp(machine);
+    let half = |m: Measure| {
+        if m.spread > 0.0 {
+            m.spread
+        } else {
+            AMBIENT_KELVIN
+        }
+    };
+    let (air, half) = match given {
+        Some(air) if oil <= COLD_OIL => (Some(air.value), half(air)),
+        Some(air) => (
+            Some(usual.value + air.value - USUAL_AMBIENT),
+            usual.spread.hypot(half(air)),
+        ),
+        None if oil <= COLD_OIL => (Some(oil.min(USUAL_AMBIENT)), COLD_AIR_KELVIN),
+        None => (None, 0.0),
+    };
+    setting.air = air;
+    Some(half)
+}
+
+/// The day of a reading, where it is said.
+fn day(reader: &mut Reader<'_>, row: &Row) -> Option<Option<Day>> {
+    match row.get("date") {
+        Some((words, span)) => note(reader, span, Day::read(words)).map(Some),
+        None => Some(None),
+    }
+}
+
+/// Whether the machine was healthy when it was read.
+fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
+    let (words, span) = match row.get("when") {
+        Some(given) => given,
+        None => return Some(false),
+    };
+    let read = match words {
+        "healthy" => Ok(true),
+        "in question" => Ok(false),
+        _ => Err(Trouble::input(
+            format!("`{words}`"),
+            "healthy, or in question",
+        )),
+    };
+    note(reader, span, read)
 }
 
 /// The good of a result; what went wrong is noted.
@@ -299,19 +420,39 @@ fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Troubl
     result.map_err(|t| reader.note(t, span)).ok()
 }
 
-/// What was read, half the width of its error, and whether that is spread evenly.
-fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f64, bool)> {
+/// What was read, and how far it may be off.
+struct Measured {
+    value: f64,
+    half: f64,
+    uniform: bool,
+    at_least: bool,
+    by: Option<(&'static str, f64)>,
+}
+
+/// Words that say that a reading is a bound.
+const AT_LEAST: [&str; 4] = ["at least", ">=", "≥", ">"];
+
+fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measured> {
     let kind = probe.what.kind();
+    let mut at_least = false;
     let Some((words, value_span)) = row.get("value") else {
         let trouble = Trouble::input(format!("`{}` without a value", probe.key), COLUMNS[1].1);
         reader.note(trouble, row.span.clone());
         return None;
     };
+    let bare = AT_LEAST.iter().find_map(|mark| words.strip_prefix(mark));
+    at_least |= bare.is_some();
+    let words = bare.unwrap_or(words).trim();
     let named = |t: Trouble| Trouble {
         found: format!("{}: {}", probe.key, t.found),
         ..t
     };
-    let read = parse(kind, words).and_then(|m| sensible(kind, m));
+    let spelled = match kind {
+        Kind::Speed => super::spelled::speed(words),
+        _ => None,
+    };
+    let read = spelled.unwrap_or_else(|| parse(kind, words));
+    let read = read.and_then(|m| sensible(kind, m));
     let read = note(reader, value_span.clone(), read.map_err(named));
     let device = row.get("instrument").and_then(|(key, span)| {
         let fits = instrument(key).and_then(|i| {
@@ -326,6 +467,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f
     });
     let read = read?;
 
+    let mut scale = 0.0;
     let half = if let Some((error, span)) = row.get("error") {
         if read.spread > 0.0 {
             let trouble = Trouble::input("an error twice: behind the value and as `error`", "one");
@@ -347,7 +489,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f
     } else if read.spread > 0.0 {
         read.spread
     } else if let Some(device) = device {
-        let scale = if device.of_full_scale > 0.0 {
+        scale = if device.of_full_scale > 0.0 {
             let Some((words, span)) = row.get("full_scale") else {
                 let found = format!("{} without its `full_scale`", device.name);
                 let trouble =
@@ -367,6 +509,8 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f
         } else {
             0.0
         };
+        // A needle at the end of its scale says no more than that.
+        at_least |= scale > 0.0 && read.value >= 0.995 * scale;
         device.half_width(read.value, scale)
     } else {
         if row.get("instrument").is_none() {
@@ -397,7 +541,13 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<(f64, f
         }
         None => 1.0,
     };
-    Some((read.value / blades, half / blades, uniform))
+    Some(Measured {
+        value: read.value / blades,
+        half: half / blades,
+        uniform,
+        at_least,
+        by: device.map(|d| (d.key, scale)),
+    })
 }
 
 /// A measure that such a test can give.

@@ -16,16 +16,18 @@ const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
         oil_temp: None,
+        air: None,
         command: 1.0,
         unplugged: false,
         settled: None,
     }
 }
 
-/// Oil at the temperature of the room, full fan asked for.
+/// Oil at the temperature of the room, and air as well before the radiator is warm; full fan asked for.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
+        air: Some(celsius(20.0)),
         ..hot(engine)
     }
 }
@@ -508,11 +510,27 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "stroboscope",
-        "stroboscope, by eye",
+        "stroboscope, by eye: it stands still at whole fractions of the speed as well",
         Kind::Speed,
         0.02,
         RPM,
         PRACTICE,
+    ),
+    plain(
+        "slow-motion",
+        "slow motion of a telephone, turns counted over frames",
+        Kind::Speed,
+        0.01,
+        RPM,
+        "an engineering assumption: one frame in a hundred; count from the same blade to the same blade",
+    ),
+    plain(
+        "tone",
+        "recorded tone, divided by the number of blades",
+        Kind::Speed,
+        0.01,
+        RPM,
+        "an engineering assumption; a wrong number of blades or a harmonic is off by whole multiples",
     ),
     gauge("gauge-class-1.0", "pressure gauge, class 1.0", 1.0),
     gauge("gauge-class-1.6", "pressure gauge, class 1.6", 1.6),

@@ -35,7 +35,7 @@ const fn same(a: &str, b: &str) -> bool {
 
 /// The machine.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
-    .help("light-truck, car, bus, off-road, or the path of a machine file.")
+    .help("light-truck, car, bus, off-road, or the path of a machine file or of a notebook.")
     .required()
     .by_place();
 
@@ -212,9 +212,10 @@ pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
         _ => problem,
     };
-    let posed = fault::pose(ask, &values.list(&WITH), values.shelf);
+    let posed = super::own::pose(ask, values);
     let mut posed = posed.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
+    fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
     Ok(posed)
 }
 

@@ -43,8 +43,6 @@ outcome! {
         confirm: &'static str,
         /// How long that takes, minutes.
         effort_minutes: f64,
-        /// The faults that ordinary readings do not tell from it.
-        twins: Vec<&'static str>,
     }
 }
 
@@ -79,7 +77,6 @@ impl Request for Faults {
             shows: f.shows,
             confirm: f.confirm,
             effort_minutes: f.effort_minutes,
-            twins: f.twins(),
         };
         let faults = all.into_iter().map(described).collect();
         Ok(Found { faults })

@@ -6,6 +6,7 @@
 //! | `values.rs` | what was typed, and how it is read |
 //! | `find.rs` | what a question finds: keys, units, meaning |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `own.rs` | a notebook where a machine is asked for |
 //! | `readings.rs` | readings of a machine, and slips of the pen in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
@@ -21,7 +22,9 @@ pub mod flush;
 pub mod heat;
 #[cfg(feature = "logs")]
 pub mod log;
+pub mod notebook;
 pub mod oil;
+pub mod own;
 pub mod readings;
 pub mod sheet;
 pub mod speed;
@@ -94,6 +97,7 @@ pub static ALL: &[&Question] = &[
     &speed::QUESTION,
     &why::QUESTION,
     &suspects::QUESTION,
+    &notebook::QUESTION,
     &heat::QUESTION,
     &auxfan::QUESTION,
     &trip::QUESTION,

@@ -320,7 +320,7 @@ impl Intake<'_> {
                     ..Ask::about(&machine)
                 };
                 let there = |t: Trouble| t.moved(basis::OIL.key, OILS.key);
-                let posed = ask.pose(values.shelf);
+                let posed = super::own::pose(&ask, values);
                 let note = |all: Troubles| self.problems.extend(all.into_iter().map(there));
                 let posed = posed.map_err(note).ok()?;
                 Some(About::One(Box::new(posed)))

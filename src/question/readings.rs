@@ -2,6 +2,7 @@
 
 use super::basis::{self, OIL};
 use super::find::Find;
+use super::own::{self, Own};
 use super::{Field, Intake, Takes};
 use crate::input::unit::BAR;
 use crate::model::{Hazard, Posed, beside};
@@ -49,13 +50,30 @@ impl Intake<'_> {
         {
             values.push(OIL.key, &beside(&source, &oil));
         }
-        let posed = basis::read(&values)
+        let own = Own::of(&basis::ask(&values), &values)
             .map_err(|all| self.problems.extend(all))
             .ok()?;
-        let readings = match given {
-            true => self.readings_on(field, &posed)?,
-            false => Readings::default(),
+        let posed = match &own {
+            Some(own) => own.learned(&values),
+            None => basis::read(&values),
         };
+        let mut posed = posed.map_err(|all| self.problems.extend(all)).ok()?;
+        let mut readings = match (&own, given) {
+            (_, true) => self.readings_on(field, &posed)?,
+            (Some(own), false) => {
+                let found = Readings::from_notebook(&own.source, &own.text, &posed.machine);
+                self.keep_all(&basis::MACHINE, found)?
+            }
+            (None, false) => Readings::default(),
+        };
+        if own.is_none() {
+            let taught = own::teach(&mut posed, &readings.book, &source, &text);
+            self.keep_all(field, taught)?;
+        } else if given {
+            // The readings that were typed, on the machine that the notebook knows.
+            let known = own.as_ref().map(|own| own.book.clone());
+            readings.book = known.unwrap_or_default();
+        }
         Some(Measured {
             posed,
             oil: values.text(&OIL),
@@ -79,16 +97,44 @@ pub enum Slip {
     PsiAsBar,
     /// Bar typed as psi.
     BarAsPsi,
+    /// MPa typed as bar.
+    MpaAsBar,
+    /// Bar typed as MPa.
+    BarAsMpa,
     /// Each of so many blades counted as a turn.
     Blades(u8),
 }
 
 impl Slip {
+    /// Units of pressure that are mixed up.
+    pub const OF_PRESSURE: [Slip; 4] = [
+        Slip::PsiAsBar,
+        Slip::BarAsPsi,
+        Slip::MpaAsBar,
+        Slip::BarAsMpa,
+    ];
+
+    /// Whole numbers by which a speed may be too high.
+    pub fn of_speed() -> impl Iterator<Item = Slip> {
+        (2..=12).map(Slip::Blades)
+    }
+
+    /// Its key for a program.
+    pub fn key(self) -> String {
+        match self {
+            Slip::PsiAsBar => "psi_as_bar".into(),
+            Slip::BarAsPsi => "bar_as_psi".into(),
+            Slip::MpaAsBar => "mpa_as_bar".into(),
+            Slip::BarAsMpa => "bar_as_mpa".into(),
+            Slip::Blades(n) => format!("blades_{n}"),
+        }
+    }
+
     /// The first slip after which a reading of a kind would fit; `fits` asks of the factor that mends it.
     pub fn find(kind: Kind, fits: impl Fn(f64) -> bool) -> Option<Self> {
         let slips: Vec<Slip> = match kind {
-            Kind::Pressure => vec![Slip::PsiAsBar, Slip::BarAsPsi],
-            Kind::Speed => (2..=12).map(Slip::Blades).collect(),
+            Kind::Pressure => Self::OF_PRESSURE.to_vec(),
+            Kind::Speed => Self::of_speed().collect(),
             _ => Vec::new(),
         };
         slips.into_iter().find(|slip| fits(slip.factor()))
@@ -99,6 +145,8 @@ impl Slip {
         match self {
             Slip::PsiAsBar => PSI / BAR,
             Slip::BarAsPsi => BAR / PSI,
+            Slip::MpaAsBar => 10.0,
+            Slip::BarAsMpa => 0.1,
             Slip::Blades(blades) => 1.0 / f64::from(blades),
         }
     }

@@ -142,6 +142,9 @@ pub fn output_key(output: &crate::balance::OutputDeclaration) -> String {
     key_of(output.key, Some(output.kind))
 }
 
+/// What common shaft seals hold, Pa: service literature, so common practice, no source.
+pub const SEAL: f64 = 14e5;
+
 /// What must be borne in mind about a state, whatever the question.
 pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     let mut all = posed.cautions.clone();
@@ -162,7 +165,7 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     add(runs && nu > 1000.0, Caution::FrictionExtrapolated { limit });
     let recommended = 12e-6;
     add(nu < 6.0, Caution::OilThin { recommended });
-    let limit = 14e5;
+    let limit = SEAL;
     add(
         state.return_pressure > limit,
         Caution::SealPressure { limit },

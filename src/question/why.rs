@@ -4,15 +4,18 @@ use super::basis::{self, WARM, WITH};
 use super::state::{cautions, viscosity_slope};
 use super::{Field, Find, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
 use crate::balance::{Limit, State};
-use crate::fault;
+use crate::fault::priors::Priors;
+use crate::fault::{self, Subsystem};
 use crate::input::unit::celsius;
 use crate::model::{Caution, OILS, OilSheet, Posed, Settled, Shelf, Whose};
 use crate::outcome;
+use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::band::{self, Difference};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
+use crate::vary::weigh::{Cause, weigh};
 use crate::vary::{shares, sweep};
 use serde_json::Value;
 
@@ -175,6 +178,8 @@ outcome! {
         poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
         /// What stays unexplained with the best of these oils: computed less measured.
         unexplained: f64 as Speed,
+        /// Probability that the oil itself is at fault, weighed beside all other causes, as `suspects` weighs it.
+        oil_probability: f64,
         /// The same reading at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
     }
@@ -318,7 +323,7 @@ fn baseline(values: &Values) -> Result<Posed, Troubles> {
         }
         problem
     };
-    let posed = ask.pose(values.shelf);
+    let posed = super::own::pose(&ask, values);
     let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
     // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
@@ -421,6 +426,35 @@ fn compare(
     })
 }
 
+/// How likely the oil itself is the cause of a reading in this moment.
+fn oil_probability(posed: &Posed, measured: Measure) -> Result<f64, Trouble> {
+    let now = posed.case.now;
+    let probe = probe::find("fan-speed-idle-hot")?;
+    let setting = Setting {
+        engine: Engine::At(now.engine_speed),
+        oil_temp: Some(now.oil_temp),
+        command: now.command,
+        unplugged: posed.case.shape.unplugged,
+        ..probe.setting
+    };
+    let reading = Reading {
+        setting,
+        engine_half: posed.spread.now.engine_speed,
+        oil_temp_half: posed.spread.now.oil_temp,
+        ..Reading::of(probe, measured.value, measured.spread)
+    };
+    let readings = Readings {
+        all: vec![reading],
+        ..Readings::default()
+    };
+    let first = |mut all: Troubles| all.swap_remove(0);
+    let priors = Priors::usual().map_err(first)?;
+    let all = weigh(posed, &readings, &priors).map_err(first)?;
+    let of_oil = |c: &Cause| matches!(c, Cause::Fault(f) if f.of == Subsystem::Oil);
+    let of_oil = all.iter().filter(|w| of_oil(&w.cause));
+    Ok(of_oil.map(|w| w.probability).sum())
+}
+
 /// Whether a reading can be the oil's doing alone, here and at other temperatures.
 fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
     let at = |oil_temp: f64| -> Result<AtOilTemp, Trouble> {
@@ -458,6 +492,7 @@ fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explan
         needed: here.needed,
         poured: vec![here.poured],
         unexplained: here.unexplained,
+        oil_probability: oil_probability(posed, measured)?,
         over_oil_temp: LOOKED_AT
             .map(celsius)
             .into_iter()

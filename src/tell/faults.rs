@@ -24,10 +24,6 @@ fn in_full(told: &mut Told, fault: &Fault) {
         ("how it shows", fault.shows.to_string()),
         ("what settles it", fault.confirm.to_string()),
         ("that takes about", format!("{} min", fault.effort_minutes)),
-        (
-            "not told apart by ordinary readings",
-            fault.twins().join(", "),
-        ),
     ];
     told.show(Block::Table(Table {
         title: String::new(),

@@ -20,6 +20,7 @@ pub mod flush;
 pub mod hazard;
 pub mod heat;
 pub mod log;
+pub mod notebook;
 pub mod oil;
 mod readings;
 pub mod sheet;
@@ -106,6 +107,7 @@ pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::why::QUESTION, |v| told(v, why::tell)),
     teller(&question::suspects::QUESTION, |v| told(v, suspects::tell)),
+    teller(&question::notebook::QUESTION, |v| told(v, notebook::tell)),
     teller(&question::heat::QUESTION, |v| told(v, heat::tell)),
     teller(&question::auxfan::QUESTION, |v| told(v, auxfan::tell)),
     teller(&question::trip::QUESTION, |v| told(v, trip::tell)),

@@ -14,6 +14,8 @@ pub(super) fn slip(slip: Slip) -> String {
     match slip {
         Slip::PsiAsBar => "Was psi typed as bar?".into(),
         Slip::BarAsPsi => "Was bar typed as psi?".into(),
+        Slip::MpaAsBar => "Was MPa typed as bar?".into(),
+        Slip::BarAsMpa => "Was bar typed as MPa?".into(),
         Slip::Blades(n) => {
             format!("Was each of {n} blades counted as a turn? Then say blades = {n}.")
         }

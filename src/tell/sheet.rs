@@ -156,6 +156,7 @@ fn title(what: What) -> String {
         What::Viscosity => "viscosity of the oil",
         What::CoolantTemp => "coolant temperature in the steady state",
         What::HoseDifference => "upper less lower radiator hose",
+        What::Fact(input) => input.field().help,
     })
 }
 

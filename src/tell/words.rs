@@ -1,7 +1,7 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{Limit, State, Warm};
+use crate::balance::{COOLANT_MODEL_HALF, Limit, State, Warm};
 use crate::fault;
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
@@ -182,7 +182,10 @@ pub fn kelvins(units: Units, from: f64, to: f64) -> String {
 
 /// To what the model's absolute temperatures are credible *(judgment)*.
 pub fn credible(units: Units) -> String {
-    format!("±{}", kelvins(units, 8.0, 10.0))
+    format!(
+        "±{}",
+        units.show(Kind::TemperatureDifference, COOLANT_MODEL_HALF)
+    )
 }
 
 /// A length of time: `12 min 5 s`.

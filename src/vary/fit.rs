@@ -158,7 +158,7 @@ impl<'a> Search<'a> {
         search.sigmas = readings
             .iter()
             .zip(&computed)
-            .map(|(r, c)| r.sigma().hypot(model(r.probe.what) * c))
+            .map(|(r, c)| r.sigma().hypot(model(r.probe.what, *c)))
             .collect();
         Ok(search)
     }
@@ -308,6 +308,25 @@ pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     let mut singular: Vec<f64> = parts.singular_values.iter().copied().collect();
     singular.sort_by(|a, b| b.total_cmp(a));
     (singular, covariance)
+}
+
+/// What each reading should be on a machine, SI, with half of what the machine's ± and the condition's leave open.
+pub fn expect(
+    machine: &Machine,
+    case: &Case,
+    spread: &Case,
+    readings: &[Reading],
+) -> Result<Vec<(f64, f64)>, Trouble> {
+    let search = Search::new(machine, case, spread, readings)?;
+    let start = vec![0.0; search.width()];
+    let computed = search.computed(&start)?;
+    let (_, slopes) = search.residuals(&start)?;
+    let half = |r: usize| 2.0 * search.sigmas[r] * slopes.row(r).norm();
+    Ok(computed
+        .into_iter()
+        .enumerate()
+        .map(|(r, c)| (c, half(r)))
+        .collect())
 }
 
 /// Narrows a machine's inputs by readings.

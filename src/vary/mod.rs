@@ -8,6 +8,7 @@ pub mod fit;
 pub mod forecast;
 pub mod information;
 pub mod inverse;
+pub mod known;
 #[cfg(feature = "logs")]
 pub mod log;
 pub mod posterior;

@@ -35,6 +35,9 @@ pub struct Hypothesis {
     pub nodes: Vec<Node>,
 }
 
+/// A bound holds no farther than this beyond what is expected, in standard deviations: nothing of a normal lies there.
+const FAR: f64 = 30.0;
+
 /// What was read in one row.
 #[derive(Clone, Copy, Debug)]
 pub struct Evidence {
@@ -46,11 +49,16 @@ pub struct Evidence {
     pub half: f64,
     /// Whether the error is spread evenly.
     pub uniform: bool,
+    /// The instrument stood at its full scale: it was that much, or more.
+    pub at_least: bool,
 }
 
 impl Evidence {
     /// The logarithm of the greatest density that it can have: that of its instrument's error alone.
     pub fn most(&self) -> f64 {
+        if self.at_least {
+            return 0.0;
+        }
         -0.5 * (2.0 * std::f64::consts::PI * variance(self.half, self.uniform)).ln()
     }
 
@@ -61,6 +69,7 @@ impl Evidence {
             value: reading.value,
             half: reading.half,
             uniform: reading.uniform,
+            at_least: reading.at_least,
         }
     }
 }
@@ -94,10 +103,11 @@ impl Node {
             distance: 0.0,
         };
         // Normal errors first: they are exact in any order.
-        for one in evidence.iter().filter(|e| !e.uniform) {
+        let exact = |e: &&Evidence| !e.uniform && !e.at_least;
+        for one in evidence.iter().filter(exact) {
             belief.take(one);
         }
-        for one in evidence.iter().filter(|e| e.uniform) {
+        for one in evidence.iter().filter(|e| !exact(e)) {
             belief.take(one);
         }
         belief
@@ -111,9 +121,17 @@ impl Belief {
         let own = self.covariance[(i, i)].max(0.0);
         let all = own + noise;
         let off = one.value - self.mean[i];
-        self.distance += off * off / all;
+        self.distance += match one.at_least {
+            true => off.max(0.0).powi(2) / all,
+            false => off * off / all,
+        };
         // By how much the mean of row i moves, and which share of its variance goes.
-        let (moves, goes) = if one.uniform && own > 1e-12 * noise {
+        let (moves, goes) = if one.at_least {
+            let all = all.sqrt();
+            let (share, mean, left) = between(off / all, (off / all).max(0.0) + FAR);
+            self.log_likelihood += share;
+            (own / all * mean, own / (all * all) * (1.0 - left))
+        } else if one.uniform && own > 1e-12 * noise {
             let s = own.sqrt();
             let (share, mean, left) = between((off - one.half) / s, (off + one.half) / s);
             self.log_likelihood += share - (2.0 * one.half).ln();

@@ -1,31 +1,50 @@
 //! Which cause is how probable after readings of one machine.
 
-use super::forecast::{Row, Subject};
+use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;
 use crate::fault::Fault;
-use crate::fault::priors::Priors;
+use crate::fault::priors::{NOTHING, Priors, STRANGER};
 use crate::model::Posed;
 use crate::probe::Readings;
 use crate::trouble::Troubles;
 use serde::Serialize;
 
+/// What may be the matter.
+#[derive(Clone, Copy, Debug)]
+pub enum Cause {
+    /// Nothing wrong that matters.
+    Nothing,
+    /// A fault of the list.
+    Fault(&'static Fault),
+    /// Something that is not on the list.
+    Stranger,
+}
+
+impl Cause {
+    /// Its key.
+    pub fn key(self) -> &'static str {
+        match self {
+            Cause::Nothing => NOTHING,
+            Cause::Fault(fault) => fault.key,
+            Cause::Stranger => STRANGER,
+        }
+    }
+}
+
 /// A cause with what the readings say of it.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Weighed {
-    /// The fault; `None` stands for nothing wrong that matters.
-    #[serde(serialize_with = "by_key")]
-    pub fault: Option<&'static Fault>,
+    /// The cause, by its key.
+    #[serde(rename = "fault", serialize_with = "by_key")]
+    pub cause: Cause,
     /// Its probability.
     pub probability: f64,
     /// Its severity: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
 }
 
-fn by_key<S: serde::Serializer>(
-    fault: &Option<&'static Fault>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    fault.map(|f| f.key).serialize(serializer)
+fn by_key<S: serde::Serializer>(cause: &Cause, serializer: S) -> Result<S::Ok, S::Error> {
+    cause.key().serialize(serializer)
 }
 
 /// Weighs the causes by readings, the most probable first; before any reading they are as common as `priors` say.
@@ -38,11 +57,7 @@ pub fn weigh(
     let numbered = readings.all.iter().enumerate();
     let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     let warm = readings.all.iter().any(|r| r.probe.what.of_coolant());
-    let faults = if warm {
-        priors.all_faults()
-    } else {
-        priors.faults()
-    };
+    let weights = Weights::of(priors, warm);
     let subject = Subject {
         machine: &posed.machine,
         case: &posed.case,
@@ -50,13 +65,16 @@ pub fn weigh(
         stop: &posed.stop,
     };
     let (forecast, suspects) = subject
-        .forecast(&rows, &evidence, priors.nothing, &faults)
+        .forecast(&rows, &evidence, &weights)
         .map_err(|t| vec![t])?;
-    let causes = std::iter::once(None).chain(forecast.faults.into_iter().map(Some));
+    let faults = forecast.faults.into_iter().map(Cause::Fault);
+    let causes = std::iter::once(Cause::Nothing)
+        .chain(faults)
+        .chain([Cause::Stranger]);
     let mut all: Vec<Weighed> = causes
         .zip(suspects)
-        .map(|(fault, s)| Weighed {
-            fault,
+        .map(|(cause, s)| Weighed {
+            cause,
             probability: s.probability,
             severity: s.severity,
         })

@@ -234,10 +234,11 @@ fn full_severity_is_gross_on_every_machine() {
             };
             let most = r.speeds.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
             // Drag follows the root of viscosity, and a pump that is not worn leaks little: wrong oil is felt, no more.
-            let gross = if fault.key.starts_with("oil-too") {
-                8.0
-            } else {
-                20.0
+            // Thin oil ends where oils end, with fuel in it: it matters, and is never gross.
+            let gross = match fault.key {
+                "oil-too-thin" => 5.0,
+                "oil-too-thick" => 8.0,
+                _ => 20.0,
             };
             assert!(most >= gross, "{machine} {}: {r:?}", fault.key);
         }
@@ -288,7 +289,7 @@ fn the_fail_safe_tells_the_control_from_the_rest() {
 }
 
 #[test]
-fn every_fault_is_told_in_full_and_twins_are_faults() {
+fn every_fault_is_told_in_full() {
     for fault in fault::ALL.iter().chain(fault::HEAT) {
         for words in [
             fault.key,
@@ -300,13 +301,6 @@ fn every_fault_is_told_in_full_and_twins_are_faults() {
             assert!(!words.is_empty(), "{}", fault.key);
         }
         assert!(fault.effort_minutes > 0.0 && !fault.hazards.is_empty());
-    }
-    for (a, b) in fault::TWINS {
-        let twins = |key: &str| fault::find(key).unwrap().twins();
-        assert!(
-            twins(a).contains(&b) && twins(b).contains(&a),
-            "{a} and {b}"
-        );
     }
 }
 

@@ -26,13 +26,10 @@ pub fn reading(machine: &Machine, key: &str, value: f64) -> Reading {
     let probe = find(key).unwrap();
     let (half, uniform) = probe.usual_error(machine, value);
     Reading {
-        probe,
-        value,
-        half,
         uniform,
-        setting: probe.setting,
         engine_half: 0.5,
         oil_temp_half: 2.0,
+        ..Reading::of(probe, value, half)
     }
 }
 
@@ -78,7 +75,7 @@ pub fn known_machine(posed: &Posed, spread: &Case, number: u64) -> (Case, Vec<Re
         } else {
             0.5 * one.half * quantile(of_instrument)
         };
-        let value = plain * (1.0 + model(one.probe.what) * of_model) + error;
+        let value = plain + model(one.probe.what, plain) * of_model + error;
         Reading { value, ..one }
     });
     (case, readings.to_vec())

@@ -26,11 +26,16 @@ const FLOORS: &[&[&str]] = &[
 const APART: &[(&str, &[&str])] = &[
     (
         "question",
-        &["basis", "field", "find", "readings", "state", "values"],
+        // The notebook asks what `suspects` asks, of the readings since the last work.
+        &[
+            "basis", "field", "find", "own", "readings", "state", "suspects", "values",
+        ],
     ),
     (
         "tell",
-        &["answer", "caution", "hazard", "readings", "words"],
+        &[
+            "answer", "caution", "hazard", "readings", "suspects", "words",
+        ],
     ),
 ];
 

@@ -18,6 +18,7 @@ mod golden;
 mod heat;
 mod log;
 mod models;
+mod notebook;
 mod oil;
 mod own;
 #[cfg(feature = "page")]

@@ -224,7 +224,7 @@ impl Request for Auxfan {
         let ambient = intake.value(&AMBIENT);
         let main = held(&mut intake);
         let fans = fans(&mut intake);
-        let posed = basis::ask(values).pose(values.shelf);
+        let posed = super::own::pose(&basis::ask(values), values);
         let posed = posed.map_err(|all| intake.problems.extend(all)).ok();
         let fill = posed.as_ref().map(|p| p.machine.fill.as_str());
         let right_oil = right_oil(&mut intake, fill);

@@ -251,7 +251,10 @@ fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
             oil: oil.map(String::from),
             ..basis::ask(values)
         };
-        let posed = fault::pose(&ask, &values.list(&WITH), values.shelf);
+        let posed = crate::question::own::pose(&ask, values).and_then(|mut posed| {
+            fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
+            Ok(posed)
+        });
         posed.map_err(|all| {
             let named = all.into_iter().map(|t| t.moved("oil", field.key));
             // What is wrong with machine and condition is wrong for both oils, and said once.

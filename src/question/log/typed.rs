@@ -73,7 +73,10 @@ fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
         altitude: None,
         ..basis::ask(values)
     };
-    let posed = fault::pose(&ask, &values.list(&basis::WITH), values.shelf);
+    let posed = crate::question::own::pose(&ask, values).and_then(|mut posed| {
+        fault::put_on(&mut posed, &values.list(&basis::WITH), basis::WITH.key)?;
+        Ok(posed)
+    });
     posed.map_err(|all| intake.problems.extend(all)).ok()
 }
 

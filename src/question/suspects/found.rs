@@ -1,9 +1,13 @@
 //! What is found.
 
+use super::Misread;
 use crate::model::{Caution, Hazard};
 use crate::outcome;
 use crate::probe::Probe;
+use crate::quantity::Kind;
+use crate::question::Find;
 use crate::question::readings::Slip;
+use serde_json::{Value, json};
 
 outcome! {
     /// One explanation of the readings.
@@ -68,6 +72,11 @@ outcome! {
         pairs: Vec<Pair>,
         /// Probability that the oil itself is at fault.
         oil_probability: f64,
+        /// A slip that is on all readings of a kind: `blades_7` where each of 7 blades was counted as a turn.
+        misread: Option<Misread>,
+        /// How strongly the most likely explanation can be named: by its probability, also with other weights beforehand, by
+        /// whether there is a baseline, and by whether the readings fit.
+        strength: Strength,
     }
     beside {
         /// How many of the explanations are worth a line.
@@ -80,6 +89,60 @@ outcome! {
         explains: Vec<Explains>,
         /// What must be borne in mind.
         cautions: Vec<Caution>,
+    }
+}
+
+/// How strongly an explanation can be named.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Strength {
+    /// It cannot be told yet.
+    CannotTell,
+    /// The readings lean to it.
+    LeansTo,
+    /// It is likely.
+    Likely,
+    /// It is settled: the machine's own baseline and all readings bear it out.
+    Settled,
+}
+
+impl Strength {
+    /// All of them.
+    pub const ALL: [Strength; 4] = [
+        Strength::CannotTell,
+        Strength::LeansTo,
+        Strength::Likely,
+        Strength::Settled,
+    ];
+
+    /// Its key for a program.
+    pub fn key(self) -> &'static str {
+        match self {
+            Strength::CannotTell => "cannot_tell",
+            Strength::LeansTo => "leans_to",
+            Strength::Likely => "likely",
+            Strength::Settled => "settled",
+        }
+    }
+}
+
+impl Find for Misread {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!({"slip": self.slip.key(), "probability": self.probability})
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "object", "properties": {
+            "slip": {"type": "string"},
+            "probability": {"type": "number"},
+        }})
+    }
+}
+
+impl Find for Strength {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.key())
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        json!({"type": "string", "enum": Strength::ALL.map(Strength::key)})
     }
 }
 

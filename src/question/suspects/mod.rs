@@ -4,22 +4,26 @@
 //! |---|---|
 //! | `found.rs` | what is found |
 //! | `refuse.rs` | readings that cannot be taken |
+//! | `misread.rs` | one factor on all readings of a kind |
 //! | `weigh.rs` | how likely each cause is |
 //! | `next.rs` | what each test that is still to be made would tell |
 
 mod found;
+mod misread;
 mod next;
 mod refuse;
 mod weigh;
 
-pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair};
+pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair, Strength};
+pub use misread::Misread;
 
 use super::basis::{self, AIR_TEMP, ALTITUDE};
+use super::own;
 use super::readings::READINGS;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault::priors::{EMBEDDED, Priors};
 use crate::model::Posed;
-use crate::probe::Readings;
+use crate::probe::{Readings, skippable};
 use crate::trouble::Troubles;
 
 /// Readings of the machine when it was healthy.
@@ -39,6 +43,12 @@ pub const PRIORS: Field = Field::new(
 .help("A TOML file such as models/priors.toml.")
 .else_words("the program's own engineering assumptions");
 
+/// What cannot be had.
+pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
+    .help("Its key, or that of a fact; it is not proposed then.")
+    .example("supply-pressure-raised-hot")
+    .many();
+
 /// The question.
 pub static QUESTION: Question = Question {
     key: "suspects",
@@ -47,7 +57,7 @@ pub static QUESTION: Question = Question {
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("What you read", &[&READINGS, &WELL]),
-        Group::folded("How common each cause is", &[&PRIORS]),
+        Group::folded("How common each cause is", &[&PRIORS, &SKIP]),
         Group::folded("Air and altitude", &[&AIR_TEMP, &ALTITUDE]),
         basis::SETTINGS,
     ],
@@ -70,6 +80,8 @@ pub struct Suspects {
     pub well: Option<Readings>,
     /// How common each cause is.
     pub priors: Priors,
+    /// Keys of tests and facts that cannot be had.
+    pub skip: Vec<&'static str>,
 }
 
 impl Request for Suspects {
@@ -81,15 +93,29 @@ impl Request for Suspects {
         let given = intake.measured(&READINGS);
         let posed = given.as_ref().map(|m| &m.posed);
         let well = posed.and_then(|posed| intake.readings_on(&WELL, posed));
+        let skip = values.all(&SKIP).map(skippable);
+        let skip: Vec<_> = skip.map(|key| intake.keep(&SKIP, key)).collect();
         let (source, text) = intake
             .file(&PRIORS)
             .unwrap_or_else(|| ("models/priors.toml".into(), EMBEDDED.into()));
         let priors = intake.keep_all(&PRIORS, Priors::from_text(&source, &text));
-        let request = given.zip(priors).map(|(measured, priors)| Suspects {
-            posed: measured.posed,
-            readings: measured.readings,
-            well,
-            priors,
+        let request = given.zip(priors).map(|(measured, priors)| {
+            let (readings, healthy) = own::parted(measured.readings);
+            let mut well = well;
+            if !healthy.all.is_empty() {
+                well.get_or_insert_default().all.extend(healthy.all);
+            }
+            Suspects {
+                posed: measured.posed,
+                skip: skip
+                    .into_iter()
+                    .flatten()
+                    .chain(readings.book.skip.clone())
+                    .collect(),
+                readings,
+                well,
+                priors,
+            }
         });
         intake.finish(request)
     }

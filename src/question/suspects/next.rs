@@ -18,6 +18,8 @@ const TOO_LITTLE: f64 = 0.15;
 const ENGINE_FRACTION: f64 = 0.01;
 /// The same for its oil temperature, K: an engineering assumption.
 const KELVIN: f64 = 3.0;
+/// The same for air of its own, K: an engineering assumption.
+const AIR_KELVIN: f64 = 10.0;
 
 /// A test with what it would read under each hypothesis.
 pub(super) struct Test {
@@ -30,8 +32,13 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let machine = &request.posed.machine;
     let (warm, readings) = (request.heat_side(), &request.readings.all);
     let belt = |p: &Probe| p.what != What::Output(Output::PUMP_SPEED) || machine.has("belt");
-    let made = |p: &Probe| readings.iter().any(|r| r.probe.key == p.key);
-    let all = probe::ALL.iter();
+    let known = &request.readings.book.known;
+    let made = |p: &Probe| {
+        readings.iter().any(|r| r.probe.key == p.key)
+            || known.iter().any(|f| p.what == What::Fact(f.input))
+            || request.skip.contains(&p.key)
+    };
+    let all = probe::ALL.iter().chain(probe::FACTS);
     all.filter(|p| warm || !p.what.of_coolant())
         .filter(|p| p.runs_on(machine) && !made(p) && belt(p))
         .collect()
@@ -44,7 +51,10 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
         setting: probe.setting,
         engine_half: ENGINE_FRACTION * probe.setting.engine_speed(machine),
         oil_temp_half: KELVIN,
-        well: false,
+        air_half: AIR_KELVIN,
+        shared: None,
+        // A fact is one whatever is wrong.
+        well: matches!(probe.what, What::Fact(_)),
     }
 }
 

@@ -1,15 +1,16 @@
 //! How likely each cause is.
 
-use super::found::{Candidate, Explains, Found, Outlier, Pair};
-use super::{Suspects, next};
-use crate::fault::priors::NOTHING;
+use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
+use super::{Suspects, misread, next};
+use crate::balance::Output;
+use crate::fault::priors::{NOTHING, STRANGER};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
-use crate::probe::{Probe, Reading};
+use crate::probe::{Probe, Reading, Seen, What};
 use crate::question::readings::Slip;
-use crate::question::state::left_out_of;
+use crate::question::state::{SEAL, left_out_of};
 use crate::trouble::Trouble;
-use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH};
+use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH, Weights};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 
 /// Causes closer than this, in standard deviations, are not told apart by the readings.
@@ -38,16 +39,27 @@ pub(super) struct Weighing<'a> {
 pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     let open = next::open(request);
     let weighed = weigh(request, &open)?;
+    match misread::find(&weighed)? {
+        Some((slip, mended)) => Ok(Found {
+            misread: Some(slip),
+            ..found(&weigh(&mended, &open)?, &open)?
+        }),
+        None => found(&weighed, &open),
+    }
+}
+
+fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Trouble> {
+    let request = weighed.request;
     request.posed.stop.check()?;
-    let tests = next::tests(&weighed, &open);
+    let tests = next::tests(weighed, open);
     let expected = match tests.first() {
-        Some(first) => next::expected(&weighed, first),
+        Some(first) => next::expected(weighed, first),
         None => Vec::new(),
     };
     let faults = |(a, b): (usize, usize)| vec![weighed.key(a), weighed.key(b)];
     let unexplained = weighed.unexplained();
     let pairs = match unexplained {
-        true => posterior::pairs(&weighed.forecast.hypotheses, &weighed.evidence),
+        true => pairs(weighed)?,
         false => Vec::new(),
     };
     let pair = |(a, b, probability): (usize, usize, f64)| Pair {
@@ -63,6 +75,8 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
         chance: weighed.chance,
         pairs: pairs.into_iter().take(5).map(pair).collect(),
         oil_probability: weighed.oil_probability(),
+        strength: weighed.strength(),
+        misread: None,
         worth: weighed.worth().count(),
         outliers: weighed.outliers(),
         expected,
@@ -71,33 +85,36 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     })
 }
 
-fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<'a>, Trouble> {
+pub(super) fn weigh<'a>(
+    request: &'a Suspects,
+    open: &[&'static Probe],
+) -> Result<Weighing<'a>, Trouble> {
     let posed = &request.posed;
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
     let before = well.iter().map(|r| Row::of(r, true));
     let to_come = open.iter().map(|p| next::row(p, &posed.machine));
-    let rows: Vec<Row> = now.chain(before).chain(to_come).collect();
-    let all = readings.iter().chain(well).enumerate();
-    let evidence: Vec<Evidence> = all.map(|(row, r)| Evidence::of(row, r)).collect();
+    let mut rows: Vec<Row> = now.chain(before).chain(to_come).collect();
+    let all: Vec<&Reading> = readings.iter().chain(well).collect();
+    let numbered = all.iter().enumerate();
+    let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
+    share(&all, &mut rows, &mut evidence);
     let subject = Subject {
         machine: &posed.machine,
         case: &posed.case,
         spread: &posed.spread,
         stop: &posed.stop,
     };
-    let priors = match request.heat_side() {
-        true => request.priors.all_faults(),
-        false => request.priors.faults(),
-    };
-    let (forecast, suspects) =
-        subject.forecast(&rows, &evidence, request.priors.nothing, &priors)?;
+    let weights = Weights::of(&request.priors, request.heat_side());
+    let (forecast, suspects) = subject.forecast(&rows, &evidence, &weights)?;
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     order.sort_by(|a, b| {
         let probability = |h: usize| suspects[h].probability;
         probability(*b).total_cmp(&probability(*a))
     });
-    let distances = suspects.iter().map(|s| s.distance);
+    // Something that is not on the list fits everything.
+    let listed = &suspects[..suspects.len() - 1];
+    let distances = listed.iter().map(|s| s.distance);
     let nearest = distances.fold(f64::INFINITY, f64::min);
     let chance = match evidence.len() {
         0 => 1.0,
@@ -113,6 +130,57 @@ fn weigh<'a>(request: &'a Suspects, open: &[&'static Probe]) -> Result<Weighing<
     })
 }
 
+/// Two faults at once that would fit: their readings are taken about the machine as given, not about the one that each alone would
+/// have to have.
+fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
+    let (request, posed) = (weighed.request, &weighed.request.posed);
+    let (readings, well) = (&request.readings.all, request.baseline());
+    let now = readings.iter().map(|r| Row::of(r, false));
+    let mut rows: Vec<Row> = now.chain(well.iter().map(|r| Row::of(r, true))).collect();
+    let all: Vec<&Reading> = readings.iter().chain(well).collect();
+    let numbered = all.iter().enumerate();
+    let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
+    share(&all, &mut rows, &mut evidence);
+    let weights = Weights::of(&request.priors, request.heat_side());
+    let subject = Subject {
+        machine: &posed.machine,
+        case: &posed.case,
+        spread: &posed.spread,
+        stop: &posed.stop,
+    };
+    let (forecast, _) = subject.whole(&rows, &[], &weights)?;
+    // Without the last, which is what is not on the list.
+    let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];
+    Ok(posterior::pairs(listed, &evidence))
+}
+
+/// Of an instrument's error, the fraction of the variance that all its readings share: an engineering assumption. A gauge's class and
+/// a thermometer's contact are mostly the same each time.
+const SHARED: f64 = 0.75;
+
+/// Gives readings of one instrument on one day the part of its error that they share; the rest stays their own.
+fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
+    for (n, reading) in all.iter().enumerate() {
+        let same = |(m, other): &(usize, &&Reading)| {
+            let alike = |a: (&str, f64), b: (&str, f64)| a.0 == b.0 && (a.1 - b.1).abs() <= 0.0;
+            reading.by.zip(other.by).is_some_and(|(a, b)| alike(a, b))
+                && reading.healthy == other.healthy
+                && rows[*m].well == rows[n].well
+                && reading.probe.what.kind() == other.probe.what.kind()
+        };
+        let of_it: Vec<usize> = all
+            .iter()
+            .enumerate()
+            .filter(same)
+            .map(|(m, _)| m)
+            .collect();
+        if let [first, _, ..] = of_it[..] {
+            rows[n].shared = Some((first, SHARED.sqrt() * reading.sigma()));
+            evidence[n].half *= (1.0 - SHARED).sqrt();
+        }
+    }
+}
+
 impl Weighing<'_> {
     /// The fault of a hypothesis; none for the one that nothing is wrong.
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
@@ -122,7 +190,11 @@ impl Weighing<'_> {
 
     /// The key of a hypothesis.
     pub fn key(&self, hypothesis: usize) -> &'static str {
-        self.fault(hypothesis).map_or(NOTHING, |f| f.key)
+        match self.fault(hypothesis) {
+            Some(fault) => fault.key,
+            None if hypothesis == 0 => NOTHING,
+            None => STRANGER,
+        }
     }
 
     /// The hypotheses that are worth a line, from the most to the least likely.
@@ -130,6 +202,33 @@ impl Weighing<'_> {
         let order = self.order.iter().copied().enumerate();
         let worth = move |(n, h): &(usize, usize)| *n < 2 || self.suspects[*h].probability >= WORTH;
         order.filter(worth).map(|(_, h)| h)
+    }
+
+    /// The chance of readings this far off under the hypothesis that fits best.
+    pub fn chance(&self) -> f64 {
+        self.chance
+    }
+
+    /// Each reading in question of some kind over what a sound machine of this kind reads.
+    pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
+        let posed = &self.request.posed;
+        let ratio = |r: &Reading| {
+            let case = r.setting.on(&posed.machine, &posed.case);
+            let found = Seen::of(&r.setting, &case, None).ok()?;
+            let read = found.read(&case, std::iter::once(r.probe.what));
+            let ratio = r.value / read.first()?;
+            (ratio.is_finite() && ratio > 0.0).then_some(ratio)
+        };
+        let all = self.request.readings.all.iter();
+        all.filter(|r| of_kind(r)).filter_map(ratio).collect()
+    }
+
+    /// The logarithm of the density of all readings, whatever the cause.
+    pub fn log_evidence(&self) -> f64 {
+        let logs = posterior::logs(&self.forecast.hypotheses, &self.evidence);
+        let all = || logs.iter().flatten().copied().filter(|l| l.is_finite());
+        let top = all().fold(f64::NEG_INFINITY, f64::max);
+        top + all().map(|l| (l - top).exp()).sum::<f64>().ln()
     }
 
     fn unexplained(&self) -> bool {
@@ -145,7 +244,9 @@ impl Weighing<'_> {
     fn candidates(&self) -> Vec<Candidate> {
         let candidate = |h: &usize| {
             let suspect = &self.suspects[*h];
-            let [low, middle, high] = suspect.severity.map(|s| (*h > 0).then_some(s));
+            let [low, middle, high] = suspect
+                .severity
+                .map(|s| self.fault(*h).is_some().then_some(s));
             Candidate {
                 fault: self.key(*h),
                 probability: suspect.probability,
@@ -159,7 +260,7 @@ impl Weighing<'_> {
 
     /// Pairs that these readings do not tell apart, each with some probability.
     fn twins(&self) -> Vec<(usize, usize)> {
-        let alive = |h: &usize| *h > 0 && self.suspects[*h].probability >= ALIVE;
+        let alive = |h: &usize| self.fault(*h).is_some() && self.suspects[*h].probability >= ALIVE;
         let alive: Vec<usize> = self.order.iter().copied().filter(alive).collect();
         let pairs = alive.iter().enumerate().flat_map(|(n, a)| {
             let later = alive.get(n + 1..).unwrap_or_default();
@@ -169,15 +270,43 @@ impl Weighing<'_> {
     }
 
     fn alike(&self, a: usize, b: usize) -> bool {
-        let listed = self
-            .fault(a)
-            .is_some_and(|f| f.twins().contains(&self.key(b)));
         let weights = &self.suspects[a].weights;
         let heaviest = (0..weights.len()).max_by(|a, b| weights[*a].total_cmp(&weights[*b]));
         let node = heaviest.and_then(|n| self.forecast.hypotheses[a].nodes.get(n));
         let other = &self.forecast.hypotheses[b];
         let apart = node.map_or(0.0, |n| posterior::apart(n, other, &self.evidence));
-        listed || apart < TWINS
+        apart < TWINS
+    }
+
+    /// How strongly it can be said that it is the likeliest cause.
+    fn strength(&self) -> Strength {
+        let Some(first) = self.order.first().copied() else {
+            return Strength::CannotTell;
+        };
+        let p = self.suspects[first].probability;
+        let other = self.by_other_weights(first);
+        let read = !self.request.readings.all.is_empty();
+        let baseline = !self.request.baseline().is_empty();
+        let fits = self.chance >= FITS;
+        match () {
+            () if !read || self.unexplained() => Strength::CannotTell,
+            () if baseline && fits && p >= 0.9 && other >= 0.8 => Strength::Settled,
+            () if p >= 0.7 && other >= 0.5 => Strength::Likely,
+            () if p >= 0.5 && other >= 0.3 => Strength::LeansTo,
+            () => Strength::CannotTell,
+        }
+    }
+
+    /// The probability of a hypothesis if all were as common as each other.
+    fn by_other_weights(&self, hypothesis: usize) -> f64 {
+        let one = |h: usize| {
+            let prior = self.forecast.hypotheses[h].prior;
+            match prior > 0.0 {
+                true => self.suspects[h].probability / prior,
+                false => 0.0,
+            }
+        };
+        one(hypothesis) / (0..self.suspects.len()).map(one).sum::<f64>()
     }
 
     fn oil_probability(&self) -> f64 {
@@ -249,6 +378,7 @@ impl Weighing<'_> {
             readings,
             well,
             priors,
+            ..
         } = self.request;
         let mut all = posed.cautions.clone();
         all.extend(readings.notes.iter().cloned());
@@ -263,6 +393,11 @@ impl Weighing<'_> {
         });
         if well.is_none() && !readings.all.is_empty() {
             all.push(Caution::NoBaseline);
+        }
+        let limit = SEAL;
+        let behind = |r: &Reading| r.probe.what == What::Output(Output::RETURN_PRESSURE);
+        if readings.all.iter().any(|r| behind(r) && r.value > limit) {
+            all.push(Caution::SealPressure { limit });
         }
         let faults: Vec<_> = self.forecast.left_out.iter().map(|f| f.key).collect();
         if !faults.is_empty() {

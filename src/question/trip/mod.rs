@@ -161,7 +161,7 @@ impl Request for Trip {
 
 /// One side: what was asked, with the faults of a field.
 fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
-    let mut posed = ask.pose(values.shelf)?;
+    let mut posed = super::own::pose(ask, values)?;
     fault::put_on(&mut posed, &values.list(with), with.key)?;
     posed.stop = values.stop.clone();
     let now = posed.case.now;

@@ -4,13 +4,12 @@ use super::super::Told;
 use super::super::answer::{Block, Table};
 use super::super::words::{count, credible, duration};
 use super::pictures;
+use crate::balance::COOLANT_MODEL_HALF;
 use crate::model::Posed;
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
 
-/// To so many K absolute temperatures of the model are credible at best and at worst *(engineering assumption)*.
-const CREDIBLE: f64 = 10.0;
 /// Means that differ by less, K, are the same.
 const SAME: f64 = 0.1;
 
@@ -60,7 +59,7 @@ fn apart(units: Units, model: &Simulation) -> String {
     let beyond = model
         .phases
         .iter()
-        .filter(|p| p.misfit_mean.abs() > CREDIBLE);
+        .filter(|p| p.misfit_mean.abs() > COOLANT_MODEL_HALF);
     let beyond: Vec<String> = beyond
         .map(|p| format!("{} {}", p.phase.label(), by(p.misfit_mean, "")))
         .collect();

@@ -12,7 +12,10 @@ mod verdict;
 
 use super::answer::{Bar, Bars, Block};
 use super::{Told, hazard, inputs, words};
-use crate::fault::{self, priors::NOTHING};
+use crate::fault::{
+    self,
+    priors::{NOTHING, STRANGER},
+};
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
 
@@ -56,9 +59,10 @@ fn assumptions(request: &Suspects) -> Vec<(String, String)> {
 }
 
 /// What an explanation is called.
-fn name(key: &str) -> &str {
+pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
+        STRANGER => "something that is not on the list",
         key => fault::name(key),
     }
 }

@@ -1,13 +1,14 @@
 //! The line that answers the question, and what goes with it.
 
 use super::{name, percent, severity};
+use crate::fault::priors::NOTHING;
 use crate::quantity::Units;
-use crate::question::suspects::{Found, Outlier, Suspects};
+use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
 use crate::tell::readings;
 
-/// From this probability on a cause is named without a doubt in the sentence.
-const SURE: f64 = 0.9;
+/// From this probability on a cause that is settled is named all but without a doubt.
+const SURE: f64 = 0.97;
 
 /// The line that answers the question.
 pub(super) fn headline(found: &Found) -> String {
@@ -24,16 +25,28 @@ pub(super) fn headline(found: &Found) -> String {
     };
     let (p, one) = (first.probability, name(first.fault));
     let likely = percent(p);
-    // A cause that is not read apart from its twin is at the bound, not above it.
-    if p > SURE + 1e-6 {
-        let severity = match severity(first) {
-            none if none.is_empty() => none,
-            severity => format!(", {severity}"),
-        };
-        return format!("Almost surely {one} ({likely}){severity}.");
+    let severity = match severity(first) {
+        none if none.is_empty() => none,
+        severity => format!(", {severity}"),
+    };
+    match found.strength {
+        Strength::Settled if p >= SURE => {
+            return format!("Almost surely {one} ({likely}){severity}.");
+        }
+        Strength::Settled | Strength::Likely => {
+            return format!("Likely {one} ({likely}){severity}.{measure}");
+        }
+        Strength::LeansTo => return format!("It leans to {one} ({likely}).{measure}"),
+        Strength::CannotTell => {}
     }
-    if p >= 0.5 {
-        return format!("Most likely {one} ({likely}).{measure}");
+    let wrong = 1.0 - nothing(found);
+    if wrong >= SURE
+        && let Some(test) = next
+    {
+        return format!(
+            "Something is wrong ({}), and what it is cannot be told yet: measure next {test}.",
+            percent(wrong)
+        );
     }
     match (found.candidates.get(1), next) {
         (Some(second), _) if p + second.probability >= 0.8 => format!(
@@ -46,6 +59,13 @@ pub(super) fn headline(found: &Found) -> String {
             "Cannot tell, and no test of the list would tell more: the most likely is {one} ({likely})."
         ),
     }
+}
+
+/// The probability that nothing is wrong that matters.
+fn nothing(found: &Found) -> f64 {
+    let all = found.candidates.iter();
+    let own = all.filter(|c| c.fault == NOTHING);
+    own.map(|c| c.probability).sum()
 }
 
 /// The probability of the first explanation.
@@ -70,8 +90,16 @@ pub(super) fn figure(found: &Found) -> Figure {
 
 /// What goes with it.
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
+    let slip = found.misread.map(|m| {
+        format!(
+            "All readings of one kind are off by one factor ({} likely): {} What follows is weighed as if so.",
+            percent(m.probability),
+            readings::slip(m.slip)
+        )
+    });
     let outlier = |o: &Outlier| outlier(request, request.posed.units, o);
     let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
+    all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
         all.push("No single cause of the list fits, nor two at once, nor does one reading look wrong: check the machine file, the oil and the conditions, then look for what the list does not have.".into());
     }

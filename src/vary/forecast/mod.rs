@@ -4,37 +4,68 @@
 //! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
 //! and what is still left moves the mean and widens the covariance.
 
+mod check;
 mod scene;
+mod search;
 mod work;
 
 use super::posterior::{Evidence, Hypothesis, Suspect, posterior};
 use super::sample;
-use crate::balance::{Output, solve_from};
-use crate::fault::{Fault, HEAT, TWINS};
+use crate::balance::{COOLANT_MODEL_HALF, solve_from};
+use crate::fault::priors::Priors;
+use crate::fault::{Fault, HEAT};
 use crate::input::{Input, Place};
 use crate::model::{Case, Machine};
 use crate::probe::{self, Engine, Reading, Setting, What};
 use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
+pub use check::Checked;
+use check::check;
 use nalgebra::DMatrix;
 use rayon::prelude::*;
-use scene::{Found, SAMPLES, Scene, Strip};
+use scene::{Found, Scene, Source, Strip, View};
+use search::{Search, Spot};
 use work::Work;
 
-/// The seed they are drawn with.
-const SEED: u64 = 86;
+/// How common each explanation is before any reading, beside the others.
+#[derive(Clone, Debug)]
+pub struct Weights {
+    /// Of "nothing wrong that matters".
+    pub nothing: f64,
+    /// Of something that is not on the list.
+    pub stranger: f64,
+    /// Of each fault.
+    pub faults: Vec<(&'static Fault, f64)>,
+}
+
 /// A fault matters from this share of the fan's speed on, in some usual condition.
 pub const FLOOR: f64 = 0.05;
 /// Standard deviation of what the model itself has wrong, as a share of a speed and of any other output: a judgment.
 const MODEL: (f64, f64) = (0.01, 0.02);
-/// The same of a coolant temperature, of its value in kelvin (2 K of 370), and of a difference of two: a judgment.
-const MODEL_COOLANT: (f64, f64) = (0.0055, 0.1);
+/// The same of a difference of two coolant temperatures, as a share: a judgment.
+const MODEL_DIFFERENCE: f64 = 0.1;
+/// What the model has wrong in a reading is the same on another day but for this fraction of it: a judgment.
+pub const REPEATS: f64 = 0.3;
 /// From this probability on a cause is told of at length.
 pub const WORTH: f64 = 0.02;
 /// Readings that lie off by chance more seldom than this are explained by none.
 pub const SELDOM: f64 = 0.01;
 /// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
 pub const WARMER: f64 = 3.0;
+
+impl Weights {
+    /// Those of a file; the heat side's only where the coolant was read.
+    pub fn of(priors: &Priors, warm: bool) -> Self {
+        Self {
+            nothing: priors.nothing,
+            stranger: priors.stranger,
+            faults: match warm {
+                true => priors.all_faults(),
+                false => priors.faults(),
+            },
+        }
+    }
+}
 
 /// One row of the forecast: what is read, in which condition.
 #[derive(Clone, Copy, Debug)]
@@ -47,6 +78,10 @@ pub struct Row {
     pub engine_half: f64,
     /// How far its oil temperature may be off, K, about 95 %; its outer air where coolant and oil settle.
     pub oil_temp_half: f64,
+    /// How far its air at the fan may be off, K, about 95 %; of use where the condition has its own.
+    pub air_half: f64,
+    /// The part of its error that it shares with others of one instrument: a number for that, and its standard deviation.
+    pub shared: Option<(usize, f64)>,
     /// It is read on the machine when it was well, whatever it has now.
     pub well: bool,
 }
@@ -59,6 +94,8 @@ impl Row {
             setting: reading.setting,
             engine_half: reading.engine_half,
             oil_temp_half: reading.oil_temp_half,
+            air_half: reading.air_half,
+            shared: None,
             well,
         }
     }
@@ -72,84 +109,20 @@ pub type Form = (Fault, f64);
 pub struct Forecast {
     /// The faults in order; before them stands "nothing wrong that matters".
     pub faults: Vec<&'static Fault>,
-    /// The hypotheses: nothing that matters, then each fault.
+    /// The hypotheses: nothing that matters, then each fault, then something that is not on the list.
     pub hypotheses: Vec<Hypothesis>,
+    /// What draws say of the likely hypotheses.
+    pub checked: Vec<Checked>,
     /// The faults that this machine cannot have, or that never cost the fan enough.
     pub left_out: Vec<&'static Fault>,
     /// Each fault's forms, with the severity at which each begins to matter.
     pub forms: Vec<Vec<Form>>,
 }
 
-/// What has to be read to tell twins apart. What a model thinks to see between them without that is not trusted beyond
-/// [`TRUSTED`].
-fn separated_by(twins: (&str, &str)) -> &'static [Separation] {
-    match twins {
-        ("worn-pump" | "worn-motor", "oil-too-thin") => &[Separation::What(What::Viscosity)],
-        ("worn-pump", "air-in-oil") => &[Separation::What(What::FreeAir)],
-        ("oil-too-thin", "air-in-oil") => &[
-            Separation::What(What::FreeAir),
-            Separation::What(What::Viscosity),
-        ],
-        ("regulator-low", "suction-restricted") => &[Separation::What(What::InletVacuum)],
-        ("supply-restricted", "return-restricted") => {
-            &[Separation::What(What::Output(Output::RETURN_PRESSURE))]
-        }
-        ("control-not-asking", "relief-low") => &[Separation::Unplugged],
-        ("core-blocked-outside", "core-blocked-inside") => {
-            &[Separation::What(What::HoseDifference)]
-        }
-        // Thermostat and coolant pump: only the thermostat in hot water tells these apart.
-        _ => &[],
-    }
-}
-
-/// What tells twins apart.
-#[derive(Clone, Copy, Debug)]
-enum Separation {
-    /// Some reading of this.
-    What(What),
-    /// Any reading with the valve unplugged.
-    Unplugged,
-}
-
-/// The most that a cause may get before it is read apart from its twin: the rest of it goes to the twin.
-const TRUSTED: f64 = 0.9;
-
 impl Forecast {
-    /// Probabilities after the readings. No cause gets more than nine tenths until it is read apart from its twin.
-    pub fn suspects(&self, rows: &[Row], evidence: &[Evidence]) -> Vec<Suspect> {
-        let mut suspects = posterior(&self.hypotheses, evidence);
-        let place = |key: &str| self.faults.iter().position(|f| f.key == key).map(|i| i + 1);
-        let read = |s: &Separation| {
-            evidence
-                .iter()
-                .filter_map(|e| rows.get(e.row))
-                .filter(|r| !r.well)
-                .any(|r| match s {
-                    Separation::What(what) => r.what == *what,
-                    Separation::Unplugged => r.setting.unplugged,
-                })
-        };
-        for twins in TWINS {
-            let (Some(a), Some(b)) = (place(twins.0), place(twins.1)) else {
-                continue;
-            };
-            if separated_by(twins).iter().any(read) {
-                continue;
-            }
-            let (more, less) = if suspects[a].probability > suspects[b].probability {
-                (a, b)
-            } else {
-                (b, a)
-            };
-            let beyond = suspects[more].probability - TRUSTED;
-            if beyond > 0.0 {
-                let other = suspects[less].probability + beyond;
-                suspects[more].rescale(TRUSTED);
-                suspects[less].rescale(other);
-            }
-        }
-        suspects
+    /// Probabilities after the readings.
+    pub fn suspects(&self, evidence: &[Evidence]) -> Vec<Suspect> {
+        posterior(&self.hypotheses, evidence)
     }
 }
 
@@ -176,6 +149,7 @@ const USUAL: [Setting; 5] = {
         Setting {
             engine,
             oil_temp,
+            air: oil_temp,
             command,
             unplugged: false,
             settled: None,
@@ -274,80 +248,64 @@ impl Subject<'_> {
                 settings.push((row.setting, row.well));
             }
         }
-        let engine = Input::ENGINE_SPEED;
         let mut spread = *self.spread;
         for input in Input::all().filter(|i| !own(i)) {
             spread = spread.with(input, 0.0);
         }
-        let sources = inputs.len() + 2 * settings.len();
+        let sources = inputs.len() + 3 * settings.len();
         let together = sample::factor(&inputs, &self.machine.correlations);
-        let drawn = sample::scores(sources, SAMPLES, SEED);
-        let score = |source: usize, n: usize| {
-            if source < inputs.len() {
-                (0..inputs.len())
-                    .map(|j| together[(source, j)] * drawn[j][n])
-                    .sum()
-            } else {
-                drawn[source][n]
-            }
-        };
         let scenes = settings
             .iter()
             .enumerate()
             .map(|(number, (setting, well))| {
-                let base = setting.on(self.machine, self.case);
+                let middle = setting.on(self.machine, self.case);
                 let of: Vec<usize> = (0..rows.len())
                     .filter(|r| rows[*r].setting == *setting && rows[*r].well == *well)
                     .collect();
                 let widest =
                     |f: fn(&Row) -> f64| of.iter().map(|r| f(&rows[*r])).fold(0.0, f64::max);
-                let mut scene = spread;
-                scene.now.engine_speed = widest(|r| r.engine_half);
-                let (second, slot) = match setting.settled {
-                    Some(_) => (Input::AMBIENT, &mut scene.now.ambient),
-                    None => (Input::OIL_TEMP, &mut scene.now.oil_temp),
+                let mut wide = spread;
+                wide.now.engine_speed = widest(|r| r.engine_half);
+                let second = match setting.settled {
+                    Some(_) => {
+                        wide.now.ambient = widest(|r| r.oil_temp_half);
+                        Input::AMBIENT
+                    }
+                    None => {
+                        wide.now.oil_temp = widest(|r| r.oil_temp_half);
+                        Input::OIL_TEMP
+                    }
                 };
-                *slot = widest(|r| r.oil_temp_half);
-                let first = inputs.len() + 2 * number;
-                let sources: Vec<(usize, Input)> = inputs
-                    .iter()
-                    .copied()
-                    .enumerate()
-                    .chain([(first, engine), (first + 1, second)])
-                    .filter(|(_, i)| felt(i, setting.settled.is_some()))
-                    .filter(|(_, i)| scene.get(*i).is_some_and(|h| h > 0.0))
-                    .collect();
-                let value = |case: &Case, i: Input| case.get(i).unwrap_or(0.0);
-                let sources: Vec<(usize, Input, f64)> = sources
-                    .into_iter()
-                    .map(|(at, i)| (at, i, 0.5 * value(&scene, i)))
-                    .collect();
-                let drawn = (0..SAMPLES)
-                    .map(|n| {
-                        let mut u = Vec::new();
-                        let mut case = base;
-                        for (at, i, one) in &sources {
-                            let (field, middle) = (i.field(), value(&base, *i));
-                            let (low, high) = (field.low.min(middle), field.high.max(middle));
-                            let cut = (middle + one * score(*at, n)).clamp(low, high);
-                            u.push((cut - middle) / one);
-                            case = case.with(*i, cut);
-                        }
-                        (case, u)
+                let first = inputs.len() + 3 * number;
+                let mut felt: Vec<(usize, Input)> = inputs.iter().copied().enumerate().collect();
+                felt.extend([(first, Input::ENGINE_SPEED), (first + 1, second)]);
+                if setting.air.is_some() {
+                    felt.retain(|(_, i)| *i != Input::AIR_TEMP);
+                    felt.push((first + 2, Input::AIR_TEMP));
+                    wide.now.air_temp = widest(|r| r.air_half);
+                }
+                let sources = felt.into_iter().filter_map(|(at, input)| {
+                    let half = wide.get(input).filter(|h| *h > 0.0)?;
+                    let middle = middle.get(input)?;
+                    let acts = setting.settled.is_some() || input.place() != Place::Heat;
+                    acts.then_some(Source {
+                        at,
+                        input,
+                        middle,
+                        one: 0.5 * half,
+                        factor: wide.factors.has(input) && middle > 0.0,
                     })
-                    .collect();
+                });
                 Scene {
-                    base,
+                    sources: sources.collect(),
+                    middle,
                     setting: *setting,
                     well: *well,
                     tests: of.iter().map(|r| rows[*r].what).collect(),
                     rows: of,
-                    sources,
-                    drawn,
                 }
-            })
-            .collect();
-        (scenes, sources, together)
+            });
+        (scenes.collect(), sources, together)
     }
 
     /// The hypotheses for these rows, and how likely each is by the evidence. `priors` gives the weight of "nothing that
@@ -360,42 +318,62 @@ impl Subject<'_> {
         &self,
         rows: &[Row],
         evidence: &[Evidence],
-        nothing: f64,
-        priors: &[(&'static Fault, f64)],
+        priors: &Weights,
     ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
-        let mut work = self.begin(rows, nothing, priors)?;
-        let (read, open) = work.read(evidence);
         if evidence.is_empty() {
-            let every = work.every();
-            work.solve(|| self.stop.check(), &open, &every)?;
-            let forecast = work.forecast(&every).0;
-            let suspects = forecast.suspects(rows, evidence);
-            return Ok((forecast, suspects));
+            return self.whole(rows, evidence, priors);
         }
+        let mut work = self.begin(rows, evidence, priors)?;
+        let (read, open) = work.read(evidence);
         let mut live = work.weigh(self.stop, &read, evidence)?;
-        let suspects = work.forecast(&live).0.suspects(rows, evidence);
+        let suspects = work.forecast(&live).0.suspects(evidence);
         work.fill(&mut live, &suspects, evidence.len());
         work.solve(|| self.stop.ask(), &read, &live)?;
         let (forecast, spots) = work.forecast(&live);
-        let suspects = forecast.suspects(rows, evidence);
+        let suspects = forecast.suspects(evidence);
         let likely = work.live(&spots, &suspects);
         work.solve(|| self.stop.check(), &open, &likely)?;
-        Ok((work.forecast(&live).0, suspects))
+        let (mut forecast, spots) = work.forecast(&live);
+        let mut suspects = suspects;
+        let likely = (&forecast.hypotheses[..], &spots[..]);
+        forecast.checked = check(&work, likely, &mut suspects, evidence, self.stop)?;
+        Ok((forecast, suspects))
+    }
+
+    /// The same with everything worked out, whatever the evidence excludes: to hold the other against.
+    pub fn whole(
+        &self,
+        rows: &[Row],
+        evidence: &[Evidence],
+        priors: &Weights,
+    ) -> Result<(Forecast, Vec<Suspect>), Trouble> {
+        let mut work = self.begin(rows, evidence, priors)?;
+        let (read, open) = work.read(evidence);
+        let every = work.every();
+        work.solve(|| self.stop.check(), &[read, open].concat(), &every)?;
+        let (mut forecast, spots) = work.forecast(&every);
+        let mut suspects = forecast.suspects(evidence);
+        if !evidence.is_empty() {
+            let likely = (&forecast.hypotheses[..], &spots[..]);
+            forecast.checked = check(&work, likely, &mut suspects, evidence, self.stop)?;
+        }
+        Ok((forecast, suspects))
     }
 
     /// What is the same for all severities.
     fn begin<'a>(
         &self,
         rows: &'a [Row],
-        nothing: f64,
-        priors: &[(&'static Fault, f64)],
+        evidence: &[Evidence],
+        priors: &Weights,
     ) -> Result<Work<'a>, Trouble> {
         let (scenes, sources, together) = self.scenes(rows);
         let usual = self.usual();
-        let forms: usize = priors.iter().map(|(f, _)| f.forms().count()).sum();
+        let forms: usize = priors.faults.iter().map(|(f, _)| f.forms().count()).sum();
         let strips = forms * scenes.iter().filter(|scene| !scene.well).count();
-        self.stop.expect(forms + scenes.len() + strips);
+        self.stop.expect(2 * forms + scenes.len() + strips);
         let found: Vec<(&'static Fault, f64, Vec<Form>)> = priors
+            .faults
             .par_iter()
             .map(|(fault, weight)| {
                 let forms = fault.forms().filter_map(|form| {
@@ -406,30 +384,37 @@ impl Subject<'_> {
             })
             .collect();
         let (faults, out): (Vec<_>, Vec<_>) = found.into_iter().partition(|f| !f.2.is_empty());
-        let sound: Vec<Found> = scenes
-            .par_iter()
-            .map(|scene| {
-                self.stop.check()?;
-                scene.seen(None, 0.0, None)
-            })
-            .collect::<Result<_, _>>()?;
         let forms: Vec<(usize, Form)> = faults
             .iter()
             .enumerate()
             .flat_map(|(n, (.., forms))| forms.iter().map(move |form| (n, *form)))
             .collect();
+        let search = Search::new(rows, &scenes, sources, &together, evidence);
+        let places: Vec<Spot> = search.places(self.stop, &forms)?;
+        let views: Vec<Vec<View>> = places.par_iter().map(|place| search.views(place)).collect();
+        let sound: Vec<Found> = (0..views.len() * scenes.len())
+            .into_par_iter()
+            .map(|n| {
+                self.stop.ask()?;
+                let (view, scene) = (n / scenes.len(), n % scenes.len());
+                scenes[scene].seen(None, 0.0, &views[view][scene], None)
+            })
+            .collect::<Result<_, _>>()?;
+        let count = scenes.len();
         Ok(Work {
             rows,
             sources,
             together,
             alone: self.machine.correlations.is_empty(),
-            strips: forms
-                .iter()
-                .flat_map(|_| sound.iter().map(Strip::new))
+            strips: (0..forms.len() * count)
+                .map(|n| Strip::new(&sound[n + count]))
                 .collect(),
             scenes,
+            views,
+            places,
             sound,
-            nothing,
+            nothing: priors.nothing,
+            stranger: priors.stranger,
             faults: faults.iter().map(|f| (f.0, f.1)).collect(),
             forms,
             left_out: out.iter().map(|f| f.0).collect(),
@@ -437,13 +422,21 @@ impl Subject<'_> {
     }
 }
 
-/// Standard deviation of what the model has wrong, as a share.
-pub fn model(what: What) -> f64 {
+/// Of the variance of what the model has wrong, what two readings of the same in the same condition share.
+pub fn shared(one: &Row, other: &Row) -> f64 {
+    match one.well == other.well {
+        true => 1.0,
+        false => 1.0 - REPEATS * REPEATS,
+    }
+}
+
+/// Standard deviation of what the model has wrong where it computes `value`, SI.
+pub fn model(what: What, value: f64) -> f64 {
     match what {
-        What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0,
-        What::Viscosity | What::FreeAir => 0.0,
-        What::CoolantTemp => MODEL_COOLANT.0,
-        What::HoseDifference => MODEL_COOLANT.1,
-        _ => MODEL.1,
+        What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0 * value.abs(),
+        What::Viscosity | What::FreeAir | What::Fact(_) => 0.0,
+        What::CoolantTemp => 0.5 * COOLANT_MODEL_HALF,
+        What::HoseDifference => MODEL_DIFFERENCE * value.abs(),
+        _ => MODEL.1 * value.abs(),
     }
 }

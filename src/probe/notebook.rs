@@ -1,0 +1,254 @@
+//! What a notebook says beside its readings: facts of the machine, works, logs, and tests that cannot be made.
+
+use super::{Day, FACT, FACTS, find};
+use crate::input::Input;
+use crate::model::{Reader, Section, in_range};
+use crate::quantity::{Measure, Units, parse};
+use crate::trouble::{Trouble, Troubles, near};
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// A fact of one machine.
+#[derive(Clone, Debug)]
+pub struct Fact {
+    /// The input that it is about.
+    pub input: Input,
+    /// What it says, with its ±.
+    pub measure: Measure,
+    /// How it is known, in words; may be empty.
+    pub how: String,
+    /// Since when.
+    pub date: Option<Day>,
+    /// Where it stands in the text.
+    pub span: Range<usize>,
+}
+
+/// Something that was done to the machine.
+#[derive(Clone, Debug)]
+pub struct Work {
+    /// The day.
+    pub date: Day,
+    /// What was done, in words.
+    pub what: String,
+}
+
+/// What a notebook says beside its readings.
+#[derive(Clone, Debug, Default)]
+pub struct Book {
+    /// Since when the machine is this machine.
+    pub since: Option<Day>,
+    /// Facts.
+    pub known: Vec<Fact>,
+    /// Works, by day.
+    pub works: Vec<Work>,
+    /// Files of logs.
+    pub logs: Vec<String>,
+    /// Keys of tests and facts that cannot be had.
+    pub skip: Vec<&'static str>,
+}
+
+/// The keys at the head of a notebook.
+pub(super) const HEADS: [&str; 10] = [
+    "name", "status", "machine", "oil", "since", "skip", "known", "reading", "work", "log",
+];
+
+/// The machine that a text names, where it is a notebook and no machine file; its mistakes are for whoever reads it whole.
+pub fn machine_of(text: &str) -> Option<Option<String>> {
+    let (document, _) = DeTable::parse_recoverable(text);
+    let table = document.get_ref();
+    let own = ["machine", "reading", "known", "work"];
+    if !own.iter().any(|key| table.contains_key(*key)) {
+        return None;
+    }
+    Some(match table.get("machine").map(|m| m.get_ref()) {
+        Some(DeValue::String(words)) => Some(words.to_string()),
+        _ => None,
+    })
+}
+
+impl Book {
+    /// From the text of a notebook; readings are read apart from it.
+    pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let document = reader.document();
+        let book = Self::read(&mut reader, &Section::whole(&document));
+        match reader.troubles.is_empty() {
+            true => Ok(book),
+            false => Err(reader.troubles),
+        }
+    }
+
+    pub(super) fn read<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Self {
+        let mut book = Self {
+            since: day(reader, all, "since"),
+            skip: skipped(reader, all),
+            ..Self::default()
+        };
+        if let Some(known) = reader.section(all.table, "known") {
+            for (key, value) in known.table {
+                let fact = fact(reader, (key.get_ref(), key.span()), value);
+                book.known.extend(fact);
+            }
+        }
+        for section in tables(reader, all, "work") {
+            reader.refuse_strangers(&section, &["date", "what"], "`date` or `what` of a work");
+            let what = reader.words(&section, "what");
+            if what.is_none() && !section.table.contains_key("what") {
+                let trouble = Trouble::input("a work without `what`", "what was done, in words");
+                reader.note(trouble, section.span.clone());
+            }
+            if !section.table.contains_key("date") {
+                let trouble = Trouble::input("a work without `date`", "the day: 2026-06-20");
+                reader.note(trouble, section.span.clone());
+            }
+            if let (Some(date), Some((what, _))) = (day(reader, &section, "date"), what) {
+                let what = what.to_string();
+                book.works.push(Work { date, what });
+            }
+        }
+        book.works.sort_by_key(|w| w.date);
+        for section in tables(reader, all, "log") {
+            reader.refuse_strangers(&section, &["file"], "`file` of a log");
+            match reader.words(&section, "file") {
+                Some((file, _)) => book.logs.push(file.to_string()),
+                None => reader.note(
+                    Trouble::input("a log without `file`", "the path of a scan tool's log"),
+                    section.span,
+                ),
+            }
+        }
+        book
+    }
+}
+
+/// The tables of a list in two brackets.
+fn tables<'a, 't>(
+    reader: &mut Reader<'t>,
+    all: &Section<'a, 't>,
+    key: &str,
+) -> Vec<Section<'a, 't>> {
+    let Some((name, value)) = all.table.get_key_value(key) else {
+        return Vec::new();
+    };
+    let DeValue::Array(items) = value.get_ref() else {
+        let trouble = Trouble::input(
+            format!("`{key}` that is no list"),
+            format!("[[{key}]], in two brackets"),
+        );
+        reader.note(trouble, name.span());
+        return Vec::new();
+    };
+    let table = |item: &'a toml::Spanned<DeValue<'t>>| match item.get_ref() {
+        DeValue::Table(table) => Some(Section {
+            table,
+            span: item.span(),
+        }),
+        _ => None,
+    };
+    items.iter().filter_map(table).collect()
+}
+
+/// A day under a key, in quotes or as TOML writes one.
+fn day<'t>(reader: &mut Reader<'t>, section: &Section<'_, 't>, key: &str) -> Option<Day> {
+    let value = section.table.get(key)?;
+    let words = match value.get_ref() {
+        DeValue::String(words) => words.to_string(),
+        DeValue::Datetime(date) => date.to_string(),
+        _ => String::new(),
+    };
+    let read = Day::read(&words);
+    read.map_err(|t| reader.note(t, value.span())).ok()
+}
+
+fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static str> {
+    let Some(value) = all.table.get("skip") else {
+        return Vec::new();
+    };
+    let DeValue::Array(items) = value.get_ref() else {
+        let trouble = Trouble::input("`skip` that is no list", "skip = [\"viscosity-40\"]");
+        reader.note(trouble, value.span());
+        return Vec::new();
+    };
+    let mut keys = Vec::new();
+    for item in items.iter() {
+        let words = match item.get_ref() {
+            DeValue::String(words) => words.as_ref(),
+            _ => "",
+        };
+        match skippable(words) {
+            Ok(key) => keys.push(key),
+            Err(trouble) => reader.note(trouble, item.span()),
+        }
+    }
+    keys
+}
+
+/// The key of a test or of a fact.
+pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
+    match FACTS.iter().find(|f| f.key == words) {
+        Some(fact) => Ok(fact.key),
+        None => find(words).map(|probe| probe.key),
+    }
+}
+
+/// One fact; its mistakes are noted.
+fn fact<'t>(
+    reader: &mut Reader<'t>,
+    (key, place): (&str, Range<usize>),
+    value: &toml::Spanned<DeValue<'t>>,
+) -> Option<Fact> {
+    let input = Input::find(key).filter(|i| !["now"].contains(&i.part()));
+    if input.is_none() {
+        let keys: Vec<String> = Input::all().map(Input::key).collect();
+        let trouble = Trouble::input(
+            format!("no input called `{key}`"),
+            "part.key in quotes, such as \"pump.ratio\"",
+        );
+        let hint = match near(key, keys.iter().map(String::as_str)) {
+            Some(k) => format!("did you mean `{k}`?"),
+            None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+        };
+        reader.note(trouble.hint(hint), place);
+        return None;
+    }
+    let input = input?;
+    let (words, how, date) = match value.get_ref() {
+        DeValue::String(words) => (Some((words.to_string(), value.span())), String::new(), None),
+        DeValue::Table(table) => {
+            let section = Section {
+                table,
+                span: value.span(),
+            };
+            reader.refuse_strangers(&section, &["value", "how", "date"], "a key of a fact");
+            let words = reader.words(&section, "value");
+            let how = reader.words(&section, "how");
+            (
+                words.map(|(w, span)| (w.to_string(), span)),
+                how.map_or(String::new(), |(w, _)| w.to_string()),
+                day(reader, &section, "date"),
+            )
+        }
+        _ => (None, String::new(), None),
+    };
+    let Some((words, span)) = words else {
+        let trouble = Trouble::input(
+            format!("`{key}` without a value"),
+            "{ value = \"1.27 ± 0.02\", how = \"measured with a tape\" }",
+        );
+        reader.note(trouble, value.span());
+        return None;
+    };
+    let field = input.field();
+    let read = parse(field.kind, &words).and_then(|m| in_range(field, m, Units::Si));
+    let mut measure = read.map_err(|t| reader.note(t, span.clone())).ok()?;
+    if measure.spread <= 0.0 {
+        measure.spread = FACT * measure.value.abs();
+    }
+    Some(Fact {
+        input,
+        measure,
+        how,
+        date,
+        span,
+    })
+}

@@ -1,0 +1,107 @@
+//! Speeds by those who own no tachometer: turns counted in slow motion or by a watch, and a tone with the number of blades.
+
+use crate::input::unit::RPM;
+use crate::quantity::{Kind, Measure, parse};
+use crate::trouble::Trouble;
+use std::f64::consts::TAU;
+
+/// How far a camera's frame rate may be off, as a share: an engineering assumption.
+const RATE: f64 = 0.002;
+/// How far a watch in the hand may be off at both ends together, s: common practice, no source.
+const WATCH: f64 = 0.3;
+/// How far a tone's frequency may be off, as a share: an engineering assumption (an app that shows a spectrum).
+const TONE: f64 = 0.01;
+
+const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
+const BLADES: &str = "such as `118 Hz, 7 blades`";
+
+/// A speed that is spelled so, with its ±; none where it is spelled as any quantity.
+pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
+    if words.contains("turn") {
+        return Some(turns(words).ok_or_else(|| {
+            Trouble::input(format!("`{words}`"), TURNS).hint("count from one frame to another")
+        }));
+    }
+    if words.contains("blade") {
+        return Some(tone(words).ok_or_else(|| {
+            Trouble::input(format!("`{words}`"), BLADES)
+                .hint("the tone's lowest strong frequency; its double is no other fan")
+        }));
+    }
+    None
+}
+
+/// A number that stands before one of these words.
+fn number(words: &str, before: &[&str]) -> Option<f64> {
+    let mut parts = words.split_whitespace();
+    let first = parts.next()?;
+    let second = parts.next().unwrap_or_default();
+    let value: f64 = first.parse().ok()?;
+    let fits = before.contains(&second) && parts.next().is_none();
+    (fits && value.is_finite() && value > 0.0).then_some(value)
+}
+
+fn turns(words: &str) -> Option<Measure> {
+    let (count, rest) = words.split_once(" in ")?;
+    let count = number(count, &["turns", "turn"])?;
+    let (seconds, error) = match rest.split_once(" at ") {
+        Some((frames, rate)) => {
+            let frames = number(frames, &["frames", "frame"])?;
+            let rate = number(rate, &["fps", "frames/s"])?;
+            // Each end lies between two frames.
+            (frames / rate, (1.0 / frames).hypot(RATE))
+        }
+        None => {
+            let time = parse(Kind::Time, rest).ok()?.value;
+            (time, WATCH / time)
+        }
+    };
+    let value = TAU * count / seconds;
+    (value.is_finite() && value < 1e4 * RPM).then(|| Measure::within(value, value * error))
+}
+
+fn tone(words: &str) -> Option<Measure> {
+    let (tone, blades) = words.split_once(',')?;
+    let tone = parse(Kind::Speed, tone.trim()).ok()?;
+    let blades = number(blades.trim(), &["blades", "blade"])?;
+    let whole = (blades - blades.round()).abs() < 1e-9 && (1.0..=20.0).contains(&blades);
+    let error = match tone.spread > 0.0 {
+        true => tone.spread,
+        false => TONE * tone.value,
+    };
+    (whole && tone.value > 0.0).then(|| Measure::within(tone.value / blades, error / blades))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 12 turns in 275 frames of 1/240 s are 12·240/275 turns a second; 118 Hz of 7 blades are 118/7.
+    #[test]
+    fn turns_and_tones_as_by_hand() {
+        let read = |words: &str| speed(words).unwrap().unwrap();
+        let by_hand = [
+            (
+                "12 turns in 275 frames at 240 fps",
+                12.0 * 240.0 / 275.0 * 60.0,
+            ),
+            ("20 turns in 31 s", 20.0 / 31.0 * 60.0),
+            ("118 Hz, 7 blades", 118.0 / 7.0 * 60.0),
+        ];
+        for (words, rpm) in by_hand {
+            let measure = read(words);
+            assert!((measure.value / RPM - rpm).abs() < 1e-6 * rpm, "{words}");
+            assert!(measure.spread > 0.0 && measure.spread < 0.02 * measure.value);
+        }
+        assert!(speed("640 rpm ± 10 rpm").is_none());
+        for wrong in [
+            "12 turns",
+            "0 turns in 3 s",
+            "118 Hz, 7.5 blades",
+            "x Hz, 7 blades",
+            "12 turns in 275 frames",
+        ] {
+            assert!(speed(wrong).unwrap().is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! How something is written into a notebook: comments and order stay as they are, and all of it is written or nothing.
+
+use crate::input::Input;
+use crate::probe;
+use crate::trouble::{Trouble, Troubles};
+use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value, value};
+
+/// What may stand behind a reading, and the key that it is written under.
+const WORDS: [(&str, &str); 13] = [
+    ("engine", "engine_speed"),
+    ("oil", "oil_temp"),
+    ("air", "air_temp"),
+    ("ambient", "ambient"),
+    ("with", "instrument"),
+    ("full scale", "full_scale"),
+    ("thermometer", "thermometer"),
+    ("command", "command"),
+    ("blades", "blades"),
+    ("road speed", "road_speed"),
+    ("grade", "grade"),
+    ("on", "date"),
+    ("when", "when"),
+];
+
+/// The text of a notebook with these additions; whoever reads it then finds what is wrong with their values.
+pub(super) fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
+    let mut document: DocumentMut = text
+        .parse()
+        .map_err(|e: toml_edit::TomlError| vec![Trouble::input(e.message(), "TOML").at(source)])?;
+    let problems: Troubles = additions
+        .iter()
+        .filter_map(|words| one(&mut document, words).err())
+        .collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    Ok(document.to_string())
+}
+
+fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
+    let Some((key, rest)) = words.split_once('=') else {
+        return Err(Trouble::input(
+            format!("`{words}`"),
+            "a test, an input or `work`, then = and what was read, known or done",
+        ));
+    };
+    let (key, rest) = (key.trim(), rest.trim());
+    if key == "work" {
+        return work(document, rest);
+    }
+    if Input::find(key).is_some() {
+        return fact(document, key, rest);
+    }
+    let test = probe::find(key)?.key;
+    let mut table = Table::new();
+    table["test"] = value(test);
+    let (read, more) = match rest.split_once(" at ") {
+        Some((read, more)) => (read, more),
+        None => match rest.split_once(',') {
+            Some((read, more)) => (read, more),
+            None => (rest, ""),
+        },
+    };
+    table["value"] = value(read.trim());
+    for part in more.split(',').map(str::trim).filter(|p| !p.is_empty()) {
+        let (key, words) = piece(part)?;
+        table[key] = value(words);
+    }
+    list(document, "reading")?.push(table);
+    Ok(())
+}
+
+/// One piece behind a reading: the key, and what stands there.
+fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
+    if part == "healthy" || part == "in question" {
+        return Ok(("when", part));
+    }
+    let found = WORDS.iter().find_map(|(word, key)| {
+        let rest = part.strip_prefix(word)?;
+        rest.starts_with(' ').then(|| (*key, rest.trim()))
+    });
+    found.ok_or_else(|| {
+        let words: Vec<&str> = WORDS.iter().map(|w| w.0).collect();
+        Trouble::input(
+            format!("`{part}` behind a reading"),
+            format!("{}; healthy, in question", words.join(", ")),
+        )
+    })
+}
+
+/// `pump.ratio = 1.27 ± 0.02, measured with a tape`.
+fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble> {
+    let (measure, how) = match rest.split_once(',') {
+        Some((measure, how)) => (measure.trim(), how.trim()),
+        None => (rest, ""),
+    };
+    let mut fact = InlineTable::new();
+    fact.insert("value", measure.into());
+    if !how.is_empty() {
+        fact.insert("how", how.into());
+    }
+    let known = document
+        .entry("known")
+        .or_insert(Item::Table(Table::new()))
+        .as_table_mut()
+        .ok_or_else(|| Trouble::input("`known` that is no table", "[known]"))?;
+    if known.contains_key(key) {
+        let found = format!("`{key}`, which is known already");
+        return Err(Trouble::input(
+            found,
+            "a new fact, or the old one changed by hand",
+        ));
+    }
+    known.insert(key, Item::Value(Value::InlineTable(fact)));
+    Ok(())
+}
+
+/// `work = oil changed, on 2026-06-20`.
+fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
+    let Some((what, date)) = rest.rsplit_once(", on ") else {
+        return Err(Trouble::input(
+            format!("`work = {rest}` without a day"),
+            "work = oil changed, on 2026-06-20",
+        ));
+    };
+    let mut table = Table::new();
+    table["date"] = value(date.trim());
+    table["what"] = value(what.trim());
+    list(document, "work")?.push(table);
+    Ok(())
+}
+
+fn list<'d>(document: &'d mut DocumentMut, key: &str) -> Result<&'d mut ArrayOfTables, Trouble> {
+    document
+        .entry(key)
+        .or_insert(Item::ArrayOfTables(ArrayOfTables::new()))
+        .as_array_of_tables_mut()
+        .ok_or_else(|| {
+            Trouble::input(
+                format!("`{key}` that is no list"),
+                format!("[[{key}]], in two brackets"),
+            )
+        })
+}

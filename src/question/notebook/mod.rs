@@ -1,0 +1,204 @@
+//! Where does this machine stand: what is known of it, what is wrong, what to find out next, and what became of it?
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `found.rs` | what is found |
+//! | `add.rs` | how something is written into a notebook |
+//! | `past.rs` | readings over time, and what works did |
+
+mod add;
+mod found;
+mod past;
+
+pub use found::{Changed, Done, Found, Known, Past};
+
+use super::basis::MACHINE;
+use super::own::{self, Own};
+use super::suspects::{PRIORS, SKIP, Suspects};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
+use crate::balance::State;
+use crate::fault::priors::{EMBEDDED, Priors};
+use crate::model::Posed;
+use crate::probe::{Reading, Readings};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::band::{Stated, stated};
+use crate::vary::derivative::sensitivities;
+use crate::vary::known::learn;
+
+/// The notebook.
+pub const NOTEBOOK: Field = MACHINE.called("Notebook", "The path of a notebook.");
+
+/// What is written into it.
+pub const ADD: Field = Field::new("add", Takes::Words, "Write something into the notebook")
+    .help("A reading, a fact or a work; comments and order stay as they are.")
+    .example("fan-speed-idle-hot = 640 rpm ± 10 rpm at engine 690 rpm, oil 79 C")
+    .many();
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "notebook",
+    title: "",
+    about: "Where does my machine stand: what is known of it, what is wrong with it, and what to find out next?",
+    groups: &[
+        Group::new("The machine", &[&NOTEBOOK, &ADD]),
+        Group::folded("How common each cause is", &[&PRIORS, &SKIP]),
+    ],
+    examples: &[
+        "oilwheel notebook models/notebooks/unknown-truck.toml",
+        "oilwheel notebook models/notebooks/oil-changed.toml",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+pub struct Notebook {
+    /// Its name.
+    pub name: String,
+    /// The machine of its class, before its facts.
+    pub class: Posed,
+    /// What is in question now: the readings since the last work.
+    pub now: Suspects,
+    /// All readings, by the order in which they stand.
+    pub all: Vec<Reading>,
+    /// The text with what was added; none where nothing was.
+    pub added: Option<String>,
+    /// The machine as all it knows of health narrows it.
+    pub narrowed: Posed,
+}
+
+impl Request for Notebook {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let mut ask = basis::ask(values);
+        let (source, text) = match Own::of(&ask, values)? {
+            Some(own) => (own.source, own.text),
+            None => return Err(vec![no_notebook(&ask.machine)]),
+        };
+        let additions: Vec<&str> = values.all(&ADD).collect();
+        let added = match additions.is_empty() {
+            true => None,
+            false => {
+                let added = add::added(&source, &text, &additions);
+                intake.keep_all(&ADD, added)
+            }
+        };
+        if let Some(added) = &added {
+            ask.machine_text = Some(added.clone());
+        }
+        let skip: Vec<_> = values
+            .all(&SKIP)
+            .map(|key| intake.keep(&SKIP, crate::probe::skippable(key)))
+            .collect();
+        let (from, weights) = intake
+            .file(&PRIORS)
+            .unwrap_or_else(|| ("models/priors.toml".into(), EMBEDDED.into()));
+        let priors = intake.keep_all(&PRIORS, Priors::from_text(&from, &weights));
+        let request = priors.and_then(|priors| {
+            let skip = skip.into_iter().flatten().collect();
+            let read = Self::of(&ask, values, priors, skip, added);
+            read.map_err(|all| intake.problems.extend(all)).ok()
+        });
+        intake.finish(request)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find()
+    }
+}
+
+fn no_notebook(machine: &str) -> Trouble {
+    Trouble::input(
+        format!("`{machine}`, which is no notebook"),
+        "a file with `machine = \"light-truck\"` and what is known of the machine",
+    )
+    .hint("`oilwheel new light-truck --notebook` prints an empty one")
+    .on(MACHINE.key)
+}
+
+impl Notebook {
+    fn of(
+        ask: &crate::model::Ask,
+        values: &Values,
+        priors: Priors,
+        skip: Vec<&'static str>,
+        added: Option<String>,
+    ) -> Result<Self, Troubles> {
+        let own = Own::of(ask, values)?.ok_or_else(|| vec![no_notebook(&ask.machine)])?;
+        let class = own.class(values)?;
+        let posed = own.learned(values)?;
+        let read = Readings::from_notebook(&own.source, &own.text, &posed.machine)?;
+        let all = read.all.clone();
+        let name = read.name.clone();
+        let last = read.book.works.last().map(|w| w.date);
+        let (mut now, well) = own::parted(read);
+        now.all.retain(|r| r.date >= last || last.is_none());
+        let skip = skip.into_iter().chain(now.book.skip.clone()).collect();
+        Ok(Self {
+            name,
+            class,
+            now: Suspects {
+                posed,
+                readings: now,
+                well: (!well.all.is_empty()).then_some(well),
+                priors,
+                skip,
+            },
+            all,
+            added,
+            narrowed: own::pose(ask, values)?,
+        })
+    }
+
+    fn find(&self) -> Result<Found, Troubles> {
+        let now = self.now.answer()?;
+        let one = |t: Trouble| vec![t];
+        let idle = |posed: &Posed| idle(posed).map_err(|t| vec![t]);
+        let (class, narrowed) = (idle(&self.class)?, idle(&self.narrowed)?);
+        let known = self.known().map_err(one)?;
+        Ok(Found {
+            name: self.name.clone(),
+            idle: narrowed.0,
+            idle_half: narrowed.1.half(),
+            class_idle: class.0,
+            class_half: class.1.half(),
+            bands: [narrowed.1, class.1],
+            known,
+            past: past::past(self).map_err(one)?,
+            works: past::works(self)?,
+            minutes: now.next_tests.first().map_or(0.0, |t| t.effort_minutes),
+            now,
+        })
+    }
+
+    /// Each fact with what it is worth: by how much less uncertain it alone makes the fan speed at idle.
+    fn known(&self) -> Result<Vec<Known>, Trouble> {
+        let (_, before) = idle(&self.class)?;
+        let facts = &self.now.readings.book.known;
+        let one = |fact: &crate::probe::Fact| {
+            let mut posed = self.class.clone();
+            learn(&mut posed, &[(fact.input, fact.measure)]);
+            let (_, after) = idle(&posed)?;
+            Ok(Known {
+                input: fact.input.key(),
+                value: posed
+                    .units
+                    .show_measure(fact.input.field().kind, fact.measure),
+                how: fact.how.clone(),
+                worth: (1.0 - after.half() / before.half().max(1e-12)).max(0.0),
+            })
+        };
+        facts.iter().map(one).collect()
+    }
+}
+
+/// The fan's speed at idle, full command, oil and air as usual, with its band.
+fn idle(posed: &Posed) -> Result<(f64, Stated), Trouble> {
+    let (state, operating) = State::of(&posed.case)?;
+    let slopes = sensitivities(&posed.case, &operating);
+    let together = &posed.machine.correlations;
+    let band = stated(&posed.case, &posed.spread, together, &operating, &slopes);
+    Ok((state.fan_speed, band))
+}

@@ -1,0 +1,127 @@
+//! Readings over time, and what works did.
+
+use super::{Changed, Done, Notebook, Past};
+use crate::input::Input;
+use crate::model::Posed;
+use crate::probe::{Reading, Work};
+use crate::quantity::Kind;
+use crate::question::Request;
+use crate::question::suspects::{Candidate, Suspects};
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::fit::expect;
+use crate::vary::forecast::{REPEATS, model};
+use crate::vary::sample::uncertain;
+
+/// A change that may be this large, as a fraction, is too little known to be called none.
+const COARSE: f64 = 0.04;
+
+/// Each reading of the oil side beside what it should be.
+pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
+    let of_oil = |r: &&Reading| r.setting.settled.is_none();
+    let readings: Vec<Reading> = book.all.iter().filter(of_oil).copied().collect();
+    if readings.is_empty() {
+        return Ok(Vec::new());
+    }
+    let posed = &book.narrowed;
+    let should = expect(&posed.machine, &posed.case, &posed.spread, &readings)?;
+    let row = |(reading, should): (&Reading, (f64, f64))| {
+        let kind = reading.probe.what.kind();
+        let half = kind.to_json(should.0 + should.1) - kind.to_json(should.0);
+        Past {
+            test: reading.probe.key,
+            unit: kind.json_suffix(),
+            read: kind.to_json(reading.value),
+            expected: kind.to_json(should.0),
+            expected_half: half,
+            healthy: reading.healthy,
+            day: reading.date.map(|d| d.to_string()),
+            reading: *reading,
+            should,
+        }
+    };
+    Ok(readings.iter().zip(should).map(row).collect())
+}
+
+/// Each work: what changed by it, and what was likely before it.
+pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
+    let works = &book.now.readings.book.works;
+    let one = |(n, work): (usize, &Work)| {
+        let from = n.checked_sub(1).map(|n| works[n].date);
+        let to = works.get(n + 1).map(|w| w.date);
+        let before = |r: &&Reading| r.date.is_some_and(|d| d < work.date && Some(d) >= from);
+        let after = |r: &&Reading| {
+            r.date
+                .is_some_and(|d| d >= work.date && to.is_none_or(|t| d < t))
+        };
+        let before: Vec<Reading> = book.all.iter().filter(before).copied().collect();
+        let after: Vec<Reading> = book.all.iter().filter(after).copied().collect();
+        Ok(Done {
+            what: work.what.clone(),
+            day: work.date.to_string(),
+            changed: changed(&book.narrowed, &before, &after).map_err(|t| vec![t])?,
+            causes_before: causes(&book.now, &before)?,
+            date: work.date,
+        })
+    };
+    works.iter().enumerate().map(one).collect()
+}
+
+/// What was likely by readings in question.
+fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubles> {
+    let mut asked = now.clone();
+    asked.readings.all = readings.iter().filter(|r| !r.healthy).copied().collect();
+    if asked.readings.all.is_empty() {
+        return Ok(Vec::new());
+    }
+    let found = asked.answer()?;
+    Ok(found.worth().iter().take(4).cloned().collect())
+}
+
+/// Each test that was made before and after: the last before, the first after.
+fn changed(posed: &Posed, before: &[Reading], after: &[Reading]) -> Result<Vec<Changed>, Trouble> {
+    let mut all = Vec::new();
+    for (n, new) in after.iter().enumerate() {
+        let again = after[..n].iter().any(|r| r.probe.key == new.probe.key);
+        let same = |r: &&Reading| r.probe.key == new.probe.key && r.setting.settled.is_none();
+        if let (Some(old), false) = (before.iter().rev().find(same), again) {
+            all.push(one(posed, *old, *new)?);
+        }
+    }
+    Ok(all)
+}
+
+fn one(posed: &Posed, old: Reading, new: Reading) -> Result<Changed, Trouble> {
+    // Of the machine nothing is uncertain here: it is the same before and after.
+    let mut exact = posed.spread;
+    for input in uncertain(&posed.spread) {
+        if input != Input::AIR_TEMP {
+            exact = exact.with(input, 0.0);
+        }
+    }
+    let should = expect(&posed.machine, &posed.case, &exact, &[old, new])?;
+    let ratio = |reading: &Reading, n: usize| reading.value / should[n].0;
+    let (was, is) = (ratio(&old, 0), ratio(&new, 1));
+    let change = is / was - 1.0;
+    let error = |reading: &Reading, n: usize| {
+        let (middle, half) = should[n];
+        let own = 2.0 * reading.sigma() / reading.value.abs().max(1e-12);
+        let model = 2.0 * REPEATS * model(reading.probe.what, middle) / middle.abs();
+        own.hypot(half / middle.abs()).hypot(model)
+    };
+    let half = (1.0 + change) * error(&old, 0).hypot(error(&new, 1));
+    let nearer = (is - 1.0).abs() < (was - 1.0).abs();
+    let verdict = match () {
+        () if change.abs() <= half && half > COARSE => "cannot_tell",
+        () if change.abs() <= half => "same",
+        () if new.probe.what.kind() == Kind::Speed && was < 1.0 && change > 0.0 => "better",
+        () if nearer => "better",
+        () => "worse",
+    };
+    Ok(Changed {
+        test: new.probe.key,
+        change,
+        half,
+        verdict,
+        ends: [(old, should[0].0), (new, should[1].0)],
+    })
+}

@@ -1,0 +1,175 @@
+//! One's own machine: a notebook where a machine is asked for.
+//!
+//! Its facts are put into what is known of its class. Readings from when it was healthy narrow that for every question but those
+//! that weigh causes: there they are weighed together with the others.
+
+use super::Values;
+use crate::input::Input;
+use crate::model::{Ask, Caution, MACHINES, Posed, beside};
+use crate::probe::{Book, Fact, Reading, Readings, machine_of};
+use crate::quantity::Kind;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::fit::fit;
+use crate::vary::known::{CONTRADICTS, learn, off};
+
+/// Healthy readings that lie off by chance more seldom than this do not fit the machine.
+const SELDOM: f64 = 0.01;
+
+/// A notebook, with the machine that it is about.
+pub struct Own {
+    /// What messages call it.
+    pub source: String,
+    /// Its text.
+    pub text: String,
+    /// What it says beside its readings.
+    pub book: Book,
+    ask: Ask,
+}
+
+impl Own {
+    /// The notebook that stands in the machine's place; none where a machine stands there.
+    pub fn of(ask: &Ask, values: &Values) -> Result<Option<Self>, Troubles> {
+        let source = ask.machine.clone();
+        let text = match &ask.machine_text {
+            Some(text) => text.clone(),
+            None if MACHINES.iter().any(|(key, _)| *key == source) => return Ok(None),
+            // A file that cannot be read is told of where the machine is read.
+            None => match values.shelf.text(&source, &MACHINES, "machine") {
+                Ok(text) => text,
+                Err(_) => return Ok(None),
+            },
+        };
+        let Some(named) = machine_of(&text) else {
+            return Ok(None);
+        };
+        let Some(machine) = named else {
+            let trouble =
+                Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
+                    .hint("a class, or the path of a machine file");
+            return Err(vec![trouble.at(&source)]);
+        };
+        let book = Book::from_text(&source, &text)?;
+        let oil = Readings::oil_of(&source, &text).map(|oil| beside(&source, &oil));
+        let ask = Ask {
+            machine: beside(&source, &machine),
+            machine_text: None,
+            oil: ask.oil.clone().or(oil),
+            ..ask.clone()
+        };
+        Ok(Some(Self {
+            source,
+            text,
+            book,
+            ask,
+        }))
+    }
+
+    /// The machine of its class, without its facts.
+    pub fn class(&self, values: &Values) -> Result<Posed, Troubles> {
+        self.ask.pose(values.shelf)
+    }
+
+    /// The machine with its facts.
+    pub fn learned(&self, values: &Values) -> Result<Posed, Troubles> {
+        let mut posed = self.ask.pose(values.shelf)?;
+        posed.stop = values.stop.clone();
+        teach(&mut posed, &self.book, &self.source, &self.text)?;
+        Ok(posed)
+    }
+
+    /// Its readings: those in question, and those from when it was healthy.
+    pub fn readings(&self, posed: &Posed) -> Result<(Readings, Readings), Troubles> {
+        let all = Readings::from_notebook(&self.source, &self.text, &posed.machine)?;
+        Ok(parted(all))
+    }
+}
+
+/// Puts the facts of a notebook into what is known of a machine: every one that contradicts its class at once.
+pub fn teach(posed: &mut Posed, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
+    let mut problems: Troubles = book
+        .known
+        .iter()
+        .filter_map(|fact| contradiction(posed, fact))
+        .map(|(trouble, fact)| trouble.at(source).within(text, fact.span.clone()))
+        .collect();
+    if problems.is_empty() {
+        let facts: Vec<_> = book.known.iter().map(|f| (f.input, f.measure)).collect();
+        learn(posed, &facts);
+        let wrong = posed.case.wrong(&posed.spread).into_iter();
+        problems.extend(wrong.map(|(inputs, trouble)| {
+            let of = |f: &&Fact| inputs.contains(&f.input);
+            match book.known.iter().find(of) {
+                Some(fact) => trouble.at(source).within(text, fact.span.clone()),
+                None => trouble.at(source),
+            }
+        }));
+    }
+    match problems.is_empty() {
+        true => Ok(()),
+        false => Err(problems),
+    }
+}
+
+fn contradiction<'f>(posed: &Posed, fact: &'f Fact) -> Option<(Trouble, &'f Fact)> {
+    let input = fact.input;
+    let kind = input.field().kind;
+    if posed.machine.value(input).is_none() && input.part() != "oil" {
+        let found = format!(
+            "`{}` of a part that this machine does not have",
+            input.key()
+        );
+        return Some((Trouble::input(found, "a part of the machine"), fact));
+    }
+    let far = off(posed, input, fact.measure.value)?;
+    (far.abs() > CONTRADICTS).then(|| {
+        let show = |value| posed.units.show(kind, value);
+        let found = format!("{} of {}", input.key(), show(fact.measure.value));
+        let expected = format!("about {} in this class", band(posed, input, kind));
+        let hint = "another class, or the fact looked at again";
+        (Trouble::input(found, expected).hint(hint), fact)
+    })
+}
+
+fn band(posed: &Posed, input: Input, kind: Kind) -> String {
+    let value = posed.case.get(input).unwrap_or(0.0);
+    let half = posed.spread.get(input).unwrap_or(0.0);
+    posed.units.show_spread(kind, value, half)
+}
+
+/// Readings in question, and those from when the machine was healthy.
+pub fn parted(mut all: Readings) -> (Readings, Readings) {
+    let mut well = all.clone();
+    all.all.retain(|r| !r.healthy);
+    well.all.retain(|r| r.healthy);
+    (all, well)
+}
+
+/// What is asked, of a machine or of one's own; a healthy machine's readings narrow it.
+pub fn pose(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+    let Some(own) = Own::of(ask, values)? else {
+        return ask.pose(values.shelf);
+    };
+    let mut posed = own.learned(values)?;
+    let (_, well) = own.readings(&posed)?;
+    let of_oil = |r: &Reading| r.setting.settled.is_none() && !r.at_least;
+    let readings: Vec<Reading> = well.all.iter().filter(|r| of_oil(r)).copied().collect();
+    if !readings.is_empty() {
+        narrow(&mut posed, &readings).map_err(|t| vec![t])?;
+    }
+    Ok(posed)
+}
+
+fn narrow(posed: &mut Posed, readings: &[Reading]) -> Result<(), Trouble> {
+    let found = fit(&posed.machine, &posed.case, &posed.spread, readings)?;
+    posed.machine = found.machine(&posed.machine);
+    let now = posed.case.now;
+    posed.case = found.case;
+    posed.case.now = now;
+    for one in found.inputs.iter().filter(|n| n.input.part() != "now") {
+        posed.spread = posed.spread.with(one.input, one.after.1);
+    }
+    if found.chance < SELDOM {
+        posed.cautions.push(Caution::NoFit);
+    }
+    Ok(())
+}

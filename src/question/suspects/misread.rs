@@ -1,0 +1,81 @@
+//! One factor on all readings of a kind: each blade counted as a turn, or one unit of pressure typed for another.
+//!
+//! It is weighed beside all causes: with readings `y = k·x`, the density of `y` is that of `x = y/k`, over `k` a reading.
+
+use super::Suspects;
+use super::weigh::{Weighing, weigh};
+use crate::probe::Reading;
+use crate::quantity::Kind;
+use crate::question::readings::Slip;
+use crate::trouble::Trouble;
+
+/// How common such a slip is before any reading, shared out over those of a kind: an engineering assumption.
+const COMMON: f64 = 0.03;
+/// Readings that fit better than this by chance leave no room for a slip, unless they are this many times what is expected.
+const FITS: f64 = 0.05;
+const HIGH: f64 = 1.5;
+
+/// A slip that explains the readings better than none, with its probability.
+#[derive(Clone, Copy, Debug)]
+pub struct Misread {
+    /// The slip.
+    pub slip: Slip,
+    /// Its probability beside that of no slip, and of others of its kind.
+    pub probability: f64,
+}
+
+/// The slip that is likelier than none, where there is one, and what was read without it.
+pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
+    for kind in [Kind::Speed, Kind::Pressure] {
+        let of_kind =
+            |r: &Reading| r.probe.what.kind() == kind && r.probe.setting.settled.is_none();
+        let ratios = weighed.over_sound(of_kind);
+        let Some(most) = ratios.iter().copied().reduce(f64::max) else {
+            continue;
+        };
+        let least = ratios.iter().copied().fold(f64::INFINITY, f64::min);
+        let odd = weighed.chance() < FITS || least > HIGH || (kind == Kind::Pressure && most < 0.3);
+        if !odd {
+            continue;
+        }
+        let slips: Vec<Slip> = match kind {
+            // What is left after it is between a quarter of what is expected and a little more than that.
+            Kind::Speed => Slip::of_speed()
+                .filter(|s| (0.25..1.4).contains(&(s.factor() * most)))
+                .collect(),
+            _ => Slip::OF_PRESSURE.to_vec(),
+        };
+        let all = match kind {
+            Kind::Speed => 11.0,
+            _ => 4.0,
+        };
+        let none = weighed.log_evidence() + (1.0 - COMMON).ln();
+        let mut tried = Vec::new();
+        for slip in slips {
+            let asked = mended(weighed.request, slip, of_kind);
+            let log = weigh(&asked, &[])?.log_evidence();
+            let turned = ratios.len() as f64 * slip.factor().ln();
+            tried.push((slip, asked, log + turned + (COMMON / all).ln()));
+        }
+        let top = tried.iter().map(|t| t.2).fold(none, f64::max);
+        let total: f64 = tried.iter().map(|t| (t.2 - top).exp()).sum::<f64>() + (none - top).exp();
+        let best = tried.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
+        if let Some((slip, asked, log)) = best
+            && log > none
+        {
+            let probability = (log - top).exp() / total;
+            return Ok(Some((Misread { slip, probability }, asked)));
+        }
+    }
+    Ok(None)
+}
+
+/// What was read without a slip.
+fn mended(request: &Suspects, slip: Slip, of_kind: impl Fn(&Reading) -> bool) -> Suspects {
+    let mut asked = request.clone();
+    for reading in asked.readings.all.iter_mut().filter(|r| of_kind(r)) {
+        reading.value *= slip.factor();
+        reading.half *= slip.factor();
+    }
+    asked
+}

@@ -1,0 +1,229 @@
+//! `notebook` in words and pictures.
+
+use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
+use super::{Told, suspects, words};
+use crate::probe::FACTS;
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
+
+/// Tells it.
+pub fn tell(request: &Notebook, found: &Found) -> Told {
+    let units = request.now.posed.units;
+    let mut told = suspects::tell(&request.now, &found.now);
+    told.series = Series::of(&found.past);
+    told.made = request.added.clone();
+    let rest = told.blocks.split_off(told.blocks.len().min(1));
+    if request.added.is_some() {
+        told.say("It is written into the notebook.");
+    }
+    told.blocks.extend(rest);
+    told.show(Block::Heading("What is known of this machine".into()));
+    told.say(machine(units, found));
+    if found.known.is_empty() {
+        told.say(format!(
+            "No fact of its own yet. {} writes one: \"pump.ratio = 1.27 ± 0.02, measured with a tape\".",
+            ADD.mention()
+        ));
+    } else {
+        told.show(Block::Table(known(found)));
+    }
+    for done in &found.works {
+        work(&mut told, units, done);
+    }
+    if !found.past.is_empty() {
+        told.show(Block::Heading("Readings beside what they should be".into()));
+        told.show(Block::Table(history(units, found)));
+        if let Some(chart) = picture(found) {
+            told.show(Block::Chart(chart));
+        }
+    }
+    told
+}
+
+/// The fan's speed at idle by what is known.
+fn machine(units: Units, found: &Found) -> String {
+    let class = words::speed_band(units, found.class_idle, &found.bands[1]);
+    let own = words::speed_band(units, found.idle, &found.bands[0]);
+    format!(
+        "Healthy, at idle and full command, its fan makes {own}; of its class is known {class}."
+    )
+}
+
+/// The facts.
+fn known(found: &Found) -> Table {
+    let row = |k: &crate::question::notebook::Known| {
+        let worth = match 100.0 * k.worth {
+            p if p < 0.5 => "little".to_string(),
+            p => format!("{p:.0} %"),
+        };
+        vec![k.input.clone(), k.value.clone(), k.how.clone(), worth]
+    };
+    Table {
+        title: "Facts, and by how much each alone narrows the fan speed at idle".into(),
+        heads: ["fact", "value", "how it is known", "narrows by"]
+            .map(String::from)
+            .to_vec(),
+        rows: found.known.iter().map(row).collect(),
+        numeric: vec![3],
+    }
+}
+
+/// What a work did.
+fn work(told: &mut Told, units: Units, done: &Done) {
+    told.show(Block::Heading(format!("{}: {}", done.day, done.what)));
+    if done.changed.is_empty() {
+        told.say("Nothing was read both before and after it, so what it did cannot be told.");
+        return;
+    }
+    let row = |c: &Changed| {
+        let kind = c.test_kind();
+        let percent = |x: f64| format!("{:.0} %", 100.0 * x);
+        vec![
+            c.ends[0].0.probe.name.into(),
+            units.show(kind, c.ends[0].0.value),
+            units.show(kind, c.ends[1].0.value),
+            format!("{} ± {}", words::signed(100.0 * c.change), percent(c.half)),
+            verdict(c.verdict).into(),
+        ]
+    };
+    told.show(Block::Table(Table {
+        title: "Before and after, allowed for engine speed, oil temperature and air".into(),
+        heads: ["test", "before", "after", "change, %", "so it is"]
+            .map(String::from)
+            .to_vec(),
+        rows: done.changed.iter().map(row).collect(),
+        numeric: vec![1, 2, 3],
+    }));
+    if !done.causes_before.is_empty() {
+        let one = |c: &crate::question::suspects::Candidate| {
+            format!(
+                "{} ({:.0} %)",
+                suspects::name(c.fault),
+                100.0 * c.probability
+            )
+        };
+        let all: Vec<String> = done.causes_before.iter().map(one).collect();
+        told.say(format!("By the readings before it: {}.", all.join(", ")));
+    }
+    told.say(besides(&done.what));
+}
+
+fn verdict(key: &str) -> &'static str {
+    match key {
+        "better" => "better",
+        "same" => "the same",
+        "worse" => "worse",
+        _ => "cannot tell",
+    }
+}
+
+/// What a work may have changed besides what it was meant to.
+fn besides(what: &str) -> String {
+    let what = what.to_lowercase();
+    let has = |words: &[&str]| words.iter().any(|w| what.contains(w));
+    let text = match () {
+        () if has(&["oil", "fluid"]) => {
+            "An oil change also takes out air, water and dirt, moves valves that stuck, and brings fresh anti-foam. Where the oil's viscosity does not explain the change, one of these may: the level's rise after a hot run parts air from the rest; a sample in a jar shows water and dirt."
+        }
+        () if has(&["belt"]) => {
+            "A new belt is also tighter, and the pulleys were cleaned. The pump's speed tells belt from pump."
+        }
+        () if has(&["pump", "motor", "hose", "valve", "filter", "cooler"]) => {
+            "Whatever opened the circuit also brought some fresh oil and let air out or in: bleed it, look at the level, and read again after some runs before the part is given the credit."
+        }
+        () => "What else was moved, opened or filled on that day may have done it as well.",
+    };
+    text.into()
+}
+
+/// All readings beside what they should be.
+fn history(units: Units, found: &Found) -> Table {
+    let row = |p: &Past| {
+        let kind = p.reading.probe.what.kind();
+        let bound = if p.reading.at_least { "at least " } else { "" };
+        vec![
+            p.day.clone().unwrap_or_default(),
+            if p.healthy { "healthy" } else { "in question" }.into(),
+            p.reading.probe.name.into(),
+            format!(
+                "{bound}{}",
+                units.show_spread(kind, p.reading.value, p.reading.half)
+            ),
+            units.show_spread(kind, p.should.0, p.should.1),
+        ]
+    };
+    Table {
+        title: "What each should be in its own condition on the healthy machine (95 %)".into(),
+        heads: ["day", "when", "test", "read", "should be"]
+            .map(String::from)
+            .to_vec(),
+        rows: found.past.iter().map(row).collect(),
+        numeric: vec![3, 4],
+    }
+}
+
+/// Fan speeds over time, as a percentage of what they should be; works stand as edges of the stretches between them.
+fn picture(found: &Found) -> Option<Chart> {
+    let days = found.past.iter().filter_map(|p| p.reading.date);
+    let works = found.works.iter().map(|w| w.date);
+    let first = days.clone().chain(works).min()?.number();
+    let speeds = found.past.iter().filter(|p| {
+        p.reading.probe.what.kind() == Kind::Speed && p.reading.date.is_some() && p.should.0 > 0.0
+    });
+    let mark = |p: &Past| Mark {
+        name: p.test.into(),
+        x: p.reading.date.map_or(0.0, |d| d.number()) - first,
+        y: 100.0 * p.reading.value / p.should.0,
+        spread: 100.0 * p.should.1 / p.should.0,
+    };
+    let marks: Vec<Mark> = speeds.map(mark).collect();
+    let last = marks.iter().map(|m| m.x).fold(1.0, f64::max);
+    if marks.is_empty() {
+        return None;
+    }
+    let mut ends = vec![("before".to_string(), 0.0)];
+    ends.extend(
+        found
+            .works
+            .iter()
+            .map(|w| (w.what.clone(), w.date.number() - first)),
+    );
+    let stretch = |n: usize| Stretch {
+        name: ends[n].0.clone(),
+        from: ends[n].1,
+        to: ends.get(n + 1).map_or(last + 1.0, |e| e.1),
+    };
+    Some(Chart {
+        title: "Fan speeds over time, as a percentage of what each should be".into(),
+        x_label: "days".into(),
+        y_label: "% of what it should be".into(),
+        y_from_zero: true,
+        curves: vec![Curve {
+            name: "as it should be".into(),
+            points: vec![(0.0, 100.0), (last + 1.0, 100.0)],
+            band: Vec::new(),
+        }],
+        stretches: match found.works.is_empty() {
+            true => Vec::new(),
+            false => (0..ends.len()).map(stretch).collect(),
+        },
+        marks,
+        ..Chart::default()
+    })
+}
+
+/// An empty notebook for a machine of a class: what can be asked stands in it as comments.
+pub fn empty(class: &str) -> String {
+    let mut text = format!(
+        "# What is known of one machine. Take the # away from what you know; `oilwheel notebook` reads it.\nname = \"my machine\"\nmachine = \"{class}\"\n# oil = \"central-hydraulic\"\n# skip = [\"viscosity-40\"]      # tests and facts that you cannot get\n\n[known]\n"
+    );
+    for fact in FACTS {
+        text += &format!(
+            "# {}\n# \"{}\" = {{ value = \"\", how = \"\" }}\n",
+            fact.name, fact.key
+        );
+    }
+    text += "\n# [[reading]]\n# date = 2026-05-02\n# when = \"in question\"          # or healthy: read while all was well\n# test = \"fan-speed-idle-hot\"   # `oilwheel sheet` lists them\n# value = \"640 rpm\"            # or \"12 turns in 275 frames at 240 fps\", or \"118 Hz, 7 blades\"\n# instrument = \"photo-tachometer\"\n# engine_speed = \"700 rpm\"\n# oil_temp = \"80 C\"\n# air_temp = \"20 C\"\n\n# [[work]]\n# date = 2026-06-20\n# what = \"oil changed\"\n";
+    text
+}

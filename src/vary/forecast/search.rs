@@ -1,0 +1,347 @@
+//! The machine that is most likely under one hypothesis.
+//!
+//! Everything uncertain is `x = F·u` with `u` standard normal, in logarithms where a factor is meant. Under a fault of a severity
+//! the most likely `u` has the least `|u|² + rᵀR⁻¹r`, with `r` what is read less what is computed and `R` what instruments and model
+//! err by. It is sought by Gauss and Newton with exact slopes `A`: `u ← AᵀS⁻¹(y − f(u) + A·u)`, `S = A·Aᵀ + R`; the severity by
+//! trying some each time. What is read is then taken as straight about that machine, and what the straight line misses is seen by
+//! samples of what is believed there.
+//!
+//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2; the samples of a belief by its prior's, corrected by what
+//! was read: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both from memory.
+
+use super::scene::{SAMPLES, STRETCHES, Scene, Seen, View, severities};
+use super::{Form, Row, model, shared};
+use crate::fault::Fault;
+use crate::probe;
+use crate::trouble::{Stop, Trouble};
+use crate::vary::posterior::{Evidence, variance};
+use crate::vary::sample;
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use rayon::prelude::*;
+
+/// The seed that samples are drawn with.
+const SEED: u64 = 86;
+/// The most steps of the search.
+const STEPS: usize = 6;
+/// A step that lowers what is sought the least of by less than this ends the search.
+const ENOUGH: f64 = 0.02;
+/// A bound that holds anyway counts as an error this many times as wide.
+const NO_MATTER: f64 = 1e6;
+
+/// The most likely machine under a hypothesis, and samples of what is believed of it.
+pub struct Spot {
+    /// The scores of all sources.
+    at: Vec<f64>,
+    drawn: Vec<Vec<f64>>,
+    line: Option<Line>,
+}
+
+impl Spot {
+    /// What is computed there, with its slopes and errors; none where nothing was read.
+    pub fn line(&self) -> Option<&Line> {
+        self.line.as_ref()
+    }
+}
+
+pub struct Search<'a> {
+    rows: &'a [Row],
+    scenes: &'a [Scene],
+    sources: usize,
+    together: &'a DMatrix<f64>,
+    evidence: &'a [Evidence],
+    /// The scenes of which there is evidence.
+    read: Vec<usize>,
+    /// Standard normal numbers, by number and sample: of each source, then of each piece of evidence.
+    scores: Vec<Vec<f64>>,
+}
+
+/// What is computed for each piece of evidence at some `u`, with its slopes and errors.
+pub struct Line {
+    off: DVector<f64>,
+    /// Slopes along each source.
+    pub slopes: DMatrix<f64>,
+    /// Covariance of what instruments and model err by.
+    pub errors: DMatrix<f64>,
+    /// That of the readings in all.
+    pub whole: Cholesky<f64, Dyn>,
+}
+
+/// A hypothesis in the search: a fault with its severity, or none.
+pub type Cause<'f> = Option<(&'f Fault, f64)>;
+
+impl<'a> Search<'a> {
+    pub fn new(
+        rows: &'a [Row],
+        scenes: &'a [Scene],
+        sources: usize,
+        together: &'a DMatrix<f64>,
+        evidence: &'a [Evidence],
+    ) -> Self {
+        let of = |s: &usize| evidence.iter().any(|e| scenes[*s].rows.contains(&e.row));
+        Self {
+            rows,
+            scenes,
+            sources,
+            together,
+            evidence,
+            read: (0..scenes.len()).filter(of).collect(),
+            scores: sample::scores(sources + evidence.len(), SAMPLES, SEED),
+        }
+    }
+
+    /// The most likely machine if it is sound, then under each form.
+    pub fn places(&self, stop: &Stop, forms: &[(usize, Form)]) -> Result<Vec<Spot>, Trouble> {
+        let start = DVector::zeros(self.sources);
+        let sound = self.seek(&start, None)?;
+        let each = forms.par_iter().map(|(_, form)| {
+            stop.ask()?;
+            self.seek(&start, Some(form))
+        });
+        let rest: Vec<Spot> = each.collect::<Result<_, Trouble>>()?;
+        Ok(std::iter::once(sound).chain(rest).collect())
+    }
+
+    /// Each scene about a machine.
+    pub fn views(&self, spot: &Spot) -> Vec<View> {
+        let scenes = self.scenes.iter();
+        scenes.map(|s| s.view(&spot.at, &spot.drawn)).collect()
+    }
+
+    /// From independent scores to those of the inputs.
+    fn turned(&self, u: &DVector<f64>) -> Vec<f64> {
+        let own = self.together.nrows();
+        let mut all: Vec<f64> = u.iter().copied().collect();
+        let turned = self.together * u.rows(0, own);
+        all[..own].copy_from_slice(turned.as_slice());
+        all
+    }
+
+    fn fault_in<'f>(&self, scene: usize, cause: Cause<'f>) -> (Option<&'f Fault>, f64) {
+        match cause {
+            Some((fault, severity)) if !self.scenes[scene].well => (Some(fault), severity),
+            _ => (None, 0.0),
+        }
+    }
+
+    /// What is computed for each piece of evidence.
+    pub fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
+        let scores = self.turned(u);
+        let mut all = DVector::zeros(self.evidence.len());
+        for scene in &self.read {
+            let (fault, severity) = self.fault_in(*scene, cause);
+            let scene = &self.scenes[*scene];
+            let view = scene.view(&scores, &[]);
+            let (plain, _) = scene.plain(&view, (fault, severity, None))?;
+            self.put(scene, |n, i| all[n] = plain[i]);
+        }
+        Ok(all)
+    }
+
+    /// For each piece of evidence in a scene: its number, and the place of its row there.
+    fn put(&self, scene: &Scene, mut slot: impl FnMut(usize, usize)) {
+        for (n, e) in self.evidence.iter().enumerate() {
+            if let Some(i) = scene.rows.iter().position(|r| *r == e.row) {
+                slot(n, i);
+            }
+        }
+    }
+
+    /// What instruments and model err by, where this is computed.
+    fn errors(&self, computed: &DVector<f64>) -> DMatrix<f64> {
+        let mut all = self.alike(computed);
+        for (n, e) in self.evidence.iter().enumerate() {
+            all[(n, n)] += variance(e.half, e.uniform) + 1e-12 * computed[n].powi(2);
+            // A bound that holds says nothing more.
+            if e.at_least && computed[n] > e.value {
+                all[(n, n)] *= NO_MATTER;
+            }
+        }
+        all
+    }
+
+    /// What the model errs by, and the part of an instrument's error that its readings share.
+    pub fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
+        let count = self.evidence.len();
+        DMatrix::from_fn(count, count, |a, b| {
+            let (one, other) = (
+                &self.rows[self.evidence[a].row],
+                &self.rows[self.evidence[b].row],
+            );
+            let mut both = 0.0;
+            if one.what == other.what && one.setting == other.setting {
+                both += shared(one, other)
+                    * model(one.what, computed[a])
+                    * model(other.what, computed[b]);
+            }
+            if let (Some(one), Some(other)) = (one.shared, other.shared)
+                && one.0 == other.0
+            {
+                both += one.1 * other.1;
+            }
+            both
+        })
+    }
+
+    fn off(&self, computed: &DVector<f64>) -> DVector<f64> {
+        let read = self.evidence.iter().map(|e| e.value);
+        DVector::from_iterator(self.evidence.len(), read) - computed
+    }
+
+    /// What is sought the least of.
+    fn cost(&self, u: &DVector<f64>, computed: &DVector<f64>) -> f64 {
+        let off = self.off(computed);
+        let far = Cholesky::new(self.errors(computed)).map(|c| off.dot(&c.solve(&off)));
+        u.norm_squared() + far.unwrap_or(f64::INFINITY)
+    }
+
+    fn line(
+        &self,
+        u: &DVector<f64>,
+        cause: Cause<'_>,
+        nearby: &mut Vec<Option<(Seen, probe::Seen)>>,
+    ) -> Result<Line, Trouble> {
+        let scores = self.turned(u);
+        let count = self.evidence.len();
+        let mut computed = DVector::zeros(count);
+        let mut slopes = DMatrix::zeros(count, self.sources);
+        for (place, scene) in self.read.iter().enumerate() {
+            let (fault, severity) = self.fault_in(*scene, cause);
+            let scene = &self.scenes[*scene];
+            let view = scene.view(&scores, &[]);
+            let near = nearby[place].as_ref();
+            let at = (fault, severity, near.map(|n| &n.1));
+            let (seen, found) = scene.straight(&view, at, near.map(|n| &n.0))?;
+            self.put(scene, |n, i| {
+                computed[n] = seen.plain[i];
+                for (source, slope) in scene.sources.iter().zip(&seen.slopes[i]) {
+                    slopes[(n, source.at)] = *slope;
+                }
+            });
+            if near.is_none() {
+                nearby[place] = Some((seen, found));
+            }
+        }
+        let own = self.together.nrows();
+        let turned = slopes.columns(0, own) * self.together;
+        slopes.columns_mut(0, own).copy_from(&turned);
+        let errors = self.errors(&computed);
+        let whole = &slopes * slopes.transpose() + &errors;
+        let whole = Cholesky::new(whole).ok_or_else(|| {
+            Trouble::no_answer("readings without an error", "readings that may be off")
+        })?;
+        Ok(Line {
+            off: self.off(&computed),
+            slopes,
+            errors,
+            whole,
+        })
+    }
+
+    fn seek(&self, start: &DVector<f64>, form: Option<&Form>) -> Result<Spot, Trouble> {
+        let mut u = start.clone();
+        let mut cause: Cause<'_> = form.map(|(fault, floor)| (fault, *floor));
+        if self.evidence.is_empty() {
+            return Ok(self.spot(&u, None));
+        }
+        let mut nearby = vec![None; self.read.len()];
+        let mut line = self.line(&u, cause, &mut nearby)?;
+        let mut cost = f64::INFINITY;
+        for _ in 0..STEPS {
+            if let Some((fault, floor)) = form {
+                let severity = self.severity(&u, fault, *floor, &line)?;
+                if cause.is_none_or(|c| (c.1 - severity).abs() > 0.0) {
+                    cause = Some((fault, severity));
+                    line = self.line(&u, cause, &mut nearby)?;
+                }
+            }
+            let before = self.cost(&u, &self.computed(&u, cause)?);
+            let aim = line
+                .slopes
+                .tr_mul(&line.whole.solve(&(&line.off + &line.slopes * &u)));
+            let mut best: Option<(f64, DVector<f64>)> = None;
+            let mut part = 1.0;
+            for _ in 0..4 {
+                let there = &u + (&aim - &u) * part;
+                let cost = self
+                    .computed(&there, cause)
+                    .map_or(f64::INFINITY, |c| self.cost(&there, &c));
+                if cost < before {
+                    best = Some((cost, there));
+                    break;
+                }
+                part *= 0.4;
+            }
+            let now = match best {
+                Some((now, there)) => {
+                    u = there;
+                    line = self.line(&u, cause, &mut nearby)?;
+                    now
+                }
+                None => before,
+            };
+            if cost - now < ENOUGH {
+                break;
+            }
+            cost = now;
+        }
+        Ok(self.spot(&u, Some(line)))
+    }
+
+    /// The severity that is most likely with slopes as they are.
+    fn severity(
+        &self,
+        u: &DVector<f64>,
+        fault: &Fault,
+        floor: f64,
+        line: &Line,
+    ) -> Result<f64, Trouble> {
+        let lean = &line.slopes * u;
+        let far = |severity: f64| -> Result<f64, Trouble> {
+            let off = self.off(&self.computed(u, Some((fault, severity)))?) + &lean;
+            Ok(off.dot(&line.whole.solve(&off)))
+        };
+        let coarse = self.read.iter().any(|s| self.scenes[*s].coarse());
+        let all = severities(fault, floor);
+        let mut tried: Vec<(f64, f64)> = Vec::new();
+        let step = if coarse { 3 } else { 1 };
+        for severity in all[1..].iter().step_by(step) {
+            tried.push((*severity, far(*severity)?));
+        }
+        let mut wide = step as f64 * (all[STRETCHES] - all[1]) / (STRETCHES - 1) as f64;
+        for _ in 0..2 {
+            wide /= 2.0;
+            let (middle, _) = least(&tried);
+            for there in [middle - wide, middle + wide] {
+                if (all[1]..=all[STRETCHES]).contains(&there) {
+                    tried.push((there, far(there)?));
+                }
+            }
+        }
+        Ok(least(&tried).0)
+    }
+
+    fn spot(&self, u: &DVector<f64>, line: Option<Line>) -> Spot {
+        let lower = line.as_ref().and_then(|l| Cholesky::new(l.errors.clone()));
+        let count = self.evidence.len();
+        let drawn = (0..SAMPLES).map(|n| {
+            let z = DVector::from_fn(self.sources, |i, _| self.scores[i][n]);
+            let Some((line, lower)) = line.as_ref().zip(lower.as_ref()) else {
+                return self.turned(&(u + z));
+            };
+            let e = DVector::from_fn(count, |i, _| self.scores[self.sources + i][n]);
+            let read = &line.slopes * &z + lower.l() * e;
+            let z = z - line.slopes.tr_mul(&line.whole.solve(&read));
+            self.turned(&(u + z))
+        });
+        Spot {
+            drawn: drawn.collect(),
+            at: self.turned(u),
+            line,
+        }
+    }
+}
+
+fn least(tried: &[(f64, f64)]) -> (f64, f64) {
+    let all = tried.iter().copied();
+    all.min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((0.0, 0.0))
+}
