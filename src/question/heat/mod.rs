@@ -19,7 +19,7 @@ mod reading;
 
 pub use days::MAP_POINTS;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
-pub use reading::{Anchor, Anchored};
+pub use reading::{Anchor, Anchored, Turns};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, condition};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
@@ -28,6 +28,7 @@ use crate::input::unit::RPM;
 use crate::model::{OilSheet, Posed, RatingPoint};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::rating;
 
 /// Temperature of the ambient air.
 pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient air")
@@ -60,6 +61,9 @@ pub const AIR_CONDITIONING: Field =
 pub const ENGINE_SPEED: Field =
     basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
 
+/// Cabin heater.
+pub const CABIN_HEATER: Field = Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
+
 /// The gear. A vehicle has six at most.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
     .help("A number from 1.")
@@ -82,11 +86,16 @@ pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
     "Only beside an imposed fan speed; otherwise it is computed.",
 );
 
-/// A reading of the coolant.
-pub const ANCHOR: Field = Field::new("anchor", Takes::Words, "Coolant at a fan speed on a day")
-    .help("A reading at this condition. It sets what is known worst of the machine.")
-    .example("98 C at 700 rpm, 30 C ambient")
-    .else_words("none");
+/// Readings of the coolant.
+pub const ANCHOR: Field = Field::new(
+    "anchor",
+    Takes::Words,
+    "Coolant at an engine or fan speed on a day",
+)
+.help("Read when the machine was well. Say of which the speed is, engine or fan; where it was otherwise than in this question, add a road speed, or (no) air conditioning: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Several with a semicolon between.")
+.example("99 C at engine 700 rpm, 38 C ambient")
+.else_words("none")
+.many();
 
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
@@ -149,6 +158,7 @@ pub static QUESTION: Question = Question {
             &[
                 &AMBIENT,
                 &AIR_CONDITIONING,
+                &CABIN_HEATER,
                 &ROAD_SPEED,
                 &GRADE,
                 &TRAILER,
@@ -193,8 +203,8 @@ pub struct Heat {
     pub fuel_heat: Option<f64>,
     /// Rating points of the core; none where the machine's own figures hold.
     pub rating: Vec<RatingPoint>,
-    /// A reading that sets what is known worst.
-    pub anchor: Option<Anchor>,
+    /// Readings that set what is uncertain.
+    pub anchors: Vec<Anchor>,
     /// Oils to compare with this one.
     pub oils: Vec<OilSheet>,
     /// Whether the map is asked for.
@@ -211,13 +221,11 @@ impl Request for Heat {
         let gear = intake.count(&GEAR);
         let fan_speed = intake.value(&FAN_SPEED);
         let flows = petrol::Flows::read(&mut intake);
-        let anchor = match values.get(&ANCHOR) {
-            Some(words) => intake.keep(&ANCHOR, reading::parsed(words)),
-            None => None,
-        };
-        let rating = intake.file(&RATING).and_then(|(name, text)| {
-            intake.keep_all(&RATING, RatingPoint::all_from_text(&name, &text))
-        });
+        let anchors = values.all(&ANCHOR).flat_map(|words| words.split(';'));
+        let anchors = anchors.filter(|words| !words.trim().is_empty());
+        let anchors: Vec<Anchor> = anchors
+            .filter_map(|words| intake.keep(&ANCHOR, reading::parsed(words.trim())))
+            .collect();
         let oils = intake.oils(&AGAINST_OILS);
         let map = values.has(&MAP);
         let posed = match basis::posed(&basis::ask_automatic(values), values) {
@@ -227,6 +235,12 @@ impl Request for Heat {
                 None
             }
         };
+        let carried = posed.as_ref().map(|p| p.case);
+        let rating = intake.file(&RATING).and_then(|(name, text)| {
+            let carries = |p: &RatingPoint| carried.and_then(|case| rating::carried(&case, p));
+            let read = RatingPoint::all_from_text(&name, &text, &carries);
+            intake.keep_all(&RATING, read)
+        });
         if map && posed.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
             let found = "a map for a machine without [vehicle]";
             let problem = Trouble::input(found, "a machine that drives");
@@ -242,7 +256,7 @@ impl Request for Heat {
                 fan_speed,
                 fuel_heat: None,
                 rating: rating.unwrap_or_default(),
-                anchor,
+                anchors,
                 oils,
                 map,
             }
@@ -274,5 +288,8 @@ fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, v
     }
     if values.has(&AIR_CONDITIONING) {
         put(AIR_CONDITIONING.key, Measure::exact(1.0));
+    }
+    if values.has(&CABIN_HEATER) {
+        put(CABIN_HEATER.key, Measure::exact(1.0));
     }
 }
