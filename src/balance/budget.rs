@@ -227,7 +227,10 @@ impl<N: Real> Streams<'_, N> {
         let most = front.condenser_reach * capacity * (front.condenser_most - self.intake);
         let condenser = lesser(front.condenser * self.conditioning * runs, positive(most));
         let hottest = positive(capacity * (-self.intake + AHEAD_HOT));
-        [condenser, lesser(front.other_heat_at(self.load) * runs, hottest)]
+        [
+            condenser,
+            lesser(front.other_heat_at(self.load) * runs, hottest),
+        ]
     }
 
     /// A part of the face, by its number; none where no air passes it. With `sides` its air side alone as well.
@@ -422,8 +425,7 @@ impl<N: Real> Budget<N> {
             v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
         });
         let engine = parts.engine;
-        let conditioning =
-            now.air_conditioning * parts.coolant.lets_air_conditioning(coolant_temp);
+        let conditioning = now.air_conditioning * parts.coolant.lets_air_conditioning(coolant_temp);
         let compressor = engine.air_conditioning * conditioning;
         let others = road + engine.accessories + now.work + drive.pump_power;
 

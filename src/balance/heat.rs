@@ -1,9 +1,9 @@
 //! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
 
 use super::budget::{Budget, Drive, Parts, missing, sound_machine};
+use super::rates::Capacities;
 use super::solve::{Operating, solve_from};
 use super::state::{State, Turning};
-use super::rates::Capacities;
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::Case;
@@ -282,7 +282,11 @@ impl Balance<'_> {
         self.low = LOW;
         if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
             let ambient = self.case.now.ambient;
-            let shut = [parts.thermostat.opens - 5.0, self.case.now.oil_temp, ambient];
+            let shut = [
+                parts.thermostat.opens - 5.0,
+                self.case.now.oil_temp,
+                ambient,
+            ];
             let begin = self.at(shut)?;
             if let Some(found) = self.newton(begin, false)? {
                 return Ok(found);

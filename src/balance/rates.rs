@@ -361,7 +361,7 @@ mod tests {
         let ambient = celsius(even(-30.0, 45.0));
         let coolant = celsius(even(20.0, 115.0));
         let stored = Stored {
-                metal: coolant + even(0.0, 20.0),
+            metal: coolant + even(0.0, 20.0),
             slow: coolant,
             coolant,
             core: ambient + even(0.0, 1.0) * (coolant - ambient),

@@ -133,7 +133,10 @@ fn read(
         if let Some(most) = carried(&point).filter(|most| heat > *most) {
             let show = |w| Units::Si.show(Kind::Power, w);
             let found = format!("{} of heat", show(heat));
-            let expected = format!("less than the {} that this air and coolant can carry", show(most));
+            let expected = format!(
+                "less than the {} that this air and coolant can carry",
+                show(most)
+            );
             let cell = row.cells.get(places[HEAT].unwrap_or(0));
             let trouble = Trouble::input(found, expected)
                 .hint("is the core's face that of the rating (core.face), and the air speed that at its face?");

@@ -95,11 +95,19 @@ impl<N: Real> Engine<N> {
         } else {
             power
         };
-        let share = self.idle_share + (self.full_share - self.idle_share) * self.load(power);
+        // Heat into the metal is a straight line of power, as the fuel is.
+        let idles = friction * (N::from(1.0) - self.load(power)) / (friction + power);
+        let share = self.full_share + (self.idle_share - self.full_share) * idles;
         Fired {
             fuel,
             metal: share * fuel * self.excess,
         }
+    }
+
+    /// Heat of the fuel, W, at greatest power and engine speed `n` (rad/s).
+    pub fn most_fuel(&self, n: N) -> N {
+        let friction = self.friction * self.displacement * n / (4.0 * PI);
+        (self.rated_power + friction) / self.efficiency
     }
 
     /// Share of the greatest power at a shaft power, W.

@@ -2,8 +2,8 @@
 
 use super::answer::{Circuit, Table};
 use crate::balance::{Heats, Limit, State, Warm};
-use crate::input::unit::celsius;
 use crate::fault;
+use crate::input::unit::celsius;
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};

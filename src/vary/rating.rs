@@ -228,9 +228,14 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     };
     let (found, free, halves) = search.told().ok_or_else(lost)?;
     if let Some(input) = free.iter().find(|i| ends(&found, **i)) {
-        let found = format!("rating points that take `{}` to the end of its range", input.key());
+        let found = format!(
+            "rating points that take `{}` to the end of its range",
+            input.key()
+        );
         let trouble = Trouble::no_answer(found, "points that some core of this face passes");
-        return Err(trouble.hint("are face, units and the glycol those of the rating?").on("rating"));
+        return Err(trouble
+            .hint("are face, units and the glycol those of the rating?")
+            .on("rating"));
     }
     let off = search.off(&found).ok_or_else(lost)?;
     let slopes = search.slopes(&found, &inputs).ok_or_else(lost)?;

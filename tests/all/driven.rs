@@ -448,7 +448,10 @@ fn conductances_of_drives_lie_inside_their_intervals_as_often_as_stated() {
         }
     }
     assert!(told >= 50.0, "{told}");
-    assert!(untrue <= 1, "{untrue} kinds of driving said to be at full that never were");
+    assert!(
+        untrue <= 1,
+        "{untrue} kinds of driving said to be at full that never were"
+    );
     assert!(held >= 0.95 * told - chance(told, 0.05), "{held} of {told}");
 }
 

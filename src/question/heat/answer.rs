@@ -46,7 +46,13 @@ impl Found {
         };
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         let band = match here.steady {
-            true => band(posed, (&case, &spread), asked, &here.warm, put.as_ref().map(|p| &p.0)),
+            true => band(
+                posed,
+                (&case, &spread),
+                asked,
+                &here.warm,
+                put.as_ref().map(|p| &p.0),
+            ),
             false => None,
         };
         posed.stop.check()?;

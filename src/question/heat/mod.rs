@@ -62,7 +62,8 @@ pub const ENGINE_SPEED: Field =
     basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
 
 /// Cabin heater.
-pub const CABIN_HEATER: Field = Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
+pub const CABIN_HEATER: Field =
+    Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
 
 /// The gear. A vehicle has six at most.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
@@ -96,6 +97,26 @@ pub const ANCHOR: Field = Field::new(
 .example("99 C at engine 700 rpm, 38 C ambient")
 .else_words("none")
 .many();
+
+/// The heat of the fuel.
+pub const HEAT_LOAD: Field = Field::new(
+    "heat_load",
+    condition("fuel_heat", &[]),
+    "Heat of the fuel that the engine burns",
+)
+.help("Where it is known; for a diesel about 10 kWh a litre.")
+.example("30 kW")
+.else_words("from the load");
+
+/// Power to other work than driving.
+pub const LOAD: Field = Field::new(
+    "load",
+    condition("work", &[]),
+    "Power that the engine gives to other work than driving",
+)
+.help("For machines that do not drive, or whose load is known.")
+.example("40 kW")
+.else_words("none");
 
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
@@ -142,8 +163,15 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
-/// The fields that set an input of the condition.
-const CONDITION: [&Field; 4] = [&AMBIENT, &ROAD_SPEED, &GRADE, &TRAILER];
+/// The fields that set an input of the condition, and which.
+const CONDITION: [(&Field, &str); 6] = [
+    (&AMBIENT, "ambient"),
+    (&ROAD_SPEED, "road_speed"),
+    (&GRADE, "grade"),
+    (&TRAILER, "trailer"),
+    (&LOAD, "work"),
+    (&HEAT_LOAD, "fuel_heat"),
+];
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -163,11 +191,19 @@ pub static QUESTION: Question = Question {
                 &GRADE,
                 &TRAILER,
                 &GEAR,
+                &LOAD,
             ],
         ),
         Group::folded(
             "What you measured",
-            &[&FAN_SPEED, &HELD_OIL_TEMP, &ANCHOR, &FUEL_FLOW, &AIR_FLOW],
+            &[
+                &FAN_SPEED,
+                &HELD_OIL_TEMP,
+                &ANCHOR,
+                &HEAT_LOAD,
+                &FUEL_FLOW,
+                &AIR_FLOW,
+            ],
         ),
         Group::folded("Rating points of the core", &[&RATING]),
         Group::new("Compare", &[&AGAINST_OILS, &MAP]),
@@ -217,7 +253,7 @@ impl Request for Heat {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let set = CONDITION.map(|field| Some((field, intake.quantity(field)?)));
+        let set = CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
         let gear = intake.count(&GEAR);
         let fan_speed = intake.value(&FAN_SPEED);
         let flows = petrol::Flows::read(&mut intake);
@@ -265,6 +301,8 @@ impl Request for Heat {
             request.fuel_heat = flows.heat(&request.posed.machine, &mut intake);
             if let Some(heat) = request.fuel_heat {
                 request.posed.case.now.fuel_heat = heat;
+            } else if values.has(&HEAT_LOAD) {
+                request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.posed));
             }
         }
         intake.finish(request)
@@ -275,16 +313,35 @@ impl Request for Heat {
     }
 }
 
+/// The heat of the fuel in a condition, where the engine can burn that.
+fn burns(posed: &Posed) -> Result<f64, Trouble> {
+    let (heat, show) = (posed.case.now.fuel_heat, |w| {
+        posed.units.show(Kind::Power, w)
+    });
+    let most = posed.case.engine.map_or(f64::INFINITY, |e| {
+        e.most_fuel(posed.machine.usual.full.value)
+    });
+    if heat > most {
+        let found = format!("{} of fuel heat", show(heat));
+        let expected = format!(
+            "no more than the {} that this engine burns at greatest power",
+            show(most)
+        );
+        return Err(Trouble::input(found, expected).hint("is the unit right?"));
+    }
+    Ok(heat)
+}
+
 /// Sets inputs of the condition.
-fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, values: &Values) {
+fn put(posed: &mut Posed, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             posed.case = posed.case.with(input, measure.value);
             posed.spread = posed.spread.with_uncertainty(input, measure);
         }
     };
-    for (field, measure) in set {
-        put(field.key, measure);
+    for (key, measure) in set {
+        put(key, measure);
     }
     if values.has(&AIR_CONDITIONING) {
         put(AIR_CONDITIONING.key, Measure::exact(1.0));

@@ -64,7 +64,8 @@ const TOLD: usize = 3;
 
 /// A reading such as `98 C at engine 700 rpm, 30 C ambient`.
 pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
-    const EXAMPLE: &str = "such as \"99 C at engine 700 rpm, 38 C ambient\" or \"99 C at fan 980 rpm, 38 C ambient\"";
+    const EXAMPLE: &str =
+        "such as \"99 C at engine 700 rpm, 38 C ambient\" or \"99 C at fan 980 rpm, 38 C ambient\"";
     let wrong = || {
         Trouble::input(
             format!("`{words}`"),
@@ -283,7 +284,10 @@ impl<'a> Put<'a> {
     fn contradicts(&self, k: usize, left: f64) -> Trouble {
         let which = match self.anchors.len() {
             1 => "a reading that no machine within the ± gives".to_string(),
-            _ => format!("readings that contradict each other, number {} first", k + 1),
+            _ => format!(
+                "readings that contradict each other, number {} first",
+                k + 1
+            ),
         };
         Trouble::no_answer(
             format!("{which}: {left:+.1} K remain"),

@@ -54,7 +54,12 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
         .iter()
         .map(|(input, value, given, _)| {
             let show = |v| units.show(input.field().kind, v);
-            format!("{} {} (before: {})", input.key(), show(*value), show(*given))
+            format!(
+                "{} {} (before: {})",
+                input.key(),
+                show(*value),
+                show(*given)
+            )
         })
         .collect();
     let mut line = format!(

@@ -26,7 +26,8 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
             units.show(Kind::AirFlow, l.warm.budget.draft.flow),
             words::coolant(units, &l.warm),
             l.oil_temp.map_or("-".into(), temp),
-            l.limiting_ambient.map_or("-".into(), |t| words::day(units, t)),
+            l.limiting_ambient
+                .map_or("-".into(), |t| words::day(units, t)),
         ]
     });
     Table {
