@@ -5,7 +5,7 @@ use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::Case;
-use crate::numeric::{Real, lesser, positive};
+use crate::numeric::{Real, greater, lesser, positive};
 use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
 use crate::trouble::Trouble;
 
@@ -28,20 +28,34 @@ pub struct Budget<N = f64> {
     pub fuel_heat: N,
     /// Power at the engine's shaft.
     pub engine_power: N,
-    /// Heat into the coolant.
+    /// Heat into the engine's metal, and from there into the coolant.
     pub engine_heat: N,
+    /// The engine's metal.
+    pub metal_temp: N,
+    /// Heat that block, sump and hoses give to the air around.
+    pub surface_heat: N,
+    /// Heat that the cabin heater gives off.
+    pub cabin_heat: N,
     /// Heat from the coolant into the core.
     pub core_heat: N,
     /// Heat from the core to the air: in a steady state what the coolant gives.
     pub radiator_heat: N,
-    /// Heat into the oil.
+    /// Heat into the oil from the drive.
     pub oil_heat: N,
+    /// Heat into the oil from the engine's metal.
+    pub oil_engine_heat: N,
     /// Heat that the oil cooler gives off.
     pub oil_cooler_heat: N,
     /// Heat that the oil's surfaces give off.
     pub oil_surface_heat: N,
     /// Heat that the condenser and other coolers put into the air ahead of the core.
     pub ahead_heat: N,
+    /// Of that, the condenser's.
+    pub condenser_heat: N,
+    /// Share of its load that the condenser gives off; less than 1 where the compressor cycles.
+    pub condenser_share: N,
+    /// Temperature at which the refrigerant condenses; that of the air where it does not.
+    pub condensing_temp: N,
     /// Flow of the coolant pump, m³/s.
     pub coolant_flow: N,
     /// Flow of coolant through the core, m³/s.
@@ -105,14 +119,22 @@ pub(super) struct Drive<N> {
     pub air: f64,
 }
 
+/// Bodies that have temperatures of their own, K.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bodies<N> {
+    /// The engine's metal that warms at once.
+    pub metal: N,
+    /// The core's.
+    pub core: N,
+}
+
 /// Air speed below which a part of the face passes no heat, m/s.
 const STILL: f64 = 1e-6;
 
 /// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
-/// Air leaves what gives heat ahead of the core no hotter than this, K: gas from a compressor, air from a turbocharger *(common
-/// practice, no source)*.
+/// Air leaves other coolers ahead of the core no hotter than this, K: air from a turbocharger *(common practice, no source)*.
 const AHEAD_HOT: f64 = celsius(150.0);
 
 /// Air and coolant as they meet in the core.
@@ -130,6 +152,9 @@ struct Streams<'a, N> {
     /// Flow of coolant through the core, m³/s, and its capacity flow, W/K.
     coolant_flow: N,
     coolant_capacity: N,
+    /// How far air conditioning runs, and share of the engine's greatest power.
+    conditioning: N,
+    load: N,
     /// How well the coolant's film passes heat.
     film: N,
     /// Share of the core's tubes that are open.
@@ -144,7 +169,10 @@ struct Face<N> {
     arriving: N,
     /// Heat that oil cooler and other coolers have put into it.
     from_oil: N,
-    from_ahead: N,
+    from_condenser: N,
+    from_other: N,
+    /// Where the refrigerant condenses, K.
+    condensing: N,
     /// What its air side takes from a core of one temperature; zero where that is not asked for.
     air_side: N,
     /// What the core passes here.
@@ -185,19 +213,24 @@ impl<N: Real> Streams<'_, N> {
             * (self.case.now.oil_temp - self.intake)
     }
 
-    /// Heat of condenser and other coolers in one of the two parts of the face behind them.
-    fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> N {
-        let now = &self.case.now;
+    /// Heat of the condenser and of other coolers in one of the two parts of the face behind them.
+    fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
         // The rest goes to the parts by the air that they let through.
         let (here, there) = (
             self.through(k),
             self.through((k + BARE + 1) % (2 * (BARE + 1))),
         );
         let part = here / (here + there);
-        let heat = (front.condenser * now.air_conditioning + front.other_heat) * part;
-        // Nor does air leave them warmer than they get; with the engine standing they give nothing.
-        let runs = N::from(f64::from(u8::from(now.engine_speed.re() > 0.0)));
-        lesser(heat * runs, positive(capacity * (-self.intake + AHEAD_HOT)))
+        // With the engine standing they give nothing.
+        let runs = part * f64::from(u8::from(self.case.now.engine_speed.re() > 0.0));
+        // Pressure, and with it the temperature of condensing, rises until the load is given off or the compressor is cut out.
+        let most = front.condenser_reach * capacity * (front.condenser_most - self.intake);
+        let condenser = lesser(front.condenser * self.conditioning * runs, positive(most));
+        let hottest = positive(capacity * (-self.intake + AHEAD_HOT));
+        [
+            condenser,
+            lesser(front.other_heat_at(self.load) * runs, hottest),
+        ]
     }
 
     /// A part of the face, by its number; none where no air passes it. With `sides` its air side alone as well.
@@ -209,14 +242,16 @@ impl<N: Real> Streams<'_, N> {
             return None;
         }
         let capacity = self.way.outer * area * v.abs() * self.air_heat;
-        let (mut from_oil, mut from_ahead) = (zero, zero);
+        let (mut from_oil, mut from_condenser, mut from_other) = (zero, zero, zero);
+        let mut condensing = self.intake;
         let arriving = match front {
             _ if v.re() < 0.0 => self.case.now.air_temp,
             None => self.intake,
             Some(f) => {
                 from_oil = self.oil_gives(f.oil_cooler * share / f.share, v, capacity);
-                from_ahead = self.ahead_gives(f, k, capacity);
-                self.intake + (from_oil + from_ahead) / capacity
+                [from_condenser, from_other] = self.ahead_gives(f, k, capacity);
+                condensing += from_condenser / (f.condenser_reach * capacity);
+                self.intake + (from_oil + from_condenser + from_other) / capacity
             }
         };
         let core = self.parts.core;
@@ -237,7 +272,9 @@ impl<N: Real> Streams<'_, N> {
             share,
             arriving,
             from_oil,
-            from_ahead,
+            from_condenser,
+            from_other,
+            condensing,
             air_side: if sides {
                 one_sided(side, capacity)
             } else {
@@ -250,7 +287,8 @@ impl<N: Real> Streams<'_, N> {
     /// The whole core, with its metal at a temperature of its own or passing on what it takes up.
     fn crossed(&self, core_temp: Option<N>) -> Crossed<N> {
         let zero = N::from(0.0);
-        let (mut oil_cooler, mut ahead, mut lost) = (zero, zero, zero);
+        let (mut oil_cooler, mut condenser, mut other, mut lost) = (zero, zero, zero, zero);
+        let mut condensing = self.intake;
         let (mut whole, mut pulled, mut air_side) = (zero, zero, zero);
         let (mut faces, mut faced) = (zero, zero);
         for k in 0..ZONES {
@@ -258,7 +296,9 @@ impl<N: Real> Streams<'_, N> {
                 continue;
             };
             oil_cooler += face.from_oil;
-            ahead += face.from_ahead;
+            condenser += face.from_condenser;
+            other += face.from_other;
+            condensing = greater(condensing, face.condensing);
             faces += face.share;
             faced += face.share * face.arriving;
             air_side += face.air_side;
@@ -287,12 +327,26 @@ impl<N: Real> Streams<'_, N> {
             radiator_heat: heat,
             blown_out: lost,
             oil_cooler,
-            ahead,
+            condenser,
+            condenser_share: self.given_off(condenser),
+            condensing,
+            other,
         };
         if let Some(core_temp) = core_temp {
             self.through_metal(&mut crossed, core_temp);
         }
         crossed
+    }
+
+    /// What a heat of the condenser is of its load; all where there is none.
+    fn given_off(&self, heat: N) -> N {
+        let load = self.fronts.iter().flatten();
+        let load = load.fold(N::from(0.0), |sum, f| sum + f.condenser) * self.conditioning;
+        if load.re() > 0.0 {
+            lesser(heat / load, N::from(1.0))
+        } else {
+            N::from(1.0)
+        }
     }
 
     /// The core's metal has a temperature of its own: heat comes to it from the coolant, and leaves it to the air.
@@ -335,17 +389,20 @@ struct Crossed<N> {
     /// Of that, what air takes on its way back out of the core's front.
     blown_out: N,
     oil_cooler: N,
-    ahead: N,
+    condenser: N,
+    condenser_share: N,
+    condensing: N,
+    other: N,
 }
 
 impl<N: Real> Budget<N> {
-    /// The heat flows with temperatures as the case has them and the coolant at a temperature; the core passes on what it takes
-    /// up, unless its metal has a temperature of its own.
+    /// The heat flows with temperatures as the case has them and the coolant at a temperature; core and engine pass on what they
+    /// take up, unless their metal has temperatures of its own.
     pub(super) fn of(
         case: &Case<N>,
         drive: &Drive<N>,
         coolant_temp: N,
-        core_temp: Option<N>,
+        bodies: Option<Bodies<N>>,
     ) -> Option<Self> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
@@ -368,12 +425,9 @@ impl<N: Real> Budget<N> {
             v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
         });
         let engine = parts.engine;
-        let engine_power = road
-            + engine.accessories
-            + engine.air_conditioning * now.air_conditioning
-            + now.work
-            + drive.pump_power;
-        let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
+        let conditioning = now.air_conditioning * parts.coolant.lets_air_conditioning(coolant_temp);
+        let compressor = engine.air_conditioning * conditioning;
+        let others = road + engine.accessories + now.work + drive.pump_power;
 
         let coolant_flow = parts.pump.flow_at(now.engine_speed) * parts.core.flow_left();
         let radiator_flow = coolant_flow * parts.thermostat.opening(coolant_temp);
@@ -381,6 +435,8 @@ impl<N: Real> Budget<N> {
         let coolant_capacity = radiator_flow * coolant::capacity(glycol, coolant_temp);
         let oil_heat = drive.pump_power - drive.fan_power;
         let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
+        let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
+        let to_oil = parts.oil.engine;
 
         let streams = Streams {
             case,
@@ -394,9 +450,22 @@ impl<N: Real> Budget<N> {
             coolant_temp,
             coolant_flow: radiator_flow,
             coolant_capacity,
+            conditioning,
+            load: engine.load(others + compressor),
             film: coolant::film(glycol, coolant_temp),
         };
-        let crossed = streams.crossed(core_temp);
+        let crossed = streams.crossed(bodies.as_ref().map(|b| b.core));
+        // A compressor that cycles takes its power for a part of the time.
+        let engine_power = others + compressor * crossed.condenser_share;
+        let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
+        let around = [coolant_temp, now.oil_temp, now.air_temp];
+        let metal_temp = bodies.map_or_else(
+            || engine.metal_temp(now.engine_speed, fired.metal, around, to_oil),
+            |b| b.metal,
+        );
+        let (surface_heat, _) = engine.surface_heat(now.engine_speed, metal_temp - now.air_temp);
+        let oil_engine_heat = to_oil * (metal_temp - now.oil_temp);
+        let ahead_heat = crossed.condenser + crossed.other;
         let carried = air_capacity_flow * (now.air_temp - intake) + crossed.blown_out;
         Some(Self {
             coolant_temp,
@@ -411,13 +480,20 @@ impl<N: Real> Budget<N> {
             air_temp: now.air_temp,
             fuel_heat: fired.fuel,
             engine_power,
-            engine_heat: fired.coolant,
+            engine_heat: fired.metal,
+            metal_temp,
+            surface_heat,
+            cabin_heat,
             core_heat: crossed.core_heat,
             radiator_heat: crossed.radiator_heat,
             oil_heat,
+            oil_engine_heat,
             oil_cooler_heat: crossed.oil_cooler,
             oil_surface_heat,
-            ahead_heat: crossed.ahead,
+            ahead_heat,
+            condenser_heat: crossed.condenser,
+            condenser_share: crossed.condenser_share,
+            condensing_temp: crossed.condensing,
             coolant_flow,
             radiator_flow,
             draft,
@@ -425,9 +501,9 @@ impl<N: Real> Budget<N> {
             air_capacity_flow,
             blown_out_heat: crossed.blown_out,
             left: [
-                fired.coolant - crossed.core_heat,
-                oil_heat - crossed.oil_cooler - oil_surface_heat,
-                crossed.radiator_heat + crossed.oil_cooler + crossed.ahead - carried,
+                fired.metal - surface_heat - oil_engine_heat - cabin_heat - crossed.core_heat,
+                oil_heat + oil_engine_heat - crossed.oil_cooler - oil_surface_heat,
+                crossed.radiator_heat + crossed.oil_cooler + ahead_heat - carried,
             ],
         })
     }

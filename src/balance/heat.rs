@@ -1,8 +1,10 @@
 //! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
 
 use super::budget::{Budget, Drive, Parts, missing, sound_machine};
+use super::rates::Capacities;
 use super::solve::{Operating, solve_from};
 use super::state::{State, Turning};
+use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
@@ -45,7 +47,7 @@ impl Asked {
     };
 }
 
-/// Why there is no steady state: it heats without end.
+/// Why there is no steady state below boiling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Heats {
     /// The core cannot give off the engine's heat.
@@ -74,7 +76,8 @@ impl Heats {
     }
 }
 
-/// A warm state.
+/// A warm state. Nothing is said beyond boiling: where the coolant would settle only above that, this is the state in which it
+/// boils.
 #[derive(Clone, Copy, Debug)]
 pub struct Warm {
     /// Every heat flow.
@@ -239,6 +242,9 @@ impl Balance<'_> {
             if point.size(held) <= CLOSED {
                 return Ok(Some((point, held)));
             }
+            if point.x[0] <= self.low[0] && point.off[0] < 0.0 && !fixed {
+                return Ok(None);
+            }
             let mut slopes = self.slopes(&point)?;
             let mut value = Vector3::from(point.off);
             for i in (0..3).filter(|i| held[*i]) {
@@ -272,6 +278,25 @@ impl Balance<'_> {
             }
         }
         Ok(None)
+    }
+
+    /// Where Newton's method did not get there above the thermostat's opening: below it, where block and cabin heater take all of
+    /// the heat, else the slow way.
+    fn otherwise(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
+        self.low = LOW;
+        if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
+            let ambient = self.case.now.ambient;
+            let shut = [
+                parts.thermostat.opens - 5.0,
+                self.case.now.oil_temp,
+                ambient,
+            ];
+            let begin = self.at(shut)?;
+            if let Some(found) = self.newton(begin, false)? {
+                return Ok(found);
+            }
+        }
+        self.nested()
     }
 
     /// The first unknown by its values alone, the others inside it: slow and sure, as the heat left over falls with the
@@ -376,8 +401,13 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     }
     let (point, held) = match balance.newton(first, false)? {
         Some(found) => found,
-        None => balance.nested()?,
+        None => balance.otherwise(&parts)?,
     };
+    let boils = boils(case);
+    if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
+        let point = balance.inner(boils, [point.x[1], point.x[2]])?;
+        return Ok(finished(point, Some(Heats::Coolant), &balance));
+    }
     let heats = match held {
         [true, ..] => Some(Heats::Coolant),
         [_, true, _] => Some(Heats::Oil),
@@ -394,6 +424,52 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         .hint("look for an input far outside its usual range"));
     }
     Ok(finished(point, heats, &balance))
+}
+
+/// The highest temperature, K, at which the coolant boils, as sources differ; a model is told of none above.
+fn boils(case: &Case) -> f64 {
+    case.coolant.as_ref().map_or(HIGH[0], |c| {
+        let [_, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
+        high
+    })
+}
+
+/// Pieces in which the way to boiling is gone.
+const PIECES: usize = 12;
+
+/// How long, s, coolant at `from` (K) takes to boil at the lowest and at the highest temperature that sources give, with oil and
+/// air settled on the way: at the least without the metal that follows slowly, at the most with it. None where it does not.
+pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
+    let c = case.coolant.as_ref()?;
+    let capacities = Capacities::of(case)?;
+    let quick = capacities.metal + capacities.coolant;
+    let mut balance = Balance {
+        case,
+        asked: Asked {
+            find: Find::Coolant,
+            ..asked
+        },
+        low: LOW,
+        near: f64::NAN,
+        solves: 0,
+    };
+    let mut others = [case.now.oil_temp, case.now.ambient + 30.0];
+    let mut takes = |to: f64, capacity: f64| {
+        let piece = (to - from) / PIECES as f64;
+        (0..PIECES).try_fold(0.0, |sum, k| {
+            let at = from + piece * (k as f64 + 0.5);
+            let point = balance.inner(at, others).ok()?;
+            others = [point.x[1], point.x[2]];
+            let left = point.budget.left[0];
+            (left > 0.0).then(|| sum + capacity * piece / left)
+        })
+    };
+    let [low, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
+    if from >= low {
+        return Some([0.0; 2]);
+    }
+    let slow = quick + capacities.slow + capacities.core;
+    Some([takes(low, quick)?, takes(high, slow)?])
 }
 
 /// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.

@@ -1,6 +1,6 @@
 //! How fast what stores heat warms or cools at one moment, with fan and air settled.
 
-use super::budget::{Budget, Drive, Parts, Passing, missing};
+use super::budget::{Bodies, Budget, Drive, Parts, Passing, missing};
 use super::heat::Warm;
 use super::limit::Limit;
 use super::solve::solve_from;
@@ -34,14 +34,16 @@ const DRIFT: f64 = 1.0;
 /// Most rounds that either may take.
 const ROUNDS: usize = 40;
 
-/// The states: metal, coolant, core, oil, and heat in and out over the whole capacity.
-pub(super) type Y = SVector<f64, 6>;
+/// The states: metal, coolant, core, oil, slow metal, and heat in and out over the whole capacity.
+pub(super) type Y = SVector<f64, 7>;
 
 /// Temperatures of what stores heat, K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stored {
-    /// The engine's metal.
+    /// The engine's metal that warms at once.
     pub metal: f64,
+    /// The engine's metal that follows.
+    pub slow: f64,
     /// The coolant on the engine's side.
     pub coolant: f64,
     /// The core with the coolant in it.
@@ -55,6 +57,7 @@ impl Stored {
     pub fn even(t: f64) -> Self {
         Self {
             metal: t,
+            slow: t,
             coolant: t,
             core: t,
             oil: t,
@@ -63,7 +66,6 @@ impl Stored {
 
     /// As a steady state has them.
     pub fn settled(warm: &Warm) -> Option<Self> {
-        let parts = Parts::of(&warm.case)?;
         let drive = Drive {
             omega: warm.fan_speed,
             pump_power: warm.state.pump_shaft_power,
@@ -72,11 +74,16 @@ impl Stored {
         };
         let b = &warm.budget;
         // How the core passes heat does not turn on its temperature.
+        let bodies = Bodies {
+            metal: b.metal_temp,
+            core: b.coolant_temp,
+        };
         let Passing {
             to_air, arriving, ..
-        } = Budget::of(&warm.case, &drive, b.coolant_temp, Some(b.coolant_temp))?.passing;
+        } = Budget::of(&warm.case, &drive, b.coolant_temp, Some(bodies))?.passing;
         Some(Self {
-            metal: b.coolant_temp + b.engine_heat / parts.engine.metal_to_coolant,
+            metal: b.metal_temp,
+            slow: b.metal_temp,
             coolant: b.coolant_temp,
             core: arriving + b.radiator_heat / to_air,
             oil: b.oil_temp,
@@ -87,8 +94,10 @@ impl Stored {
 /// Heat capacities, J/K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Capacities {
-    /// The engine's metal.
+    /// The engine's metal that warms at once.
     pub metal: f64,
+    /// The engine's metal that follows.
+    pub slow: f64,
     /// The coolant on the engine's side.
     pub coolant: f64,
     /// The core with the coolant in it.
@@ -103,6 +112,7 @@ impl Capacities {
         let parts = Parts::of(case)?;
         Some(Self {
             metal: parts.engine.metal,
+            slow: parts.engine.slow_metal,
             coolant: parts.coolant.volume * coolant::capacity(parts.coolant.glycol, COOLANT_AT),
             core: parts.core.heat_capacity,
             oil: parts.oil.metal + case.reservoir.volume * case.oil.density * OIL_HEAT,
@@ -112,13 +122,14 @@ impl Capacities {
     /// Heat, J, that lies between two sets of temperatures.
     pub fn between(&self, from: &Stored, to: &Stored) -> f64 {
         self.metal * (to.metal - from.metal)
+            + self.slow * (to.slow - from.slow)
             + self.coolant * (to.coolant - from.coolant)
             + self.core * (to.core - from.core)
             + self.oil * (to.oil - from.oil)
     }
 
     pub(super) fn whole(&self) -> f64 {
-        self.metal + self.coolant + self.core + self.oil
+        self.metal + self.slow + self.coolant + self.core + self.oil
     }
 }
 
@@ -252,9 +263,13 @@ impl<'a> Rates<'a> {
         stored: &Stored,
     ) -> Result<Budget, Trouble> {
         let mut before: Option<(f64, f64)> = None;
+        let bodies = Bodies {
+            metal: stored.metal,
+            core: stored.core,
+        };
         for _ in 0..ROUNDS {
             case.now.air_temp = near.air;
-            let budget = Budget::of(case, drive, stored.coolant, Some(stored.core))
+            let budget = Budget::of(case, drive, stored.coolant, Some(bodies))
                 .ok_or_else(|| missing(self.case))?;
             let flow = budget.air_capacity_flow;
             let off = (budget.left[2] - drift(&budget)) / (flow + drifting(flow));
@@ -279,17 +294,20 @@ impl<'a> Rates<'a> {
     /// The rates at a moment.
     pub fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
-        let from_metal = self.parts.engine.metal_to_coolant * (s.metal - s.coolant);
+        let engine = self.parts.engine;
+        let from_metal = engine.metal_to_coolant * (s.metal - s.coolant);
+        let to_slow = engine.slow_joined * (s.metal - s.slow);
         let carried =
             b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat + drift(b);
         let whole = c.whole();
         Y::from([
-            (b.engine_heat - from_metal) / c.metal,
-            (from_metal - b.core_heat) / c.coolant,
+            (b.engine_heat - from_metal - to_slow - b.surface_heat - b.oil_engine_heat) / c.metal,
+            (from_metal - b.core_heat - b.cabin_heat) / c.coolant,
             (b.core_heat - b.radiator_heat) / c.core,
-            (b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat) / c.oil,
+            (b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat) / c.oil,
+            to_slow / c.slow,
             (b.engine_heat + b.oil_heat + b.ahead_heat) / whole,
-            (carried + b.oil_surface_heat) / whole,
+            (carried + b.oil_surface_heat + b.surface_heat + b.cabin_heat) / whole,
         ])
     }
 }
@@ -320,6 +338,7 @@ pub(super) fn stored(y: &Y) -> Stored {
         coolant: y[1],
         core: y[2],
         oil: y[3],
+        slow: y[4],
     }
 }
 
@@ -343,6 +362,7 @@ mod tests {
         let coolant = celsius(even(20.0, 115.0));
         let stored = Stored {
             metal: coolant + even(0.0, 20.0),
+            slow: coolant,
             coolant,
             core: ambient + even(0.0, 1.0) * (coolant - ambient),
             oil: celsius(even(-20.0, 110.0)),

@@ -1,6 +1,6 @@
 //! Heat in time: what the engine's metal, the coolant, the core and the oil store, along a trip.
 //!
-//! Four temperatures are integrated (Dormand and Prince 1980, of the fifth order with dense output); the fan's speed and the air
+//! Five temperatures are integrated (Dormand and Prince 1980, of the fifth order with dense output); the fan's speed and the air
 //! are taken as settled at every moment. A stretch runs between two rows of the trip, or to an event: the coolant passing an edge
 //! of the thermostat, of the fan's control or of a limit, the control's delay running out. Events are found on the dense output
 //! and the next stretch begins there.
@@ -263,7 +263,15 @@ impl<'a> Travel<'a> {
             rates,
             rules,
             start,
-            y: Y::from([start.metal, start.coolant, start.core, start.oil, 0.0, 0.0]),
+            y: Y::from([
+                start.metal,
+                start.coolant,
+                start.core,
+                start.oil,
+                start.slow,
+                0.0,
+                0.0,
+            ]),
             time: 0.0,
             control: Follow::Up,
             course: Course {
@@ -297,8 +305,8 @@ impl<'a> Travel<'a> {
             }
         }
         let whole = self.rates.capacities.whole();
-        self.course.heat_in = self.y[4] * whole;
-        self.course.heat_out = self.y[5] * whole;
+        self.course.heat_in = self.y[5] * whole;
+        self.course.heat_out = self.y[6] * whole;
         self.course.heat_stored = self.rates.capacities.between(&self.start, &stored(&self.y));
         self.course.evaluations = self.rates.evaluations.get();
         self.course.solves = self.rates.solves.get();

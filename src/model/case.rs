@@ -26,6 +26,7 @@ crate::part! {
         grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road, rise over run";
         trailer: Mass [0.0, 60e3] 0.0, Heat, "mass of a trailer; 0 without one";
         air_conditioning: Share [0.0, 1.0] 0.0, Heat, "how far air conditioning is on";
+        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "how far the cabin heater is on";
         work: Power [0.0, 1000e3] 0.0, Heat, "power that the engine gives to other work than driving";
         fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "heat of the fuel, where it was measured; 0 where the load tells it";
     }

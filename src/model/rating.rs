@@ -37,9 +37,15 @@ const MOST: usize = 1000;
 
 impl RatingPoint {
     /// From a CSV text with a head and a unit in every cell; `source` is what messages call it. Every mistake at once.
-    pub fn all_from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
+    ///
+    /// `carried` is the most heat, W, that air and coolant of a point can carry, where that is known.
+    pub fn all_from_text(
+        source: &str,
+        text: &str,
+        carried: &dyn Fn(&Self) -> Option<f64>,
+    ) -> Result<Vec<Self>, Troubles> {
         let mut reader = Reader::new(source, text);
-        let points = read(&mut reader, text);
+        let points = read(&mut reader, text, carried);
         if reader.troubles.is_empty() && !(2..=MOST).contains(&points.len()) {
             let found = match points.len() {
                 0 => "no rating points".to_string(),
@@ -60,7 +66,14 @@ impl RatingPoint {
     }
 }
 
-fn read(reader: &mut Reader<'_>, text: &str) -> Vec<RatingPoint> {
+/// The column of the heat.
+const HEAT: usize = 4;
+
+fn read(
+    reader: &mut Reader<'_>,
+    text: &str,
+    carried: &dyn Fn(&RatingPoint) -> Option<f64>,
+) -> Vec<RatingPoint> {
     let Some(table) = Cells::read(text) else {
         reader.note(Trouble::input("no rating points", columns()), 0..0);
         return Vec::new();
@@ -110,13 +123,26 @@ fn read(reader: &mut Reader<'_>, text: &str) -> Vec<RatingPoint> {
             );
             reader.note(trouble, row.span.clone());
         }
-        points.push(RatingPoint {
+        let point = RatingPoint {
             air_speed,
             coolant_flow,
             coolant_temp,
             air_temp,
             heat,
-        });
+        };
+        if let Some(most) = carried(&point).filter(|most| heat > *most) {
+            let show = |w| Units::Si.show(Kind::Power, w);
+            let found = format!("{} of heat", show(heat));
+            let expected = format!(
+                "less than the {} that this air and coolant can carry",
+                show(most)
+            );
+            let cell = row.cells.get(places[HEAT].unwrap_or(0));
+            let trouble = Trouble::input(found, expected)
+                .hint("is the core's face that of the rating (core.face), and the air speed that at its face?");
+            reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
+        }
+        points.push(point);
     }
     points
 }
@@ -151,20 +177,20 @@ mod tests {
     const TWO: &str = "air_speed,coolant_flow,coolant_temp,air_temp,heat\n5 m/s,120 L/min,95 °C,35 °C,62 kW\n3 m/s,120 L/min,95 °C,35 °C,45 kW\n";
 
     fn says(text: &str) -> String {
-        let all = RatingPoint::all_from_text("t", text).unwrap_err();
+        let all = RatingPoint::all_from_text("t", text, &|_| None).unwrap_err();
         let all: Vec<String> = all.iter().map(|t| t.to_string()).collect();
         all.join("\n")
     }
 
     #[test]
     fn reads_a_table_and_tells_every_mistake() {
-        let points = RatingPoint::all_from_text("t", TWO).unwrap();
+        let points = RatingPoint::all_from_text("t", TWO, &|_| None).unwrap();
         assert_eq!(points.len(), 2);
         assert!((points[0].coolant_flow - 2e-3).abs() < 1e-12);
         assert!((points[1].heat - 45e3).abs() < 1e-9);
         let semicolons = TWO.replace(',', ";");
         assert_eq!(
-            RatingPoint::all_from_text("t", &semicolons).unwrap(),
+            RatingPoint::all_from_text("t", &semicolons, &|_| None).unwrap(),
             points
         );
         assert!(says("").contains("no rating points"));

@@ -1,6 +1,6 @@
 //! The air's way outside the core: ram, grille, exit, recirculation, and what stands ahead of the core.
 
-use crate::input::unit::BAR;
+use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
 
 crate::part! {
@@ -20,9 +20,12 @@ crate::part! {
     Front {
         share: Share [0.01, 1.0] f64::NAN, FanAir, "share of the core's face";
         drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of what stands ahead, at the core's rated air speed";
-        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser gives off here with air conditioning full on";
+        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser gives off here with air conditioning full on, as long as the air can take it";
+        condenser_reach: Share [0.05, 1.0] 0.65, Heat, "how near the air comes to the temperature at which the refrigerant condenses (engineering assumption)";
+        condenser_most: Temperature [celsius(60.0), celsius(100.0)] celsius(86.0), Heat, "temperature of condensing at which the pressure cuts the compressor out";
         oil_cooler: Share [0.0, 1.0] 0.0, Heat, "share of the oil cooler that stands here";
-        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers give off here";
+        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work oil) give off here at greatest power";
+        other_idle: Share [0.0, 1.0] 0.1, Heat, "share of it that is left at no load; between the two it follows the engine's power (engineering assumption)";
         auxiliary: Share [0.0, 1.0] 0.0, FanAir, "how far an auxiliary fan here is on: 0 off, 1 on";
         auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan with no flow; 0 where there is none";
         auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "flow of the auxiliary fan against no pressure";
@@ -72,6 +75,11 @@ impl<N: Real> AirPath<N> {
 }
 
 impl<N: Real> Front<N> {
+    /// Heat of other coolers, W, at a share of the engine's greatest power.
+    pub fn other_heat_at(&self, load: N) -> N {
+        self.other_heat * (self.other_idle + (N::from(1.0) - self.other_idle) * load)
+    }
+
     /// Share of this part that its auxiliary fan serves.
     pub fn reach(&self) -> N {
         lesser(self.auxiliary_reach, N::from(1.0))

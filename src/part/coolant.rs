@@ -10,6 +10,8 @@ crate::part! {
         cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "gauge pressure that the cap holds";
         limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "greatest coolant temperature allowed at the engine's outlet";
         volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant on the engine's side: block, head, hoses (usual value from memory)";
+        heater: Conductance [0.0, 5e3] 80.0, Heat, "heat that the cabin heater gives off full on for each kelvin between coolant and outer air (engineering assumption)";
+        air_conditioning_off: Temperature [celsius(90.0), celsius(140.0)] celsius(117.0), Heat, "coolant temperature at which air conditioning is cut off";
     }
 }
 
@@ -49,6 +51,17 @@ fn between<N: Real>(t: N, low: N, high: N) -> N {
         positive((t - low) / greater(high - low, N::from(0.1))),
         N::from(1.0),
     )
+}
+
+/// So far below its cut-off air conditioning comes on again, K *(common practice, no source)*.
+const BACK_ON: f64 = 3.0;
+
+impl<N: Real> Coolant<N> {
+    /// Share of the time in which coolant at `t` (K) lets air conditioning run: it is cut off and comes on again.
+    pub fn lets_air_conditioning(&self, t: N) -> N {
+        let low = self.air_conditioning_off - BACK_ON;
+        N::from(1.0) - between(t, low, self.air_conditioning_off)
+    }
 }
 
 impl<N: Real> CoolantPump<N> {

@@ -7,6 +7,7 @@ crate::part! {
     /// The core of the radiator, by one rating point.
     Core {
         face: Area [0.01, 6.0] f64::NAN, FanAir, "area of its face";
+        width: Length [0.0, 4.0] 0.0, FanAir, "width of its face, for fans that have to fit; its height follows. 0 where it is not known: then twice its height at most";
         rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "air speed at its face at the rating point";
         rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
         linear: Share [0.05, 1.0] 0.5, FanAir, "share of that drop that goes with air speed; the rest goes with its square";
@@ -26,6 +27,18 @@ const LIQUID_EXPONENT: f64 = 0.8;
 
 /// Share of the coolant circuit's resistance that lies in the core's tubes *(judgment)*.
 const TUBES: f64 = 0.4;
+
+impl Core {
+    /// Width and height of its face, m; where the width is not known, those of a face twice as wide as high.
+    pub fn sides(&self) -> [f64; 2] {
+        let width = if self.width > 0.0 {
+            self.width
+        } else {
+            (2.0 * self.face).sqrt()
+        };
+        [width, self.face / width]
+    }
+}
 
 impl<N: Real> Core<N> {
     /// Conductance of the whole core, W/K, were all of it at air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is the
@@ -61,6 +74,7 @@ mod tests {
 
     const ONE: Core = Core {
         face: 0.3,
+        width: 0.0,
         rated_air_speed: 5.0,
         rated_drop: 200.0,
         linear: 0.5,

@@ -12,13 +12,17 @@ crate::part! {
         friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean pressure of friction and pumping";
         efficiency: Share [0.2, 0.55] 0.36, Heat, "share of the fuel's heat that becomes work in the cylinders";
         rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "greatest power";
-        idle_share: Share [0.05, 0.7] 0.42, Heat, "share of the fuel's heat that goes into the coolant at no load";
-        full_share: Share [0.05, 0.7] 0.26, Heat, "share of the fuel's heat that goes into the coolant at greatest power";
+        idle_share: Share [0.05, 0.7] 0.55, Heat, "share of the fuel's heat that goes into coolant, engine oil and metal at no load, before the block gives any of it to the air";
+        full_share: Share [0.05, 0.7] 0.28, Heat, "the same at greatest power";
         accessories: Power [0.0, 50e3] 1e3, Heat, "power for alternator and the like, the fan's pump apart";
         air_conditioning: Power [0.0, 50e3] 3e3, Heat, "power for the compressor with air conditioning full on";
         excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when sound";
-        metal: HeatCapacity [2e3, 5e6] 80e3, Heat, "heat capacity of the metal that warms with the coolant (usual value from memory)";
+        metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal that warms at once with the coolant (engineering assumption)";
         metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "heat that passes from that metal to the coolant for each kelvin (usual value from memory)";
+        slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and the engine oil that follow it (engineering assumption)";
+        slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "heat that passes from one to the other for each kelvin (engineering assumption)";
+        surface: Conductance [0.0, 500.0] 11.0, Heat, "heat that block, sump and hoses give to the air around them, parked, for each kelvin at 70 K above it (engineering assumption)";
+        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on that with the engine running (engineering assumption)";
     }
 }
 
@@ -47,16 +51,24 @@ crate::part! {
         cooler: Conductance [0.0, 20e3] 0.0, Heat, "heat that the oil cooler gives off for each kelvin over the air, at the core's rated air speed";
         surface: Conductance [0.0, 2e3] f64::NAN, Heat, "heat that reservoir, lines and cases give off for each kelvin over the air behind the core";
         metal: HeatCapacity [0.0, 1e7] 4e3, Heat, "heat capacity of the metal that warms with the oil";
+        engine: Conductance [0.0, 2e3] 0.0, Heat, "heat that comes to the oil from the engine's metal, through pump, brackets and hoses, for each kelvin";
     }
 }
 
-/// What the coolant gets of the fuel's heat.
+/// Excess over the air at which a block's loss is stated, K.
+const SURFACE_AT: f64 = 70.0;
+
+/// Exponent of that excess in the conductance: free convection and radiation, and a fit to how a parked car cools
+/// (`validation/parked_cooling_car`).
+const SURFACE_EXPONENT: f64 = 0.33;
+
+/// What the engine's metal gets of the fuel's heat.
 #[derive(Clone, Copy, Debug)]
 pub struct Fired<N> {
     /// The fuel's heat, W.
     pub fuel: N,
-    /// What of it goes into the coolant, W.
-    pub coolant: N,
+    /// What of it goes into the metal and from there into the coolant, W.
+    pub metal: N,
 }
 
 impl<N: Real> Engine<N> {
@@ -67,7 +79,7 @@ impl<N: Real> Engine<N> {
             let nothing = N::from(0.0);
             return Fired {
                 fuel: nothing,
-                coolant: nothing,
+                metal: nothing,
             };
         }
         let friction = self.friction * self.displacement * n / (4.0 * PI);
@@ -83,12 +95,53 @@ impl<N: Real> Engine<N> {
         } else {
             power
         };
-        let load = lesser(power / self.rated_power, N::from(1.0));
-        let share = self.idle_share + (self.full_share - self.idle_share) * load;
+        // Heat into the metal is a straight line of power, as the fuel is.
+        let idles = friction * (N::from(1.0) - self.load(power)) / (friction + power);
+        let share = self.full_share + (self.idle_share - self.full_share) * idles;
         Fired {
             fuel,
-            coolant: share * fuel * self.excess,
+            metal: share * fuel * self.excess,
         }
+    }
+
+    /// Heat of the fuel, W, at greatest power and engine speed `n` (rad/s).
+    pub fn most_fuel(&self, n: N) -> N {
+        let friction = self.friction * self.displacement * n / (4.0 * PI);
+        (self.rated_power + friction) / self.efficiency
+    }
+
+    /// Share of the greatest power at a shaft power, W.
+    pub fn load(&self, power: N) -> N {
+        lesser(positive(power) / self.rated_power, N::from(1.0))
+    }
+
+    /// Heat, W, that block, sump and hoses give to the air around at `over` (K) above it, and what it rises by for each kelvin.
+    pub fn surface_heat(&self, n: N, over: N) -> (N, N) {
+        let runs = if n.re() > 0.0 {
+            self.surface_running
+        } else {
+            N::from(1.0)
+        };
+        let size = over.abs();
+        let grown = if size.re() > 1e-9 {
+            (size / SURFACE_AT).powd(N::from(SURFACE_EXPONENT))
+        } else {
+            N::from(0.0)
+        };
+        let conductance = self.surface * runs * grown;
+        (conductance * over, conductance * (1.0 + SURFACE_EXPONENT))
+    }
+
+    /// Temperature of the metal, K, that passes on all the heat that it gets: coolant and the drive's oil at temperatures, air
+    /// `around` it, `gets` W from the fuel, `to_oil` W/K to that oil.
+    pub fn metal_temp(&self, n: N, gets: N, [coolant, oil, around]: [N; 3], to_oil: N) -> N {
+        let mut t = coolant + gets / self.metal_to_coolant;
+        for _ in 0..METAL_STEPS {
+            let (lost, slope) = self.surface_heat(n, t - around);
+            let left = self.metal_to_coolant * (t - coolant) + to_oil * (t - oil) + lost - gets;
+            t -= left / (self.metal_to_coolant + to_oil + slope);
+        }
+        t
     }
 }
 
@@ -132,6 +185,9 @@ impl<N: Real> Vehicle<N> {
         ]
     }
 }
+
+/// Newton steps to the metal's temperature: what it loses is nearly straight.
+const METAL_STEPS: usize = 6;
 
 /// Engine speed down to which a gear is used, rad/s *(judgment)*.
 pub const LUGGING: f64 = 1300.0 * RPM;

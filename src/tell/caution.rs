@@ -127,8 +127,8 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::PumpMayRunDry => "The pump must never run dry: pour as fast as the old oil runs out, or stop the engine.".into(),
         Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before it boils."),
         Caution::EndOfSearch => "The figures below are those at the end of the search, not of a steady state.".into(),
-        Caution::CoolantBoils => "The coolant boils: stop before that. Past that point the figures mean nothing.".into(),
-        Caution::CoolantMayBoil => "The coolant may boil. Past that point the figures mean nothing.".into(),
+        Caution::CoolantBoils => "The coolant boils. Stop before it does, let the engine idle with the cabin heater full on and, once it is cooler, off; do not open the cooling system while it is hot.".into(),
+        Caution::CoolantMayBoil => "The coolant may boil.".into(),
         Caution::CoolantAboveLimit { limit } => format!(
             "The coolant is above its limit of {}.",
             units.show(Kind::Temperature, *limit)

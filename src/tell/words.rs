@@ -1,8 +1,9 @@
 //! Wording that several answers share.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{COOLANT_MODEL_HALF, Limit, State, Warm};
+use crate::balance::{COOLANT_MODEL_HALF, Heats, Limit, State, Warm};
 use crate::fault;
+use crate::input::unit::celsius;
 use crate::model::{Case, Posed};
 use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
@@ -166,11 +167,33 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
     let shown = |t: f64| units.show(Kind::Temperature, t);
     match warm.budget.coolant_temp {
-        _ if warm.heats.is_some() => "heats without end".into(),
-        t if t > high => "boils".into(),
+        _ if warm.heats == Some(Heats::Oil) => "oil heats without end".into(),
+        t if t > high || warm.heats.is_some() => "boils".into(),
         t if t > low => format!("{}, may boil", shown(t)),
         t => shown(t),
     }
+}
+
+/// Days hotter and colder than these, K, are no days: shade temperatures on record end there *(common practice, no source)*.
+const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
+
+/// The hottest day that a machine stands, in words where there is no such day.
+pub fn day(units: Units, t: f64) -> String {
+    match t {
+        t if t > DAYS[1] => "hotter than any day".into(),
+        t if t < DAYS[0] => "colder than any day".into(),
+        t => units.show(Kind::Temperature, t),
+    }
+}
+
+/// Minutes, from the least to the most: `6 to 9 min`.
+pub fn minutes([least, most]: [f64; 2]) -> String {
+    let whole = |s: f64| (s / 60.0).round().max(1.0);
+    let (least, most) = (whole(least), whole(most));
+    if least == most {
+        return format!("{least:.0} min");
+    }
+    format!("{least:.0} to {most:.0} min")
 }
 
 /// A range of temperature differences, K: `8 to 10 K`.

@@ -200,6 +200,13 @@ impl Search<'_> {
     }
 }
 
+/// Whether an input stands at an end of its range.
+fn ends(case: &Case, input: Input) -> bool {
+    let (field, value) = (input.field(), case.get(input).unwrap_or(f64::NAN));
+    let near = 1e-6 * (field.high - field.low);
+    value - field.low < near || field.high - value < near
+}
+
 /// Fits the core of a case to rating points.
 pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let lost = || {
@@ -220,6 +227,16 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         inputs,
     };
     let (found, free, halves) = search.told().ok_or_else(lost)?;
+    if let Some(input) = free.iter().find(|i| ends(&found, **i)) {
+        let found = format!(
+            "rating points that take `{}` to the end of its range",
+            input.key()
+        );
+        let trouble = Trouble::no_answer(found, "points that some core of this face passes");
+        return Err(trouble
+            .hint("are face, units and the glycol those of the rating?")
+            .on("rating"));
+    }
     let off = search.off(&found).ok_or_else(lost)?;
     let slopes = search.slopes(&found, &inputs).ok_or_else(lost)?;
     let mut singular: Vec<f64> = slopes.singular_values().iter().copied().collect();
@@ -263,6 +280,16 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         off: off.iter().copied().collect(),
         held_out,
     })
+}
+
+/// The most heat, W, that air and coolant of a rating point can carry through a case's core, each leaving as the other comes; none
+/// on a machine without one.
+pub fn carried(case: &Case, point: &RatingPoint) -> Option<f64> {
+    let (core, coolant) = (case.core.as_ref()?, case.coolant.as_ref()?);
+    let air = air::density(0.0, point.air_temp) * core.face * point.air_speed;
+    let air = air * air::heat_capacity(point.air_temp);
+    let liquid = point.coolant_flow * coolant::capacity(coolant.glycol, point.coolant_temp);
+    Some(air.min(liquid) * (point.coolant_temp - point.air_temp))
 }
 
 /// The heat that a case's core passes at a rating point, W; none on a machine without one.

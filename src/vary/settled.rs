@@ -54,7 +54,7 @@ pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
         let mut at = *case;
         at.now.oil_temp = from + piece * (k as f64 + 0.5);
         let b = warm_from(&at, held, Some(settled)).ok()?.budget;
-        let net = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        let net = b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat;
         if net <= 0.0 {
             return None;
         }

@@ -1,6 +1,8 @@
 //! Air and heat: what must close, what must rise, what the trade sees, and inputs without an answer.
 
-use oilwheel::balance::{AirWay, Asked, Find, Heats, State, Warm, crossings, warm};
+use oilwheel::balance::{
+    AirWay, Asked, Capacities, Find, Heats, State, Warm, crossings, time_to_boil, warm,
+};
 use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
@@ -614,11 +616,12 @@ fn the_program_says_what_the_balance_found() {
     near("oil_temp_c", found.budget.oil_temp - 273.15);
     near("airflow_m3_per_s", found.budget.draft.flow);
     near("engine_heat_w", found.budget.engine_heat);
-    near("radiator_heat_w", found.budget.engine_heat);
+    near("radiator_heat_w", found.budget.radiator_heat);
     assert!(stop["boiling_low_c"].as_f64() < stop["boiling_high_c"].as_f64());
     assert_eq!(stop["steady"], true);
     // Thermostat not full open: air-to-boil is refused.
     assert!(stop["air_to_boil_c"].is_null() && stop["limiting_ambient_c"].is_number());
+    near("surface_heat_w", found.budget.surface_heat);
     let still = asked_for(&["--fan-speed", "0 rpm"]);
     assert_eq!(still["steady"], false);
     assert!(still["coolant_temp_c"].is_null());
@@ -711,15 +714,44 @@ fn a_form_sends_the_texts_of_its_files_along() {
 fn an_anchor_is_met() {
     let flags = [
         "--anchor",
-        "98 C ± 1 K at 400 rpm, 30 C ambient",
+        "98 C ± 1 K at fan 450 rpm, 30 C ambient",
         "--fan-speed",
-        "400 rpm",
+        "450 rpm",
         "--ambient",
         "30 C",
     ];
+    let said = |flags: &[&str]| asked_for(flags)["coolant_temp_c"].as_f64().unwrap();
+    assert!((said(&flags) - 98.0).abs() < 1.0);
     let answer = asked_for(&flags);
-    let said = answer["coolant_temp_c"].as_f64().unwrap();
-    assert!((said - 98.0).abs() < 0.01, "{said}");
+    // By the engine's speed, with the fan as its circuit drives it; two readings in two conditions, each given back.
+    let hot = ["--ambient", "38 C", "--air-conditioning"];
+    let stop = ["--anchor", "99 C at engine 700 rpm, 38 C ambient"];
+    assert!((said(&[&stop[..], &hot].concat()) - 99.0).abs() < 1.0);
+    let both = [
+        "--anchor",
+        "99 C at engine 700 rpm, 38 C ambient; 96 C at engine 1640 rpm, 30 C ambient, 90 km/h, no air conditioning",
+    ];
+    assert!((said(&[&both[..], &hot].concat()) - 99.0).abs() < 1.0);
+    let road = ["--ambient", "30 C", "--road-speed", "90 km/h"];
+    assert!(
+        (said(&[&both[..], &road, &["--engine-speed", "1640 rpm"]].concat()) - 96.0).abs() < 1.5
+    );
+    // A hotter reading never raises the hottest day.
+    let day = |flags: &[&str]| asked_for(flags)["limiting_ambient_c"].as_f64().unwrap();
+    assert!(day(&[&stop[..], &hot].concat()) < day(&hot));
+    // Without the word it is asked which.
+    let unsaid = asked_for(&["--anchor", "99 C at 700 rpm, 38 C ambient"]);
+    let trouble = unsaid["troubles"][0]["found"].as_str().unwrap();
+    assert!(
+        trouble.contains("of the engine, or of the fan?"),
+        "{trouble}"
+    );
+    // Readings that cannot both be are refused.
+    let apart = [
+        "--anchor",
+        "90 C at fan 450 rpm, 30 C ambient; 120 C at fan 450 rpm, 30 C ambient",
+    ];
+    assert!(asked_for(&apart)["troubles"].is_array());
     let width = |a: &serde_json::Value| {
         a["coolant_temp_high_c"].as_f64().unwrap() - a["coolant_temp_low_c"].as_f64().unwrap()
     };
@@ -736,4 +768,100 @@ fn where_the_oil_gives_out_first_it_is_said() {
         said.contains("on hotter days the oil passes 200 °C"),
         "{said}"
     );
+}
+
+/// Defect C2: nothing is told beyond boiling.
+#[test]
+fn the_story_ends_at_boiling() {
+    let flags = [
+        "--ambient",
+        "38 C",
+        "--air-conditioning",
+        "--fan-speed",
+        "200 rpm",
+    ];
+    let answer = asked_for(&flags);
+    let [low, high] = ["boiling_low_c", "boiling_high_c"].map(|k| answer[k].as_f64().unwrap());
+    assert!(answer["coolant_temp_c"].is_null() && answer["steady"] == false);
+    for day in answer["series"].as_array().unwrap() {
+        let temp = day["coolant_temp_c"].as_f64();
+        assert!(temp.is_none_or(|t| t <= high), "{day}");
+    }
+    let mut heat = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let said = heat
+        .args(["heat", "light-truck"])
+        .args(flags)
+        .output()
+        .unwrap();
+    let said = String::from_utf8(said.stdout).unwrap().replace('\n', " ");
+    for words in [
+        "The coolant boils",
+        " min after it was at",
+        "cabin heater full on",
+        "do not open",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    // As long as the balance of heat has it: engine's heat over capacity, a band of the sources'.
+    let mut case = standing(38.0, 1.0);
+    case.now.oil_temp = celsius(80.0);
+    let asked = Asked {
+        fan_speed: Some(200.0 * RPM),
+        hold_oil: true,
+        ..Asked::STEADY
+    };
+    let [least, most] = time_to_boil(&case, asked, celsius(91.0)).unwrap();
+    let c = Capacities::of(&case).unwrap();
+    let heat = warm(&case, asked).unwrap().budget.engine_heat;
+    assert!(
+        least > (c.metal + c.coolant) * (low - 91.0) / heat,
+        "{least}"
+    );
+    assert!(most > least && most < 3600.0, "{most}");
+    assert!(warm(&case, asked).unwrap().budget.coolant_temp - 273.15 <= high + 1e-6);
+}
+
+/// Defect C4.
+#[test]
+fn a_day_that_is_none_is_said_in_words() {
+    let mut heat = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let said = heat.args(["heat", "light-truck"]).output().unwrap();
+    let said = String::from_utf8(said.stdout).unwrap();
+    assert!(said.contains("hotter than any day"), "{said}");
+}
+
+/// Defect C7, and C10: what cannot be is refused where it stands.
+#[test]
+fn heat_that_cannot_be_is_refused() {
+    let carried = |p: &RatingPoint| rating::carried(&truck(), p);
+    let table = "air_speed,coolant_flow,coolant_temp,air_temp,heat\n3 m/s,150 L/min,95 °C,35 °C,40 kW\n3 m/s,150 L/min,95 °C,35 °C,120 kW\n";
+    let all = RatingPoint::all_from_text("t", table, &carried).unwrap_err();
+    assert_eq!(all.len(), 1);
+    // By hand: 0.32 m² · 3 m/s · 1.145 kg/m³ · 1.007 kJ/(kg K) · 60 K = 66 kW.
+    assert!(all[0].expected.contains("66."), "{}", all[0]);
+    assert_eq!(all[0].spot.line, Some(3));
+    let load = |flags: &[&str]| asked_for(flags)["troubles"][0]["field"].clone();
+    assert_eq!(load(&["--heat-load", "2000 kW"]), "heat_load");
+    let fuel = asked_for(&["--heat-load", "20 kW"])["fuel_heat_w"]
+        .as_f64()
+        .unwrap();
+    assert!((fuel - 20e3).abs() < 1e-6);
+    let power = |flags: &[&str]| asked_for(flags)["engine_power_w"].as_f64().unwrap();
+    assert!(power(&["--load", "10 kW"]) > power(&[]) + 9.5e3);
+}
+
+/// Common practice, no source: the heater full on is a test and a rescue.
+#[test]
+fn the_cabin_heater_cools() {
+    let slow = [
+        "--ambient",
+        "32 C",
+        "--air-conditioning",
+        "--fan-speed",
+        "600 rpm",
+    ];
+    let temp = |flags: &[&str]| asked_for(flags)["coolant_temp_c"].as_f64().unwrap();
+    let on = [&slow[..], &["--cabin-heater"]].concat();
+    assert!(temp(&on) < temp(&slow) - 2.0);
+    assert!(asked_for(&on)["cabin_heater_heat_w"].as_f64().unwrap() > 3e3);
 }

@@ -64,8 +64,12 @@ fn a_standing_engine_cools_along_the_exponentials_of_two_bodies() {
     // conductance, which come together along exp(−K (1/Cm + 1/Cc) t) about their common temperature.
     let mut case = truck();
     case.now.engine_speed = 0.0;
+    let engine = case.engine.as_mut().unwrap();
+    (engine.surface, engine.slow_joined) = (0.0, 0.0);
+    case.oil_heat.as_mut().unwrap().engine = 0.0;
     let start = Stored {
         metal: celsius(110.0),
+        slow: celsius(100.0),
         coolant: celsius(60.0),
         core: case.now.ambient,
         oil: celsius(70.0),

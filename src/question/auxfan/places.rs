@@ -6,8 +6,11 @@ use crate::part::{Alternator, Front};
 use crate::question::mention;
 use crate::trouble::{Trouble, Troubles, near};
 
-/// How much more than its part of the face a disc may take: shares of a face are rough figures *(engineering assumption)*.
+/// How much more than its part of the face fans may take: shares of a face are rough figures *(engineering assumption)*.
 const TOLERANCE: f64 = 1.1;
+
+/// Rim of a fan's housing about its blades, m *(common practice, no source)*.
+const RIM: f64 = 0.01;
 
 /// What a pusher moves over what a puller moves, at the same resistance *(common practice, no source)*.
 const PUSHER: f64 = 0.8;
@@ -135,10 +138,19 @@ fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
     })
 }
 
-/// How many of a fan fit at a spot, by area.
+/// The square that a fan takes, m: its blades and a rim.
+pub fn square(fan: &AuxiliaryFan) -> f64 {
+    fan.diameter + 2.0 * RIM
+}
+
+/// How many of a fan fit at a spot: squares in rows and columns within the core's sides, that take no more than the spot's area.
 pub fn fits(case: &Case, spot: &Spot, fan: &AuxiliaryFan) -> usize {
-    let face = case.core.as_ref().map_or(0.0, |c| c.face);
-    (TOLERANCE * face * spot.share / fan.disc()) as usize
+    let Some(core) = &case.core else { return 0 };
+    let side = square(fan);
+    let area = (TOLERANCE * core.face * spot.share / (side * side)) as usize;
+    let [across, up] = core.sides().map(|length| (length / side + 1e-9) as usize);
+    let rows = (1..=up).map(|rows| rows * (area / rows).min(across));
+    rows.max().unwrap_or(0)
 }
 
 /// The set that `words` name, such as `class-250@front_2, class-250@bare*1`.
@@ -192,7 +204,7 @@ fn placed(
     let room = fits(case, spot, &fans[fan]);
     if count > room {
         let found = format!(
-            "{count} × {name} at {}: they overlap more than the face there",
+            "{count} × {name} at {}: they do not fit on the face there, each a square of its diameter and a rim",
             spot.key
         );
         let expected = match room {

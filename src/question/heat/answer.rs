@@ -1,7 +1,8 @@
 //! How it is found.
 
-use super::{Found, Heat, Look, Residuals, Variant, days, looks, reading};
-use crate::balance::{Asked, Find, Heats, Warm, crossings, warm_from};
+use super::reading::Put;
+use super::{Found, Heat, Look, Residuals, Variant, days, looks};
+use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil, warm_from};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
@@ -39,13 +40,19 @@ impl Found {
             let kept = spread.get(told.input).unwrap_or(0.0);
             spread = spread.with(told.input, told.half.unwrap_or(kept));
         }
-        let anchored = match &request.anchor {
-            Some(reading) => Some(reading::put(&mut case, &mut spread, asked, reading)?),
-            None => None,
+        let put = match &request.anchors[..] {
+            [] => None,
+            anchors => Some(Put::on(&mut case, &spread, asked, anchors)?),
         };
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         let band = match here.steady {
-            true => band(posed, &case, &spread, asked, &here.warm),
+            true => band(
+                posed,
+                (&case, &spread),
+                asked,
+                &here.warm,
+                put.as_ref().map(|p| &p.0),
+            ),
             false => None,
         };
         posed.stop.check()?;
@@ -65,7 +72,8 @@ impl Found {
             series: days::along_ambient(&case, asked, &warm),
             map,
             opens_at_limit: opens(&case).unwrap_or(false),
-            anchored,
+            anchored: put.map(|p| p.1),
+            time_to_boil: boils_after(&case, asked, &warm),
             ..Self::of_balance(request, side_by_side)
         })
     }
@@ -96,7 +104,13 @@ impl Found {
             engine_power: b.engine_power,
             engine_heat: b.engine_heat,
             radiator_heat: b.radiator_heat,
+            surface_heat: b.surface_heat,
+            cabin_heater_heat: b.cabin_heat,
+            condenser_heat: b.condenser_heat,
+            condensing_temp: (b.condenser_heat > 0.0).then_some(b.condensing_temp),
+            condenser_share: b.condenser_share,
             oil_heat: b.oil_heat,
+            oil_engine_heat: b.oil_engine_heat,
             oil_cooler_heat: b.oil_cooler_heat,
             oil_surface_heat: b.oil_surface_heat,
             ahead_heat: b.ahead_heat,
@@ -126,6 +140,7 @@ impl Found {
             limit,
             opens_at_limit: false,
             anchored: None,
+            time_to_boil: None,
             cautions: cautions(request, &warm),
             side_by_side,
         }
@@ -143,6 +158,14 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
             j1393::air_to_boil(b.coolant_temp, b.ambient),
         )
     })
+}
+
+/// How long coolant that is just warm takes to boil, s, where it does.
+fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<[f64; 2]> {
+    match warm.heats? {
+        Heats::Oil => None,
+        _ => time_to_boil(case, asked, case.thermostat?.opens),
+    }
 }
 
 /// The case on the road: engine speed by gear and road speed.
@@ -180,21 +203,27 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     Ok(case)
 }
 
-/// The band of the coolant's temperature, about 95 %, by sampling; a case without a steady state counts as hottest.
+/// The band of the coolant's temperature, about 95 %, by sampling; a case that boils counts with the temperature at which it does.
 fn band(
     posed: &Posed,
-    case: &Case,
-    spread: &Case,
+    (case, spread): (&Case, &Case),
     asked: Asked,
     near: &Warm,
+    put: Option<&Put<'_>>,
 ) -> Option<(f64, f64)> {
     let together = &posed.machine.correlations;
     let drawn = sample::draw(case, spread, together, DRAWN, SEED);
+    let offs = sample::scores(put.map_or(0, Put::readings), DRAWN, SEED);
     let mut found: Vec<f64> = drawn
         .par_iter()
-        .filter_map(|c| {
+        .enumerate()
+        .filter_map(|(n, c)| {
             posed.stop.check().ok()?;
-            Some(warm_from(c, asked, Some(near)).ok()?.budget.coolant_temp)
+            let c = match put {
+                Some(put) => put.draw(c, near, |k| offs[k][n])?,
+                None => *c,
+            };
+            Some(warm_from(&c, asked, Some(near)).ok()?.budget.coolant_temp)
         })
         .collect();
     found.sort_by(f64::total_cmp);
@@ -222,13 +251,11 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     if let Some(heats) = warm.heats {
         let why = heats.words();
         add(true, Caution::NoSteadyState { why });
-        let sought = heats == Heats::Coolant || heats == Heats::Oil;
-        add(sought, Caution::EndOfSearch);
+        add(heats == Heats::Oil, Caution::EndOfSearch);
+        add(heats != Heats::Oil, Caution::CoolantBoils);
     } else {
-        let [low, high] = boiling(case);
-        let boils = b.coolant_temp > high;
-        add(boils, Caution::CoolantBoils);
-        add(b.coolant_temp > low && !boils, Caution::CoolantMayBoil);
+        let [low, _] = boiling(case);
+        add(b.coolant_temp > low, Caution::CoolantMayBoil);
     }
     if let Some(c) = &case.coolant {
         let (limit, glycol, at) = (c.limit, c.glycol, coolant::freezing(c.glycol));

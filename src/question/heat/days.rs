@@ -5,7 +5,6 @@ use super::looks::{half_blocked, limiting};
 use super::{Day, Heat, MapPoint};
 use crate::balance::{Asked, Warm, at_limit, warm_from};
 use crate::fluid::air;
-use crate::input::unit::celsius;
 use crate::model::Case;
 use crate::trouble::Trouble;
 use rayon::prelude::*;
@@ -15,9 +14,6 @@ const STEPS: usize = 31;
 
 /// Points of the map along each axis.
 pub const MAP_POINTS: usize = 40;
-
-/// Coolant that is hotter than this, K, is not shown.
-const TOO_HOT: f64 = celsius(150.0);
 
 /// The coolant along the ambient temperature, as asked and with the core half blocked.
 pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> {
@@ -48,8 +44,7 @@ fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Optio
             return None;
         }
         last = Some(found);
-        let temp = found.budget.coolant_temp;
-        (temp < TOO_HOT).then_some(temp)
+        Some(found.budget.coolant_temp)
     };
     days.iter().map(on).collect()
 }

@@ -20,6 +20,8 @@ pub enum Variant {
     FanAsComputed,
     /// The fan held at a third of its full speed, rad/s.
     FanAtThird(f64),
+    /// The cabin heater full on.
+    HeaterOn,
     /// The core half blocked outside.
     HalfBlocked,
 }
@@ -32,6 +34,7 @@ impl Variant {
             Self::Oil(name) => format!("on {name}"),
             Self::FanAsComputed => "fan as it should be".into(),
             Self::FanAtThird(_) => "fan at a third of its full speed".into(),
+            Self::HeaterOn => "cabin heater full on".into(),
             Self::HalfBlocked => "core half blocked outside".into(),
         }
     }
@@ -154,7 +157,7 @@ outcome! {
     pub struct Day {
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Coolant temperature; null where there is no steady state, or none below 150 °C.
+        /// Coolant temperature; null where it boils.
         coolant_temp: Option<f64> as Temperature,
         /// The same with the core half blocked outside.
         coolant_temp_half_blocked: Option<f64> as Temperature,
@@ -206,8 +209,20 @@ outcome! {
         engine_heat: f64 as Power,
         /// Heat from the core into the air.
         radiator_heat: f64 as Power,
+        /// Heat from block, sump and hoses into the air around.
+        surface_heat: f64 as Power,
+        /// Heat from the cabin heater.
+        cabin_heater_heat: f64 as Power,
+        /// Heat from the condenser into the air.
+        condenser_heat: f64 as Power,
+        /// Temperature at which the refrigerant condenses, where it does.
+        condensing_temp: Option<f64> as Temperature,
+        /// Share of its load that the condenser gives off; less than 1 where the pressure cuts the compressor out.
+        condenser_share: f64 as Share,
         /// Heat from the drive's losses into the oil.
         oil_heat: f64 as Power,
+        /// Heat from the engine's metal into the oil.
+        oil_engine_heat: f64 as Power,
         /// Heat from the oil cooler into the air.
         oil_cooler_heat: f64 as Power,
         /// Heat from the oil's surfaces into the air.
@@ -262,7 +277,9 @@ outcome! {
         limit: f64,
         /// Whether the thermostat is fully open with the coolant at its limit.
         opens_at_limit: bool,
-        /// What the reading set.
+        /// How long coolant that is just warm takes to boil, s, least and most, where it boils.
+        time_to_boil: Option<[f64; 2]>,
+        /// What the readings set.
         anchored: Option<Anchored>,
         /// What must be borne in mind.
         cautions: Vec<Caution>,

@@ -74,6 +74,11 @@ pub(super) fn side_by_side(
         };
         others.push((Variant::FanAtThird(third), *case, held));
     }
+    if case.now.cabin_heater < 1.0 {
+        let mut on = *case;
+        on.now.cabin_heater = 1.0;
+        others.push((Variant::HeaterOn, on, asked));
+    }
     others.push((Variant::HalfBlocked, half_blocked(case), asked));
     let looks: Result<Vec<Look>, Trouble> = others
         .into_par_iter()

@@ -19,7 +19,7 @@ mod reading;
 
 pub use days::MAP_POINTS;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
-pub use reading::{Anchor, Anchored};
+pub use reading::{Anchor, Anchored, Turns};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, condition};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
@@ -28,6 +28,7 @@ use crate::input::unit::RPM;
 use crate::model::{OilSheet, Posed, RatingPoint};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::rating;
 
 /// Temperature of the ambient air.
 pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient air")
@@ -60,6 +61,10 @@ pub const AIR_CONDITIONING: Field =
 pub const ENGINE_SPEED: Field =
     basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
 
+/// Cabin heater.
+pub const CABIN_HEATER: Field =
+    Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
+
 /// The gear. A vehicle has six at most.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
     .help("A number from 1.")
@@ -82,11 +87,36 @@ pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
     "Only beside an imposed fan speed; otherwise it is computed.",
 );
 
-/// A reading of the coolant.
-pub const ANCHOR: Field = Field::new("anchor", Takes::Words, "Coolant at a fan speed on a day")
-    .help("A reading at this condition. It sets what is known worst of the machine.")
-    .example("98 C at 700 rpm, 30 C ambient")
-    .else_words("none");
+/// Readings of the coolant.
+pub const ANCHOR: Field = Field::new(
+    "anchor",
+    Takes::Words,
+    "Coolant at an engine or fan speed on a day",
+)
+.help("Read when the machine was well. Say of which the speed is, engine or fan; where it was otherwise than in this question, add a road speed, or (no) air conditioning: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Several with a semicolon between.")
+.example("99 C at engine 700 rpm, 38 C ambient")
+.else_words("none")
+.many();
+
+/// The heat of the fuel.
+pub const HEAT_LOAD: Field = Field::new(
+    "heat_load",
+    condition("fuel_heat", &[]),
+    "Heat of the fuel that the engine burns",
+)
+.help("Where it is known; for a diesel about 10 kWh a litre.")
+.example("30 kW")
+.else_words("from the load");
+
+/// Power to other work than driving.
+pub const LOAD: Field = Field::new(
+    "load",
+    condition("work", &[]),
+    "Power that the engine gives to other work than driving",
+)
+.help("For machines that do not drive, or whose load is known.")
+.example("40 kW")
+.else_words("none");
 
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
@@ -133,8 +163,15 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
-/// The fields that set an input of the condition.
-const CONDITION: [&Field; 4] = [&AMBIENT, &ROAD_SPEED, &GRADE, &TRAILER];
+/// The fields that set an input of the condition, and which.
+const CONDITION: [(&Field, &str); 6] = [
+    (&AMBIENT, "ambient"),
+    (&ROAD_SPEED, "road_speed"),
+    (&GRADE, "grade"),
+    (&TRAILER, "trailer"),
+    (&LOAD, "work"),
+    (&HEAT_LOAD, "fuel_heat"),
+];
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -149,15 +186,24 @@ pub static QUESTION: Question = Question {
             &[
                 &AMBIENT,
                 &AIR_CONDITIONING,
+                &CABIN_HEATER,
                 &ROAD_SPEED,
                 &GRADE,
                 &TRAILER,
                 &GEAR,
+                &LOAD,
             ],
         ),
         Group::folded(
             "What you measured",
-            &[&FAN_SPEED, &HELD_OIL_TEMP, &ANCHOR, &FUEL_FLOW, &AIR_FLOW],
+            &[
+                &FAN_SPEED,
+                &HELD_OIL_TEMP,
+                &ANCHOR,
+                &HEAT_LOAD,
+                &FUEL_FLOW,
+                &AIR_FLOW,
+            ],
         ),
         Group::folded("Rating points of the core", &[&RATING]),
         Group::new("Compare", &[&AGAINST_OILS, &MAP]),
@@ -193,8 +239,8 @@ pub struct Heat {
     pub fuel_heat: Option<f64>,
     /// Rating points of the core; none where the machine's own figures hold.
     pub rating: Vec<RatingPoint>,
-    /// A reading that sets what is known worst.
-    pub anchor: Option<Anchor>,
+    /// Readings that set what is uncertain.
+    pub anchors: Vec<Anchor>,
     /// Oils to compare with this one.
     pub oils: Vec<OilSheet>,
     /// Whether the map is asked for.
@@ -207,17 +253,15 @@ impl Request for Heat {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let set = CONDITION.map(|field| Some((field, intake.quantity(field)?)));
+        let set = CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
         let gear = intake.count(&GEAR);
         let fan_speed = intake.value(&FAN_SPEED);
         let flows = petrol::Flows::read(&mut intake);
-        let anchor = match values.get(&ANCHOR) {
-            Some(words) => intake.keep(&ANCHOR, reading::parsed(words)),
-            None => None,
-        };
-        let rating = intake.file(&RATING).and_then(|(name, text)| {
-            intake.keep_all(&RATING, RatingPoint::all_from_text(&name, &text))
-        });
+        let anchors = values.all(&ANCHOR).flat_map(|words| words.split(';'));
+        let anchors = anchors.filter(|words| !words.trim().is_empty());
+        let anchors: Vec<Anchor> = anchors
+            .filter_map(|words| intake.keep(&ANCHOR, reading::parsed(words.trim())))
+            .collect();
         let oils = intake.oils(&AGAINST_OILS);
         let map = values.has(&MAP);
         let posed = match basis::posed(&basis::ask_automatic(values), values) {
@@ -227,6 +271,12 @@ impl Request for Heat {
                 None
             }
         };
+        let carried = posed.as_ref().map(|p| p.case);
+        let rating = intake.file(&RATING).and_then(|(name, text)| {
+            let carries = |p: &RatingPoint| carried.and_then(|case| rating::carried(&case, p));
+            let read = RatingPoint::all_from_text(&name, &text, &carries);
+            intake.keep_all(&RATING, read)
+        });
         if map && posed.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
             let found = "a map for a machine without [vehicle]";
             let problem = Trouble::input(found, "a machine that drives");
@@ -242,7 +292,7 @@ impl Request for Heat {
                 fan_speed,
                 fuel_heat: None,
                 rating: rating.unwrap_or_default(),
-                anchor,
+                anchors,
                 oils,
                 map,
             }
@@ -251,6 +301,8 @@ impl Request for Heat {
             request.fuel_heat = flows.heat(&request.posed.machine, &mut intake);
             if let Some(heat) = request.fuel_heat {
                 request.posed.case.now.fuel_heat = heat;
+            } else if values.has(&HEAT_LOAD) {
+                request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.posed));
             }
         }
         intake.finish(request)
@@ -261,18 +313,40 @@ impl Request for Heat {
     }
 }
 
+/// The heat of the fuel in a condition, where the engine can burn that.
+fn burns(posed: &Posed) -> Result<f64, Trouble> {
+    let (heat, show) = (posed.case.now.fuel_heat, |w| {
+        posed.units.show(Kind::Power, w)
+    });
+    let most = posed.case.engine.map_or(f64::INFINITY, |e| {
+        e.most_fuel(posed.machine.usual.full.value)
+    });
+    if heat > most {
+        let found = format!("{} of fuel heat", show(heat));
+        let expected = format!(
+            "no more than the {} that this engine burns at greatest power",
+            show(most)
+        );
+        return Err(Trouble::input(found, expected).hint("is the unit right?"));
+    }
+    Ok(heat)
+}
+
 /// Sets inputs of the condition.
-fn put<'f>(posed: &mut Posed, set: impl Iterator<Item = (&'f Field, Measure)>, values: &Values) {
+fn put(posed: &mut Posed, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             posed.case = posed.case.with(input, measure.value);
             posed.spread = posed.spread.with_uncertainty(input, measure);
         }
     };
-    for (field, measure) in set {
-        put(field.key, measure);
+    for (key, measure) in set {
+        put(key, measure);
     }
     if values.has(&AIR_CONDITIONING) {
         put(AIR_CONDITIONING.key, Measure::exact(1.0));
+    }
+    if values.has(&CABIN_HEATER) {
+        put(CABIN_HEATER.key, Measure::exact(1.0));
     }
 }

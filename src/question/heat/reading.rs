@@ -1,128 +1,312 @@
-//! What a reading of the machine sets: at a standstill the air that recirculates, on the road the core's conductance.
+//! What readings of the machine set: they move all that is uncertain, each as far as it is uncertain and as it matters.
+//!
+//! The readings' misfit is spread over the inputs by the formula of least squares with a prior: with half widths as given, `S`
+//! their squares and `G` the slopes of the readings' temperatures, the inputs move by `S Gᵀ (G S Gᵀ + R)⁻¹` of what is left, and
+//! that again from where they are, until nothing moves. For a band every drawn machine is moved so, with the readings each off
+//! by as much as they may be.
+//!
+//! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982, from
+//! memory.
 
-use crate::balance::{Asked, warm};
-use crate::input::{Input, Place};
+use crate::balance::{Asked, Warm, warm, warm_from};
+use crate::input::Input;
 use crate::model::Case;
-use crate::model::INPUTS;
-use crate::numeric::falling_root_by_values;
 use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::Trouble;
+use crate::vary::sample;
+use nalgebra::{DMatrix, DVector};
 
-/// A reading of the machine at this condition: coolant at a fan speed on a day.
+/// A reading of the machine: coolant at an engine speed or a fan speed on a day, in the condition that is asked about.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Anchor {
     /// Coolant temperature, K.
     pub coolant: Measure,
-    /// Fan speed, rad/s.
-    pub fan_speed: f64,
+    /// What turned how fast.
+    pub turns: Turns,
     /// Ambient temperature, K.
     pub ambient: f64,
+    /// Road speed, m/s, where it is said.
+    pub road_speed: Option<f64>,
+    /// How far air conditioning was on, where it is said.
+    pub air_conditioning: Option<f64>,
 }
 
-/// What a reading set.
-#[derive(Clone, Copy, Debug)]
+/// A speed that was read, rad/s.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Turns {
+    /// The engine's; the fan turns as it does.
+    Engine(f64),
+    /// The fan's.
+    Fan(f64),
+}
+
+/// What the readings set.
+#[derive(Clone, Debug)]
 pub struct Anchored {
-    /// The input.
-    pub input: Input,
-    /// Its value.
-    pub value: f64,
-    /// Its value before.
-    pub given: f64,
+    /// The inputs that moved most: which, to what value, from which, and by how many standard deviations.
+    pub moved: Vec<(Input, f64, f64, f64)>,
+    /// How far all that moved lies from the machine as given, in standard deviations.
+    pub far: f64,
 }
 
-/// A reading such as `98 C at 700 rpm, 30 C ambient`.
+/// What a coolant reading is taken to be off by at least, K (95 %): diagnostic ports give whole degrees.
+const LEAST_ERROR: f64 = 1.0;
+
+/// Readings are met closer than their error by this factor, so that each gives itself back.
+const MET: f64 = 4.0;
+
+/// Most rounds, and the longest way of one, in standard deviations.
+const ROUNDS: usize = 25;
+const STRIDE: f64 = 2.0;
+
+/// How many of the inputs that moved are told.
+const TOLD: usize = 3;
+
+/// A reading such as `98 C at engine 700 rpm, 30 C ambient`.
 pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
+    const EXAMPLE: &str =
+        "such as \"99 C at engine 700 rpm, 38 C ambient\" or \"99 C at fan 980 rpm, 38 C ambient\"";
     let wrong = || {
         Trouble::input(
             format!("`{words}`"),
-            "coolant, fan speed and ambient air, such as \"98 C at 700 rpm, 30 C ambient\"",
+            format!("coolant, engine or fan speed, and ambient air, {EXAMPLE}"),
         )
     };
     let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
-    let (fan, ambient) = rest.split_once(',').ok_or_else(wrong)?;
-    let ambient = ambient.trim().trim_end_matches("ambient").trim();
-    Ok(Anchor {
+    let mut parts = rest.split(',').map(str::trim);
+    let speed = parts.next().unwrap_or_default();
+    let turns = match speed.split_once(' ') {
+        Some(("engine", n)) => Turns::Engine(parse(Kind::Speed, n)?.value),
+        Some(("fan", n)) => Turns::Fan(parse(Kind::Speed, n)?.value),
+        _ => {
+            let found = format!("`{speed}`: of the engine, or of the fan?");
+            return Err(Trouble::input(found, EXAMPLE)
+                .hint(format!("say `engine {speed}` or `fan {speed}`")));
+        }
+    };
+    let mut anchor = Anchor {
         coolant: parse(Kind::Temperature, coolant)?,
-        fan_speed: parse(Kind::Speed, fan)?.value,
-        ambient: parse(Kind::Temperature, ambient)?.value,
-    })
+        turns,
+        ambient: f64::NAN,
+        road_speed: None,
+        air_conditioning: None,
+    };
+    for part in parts {
+        match part {
+            "air conditioning" => anchor.air_conditioning = Some(1.0),
+            "no air conditioning" => anchor.air_conditioning = Some(0.0),
+            _ => match part.strip_suffix("ambient") {
+                Some(day) => anchor.ambient = parse(Kind::Temperature, day.trim())?.value,
+                None => anchor.road_speed = Some(parse(Kind::RoadSpeed, part)?.value),
+            },
+        }
+    }
+    if anchor.ambient.is_nan() {
+        return Err(wrong());
+    }
+    Ok(anchor)
 }
 
-/// Sets what a reading sets of a machine and its ±.
-pub(super) fn put(
-    case: &mut Case,
-    spread: &mut Case,
-    asked: Asked,
-    reading: &Anchor,
-) -> Result<Anchored, Trouble> {
-    let (input, value) = sought(case, reading)?;
-    let given = case.get(input).unwrap_or(f64::NAN);
-    *case = case.with(input, value);
-    // What the reading's error leaves of the ±: its share of the effect.
-    let slope = {
-        let one = Asked {
-            fan_speed: Some(reading.fan_speed),
-            hold_oil: true,
+impl Anchor {
+    /// What it may be off by, K (95 %).
+    fn error(&self) -> f64 {
+        self.coolant.spread.max(LEAST_ERROR)
+    }
+
+    /// A machine in its condition, and how the balance is asked for there.
+    fn there(&self, case: &Case, asked: Asked) -> (Case, Asked) {
+        let mut there = *case;
+        there.now.ambient = self.ambient;
+        if let Some(speed) = self.road_speed {
+            there.now.road_speed = speed;
+        }
+        if let Some(on) = self.air_conditioning {
+            there.now.air_conditioning = on;
+        }
+        let (fan_speed, hold_oil) = match self.turns {
+            Turns::Engine(n) => {
+                there.now.engine_speed = n;
+                (None, false)
+            }
+            Turns::Fan(n) => (Some(n), true),
+        };
+        let asked = Asked {
+            fan_speed,
+            hold_oil,
             ..asked
         };
-        let mut there = *case;
-        there.now.ambient = reading.ambient;
-        let step = 0.01 * value.abs().max(0.05);
-        let at = |v: f64| Ok::<_, Trouble>(warm(&there.with(input, v), one)?.budget.coolant_temp);
-        (at(value + step)? - at(value - step)?) / (2.0 * step)
-    };
-    let half = reading.coolant.spread.max(0.5) / slope.abs().max(1e-9);
-    // One reading pins the sum of all that heat depends on; the rest keeps no ± of its own here.
-    let pinned = |i: &Input| i.place() == Place::Heat || ["core", "air"].contains(&i.part());
-    *spread = Input::all()
-        .filter(pinned)
-        .fold(*spread, |s, i| s.with(i, 0.0))
-        .with(input, half);
-    Ok(Anchored {
-        input,
-        value,
-        given,
-    })
+        (there, asked)
+    }
 }
 
-/// The input that a reading sets, and its value.
-fn sought(case: &Case, anchor: &Anchor) -> Result<(Input, f64), Trouble> {
-    let standing = case.now.road_speed < 1.0;
-    let (set, low, high) = if standing {
-        (INPUTS.air.recirculation, 0.0, 0.8)
-    } else {
-        (INPUTS.core.conductance, 0.2, 5.0)
-    };
-    let now = case.get(set).unwrap_or(0.0);
-    let (low, high, sign) = if standing {
-        (low, high, 1.0)
-    } else {
-        (low * now, high * now, -1.0)
-    };
-    let asked = Asked {
-        fan_speed: Some(anchor.fan_speed),
-        hold_oil: true,
-        ..Asked::STEADY
-    };
-    let mut there = *case;
-    there.now.ambient = anchor.ambient;
-    let found = falling_root_by_values(
-        |value| {
-            let temp = warm(&there.with(set, value), asked)?.budget.coolant_temp;
-            Ok::<_, Trouble>(sign * (anchor.coolant.value - temp))
-        },
-        low,
-        high,
-    )?;
-    found.map(|value| (set, value)).map_err(|_| {
-        Trouble::no_answer(
-            "an anchor reading that no value of the machine's least known input explains",
-            format!(
-                "a reading that some {} between {low:.2} and {high:.2} gives",
-                set.key()
+/// The readings with all that is needed to put them.
+#[derive(Clone, Debug)]
+pub(super) struct Put<'a> {
+    anchors: &'a [Anchor],
+    asked: Asked,
+    given: Case,
+    spread: Case,
+    inputs: Vec<Input>,
+    /// The inputs' moves for each kelvin of what is left, in standard deviations.
+    gain: DMatrix<f64>,
+}
+
+impl<'a> Put<'a> {
+    /// Sets a machine by readings; its ± stays, as a band moves each drawn machine by itself.
+    pub fn on(
+        case: &mut Case,
+        spread: &Case,
+        asked: Asked,
+        anchors: &'a [Anchor],
+    ) -> Result<(Self, Anchored), Trouble> {
+        let all = sample::uncertain(spread).into_iter();
+        let mut put = Self {
+            anchors,
+            asked,
+            given: *case,
+            spread: *spread,
+            inputs: all.filter(|i| i.part() != "now").collect(),
+            gain: DMatrix::zeros(0, 0),
+        };
+        let mut scores = DVector::zeros(put.inputs.len());
+        for _ in 0..ROUNDS {
+            let (left, slopes) = put.left(case)?;
+            put.gain = put.gain_of(&slopes)?;
+            let wanted = &put.gain * (left + &slopes * &scores);
+            let step = wanted - &scores;
+            let longest = step.amax();
+            scores += step * (STRIDE / longest.max(STRIDE));
+            *case = put.moved(&scores);
+            if longest < 1e-6 {
+                break;
+            }
+        }
+        let (left, _) = put.left(case)?;
+        let errors = anchors.iter().map(Anchor::error);
+        if let Some((k, _)) = errors.enumerate().find(|(k, e)| left[*k].abs() > *e) {
+            return Err(put.contradicts(k, left[k]));
+        }
+        let told = put.told(&scores, case);
+        Ok((put, told))
+    }
+
+    /// A machine at scores, in standard deviations of each input.
+    fn moved(&self, scores: &DVector<f64>) -> Case {
+        let mut case = self.given;
+        for (input, score) in self.inputs.iter().zip(scores.iter()) {
+            case = self.shifted(case, *input, *score);
+        }
+        case
+    }
+
+    fn shifted(&self, case: Case, input: Input, score: f64) -> Case {
+        let half = self.spread.get(input).unwrap_or(0.0);
+        let factor = self.spread.factors.has(input);
+        let (middle, now) = (self.given.get(input), case.get(input));
+        let (Some(middle), Some(now)) = (middle, now) else {
+            return case;
+        };
+        // What is meant as a factor moves along its logarithm, wherever it stands.
+        let sigma = 0.5 * half * if factor { now / middle } else { 1.0 };
+        case.with(input, sample::moved(input, now, sigma, factor, score))
+    }
+
+    /// What is left of each reading, and its slopes for a standard deviation of each input.
+    fn left(&self, case: &Case) -> Result<(DVector<f64>, DMatrix<f64>), Trouble> {
+        let mut left = DVector::zeros(self.anchors.len());
+        let mut slopes = DMatrix::zeros(self.anchors.len(), self.inputs.len());
+        for (k, anchor) in self.anchors.iter().enumerate() {
+            let (there, asked) = anchor.there(case, self.asked);
+            let found = warm(&there, asked)?;
+            left[k] = anchor.coolant.value - found.budget.coolant_temp;
+            let tangent = found.tangent(asked).ok_or_else(|| boils(anchor))?;
+            for (i, input) in self.inputs.iter().enumerate() {
+                let along = tangent.along(&there.along(*input));
+                let half = self.spread.get(*input).unwrap_or(0.0);
+                let grown = match (self.spread.factors.has(*input), self.given.get(*input)) {
+                    (true, Some(middle)) => case.get(*input).unwrap_or(middle) / middle,
+                    _ => 1.0,
+                };
+                slopes[(k, i)] = 0.5 * half * grown * along.map_or(0.0, |a| a[0].eps);
+            }
+        }
+        Ok((left, slopes.map(|s| if s.is_finite() { s } else { 0.0 })))
+    }
+
+    fn gain_of(&self, slopes: &DMatrix<f64>) -> Result<DMatrix<f64>, Trouble> {
+        let mut seen = slopes * slopes.transpose();
+        for (k, anchor) in self.anchors.iter().enumerate() {
+            // Half widths are two standard deviations.
+            seen[(k, k)] += (0.5 * anchor.error() / MET).powi(2);
+        }
+        let back = seen.try_inverse().ok_or_else(|| self.contradicts(0, 0.0))?;
+        Ok(slopes.transpose() * back)
+    }
+
+    /// A drawn machine moved to the readings, each off by as many standard deviations as `off` says; none where it cannot be.
+    pub fn draw(&self, drawn: &Case, near: &Warm, off: impl Fn(usize) -> f64) -> Option<Case> {
+        let mut left = DVector::zeros(self.anchors.len());
+        let mut case = *drawn;
+        for _ in 0..2 {
+            for (k, anchor) in self.anchors.iter().enumerate() {
+                let (there, asked) = anchor.there(&case, self.asked);
+                let found = warm_from(&there, asked, Some(near)).ok()?;
+                let read = anchor.coolant.value + 0.5 * anchor.error() * off(k);
+                left[k] = read - found.budget.coolant_temp;
+            }
+            for (input, score) in self.inputs.iter().zip((&self.gain * &left).iter()) {
+                case = self.shifted(case, *input, score.clamp(-STRIDE, STRIDE));
+            }
+        }
+        Some(case)
+    }
+
+    /// How many readings there are.
+    pub fn readings(&self) -> usize {
+        self.anchors.len()
+    }
+
+    fn told(&self, scores: &DVector<f64>, case: &Case) -> Anchored {
+        let mut all: Vec<_> = self
+            .inputs
+            .iter()
+            .zip(scores.iter())
+            .filter_map(|(i, s)| Some((*i, case.get(*i)?, self.given.get(*i)?, *s)))
+            .collect();
+        all.sort_by(|a, b| b.3.abs().total_cmp(&a.3.abs()));
+        all.truncate(TOLD);
+        Anchored {
+            moved: all,
+            far: scores.norm(),
+        }
+    }
+
+    fn contradicts(&self, k: usize, left: f64) -> Trouble {
+        let which = match self.anchors.len() {
+            1 => "a reading that no machine within the ± gives".to_string(),
+            _ => format!(
+                "readings that contradict each other, number {} first",
+                k + 1
             ),
+        };
+        Trouble::no_answer(
+            format!("{which}: {left:+.1} K remain"),
+            "readings of a sound machine in the condition that is asked about",
         )
-        .hint("is another fault at work, or the condition another than that of the reading?")
+        .hint("is another fault at work, or was the condition another?")
         .on("anchor")
-    })
+    }
+}
+
+/// A reading where the machine as given boils.
+fn boils(anchor: &Anchor) -> Trouble {
+    Trouble::no_answer(
+        format!(
+            "a reading of {:.0} °C in a condition in which this machine boils",
+            anchor.coolant.value - 273.15
+        ),
+        "a condition in which the machine as given settles below boiling",
+    )
+    .hint("give what else you know of the machine first: its own figures, a fault, the fan's speed")
+    .on("anchor")
 }

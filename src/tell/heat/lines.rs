@@ -34,22 +34,45 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
         ));
     }
     lines.extend(found.rating.iter().flat_map(|r| rating(units, r)));
-    lines.push(match found.anchored {
-        Some(Anchored {
-            input,
-            value,
-            given,
-        }) => {
-            let show = |v| units.show(input.field().kind, v);
-            let key = input.key();
-            format!("Your reading sets {key} to {} (before: {}).", show(value), show(given))
-        }
+    lines.push(match &found.anchored {
+        Some(anchored) => anchoring(units, anchored),
         None => format!(
             "Without a reading of your own to anchor them, temperatures and the limiting ambient temperature are accurate to about {}; differences between the lines below are better than that.",
             words::credible(units)
         ),
     });
     lines
+}
+
+/// So far from the machine as given, in standard deviations, readings of a sound machine rarely lie *(engineering assumption)*.
+const FAR: f64 = 3.0;
+
+/// What the readings moved.
+fn anchoring(units: Units, anchored: &Anchored) -> String {
+    let moved: Vec<String> = anchored
+        .moved
+        .iter()
+        .map(|(input, value, given, _)| {
+            let show = |v| units.show(input.field().kind, v);
+            format!(
+                "{} {} (before: {})",
+                input.key(),
+                show(*value),
+                show(*given)
+            )
+        })
+        .collect();
+    let mut line = format!(
+        "Your readings are met by moving all that is uncertain as far as it is uncertain, most of all {}.",
+        moved.join(", ")
+    );
+    if anchored.far > FAR {
+        line.push_str(&format!(
+            " That is {:.1} standard deviations from a sound machine of the class: look for a fault, or for another condition in which they were read.",
+            anchored.far
+        ));
+    }
+    line
 }
 
 /// What stands below the map.
@@ -66,13 +89,12 @@ fn boiling(units: Units, found: &Found) -> String {
     let warm = &found.here().warm;
     let now = match (warm.heats, warm.budget.coolant_temp) {
         (Some(Heats::Oil), _) => String::new(),
-        (Some(_), _) => ", which it reaches".to_string(),
+        (Some(_), _) => String::new(),
         (None, t) if t < low => format!(
             "; that is {} away at least",
             units.show(Kind::TemperatureDifference, low - t)
         ),
-        (None, t) if t < high => ": it may boil already".to_string(),
-        (None, _) => ": it boils".to_string(),
+        (None, _) => ": it may boil already".to_string(),
     };
     format!(
         "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){now}.",
@@ -86,6 +108,10 @@ fn limiting(units: Units, found: &Found) -> String {
     let here = found.here();
     let below = here.steady && here.warm.budget.coolant_temp < found.limit;
     match found.limiting_ambient {
+        Some(ambient) if words::day(units, ambient) != temp(ambient) => format!(
+            "Limiting ambient temperature: {}, with thermostat open and fan at full command.",
+            words::day(units, ambient)
+        ),
         Some(ambient) => format!(
             "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} on a day of {}.",
             temp(found.limit),
@@ -101,12 +127,11 @@ fn limiting(units: Units, found: &Found) -> String {
 }
 
 fn by_formula(units: Units, found: &Found) -> String {
-    let temp = |t: f64| units.show(Kind::Temperature, t);
     match found.limiting_ambient_by_formula.zip(found.air_to_boil) {
         Some((formula, boil)) => format!(
             "By the formula of SAE J1393 the limiting ambient temperature is {}, and air-to-boil {}.",
-            temp(formula),
-            temp(boil)
+            words::day(units, formula),
+            words::day(units, boil)
         ),
         None => "The formula of SAE J1393 and its air-to-boil hold with the thermostat fully open and the fan at full command, which is not so here.".into(),
     }

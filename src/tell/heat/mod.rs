@@ -46,17 +46,17 @@ pub fn tell(request: &Heat, found: &Found) -> Told {
 /// The coolant, or that there is no steady state.
 fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
-        Some(t) if t > found.boiling_high => {
-            let label = "the coolant, before it reaches a steady state";
-            ("boils".into(), label)
-        }
         Some(t) => {
             let label = "the coolant in the steady state";
             (units.show(Kind::Temperature, t), label)
         }
         None => {
             let label = found.here().warm.heats.map_or("", |h| h.words());
-            ("no steady state".into(), label)
+            let figure = match found.time_to_boil {
+                Some(takes) => format!("boils after {}", words::minutes(takes)),
+                None => "no steady state".into(),
+            };
+            (figure, label)
         }
     };
     let (label, key) = (label.into(), "coolant_temp");
@@ -71,11 +71,14 @@ fn headline(units: Units, found: &Found) -> String {
     let fan = units.show(Kind::Speed, found.fan_speed);
     let air = units.show(Kind::AirFlow, found.airflow);
     if let Some(heats) = warm.heats {
-        return format!("No steady state with the fan at {fan}: {}.", heats.words());
-    }
-    if b.coolant_temp > found.boiling_high {
+        let Some(takes) = found.time_to_boil else {
+            return format!("No steady state with the fan at {fan}: {}.", heats.words());
+        };
+        let from = warm.case.thermostat.map_or(f64::NAN, |t| t.opens);
         return format!(
-            "The coolant boils: with the fan at {fan} moving {air} of air the core rejects the heat of the engine only at a coolant temperature above boiling."
+            "The coolant boils {} after it was at {}; the fan then makes {fan} and moves {air} of air. Before that: stop, let the engine idle with the cabin heater full on, and do not open the cooling system.",
+            words::minutes(takes),
+            temp(from),
         );
     }
     let band = found.coolant_temp_low.zip(found.coolant_temp_high);

@@ -26,7 +26,8 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
             units.show(Kind::AirFlow, l.warm.budget.draft.flow),
             words::coolant(units, &l.warm),
             l.oil_temp.map_or("-".into(), temp),
-            l.limiting_ambient.map_or("-".into(), temp),
+            l.limiting_ambient
+                .map_or("-".into(), |t| words::day(units, t)),
         ]
     });
     Table {
@@ -99,7 +100,9 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
         bars(
             "Heat in and out of the coolant, and into the air upstream of the core",
             &[
-                ("engine into coolant", b.engine_heat),
+                ("engine into metal and coolant", b.engine_heat),
+                ("block, sump and hoses to air", -b.surface_heat),
+                ("cabin heater", -b.cabin_heat),
                 ("core to air", -b.radiator_heat),
                 ("other coolers upstream", b.ahead_heat),
             ],
@@ -108,6 +111,7 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
             "Heat in and out of the oil",
             &[
                 ("the drive's losses", b.oil_heat),
+                ("the engine's metal", b.oil_engine_heat),
                 ("oil cooler to air", -b.oil_cooler_heat),
                 ("surfaces to air", -b.oil_surface_heat),
             ],

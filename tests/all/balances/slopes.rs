@@ -310,6 +310,7 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
         )
     };
     now.air_conditioning = random.even(0.05, 0.6);
+    now.cabin_heater = random.even(0.05, 0.5);
     now.grade = random.even(0.0, 0.05);
     now.trailer = random.even(100.0, 1000.0);
     if random.chance(0.2) {
@@ -342,7 +343,9 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
         let there = front.get_or_insert(Front::<f64>::usual());
         there.share = random.even(0.1, 0.3);
         there.drop = random.even(20.0, 150.0);
-        there.condenser = random.even(1e3, 5e3);
+        // Some reach the temperature at which the compressor is cut out.
+        there.condenser = random.log(1e3, 40e3);
+        there.other_idle = random.even(0.05, 0.3);
         there.oil_cooler = random.even(0.1, 0.3);
         there.other_heat = random.even(100.0, 1000.0);
         there.auxiliary = random.even(0.2, 0.9);
@@ -414,11 +417,11 @@ fn oil_side() -> impl Iterator<Item = Input> {
 }
 
 /// What a turning fan's circuit does not feel: a standing fan or a flush ask for it, or nothing does.
-const UNFELT: [&str; 2] = ["motor.breakaway", "reservoir.volume"];
+const UNFELT: [&str; 3] = ["motor.breakaway", "reservoir.volume", "core.width"];
 
 /// What a steady state does not feel: what heat is stored in, what only answers ask for, and the gears, as the engine's speed is
 /// given.
-const UNFELT_HEAT: [&str; 21] = [
+const UNFELT_HEAT: [&str; 23] = [
     "core.heat_capacity",
     "coolant.cap",
     "coolant.limit",
@@ -426,7 +429,9 @@ const UNFELT_HEAT: [&str; 21] = [
     "fan_control.hysteresis",
     "fan_control.delay",
     "engine.metal",
-    "engine.metal_to_coolant",
+    "engine.slow_metal",
+    "engine.slow_joined",
+    "coolant.air_conditioning_off",
     "oil_heat.metal",
     "vehicle.tyre_radius",
     "vehicle.final_drive",

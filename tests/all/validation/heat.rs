@@ -109,6 +109,10 @@ fn lumped_cooling() -> Row {
     for line in table(NAME, "data") {
         let mut case = posed.case;
         case.now.engine_speed = 0.0;
+        // Two bodies alone: no heat to the air, to the metal that follows, or to the oil.
+        let engine = case.engine.as_mut().unwrap();
+        (engine.surface, engine.slow_joined) = (0.0, 0.0);
+        case.oil_heat.as_mut().unwrap().engine = 0.0;
         let cold = case.now.ambient;
         let mut start = Stored::even(cold);
         let capacities = Capacities::of(&case).unwrap();

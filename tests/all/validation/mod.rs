@@ -13,6 +13,7 @@ mod machine;
 mod measured;
 mod narrowed;
 mod oil;
+mod warm;
 
 use oilwheel::law::Bound;
 use std::collections::{BTreeSet, HashMap};
@@ -189,6 +190,7 @@ fn rows() -> Vec<Row> {
         flow::rows(),
         air::rows(),
         heat::rows(),
+        warm::rows(),
         electric::rows(),
         faults::rows(),
         log::rows(),
