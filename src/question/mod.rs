@@ -11,6 +11,7 @@
 
 pub mod auxfan;
 pub mod basis;
+pub mod batch;
 pub mod check;
 pub mod faults;
 mod field;
@@ -35,7 +36,7 @@ pub mod why;
 pub use crate::trouble::{mention, with_names};
 pub use field::{Field, Group, Takes, Usual};
 pub use find::{Ends, Find, Flat, Keyed, Outcome, Series, described, key_of};
-pub use values::{Intake, Open, Values, renamed};
+pub use values::{Intake, Open, Sink, Values, renamed};
 
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
@@ -100,6 +101,7 @@ pub static ALL: &[&Question] = &[
     #[cfg(feature = "logs")]
     &log::QUESTION,
     &sweep::QUESTION,
+    &batch::QUESTION,
     &flush::QUESTION,
     &oil::QUESTION,
     &faults::QUESTION,

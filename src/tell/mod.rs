@@ -11,6 +11,7 @@
 
 mod answer;
 pub mod auxfan;
+pub mod batch;
 pub mod caution;
 pub mod check;
 pub mod faults;
@@ -111,6 +112,7 @@ pub static ALL: &[Teller] = &[
     teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
     teller(&question::log::QUESTION, |v| told(v, log::tell)),
     teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
+    teller(&question::batch::QUESTION, |v| told(v, batch::tell)),
     teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
     teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
     teller(&question::faults::QUESTION, |v| told(v, faults::tell)),
