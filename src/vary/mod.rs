@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod behaviour;
+pub mod contour;
 pub mod derivative;
 pub mod dilution;
 pub mod fit;
