@@ -25,6 +25,7 @@ pub mod log;
 pub mod oil;
 pub mod readings;
 pub mod sheet;
+pub mod size;
 pub mod speed;
 pub mod state;
 pub mod suspects;
@@ -102,6 +103,7 @@ pub static ALL: &[&Question] = &[
     &log::QUESTION,
     &sweep::QUESTION,
     &batch::QUESTION,
+    &size::QUESTION,
     &flush::QUESTION,
     &oil::QUESTION,
     &faults::QUESTION,

@@ -16,6 +16,7 @@ pub mod rating;
 pub mod sample;
 pub mod settled;
 pub mod shares;
+pub mod size;
 pub mod solved;
 pub mod sweep;
 pub mod weigh;
