@@ -121,6 +121,16 @@ impl Output {
     pub fn find(key: &str) -> Option<Output> {
         Output::all().find(|o| o.declaration().key == key)
     }
+
+    /// The output that was typed: its key, with dashes, underscores or spaces.
+    pub fn of_name(name: &str) -> Result<Output, Trouble> {
+        let key = name.trim().to_lowercase().replace(['-', ' '], "_");
+        Output::find(&key).ok_or_else(|| {
+            let keys: Vec<&str> = OUTPUTS.iter().map(|o| o.key).collect();
+            let problem = Trouble::input(format!("no output called `{name}`"), keys.join(", "));
+            problem.did_you_mean(&key, keys)
+        })
+    }
 }
 
 /// Where the pump's shaft power is lost: key and words.

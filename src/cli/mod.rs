@@ -13,7 +13,7 @@ mod output;
 mod wait;
 
 use crate::model::{MACHINES, Machine, OILS, Shelf, TRIPS, machine_text, read_file};
-use crate::question::{self, Question, Values, notebook, with_names};
+use crate::question::{self, Question, Values, batch, notebook, with_names};
 use crate::report;
 use crate::tell;
 use crate::trouble::{Cause, Stop, Trouble, Troubles};
@@ -143,12 +143,21 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
     let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
     values.open = Some(wait::opening());
+    let by_piece = output.by_piece(question, &values).map_err(|t| vec![t])?;
+    let printed = by_piece.is_some() && !values.has(&batch::OUT);
+    values.sink = by_piece;
     let answer = wait::watched(&stop, || tell::answer(question.key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
     if let Some(text) = answer.made.as_ref().filter(|_| values_add) {
         report::write_whole(&path, text).map_err(|t| vec![t])?;
     }
     let named = |text: &str| named(Some(question), text);
+    if printed {
+        // The answers stand on standard output: what is said of them does not.
+        let text = report::brief(&answer, output::WIDTH);
+        let _ = std::io::stderr().write_all(named(&text).as_bytes());
+        return Ok(String::new());
+    }
     output.write(&answer, named).map(|text| named(&text))
 }
 

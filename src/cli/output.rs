@@ -1,16 +1,17 @@
 //! Where an answer goes: to the terminal, as JSON, and into files.
 
 use crate::quantity::Units;
-use crate::question::{Question, Takes, Values};
+use crate::question::{Question, Sink, Takes, Values, batch};
 use crate::report;
 use crate::tell::Answer;
 use crate::trouble::{Trouble, Troubles};
 use clap::{Arg, ArgAction, ArgMatches, ValueHint};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 /// The width where nothing says how wide the reader's window is.
-const WIDTH: usize = 96;
+pub(super) const WIDTH: usize = 96;
 
 /// Where an answer goes.
 #[derive(Clone, Debug, Default)]
@@ -166,6 +167,25 @@ impl Output {
         }
     }
 
+    /// Where an answer goes that is written piece by piece: a file, else standard output, unless that holds JSON.
+    pub fn by_piece(&self, question: &Question, values: &Values) -> Result<Option<Sink>, Trouble> {
+        if question.key != batch::QUESTION.key {
+            return Ok(None);
+        }
+        let path = values.get(&batch::OUT).filter(|path| *path != "-");
+        match path {
+            None if self.json => Ok(None),
+            None => Ok(Some(Arc::new(Mutex::new(std::io::stdout())))),
+            Some(path) => match std::fs::File::create(path) {
+                Ok(file) => Ok(Some(Arc::new(Mutex::new(file)))),
+                Err(e) => {
+                    let found = format!("`{path}` cannot be written: {e}");
+                    Err(Trouble::input(found, "a file that can be written").on(batch::OUT.key))
+                }
+            },
+        }
+    }
+
     /// Writes the files that were asked for, and gives what is printed; `named` gives fields their names.
     pub fn write(
         &self,
@@ -173,7 +193,10 @@ impl Output {
         named: impl Fn(&str) -> String,
     ) -> Result<String, Troubles> {
         let mut printed = None;
-        for (key, path) in &self.files {
+        let whole = |(key, _): &&(&str, String)| {
+            *key != batch::OUT.key || answer.question != batch::QUESTION.key
+        };
+        for (key, path) in self.files.iter().filter(whole) {
             let text = match *key {
                 "csv" => Some(report::csv(answer)).filter(|t| !t.is_empty()),
                 "plot" => report::svg(answer),

@@ -227,6 +227,12 @@ impl Case {
         wrong
     }
 
+    /// What does not hold between its inputs, if anything.
+    pub fn clash(&self) -> Option<Trouble> {
+        let value = |input| self.get(input);
+        clashes(&value).next().map(|clash| clash.trouble)
+    }
+
     /// This case with one input set, checked: an input of a part that is not there, a value outside its range and a clash with
     /// other inputs are refused.
     pub fn set(&self, input: Input, value: f64) -> Result<Case, Trouble> {

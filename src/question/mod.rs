@@ -12,6 +12,7 @@
 
 pub mod auxfan;
 pub mod basis;
+pub mod batch;
 pub mod check;
 pub mod faults;
 mod field;
@@ -27,6 +28,7 @@ pub mod oil;
 pub mod own;
 pub mod readings;
 pub mod sheet;
+pub mod size;
 pub mod speed;
 pub mod state;
 pub mod suspects;
@@ -38,7 +40,7 @@ pub mod why;
 pub use crate::trouble::{mention, with_names};
 pub use field::{Field, Group, Takes, Usual};
 pub use find::{Ends, Find, Flat, Keyed, Outcome, Series, described, key_of};
-pub use values::{Intake, Open, Values, renamed};
+pub use values::{Intake, Open, Sink, Values, renamed};
 
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
@@ -104,6 +106,8 @@ pub static ALL: &[&Question] = &[
     #[cfg(feature = "logs")]
     &log::QUESTION,
     &sweep::QUESTION,
+    &batch::QUESTION,
+    &size::QUESTION,
     &flush::QUESTION,
     &oil::QUESTION,
     &faults::QUESTION,

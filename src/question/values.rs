@@ -4,11 +4,14 @@ use super::field::{Field, Takes, Usual};
 use crate::model::{OilSheet, Shelf, in_range_of};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles};
-use std::io::Read;
-use std::sync::Arc;
+use std::io::{Read, Write};
+use std::sync::{Arc, Mutex};
 
 /// Opens a log by its name.
 pub type Open = Arc<dyn Fn(&str) -> std::io::Result<Box<dyn Read + Send>> + Send + Sync>;
+
+/// Where an answer goes that is written piece by piece.
+pub type Sink = Arc<Mutex<dyn Write + Send>>;
 
 /// What was typed, by the key of each field, and by whom it is asked.
 #[derive(Clone)]
@@ -24,6 +27,8 @@ pub struct Values {
     pub stop: Stop,
     /// How a log is opened.
     pub open: Option<Open>,
+    /// Where an answer goes that is written piece by piece.
+    pub sink: Option<Sink>,
 }
 
 impl Default for Values {
@@ -35,6 +40,7 @@ impl Default for Values {
             shelf: Shelf::LibraryOnly,
             stop: Stop::default(),
             open: None,
+            sink: None,
         }
     }
 }

@@ -266,9 +266,10 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
     plot.name_stretches(picture, &names);
     let mut taken = plot.taken(chart);
     plot.name_levels(picture, chart, &mut taken);
+    plot.name_contours(picture, chart, &mut taken);
     plot.name_marks(picture, chart, &mut taken);
     let drawn = |c: &Curve| c.points.iter().any(|p| plot.at(*p).is_some());
-    if !chart.curves.iter().any(drawn) && chart.marks.is_empty() {
+    if !chart.lines().any(drawn) && chart.marks.is_empty() {
         let middle = ((left + right) / 2.0, (top + bottom) / 2.0);
         picture.words(middle, Held::Middle, "no values to draw");
     }
@@ -281,7 +282,7 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
 
 /// Between which values the horizontal axis runs.
 fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
-    let curves = chart.curves.iter().flat_map(|c| {
+    let curves = chart.lines().flat_map(|c| {
         let points = c.points.iter().filter(|p| drawable(p.1)).map(|p| p.0);
         points.chain(c.band.iter().map(|b| b.0))
     });
@@ -310,7 +311,7 @@ fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
 /// Between which values the vertical axis runs.
 fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
     let seen = |v: f64| x.of(v).is_some();
-    let curves = chart.curves.iter().flat_map(|c| {
+    let curves = chart.lines().flat_map(|c| {
         let points = c.points.iter().filter(|p| seen(p.0)).map(|p| p.1);
         points.chain(c.band.iter().filter(|b| seen(b.0)).flat_map(|b| [b.1, b.2]))
     });
@@ -336,6 +337,9 @@ fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
         (low, high)
     };
     let (low, high) = figure::widened((low, high));
+    if !chart.contours.is_empty() {
+        return Some((low, high));
+    }
     let room = (high - low) * 0.06;
     let below = if chart.y_from_zero && low >= 0.0 {
         0.0
@@ -412,7 +416,7 @@ struct Plot<'a> {
 impl Plot<'_> {
     /// What names may not cover.
     fn taken(&self, chart: &Chart) -> Taken {
-        let points = chart.curves.iter().flat_map(|c| &c.points);
+        let points = chart.lines().flat_map(|c| &c.points);
         let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
         let along = || (0..).map(|i| self.left + 8.0 * f64::from(i));
         let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
@@ -533,6 +537,12 @@ impl Plot<'_> {
                 }
             }
         }
+        for (i, contour) in chart.contours.iter().enumerate() {
+            let style = shade(i, chart.contours.len()).stroke_width(large(2.0) as u32);
+            for run in runs(&contour.points, |p| self.at(*p)) {
+                plot.draw_series(LineSeries::new(run, style))?;
+            }
+        }
         drop(plot);
         root.present()?;
         Ok(())
@@ -570,6 +580,25 @@ impl Plot<'_> {
                 .into_iter()
                 .flat_map(|(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)]);
             self.write(picture, name, choices, taken);
+        }
+    }
+
+    /// The names of the lines of equal value, each on its own where it meets no other name.
+    fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        // On its line a name covers that; other names alone count.
+        taken.points.clear();
+        for contour in &chart.contours {
+            let longest = runs(&contour.points, |p| self.at(*p));
+            let Some(line) = longest.iter().max_by_key(|run| run.len()) else {
+                continue;
+            };
+            let last = line.len() - 1;
+            let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| line[last * part / 20]);
+            let choices = along.map(|at| {
+                let (x, y) = self.place(at);
+                (x, y + 5.0, Held::Middle)
+            });
+            self.write(picture, &contour.name, choices, taken);
         }
     }
 
@@ -677,6 +706,13 @@ fn colour(i: usize) -> RGBColor {
             .unwrap_or(0)
     };
     RGBColor(byte(1), byte(3), byte(5))
+}
+
+/// The colour of one of several lines of equal value: the darker, the greater.
+fn shade(i: usize, count: usize) -> RGBColor {
+    let part = i as f64 / count.saturating_sub(1).max(1) as f64;
+    let mixed = |pale: f64, dark: f64| (pale + (dark - pale) * part).round() as u8;
+    RGBColor(mixed(120.0, 8.0), mixed(180.0, 40.0), mixed(220.0, 100.0))
 }
 
 /// The unbroken runs of a series.

@@ -385,8 +385,7 @@ fn plot(chart: &Chart, width: usize) -> String {
     let across = |v: f64| if chart.x_log { v.log10() } else { v };
     let up = |v: f64| if chart.y_log { v.log10() } else { v };
     let points: Vec<(f64, f64)> = chart
-        .curves
-        .iter()
+        .lines()
         .flat_map(|c| c.points.iter().copied())
         .chain(chart.marks.iter().map(|m| (m.x, m.y)))
         .filter(|p| drawable(across(p.0)) && drawable(up(p.1)))
@@ -421,7 +420,7 @@ fn plot(chart: &Chart, width: usize) -> String {
             .step_by(2)
             .for_each(|x| put(x, row(up(*level)), '-'));
     }
-    for (i, curve) in chart.curves.iter().enumerate() {
+    for (i, curve) in chart.lines().enumerate() {
         let sign = SIGNS[i % SIGNS.len()];
         let place = |p: &(f64, f64)| {
             (drawable(across(p.0)) && drawable(up(p.1))).then(|| (column(p.0), up(p.1)))
@@ -472,8 +471,7 @@ fn plot(chart: &Chart, width: usize) -> String {
 
     let mut key: Vec<(String, String)> = Vec::new();
     for (i, curve) in chart
-        .curves
-        .iter()
+        .lines()
         .enumerate()
         .filter(|(_, c)| !c.name.is_empty())
     {

@@ -129,12 +129,21 @@ pub struct Chart {
     pub y_from_zero: bool,
     /// The curves; a point that is not finite breaks the line.
     pub curves: Vec<Curve>,
+    /// Lines of equal value, each with its name on it, from the least value to the greatest.
+    pub contours: Vec<Curve>,
     /// Shaded stretches of the axis with a name: what limits the speed there.
     pub stretches: Vec<Stretch>,
     /// Single points with a name.
     pub marks: Vec<Mark>,
     /// Level lines with a name.
     pub levels: Vec<(String, f64)>,
+}
+
+impl Chart {
+    /// All its lines: the curves, then the lines of equal value.
+    pub fn lines(&self) -> impl Iterator<Item = &Curve> {
+        self.curves.iter().chain(&self.contours)
+    }
 }
 
 /// Charts one over the other, and beneath them when what happened, all over one axis.

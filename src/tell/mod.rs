@@ -11,6 +11,7 @@
 
 mod answer;
 pub mod auxfan;
+pub mod batch;
 pub mod caution;
 pub mod check;
 pub mod faults;
@@ -24,6 +25,7 @@ pub mod notebook;
 pub mod oil;
 mod readings;
 pub mod sheet;
+pub mod size;
 pub mod speed;
 pub mod suspects;
 pub mod sweep;
@@ -113,6 +115,8 @@ pub static ALL: &[Teller] = &[
     teller(&question::trip::QUESTION, |v| told(v, trip::tell)),
     teller(&question::log::QUESTION, |v| told(v, log::tell)),
     teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
+    teller(&question::batch::QUESTION, |v| told(v, batch::tell)),
+    teller(&question::size::QUESTION, |v| told(v, size::tell)),
     teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
     teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
     teller(&question::faults::QUESTION, |v| told(v, faults::tell)),

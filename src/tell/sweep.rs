@@ -2,6 +2,7 @@
 
 use super::answer::{Block, Chart, Curve, Stretch};
 use super::{Told, caution};
+use crate::balance::Output;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
@@ -12,18 +13,33 @@ pub fn tell(request: &Sweep, found: &Found) -> Told {
     let (units, along) = (posed.units, request.along);
     let mut told = Told::about(posed);
     let name = name(along);
+    let axes = [Some(along), request.second].into_iter().flatten();
     told.assumptions.retain(|(label, _)| {
         let other_oils = label == "oil" && !request.oils.is_empty();
-        !other_oils && *label != name
+        let gone_along = request
+            .second
+            .is_some_and(|along| *label == self::name(along));
+        !other_oils && !gone_along && *label != name
     });
-    if let Some(input) = along.input {
+    for input in axes.filter_map(|along| along.input) {
         told.case.remove(&input.key());
     }
-    told.headline(headline(units, &name, found));
+    let range = match request.second {
+        Some(second) => format!("{name} and {}", self::name(second)),
+        None => name.clone(),
+    };
+    told.headline(headline(request, &range, found));
     for curve in &found.curves {
         told.say(limits(units, along.kind(), curve));
     }
-    told.show(Block::Chart(versus(units, along, &name, &found.curves)));
+    if request.band {
+        let what = request.output.declaration().help;
+        told.say(format!("The band about each curve holds the {what} of 95 % of machines, by the ± of machine, oil and condition."));
+    }
+    told.show(Block::Chart(match request.second {
+        Some(second) => over_two(request, second, found),
+        None => versus(request, &name, &found.curves),
+    }));
     told.show(Block::Safety(caution::safety()));
     told.cautions.clone_from(&posed.cautions);
     told.series = Series::of(&found.series);
@@ -45,16 +61,23 @@ fn name(along: Along) -> String {
     }
 }
 
-/// From the slowest fan to the fastest.
-fn headline(units: Units, name: &str, found: &Found) -> String {
-    let speeds = found.series.iter().map(|row| row.fan_speed);
-    let (low, high) = speeds.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
-    let show = |omega| units.show(Kind::Speed, omega);
-    format!(
-        "Over this range of {name} the fan makes {} to {}.",
-        show(low),
-        show(high)
-    )
+/// From the least to the greatest.
+fn headline(request: &Sweep, range: &str, found: &Found) -> String {
+    let values = found.series.iter().map(|row| row.given.value);
+    let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+        (a.min(v), b.max(v))
+    });
+    let declared = request.output.declaration();
+    let show = |v| request.posed.units.show(declared.kind, v);
+    let (low, high) = (show(low), show(high));
+    if request.output == Output::FAN_SPEED {
+        format!("Over this range of {range} the fan makes {low} to {high}.")
+    } else {
+        format!(
+            "Over this range of {range}: {} {low} to {high}.",
+            declared.help
+        )
+    }
 }
 
 /// What limits the speed on one oil.
@@ -68,25 +91,34 @@ fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
     format!("{}: limited by {}.", curve.oil, parts.join(", "))
 }
 
-/// Fan speed versus what the sweep goes along; the limits are shaded where there is one oil.
-fn versus(units: Units, along: Along, name: &str, curves: &[sweep::Curve]) -> Chart {
-    let kind = along.kind();
+/// What is shown versus what the sweep goes along; the limits are shaded where there is one oil.
+fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
+    let (units, along) = (request.posed.units, request.along);
+    let declared = request.output.declaration();
+    let (kind, shown) = (along.kind(), declared.kind);
     let x = |v: f64| units.number(kind, v);
+    let y = |v: f64| units.number(shown, v);
     let drawn = |curve: &sweep::Curve| Curve {
         name: curve.oil.clone(),
         points: curve
             .points
             .iter()
-            .map(|p| (x(p.at.value), units.number(Kind::Speed, p.fan_speed)))
+            .map(|p| (x(p.at.value), y(p.given.value)))
             .collect(),
-        band: Vec::new(),
+        band: curve
+            .points
+            .iter()
+            .filter_map(|p| {
+                p.given
+                    .band
+                    .map(|(low, high)| (x(p.at.value), y(low), y(high)))
+            })
+            .collect(),
     };
-    let unit = units.unit(kind);
-    let comma = if unit.is_empty() { "" } else { ", " };
     Chart {
-        title: format!("Fan speed versus {name}"),
-        x_label: format!("{name}{comma}{unit}"),
-        y_label: format!("fan speed, {}", units.unit(Kind::Speed)),
+        title: format!("{} versus {name}", capital(declared.help)),
+        x_label: labelled(units, name, kind),
+        y_label: labelled(units, declared.help, shown),
         x_log: along.input.is_none(),
         y_from_zero: true,
         curves: curves.iter().map(drawn).collect(),
@@ -96,4 +128,54 @@ fn versus(units: Units, along: Along, name: &str, curves: &[sweep::Curve]) -> Ch
         },
         ..Chart::default()
     }
+}
+
+/// Lines of equal value over two inputs.
+fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
+    let units = request.posed.units;
+    let declared = request.output.declaration();
+    let drawn = |contour: &sweep::Contour| Curve {
+        name: Kind::Number.typed(round(contour.shown)),
+        // No number between two lines breaks them apart.
+        points: contour
+            .lines
+            .iter()
+            .flat_map(|line| line.iter().copied().chain([(f64::NAN, f64::NAN)]))
+            .collect(),
+        band: Vec::new(),
+    };
+    let named = |along: Along| labelled(units, &name(along), along.kind());
+    Chart {
+        title: format!(
+            "{} over {} and {}",
+            capital(&labelled(units, declared.help, declared.kind)),
+            name(request.along),
+            name(second)
+        ),
+        x_label: named(request.along),
+        y_label: named(second),
+        x_log: request.along.input.is_none(),
+        contours: found.contours.iter().map(drawn).collect(),
+        ..Chart::default()
+    }
+}
+
+/// A round value less what adding up steps left on it.
+fn round(value: f64) -> f64 {
+    format!("{value:.6e}").parse().unwrap_or(value)
+}
+
+/// A name with its unit.
+fn labelled(units: Units, name: &str, kind: Kind) -> String {
+    match units.unit(kind) {
+        "" => name.to_string(),
+        unit => format!("{name}, {unit}"),
+    }
+}
+
+/// With a capital at its head.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
 }

@@ -1,8 +1,8 @@
 //! Bands of fan speed: of one case, and of the difference between two.
 
-use super::derivative::{Sensitivity, half_width};
+use super::derivative::{Sensitivity, half_width, sensitivities};
 use super::sample::{self, Band};
-use crate::balance::{Operating, Output, State, solve_from};
+use crate::balance::{Operating, Output, State, solve_from, solve_near};
 use crate::input::Input;
 use crate::model::{Case, Posed};
 use rayon::prelude::*;
@@ -57,6 +57,43 @@ pub fn stated(
         linear,
         sampled,
         by_draws: told.is_some(),
+    }
+}
+
+/// The band of any output of a case (95 %), as low and high end: the linear one, or that of drawn cases where the two differ.
+pub fn of_output(
+    case: &Case,
+    spread: &Case,
+    correlations: &[(Input, Input, f64)],
+    operating: &Operating,
+    output: Output,
+) -> (f64, f64) {
+    let slopes = sensitivities(case, operating);
+    if output == Output::FAN_SPEED {
+        let band = stated(case, spread, correlations, operating, &slopes);
+        return (band.low, band.high);
+    }
+    let middle = State::found(case, operating).get(output);
+    let half = half_width(&slopes, spread, correlations, output);
+    let drawn = sample::draw(case, spread, correlations, DRAWN, SEED);
+    let one = |case: &Case| {
+        let found = solve_near(case, operating).ok()?;
+        Some(State::found(case, &found).get(output))
+    };
+    let found: Vec<f64> = drawn.par_iter().filter_map(one).collect();
+    if found.is_empty() {
+        return (middle - half, middle + half);
+    }
+    let (low, high) = ends(found);
+    let sampled = Band {
+        low,
+        high,
+        other_limit: 0.0,
+    };
+    if differs(middle, half, &sampled) {
+        (low, high)
+    } else {
+        (middle - half, middle + half)
     }
 }
 

@@ -18,16 +18,26 @@ pub fn base_viscosity(case: &Case) -> f64 {
 
 /// The states over viscosity, m²/s, at the case's temperature; `x` of each step is the viscosity.
 pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step> {
-    let base = base_viscosity(case);
-    let grid: Vec<f64> = values(from, to, count, true)
-        .into_iter()
-        .map(|nu| nu / base)
-        .collect();
-    sweep(case, Input::OIL_THICKNESS, &grid)
+    let grid = values(from, to, count, true);
+    over_viscosities(case, &grid)
         .into_iter()
         .flatten()
-        .map(|s| Step { x: s.x * base, ..s })
         .collect()
+}
+
+/// The states at some viscosities, m²/s, one for each; none where there is no balance.
+pub fn over_viscosities(case: &Case, viscosities: &[f64]) -> Vec<Option<Step>> {
+    let base = base_viscosity(case);
+    let grid: Vec<f64> = viscosities.iter().map(|nu| nu / base).collect();
+    let steps = sweep(case, Input::OIL_THICKNESS, &grid).into_iter();
+    steps
+        .map(|step| step.map(|s| Step { x: s.x * base, ..s }))
+        .collect()
+}
+
+/// A case whose oil has a viscosity, m²/s, at its temperature.
+pub fn at_viscosity(case: &Case, nu: f64) -> Case {
+    case.with(Input::OIL_THICKNESS, nu / base_viscosity(case))
 }
 
 /// The intervals of viscosity, m²/s, within which the computed speed lies in `low..=high` (rad/s).

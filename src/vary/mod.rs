@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod behaviour;
+pub mod contour;
 pub mod derivative;
 pub mod dilution;
 pub mod fit;
@@ -16,6 +17,7 @@ pub mod rating;
 pub mod sample;
 pub mod settled;
 pub mod shares;
+pub mod size;
 pub mod solved;
 pub mod sweep;
 pub mod weigh;

@@ -1,0 +1,145 @@
+//! What a column means, and how a cell sets it.
+
+use crate::input::Input;
+use crate::model::{Machine, in_range};
+use crate::quantity::{Measure, Units, parse};
+use crate::question::basis;
+use crate::trouble::Trouble;
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Column {
+    /// A name that stands in the answer again.
+    Id,
+    /// The machine.
+    Machine,
+    /// The oil.
+    Oil,
+    /// Faults with their severity.
+    With,
+    /// Whether the valve is unplugged.
+    Unplugged,
+    /// An input, with its unit in the cell.
+    Typed(Input),
+    /// An input, with its unit at the end of the column's name.
+    Plain(Input),
+}
+
+/// Columns that are no inputs.
+const OTHERS: [(&str, Column); 5] = [
+    ("id", Column::Id),
+    ("machine", Column::Machine),
+    ("oil", Column::Oil),
+    ("with", Column::With),
+    ("unplugged", Column::Unplugged),
+];
+
+/// Fields of the condition.
+const CONDITION: [(&str, Input); 5] = [
+    (basis::ENGINE_SPEED.key, Input::ENGINE_SPEED),
+    (basis::OIL_TEMP.key, Input::OIL_TEMP),
+    (basis::COMMAND.key, Input::COMMAND),
+    (basis::AIR_TEMP.key, Input::AIR_TEMP),
+    (basis::ALTITUDE.key, Input::ALTITUDE),
+];
+
+impl Column {
+    /// What a column of a name holds.
+    pub fn of(name: &str) -> Result<Self, Trouble> {
+        let plain = name.trim().to_lowercase().replace('-', "_");
+        if let Some((_, column)) = OTHERS.iter().find(|(key, _)| *key == plain) {
+            return Ok(*column);
+        }
+        let all = || {
+            let inputs = Input::all().map(|i| (i.key(), i));
+            CONDITION
+                .iter()
+                .map(|(k, i)| ((*k).to_string(), *i))
+                .chain(inputs)
+        };
+        for (key, input) in all() {
+            if plain == key {
+                return Ok(Self::Typed(input));
+            }
+            if plain == input.field().kind.json_key(&key) {
+                return Ok(Self::Plain(input));
+            }
+        }
+        let keys: Vec<String> = all().map(|(key, _)| key).collect();
+        let known = OTHERS.iter().map(|(key, _)| *key);
+        let expected = "id, machine, oil, with, unplugged, engine_speed, oil_temp, command, air_temp, altitude, or part.key such as pump.slip; with the unit in the cell or at the end of the name, as in engine_speed_rpm";
+        let problem = Trouble::input(format!("no column called `{}`", name.trim()), expected);
+        Err(problem.did_you_mean(&plain, known.chain(keys.iter().map(String::as_str))))
+    }
+
+    /// The input that it sets.
+    pub fn input(self) -> Option<Input> {
+        match self {
+            Self::Typed(input) | Self::Plain(input) => Some(input),
+            _ => None,
+        }
+    }
+}
+
+/// What the columns of a head hold: every mistake at once.
+pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
+    let (mut found, mut wrong): (Vec<Column>, Vec<Trouble>) = (Vec::new(), Vec::new());
+    for name in heads {
+        match Column::of(name) {
+            Ok(column) => {
+                let same = |other: &Column| {
+                    *other == column
+                        || (column.input().is_some() && other.input() == column.input())
+                };
+                if found.iter().any(same) {
+                    let found = format!("`{name}`, which another column sets too");
+                    wrong.push(Trouble::input(found, "each column once"));
+                }
+                found.push(column);
+            }
+            Err(trouble) => wrong.push(trouble),
+        }
+    }
+    if wrong.is_empty() {
+        Ok(found)
+    } else {
+        Err(wrong)
+    }
+}
+
+/// The value of an input in a cell of a column, within its range.
+pub(super) fn measure(
+    column: Column,
+    input: Input,
+    cell: &str,
+    machine: &Machine,
+) -> Result<Measure, Trouble> {
+    let field = input.field();
+    let plain = |number: f64| Measure::exact(field.kind.from_json(number));
+    let found = match column {
+        Column::Plain(_) => match cell.parse().ok().filter(|x: &f64| x.is_finite()) {
+            Some(number) => plain(number),
+            None => {
+                let expected = format!("a number in {}", field.kind.json_suffix());
+                return Err(Trouble::input(format!("`{cell}`"), expected));
+            }
+        },
+        _ => match word(input, cell, machine) {
+            Some(measure) => measure,
+            None => parse(field.kind, cell)?,
+        },
+    };
+    in_range(field, found, Units::Si)
+}
+
+/// A word that stands for a value.
+fn word(input: Input, cell: &str, machine: &Machine) -> Option<Measure> {
+    if input == Input::ENGINE_SPEED {
+        return machine.usual.engine_speed(cell);
+    }
+    match cell {
+        "full" if input == Input::COMMAND => Some(Measure::exact(1.0)),
+        "least" if input == Input::COMMAND => Some(Measure::exact(0.0)),
+        _ => None,
+    }
+}

@@ -1,0 +1,212 @@
+//! Many cases, one a row: each answered like `speed`, in order, and nothing lost.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `columns.rs` | what a column means, and how a cell sets it |
+//! | `rows.rs` | a table or JSON lines as a stream of rows |
+//! | `run.rs` | rows through the model, many at a time |
+
+mod columns;
+mod rows;
+mod run;
+
+use super::basis;
+use super::{Field, Group, Intake, Question, Request, Takes, Usual, Values};
+use crate::balance::Output;
+use crate::fault::{self, Fault};
+use crate::model::{Ask, Shelf};
+use crate::outcome;
+use crate::question::{Open, Outcome, Sink};
+use crate::trouble::{Stop, Trouble, Troubles};
+use std::ops::Range;
+
+/// The cases.
+pub const CASES: Field = Field::new("cases", Takes::Log, "The cases")
+    .help("A CSV file with a head, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip; its cells hold values with units, or its name ends in the unit, as in engine_speed_rpm. An empty cell is what the flags say, else as usual.")
+    .required()
+    .by_place();
+
+/// The machine of rows that name none.
+pub const MACHINE: Field = Field {
+    usual: Usual::Words("the column `machine`"),
+    by_place: false,
+    ..basis::MACHINE
+};
+
+/// Which rows.
+pub const ROWS: Field = Field::new("rows", Takes::Words, "These rows alone")
+    .help("From the first to before the last, counted from 0.")
+    .example("1000..2000")
+    .else_words("all");
+
+/// Which outputs.
+pub const GIVE: Field = Field::new("give", Takes::Words, "What to answer")
+    .help("Outputs with commas between; `all` for every one.")
+    .usually("fan_speed, supply_gauge_pressure, motor_pressure_drop, pump_flow, pump_shaft_power, drive_efficiency")
+    .many();
+
+/// Whether with bands.
+pub const BANDS: Field = Field::new("bands", Takes::Switch, "With the band of the fan speed")
+    .help("As `speed` has it; each row then takes some hundred times as long.");
+
+/// In which form.
+pub const FORMAT: Field = Field::new(
+    "format",
+    Takes::Choice(&[
+        ("as-read", "as the cases came"),
+        ("csv", "CSV"),
+        ("lines", "JSON lines"),
+    ]),
+    "Form of the answers",
+)
+.help("as-read, csv, or lines: one JSON object a line.");
+
+/// Where to.
+pub const OUT: Field = Field::new(
+    "out",
+    Takes::Text("the answers"),
+    "Where to write the answers",
+)
+.help("A file.")
+.example("answers.csv")
+.else_words("standard output");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "batch",
+    title: "",
+    about: "What speed does the fan make in each of many cases?",
+    groups: &[
+        Group::new("The cases", &[&CASES, &ROWS, &GIVE, &BANDS, &FORMAT, &OUT]),
+        Group::new("What rows leave open", &[&MACHINE, &basis::OIL]),
+        basis::MOMENT,
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel batch cases.csv --machine light-truck --out answers.csv",
+        "oilwheel batch cases.csv --rows 1000..2000 --bands",
+        "oilwheel batch - --format csv < cases.jsonl",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone)]
+pub struct Batch {
+    /// What rows leave open.
+    ask: Ask,
+    /// Faults on every row.
+    faults: Vec<(&'static Fault, f64)>,
+    shelf: Shelf,
+    /// The name of the cases in messages.
+    name: String,
+    open: Open,
+    sink: Option<Sink>,
+    stop: Stop,
+    rows: Range<u64>,
+    outputs: Vec<Output>,
+    bands: bool,
+    format: &'static str,
+}
+
+outcome! {
+    /// What `batch` finds.
+    pub struct Found {
+        /// How many rows were answered or refused.
+        rows: usize,
+        /// How many of them were refused.
+        refused: usize,
+        /// The first row that was refused, counted from 0.
+        first_refused: Option<usize>,
+        /// What was wrong with it.
+        first_error: Option<String>,
+        /// The answers, one a line, where they went nowhere else.
+        answers: Option<String>,
+    }
+}
+
+impl Request for Batch {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let name = intake.needed(&CASES).map(String::from);
+        let nowhere = || Trouble::input("no file can be opened here", "the command line");
+        let open = values.open.clone().ok_or_else(nowhere);
+        let open = intake.keep(&CASES, open);
+        let rows = intake.rows();
+        let outputs = intake.outputs();
+        let format = intake.choice(&FORMAT);
+        let faults: Result<Vec<_>, Trouble> = values.all(&basis::WITH).map(fault::parse).collect();
+        let faults = intake.keep(&basis::WITH, faults);
+        let read = name.zip(open).zip(rows).zip(outputs).zip(format);
+        intake.finish(read.zip(faults).map(
+            |(((((name, open), rows), outputs), format), faults)| Batch {
+                ask: basis::ask(values),
+                faults,
+                shelf: values.shelf,
+                name,
+                open,
+                sink: values.sink.clone(),
+                stop: values.stop.clone(),
+                rows,
+                outputs,
+                bands: values.has(&BANDS),
+                format,
+            },
+        ))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        run::run(self)
+    }
+}
+
+impl Intake<'_> {
+    /// The rows that are asked for.
+    fn rows(&mut self) -> Option<Range<u64>> {
+        let Some(words) = self.values.get(&ROWS) else {
+            return Some(0..u64::MAX);
+        };
+        let ends = words.split_once("..").and_then(|(from, to)| {
+            let to = to.trim();
+            let to = if to.is_empty() {
+                Some(u64::MAX)
+            } else {
+                to.parse().ok()
+            };
+            Some(from.trim().parse::<u64>().ok()?..to?)
+        });
+        let found = ends.filter(|rows| rows.start < rows.end).ok_or_else(|| {
+            Trouble::input(
+                format!("`{words}`"),
+                "first..last with whole numbers, the last above the first, such as 1000..2000",
+            )
+        });
+        self.keep(&ROWS, found)
+    }
+
+    /// The outputs that are asked for.
+    fn outputs(&mut self) -> Option<Vec<Output>> {
+        let mut typed: Vec<&str> = self.values.all(&GIVE).collect();
+        if typed.is_empty() {
+            typed.extend(self.values.get(&GIVE));
+        }
+        let names = typed.iter().flat_map(|words| words.split(','));
+        let mut all = Vec::new();
+        for name in names.map(str::trim).filter(|name| !name.is_empty()) {
+            if name == "all" {
+                all = Output::all().collect();
+                continue;
+            }
+            let found = self.keep(&GIVE, Output::of_name(name))?;
+            if !all.contains(&found) {
+                all.push(found);
+            }
+        }
+        Some(all)
+    }
+}

@@ -1,0 +1,137 @@
+//! A table or JSON lines as a stream of rows.
+
+use crate::trouble::Trouble;
+use csv::{ByteRecord, Reader, ReaderBuilder, Trim};
+use serde_json::{Map, Value};
+use std::io::{BufRead, BufReader, Cursor, Read};
+
+/// The longest line that is read, bytes.
+const LONGEST: u64 = 1 << 20;
+
+/// What the cases come from.
+type Bytes = Box<dyn Read + Send>;
+
+/// A stream of rows.
+pub(super) enum Rows {
+    /// Of a table, with its heads.
+    Table(Vec<String>, Box<Reader<Bytes>>),
+    /// Of JSON objects, one a line.
+    Lines(Box<dyn BufRead + Send>),
+}
+
+/// One row as it came.
+pub(super) enum Row {
+    /// The cells of a table's row.
+    Cells(ByteRecord),
+    /// A JSON object.
+    Object(Map<String, Value>),
+    /// What cannot be read.
+    Broken(String),
+}
+
+impl Rows {
+    /// Begins to read.
+    pub fn of(bytes: Bytes) -> Result<Self, Trouble> {
+        let mut bytes = BufReader::with_capacity(1 << 16, bytes);
+        let head = head(&mut bytes)?;
+        let said = head.trim_start_matches('\u{feff}').trim_start();
+        if said.is_empty() {
+            let expected = "a head with the names of the columns, or JSON lines";
+            return Err(Trouble::input("no rows at all", expected));
+        }
+        let again = Cursor::new(head.clone().into_bytes()).chain(bytes);
+        if said.starts_with('{') {
+            return Ok(Self::Lines(Box::new(again)));
+        }
+        let separator = [b';', b'\t']
+            .into_iter()
+            .find(|s| said.as_bytes().contains(s));
+        let bytes: Bytes = Box::new(again);
+        let mut reader = ReaderBuilder::new()
+            .delimiter(separator.unwrap_or(b','))
+            .flexible(true)
+            .trim(Trim::All)
+            .comment(Some(b'#'))
+            .from_reader(bytes);
+        let heads = reader.headers().map_err(|e| unreadable(&e))?;
+        let heads = heads.iter().map(String::from).collect();
+        Ok(Self::Table(heads, Box::new(reader)))
+    }
+
+    /// The next row; none at the end.
+    pub fn next(&mut self) -> Result<Option<Row>, Trouble> {
+        match self {
+            Self::Table(heads, reader) => {
+                let mut record = ByteRecord::with_capacity(128, heads.len());
+                let more = reader.read_byte_record(&mut record);
+                Ok(more
+                    .map_err(|e| unreadable(&e))?
+                    .then_some(Row::Cells(record)))
+            }
+            Self::Lines(bytes) => loop {
+                let Some(line) = line(bytes)? else {
+                    return Ok(None);
+                };
+                if line.trim_ascii().is_empty() {
+                    continue;
+                }
+                return Ok(Some(object(&line)));
+            },
+        }
+    }
+
+    /// Reads over the next row; whether there was one.
+    pub fn skip(&mut self) -> Result<bool, Trouble> {
+        match self {
+            Self::Table(..) => Ok(self.next()?.is_some()),
+            Self::Lines(bytes) => loop {
+                match line(bytes)? {
+                    None => return Ok(false),
+                    Some(line) if line.trim_ascii().is_empty() => {}
+                    Some(_) => return Ok(true),
+                }
+            },
+        }
+    }
+}
+
+/// The first line that says something, with all before it.
+fn head(bytes: &mut impl BufRead) -> Result<String, Trouble> {
+    let mut text = String::new();
+    while let Some(line) = line(bytes)? {
+        let words = String::from_utf8_lossy(&line);
+        text.push_str(&words);
+        let words = words.trim_start_matches('\u{feff}').trim();
+        if !words.is_empty() && !words.starts_with('#') {
+            break;
+        }
+        if words.is_empty() {
+            text.clear();
+        }
+    }
+    Ok(text)
+}
+
+/// The next line with its end; none where there are no more bytes.
+fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
+    let mut line = Vec::new();
+    let read = bytes.take(LONGEST).read_until(b'\n', &mut line);
+    let read = read.map_err(|e| unreadable(&e))?;
+    if read as u64 == LONGEST && !line.ends_with(b"\n") {
+        return Err(Trouble::input("a line of more than 1 MB", "a case a line"));
+    }
+    Ok((read > 0).then_some(line))
+}
+
+/// A line as an object.
+fn object(line: &[u8]) -> Row {
+    match serde_json::from_slice(line) {
+        Ok(Value::Object(map)) => Row::Object(map),
+        Ok(_) => Row::Broken("no JSON object; expected {\"engine_speed_rpm\": 700, …}".into()),
+        Err(e) => Row::Broken(format!("not readable as JSON: {e}")),
+    }
+}
+
+fn unreadable(e: &dyn std::fmt::Display) -> Trouble {
+    Trouble::input(format!("cannot be read: {e}"), "a table or JSON lines")
+}

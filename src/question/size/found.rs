@@ -1,0 +1,298 @@
+//! The design, how it holds over the ±, and what is said of both.
+
+use super::words::Range;
+use super::{FREE, Found, Met, Part, Size, Stands};
+use crate::balance::{State, solve};
+use crate::input::Input;
+use crate::model::Case;
+use crate::quantity::Measure;
+use crate::trouble::Trouble;
+use crate::vary::sample;
+use crate::vary::size::{Design, Free, Goal, Problem};
+use rayon::prelude::*;
+
+/// Where draws begin.
+const SEED: u64 = 20_261_129;
+/// The most choices of sizes.
+const CHOICES: usize = 400;
+
+/// Sizes that are chosen: one for each input that has some.
+type Choice = Vec<(Input, f64)>;
+
+/// How a design holds in drawn machines: for each want its values, and in how many all hold.
+struct Held {
+    values: Vec<Vec<f64>>,
+    all: usize,
+}
+
+impl Size {
+    pub(super) fn find(&self) -> Result<Found, Trouble> {
+        let choices = self.choices()?;
+        let idle = self.problem(&choices[0]).idle(SEED);
+        if let Some(input) = idle.first() {
+            let found = format!(
+                "`{}`, which touches neither a want nor the goal",
+                input.key()
+            );
+            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
+        }
+        self.posed.stop.expect(choices.len());
+        let found: Result<Vec<(usize, Design)>, Trouble> = choices
+            .par_iter()
+            .enumerate()
+            .map(|(k, choice)| {
+                self.posed.stop.check()?;
+                Ok(self
+                    .problem(choice)
+                    .best(SEED)
+                    .ok()
+                    .map(|design| (k, design)))
+            })
+            .filter_map(Result::transpose)
+            .collect();
+        let sign = if self.goal.most { -1.0 } else { 1.0 };
+        let rank = |design: &Design| (design.off, sign * design.goal);
+        let best = found?.into_iter().min_by(|a, b| {
+            let (a, b) = (rank(&a.1), rank(&b.1));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        match best {
+            Some((k, design)) => self.told(&choices[k], &design, choices.len()),
+            // What went wrong is the same for each: the first says it.
+            None => Err(self
+                .problem(&choices[0])
+                .best(SEED)
+                .err()
+                .unwrap_or_else(|| {
+                    Trouble::no_answer("no design", "other ranges of what is free")
+                })),
+        }
+    }
+
+    /// Every choice of sizes.
+    fn choices(&self) -> Result<Vec<Choice>, Trouble> {
+        let mut all: Vec<Choice> = vec![Vec::new()];
+        for range in self.ranges.iter().filter(|r| !r.sizes.is_empty()) {
+            let with = |choice: &Choice| {
+                let one = |size: &f64| [choice.clone(), vec![(range.input, *size)]].concat();
+                range.sizes.iter().map(one).collect::<Vec<_>>()
+            };
+            all = all.iter().flat_map(with).collect();
+            if all.len() > CHOICES {
+                let found = format!("more than {CHOICES} choices of sizes");
+                return Err(Trouble::input(found, "fewer sizes, or ranges").on(FREE.key));
+            }
+        }
+        Ok(all)
+    }
+
+    /// The inputs that are free between two ends.
+    fn between(&self) -> impl Iterator<Item = &Range> {
+        self.ranges.iter().filter(|r| r.sizes.is_empty())
+    }
+
+    /// The problem with these sizes chosen.
+    fn problem(&self, choice: &Choice) -> Problem {
+        let base = choice.iter().fold(self.posed.case, |case, (input, size)| {
+            case.with(*input, *size)
+        });
+        let free = |r: &Range| Free {
+            input: r.input,
+            low: r.low,
+            high: r.high,
+        };
+        Problem {
+            conditions: self.conditions.iter().map(|c| c.on(&base)).collect(),
+            wants: self.wants.iter().map(super::words::Wanted::want).collect(),
+            frees: self.between().map(free).collect(),
+            goal: Goal {
+                figure: self.goal.figure,
+                most: self.goal.most,
+                at: match self.goal.at {
+                    Some(k) => vec![k],
+                    None => (0..self.conditions.len()).collect(),
+                },
+            },
+            stop: self.posed.stop.clone(),
+        }
+    }
+
+    /// The machine with a design: the value of each input that was free.
+    fn values(&self, choice: &Choice, design: &Design) -> Vec<(Input, f64)> {
+        let between = self
+            .between()
+            .map(|r| r.input)
+            .zip(design.values.iter().copied());
+        let all: Vec<(Input, f64)> = choice.iter().copied().chain(between).collect();
+        let in_order = |r: &Range| all.iter().find(|(input, _)| *input == r.input).copied();
+        self.ranges.iter().filter_map(in_order).collect()
+    }
+
+    /// What is found of a design.
+    fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
+        let values = self.values(choice, design);
+        let case = values.iter().fold(self.posed.case, |case, (input, value)| {
+            case.with(*input, *value)
+        });
+        let held = (self.machines > 0).then(|| self.held(&case, &values));
+        let mut machine = self.posed.machine.clone();
+        for ((input, value), range) in values.iter().zip(&self.ranges) {
+            machine.set(*input, Measure::within(*value, range.half(*value)));
+            let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
+            machine.correlations.retain(other);
+        }
+        let kind = self.goal.figure.kind();
+        let against = design.against.iter().map(|k| self.wants[*k].words.clone());
+        let wants = (0..self.wants.len()).map(|k| self.met(k, design, held.as_ref()));
+        Ok(Found {
+            met: design.off <= 0.0,
+            design: values
+                .iter()
+                .zip(&self.ranges)
+                .map(|(v, range)| part(v.1, range))
+                .collect(),
+            goal: self.goal.words.clone(),
+            goal_unit: kind.json_suffix().into(),
+            goal_value: kind.to_json(design.goal),
+            wants: wants.collect(),
+            against: against.collect(),
+            worst_off: design.off,
+            conditions: self.stands(&case)?,
+            machines: self.machines,
+            share: held.map(|h| h.all as f64 / self.machines as f64),
+            choices,
+            goal_si: (kind, design.goal),
+            machine,
+            case,
+        })
+    }
+
+    /// A want, and how it is met.
+    fn met(&self, k: usize, design: &Design, held: Option<&Held>) -> Met {
+        let (wanted, value) = (&self.wants[k], design.wants[k]);
+        let kind = wanted.figure.kind();
+        let want = wanted.want();
+        let margin = if want.least {
+            value - want.bound
+        } else {
+            want.bound - value
+        };
+        let binds = design.buys[k].abs() > 0.0 || design.against.contains(&k);
+        let goal = self.goal.figure.kind().json_factor() / kind.json_factor();
+        let values = held.map(|h| &h.values[k]).filter(|v| !v.is_empty());
+        let band = values.map(|v| (sample::at(v, 0.025), sample::at(v, 0.975)));
+        let holding = held.map(|h| h.values[k].iter().filter(|v| want.holds(**v)).count());
+        Met {
+            want: wanted.words.clone(),
+            unit: kind.json_suffix().into(),
+            bound: kind.to_json(want.bound),
+            value: kind.to_json(value),
+            margin: margin * kind.json_factor(),
+            holds: want.holds(value),
+            binds,
+            buys: (design.off <= 0.0 && binds).then(|| design.buys[k] * goal),
+            low: band.map(|b| kind.to_json(b.0)),
+            high: band.map(|b| kind.to_json(b.1)),
+            share: holding.map(|n| n as f64 / self.machines as f64),
+            source: wanted.source.map(String::from),
+            figure: wanted.figure,
+            si: [want.bound, value, margin],
+            band,
+        }
+    }
+
+    /// The design in drawn machines. What was chosen is as exact as it was said to be.
+    fn held(&self, case: &Case, values: &[(Input, f64)]) -> Held {
+        let mut spread = self.posed.spread;
+        for ((input, value), range) in values.iter().zip(&self.ranges) {
+            spread = spread.with_uncertainty(*input, Measure::within(*value, range.half(*value)));
+        }
+        let chosen = |input: &Input| values.iter().any(|(other, _)| other == input);
+        let together: Vec<(Input, Input, f64)> = self
+            .posed
+            .machine
+            .correlations
+            .iter()
+            .copied()
+            .filter(|(a, b, _)| !chosen(a) && !chosen(b))
+            .collect();
+        let drawn = sample::draw(case, &spread, &together, self.machines, SEED);
+        let one = |machine: &Case| -> Option<Vec<f64>> {
+            let states: Option<Vec<(Case, State)>> = self
+                .conditions
+                .iter()
+                .map(|condition| {
+                    let case = condition.on(machine);
+                    let operating = solve(&case).ok()?;
+                    Some((case, State::found(&case, &operating)))
+                })
+                .collect();
+            let states = states?;
+            let value = |w: &super::words::Wanted| {
+                let (case, state) = &states[w.at.unwrap_or_default()];
+                w.figure.read(case, state)
+            };
+            Some(self.wants.iter().map(value).collect())
+        };
+        let found: Vec<Vec<f64>> = drawn.par_iter().filter_map(one).collect();
+        let all = |values: &Vec<f64>| {
+            self.wants
+                .iter()
+                .zip(values)
+                .all(|(w, v)| w.want().holds(*v))
+        };
+        let column = |k: usize| {
+            let mut values: Vec<f64> = found.iter().map(|v| v[k]).collect();
+            values.sort_by(f64::total_cmp);
+            values
+        };
+        Held {
+            all: found.iter().filter(|v| all(v)).count(),
+            values: (0..self.wants.len()).map(column).collect(),
+        }
+    }
+
+    /// The design in each condition.
+    fn stands(&self, case: &Case) -> Result<Vec<Stands>, Trouble> {
+        let one = |condition: &super::words::Condition| {
+            let (state, operating) = State::of(&condition.on(case))?;
+            Ok(Stands {
+                condition: condition.words.clone(),
+                fan_speed: state.fan_speed,
+                supply_gauge_pressure: state.supply_gauge_pressure,
+                pump_flow: state.pump_flow,
+                pump_shaft_power: state.pump_shaft_power,
+                fan_shaft_power: state.fan_shaft_power,
+                drive_efficiency: state.drive_efficiency,
+                limited_by: operating.limit,
+            })
+        };
+        self.conditions.iter().map(one).collect()
+    }
+}
+
+impl Range {
+    /// The half width of what is chosen, SI.
+    fn half(&self, value: f64) -> f64 {
+        match self.spread {
+            Some((share, true)) => share * value,
+            Some((half, false)) => half,
+            None => 0.0,
+        }
+    }
+}
+
+/// A part of the design.
+fn part(value: f64, range: &Range) -> Part {
+    let kind = range.input.field().kind;
+    let near = |end: f64| (value - end).abs() <= 1e-6 * (range.high - range.low);
+    Part {
+        input: range.input.key(),
+        unit: kind.json_suffix().into(),
+        value: kind.to_json(value),
+        from: kind.to_json(range.low),
+        to: kind.to_json(range.high),
+        at_end: range.sizes.is_empty() && (near(range.low) || near(range.high)),
+        si: value,
+    }
+}

@@ -1,0 +1,267 @@
+//! Which parts give what is wanted: inputs of a machine that meet wants in several conditions, with the least of a goal.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `words.rs` | wants, what is free, goals and conditions as they are typed |
+//! | `rules.rs` | ready wants: rules of the trade, each with where it comes from |
+//! | `found.rs` | the design, how it holds over the ±, and what is said of both |
+
+mod found;
+mod rules;
+mod words;
+
+use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
+use crate::model::{Case, Machine, Posed};
+use crate::outcome;
+use crate::question::Outcome;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::size::Figure;
+use words::{Condition, Range, Wanted};
+
+/// What is wanted.
+pub const WANT: Field = Field::new("want", Takes::Words, "What is wanted")
+    .help("A figure, >= or <=, a bound with its unit, and where it counts `at` a condition: engine, oil, command, air, altitude. Without one it counts in every condition that is named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, and inputs.")
+    .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
+    .many();
+
+/// What is free.
+pub const FREE: Field = Field::new("free", Takes::Words, "What is free")
+    .help("An input with a range, or with sizes to choose from. What is chosen counts as exact, unless ± stands behind.")
+    .example("pump.displacement = 8..40 cm3/rev")
+    .required()
+    .many();
+
+/// What is best.
+pub const GOAL: Field = Field::new("goal", Takes::Words, "What is best")
+    .help(
+        "least or most of a figure, over all conditions or `at` one; or smallest pump, motor, fan.",
+    )
+    .example("least pump power at engine idle")
+    .usually("least pump_shaft_power");
+
+/// The rules of the trade.
+pub const RULES: Field = Field::new("rules", Takes::Switch, "With the rules of the trade")
+    .help("Line velocities, pressure behind the motor, at the pump's inlet, relief above valve, viscosity.");
+
+/// How many machines are drawn.
+pub const MACHINES: Field = Field::new(
+    "machines",
+    Takes::Count(0, 20_000),
+    "How many machines are drawn",
+)
+.help("Within the ± of machine, oil and condition, to say how often the wants hold.")
+.usually("200");
+
+/// Where the machine goes.
+pub const OUT: Field = Field::new(
+    "out",
+    Takes::Text("the designed machine"),
+    "Where to write the designed machine",
+)
+.help("A machine file.")
+.example("designed.toml")
+.else_words("it is not kept");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "size",
+    title: "",
+    about: "Which parts give what is wanted, and what would it buy to want less?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        Group::new(
+            "The design",
+            &[&WANT, &FREE, &GOAL, &RULES, &MACHINES, &OUT],
+        ),
+        basis::MOMENT,
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel size light-truck --want \"fan_speed >= 2300 rpm at engine 1600 rpm\" --want \"supply_pressure <= 100 bar\" --free \"pump.displacement = 8..40 cm3/rev\" --free \"motor.displacement = 6..16 cm3/rev\"",
+        "oilwheel size bus --rules --want \"fan_speed >= 1900 rpm at engine 1500 rpm, altitude 2500 m\" --free \"pump.displacement = 28, 32, 36, 40, 45 cm3/rev\" --free \"motor.displacement = 20..40 cm3/rev\" --goal \"smallest pump\"",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Size {
+    /// Machine, oil, and the condition that wants leave open.
+    pub posed: Posed,
+    /// The conditions.
+    conditions: Vec<Condition>,
+    /// The wants, each in one condition.
+    wants: Vec<Wanted>,
+    /// What is free.
+    ranges: Vec<Range>,
+    /// What is best, as typed.
+    goal: words::Goal,
+    machines: usize,
+    /// Where the machine goes.
+    pub out: Option<String>,
+}
+
+outcome! {
+    /// A part of the design.
+    pub struct Part {
+        /// The input.
+        input: String,
+        /// Its unit.
+        unit: String,
+        /// Its value in that unit.
+        value: f64,
+        /// The least that it was free to be.
+        from: f64,
+        /// The most that it was free to be.
+        to: f64,
+        /// Whether it stands at an end of its range.
+        at_end: bool,
+    }
+    beside {
+        /// The value, SI.
+        si: f64,
+    }
+}
+
+outcome! {
+    /// A want, and how it is met.
+    pub struct Met {
+        /// The want as it was typed, with its condition.
+        want: String,
+        /// The unit of the figures here.
+        unit: String,
+        /// The bound.
+        bound: f64,
+        /// What the design gives.
+        value: f64,
+        /// By how much it is inside; negative where it is off.
+        margin: f64,
+        /// Whether it holds.
+        holds: bool,
+        /// Whether the goal would be better without it.
+        binds: bool,
+        /// By how much the goal changes for each unit by which it is relaxed.
+        buys: Option<f64>,
+        /// Low end of what drawn machines give (95 %).
+        low: Option<f64>,
+        /// High end of the same.
+        high: Option<f64>,
+        /// Share of drawn machines in which it holds.
+        share: Option<f64>,
+        /// Where a rule of the trade comes from.
+        source: Option<String>,
+    }
+    beside {
+        /// What it is on.
+        figure: Figure,
+        /// Bound, value, margin, SI.
+        si: [f64; 3],
+        /// Low and high end, SI.
+        band: Option<(f64, f64)>,
+    }
+}
+
+outcome! {
+    /// The design in a condition.
+    pub struct Stands {
+        /// The condition.
+        condition: String,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// Gauge pressure at the pump outlet.
+        supply_gauge_pressure: f64 as Pressure,
+        /// Flow that the pump delivers.
+        pump_flow: f64 as Flow,
+        /// Power at the pump's shaft.
+        pump_shaft_power: f64 as Power,
+        /// Power at the fan's shaft.
+        fan_shaft_power: f64 as Power,
+        /// Fan shaft power over pump shaft power.
+        drive_efficiency: f64 as Share,
+        /// What limits the fan speed.
+        limited_by: crate::balance::Limit,
+    }
+}
+
+outcome! {
+    /// What `size` finds.
+    pub struct Found {
+        /// Whether all wants hold.
+        met: bool,
+        /// The free inputs.
+        design: Vec<Part>,
+        /// The goal in words.
+        goal: String,
+        /// The goal's unit.
+        goal_unit: String,
+        /// The goal in that unit.
+        goal_value: f64,
+        /// The wants.
+        wants: Vec<Met>,
+        /// Wants that cannot be met together.
+        against: Vec<String>,
+        /// By how much of its bound the worst of them is off.
+        worst_off: f64 as Share,
+        /// The design in each condition.
+        conditions: Vec<Stands>,
+        /// How many machines were drawn.
+        machines: usize,
+        /// Share of them in which all wants hold.
+        share: Option<f64>,
+        /// Of how many choices of sizes the best was taken.
+        choices: usize,
+    }
+    beside {
+        /// The goal's kind and value, SI.
+        goal_si: (crate::quantity::Kind, f64),
+        /// The machine as designed.
+        machine: Machine,
+        /// Its case.
+        case: Case,
+    }
+}
+
+impl Request for Size {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let machines = intake.count(&MACHINES);
+        let Some(posed) = intake.basis() else {
+            return intake.finish(None);
+        };
+        let mut conditions = Vec::new();
+        let mut wants = intake.wants(&posed, &mut conditions);
+        let goal = intake.goal(&posed, &mut conditions);
+        if conditions.is_empty() {
+            conditions.push(Condition::usual());
+        }
+        if values.has(&RULES) {
+            wants.extend(rules::wants(&posed));
+        }
+        let wants = words::everywhere(wants, &conditions);
+        if wants.is_empty() {
+            let problem = Trouble::input("nothing wanted", WANT.example);
+            intake.problems.push(problem.on(WANT.key));
+        }
+        intake.contradictions(&wants);
+        let ranges = intake.ranges(&posed);
+        let read = goal.zip(machines).map(|(goal, machines)| Size {
+            posed,
+            conditions,
+            wants,
+            ranges,
+            goal,
+            machines,
+            out: values.text(&OUT),
+        });
+        intake.finish(read)
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}

@@ -1,0 +1,65 @@
+//! Ready wants: rules of the trade.
+
+use super::words::{Wanted, want};
+use crate::model::Posed;
+
+/// Each rule with where it comes from. None is a law: a maker's own figure goes before.
+const RULES: [(&str, &str); 7] = [
+    (
+        "suction_velocity <= 1.2 m/s",
+        "common practice of fluid-power handbooks, no single source",
+    ),
+    (
+        "supply_velocity <= 7.6 m/s",
+        "common practice of fluid-power handbooks, no single source",
+    ),
+    (
+        "return_velocity <= 4.6 m/s",
+        "common practice of fluid-power handbooks, no single source",
+    ),
+    (
+        "return_pressure <= 14 bar",
+        "common practice for the shaft seal of a gear motor, no source",
+    ),
+    (
+        "inlet_pressure >= 0.8 bar abs",
+        "common practice, no source",
+    ),
+    (
+        "relief_above_valve >= 10 bar",
+        "engineering assumption: else the relief spills before the control valve has its pressure",
+    ),
+    (
+        "oil_viscosity >= 7.4 mm2/s",
+        "common practice: the least of what makers of gear pumps allow hot, no single source",
+    ),
+];
+
+/// The rules as wants that count everywhere.
+pub(super) fn wants(posed: &Posed) -> Vec<Wanted> {
+    let one = |(words, source): &(&str, &'static str)| {
+        let wanted = want(words, posed, &mut Vec::new()).ok()?;
+        Some(Wanted {
+            source: Some(source),
+            ..wanted
+        })
+    };
+    RULES.iter().filter_map(one).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    #[test]
+    fn every_rule_is_read_and_says_where_it_comes_from() {
+        let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
+        let all = wants(&posed);
+        assert_eq!(all.len(), RULES.len());
+        assert!(
+            all.iter()
+                .all(|w| w.source.is_some_and(|s| !s.is_empty()) && w.at.is_none())
+        );
+    }
+}

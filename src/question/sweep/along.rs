@@ -1,0 +1,198 @@
+//! What a sweep goes along.
+
+use crate::balance::Output;
+use crate::input::Input;
+use crate::model::{Case, Posed, in_range_of};
+use crate::quantity::{Kind, parse};
+use crate::question::{Field, Find, Intake, basis, key_of, mention};
+use crate::trouble::Trouble;
+use serde_json::{Map, Value, json};
+
+/// The fields that say what to go along.
+pub(super) struct Axis {
+    /// What.
+    pub over: &'static Field,
+    /// From where.
+    pub from: &'static Field,
+    /// Till where.
+    pub to: &'static Field,
+    /// In how many values.
+    pub steps: &'static Field,
+}
+
+/// What the sweep goes along.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Along {
+    /// The input; none: the oil's viscosity at its temperature.
+    pub input: Option<Input>,
+    /// The first value, SI.
+    pub from: f64,
+    /// The last value, SI.
+    pub to: f64,
+    /// How many values.
+    pub steps: usize,
+}
+
+/// What the oil's viscosity may be, m²/s.
+const VISCOSITY: (f64, f64) = (0.5e-6, 0.1);
+
+impl Along {
+    /// What its values measure.
+    pub fn kind(&self) -> Kind {
+        kind(self.input)
+    }
+
+    /// Its key in an answer, with the unit at the end.
+    pub fn key(&self) -> String {
+        let key = self.input.map_or("viscosity".into(), Input::key);
+        key_of(&key.replace('.', "_"), Some(self.kind()))
+    }
+}
+
+fn kind(input: Option<Input>) -> Kind {
+    input.map_or(Kind::KinematicViscosity, |i| i.field().kind)
+}
+
+/// A value of what the sweep goes along; its key follows from that.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct At {
+    /// What the sweep goes along.
+    pub along: Along,
+    /// The value, SI.
+    pub value: f64,
+}
+
+impl Find for At {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.along.kind().to_json(self.value))
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        f64::schema(None)
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        into.insert(self.along.key(), self.value(None));
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
+}
+
+/// The same, or nothing: no key.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Second(pub Option<At>);
+
+impl Find for Second {
+    fn value(&self, kind: Option<Kind>) -> Value {
+        self.0.map_or(Value::Null, |at| at.value(kind))
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        f64::schema(None)
+    }
+    fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
+        if let Some(at) = &self.0 {
+            at.put(key, kind, into);
+        }
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
+}
+
+/// The output that was asked for, under its own key, with its band where there is one; nothing where it is the fan speed without one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Given {
+    /// The output.
+    pub output: Output,
+    /// Its value, SI.
+    pub value: f64,
+    /// Its band, SI.
+    pub band: Option<(f64, f64)>,
+}
+
+impl Find for Given {
+    fn value(&self, _: Option<Kind>) -> Value {
+        json!(self.output.declaration().kind.to_json(self.value))
+    }
+    fn schema(_: Option<Kind>) -> Value {
+        f64::schema(None)
+    }
+    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
+        let declared = self.output.declaration();
+        let kind = Some(declared.kind);
+        into.insert(key_of(declared.key, kind), self.value(kind));
+        if let Some((low, high)) = self.band {
+            low.put(&format!("{}_low", declared.key), kind, into);
+            high.put(&format!("{}_high", declared.key), kind, into);
+        }
+    }
+    fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
+}
+
+impl Intake<'_> {
+    /// What to go along, where to begin and where to end.
+    pub(super) fn along(&mut self, fields: &Axis, posed: &Posed) -> Option<Along> {
+        let over = self.needed(fields.over)?;
+        let name = over.to_lowercase().replace('-', "_");
+        let found = match name.as_str() {
+            "viscosity" => Ok(None),
+            name if basis::MOMENT
+                .fields
+                .iter()
+                .chain(basis::AIR.fields)
+                .any(|f| f.key == name) =>
+            {
+                input_of(&format!("now.{name}"), &posed.case).map(Some)
+            }
+            _ => input_of(over, &posed.case).map(Some),
+        };
+        let input = self.keep(fields.over, found)?;
+        if let Some(input) = input {
+            self.not_set(input, posed, fields.over);
+        }
+        let from = self.end(fields.from, input);
+        let to = self.end(fields.to, input);
+        let steps = self.count(fields.steps);
+        let ((from, to), steps) = from.zip(to).zip(steps)?;
+        Some(Along {
+            input,
+            from,
+            to,
+            steps,
+        })
+    }
+
+    /// Notes what is set to one value although the sweep goes along it.
+    fn not_set(&mut self, input: Input, posed: &Posed, over: &Field) {
+        let key = input.field().key;
+        let typed = input.part() == "now" && posed.typed.contains(&key);
+        let field = if typed {
+            mention(key)
+        } else if posed.sets.iter().any(|(set, _)| *set == input) {
+            format!("{} {}", basis::SET.mention(), input.key())
+        } else {
+            return;
+        };
+        let found = format!("{field}, which the sweep goes along");
+        let problem = Trouble::input(found, "one or the other");
+        self.problems.push(problem.on(over.key));
+    }
+
+    /// One end of the sweep.
+    fn end(&mut self, field: &'static Field, input: Option<Input>) -> Option<f64> {
+        let words = self.needed(field)?;
+        let (low, high) = input.map_or(VISCOSITY, |i| (i.field().low, i.field().high));
+        let (kind, units) = (kind(input), self.values.units);
+        let read = parse(kind, words).and_then(|m| in_range_of(kind, low, high, m, units));
+        self.keep(field, read.map(|m| m.value.clamp(low, high)))
+    }
+}
+
+/// The input of a key, on a machine that has it.
+fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
+    if let Some(input) = Input::find(key).filter(|i| case.get(*i).is_some()) {
+        return Ok(input);
+    }
+    let there = Input::all().filter(|i| case.get(*i).is_some());
+    let keys: Vec<String> = there.map(Input::key).collect();
+    let problem = Trouble::input(
+        format!("no input called `{key}` on this machine"),
+        "engine-speed, oil-temp, viscosity, command, air-temp, altitude, or part.key such as pump.slip",
+    );
+    Err(problem.did_you_mean(key, keys.iter().map(String::as_str)))
+}

@@ -1,0 +1,115 @@
+//! Over two inputs: the states, and lines of equal value.
+
+use super::{Along, At, Found, Given, Second, Sweep};
+use crate::model::OilSheet;
+use crate::outcome;
+use crate::trouble::Trouble;
+use crate::vary::contour::{Field, Polyline};
+
+/// About so many levels are drawn.
+const LEVELS: f64 = 9.0;
+
+outcome! {
+    /// The lines of one value.
+    pub struct Contour {
+        /// The value, in the unit of the output's key.
+        level: f64,
+    }
+    beside {
+        /// The same in the unit that is printed.
+        shown: f64,
+        /// Its lines, in the units that are printed.
+        lines: Vec<Polyline>,
+    }
+}
+
+impl Sweep {
+    /// Over two inputs.
+    pub(super) fn over_two(&self, oil: &OilSheet, second: Along) -> Result<Found, Trouble> {
+        let case = self.on(oil);
+        let (units, kind) = (self.posed.units, self.output.declaration().kind);
+        let (mut series, mut values) = (Vec::new(), Vec::new());
+        self.posed.stop.expect(second.steps);
+        for y in second.values() {
+            self.posed.stop.check()?;
+            let place = Second(Some(At {
+                along: second,
+                value: y,
+            }));
+            for step in self.along.whole(&second.on(&case, y)) {
+                let value = step.map_or(f64::NAN, |s| s.state.get(self.output));
+                values.push(units.number(kind, value));
+                let given = Given {
+                    output: self.output,
+                    value,
+                    band: None,
+                };
+                series.extend(step.map(|s| self.row(oil, &s, place, given)));
+            }
+        }
+        let shown = |along: &Along| {
+            let kind = along.kind();
+            let values = along.values().into_iter();
+            values.map(|v| units.number(kind, v)).collect::<Vec<f64>>()
+        };
+        let (x, y) = (shown(&self.along), shown(&second));
+        let field = Field {
+            x: &x,
+            y: &y,
+            values: &values,
+        };
+        let file = |shown: f64| {
+            // From the printed unit to that of the key, which differ by a factor, or not at all.
+            let (a, b) = (units.number(kind, 1.0), kind.to_json(1.0));
+            let (a_0, b_0) = (units.number(kind, 0.0), kind.to_json(0.0));
+            (shown - a_0) / (a - a_0) * (b - b_0) + b_0
+        };
+        let contours = levels(&values).into_iter().map(|shown| Contour {
+            level: file(shown),
+            shown,
+            lines: field.lines(shown),
+        });
+        let contours = contours.filter(|c| !c.lines.is_empty()).collect();
+        Ok(Found {
+            curves: Vec::new(),
+            contours,
+            series,
+        })
+    }
+}
+
+/// Round values between the least and the greatest of some.
+fn levels(values: &[f64]) -> Vec<f64> {
+    let finite = values.iter().copied().filter(|v| v.is_finite());
+    let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+        (a.min(v), b.max(v))
+    });
+    let span = high - low;
+    if span.is_nan() || span <= 1e-9 * high.abs().max(low.abs()) {
+        return Vec::new();
+    }
+    let size = 10_f64.powf((span / LEVELS).log10().floor());
+    let round = [1.0, 2.0, 5.0, 10.0].map(|k| k * size);
+    let step = round
+        .into_iter()
+        .find(|step| span / step <= LEVELS)
+        .unwrap_or(span);
+    let first = (low / step).ceil() as i64;
+    let last = (high / step).floor() as i64;
+    // A hair inside: at the very ends there is no line.
+    let inside = |v: &f64| *v > low + 1e-6 * span && *v < high - 1e-6 * span;
+    (first..=last)
+        .map(|k| k as f64 * step)
+        .filter(inside)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn levels_are_round_and_inside() {
+        assert_eq!(super::levels(&[0.0, 10.0, f64::NAN]), [2.0, 4.0, 6.0, 8.0]);
+        assert_eq!(super::levels(&[612.0, 2380.0]).first(), Some(&800.0));
+        assert!(super::levels(&[3.0, 3.0]).is_empty() && super::levels(&[]).is_empty());
+    }
+}

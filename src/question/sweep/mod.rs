@@ -1,0 +1,447 @@
+//! How does an output go along one input, on one oil or several, or over two?
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `along.rs` | what a sweep goes along |
+//! | `grid.rs` | over two inputs: the states, and lines of equal value |
+
+mod along;
+mod grid;
+
+use super::basis::{self, OIL};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::balance::{Limit, Output, State};
+use crate::input::Input;
+use crate::model::{Case, OilSheet, Posed};
+use crate::outcome;
+use crate::trouble::{Trouble, Troubles};
+use crate::vary::sweep::{self, Step};
+use crate::vary::{band, inverse};
+use along::Axis;
+use rayon::prelude::*;
+
+pub use along::{Along, At, Given, Second};
+pub use grid::Contour;
+
+/// What to go along.
+pub const OVER: Field = Field::new("over", Takes::Words, "What to go along")
+    .help("engine-speed, oil-temp, viscosity, command, air-temp, altitude, or an input such as pump.slip.")
+    .example("oil-temp")
+    .required();
+
+/// Where to begin.
+pub const FROM: Field = Field::new("from", Takes::Words, "From")
+    .help("Where to begin, with its unit.")
+    .example("-20 C")
+    .required();
+
+/// Where to end.
+pub const TO: Field = Field::new("to", Takes::Words, "To")
+    .help("Where to end, with its unit.")
+    .example("110 C")
+    .required();
+
+/// The oils to compare.
+pub const OILS: Field = Field::new("oils", Takes::Oil, "On these oils")
+    .help("With commas between, or one by one.")
+    .else_words("the one in the machine")
+    .many();
+
+/// How many steps.
+pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "How many values")
+    .help("From 2 to 20000.")
+    .usually("101");
+
+/// What to go along besides.
+pub const OVER_2: Field = Field::new("over_2", Takes::Words, "And along")
+    .help("A second input: then lines of equal value are drawn over the two.")
+    .example("engine-speed")
+    .else_words("one input alone");
+
+/// Where to begin with it.
+pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, of the second")
+    .help("With its unit.")
+    .example("700 rpm");
+
+/// Where to end with it.
+pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, of the second")
+    .help("With its unit.")
+    .example("3000 rpm");
+
+/// In how many values of it.
+pub const STEPS_2: Field = Field::new(
+    "steps_2",
+    Takes::Count(2, 2_000),
+    "How many values of the second",
+)
+.help("From 2 to 2000; at most a million pairs.")
+.usually("101");
+
+/// Which output.
+pub const GIVE: Field = Field::new("give", Takes::Words, "What to show")
+    .help("An output such as supply_gauge_pressure, pump_shaft_power, drive_efficiency.")
+    .usually("fan_speed");
+
+/// Whether with a band.
+pub const BAND: Field = Field::new("band", Takes::Switch, "With its band")
+    .help("Where 95 % of machines lie, by the ± of machine, oil and condition.");
+
+/// The fields of the first input and of the second.
+const AXES: [Axis; 2] = [
+    Axis {
+        over: &OVER,
+        from: &FROM,
+        to: &TO,
+        steps: &STEPS,
+    },
+    Axis {
+        over: &OVER_2,
+        from: &FROM_2,
+        to: &TO_2,
+        steps: &STEPS_2,
+    },
+];
+
+/// The most pairs of values.
+const MOST: usize = 1_000_000;
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "sweep",
+    title: "Along a range",
+    about: "How do speed, pressure or power go along one input, on one oil or several, or over two inputs?",
+    groups: &[
+        basis::MACHINE_AND_OIL,
+        basis::MOMENT,
+        Group::new(
+            "Along which range",
+            &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND],
+        ),
+        Group::folded("And a second", &[&OVER_2, &FROM_2, &TO_2, &STEPS_2]),
+        basis::AIR,
+        basis::FAULT,
+        basis::SETTINGS,
+    ],
+    examples: &[
+        "oilwheel sweep light-truck --over oil-temp --from \"-20 C\" --to \"110 C\"",
+        "oilwheel sweep light-truck --over viscosity --from \"5 cSt\" --to \"1000 cSt\"",
+        "oilwheel sweep light-truck --over oil-temp --from \"-20 C\" --to \"110 C\" --over-2 engine-speed --from-2 \"700 rpm\" --to-2 \"3000 rpm\" --give supply_gauge_pressure",
+        "oilwheel sweep bus --over engine-speed --from \"500 rpm\" --to \"2200 rpm\" --oils iso-vg-32,iso-vg-46",
+    ],
+    finds: Found::properties,
+};
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Sweep {
+    /// Machine, oil, condition.
+    pub posed: Posed,
+    /// What the sweep goes along.
+    pub along: Along,
+    /// And besides.
+    pub second: Option<Along>,
+    /// The oils; none: the one of the case.
+    pub oils: Vec<OilSheet>,
+    /// The output that is shown.
+    pub output: Output,
+    /// Whether with its band.
+    pub band: bool,
+}
+
+outcome! {
+    /// One point of a curve.
+    pub struct Point {
+        /// The value of what the sweep goes along.
+        at: At,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// The output that was asked for.
+        given: Given,
+        /// What limits the fan speed.
+        limited_by: Limit,
+    }
+}
+
+outcome! {
+    /// The fan speed on one oil.
+    pub struct Curve {
+        /// The oil's name.
+        oil: String,
+        /// Its points, each with the value of what the sweep goes along under the key of that.
+        points: Vec<Point>,
+    }
+    beside {
+        /// Where each limit acts.
+        stretches: Vec<(Limit, f64, f64)>,
+    }
+}
+
+outcome! {
+    /// The state on one oil at one value.
+    pub struct Row {
+        /// The oil's key, or its name where it has none.
+        oil: String,
+        /// The value of what the sweep goes along.
+        at: At,
+        /// The value of the second.
+        second: Second,
+        /// Fan speed.
+        fan_speed: f64 as Speed,
+        /// Gauge pressure at the pump outlet.
+        supply_gauge_pressure: f64 as Pressure,
+        /// Pressure over the motor.
+        motor_pressure_drop: f64 as Pressure,
+        /// Power at the pump's shaft.
+        pump_shaft_power: f64 as Power,
+        /// The output that was asked for.
+        given: Given,
+        /// What limits the fan speed.
+        limited_by: Limit,
+    }
+}
+
+outcome! {
+    /// What `sweep` finds.
+    pub struct Found {
+        /// The fan speed on each oil; empty over two inputs.
+        curves: Vec<Curve>,
+        /// Lines of equal value over two inputs.
+        contours: Vec<Contour>,
+        /// The state on each oil at each value, under the key of what the sweep goes along.
+        series: Vec<Row>,
+    }
+}
+
+impl Request for Sweep {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let posed = intake.basis();
+        let oils = intake.oils(&OILS);
+        if !oils.is_empty() && values.has(&OIL) {
+            let found = format!("{} beside {}", OIL.mention(), OILS.mention());
+            let problem = Trouble::input(found, "one or the other");
+            intake.problems.push(problem.on(OILS.key));
+        }
+        let output = values.get(&GIVE).map(Output::of_name);
+        let output = output.and_then(|found| intake.keep(&GIVE, found));
+        let band = values.has(&BAND);
+        let posed = posed.as_ref();
+        let along = posed.and_then(|posed| intake.along(&AXES[0], posed));
+        let second = posed.and_then(|posed| intake.second(posed, along));
+        let alone = second.is_some() && (band || oils.len() > 1);
+        if alone {
+            let found = format!(
+                "{} beside {} or several oils",
+                OVER_2.mention(),
+                BAND.mention()
+            );
+            let problem = Trouble::input(found, "a band or several oils over one input");
+            intake.problems.push(problem.on(OVER_2.key));
+        }
+        let read = posed.cloned().zip(along).zip(output);
+        intake.finish(read.map(|((posed, along), output)| Sweep {
+            posed,
+            along,
+            second,
+            oils,
+            output,
+            band,
+        }))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        self.find().map_err(|t| vec![t])
+    }
+}
+
+impl Intake<'_> {
+    /// The second input, where there is one.
+    fn second(&mut self, posed: &Posed, first: Option<Along>) -> Option<Along> {
+        let others = [&FROM_2, &TO_2, &STEPS_2];
+        if !self.values.has(&OVER_2) {
+            for field in others.into_iter().filter(|f| self.values.has(f)) {
+                let found = format!("{} without {}", field.mention(), OVER_2.mention());
+                let problem = Trouble::input(found, "both or neither");
+                self.problems.push(problem.on(field.key));
+            }
+            return None;
+        }
+        let second = self.along(&AXES[1], posed)?;
+        let first = first?;
+        let wrong = if second.input.is_none() {
+            Some((
+                OVER_2.key,
+                "viscosity as the second".to_string(),
+                "viscosity as the first of two",
+            ))
+        } else if second.input == first.input {
+            Some((OVER_2.key, "the same input twice".into(), "two inputs"))
+        } else if first.steps * second.steps > MOST {
+            let found = format!("{} pairs of values", first.steps * second.steps);
+            Some((STEPS_2.key, found, "at most 1000000"))
+        } else {
+            None
+        };
+        if let Some((key, found, expected)) = wrong {
+            self.problems.push(Trouble::input(found, expected).on(key));
+        }
+        Some(second)
+    }
+}
+
+impl Sweep {
+    fn find(&self) -> Result<Found, Trouble> {
+        let posed = &self.posed;
+        let own = [posed.oil.clone()];
+        let oils = if self.oils.is_empty() {
+            &own[..]
+        } else {
+            &self.oils[..]
+        };
+        let found = match (self.second, oils) {
+            (Some(second), [oil, ..]) => self.over_two(oil, second)?,
+            _ => self.over_one(oils)?,
+        };
+        if found.series.is_empty() {
+            State::of(&posed.case)?;
+            return Err(Trouble::no_answer(
+                "no value of the sweep has a balance",
+                "a range in which the machine runs",
+            ));
+        }
+        Ok(found)
+    }
+
+    /// The case on an oil.
+    fn on(&self, oil: &OilSheet) -> Case {
+        let case = self.posed.case;
+        if self.oils.is_empty() {
+            return case;
+        }
+        Case {
+            oil: oil.oil,
+            curve: oil.curve,
+            ..case
+        }
+    }
+
+    /// Along one input, on each oil.
+    fn over_one(&self, oils: &[OilSheet]) -> Result<Found, Trouble> {
+        let (mut curves, mut series) = (Vec::new(), Vec::new());
+        for oil in oils {
+            let case = self.on(oil);
+            let steps = self.along.run(&case);
+            self.posed.stop.ask()?;
+            let given = self.given(&case, &steps)?;
+            let told = || steps.iter().zip(&given);
+            series.extend(told().map(|(s, given)| self.row(oil, s, Second(None), *given)));
+            curves.push(Curve {
+                oil: oil.name.clone(),
+                points: told().map(|(s, given)| self.point(s, *given)).collect(),
+                stretches: sweep::stretches(&steps),
+            });
+        }
+        Ok(Found {
+            curves,
+            contours: Vec::new(),
+            series,
+        })
+    }
+
+    /// What is shown of each step, with its band where that is asked for.
+    fn given(&self, case: &Case, steps: &[Step]) -> Result<Vec<Given>, Trouble> {
+        let (posed, output) = (&self.posed, self.output);
+        let spread = match self.along.input {
+            Some(input) => posed.spread.with(input, 0.0),
+            None => posed.spread.with(Input::OIL_THICKNESS, 0.0),
+        };
+        if self.band {
+            posed.stop.expect(steps.len());
+        }
+        let one = |step: &Step| {
+            let band = if self.band {
+                posed.stop.check()?;
+                let case = self.along.on(case, step.x);
+                let together = &posed.machine.correlations;
+                Some(band::of_output(
+                    &case,
+                    &spread,
+                    together,
+                    &step.operating,
+                    output,
+                ))
+            } else {
+                None
+            };
+            Ok(Given {
+                output,
+                value: step.state.get(output),
+                band,
+            })
+        };
+        steps.par_iter().map(one).collect()
+    }
+
+    fn at(&self, step: &Step) -> At {
+        At {
+            along: self.along,
+            value: step.x,
+        }
+    }
+
+    fn point(&self, step: &Step, given: Given) -> Point {
+        Point {
+            at: self.at(step),
+            fan_speed: step.state.fan_speed,
+            given,
+            limited_by: step.operating.limit,
+        }
+    }
+
+    fn row(&self, oil: &OilSheet, step: &Step, second: Second, given: Given) -> Row {
+        let named = !oil.key.is_empty();
+        Row {
+            oil: if named { &oil.key } else { &oil.name }.clone(),
+            at: self.at(step),
+            second,
+            fan_speed: step.state.fan_speed,
+            supply_gauge_pressure: step.state.supply_gauge_pressure,
+            motor_pressure_drop: step.state.motor_pressure_drop,
+            pump_shaft_power: step.state.pump_shaft_power,
+            given,
+            limited_by: step.operating.limit,
+        }
+    }
+}
+
+impl Along {
+    /// The states along it; values without a balance are left out.
+    fn run(&self, case: &Case) -> Vec<Step> {
+        self.whole(case).into_iter().flatten().collect()
+    }
+
+    /// The states along it, one for each value.
+    fn whole(&self, case: &Case) -> Vec<Option<Step>> {
+        let values = self.values();
+        match self.input {
+            Some(input) => sweep::sweep(case, input, &values),
+            None => inverse::over_viscosities(case, &values),
+        }
+    }
+
+    /// Its values.
+    pub fn values(&self) -> Vec<f64> {
+        sweep::values(self.from, self.to, self.steps, self.input.is_none())
+    }
+
+    /// A case at one of its values.
+    fn on(&self, case: &Case, value: f64) -> Case {
+        match self.input {
+            Some(input) => case.with(input, value),
+            None => inverse::at_viscosity(case, value),
+        }
+    }
+}

@@ -1,0 +1,195 @@
+//! `size` in words, a table of the wants, and one of the conditions.
+
+use super::answer::{Block, Table};
+use super::{Told, caution};
+use crate::input::Input;
+use crate::model::machine_text;
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::size::{Found, Met, OUT, Size};
+use serde_json::json;
+
+/// Tells it.
+pub fn tell(request: &Size, found: &Found) -> Told {
+    let posed = &request.posed;
+    let units = posed.units;
+    let mut told = Told::about(posed);
+    let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
+    told.case = Input::all().filter_map(value).collect();
+    told.headline(headline(units, found));
+    told.say(match found.met {
+        true => goal(units, found),
+        false => against(found),
+    });
+    for part in found.design.iter().filter(|p| p.at_end) {
+        told.say(format!(
+            "{} stands at an end of its range: a wider one may do better.",
+            part.input
+        ));
+    }
+    for met in found.wants.iter().filter(|m| found.met && m.buys.is_some()) {
+        told.say(buys(units, found, met));
+    }
+    told.say(holds(found));
+    told.show(Block::Table(wants(units, found)));
+    told.show(Block::Table(conditions(units, found)));
+    told.say(format!(
+        "The search climbs from many starts and finds a best design nearby; that no better one is far off it cannot promise. Slopes hold for small changes. {}",
+        match &request.out {
+            Some(path) => format!("The machine is in {path}."),
+            None => format!("{} writes the machine to a file.", OUT.mention()),
+        }
+    ));
+    told.show(Block::Safety(caution::safety()));
+    told.cautions.clone_from(&posed.cautions);
+    told.series = Series::of(&found.wants);
+    told.made = Some(machine_text(&found.machine));
+    told
+}
+
+/// The design.
+fn headline(units: Units, found: &Found) -> String {
+    let part = |p: &crate::question::size::Part| {
+        let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
+        format!("{} {}", p.input, units.show(kind, p.si))
+    };
+    let parts = found.design.iter().map(part).collect::<Vec<_>>().join(", ");
+    if found.met {
+        format!("All wants hold with {parts}.")
+    } else {
+        format!("Not all wants can be met in these ranges; nearest is {parts}.")
+    }
+}
+
+/// The goal.
+fn goal(units: Units, found: &Found) -> String {
+    let of = match found.choices {
+        1 => String::new(),
+        n => format!(", the best of {n} choices of sizes"),
+    };
+    let (kind, value) = found.goal_si;
+    format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
+}
+
+/// Which wants cannot be met together, and by how much.
+fn against(found: &Found) -> String {
+    let names = found
+        .against
+        .iter()
+        .map(|w| format!("`{w}`"))
+        .collect::<Vec<_>>()
+        .join(", ");
+    format!(
+        "These cannot be met together: {names}. At best the worst of them is off by {:.2} % of its bound.",
+        100.0 * found.worst_off
+    )
+}
+
+/// What it would buy to want less.
+fn buys(units: Units, found: &Found, met: &Met) -> String {
+    let (kind, _) = found.goal_si;
+    let one = 0.01 * met.si[0].abs();
+    // From units of the keys to SI.
+    let per = met.buys.unwrap_or(0.0) * met.figure.kind().json_factor() / kind.json_factor();
+    let own = match met.figure.kind() {
+        Kind::Temperature => Kind::TemperatureDifference,
+        kind => kind,
+    };
+    let change = units.show(kind, (per * one).abs());
+    let word = if per > 0.0 { "more" } else { "less" };
+    format!(
+        "`{}` binds: wanting 1 % less ({}) makes it {change} {word}.",
+        met.want,
+        units.show(own, one)
+    )
+}
+
+/// How often the wants hold.
+fn holds(found: &Found) -> String {
+    match found.share {
+        None => "No machines were drawn.".into(),
+        Some(share) => format!(
+            "Within the ± of machine, oil and condition, all wants hold in {:.0} % of {} drawn machines.",
+            100.0 * share,
+            found.machines
+        ),
+    }
+}
+
+/// The wants.
+fn wants(units: Units, found: &Found) -> Table {
+    let row = |met: &Met| {
+        let kind = met.figure.kind();
+        let margin = match kind {
+            Kind::Temperature => Kind::TemperatureDifference,
+            Kind::AbsolutePressure => Kind::Pressure,
+            kind => kind,
+        };
+        let band = met.band.map_or_else(String::new, |(low, high)| {
+            format!("{} to {}", units.show(kind, low), units.show(kind, high))
+        });
+        vec![
+            met.want.clone(),
+            units.show(kind, met.si[1]),
+            units.show(margin, met.si[2]),
+            if met.binds { "binds" } else { "" }.into(),
+            band,
+            met.share
+                .map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)),
+            met.source.clone().unwrap_or_default(),
+        ]
+    };
+    let mut table = Table {
+        title: "What is wanted".into(),
+        heads: [
+            "Want",
+            "Value",
+            "Margin",
+            "",
+            "95 % of machines",
+            "Holds in",
+            "A rule from",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: found.wants.iter().map(row).collect(),
+        numeric: vec![1, 2, 5],
+    };
+    if table.rows.iter().all(|row| row[6].is_empty()) {
+        table.heads.pop();
+        table.rows.iter_mut().for_each(|row| drop(row.pop()));
+    }
+    table
+}
+
+/// The design in each condition.
+fn conditions(units: Units, found: &Found) -> Table {
+    let heads = [
+        "Condition",
+        "Fan speed",
+        "Pressure at pump",
+        "Flow",
+        "Pump power",
+        "Fan power",
+        "Efficiency",
+        "Limited by",
+    ];
+    let row = |s: &crate::question::size::Stands| {
+        vec![
+            s.condition.clone(),
+            units.show(Kind::Speed, s.fan_speed),
+            units.show(Kind::Pressure, s.supply_gauge_pressure),
+            units.show(Kind::Flow, s.pump_flow),
+            units.show(Kind::Power, s.pump_shaft_power),
+            units.show(Kind::Power, s.fan_shaft_power),
+            units.show(Kind::Share, s.drive_efficiency),
+            s.limited_by.key().into(),
+        ]
+    };
+    Table {
+        title: "The design in each condition".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: found.conditions.iter().map(row).collect(),
+        numeric: (1..7).collect(),
+    }
+}

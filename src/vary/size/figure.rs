@@ -1,0 +1,165 @@
+//! What a want or a goal is on: an output, the oil's speed in a line, an input, or what two of these leave between them.
+
+use crate::balance::{OUTPUTS, Output, State};
+use crate::input::Input;
+use crate::model::Case;
+use crate::numeric::Real;
+use crate::quantity::Kind;
+use crate::trouble::Trouble;
+
+/// A figure of a design in a condition.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Figure {
+    /// An output of the balance.
+    Output(Output),
+    /// Mean speed of the oil in a line.
+    Velocity(Way),
+    /// By how much the relief is set above the control valve at full command.
+    ReliefAboveValve,
+    /// An input of the machine.
+    Input(Input),
+}
+
+/// A line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Way {
+    /// From the reservoir to the pump.
+    Suction,
+    /// From the pump to the motor.
+    Supply,
+    /// From the motor to the reservoir.
+    Return,
+}
+
+/// Names that the trade has for figures, each with the key that it stands for.
+const NAMES: [(&str, &str); 12] = [
+    ("supply_pressure", "supply_gauge_pressure"),
+    ("working_pressure", "supply_gauge_pressure"),
+    ("back_pressure", "return_pressure"),
+    ("back_pressure_at_the_motor", "return_pressure"),
+    ("pump_power", "pump_shaft_power"),
+    ("fan_power", "fan_shaft_power"),
+    ("efficiency", "drive_efficiency"),
+    ("viscosity", "oil_viscosity"),
+    ("pressure_line_velocity", "supply_velocity"),
+    ("pump", "pump.displacement"),
+    ("motor", "motor.displacement"),
+    ("fan", "fan.diameter"),
+];
+
+/// Figures that are no outputs and no inputs.
+const OWN: [(&str, Figure); 4] = [
+    ("suction_velocity", Figure::Velocity(Way::Suction)),
+    ("supply_velocity", Figure::Velocity(Way::Supply)),
+    ("return_velocity", Figure::Velocity(Way::Return)),
+    ("relief_above_valve", Figure::ReliefAboveValve),
+];
+
+impl Figure {
+    /// The figure of a name, such as `fan_speed`, `suction velocity`, `pump.displacement`.
+    pub fn find(name: &str) -> Result<Self, Trouble> {
+        let typed = name.trim().to_lowercase().replace(['-', ' '], "_");
+        let key = NAMES.iter().find(|(name, _)| *name == typed);
+        let key = key.map_or(typed.as_str(), |(_, key)| *key);
+        let own = OWN.iter().find(|(own, _)| *own == key).map(|(_, f)| *f);
+        let found = own
+            .or_else(|| Output::find(key).map(Self::Output))
+            .or_else(|| Input::find(key).map(Self::Input));
+        found.ok_or_else(|| {
+            let outputs = OUTPUTS.iter().map(|o| o.key);
+            let known: Vec<&str> = outputs.chain(OWN.iter().map(|o| o.0)).collect();
+            let expected = format!(
+                "an input such as pump.displacement, or {}",
+                known.join(", ")
+            );
+            let problem = Trouble::input(format!("no figure called `{}`", name.trim()), expected);
+            problem.did_you_mean(&typed, known.into_iter().chain(NAMES.iter().map(|n| n.0)))
+        })
+    }
+
+    /// What it measures.
+    pub fn kind(self) -> Kind {
+        match self {
+            Self::Output(output) => output.declaration().kind,
+            Self::Velocity(_) => Kind::AirSpeed,
+            Self::ReliefAboveValve => Kind::Pressure,
+            Self::Input(input) => input.field().kind,
+        }
+    }
+
+    /// Its name in words.
+    pub fn name(self) -> String {
+        match self {
+            Self::Output(output) => output.declaration().key.replace('_', " "),
+            Self::Velocity(Way::Suction) => "suction velocity".into(),
+            Self::Velocity(Way::Supply) => "supply velocity".into(),
+            Self::Velocity(Way::Return) => "return velocity".into(),
+            Self::ReliefAboveValve => "relief above valve".into(),
+            Self::Input(input) => input.key(),
+        }
+    }
+
+    /// Its value in a case and its state, SI.
+    pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
+        let speed = |reynolds: N, bore: N| reynolds * state.oil_viscosity / bore;
+        match self {
+            Self::Output(output) => state.get(output),
+            Self::Velocity(Way::Suction) => speed(state.suction_reynolds, case.suction.bore),
+            Self::Velocity(Way::Supply) => speed(state.supply_reynolds, case.supply.bore),
+            Self::Velocity(Way::Return) => speed(state.return_reynolds, case.return_line.bore),
+            Self::ReliefAboveValve => case.relief.setting - case.valve.high,
+            Self::Input(input) => case.get(input).unwrap_or(N::from(f64::NAN)),
+        }
+    }
+
+    /// Whether a machine has it.
+    pub fn is_there(self, case: &Case) -> bool {
+        match self {
+            Self::Input(input) => case.get(input).is_some(),
+            _ => true,
+        }
+    }
+
+    /// What a want is measured by, SI: its bound, or one unit where that is zero.
+    pub(super) fn scale(self, bound: f64) -> f64 {
+        let size = bound.abs();
+        if size > 0.0 {
+            size
+        } else {
+            self.kind().from_json(1.0).abs().max(1e-12)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    /// By hand: v = 4 Q / (π d²), with the flow that the state says.
+    #[test]
+    fn a_velocity_is_flow_over_area() {
+        let case = Ask::about("off-road")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        let (state, _) = State::of(&case).unwrap();
+        let bore = case.supply.bore;
+        let by_hand = 4.0 * state.motor_flow / (std::f64::consts::PI * bore * bore);
+        let read = Figure::find("supply velocity").unwrap().read(&case, &state);
+        // Oil that the valve lets by does not run in this line where it empties into the reservoir.
+        assert!(
+            (read / by_hand - 1.0).abs() < 1e-9 || case.shape.valve_to_motor_outlet,
+            "{read} {by_hand}"
+        );
+    }
+
+    #[test]
+    fn the_trades_names_lead_to_figures() {
+        for (name, key) in NAMES {
+            assert_eq!(Figure::find(name).unwrap(), Figure::find(key).unwrap());
+        }
+        let said = Figure::find("fan sped").unwrap_err().to_string();
+        assert!(said.contains("did you mean `fan_speed`"), "{said}");
+    }
+}

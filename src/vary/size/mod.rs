@@ -1,0 +1,472 @@
+//! From what is wanted to the parts: the inputs of a machine that meet wants in several conditions, with the least of a goal.
+//!
+//! Every want is `value ≥ bound` or `value ≤ bound`, measured by its bound. From many starts in the ranges of what is free, the
+//! goal and the wants are taken as straight by their exact slopes, the best step within a box is made, and the box shrinks where
+//! that promised too much. Nelder and Mead's search then looks from the best point found for what kinks may have hidden.
+//!
+//! **Source** Sequential linear programming with a trust box and the exact penalty: R. Fletcher 1987, *Practical Methods of
+//! Optimization*, section 12.4, from memory. It finds a best point nearby; that no better one is far off, nothing promises.
+
+mod figure;
+mod linear;
+
+pub use figure::{Figure, Way};
+
+use crate::balance::{Operating, State, Turning, solve};
+use crate::input::Input;
+use crate::model::Case;
+use crate::trouble::{Stop, Trouble};
+use argmin::core::{CostFunction, Executor};
+use argmin::solver::neldermead::NelderMead;
+use linear::Straight;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+
+/// A want in one condition.
+#[derive(Clone, Copy, Debug)]
+pub struct Want {
+    /// What it is on.
+    pub figure: Figure,
+    /// At least the bound; else at most.
+    pub least: bool,
+    /// The bound, SI.
+    pub bound: f64,
+    /// The number of the condition.
+    pub at: usize,
+}
+
+impl Want {
+    /// By how much it is off, by its own measure; negative with room to spare.
+    fn off(&self, value: f64) -> f64 {
+        let off = if self.least {
+            self.bound - value
+        } else {
+            value - self.bound
+        };
+        off / self.figure.scale(self.bound)
+    }
+
+    /// Whether a value meets it.
+    pub fn holds(&self, value: f64) -> bool {
+        if self.least {
+            value >= self.bound
+        } else {
+            value <= self.bound
+        }
+    }
+}
+
+/// An input that is free within a range.
+#[derive(Clone, Copy, Debug)]
+pub struct Free {
+    /// The input.
+    pub input: Input,
+    /// Its least value, SI.
+    pub low: f64,
+    /// Its greatest value, SI.
+    pub high: f64,
+}
+
+/// What is to be least, or most: the mean over some conditions.
+#[derive(Clone, Debug)]
+pub struct Goal {
+    /// What it is on.
+    pub figure: Figure,
+    /// The most of it; else the least.
+    pub most: bool,
+    /// The conditions.
+    pub at: Vec<usize>,
+}
+
+/// What is wanted, free and sought.
+#[derive(Clone, Debug)]
+pub struct Problem {
+    /// The machine in each condition.
+    pub conditions: Vec<Case>,
+    /// The wants.
+    pub wants: Vec<Want>,
+    /// What is free.
+    pub frees: Vec<Free>,
+    /// The goal.
+    pub goal: Goal,
+    /// Whether somebody still waits.
+    pub stop: Stop,
+}
+
+/// The best design that was found.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// The value of each free input, SI.
+    pub values: Vec<f64>,
+    /// The goal there, SI.
+    pub goal: f64,
+    /// The value of each want's figure, SI.
+    pub wants: Vec<f64>,
+    /// By how much the goal changes for each SI unit by which a want's bound is relaxed; 0 where it does not bind.
+    pub buys: Vec<f64>,
+    /// What the worst want is off, by its own measure; 0 where all hold.
+    pub off: f64,
+    /// The wants that stand against each other where they cannot all be met.
+    pub against: Vec<usize>,
+}
+
+/// What is looked at before the climb, in each choice of sizes.
+const SCATTERED: usize = 200;
+/// From how many of these the climb begins.
+const STARTS: usize = 6;
+/// The most steps of a climb.
+const STEPS: usize = 60;
+/// A want that is off by 1 counts as so many times the goal.
+const PENALTY: f64 = 100.0;
+/// Wants are aimed at from this far inside, so that rounding breaks none.
+const INSIDE: f64 = 1e-7;
+/// A want is met where it is off by no more.
+const MET: f64 = 1e-9;
+
+/// A point that was looked at: the goal, and how far off each want is.
+struct Looked {
+    goal: f64,
+    values: Vec<f64>,
+    off: Vec<f64>,
+}
+
+/// The same with slopes along each free input over its range.
+struct Sloped {
+    at: Looked,
+    goal: Vec<f64>,
+    off: Vec<Vec<f64>>,
+}
+
+impl Problem {
+    /// A condition's case with the free inputs at a point of the unit box.
+    fn case(&self, condition: usize, x: &[f64]) -> Case {
+        let mut case = self.conditions[condition];
+        for (free, x) in self.frees.iter().zip(x) {
+            case = case.with(free.input, free.low + (free.high - free.low) * x);
+        }
+        case
+    }
+
+    /// Every condition solved; none where one has no balance or its inputs clash.
+    fn solved(&self, x: &[f64]) -> Option<Vec<(Case, State, Operating)>> {
+        let one = |k: usize| {
+            let case = self.case(k, x);
+            if case.clash().is_some() {
+                return None;
+            }
+            let operating = solve(&case).ok()?;
+            Some((case, State::found(&case, &operating), operating))
+        };
+        (0..self.conditions.len()).map(one).collect()
+    }
+
+    /// Sign and share of the goal.
+    fn weight(&self) -> f64 {
+        let sign = if self.goal.most { -1.0 } else { 1.0 };
+        sign / self.goal.at.len().max(1) as f64
+    }
+
+    fn looked(&self, solved: &[(Case, State, Operating)]) -> Looked {
+        let value = |want: &Want| want.figure.read(&solved[want.at].0, &solved[want.at].1);
+        let values: Vec<f64> = self.wants.iter().map(value).collect();
+        let off = self
+            .wants
+            .iter()
+            .zip(&values)
+            .map(|(w, v)| w.off(*v) + INSIDE);
+        let goal = self
+            .goal
+            .at
+            .iter()
+            .map(|k| self.goal.figure.read(&solved[*k].0, &solved[*k].1));
+        Looked {
+            goal: self.weight() * goal.sum::<f64>(),
+            off: off.collect(),
+            values,
+        }
+    }
+
+    fn look(&self, x: &[f64]) -> Option<Looked> {
+        let looked = self.looked(&self.solved(x)?);
+        let whole = looked.goal.is_finite() && looked.off.iter().all(|o| o.is_finite());
+        whole.then_some(looked)
+    }
+
+    /// The same with exact slopes.
+    fn sloped(&self, x: &[f64]) -> Option<Sloped> {
+        let solved = self.solved(x)?;
+        let at = self.looked(&solved);
+        let mut goal = vec![0.0; self.frees.len()];
+        let mut off = vec![vec![0.0; self.frees.len()]; self.wants.len()];
+        for (k, (case, _, operating)) in solved.iter().enumerate() {
+            let turning = Turning::of(case, operating);
+            for (f, free) in self.frees.iter().enumerate() {
+                let moved = case.along(free.input);
+                let state = turning.along(&moved);
+                let slope = |figure: Figure| {
+                    let slope = figure.read(&moved, &state).eps * (free.high - free.low);
+                    if slope.is_finite() { slope } else { 0.0 }
+                };
+                for (want, row) in self.wants.iter().zip(&mut off).filter(|(w, _)| w.at == k) {
+                    let sign = if want.least { -1.0 } else { 1.0 };
+                    row[f] = sign * slope(want.figure) / want.figure.scale(want.bound);
+                }
+                let times = self.goal.at.iter().filter(|at| **at == k).count() as f64;
+                goal[f] += self.weight() * times * slope(self.goal.figure);
+            }
+        }
+        Some(Sloped { at, goal, off })
+    }
+}
+
+impl Looked {
+    /// What the worst want is off.
+    fn worst(&self) -> f64 {
+        self.off.iter().fold(0.0, |a, b| a.max(*b))
+    }
+}
+
+/// What a climb goes by: the goal over its size, and what the worst want is off.
+#[derive(Clone, Copy)]
+struct Merit {
+    /// The goal's size; without end where it does not count.
+    size: f64,
+}
+
+impl Merit {
+    fn of(self, looked: &Looked) -> f64 {
+        looked.goal / self.size + PENALTY * looked.worst()
+    }
+}
+
+impl Problem {
+    /// Climbs from a point; where it ends.
+    fn climb(&self, from: &[f64], merit: Merit) -> Option<Vec<f64>> {
+        let (mut x, mut radius) = (from.to_vec(), 0.2_f64);
+        let mut here = self.sloped(&x)?;
+        for _ in 0..STEPS {
+            if radius < 1e-9 {
+                break;
+            }
+            let step = self.step(&here, &x, radius, merit)?;
+            let now = merit.of(&here.at);
+            let promised = now - (here.at.goal / merit.size + step.value);
+            if promised < 1e-11 * now.abs().max(1.0) {
+                break;
+            }
+            let next: Vec<f64> = x
+                .iter()
+                .zip(&step.d)
+                .map(|(x, d)| (x + d).clamp(0.0, 1.0))
+                .collect();
+            let kept = self
+                .look(&next)
+                .map_or(0.0, |l| (now - merit.of(&l)) / promised);
+            let widest = step.d.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
+            if kept > 0.05
+                && let Some(there) = self.sloped(&next)
+            {
+                (x, here) = (next, there);
+                if kept > 0.7 && widest > 0.8 * radius {
+                    radius = (2.0 * radius).min(0.5);
+                }
+            } else {
+                radius = 0.3 * radius.min(widest.max(1e-9));
+            }
+        }
+        Some(x)
+    }
+
+    /// The best step within a box about a point.
+    fn step(&self, here: &Sloped, x: &[f64], radius: f64, merit: Merit) -> Option<linear::Step> {
+        let low: Vec<f64> = x.iter().map(|x| (-radius).max(-x)).collect();
+        let high: Vec<f64> = x.iter().map(|x| radius.min(1.0 - x)).collect();
+        let cost: Vec<f64> = here.goal.iter().map(|g| g / merit.size).collect();
+        let straight = Straight {
+            cost: &cost,
+            slopes: &here.off,
+            off: &here.at.off,
+            low: &low,
+            high: &high,
+            penalty: PENALTY,
+        };
+        straight.solve()
+    }
+
+    /// Where the climb begins: the best of scattered points, the middle and the machine as it is.
+    fn starts(&self, seed: u64) -> Result<(Vec<Vec<f64>>, f64), Trouble> {
+        let width = self.frees.len();
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let mut points = vec![vec![0.5; width]];
+        let own = |free: &Free| {
+            let value = self.conditions[0].get(free.input).unwrap_or(free.low);
+            ((value - free.low) / (free.high - free.low)).clamp(0.0, 1.0)
+        };
+        points.push(self.frees.iter().map(own).collect());
+        points.extend((0..SCATTERED).map(|_| (0..width).map(|_| random.random::<f64>()).collect()));
+        let looked: Vec<(Vec<f64>, Looked)> = points
+            .into_par_iter()
+            .filter_map(|x| self.look(&x).map(|l| (x, l)))
+            .collect();
+        let mut sizes: Vec<f64> = looked.iter().map(|l| l.1.goal.abs()).collect();
+        sizes.sort_by(f64::total_cmp);
+        let size = sizes
+            .get(sizes.len() / 2)
+            .copied()
+            .filter(|s| *s > 0.0)
+            .unwrap_or(1.0);
+        let mut ranked: Vec<(f64, Vec<f64>)> = looked
+            .into_iter()
+            .map(|(x, l)| (Merit { size }.of(&l), x))
+            .collect();
+        if ranked.is_empty() {
+            return Err(Trouble::no_answer(
+                "no balance anywhere in these ranges",
+                "ranges in which the machine can run",
+            ));
+        }
+        ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut kept: Vec<Vec<f64>> = Vec::new();
+        for (_, x) in ranked {
+            let near = |k: &Vec<f64>| k.iter().zip(&x).all(|(a, b)| (a - b).abs() < 0.1);
+            if kept.len() < STARTS && !kept.iter().any(near) {
+                kept.push(x);
+            }
+        }
+        Ok((kept, size))
+    }
+
+    /// The best design.
+    pub fn best(&self, seed: u64) -> Result<Design, Trouble> {
+        if self.frees.is_empty() {
+            return self.design(&[], 1.0);
+        }
+        let (starts, size) = self.starts(seed)?;
+        let merit = Merit { size };
+        let best = self.climbed(&starts, merit)?;
+        let best = self.searched(&best, merit).unwrap_or(best);
+        let found = self.design(&best, size)?;
+        if found.off <= MET {
+            return Ok(found);
+        }
+        // What stands against what shows where the goal does not count.
+        let merit = Merit {
+            size: f64::INFINITY,
+        };
+        let closest = self.climbed(&[vec![best], starts].concat(), merit)?;
+        self.design(&closest, f64::INFINITY)
+    }
+
+    /// The best end of climbs from several points.
+    fn climbed(&self, starts: &[Vec<f64>], merit: Merit) -> Result<Vec<f64>, Trouble> {
+        self.stop.ask()?;
+        let ends: Vec<(f64, Vec<f64>)> = starts
+            .par_iter()
+            .filter_map(|x| {
+                let end = self.climb(x, merit)?;
+                Some((merit.of(&self.look(&end)?), end))
+            })
+            .collect();
+        let best = ends.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
+        best.map(|b| b.1).ok_or_else(|| {
+            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+        })
+    }
+
+    /// What the search of Nelder and Mead finds from a point, climbed on from there; none where it is no better.
+    fn searched(&self, from: &[f64], merit: Merit) -> Option<Vec<f64>> {
+        let before = merit.of(&self.look(from)?);
+        let mut corners = vec![from.to_vec()];
+        for k in 0..from.len() {
+            let mut corner = from.to_vec();
+            corner[k] += if corner[k] > 0.5 { -0.05 } else { 0.05 };
+            corners.push(corner);
+        }
+        let solver = NelderMead::new(corners).with_sd_tolerance(1e-9).ok()?;
+        let search = Search {
+            problem: self,
+            merit,
+        };
+        let run = Executor::new(search, solver)
+            .configure(|s| s.max_iters(150))
+            .run()
+            .ok()?;
+        let x = run.state.best_param?;
+        let x: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
+        let end = self.climb(&x, merit)?;
+        (merit.of(&self.look(&end)?) < before - 1e-9).then_some(end)
+    }
+
+    /// What there is to say of a point.
+    fn design(&self, x: &[f64], size: f64) -> Result<Design, Trouble> {
+        let none =
+            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let here = self.sloped(x).ok_or_else(none)?;
+        let off = (here.at.worst() - INSIDE).max(0.0);
+        let met = off <= MET;
+        let step = self.step(&here, x, 1e-4, Merit { size });
+        let prices = step.map_or_else(Vec::new, |s| s.prices);
+        let binds = |k: usize| prices.get(k).copied().unwrap_or(0.0) > 1e-9;
+        let per_unit = |k: usize| {
+            let sign = if self.goal.most { 1.0 } else { -1.0 };
+            let price = prices.get(k).copied().unwrap_or(0.0);
+            sign * price * size / self.wants[k].figure.scale(self.wants[k].bound)
+        };
+        let count = self.wants.len();
+        let values = self.frees.iter().zip(x);
+        Ok(Design {
+            values: values.map(|(f, x)| f.low + (f.high - f.low) * x).collect(),
+            goal: here.at.goal * if self.goal.most { -1.0 } else { 1.0 },
+            wants: here.at.values,
+            buys: (0..count)
+                .map(|k| if met && binds(k) { per_unit(k) } else { 0.0 })
+                .collect(),
+            off: if met { 0.0 } else { off },
+            against: (0..count).filter(|k| !met && binds(*k)).collect(),
+        })
+    }
+
+    /// The free inputs that touch neither a want nor the goal at any of some scattered points.
+    pub fn idle(&self, seed: u64) -> Vec<Input> {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let mut point = || {
+            self.frees
+                .iter()
+                .map(|_| random.random::<f64>())
+                .collect::<Vec<f64>>()
+        };
+        let points: Vec<Vec<f64>> = (0..40).map(|_| point()).collect();
+        let sloped: Vec<Sloped> = points.par_iter().filter_map(|x| self.sloped(x)).collect();
+        let touches = |f: usize| {
+            let some = |v: f64| v.abs() > 1e-12;
+            sloped
+                .iter()
+                .any(|s| some(s.goal[f]) || s.off.iter().any(|row| some(row[f])))
+        };
+        let idle = self
+            .frees
+            .iter()
+            .enumerate()
+            .filter(|(f, _)| !sloped.is_empty() && !touches(*f));
+        idle.map(|(_, free)| free.input).collect()
+    }
+}
+
+/// The problem as a cost.
+struct Search<'a> {
+    problem: &'a Problem,
+    merit: Merit,
+}
+
+impl CostFunction for Search<'_> {
+    type Param = Vec<f64>;
+    type Output = f64;
+
+    fn cost(&self, x: &Vec<f64>) -> Result<f64, argmin::core::Error> {
+        let inside: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
+        let outside: f64 = x.iter().zip(&inside).map(|(a, b)| (a - b).abs()).sum();
+        let looked = self.problem.look(&inside);
+        Ok(looked.map_or(f64::MAX, |l| self.merit.of(&l) + PENALTY * outside))
+    }
+}
