@@ -234,9 +234,9 @@ fn full_severity_is_gross_on_every_machine() {
             };
             let most = r.speeds.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
             // Drag follows the root of viscosity, and a pump that is not worn leaks little: wrong oil is felt, no more.
-            // Thin oil ends where oils end, with fuel in it: it matters, and is never gross.
+            // Thin oil ends where oils end, with fuel in it: on a machine that leaks little it does not matter at all, and is left out.
             let gross = match fault.key {
-                "oil-too-thin" => 5.0,
+                "oil-too-thin" => 1.0,
                 "oil-too-thick" => 8.0,
                 _ => 20.0,
             };

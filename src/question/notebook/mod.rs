@@ -20,7 +20,7 @@ use crate::balance::State;
 use crate::fault::priors::{EMBEDDED, Priors};
 use crate::model::Posed;
 use crate::probe::{Reading, Readings};
-use crate::trouble::{Trouble, Troubles};
+use crate::trouble::{Spot, Trouble, Troubles};
 use crate::vary::band::{Stated, stated};
 use crate::vary::derivative::sensitivities;
 use crate::vary::known::learn;
@@ -98,8 +98,18 @@ impl Request for Notebook {
         let priors = intake.keep_all(&PRIORS, Priors::from_text(&from, &weights));
         let request = priors.and_then(|priors| {
             let skip = skip.into_iter().flatten().collect();
+            // What is wrong with what was added has no place in the file yet.
+            let homeless = added.is_some();
+            let note = |mut problem: Trouble| {
+                if homeless {
+                    problem.spot = Spot::default();
+                    problem = problem.on(ADD.key);
+                }
+                problem
+            };
             let read = Self::of(&ask, values, priors, skip, added);
-            read.map_err(|all| intake.problems.extend(all)).ok()
+            read.map_err(|all| intake.problems.extend(all.into_iter().map(note)))
+                .ok()
         });
         intake.finish(request)
     }

@@ -14,6 +14,8 @@ const COMMON: f64 = 0.03;
 /// Readings that fit better than this by chance leave no room for a slip, unless they are this many times what is expected.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
+/// The same of pressures that are this many times what is expected, or less.
+const LOW: f64 = 0.3;
 
 /// A slip that explains the readings better than none, with its probability.
 #[derive(Clone, Copy, Debug)]
@@ -26,48 +28,46 @@ pub struct Misread {
 
 /// The slip that is likelier than none, where there is one, and what was read without it.
 pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
-    for kind in [Kind::Speed, Kind::Pressure] {
+    let none = weighed.log_evidence() + (1.0 - COMMON).ln();
+    let mut tried = Vec::new();
+    for (kind, slips) in [
+        (Kind::Speed, Slip::of_speed().collect()),
+        (Kind::Pressure, Slip::OF_PRESSURE.to_vec()),
+    ] {
         let of_kind =
             |r: &Reading| r.probe.what.kind() == kind && r.probe.setting.settled.is_none();
         let ratios = weighed.over_sound(of_kind);
-        let Some(most) = ratios.iter().copied().reduce(f64::max) else {
+        let (Some(most), Some(least)) = (
+            ratios.iter().copied().reduce(f64::max),
+            ratios.iter().copied().reduce(f64::min),
+        ) else {
             continue;
         };
-        let least = ratios.iter().copied().fold(f64::INFINITY, f64::min);
-        let odd = weighed.chance() < FITS || least > HIGH || (kind == Kind::Pressure && most < 0.3);
-        if !odd {
+        let odd = least > HIGH || (kind == Kind::Pressure && most < LOW);
+        if !odd && weighed.chance() >= FITS {
             continue;
         }
-        let slips: Vec<Slip> = match kind {
-            // What is left after it is between a quarter of what is expected and a little more than that.
-            Kind::Speed => Slip::of_speed()
-                .filter(|s| (0.25..1.4).contains(&(s.factor() * most)))
-                .collect(),
-            _ => Slip::OF_PRESSURE.to_vec(),
-        };
-        let all = match kind {
-            Kind::Speed => 11.0,
-            _ => 4.0,
-        };
-        let none = weighed.log_evidence() + (1.0 - COMMON).ln();
-        let mut tried = Vec::new();
-        for slip in slips {
+        let slips: Vec<Slip> = slips;
+        let all = slips.len() as f64;
+        // What is left of a speed after it is between a quarter of what is expected and a little more than that.
+        let left = |s: &Slip| (0.25..1.4).contains(&(s.factor() * most));
+        for slip in slips
+            .into_iter()
+            .filter(|s| kind == Kind::Pressure || left(s))
+        {
             let asked = mended(weighed.request, slip, of_kind);
             let log = weigh(&asked, &[])?.log_evidence();
             let turned = ratios.len() as f64 * slip.factor().ln();
             tried.push((slip, asked, log + turned + (COMMON / all).ln()));
         }
-        let top = tried.iter().map(|t| t.2).fold(none, f64::max);
-        let total: f64 = tried.iter().map(|t| (t.2 - top).exp()).sum::<f64>() + (none - top).exp();
-        let best = tried.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
-        if let Some((slip, asked, log)) = best
-            && log > none
-        {
-            let probability = (log - top).exp() / total;
-            return Ok(Some((Misread { slip, probability }, asked)));
-        }
     }
-    Ok(None)
+    let top = tried.iter().map(|t| t.2).fold(none, f64::max);
+    let total: f64 = tried.iter().map(|t| (t.2 - top).exp()).sum::<f64>() + (none - top).exp();
+    let best = tried.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
+    Ok(best.filter(|b| b.2 > none).map(|(slip, asked, log)| {
+        let probability = (log - top).exp() / total;
+        (Misread { slip, probability }, asked)
+    }))
 }
 
 /// What was read without a slip.

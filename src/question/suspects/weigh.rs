@@ -85,26 +85,36 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
     })
 }
 
-pub(super) fn weigh<'a>(
-    request: &'a Suspects,
-    open: &[&'static Probe],
-) -> Result<Weighing<'a>, Trouble> {
-    let posed = &request.posed;
+/// What is read, from when the machine was healthy, and to come; and what the readings say.
+fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>) {
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
     let before = well.iter().map(|r| Row::of(r, true));
-    let to_come = open.iter().map(|p| next::row(p, &posed.machine));
+    let to_come = open.iter().map(|p| next::row(p, &request.posed.machine));
     let mut rows: Vec<Row> = now.chain(before).chain(to_come).collect();
     let all: Vec<&Reading> = readings.iter().chain(well).collect();
     let numbered = all.iter().enumerate();
     let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     share(&all, &mut rows, &mut evidence);
-    let subject = Subject {
+    (rows, evidence)
+}
+
+fn subject(request: &Suspects) -> Subject<'_> {
+    let posed = &request.posed;
+    Subject {
         machine: &posed.machine,
         case: &posed.case,
         spread: &posed.spread,
         stop: &posed.stop,
-    };
+    }
+}
+
+pub(super) fn weigh<'a>(
+    request: &'a Suspects,
+    open: &[&'static Probe],
+) -> Result<Weighing<'a>, Trouble> {
+    let (rows, evidence) = rows(request, open);
+    let subject = subject(request);
     let weights = Weights::of(&request.priors, request.heat_side());
     let (forecast, suspects) = subject.forecast(&rows, &evidence, &weights)?;
     let mut order: Vec<usize> = (0..suspects.len()).collect();
@@ -133,21 +143,10 @@ pub(super) fn weigh<'a>(
 /// Two faults at once that would fit: their readings are taken about the machine as given, not about the one that each alone would
 /// have to have.
 fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
-    let (request, posed) = (weighed.request, &weighed.request.posed);
-    let (readings, well) = (&request.readings.all, request.baseline());
-    let now = readings.iter().map(|r| Row::of(r, false));
-    let mut rows: Vec<Row> = now.chain(well.iter().map(|r| Row::of(r, true))).collect();
-    let all: Vec<&Reading> = readings.iter().chain(well).collect();
-    let numbered = all.iter().enumerate();
-    let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
-    share(&all, &mut rows, &mut evidence);
+    let request = weighed.request;
+    let (rows, evidence) = rows(request, &[]);
     let weights = Weights::of(&request.priors, request.heat_side());
-    let subject = Subject {
-        machine: &posed.machine,
-        case: &posed.case,
-        spread: &posed.spread,
-        stop: &posed.stop,
-    };
+    let subject = subject(request);
     let (forecast, _) = subject.whole(&rows, &[], &weights)?;
     // Without the last, which is what is not on the list.
     let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];

@@ -4,7 +4,6 @@
 //! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
 //! and what is still left moves the mean and widens the covariance.
 
-mod check;
 mod scene;
 mod search;
 mod work;
@@ -19,8 +18,6 @@ use crate::model::{Case, Machine};
 use crate::probe::{self, Engine, Reading, Setting, What};
 use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
-pub use check::Checked;
-use check::check;
 use nalgebra::DMatrix;
 use rayon::prelude::*;
 use scene::{Found, Scene, Source, Strip, View};
@@ -111,8 +108,6 @@ pub struct Forecast {
     pub faults: Vec<&'static Fault>,
     /// The hypotheses: nothing that matters, then each fault, then something that is not on the list.
     pub hypotheses: Vec<Hypothesis>,
-    /// What draws say of the likely hypotheses.
-    pub checked: Vec<Checked>,
     /// The faults that this machine cannot have, or that never cost the fan enough.
     pub left_out: Vec<&'static Fault>,
     /// Each fault's forms, with the severity at which each begins to matter.
@@ -333,11 +328,7 @@ impl Subject<'_> {
         let suspects = forecast.suspects(evidence);
         let likely = work.live(&spots, &suspects);
         work.solve(|| self.stop.check(), &open, &likely)?;
-        let (mut forecast, spots) = work.forecast(&live);
-        let mut suspects = suspects;
-        let likely = (&forecast.hypotheses[..], &spots[..]);
-        forecast.checked = check(&work, likely, &mut suspects, evidence, self.stop)?;
-        Ok((forecast, suspects))
+        Ok((work.forecast(&live).0, suspects))
     }
 
     /// The same with everything worked out, whatever the evidence excludes: to hold the other against.
@@ -351,12 +342,8 @@ impl Subject<'_> {
         let (read, open) = work.read(evidence);
         let every = work.every();
         work.solve(|| self.stop.check(), &[read, open].concat(), &every)?;
-        let (mut forecast, spots) = work.forecast(&every);
-        let mut suspects = forecast.suspects(evidence);
-        if !evidence.is_empty() {
-            let likely = (&forecast.hypotheses[..], &spots[..]);
-            forecast.checked = check(&work, likely, &mut suspects, evidence, self.stop)?;
-        }
+        let forecast = work.forecast(&every).0;
+        let suspects = forecast.suspects(evidence);
         Ok((forecast, suspects))
     }
 
@@ -411,7 +398,6 @@ impl Subject<'_> {
                 .collect(),
             scenes,
             views,
-            places,
             sound,
             nothing: priors.nothing,
             stranger: priors.stranger,

@@ -25,6 +25,8 @@ const SEED: u64 = 86;
 const STEPS: usize = 6;
 /// A step that lowers what is sought the least of by less than this ends the search.
 const ENOUGH: f64 = 0.02;
+/// No score is taken farther off than this: readings that no machine gives are not to lead to machines that cannot be.
+const FARTHEST: f64 = 3.5;
 /// A bound that holds anyway counts as an error this many times as wide.
 const NO_MATTER: f64 = 1e6;
 
@@ -33,14 +35,6 @@ pub struct Spot {
     /// The scores of all sources.
     at: Vec<f64>,
     drawn: Vec<Vec<f64>>,
-    line: Option<Line>,
-}
-
-impl Spot {
-    /// What is computed there, with its slopes and errors; none where nothing was read.
-    pub fn line(&self) -> Option<&Line> {
-        self.line.as_ref()
-    }
 }
 
 pub struct Search<'a> {
@@ -56,18 +50,18 @@ pub struct Search<'a> {
 }
 
 /// What is computed for each piece of evidence at some `u`, with its slopes and errors.
-pub struct Line {
+struct Line {
     off: DVector<f64>,
     /// Slopes along each source.
-    pub slopes: DMatrix<f64>,
+    slopes: DMatrix<f64>,
     /// Covariance of what instruments and model err by.
-    pub errors: DMatrix<f64>,
+    errors: DMatrix<f64>,
     /// That of the readings in all.
-    pub whole: Cholesky<f64, Dyn>,
+    whole: Cholesky<f64, Dyn>,
 }
 
 /// A hypothesis in the search: a fault with its severity, or none.
-pub type Cause<'f> = Option<(&'f Fault, f64)>;
+type Cause<'f> = Option<(&'f Fault, f64)>;
 
 impl<'a> Search<'a> {
     pub fn new(
@@ -124,7 +118,7 @@ impl<'a> Search<'a> {
     }
 
     /// What is computed for each piece of evidence.
-    pub fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
+    fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
         let scores = self.turned(u);
         let mut all = DVector::zeros(self.evidence.len());
         for scene in &self.read {
@@ -160,7 +154,7 @@ impl<'a> Search<'a> {
     }
 
     /// What the model errs by, and the part of an instrument's error that its readings share.
-    pub fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
+    fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let count = self.evidence.len();
         DMatrix::from_fn(count, count, |a, b| {
             let (one, other) = (
@@ -261,7 +255,7 @@ impl<'a> Search<'a> {
             let mut best: Option<(f64, DVector<f64>)> = None;
             let mut part = 1.0;
             for _ in 0..4 {
-                let there = &u + (&aim - &u) * part;
+                let there = (&u + (&aim - &u) * part).map(|x| x.clamp(-FARTHEST, FARTHEST));
                 let cost = self
                     .computed(&there, cause)
                     .map_or(f64::INFINITY, |c| self.cost(&there, &c));
@@ -326,17 +320,16 @@ impl<'a> Search<'a> {
         let drawn = (0..SAMPLES).map(|n| {
             let z = DVector::from_fn(self.sources, |i, _| self.scores[i][n]);
             let Some((line, lower)) = line.as_ref().zip(lower.as_ref()) else {
-                return self.turned(&(u + z));
+                return self.turned(&(u + z).map(|x| x.clamp(-FARTHEST, FARTHEST)));
             };
             let e = DVector::from_fn(count, |i, _| self.scores[self.sources + i][n]);
             let read = &line.slopes * &z + lower.l() * e;
             let z = z - line.slopes.tr_mul(&line.whole.solve(&read));
-            self.turned(&(u + z))
+            self.turned(&(u + z).map(|x| x.clamp(-FARTHEST, FARTHEST)))
         });
         Spot {
             drawn: drawn.collect(),
             at: self.turned(u),
-            line,
         }
     }
 }

@@ -1,7 +1,6 @@
 //! From scenes to hypotheses: which fault is worked out how far, and the nodes that come of it.
 
 use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
-use super::search::Spot as Place;
 use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
 use crate::fault::Fault;
 use crate::input::unit::BAR;
@@ -28,8 +27,6 @@ pub struct Work<'a> {
     pub scenes: Vec<Scene>,
     /// Each scene about the machine that is most likely under each hypothesis: a sound machine's, then each form's.
     pub views: Vec<Vec<View>>,
-    /// The machines that these are about.
-    pub places: Vec<Place>,
     /// What is read on a sound machine, by view and scene.
     pub sound: Vec<Found>,
     /// Weights of "nothing that matters", of something that is not on the list, and of each fault.
@@ -249,7 +246,6 @@ impl Work<'_> {
             faults: self.faults.iter().map(|f| f.0).collect(),
             hypotheses,
             left_out: self.left_out.clone(),
-            checked: Vec::new(),
             forms: (0..self.faults.len()).map(|n| forms(n).collect()).collect(),
         };
         (forecast, spots)
