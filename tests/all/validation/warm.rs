@@ -176,8 +176,8 @@ fn coolant(found: &Warm) -> f64 {
 fn shows(posed: &Posed, check: &str) -> f64 {
     let case = on_a_day(&posed.case, 25.0, 0.0);
     let hot = on_a_day(&case, 32.0, 1.0);
-    let grade = on_a_day(&on_the_road(&case, 64.0, 0.05, 1500.0), 38.0, 1.0);
-    let cruise = on_a_day(&on_the_road(&case, 90.0, 0.0, 0.0), 30.0, 0.0);
+    let grade = || on_a_day(&on_the_road(&case, 64.0, 0.05, 1500.0), 38.0, 1.0);
+    let cruise = || on_a_day(&on_the_road(&case, 90.0, 0.0, 0.0), 30.0, 0.0);
     match check {
         "limiting_ambient_rated" => {
             let mut rated = case;
@@ -201,9 +201,9 @@ fn shows(posed: &Posed, check: &str) -> f64 {
                 .ambient
                 - 273.15
         }
-        "grade_coolant" => coolant(&steady(&grade)),
+        "grade_coolant" => coolant(&steady(&grade())),
         "warm_idle" => coolant(&steady(&case)),
-        "road" => coolant(&steady(&cruise)),
+        "road" => coolant(&steady(&cruise())),
         "long_stop" => coolant(&steady(&on_a_day(&hot, 32.0, 0.0))),
         "long_stop_fan_brings_down" => {
             let stop = on_a_day(&hot, 32.0, 0.0);
@@ -253,8 +253,8 @@ fn shows(posed: &Posed, check: &str) -> f64 {
             along(&parked, Stored::even(celsius(90.0)), &[4.0 * 3600.0])[0] - 273.15
         }
         "idle_heat" => steady(&case).budget.engine_heat / 1e3,
-        "cruise_heat" => steady(&cruise).budget.engine_heat / 1e3,
-        "grade_heat" => steady(&grade).budget.engine_heat / 1e3,
+        "cruise_heat" => steady(&cruise()).budget.engine_heat / 1e3,
+        "grade_heat" => steady(&grade()).budget.engine_heat / 1e3,
         "idle_fuel" => steady(&case).budget.fuel_heat / 1e3,
         other => panic!("{other}"),
     }
