@@ -629,7 +629,7 @@ fn where_the_oil_gives_out_first_the_day_is_no_colder_than_asked_for() {
         "--engine-speed",
         "3200 rpm",
         "--set",
-        "oil_heat.cooler=10 W/K",
+        "oil_heat.cooler=22 W/K",
     ];
     let said = text(&args);
     assert!(said.contains("the oil passes 200 °C"), "{said}");

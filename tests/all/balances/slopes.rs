@@ -330,7 +330,7 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
     if let Some(curve) = &mut case.fan_curve {
         curve.pressure_slope = random.even(0.05, 0.2);
     }
-    if let (Some(coolant), true) = (&mut case.coolant, random.chance(0.5)) {
+    if let (Some(coolant), true) = (&mut case.coolant, random.chance(0.15)) {
         // Coolant that is near it feels it.
         coolant.air_conditioning_off = celsius(random.even(91.0, 101.0));
     }
