@@ -310,7 +310,7 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
         )
     };
     now.air_conditioning = random.even(0.05, 0.6);
-    now.cabin_heater = random.even(0.05, 0.5);
+    now.cabin_heater = random.even(0.01, 0.05);
     now.grade = random.even(0.0, 0.05);
     now.trailer = random.even(100.0, 1000.0);
     if random.chance(0.2) {
