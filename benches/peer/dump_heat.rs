@@ -53,6 +53,7 @@ fn drawn(random: &mut ChaCha8Rng) -> Case {
         ("pump.slip", 1e-8, 5e-8),
         ("motor.slip", 1e-8, 5e-8),
         ("oil_heat.cooler", 20.0, 60.0),
+        ("now.cabin_heater", 0.0, 0.5),
         ("core.conductance", 2500.0, 4500.0),
     ] {
         case = case.with(Input::find(key).unwrap(), even(random, low, high));

@@ -35,8 +35,9 @@ fn main() {
             json!({
                 "name": name,
                 "seconds": seconds,
-                "capacities": [c.metal, c.coolant, c.core, c.oil],
+                "capacities": [c.metal, c.coolant, c.core, c.oil, c.slow],
                 "metal_to_coolant": case.engine.unwrap().metal_to_coolant,
+                "slow_joined": case.engine.unwrap().slow_joined,
                 "start": 333.15,
                 "time": along(&|m| m.time),
                 "engine_heat": along(&|m| m.budget.engine_heat),
@@ -45,8 +46,9 @@ fn main() {
                 "arriving": along(&|m| m.budget.passing.arriving),
                 "oil_net": along(&|m| {
                     let b = &m.budget;
-                    b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat
+                    b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat
                 }),
+                "given_off": along(&|m| m.budget.surface_heat + m.budget.oil_engine_heat),
                 "coolant": along(&|m| m.stored.coolant),
                 "oil": along(&|m| m.stored.oil),
             })

@@ -14,6 +14,9 @@ from circuit import GAS_CONSTANT_AIR, Circuit, atmosphere, brent
 
 GRAVITY = 9.80665
 RATING_DENSITY = 1.2
+SURFACE_AT = 70.0
+SURFACE_EXPONENT = 0.33
+BACK_ON = 3.0
 OIL_COOLER_EXPONENT = 0.5
 LIQUID_EXPONENT = 0.8
 TUBES = 0.4
@@ -182,24 +185,17 @@ class Heat:
         intake = ambient + round_again * (behind - ambient)
         cp = air_capacity((intake + behind) / 2)
 
-        power = (
-            c["engine.accessories"]
-            + c["engine.air_conditioning"] * c["now.air_conditioning"]
-            + c["now.work"]
-            + pump_power
-        )
+        conditioning = c["now.air_conditioning"] * clamped((c["coolant.air_conditioning_off"] - coolant) / BACK_ON)
+        compressor = c["engine.air_conditioning"] * conditioning
+        power = c["engine.accessories"] + c["now.work"] + pump_power
         if "vehicle.mass" in c and c["now.road_speed"] > 0:
             v, trailer = c["now.road_speed"], c["now.trailer"]
             area = c["vehicle.drag_area"] + (c["vehicle.trailer_drag_area"] if trailer > 0 else 0.0)
             weight = (c["vehicle.mass"] + trailer) * GRAVITY / sqrt(1 + c["now.grade"] ** 2)
             force = weight * (c["vehicle.rolling"] + c["now.grade"]) + air.outer * area * v**2 / 2
             power += max(force * v, 0.0) / c["vehicle.driveline"]
+        load = min((power + compressor) / c["engine.rated_power"], 1.0)
         friction = c["engine.friction"] * c["engine.displacement"] * c["now.engine_speed"] / (4 * pi)
-        fuel = (power + friction) / c["engine.efficiency"]
-        load = min(power / c["engine.rated_power"], 1.0)
-        share = c["engine.idle_share"] + (c["engine.full_share"] - c["engine.idle_share"]) * load
-        engine_heat = share * fuel * c["engine.excess"]
-
         open_ = 1 - c["core.blocked_tubes"]
         flow = c["coolant_pump.flow"] * c["coolant_pump.health"] * c["now.engine_speed"] / c["coolant_pump.rated_speed"]
         flow *= min(open_ / sqrt(TUBES + (1 - TUBES) * open_**2), 1.0)
@@ -209,7 +205,7 @@ class Heat:
         glycol = c["coolant.glycol"]
         stream = flow * coolant_density(glycol, coolant) * coolant_heat_capacity(glycol, coolant)
 
-        radiator = cooler = ahead = 0.0
+        radiator = cooler = ahead = condenser = asked_of_it = 0.0
         for (part, front), way in zip(air.zones, air.ways):
             v = air.speed(way, drop)
             capacity = air.outer * way[0] * v * cp
@@ -217,8 +213,13 @@ class Heat:
             if front:
                 from_oil = c["oil_heat.cooler"] * c[front + ".oil_cooler"] * (oil_temp - intake)
                 from_oil *= (v / c["core.rated_air_speed"]) ** OIL_COOLER_EXPONENT
-                other = c[front + ".condenser"] * c["now.air_conditioning"] + c[front + ".other_heat"]
-                cooler, ahead, warming = cooler + from_oil, ahead + other, from_oil + other
+                asked_of_it += c[front + ".condenser"] * conditioning
+                most = c[front + ".condenser_reach"] * capacity * (c[front + ".condenser_most"] - intake)
+                given = min(c[front + ".condenser"] * conditioning, max(most, 0.0))
+                idle = c[front + ".other_idle"]
+                other = c[front + ".other_heat"] * (idle + (1 - idle) * load)
+                condenser += given
+                cooler, ahead, warming = cooler + from_oil, ahead + given + other, from_oil + given + other
             if flow > 0:
                 side = (v / c["core.rated_air_speed"]) ** c["core.air_exponent"]
                 tubes = (flow / c["core.rated_coolant_flow"]) ** LIQUID_EXPONENT * film(glycol, coolant)
@@ -228,7 +229,31 @@ class Heat:
                 got = effectiveness_from_NTU(ua / ends[0], ends[0] / ends[1], subtype="crossflow")
                 radiator += got * ends[0] * (coolant - intake - warming / capacity)
 
-        oil_heat = pump_power - fan_power
+        power += compressor * (condenser / asked_of_it if asked_of_it > 0 else 1.0)
+        fuel = (power + friction) / c["engine.efficiency"]
+        idles = friction * (1 - min(power / c["engine.rated_power"], 1.0)) / (friction + power)
+        share = c["engine.full_share"] + (c["engine.idle_share"] - c["engine.full_share"]) * idles
+        engine_heat = share * fuel * c["engine.excess"]
+        cabin = c["coolant.heater"] * c["now.cabin_heater"] * (coolant - ambient)
+
+        def lost(metal):
+            over = metal - behind
+            grown = (abs(over) / SURFACE_AT) ** SURFACE_EXPONENT
+            return c["engine.surface"] * c["engine.surface_running"] * grown * over
+
+        def stays(metal):
+            return (
+                engine_heat
+                - lost(metal)
+                - c["oil_heat.engine"] * (metal - oil_temp)
+                - c["engine.metal_to_coolant"] * (metal - coolant)
+            )
+
+        metal = brent(stays, 100.0, 900.0)
+        from_metal = c["oil_heat.engine"] * (metal - oil_temp)
+        engine_heat -= lost(metal) + from_metal + cabin
+
+        oil_heat = pump_power - fan_power + from_metal
         surface = c["oil_heat.surface"] * (oil_temp - behind)
         carried = mass * cp * (behind - intake)
         return [

@@ -20,28 +20,30 @@ TURNS = 3
 
 def integrate(trip):
     when = np.array(trip["time"])
-    keys = ["engine_heat", "from_coolant", "to_air", "arriving", "oil_net"]
+    keys = ["engine_heat", "from_coolant", "to_air", "arriving", "oil_net", "given_off"]
     flows = np.array([trip[key] for key in keys])
-    metal, coolant, core, oil = trip["capacities"]
-    joined = trip["metal_to_coolant"]
+    metal, coolant, core, oil, slow = trip["capacities"]
+    joined, followed = trip["metal_to_coolant"], trip["slow_joined"]
 
     def rates(t, y):
         place = min(max(np.searchsorted(when, t, side="right") - 1, 0), len(when) - 2)
         span = when[place + 1] - when[place]
         part = (t - when[place]) / span if span > 0 else 0.0
-        heat, inward, outward, arriving, oil_net = flows[:, place] + (flows[:, place + 1] - flows[:, place]) * part
+        heat, inward, outward, arriving, oil_net, given_off = flows[:, place] + (flows[:, place + 1] - flows[:, place]) * part
         from_metal = joined * (y[0] - y[1])
+        to_slow = followed * (y[0] - y[4])
         into_core = inward * (y[1] - y[2])
         return [
-            (heat - from_metal) / metal,
+            (heat - given_off - from_metal - to_slow) / metal,
             (from_metal - into_core) / coolant,
             (into_core - outward * (y[2] - arriving)) / core,
             oil_net / oil,
+            to_slow / slow,
         ]
 
     # No step longer than the program's: what changes between two moments must be met.
     return solve_ivp(
-        rates, (when[0], when[-1]), [trip["start"]] * 4, rtol=1e-8, atol=1e-5, max_step=10.0, dense_output=True
+        rates, (when[0], when[-1]), [trip["start"]] * 5, rtol=1e-8, atol=1e-5, max_step=10.0, dense_output=True
     )
 
 

@@ -436,7 +436,9 @@ impl<N: Real> Budget<N> {
         let oil_heat = drive.pump_power - drive.fan_power;
         let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
         let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
-        let to_oil = parts.oil.engine;
+        // The drive's oil stands with the engine; what a parked block gives to the air holds what it then gives to the oil.
+        let runs = f64::from(u8::from(now.engine_speed.re() > 0.0));
+        let to_oil = parts.oil.engine * runs;
 
         let streams = Streams {
             case,

@@ -187,7 +187,7 @@ pub fn day(units: Units, t: f64) -> String {
 }
 
 /// Minutes, from the least to the most: `6 to 9 min`.
-pub fn minutes([least, most]: [f64; 2]) -> String {
+pub fn minutes((least, most): (f64, f64)) -> String {
     let whole = |s: f64| (s / 60.0).round().max(1.0);
     let (least, most) = (whole(least), whole(most));
     if least == most {

@@ -216,7 +216,8 @@ fn heat_closes_when_air_is_blown_back() {
                 .iter()
                 .all(|w| w.abs() < 1e-5 * b.engine_heat || asked.hold_oil)
         );
-        assert!((b.engine_heat - b.radiator_heat).abs() < 1e-6 * b.engine_heat);
+        let given = b.radiator_heat + b.surface_heat + b.oil_engine_heat;
+        assert!((b.engine_heat - given).abs() < 1e-6 * b.engine_heat);
         let path = found.case.air.unwrap();
         let round = (b.intake_temp - b.ambient) / (b.air_temp - b.ambient);
         assert!(round > path.recirculation + 0.01, "{round}");
@@ -243,11 +244,12 @@ fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
     }
 }
 
-/// The truck with two side coolers of 15 % of the face each.
+/// The truck with two side coolers of 24 % of the face each: a fan of 250 mm takes a square of 270 mm.
 fn side_coolers(air_conditioning: f64) -> Posed {
     let text = include_str!("../../models/machines/light-truck.toml");
+    let text = text.replacen("share = \"70 %\"", "share = \"50 %\"", 1);
     let text =
-        format!("{text}\n[front_3]\nshare = \"15 %\"\ndrop = \"60 Pa\"\nother_heat = \"1 kW\"\n");
+        format!("{text}\n[front_3]\nshare = \"24 %\"\ndrop = \"60 Pa\"\nother_heat = \"10 kW\"\n");
     let mut posed = Ask {
         machine_text: Some(text),
         ..Ask::about("side-coolers")
@@ -446,10 +448,10 @@ fn a_table_of_the_users_own_in_us_units_is_read_and_mistakes_are_named() {
 
 #[test]
 fn what_cannot_be_asked_is_refused() {
-    refused(&["light-truck", "--try", "class-400@front_2"], "overlap");
+    refused(&["light-truck", "--try", "class-400@front_2"], "do not fit");
     refused(
         &["light-truck", "--try", "class-250@front_1*9"],
-        "5 at most",
+        "2 at most",
     );
     refused(
         &["light-truck", "--try", "class-25@front_1"],
@@ -483,7 +485,16 @@ fn a_target_already_met_and_one_that_none_meets_are_said() {
     assert_eq!(sound["already_met"], true);
     assert!(sound["set"].is_null());
     assert!(text(&["light-truck"]).contains("No electric fan is needed"));
-    let slow = ["light-truck", "--fan-speed", "33 %", "--ambient", "80 C"];
+    let excess = "engine.excess=2.5";
+    let slow = [
+        "light-truck",
+        "--fan-speed",
+        "33 %",
+        "--ambient",
+        "80 C",
+        "--set",
+        excess,
+    ];
     let answer = json(&slow);
     assert_eq!(answer["target_met"], false);
     let said = text(&slow);
@@ -492,7 +503,7 @@ fn a_target_already_met_and_one_that_none_meets_are_said() {
             && (said.contains("would do") || said.contains("takes a larger core")),
         "{said}"
     );
-    let never = text(&["light-truck", "--ambient", "80 C"]);
+    let never = text(&["light-truck", "--ambient", "80 C", "--set", excess]);
     assert!(
         never.contains("takes a larger core") || never.contains("would do"),
         "{never}"
@@ -593,7 +604,7 @@ fn the_same_numbers_in_either_system_and_a_fault_in_place_of_a_held_speed() {
         "--ambient",
         "45 C",
         "--try",
-        "class-300-strong@front_1*3",
+        "class-300-strong@front_1*2, class-250@front_2",
     ]);
     assert!(climb.contains("battery runs down"), "{climb}");
 }
@@ -613,7 +624,13 @@ fn a_machine_without_an_alternator_gets_usual_values_and_is_told() {
 #[test]
 fn where_the_oil_gives_out_first_the_day_is_no_colder_than_asked_for() {
     // A fast engine at a standstill: the drive's oil passes the end of the computation while the coolant is still cool.
-    let args = ["light-truck", "--engine-speed", "3200 rpm"];
+    let args = [
+        "light-truck",
+        "--engine-speed",
+        "3200 rpm",
+        "--set",
+        "oil_heat.cooler=22 W/K",
+    ];
     let said = text(&args);
     assert!(said.contains("the oil passes 200 °C"), "{said}");
     assert!(
@@ -636,16 +653,13 @@ fn coolant_that_boils_has_no_temperature() {
         "--no-air-conditioning",
     ];
     let answer = json(&args);
-    let coolant = answer["side_by_side"][0]["coolant_temp_c"]
-        .as_f64()
-        .unwrap();
-    // Boiling of 50/50 under a cap of 13 psi: at most about 131 °C by any source.
-    assert!(coolant > 131.0, "{coolant}");
-    let said = text(&args);
+    let side = &answer["side_by_side"][0];
     assert!(
-        said.contains("boils") && !said.contains(&format!("{coolant:.0} °C")),
-        "{said}"
+        side["coolant_temp_c"].is_null() && side["steady"] == false,
+        "{side}"
     );
+    let said = text(&args);
+    assert!(said.contains("boils"), "{said}");
 }
 
 #[test]
@@ -683,4 +697,23 @@ fn problems_name_their_field() {
     let mut fields: Vec<&str> = problems.iter().map(|t| t.spot.field.as_str()).collect();
     fields.sort_unstable();
     assert_eq!(fields, ["climb", "right_oil", "wire"]);
+}
+
+/// Defect C6: a fan takes a square with a rim, within the core's width and height.
+#[test]
+fn fans_fit_as_squares() {
+    let mut case = truck().case;
+    let core = case.core.as_mut().unwrap();
+    (core.face, core.width) = (0.32, 0.7);
+    let fan = |diameter| ideal(200.0, 0.5, diameter);
+    let spot = |share: f64| auxfan::Spot {
+        share,
+        ..whole(false)[0].clone()
+    };
+    // By hand: 250 mm on 0.048 m² takes 0.27² = 0.0729 m²; two of 385 mm take 0.328 m² where there are 0.224.
+    assert_eq!(auxfan::fits(&case, &spot(0.15), &fan(0.25)), 0);
+    assert_eq!(auxfan::fits(&case, &spot(0.7), &fan(0.385)), 1);
+    // Across two of 320 mm, and one up in 457 mm; five fit by area were the core a strip.
+    assert_eq!(auxfan::fits(&case, &spot(1.0), &fan(0.3)), 2);
+    assert_eq!(auxfan::fits(&case, &spot(1.0), &fan(0.44)), 0);
 }

@@ -447,7 +447,8 @@ fn conductances_of_drives_lie_inside_their_intervals_as_often_as_stated() {
             held += h.held;
         }
     }
-    assert!(told >= 50.0, "{told}");
+    // Fewer than with a fan that is asked for sooner: there is less driving at full.
+    assert!(told >= 30.0, "{told}");
     assert!(
         untrue <= 1,
         "{untrue} kinds of driving said to be at full that never were"

@@ -85,12 +85,12 @@ fn energy_closes_on_coolant_oil_and_air() {
     for (k, case) in situations().into_iter().enumerate() {
         let found = steady(&case);
         let b = &found.budget;
-        let coolant = b.engine_heat - b.radiator_heat;
+        let coolant = b.engine_heat - b.surface_heat - b.oil_engine_heat - b.radiator_heat;
         assert!(
             coolant.abs() < 1e-6 * b.engine_heat,
             "{k}: coolant {coolant}"
         );
-        let oil = b.oil_heat - b.oil_cooler_heat - b.oil_surface_heat;
+        let oil = b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat;
         assert!(oil.abs() < 1e-6 * b.oil_heat, "{k}: oil {oil}");
         let air = b.left[2];
         assert!(air.abs() < 1e-6 * b.engine_heat, "{k}: air {air}");
@@ -184,7 +184,7 @@ fn what_should_raise_the_coolant_raises_it() {
         ("coolant_pump.health", 0.6),
         ("thermostat.most", 0.5),
         ("engine.excess", 1.2),
-        ("front_2.other_heat", 4e3),
+        ("front_2.other_heat", 30e3),
         ("valve.high", 4e6),
     ] {
         let changed = temp(&set(&base, key, value));
@@ -316,7 +316,8 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
             );
         } else {
             assert!(
-                stop > 0.0 && cruise > 0.5 && tow > cruise,
+                // What boils rises no more.
+                stop > 0.0 && cruise > 0.5 && (tow > cruise || cruise > 30.0),
                 "{key}: {stop} {cruise} {tow}"
             );
         }
@@ -761,7 +762,15 @@ fn an_anchor_is_met() {
 #[test]
 fn where_the_oil_gives_out_first_it_is_said() {
     let mut heat = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
-    let args = ["heat", "light-truck", "--engine-speed", "3600 rpm"];
+    let cooler = "oil_heat.cooler=20 W/K";
+    let args = [
+        "heat",
+        "light-truck",
+        "--engine-speed",
+        "3600 rpm",
+        "--set",
+        cooler,
+    ];
     let heat = heat.args(args).output().unwrap();
     let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
     assert!(

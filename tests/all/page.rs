@@ -281,7 +281,7 @@ fn what_is_wrong_stands_beside_its_field() {
         assert!(!place.starts_with("</p>"), "{path}");
     }
     let climb = "/heat?machine=car&road_speed=120+km/h&grade=12+%25&trailer=3000+kg";
-    assert!(get(climb).body.contains("data-now>boils<"));
+    assert!(get(climb).body.contains("data-now>boils after"));
     // What the page cannot open it does not propose.
     let stranger = get("/speed?machine=xyz").body;
     assert!(stranger.contains("no machine called") && !stranger.contains("give its path"));

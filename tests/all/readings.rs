@@ -108,7 +108,7 @@ fn a_condition_is_the_tests_unless_it_is_given() {
     let test = "test = \"fan-speed-raised-hot\"\nvalue = \"2300 rpm ± 5 rpm\"\n";
     let usual = one(test).unwrap().all[0];
     assert_eq!(usual.setting, usual.probe.setting);
-    assert!(close(usual.engine_half, 0.02 * 2000.0 * RPM) && close(usual.oil_temp_half, 5.0));
+    assert!(close(usual.engine_half, 0.02 * 2000.0 * RPM) && close(usual.oil_temp_half, 15.0));
     let own = one(&format!(
         "{test}engine_speed = \"2100 rpm ± 12 rpm\"\noil_temp = \"176 °F\"\nthermometer = \"thermocouple\"\ncommand = \"half\""
     ))

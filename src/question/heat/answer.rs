@@ -7,6 +7,7 @@ use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
 use crate::part::LUGGING;
+use crate::question::Ends;
 use crate::question::state::cautions as state_cautions;
 use crate::trouble::Trouble;
 use crate::vary::rating;
@@ -73,7 +74,7 @@ impl Found {
             map,
             opens_at_limit: opens(&case).unwrap_or(false),
             anchored: put.map(|p| p.1),
-            time_to_boil: boils_after(&case, asked, &warm),
+            time_to_boil: Ends(boils_after(&case, asked, &warm)),
             ..Self::of_balance(request, side_by_side)
         })
     }
@@ -140,7 +141,7 @@ impl Found {
             limit,
             opens_at_limit: false,
             anchored: None,
-            time_to_boil: None,
+            time_to_boil: Ends(None),
             cautions: cautions(request, &warm),
             side_by_side,
         }
@@ -161,10 +162,10 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
 }
 
 /// How long coolant that is just warm takes to boil, s, where it does.
-fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<[f64; 2]> {
+fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     match warm.heats? {
         Heats::Oil => None,
-        _ => time_to_boil(case, asked, case.thermostat?.opens),
+        _ => time_to_boil(case, asked, case.thermostat?.opens).map(|[least, most]| (least, most)),
     }
 }
 

@@ -5,7 +5,7 @@ use crate::balance::Warm;
 use crate::model::{Caution, Posed};
 use crate::outcome;
 use crate::quantity::Kind;
-use crate::question::Find;
+use crate::question::{Ends, Find};
 use crate::vary::rating::{Rated, Told};
 use serde_json::{Value, json};
 
@@ -257,6 +257,8 @@ outcome! {
         radiator_flow: f64 as Flow,
         /// Time that oil as cold as the day takes to come near its steady temperature.
         oil_warm_up: Option<f64> as Time,
+        /// How long coolant that is just warm takes to boil, where it boils: least and most.
+        time_to_boil: Ends as Time,
         /// What the rating points show, where there are some.
         rating: Option<Rating>,
         /// Whether there is a steady state.
@@ -277,8 +279,6 @@ outcome! {
         limit: f64,
         /// Whether the thermostat is fully open with the coolant at its limit.
         opens_at_limit: bool,
-        /// How long coolant that is just warm takes to boil, s, least and most, where it boils.
-        time_to_boil: Option<[f64; 2]>,
         /// What the readings set.
         anchored: Option<Anchored>,
         /// What must be borne in mind.

@@ -59,6 +59,9 @@ const MET: f64 = 4.0;
 const ROUNDS: usize = 25;
 const STRIDE: f64 = 2.0;
 
+/// Rounds in which a drawn machine is moved.
+const DRAWN_ROUNDS: usize = 12;
+
 /// How many of the inputs that moved are told.
 const TOLD: usize = 3;
 
@@ -168,26 +171,52 @@ impl<'a> Put<'a> {
             inputs: all.filter(|i| i.part() != "now").collect(),
             gain: DMatrix::zeros(0, 0),
         };
-        let mut scores = DVector::zeros(put.inputs.len());
-        for _ in 0..ROUNDS {
-            let (left, slopes) = put.left(case)?;
-            put.gain = put.gain_of(&slopes)?;
-            let wanted = &put.gain * (left + &slopes * &scores);
-            let step = wanted - &scores;
-            let longest = step.amax();
-            scores += step * (STRIDE / longest.max(STRIDE));
-            *case = put.moved(&scores);
-            if longest < 1e-6 {
-                break;
-            }
-        }
-        let (left, _) = put.left(case)?;
+        let scores = put.settle(case)?;
+        let left = put.left(case)?;
         let errors = anchors.iter().map(Anchor::error);
         if let Some((k, _)) = errors.enumerate().find(|(k, e)| left[*k].abs() > *e) {
             return Err(put.contradicts(k, left[k]));
         }
         let told = put.told(&scores, case);
         Ok((put, told))
+    }
+
+    /// Moves a machine until nothing moves; what moved, in standard deviations.
+    fn settle(&mut self, case: &mut Case) -> Result<DVector<f64>, Trouble> {
+        let mut scores = DVector::zeros(self.inputs.len());
+        let mut left = self.left(case)?;
+        for _ in 0..ROUNDS {
+            let slopes = self.slopes(case)?;
+            self.gain = self.gain_of(&slopes)?;
+            let wanted = &self.gain * (&left + &slopes * &scores);
+            let step = wanted - &scores;
+            let longest = step.amax();
+            let mut stride = STRIDE / longest.max(STRIDE);
+            let worth = self.worth(&scores, &left);
+            // Beyond a corner the slope may be quite another: no step that makes it worse.
+            for tries in 0..8 {
+                let there = &scores + &step * stride;
+                let moved = self.moved(&there);
+                if let Ok(next) = self.left(&moved)
+                    && (self.worth(&there, &next) < worth || tries == 7)
+                {
+                    (scores, left, *case) = (there, next, moved);
+                    break;
+                }
+                stride *= 0.5;
+            }
+            if longest * stride < 1e-4 {
+                break;
+            }
+        }
+        Ok(scores)
+    }
+
+    /// How bad a machine is: its moves and what is left, in standard deviations, squared.
+    fn worth(&self, scores: &DVector<f64>, left: &DVector<f64>) -> f64 {
+        let each = self.anchors.iter().zip(left.iter());
+        let off = each.map(|(a, left)| (left / (0.5 * a.error() / MET)).powi(2));
+        scores.norm_squared() + off.sum::<f64>()
     }
 
     /// A machine at scores, in standard deviations of each input.
@@ -211,14 +240,22 @@ impl<'a> Put<'a> {
         case.with(input, sample::moved(input, now, sigma, factor, score))
     }
 
-    /// What is left of each reading, and its slopes for a standard deviation of each input.
-    fn left(&self, case: &Case) -> Result<(DVector<f64>, DMatrix<f64>), Trouble> {
-        let mut left = DVector::zeros(self.anchors.len());
+    /// What is left of each reading, K.
+    fn left(&self, case: &Case) -> Result<DVector<f64>, Trouble> {
+        let each = self.anchors.iter().map(|anchor| {
+            let (there, asked) = anchor.there(case, self.asked);
+            Ok(anchor.coolant.value - warm(&there, asked)?.budget.coolant_temp)
+        });
+        let left: Result<Vec<f64>, Trouble> = each.collect();
+        Ok(DVector::from_vec(left?))
+    }
+
+    /// The slopes of each reading for a standard deviation of each input, K.
+    fn slopes(&self, case: &Case) -> Result<DMatrix<f64>, Trouble> {
         let mut slopes = DMatrix::zeros(self.anchors.len(), self.inputs.len());
         for (k, anchor) in self.anchors.iter().enumerate() {
             let (there, asked) = anchor.there(case, self.asked);
             let found = warm(&there, asked)?;
-            left[k] = anchor.coolant.value - found.budget.coolant_temp;
             let tangent = found.tangent(asked).ok_or_else(|| boils(anchor))?;
             for (i, input) in self.inputs.iter().enumerate() {
                 let along = tangent.along(&there.along(*input));
@@ -230,7 +267,7 @@ impl<'a> Put<'a> {
                 slopes[(k, i)] = 0.5 * half * grown * along.map_or(0.0, |a| a[0].eps);
             }
         }
-        Ok((left, slopes.map(|s| if s.is_finite() { s } else { 0.0 })))
+        Ok(slopes.map(|s| if s.is_finite() { s } else { 0.0 }))
     }
 
     fn gain_of(&self, slopes: &DMatrix<f64>) -> Result<DMatrix<f64>, Trouble> {
@@ -245,20 +282,33 @@ impl<'a> Put<'a> {
 
     /// A drawn machine moved to the readings, each off by as many standard deviations as `off` says; none where it cannot be.
     pub fn draw(&self, drawn: &Case, near: &Warm, off: impl Fn(usize) -> f64) -> Option<Case> {
-        let mut left = DVector::zeros(self.anchors.len());
-        let mut case = *drawn;
-        for _ in 0..2 {
-            for (k, anchor) in self.anchors.iter().enumerate() {
-                let (there, asked) = anchor.there(&case, self.asked);
+        let left = |case: &Case| {
+            let each = self.anchors.iter().enumerate().map(|(k, anchor)| {
+                let (there, asked) = anchor.there(case, self.asked);
                 let found = warm_from(&there, asked, Some(near)).ok()?;
                 let read = anchor.coolant.value + 0.5 * anchor.error() * off(k);
-                left[k] = read - found.budget.coolant_temp;
+                Some(read - found.budget.coolant_temp)
+            });
+            Some(DVector::from_vec(each.collect::<Option<Vec<f64>>>()?))
+        };
+        let (mut case, mut stride) = (*drawn, 1.0);
+        let mut off = left(&case)?;
+        for _ in 0..DRAWN_ROUNDS {
+            let mut moved = case;
+            for (input, score) in self.inputs.iter().zip((&self.gain * &off).iter()) {
+                let score = (stride * score).clamp(-STRIDE, STRIDE);
+                moved = self.shifted(moved, *input, score);
             }
-            for (input, score) in self.inputs.iter().zip((&self.gain * &left).iter()) {
-                case = self.shifted(case, *input, score.clamp(-STRIDE, STRIDE));
+            let next = left(&moved)?;
+            if next.norm() < off.norm() {
+                (case, off) = (moved, next);
+                stride *= 1.5;
+            } else {
+                stride *= 0.5;
             }
         }
-        Some(case)
+        let error = self.anchors.iter().map(Anchor::error).fold(0.0, f64::max);
+        (off.amax() <= 0.5 * error).then_some(case)
     }
 
     /// How many readings there are.

@@ -52,7 +52,7 @@ fn figure(units: Units, found: &Found) -> Figure {
         }
         None => {
             let label = found.here().warm.heats.map_or("", |h| h.words());
-            let figure = match found.time_to_boil {
+            let figure = match found.time_to_boil.0 {
                 Some(takes) => format!("boils after {}", words::minutes(takes)),
                 None => "no steady state".into(),
             };
@@ -71,7 +71,7 @@ fn headline(units: Units, found: &Found) -> String {
     let fan = units.show(Kind::Speed, found.fan_speed);
     let air = units.show(Kind::AirFlow, found.airflow);
     if let Some(heats) = warm.heats {
-        let Some(takes) = found.time_to_boil else {
+        let Some(takes) = found.time_to_boil.0 else {
             return format!("No steady state with the fan at {fan}: {}.", heats.words());
         };
         let from = warm.case.thermostat.map_or(f64::NAN, |t| t.opens);

@@ -310,7 +310,7 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
         )
     };
     now.air_conditioning = random.even(0.05, 0.6);
-    now.cabin_heater = random.even(0.05, 0.5);
+    now.cabin_heater = random.even(0.01, 0.05);
     now.grade = random.even(0.0, 0.05);
     now.trailer = random.even(100.0, 1000.0);
     if random.chance(0.2) {
@@ -329,6 +329,10 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
     }
     if let Some(curve) = &mut case.fan_curve {
         curve.pressure_slope = random.even(0.05, 0.2);
+    }
+    if let (Some(coolant), true) = (&mut case.coolant, random.chance(0.15)) {
+        // Coolant that is near it feels it.
+        coolant.air_conditioning_off = celsius(random.even(91.0, 101.0));
     }
     if let Some(core) = &mut case.core {
         core.blocked = random.even(0.0, 0.3);
@@ -421,7 +425,7 @@ const UNFELT: [&str; 3] = ["motor.breakaway", "reservoir.volume", "core.width"];
 
 /// What a steady state does not feel: what heat is stored in, what only answers ask for, and the gears, as the engine's speed is
 /// given.
-const UNFELT_HEAT: [&str; 23] = [
+const UNFELT_HEAT: [&str; 22] = [
     "core.heat_capacity",
     "coolant.cap",
     "coolant.limit",
@@ -431,7 +435,6 @@ const UNFELT_HEAT: [&str; 23] = [
     "engine.metal",
     "engine.slow_metal",
     "engine.slow_joined",
-    "coolant.air_conditioning_off",
     "oil_heat.metal",
     "vehicle.tyre_radius",
     "vehicle.final_drive",

@@ -10,7 +10,7 @@ const PRINTED: f64 = 0.6;
 /// Diameters with three digits at the thin end, twice over in the area, %.
 const DIAMETERS: f64 = 0.7;
 /// Over the trade's quarter: of degrees and of air, points. Why: see the source.
-const TRADE: [f64; 2] = [35.0, 8.0];
+const TRADE: [f64; 2] = [45.0, 8.0];
 /// Nine digits worked by hand, %.
 const BY_HAND: f64 = 1e-5;
 
