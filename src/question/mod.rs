@@ -23,6 +23,7 @@ pub mod heat;
 #[cfg(feature = "logs")]
 pub mod log;
 pub mod oil;
+pub mod points;
 pub mod readings;
 pub mod sheet;
 pub mod size;
@@ -104,6 +105,7 @@ pub static ALL: &[&Question] = &[
     &sweep::QUESTION,
     &batch::QUESTION,
     &size::QUESTION,
+    &points::QUESTION,
     &flush::QUESTION,
     &oil::QUESTION,
     &faults::QUESTION,

@@ -11,6 +11,7 @@ pub mod information;
 pub mod inverse;
 #[cfg(feature = "logs")]
 pub mod log;
+pub mod points;
 pub mod posterior;
 pub mod rating;
 pub mod sample;
