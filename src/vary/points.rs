@@ -240,7 +240,7 @@ impl Fit<'_> {
             if c[0] <= 0.0 || !c.iter().all(|x| x.is_finite()) {
                 return Err(untold());
             }
-            if widest < 1e-10 && !self.let_go(c) {
+            if widest < 1e-8 && !self.let_go(c) {
                 break;
             }
         }
