@@ -146,13 +146,14 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     let answer = wait::watched(&stop, || tell::answer(question.key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
     let named = |text: &str| named(Some(question), text);
+    let text = output.write(&answer, named)?;
     if printed {
         // The answers stand on standard output: what is said of them does not.
         let text = report::brief(&answer, output::WIDTH);
         let _ = std::io::stderr().write_all(named(&text).as_bytes());
         return Ok(String::new());
     }
-    output.write(&answer, named).map(|text| named(&text))
+    Ok(named(&text))
 }
 
 /// A name that no question has.

@@ -115,6 +115,12 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
 fn holds(found: &Found) -> String {
     match found.share {
         None => "No machines were drawn.".into(),
+        Some(share) if found.sure.is_some() => format!(
+            "Each want was to hold in {:.0} % of machines within the ± of machine, oil and condition; all of them do in {:.0} % of {} drawn.",
+            100.0 * found.sure.unwrap_or(0.0),
+            100.0 * share,
+            found.machines
+        ),
         Some(share) => format!(
             "Within the ± of machine, oil and condition, all wants hold in {:.0} % of {} drawn machines.",
             100.0 * share,
