@@ -152,13 +152,14 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
         report::write_whole(&path, text).map_err(|t| vec![t])?;
     }
     let named = |text: &str| named(Some(question), text);
+    let text = output.write(&answer, named)?;
     if printed {
         // The answers stand on standard output: what is said of them does not.
         let text = report::brief(&answer, output::WIDTH);
         let _ = std::io::stderr().write_all(named(&text).as_bytes());
         return Ok(String::new());
     }
-    output.write(&answer, named).map(|text| named(&text))
+    Ok(named(&text))
 }
 
 /// A name that no question has.

@@ -13,6 +13,7 @@ mod library;
 #[cfg(feature = "logs")]
 pub mod log;
 mod machine;
+mod machine_points;
 mod oil_sheet;
 mod profile;
 mod rating;
@@ -31,6 +32,7 @@ pub use checked::CheckedCase;
 pub use hazard::Hazard;
 pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
+pub use machine_points::{MachinePoint, POINT_COLUMNS};
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

@@ -31,7 +31,7 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("flush", &["oil"]),
     ("trip", &["engine_speed"]),
     ("log", &["machine", "oil", "set", "with"]),
-    ("sweep", &["steps"]),
+    ("sweep", &["steps", "steps_2"]),
 ];
 
 /// A form that is being drawn.

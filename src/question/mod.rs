@@ -26,6 +26,7 @@ pub mod log;
 pub mod notebook;
 pub mod oil;
 pub mod own;
+pub mod points;
 pub mod readings;
 pub mod sheet;
 pub mod size;
@@ -108,6 +109,7 @@ pub static ALL: &[&Question] = &[
     &sweep::QUESTION,
     &batch::QUESTION,
     &size::QUESTION,
+    &points::QUESTION,
     &flush::QUESTION,
     &oil::QUESTION,
     &faults::QUESTION,

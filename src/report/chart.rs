@@ -594,10 +594,14 @@ impl Plot<'_> {
             };
             let last = line.len() - 1;
             let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| line[last * part / 20]);
-            let choices = along.map(|at| {
-                let (x, y) = self.place(at);
-                (x, y + 5.0, Held::Middle)
-            });
+            let beside = |by: f64| {
+                along.map(|at| {
+                    let (x, y) = self.place(at);
+                    (x, y + by, Held::Middle)
+                })
+            };
+            // On the line; where that leaves the plot, above or below it.
+            let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
             self.write(picture, &contour.name, choices, taken);
         }
     }

@@ -23,6 +23,7 @@ pub mod heat;
 pub mod log;
 pub mod notebook;
 pub mod oil;
+pub mod points;
 mod readings;
 pub mod sheet;
 pub mod size;
@@ -117,6 +118,7 @@ pub static ALL: &[Teller] = &[
     teller(&question::sweep::QUESTION, |v| told(v, sweep::tell)),
     teller(&question::batch::QUESTION, |v| told(v, batch::tell)),
     teller(&question::size::QUESTION, |v| told(v, size::tell)),
+    teller(&question::points::QUESTION, |v| told(v, points::tell)),
     teller(&question::flush::QUESTION, |v| told(v, flush::tell)),
     teller(&question::oil::QUESTION, |v| told(v, oil::tell)),
     teller(&question::faults::QUESTION, |v| told(v, faults::tell)),

@@ -33,6 +33,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told.say(holds(found));
     told.show(Block::Table(wants(units, found)));
     told.show(Block::Table(conditions(units, found)));
+    told.blocks.extend(rules(found).map(Block::Table));
     told.say(format!(
         "The search climbs from many starts and finds a best design nearby; that no better one is far off it cannot promise. Slopes hold for small changes. {}",
         match &request.out {
@@ -73,6 +74,12 @@ fn goal(units: Units, found: &Found) -> String {
 
 /// Which wants cannot be met together, and by how much.
 fn against(found: &Found) -> String {
+    if let [one] = &found.against[..] {
+        return format!(
+            "`{one}` cannot be met in these ranges: at best it is off by {:.2} % of its bound.",
+            100.0 * found.worst_off
+        );
+    }
     let names = found
         .against
         .iter()
@@ -108,6 +115,12 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
 fn holds(found: &Found) -> String {
     match found.share {
         None => "No machines were drawn.".into(),
+        Some(share) if found.sure.is_some() => format!(
+            "Each want was to hold in {:.0} % of machines within the ± of machine, oil and condition; all of them do in {:.0} % of {} drawn.",
+            100.0 * found.sure.unwrap_or(0.0),
+            100.0 * share,
+            found.machines
+        ),
         Some(share) => format!(
             "Within the ± of machine, oil and condition, all wants hold in {:.0} % of {} drawn machines.",
             100.0 * share,
@@ -129,17 +142,16 @@ fn wants(units: Units, found: &Found) -> Table {
             format!("{} to {}", units.show(kind, low), units.show(kind, high))
         });
         vec![
-            met.want.clone(),
+            plain(met),
             units.show(kind, met.si[1]),
             units.show(margin, met.si[2]),
             if met.binds { "binds" } else { "" }.into(),
             band,
             met.share
                 .map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)),
-            met.source.clone().unwrap_or_default(),
         ]
     };
-    let mut table = Table {
+    Table {
         title: "What is wanted".into(),
         heads: [
             "Want",
@@ -148,18 +160,40 @@ fn wants(units: Units, found: &Found) -> Table {
             "",
             "95 % of machines",
             "Holds in",
-            "A rule from",
         ]
         .map(String::from)
         .to_vec(),
         rows: found.wants.iter().map(row).collect(),
         numeric: vec![1, 2, 5],
-    };
-    if table.rows.iter().all(|row| row[6].is_empty()) {
-        table.heads.pop();
-        table.rows.iter_mut().for_each(|row| drop(row.pop()));
     }
-    table
+}
+
+/// A want in words that can be parted.
+fn plain(met: &Met) -> String {
+    met.want.replace('_', " ")
+}
+
+/// Where the rules of the trade come from; none where no rule was asked for.
+fn rules(found: &Found) -> Option<Table> {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for (met, source) in found
+        .wants
+        .iter()
+        .filter_map(|m| Some((m, m.source.as_ref()?)))
+    {
+        let plain = plain(met);
+        let rule = plain.split(" at ").next().unwrap_or_default().to_string();
+        if !rows.iter().any(|row| row[0] == rule) {
+            rows.push(vec![rule, source.clone()]);
+        }
+    }
+    let table = Table {
+        title: "Rules of the trade: a maker's own figure goes before each".into(),
+        heads: ["Rule", "Where it comes from"].map(String::from).to_vec(),
+        rows,
+        numeric: Vec::new(),
+    };
+    (!table.rows.is_empty()).then_some(table)
 }
 
 /// The design in each condition.
@@ -168,7 +202,6 @@ fn conditions(units: Units, found: &Found) -> Table {
         "Condition",
         "Fan speed",
         "Pressure at pump",
-        "Flow",
         "Pump power",
         "Fan power",
         "Efficiency",
@@ -179,7 +212,6 @@ fn conditions(units: Units, found: &Found) -> Table {
             s.condition.clone(),
             units.show(Kind::Speed, s.fan_speed),
             units.show(Kind::Pressure, s.supply_gauge_pressure),
-            units.show(Kind::Flow, s.pump_flow),
             units.show(Kind::Power, s.pump_shaft_power),
             units.show(Kind::Power, s.fan_shaft_power),
             units.show(Kind::Share, s.drive_efficiency),
@@ -190,6 +222,6 @@ fn conditions(units: Units, found: &Found) -> Table {
         title: "The design in each condition".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.conditions.iter().map(row).collect(),
-        numeric: (1..7).collect(),
+        numeric: (1..6).collect(),
     }
 }

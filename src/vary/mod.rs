@@ -12,6 +12,7 @@ pub mod inverse;
 pub mod known;
 #[cfg(feature = "logs")]
 pub mod log;
+pub mod points;
 pub mod posterior;
 pub mod rating;
 pub mod sample;

@@ -4,6 +4,7 @@
 mod answers;
 mod auxfan;
 mod balances;
+mod batch;
 mod checked;
 mod circuit;
 mod classes;
@@ -23,11 +24,14 @@ mod oil;
 mod own;
 #[cfg(feature = "page")]
 mod page;
+mod points;
 mod random;
 mod readings;
 mod sheet;
+mod size;
 mod story;
 mod suspects;
+mod sweep;
 mod trip;
 mod validation;
 mod why;

@@ -3,8 +3,9 @@
 use assert_cmd::Command;
 
 /// The texts in which commands and what they say are quoted.
-const TEXTS: [(&str, &str); 2] = [
+const TEXTS: [(&str, &str); 3] = [
     ("README.md", include_str!("../../README.md")),
+    ("guide/batch.md", include_str!("../../guide/batch.md")),
     ("guide/hot-idle.md", include_str!("../../guide/hot-idle.md")),
 ];
 

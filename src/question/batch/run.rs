@@ -5,6 +5,7 @@ use super::rows::{Row, Rows};
 use super::{Batch, Found};
 use crate::balance::{Operating, State};
 use crate::fault::{self, Fault};
+use crate::input::Input;
 use crate::model::{Ask, Case, Posed};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
@@ -34,7 +35,12 @@ type Cell<'a> = (Column, Cow<'a, str>);
 
 /// Runs all rows.
 pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
-    let here = |t: Trouble| t.at(batch.name.clone());
+    let name = if batch.name == "-" {
+        "standard input"
+    } else {
+        &batch.name
+    };
+    let here = |t: Trouble| t.at(name);
     let bytes = (batch.open)(&batch.name).map_err(|e| {
         let problem = Trouble::input(format!("cannot be read: {e}"), "a file that can be read");
         vec![here(problem)]
@@ -319,7 +325,7 @@ impl Runner<'_> {
             let Some(input) = column.input() else {
                 continue;
             };
-            let about = |t: Trouble| format!("{}: {t}", input.key());
+            let about = |t: Trouble| format!("{}: {t}", column_of(input));
             let found = measure(*column, input, words, &base.machine).map_err(about)?;
             let slot = case.slot(input).ok_or_else(|| {
                 format!(
@@ -434,6 +440,14 @@ impl Runner<'_> {
             }
         }
         format!("{}\n", Value::Object(map))
+    }
+}
+
+/// The column of an input as it is mostly called.
+fn column_of(input: Input) -> String {
+    match input.part() {
+        "now" => input.field().key.into(),
+        _ => input.key(),
     }
 }
 

@@ -1,6 +1,6 @@
 //! The design, how it holds over the ±, and what is said of both.
 
-use super::words::Range;
+use super::words::{Range, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
 use crate::balance::{State, solve};
 use crate::input::Input;
@@ -8,11 +8,13 @@ use crate::model::Case;
 use crate::quantity::Measure;
 use crate::trouble::Trouble;
 use crate::vary::sample;
-use crate::vary::size::{Design, Free, Goal, Problem};
+use crate::vary::size::{Design, Free, Goal, Problem, Want};
 use rayon::prelude::*;
 
 /// Where draws begin.
 const SEED: u64 = 20_261_129;
+/// How often wants are aimed at anew by the machines that are drawn about a design.
+const ROUNDS: usize = 4;
 /// The most choices of sizes.
 const CHOICES: usize = 400;
 
@@ -28,7 +30,8 @@ struct Held {
 impl Size {
     pub(super) fn find(&self) -> Result<Found, Trouble> {
         let choices = self.choices()?;
-        let idle = self.problem(&choices[0]).idle(SEED);
+        let as_computed = vec![0.0; self.wants.len()];
+        let idle = self.problem(&choices[0], &as_computed).idle(SEED);
         if let Some(input) = idle.first() {
             let found = format!(
                 "`{}`, which touches neither a want nor the goal",
@@ -36,17 +39,40 @@ impl Size {
             );
             return Err(Trouble::input(found, "inputs that do").on(FREE.key));
         }
-        self.posed.stop.expect(choices.len());
+        let rounds = if self.sure.is_some() { ROUNDS } else { 0 };
+        self.posed.stop.expect((1 + rounds) * choices.len());
+        let (mut k, mut design) = self.best(&choices, &as_computed)?;
+        for _ in 0..rounds {
+            let values = self.values(&choices[k], &design);
+            let held = self.held(&self.case(&values), &values);
+            (k, design) = self.best(&choices, &self.shifts(&design, &held))?;
+        }
+        self.told(&choices[k], &design, choices.len())
+    }
+
+    /// By how much each want's value is worse than computed in the machine that must still hold it.
+    fn shifts(&self, design: &Design, held: &Held) -> Vec<f64> {
+        let sure = self.sure.unwrap_or(0.5);
+        let one = |(k, wanted): (usize, &Wanted)| {
+            let share = if wanted.least { 1.0 - sure } else { sure };
+            let values = &held.values[k];
+            match values.is_empty() {
+                true => 0.0,
+                false => sample::at(values, share) - design.wants[k],
+            }
+        };
+        self.wants.iter().enumerate().map(one).collect()
+    }
+
+    /// The best of all choices of sizes: its number, and the design.
+    fn best(&self, choices: &[Choice], shifts: &[f64]) -> Result<(usize, Design), Trouble> {
         let found: Result<Vec<(usize, Design)>, Trouble> = choices
             .par_iter()
             .enumerate()
             .map(|(k, choice)| {
                 self.posed.stop.check()?;
-                Ok(self
-                    .problem(choice)
-                    .best(SEED)
-                    .ok()
-                    .map(|design| (k, design)))
+                let design = self.problem(choice, shifts).best(SEED).ok();
+                Ok(design.map(|design| (k, design)))
             })
             .filter_map(Result::transpose)
             .collect();
@@ -56,17 +82,19 @@ impl Size {
             let (a, b) = (rank(&a.1), rank(&b.1));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
-        match best {
-            Some((k, design)) => self.told(&choices[k], &design, choices.len()),
-            // What went wrong is the same for each: the first says it.
-            None => Err(self
-                .problem(&choices[0])
-                .best(SEED)
-                .err()
-                .unwrap_or_else(|| {
-                    Trouble::no_answer("no design", "other ranges of what is free")
-                })),
-        }
+        // What went wrong is the same for each: the first says it.
+        let why = || {
+            let none = || Trouble::no_answer("no design", "other ranges of what is free");
+            let tried = self.problem(&choices[0], shifts).best(SEED);
+            tried.err().unwrap_or_else(none)
+        };
+        best.ok_or_else(why)
+    }
+
+    /// The case with the free inputs as they are chosen.
+    fn case(&self, values: &[(Input, f64)]) -> Case {
+        let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
+        values.iter().fold(self.posed.case, set)
     }
 
     /// Every choice of sizes.
@@ -91,8 +119,8 @@ impl Size {
         self.ranges.iter().filter(|r| r.sizes.is_empty())
     }
 
-    /// The problem with these sizes chosen.
-    fn problem(&self, choice: &Choice) -> Problem {
+    /// The problem with these sizes chosen, each want's value worse than computed by a shift.
+    fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
         let base = choice.iter().fold(self.posed.case, |case, (input, size)| {
             case.with(*input, *size)
         });
@@ -103,7 +131,18 @@ impl Size {
         };
         Problem {
             conditions: self.conditions.iter().map(|c| c.on(&base)).collect(),
-            wants: self.wants.iter().map(super::words::Wanted::want).collect(),
+            wants: self
+                .wants
+                .iter()
+                .zip(shifts)
+                .map(|(wanted, shift)| {
+                    let want = wanted.want();
+                    Want {
+                        bound: want.bound - shift,
+                        ..want
+                    }
+                })
+                .collect(),
             frees: self.between().map(free).collect(),
             goal: Goal {
                 figure: self.goal.figure,
@@ -131,9 +170,7 @@ impl Size {
     /// What is found of a design.
     fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
         let values = self.values(choice, design);
-        let case = values.iter().fold(self.posed.case, |case, (input, value)| {
-            case.with(*input, *value)
-        });
+        let case = self.case(&values);
         let held = (self.machines > 0).then(|| self.held(&case, &values));
         let mut machine = self.posed.machine.clone();
         for ((input, value), range) in values.iter().zip(&self.ranges) {
@@ -159,6 +196,7 @@ impl Size {
             worst_off: design.off,
             conditions: self.stands(&case)?,
             machines: self.machines,
+            sure: self.sure,
             share: held.map(|h| h.all as f64 / self.machines as f64),
             choices,
             goal_si: (kind, design.goal),
@@ -228,7 +266,7 @@ impl Size {
                 })
                 .collect();
             let states = states?;
-            let value = |w: &super::words::Wanted| {
+            let value = |w: &Wanted| {
                 let (case, state) = &states[w.at.unwrap_or_default()];
                 w.figure.read(case, state)
             };

@@ -13,6 +13,7 @@ mod words;
 use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
 use crate::model::{Case, Machine, Posed};
 use crate::outcome;
+use crate::quantity::Kind;
 use crate::question::Outcome;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::size::Figure;
@@ -52,6 +53,18 @@ pub const MACHINES: Field = Field::new(
 .help("Within the ± of machine, oil and condition, to say how often the wants hold.")
 .usually("200");
 
+/// Of fewer machines no share is told.
+const FEWEST: usize = 50;
+
+/// How surely.
+pub const SURE: Field = Field::new(
+    "sure",
+    Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
+    "In which share of machines each want is to hold",
+)
+.help("By the drawn machines; without it the wants hold as computed, which is in about half where they bind.")
+.example("90 %");
+
 /// Where the machine goes.
 pub const OUT: Field = Field::new(
     "out",
@@ -71,7 +84,7 @@ pub static QUESTION: Question = Question {
         basis::MACHINE_AND_OIL,
         Group::new(
             "The design",
-            &[&WANT, &FREE, &GOAL, &RULES, &MACHINES, &OUT],
+            &[&WANT, &FREE, &GOAL, &RULES, &SURE, &MACHINES, &OUT],
         ),
         basis::MOMENT,
         basis::AIR,
@@ -99,6 +112,8 @@ pub struct Size {
     /// What is best, as typed.
     goal: words::Goal,
     machines: usize,
+    /// In which share of machines each want is to hold.
+    sure: Option<f64>,
     /// Where the machine goes.
     pub out: Option<String>,
 }
@@ -208,6 +223,8 @@ outcome! {
         conditions: Vec<Stands>,
         /// How many machines were drawn.
         machines: usize,
+        /// In which share of machines each want was to hold.
+        sure: Option<f64> as Share,
         /// Share of them in which all wants hold.
         share: Option<f64>,
         /// Of how many choices of sizes the best was taken.
@@ -215,7 +232,7 @@ outcome! {
     }
     beside {
         /// The goal's kind and value, SI.
-        goal_si: (crate::quantity::Kind, f64),
+        goal_si: (Kind, f64),
         /// The machine as designed.
         machine: Machine,
         /// Its case.
@@ -230,6 +247,12 @@ impl Request for Size {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         let machines = intake.count(&MACHINES);
+        let sure = intake.value(&SURE);
+        if sure.is_some() && machines.is_some_and(|n| n < FEWEST) {
+            let found = format!("{} with fewer than {FEWEST} machines", SURE.mention());
+            let problem = Trouble::input(found, "more machines, of which a share can be told");
+            intake.problems.push(problem.on(MACHINES.key));
+        }
         let Some(posed) = intake.basis() else {
             return intake.finish(None);
         };
@@ -256,6 +279,7 @@ impl Request for Size {
             ranges,
             goal,
             machines,
+            sure,
             out: values.text(&OUT),
         });
         intake.finish(read)

@@ -1,0 +1,260 @@
+//! `points` in words and tables, and as the section of a machine file.
+
+use super::Told;
+use super::answer::{Block, Chart, Curve, Mark, Table};
+use crate::quantity::{Kind, Units};
+use crate::question::Series;
+use crate::question::points::{Coefficient, Found, Misfit, OUT, Points};
+
+/// Correlations from here on are told.
+const TOGETHER: f64 = 0.9;
+/// Points must span this factor for what goes with it to be told apart.
+const SPANNED: f64 = 1.5;
+
+/// Tells it.
+pub fn tell(request: &Points, found: &Found) -> Told {
+    let units = request.units;
+    let mut told = Told::default();
+    let what = if request.pump { "pump" } else { "motor" };
+    told.assumptions
+        .push(("points".into(), request.source.clone()));
+    told.assumptions
+        .push(("oil".into(), request.oil.name.clone()));
+    told.headline(headline(units, what, found));
+    told.say(scatter(units, found));
+    untold(found).into_iter().for_each(|text| told.say(text));
+    told.show(Block::Table(coefficients(units, found)));
+    told.show(Block::Table(misfits(units, found)));
+    let flow = Side {
+        name: "flow",
+        kind: Kind::Flow,
+        of: |m| (m.flow, m.flow_computed),
+    };
+    let torque = Side {
+        name: "torque",
+        kind: Kind::Torque,
+        of: |m| (m.torque, m.torque_computed),
+    };
+    for side in [flow, torque] {
+        told.blocks
+            .extend(picture(units, found, &side).map(Block::Chart));
+    }
+    told.say(match &request.out {
+        Some(path) => format!(
+            "The section [{what}] is in {path}: put its lines in place of a machine file's."
+        ),
+        None => format!(
+            "{} writes the section [{what}] of a machine file.",
+            OUT.mention()
+        ),
+    });
+    told.series = Series::of(&found.points);
+    told.made = Some(section(what, request, found));
+    told
+}
+
+/// A coefficient with its ±.
+fn shown(units: Units, one: &Coefficient) -> String {
+    match one.si.1 {
+        Some(half) => units.show_spread(one.kind, one.si.0, half),
+        None => units.show(one.kind, one.si.0),
+    }
+}
+
+fn headline(units: Units, what: &str, found: &Found) -> String {
+    let parts: Vec<String> = found
+        .coefficients
+        .iter()
+        .filter(|c| c.half.is_some())
+        .map(|c| format!("{} {}", c.key.replace('_', " "), shown(units, c)))
+        .collect();
+    format!("The {what}: {}.", parts.join(", "))
+}
+
+/// How far points lie off.
+fn scatter(units: Units, found: &Found) -> String {
+    let one = |name: &str, kind: Kind, scatter: Option<f64>, spare: usize| {
+        scatter.map(|s| format!("{name} {} ({spare} points to spare)", units.show(kind, s)))
+    };
+    let both = [
+        one("flow", Kind::Flow, found.flow_scatter, found.flow_spare),
+        one(
+            "torque",
+            Kind::Torque,
+            found.torque_scatter,
+            found.torque_spare,
+        ),
+    ];
+    let parts: Vec<String> = both.into_iter().flatten().collect();
+    format!(
+        "Points scatter about that by one standard deviation of {}.",
+        parts.join(" and ")
+    )
+}
+
+/// What the points cannot tell.
+fn untold(found: &Found) -> Vec<String> {
+    let mut said = Vec::new();
+    let names = ["viscosity", "speed", "pressure"];
+    for (name, span) in names
+        .iter()
+        .zip(found.spans)
+        .filter(|(_, span)| *span < SPANNED)
+    {
+        said.push(format!("The points hold {name} within a factor of {span:.2}: what goes with {name} they hardly tell apart."));
+    }
+    for one in &found.coefficients {
+        let key = one.key.replace('_', " ");
+        if one.at_none {
+            said.push(format!(
+                "The points would have {key} below none; it is held at none."
+            ));
+        } else if one.half.is_none() {
+            said.push(format!(
+                "The points do not tell {key}; it is as given or usual."
+            ));
+        } else if !one.told {
+            said.push(format!("The points do not tell {key} from none."));
+        }
+    }
+    for pair in found
+        .correlations
+        .iter()
+        .filter(|p| p.correlation.abs() >= TOGETHER)
+    {
+        let [one, other] = [pair.one, pair.other].map(|k| k.replace('_', " "));
+        said.push(format!("They tell {one} and {other} mostly together (correlation {:.2}): take both from here, or neither.", pair.correlation));
+    }
+    said
+}
+
+fn coefficients(units: Units, found: &Found) -> Table {
+    let row = |c: &Coefficient| {
+        vec![
+            c.key.clone(),
+            units.show(c.kind, c.si.0),
+            c.si.1.map_or_else(String::new, |h| units.show(c.kind, h)),
+        ]
+    };
+    Table {
+        title: "Coefficients".into(),
+        heads: ["Coefficient", "Value", "± (95 %)"]
+            .map(String::from)
+            .to_vec(),
+        rows: found.coefficients.iter().map(row).collect(),
+        numeric: vec![1, 2],
+    }
+}
+
+fn misfits(units: Units, found: &Found) -> Table {
+    let off = |kind, measured: Option<f64>, computed: Option<f64>, half: Option<f64>| {
+        let text = measured.zip(computed).map(|(m, c)| {
+            let mark = if half.is_some_and(|h| (m - c).abs() > h) {
+                " !"
+            } else {
+                ""
+            };
+            format!("{}{mark}", units.show(kind, m - c))
+        });
+        text.unwrap_or_default()
+    };
+    let value = |kind, v: Option<f64>| v.map_or_else(String::new, |v| units.show(kind, v));
+    let row = |m: &Misfit| {
+        vec![
+            m.line.to_string(),
+            units.show(Kind::Pressure, m.pressure),
+            units.show(Kind::Speed, m.speed),
+            units.show(Kind::KinematicViscosity, m.viscosity),
+            value(Kind::Flow, m.flow),
+            off(Kind::Flow, m.flow, m.flow_computed, m.flow_half),
+            value(Kind::Torque, m.torque),
+            off(Kind::Torque, m.torque, m.torque_computed, m.torque_half),
+        ]
+    };
+    let heads = [
+        "Line",
+        "Pressure",
+        "Speed",
+        "Viscosity",
+        "Flow",
+        "off by",
+        "Torque",
+        "off by",
+    ];
+    Table {
+        title: "Point by point; ! lies outside 95 %".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: found.points.iter().map(row).collect(),
+        numeric: (0..8).collect(),
+    }
+}
+
+/// Flow or torque.
+struct Side {
+    name: &'static str,
+    kind: Kind,
+    of: fn(&Misfit) -> (Option<f64>, Option<f64>),
+}
+
+/// What is off, over pressure.
+fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
+    let point = |m: &Misfit| {
+        let (measured, computed) = (side.of)(m);
+        let off = units.number(side.kind, measured? - computed?);
+        Some((units.number(Kind::Pressure, m.pressure), off))
+    };
+    let points: Vec<(f64, f64)> = found.points.iter().filter_map(point).collect();
+    if points.is_empty() {
+        return None;
+    }
+    let mark = |(x, y): &(f64, f64)| Mark {
+        name: String::new(),
+        x: *x,
+        y: *y,
+        spread: 0.0,
+    };
+    Some(Chart {
+        title: format!("What points of {} lie off", side.name),
+        x_label: format!("pressure difference, {}", units.unit(Kind::Pressure)),
+        y_label: format!("measured less computed, {}", units.unit(side.kind)),
+        curves: Vec::<Curve>::new(),
+        marks: points.iter().map(mark).collect(),
+        ..Chart::default()
+    })
+}
+
+/// The section of a machine file.
+fn section(what: &str, request: &Points, found: &Found) -> String {
+    let mut text = format!(
+        "# From the points of {}, by least squares; ± is 95 %.\n",
+        request.source.replace('\n', " ")
+    );
+    for pair in found
+        .correlations
+        .iter()
+        .filter(|p| p.correlation.abs() >= TOGETHER)
+    {
+        text.push_str(&format!(
+            "# {} and {} go together: correlation {:.2}.\n",
+            pair.one, pair.other, pair.correlation
+        ));
+    }
+    text.push_str(&format!("[{what}]\n"));
+    for one in &found.coefficients {
+        let half = one
+            .si
+            .1
+            .filter(|_| one.si.0 > 0.0)
+            .map(|h| 100.0 * h / one.si.0);
+        let spread = match half {
+            Some(percent) if one.kind != Kind::Share => format!(" ± {percent:.2} %"),
+            _ => String::new(),
+        };
+        text.push_str(&format!(
+            "{} = \"{}{spread}\"\n",
+            one.key,
+            one.kind.typed(one.si.0)
+        ));
+    }
+    text
+}

@@ -1,0 +1,187 @@
+//! `sweep` over any output, with bands, and over two inputs.
+
+use crate::cli::{fails, json};
+use serde_json::Value;
+
+fn rows(answer: &Value) -> &Vec<Value> {
+    answer["series"].as_array().unwrap()
+}
+
+fn number(value: &Value, key: &str) -> f64 {
+    value[key]
+        .as_f64()
+        .unwrap_or_else(|| panic!("{key} in {value}"))
+}
+
+const OVER: [&str; 8] = [
+    "sweep",
+    "light-truck",
+    "--over",
+    "oil_temp",
+    "--from",
+    "20 C",
+    "--to",
+    "100 C",
+];
+
+/// Each value with its band is what `speed` says there.
+#[test]
+fn a_band_along_a_range_is_that_of_speed() {
+    let answer = json(&[&OVER[..], &["--steps", "3", "--band"]].concat());
+    for row in rows(&answer) {
+        let temp = format!("{} C", number(row, "now_oil_temp_c"));
+        let alone = json(&["speed", "light-truck", "--oil-temp", &temp]);
+        for key in ["fan_speed_rpm", "fan_speed_low_rpm", "fan_speed_high_rpm"] {
+            assert!(
+                (number(row, key) / number(&alone, key) - 1.0).abs() < 1e-6,
+                "{temp}: {key}"
+            );
+        }
+    }
+    let pressure = json(
+        &[
+            &OVER[..],
+            &["--steps", "5", "--band", "--give", "supply-gauge-pressure"],
+        ]
+        .concat(),
+    );
+    for row in rows(&pressure) {
+        let [low, middle, high] = ["_low_bar", "_bar", "_high_bar"]
+            .map(|k| number(row, &format!("supply_gauge_pressure{k}")));
+        assert!(low < middle && middle < high, "{row}");
+    }
+}
+
+/// A flag's own name leads to its input, in either spelling.
+#[test]
+fn flags_own_names_are_taken() {
+    for (name, from, to) in [
+        ("altitude", "0 m", "3000 m"),
+        ("air-temp", "0 C", "60 C"),
+        ("air_temp", "0 C", "60 C"),
+        ("engine_speed", "700 rpm", "900 rpm"),
+    ] {
+        json(&[
+            "sweep", "bus", "--over", name, "--from", from, "--to", to, "--steps", "3",
+        ]);
+    }
+}
+
+const TWO: [&str; 8] = [
+    "--over-2",
+    "engine-speed",
+    "--from-2",
+    "700 rpm",
+    "--to-2",
+    "2400 rpm",
+    "--steps-2",
+    "4",
+];
+
+/// Over two inputs each state is what it is alone, with a fault on too; the lines of equal value lie between values above and below.
+#[test]
+fn over_two_inputs_each_state_is_what_it_is_alone() {
+    let fault = ["--with", "worn-pump=0.4"];
+    let answer = json(
+        &[
+            &OVER[..],
+            &["--steps", "5"],
+            &TWO,
+            &fault,
+            &["--give", "pump_shaft_power"],
+        ]
+        .concat(),
+    );
+    assert_eq!(rows(&answer).len(), 20);
+    for row in rows(&answer).iter().step_by(7) {
+        let temp = format!("{} C", number(row, "now_oil_temp_c"));
+        let engine = format!("{} rpm", number(row, "now_engine_speed_rpm"));
+        let alone = json(
+            &[
+                &[
+                    "speed",
+                    "light-truck",
+                    "--oil-temp",
+                    &temp,
+                    "--engine-speed",
+                    &engine,
+                ][..],
+                &fault,
+            ]
+            .concat(),
+        );
+        assert!(
+            (number(row, "pump_shaft_power_w") / number(&alone, "pump_shaft_power_w") - 1.0).abs()
+                < 1e-6
+        );
+    }
+    let values: Vec<f64> = rows(&answer)
+        .iter()
+        .map(|r| number(r, "pump_shaft_power_w"))
+        .collect();
+    let (low, high) = values
+        .iter()
+        .fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(*v), b.max(*v)));
+    let contours = answer["contours"].as_array().unwrap();
+    assert!(
+        contours.len() >= 4
+            && contours
+                .iter()
+                .all(|c| (low..high).contains(&number(c, "level"))),
+        "{contours:?}"
+    );
+}
+
+#[test]
+fn what_does_not_go_together_is_named() {
+    let cases: [(&[&str], &str); 6] = [
+        (&["--give", "fan_sped"], "did you mean `fan_speed`"),
+        (&["--from-2", "700 rpm"], "--over-2"),
+        (
+            &["--over-2", "oil-temp", "--from-2", "0 C", "--to-2", "9 C"],
+            "the same input twice",
+        ),
+        (
+            &[
+                "--over-2",
+                "viscosity",
+                "--from-2",
+                "5 cSt",
+                "--to-2",
+                "9 cSt",
+            ],
+            "viscosity as the first",
+        ),
+        (
+            &[
+                "--over-2",
+                "engine-speed",
+                "--from-2",
+                "700 rpm",
+                "--to-2",
+                "900 rpm",
+                "--band",
+            ],
+            "over one input",
+        ),
+        (
+            &[
+                "--over-2",
+                "engine-speed",
+                "--from-2",
+                "700 rpm",
+                "--to-2",
+                "900 rpm",
+                "--steps",
+                "2000",
+                "--steps-2",
+                "2000",
+            ],
+            "at most 1000000",
+        ),
+    ];
+    for (args, says) in cases {
+        let said = fails(&[&OVER[..], args].concat(), 2);
+        assert!(said.contains(says), "{args:?}: {said}");
+    }
+}
