@@ -18,7 +18,7 @@ fn main() -> Result<(), Troubles> {
     let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly)?;
     let readings = Readings::from_text("readings.toml", READINGS, &posed.machine)?;
     for cause in weigh(&posed, &readings, &Priors::usual()?)?.iter().take(5) {
-        let name = cause.fault.map_or("nothing that matters", |f| f.name);
+        let name = cause.cause.key();
         println!("{:>5.1} %  {name}", 100.0 * cause.probability);
     }
     Ok(())
