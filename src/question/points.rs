@@ -8,7 +8,7 @@ use crate::part::{Motor, Pump};
 use crate::quantity::{Kind, Units};
 use crate::question::Outcome;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::points::{COEFFICIENTS, Fitted, Point, Sought, fit};
+use crate::vary::points::{COEFFICIENTS, Fitted, OF_FLOW, Point, Sought, fit};
 
 /// The points.
 pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The points")
@@ -312,7 +312,40 @@ impl Points {
                 si: (one.value, one.half),
             }
         };
-        let misfit = |(k, point): (usize, &MachinePoint)| {
+        let together = |(a, b, r): &(usize, usize, f64)| Together {
+            one: COEFFICIENTS[*a],
+            other: COEFFICIENTS[*b],
+            correlation: *r,
+        };
+        let span = |f: &dyn Fn(&Point) -> f64| {
+            let values = self.solved.iter().map(f);
+            let (low, high) =
+                values.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
+            high / low
+        };
+        Found {
+            coefficients: (0..COEFFICIENTS.len())
+                .filter(|k| *k < OF_FLOW || found.scatter[1].is_some())
+                .filter(|k| found.all[*k].value > 0.0 || found.all[*k].at_none)
+                .map(coefficient)
+                .collect(),
+            flow_scatter: found.scatter[0],
+            torque_scatter: found.scatter[1],
+            flow_spare: found.spare[0],
+            torque_spare: found.spare[1],
+            correlations: found.correlations.iter().map(together).collect(),
+            points: self.misfits(found),
+            spans: [
+                span(&|p| p.oil.nu),
+                span(&|p| p.speed),
+                span(&|p| p.pressure),
+            ],
+        }
+    }
+
+    /// Each point, and what the coefficients make of it.
+    fn misfits(&self, found: &Fitted) -> Vec<Misfit> {
+        let one = |(k, point): (usize, &MachinePoint)| {
             let [flow, torque] = found.computed[k];
             Misfit {
                 line: point.line,
@@ -327,33 +360,6 @@ impl Points {
                 torque_half: torque.map(|t| t.1),
             }
         };
-        let together = |(a, b, r): &(usize, usize, f64)| Together {
-            one: COEFFICIENTS[*a],
-            other: COEFFICIENTS[*b],
-            correlation: *r,
-        };
-        let span = |f: &dyn Fn(&Point) -> f64| {
-            let values = self.solved.iter().map(f);
-            let (low, high) =
-                values.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
-            high / low
-        };
-        Found {
-            coefficients: (0..COEFFICIENTS.len())
-                .filter(|k| found.all[*k].value > 0.0 || found.all[*k].at_none)
-                .map(coefficient)
-                .collect(),
-            flow_scatter: found.scatter[0],
-            torque_scatter: found.scatter[1],
-            flow_spare: found.spare[0],
-            torque_spare: found.spare[1],
-            correlations: found.correlations.iter().map(together).collect(),
-            points: self.points.iter().enumerate().map(misfit).collect(),
-            spans: [
-                span(&|p| p.oil.nu),
-                span(&|p| p.speed),
-                span(&|p| p.pressure),
-            ],
-        }
+        self.points.iter().enumerate().map(one).collect()
     }
 }

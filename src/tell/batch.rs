@@ -7,17 +7,13 @@ use crate::question::batch::{Batch, Found};
 pub fn tell(_: &Batch, found: &Found) -> Told {
     let mut told = Told::default();
     let Found { rows, refused, .. } = found;
-    told.headline(match refused {
-        0 => format!("{rows} rows answered."),
-        _ => format!(
-            "{} of {rows} rows answered; {refused} refused.",
+    let first = found.first_refused.zip(found.first_error.as_ref());
+    told.headline(match first {
+        None => format!("{rows} rows answered."),
+        Some((row, error)) => format!(
+            "{} of {rows} rows answered; {refused} refused, each with what is wrong in `error`. Row {row}, counted from 0: {error}.",
             rows - refused
         ),
     });
-    if let (Some(row), Some(error)) = (found.first_refused, &found.first_error) {
-        told.say(format!(
-            "Row {row}, counted from 0: {error}. The others name theirs in `error`."
-        ));
-    }
     told
 }

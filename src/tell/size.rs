@@ -35,7 +35,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told.show(Block::Table(conditions(units, found)));
     told.blocks.extend(rules(found).map(Block::Table));
     told.say(format!(
-        "The search climbs from many starts and finds a best design nearby; that no better one is far off it cannot promise. Slopes hold for small changes. {}",
+        "The search climbs from many starts and finds a best design nearby; that no better one is far off it cannot promise. What wanting less buys holds for small changes. {}",
         match &request.out {
             Some(path) => format!("The machine is in {path}."),
             None => format!("{} writes the machine to a file.", OUT.mention()),

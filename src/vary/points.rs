@@ -41,8 +41,8 @@ pub const COEFFICIENTS: [&str; 7] = [
 ];
 /// How many there are.
 const COUNT: usize = COEFFICIENTS.len();
-/// Which of them flow tells of; the rest is told of by torque.
-const OF_FLOW: usize = 3;
+/// So many of them flow tells of; torque tells of the rest.
+pub const OF_FLOW: usize = 3;
 /// What each is about, for scale.
 const SIZES: [f64; COUNT] = [2e-6, 1e-8, 1e-3, 0.05, 1e5, 0.5, 0.5];
 /// The drag exponent where points cannot tell it, as in the machine files.

@@ -270,7 +270,7 @@ fn from_python_in_ten_lines() {
         .args(["-c", script])
         .env("PATH", std::env::join_paths(paths).unwrap());
     let Ok(output) = command.output() else {
-        println!("no python3 here: skipped");
+        eprintln!("no python3 here: skipped");
         return;
     };
     assert!(

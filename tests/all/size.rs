@@ -163,29 +163,32 @@ fn a_grid_shows_no_better_design() {
         }
     }
     let found = number(&answer, "goal_value");
-    println!("grid {best} W, found {found} W");
+    eprintln!("grid {best} W, found {found} W");
     assert!(
         best.is_finite() && found <= best * 1.001,
         "{found} W against {best} W"
     );
 }
 
-/// What relaxing a want would buy, against a design anew with it relaxed by 0.1 %: to 2 % of that, set before the first run.
+/// What relaxing a want would buy, against a design sought anew from scratch with it relaxed by 0.1 %: to 2 % of that, set before
+/// the first run. The smallest pump stands where the control valve begins to open, a kink.
 #[test]
 fn what_relaxing_buys_is_what_a_new_design_shows() {
-    let goal = ["--goal", "smallest pump", "--machines", "0"];
-    let answer = truck(&goal);
-    let first = &answer["wants"][0];
-    assert_eq!(first["binds"], true, "{answer}");
-    let relaxed: Vec<String> = TRUCK.iter().map(|a| a.replace("2300", "2297.7")).collect();
-    let relaxed: Vec<&str> = relaxed.iter().map(String::as_str).collect();
-    let anew = json(&[&relaxed[..], &OPEN, &goal].concat());
-    let change = number(&anew, "goal_value") - number(&answer, "goal_value");
-    let told = 2.3 * number(first, "buys");
-    assert!(
-        change < 0.0 && (change / told - 1.0).abs() < 0.02,
-        "{change} for {told}"
-    );
+    for goal in ["smallest pump", "least pump power"] {
+        let goal = ["--goal", goal, "--machines", "0"];
+        let answer = truck(&goal);
+        let first = &answer["wants"][0];
+        assert_eq!(first["binds"], true, "{answer}");
+        let relaxed: Vec<String> = TRUCK.iter().map(|a| a.replace("2300", "2297.7")).collect();
+        let relaxed: Vec<&str> = relaxed.iter().map(String::as_str).collect();
+        let anew = json(&[&relaxed[..], &OPEN, &goal].concat());
+        let change = number(&anew, "goal_value") - number(&answer, "goal_value");
+        let told = 2.3 * number(first, "buys");
+        assert!(
+            change < 0.0 && (change / told - 1.0).abs() < 0.02,
+            "{change} for {told}"
+        );
+    }
 }
 
 /// A light truck that reaches full fan speed at 1500 rpm; and how it holds over the ±.

@@ -197,10 +197,7 @@ impl Runner<'_> {
     /// One row, answered.
     fn line(&self, number: u64, row: &Row) -> Line {
         let cells = self.cells(row);
-        let id = cells.as_ref().ok().and_then(|cells| {
-            let id = cells.iter().find(|c| c.0 == Column::Id);
-            id.map(|c| c.1.to_string())
-        });
+        let id = self.id(row);
         let solved = cells.and_then(|cells| self.solved(&cells));
         let text = if self.as_lines {
             self.object(number, id.as_deref(), &solved)
@@ -210,6 +207,22 @@ impl Runner<'_> {
         Line {
             text,
             error: solved.err(),
+        }
+    }
+
+    /// The name of a row, also of one that cannot be read otherwise.
+    fn id(&self, row: &Row) -> Option<String> {
+        match row {
+            Row::Cells(record) => {
+                let place = self.heads.iter().position(|c| *c == Column::Id)?;
+                Some(String::from_utf8_lossy(record.get(place)?).into_owned())
+            }
+            Row::Object(map) => match map.get("id")? {
+                Value::Null => None,
+                Value::String(id) => Some(id.clone()),
+                other => Some(other.to_string()),
+            },
+            Row::Broken(_) => None,
         }
     }
 

@@ -3,7 +3,7 @@
 use super::{FREE, GOAL, WANT};
 use crate::input::Input;
 use crate::model::{Case, Posed, in_range};
-use crate::quantity::{Measure, Units, parse, parse_in};
+use crate::quantity::{Kind, Measure, Units, parse, parse_in};
 use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
 use crate::vary::size::{Figure, Want};
@@ -324,25 +324,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     };
     there(Figure::Input(input), posed)?;
     let kind = input.field().kind;
-    let (values, spread) = match values.split_once('±').or_else(|| values.split_once("+/-")) {
-        None => (values, None),
-        Some((values, spread)) => {
-            let spread = spread.trim();
-            let share = spread
-                .strip_suffix('%')
-                .and_then(|s| s.trim().parse::<f64>().ok());
-            let found = match share {
-                Some(percent) => (percent / 100.0, true),
-                None => (
-                    parse(kind, &format!("1 ± {spread}"))
-                        .map_err(|_| shape())?
-                        .spread,
-                    false,
-                ),
-            };
-            (values, Some(found))
-        }
-    };
+    let (values, spread) = with_spread(kind, values).ok_or_else(shape)?;
     let pieces: Vec<&str> = match values.split_once("..") {
         Some((from, to)) => vec![from, to],
         None => values.split(',').collect(),
@@ -378,11 +360,24 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     })
 }
 
+/// Values, and the ± behind them: a share of what is chosen, or a half width in SI. None where that cannot be read.
+fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
+    let parted = words.split_once('±').or_else(|| words.split_once("+/-"));
+    let Some((values, spread)) = parted else {
+        return Some((words, None));
+    };
+    let spread = spread.trim();
+    let found = match spread.strip_suffix('%') {
+        Some(percent) => (percent.trim().parse::<f64>().ok()? / 100.0, true),
+        None => (parse(kind, &format!("1 ± {spread}")).ok()?.spread, false),
+    };
+    Some((values, Some(found)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::model::{Ask, Shelf};
-    use crate::quantity::Kind;
 
     fn truck() -> Posed {
         Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap()

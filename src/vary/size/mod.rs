@@ -103,7 +103,8 @@ pub struct Design {
     pub goal: f64,
     /// The value of each want's figure, SI.
     pub wants: Vec<f64>,
-    /// By how much the goal changes for each SI unit by which a want's bound is relaxed; 0 where it does not bind.
+    /// By how much the goal changes for each SI unit by which a want's bound is relaxed, by designs anew with it relaxed by a
+    /// thousandth; 0 where it does not bind.
     pub buys: Vec<f64>,
     /// What the worst want is off, by its own measure; 0 where all hold.
     pub off: f64,
@@ -121,6 +122,10 @@ const STEPS: usize = 60;
 const PENALTY: f64 = 100.0;
 /// Wants are aimed at from this far inside, so that rounding breaks none.
 const INSIDE: f64 = 1e-7;
+/// By which share of its measure a want is relaxed to see what that buys.
+const RELAXED: f64 = 1e-3;
+/// How far beside a design, of each range, a search for the relaxed one begins besides.
+const NUDGE: f64 = 3e-3;
 /// A want is met where it is off by no more.
 const MET: f64 = 1e-9;
 
@@ -348,7 +353,7 @@ impl Problem {
         let best = self.searched(&best, merit).unwrap_or(best);
         let found = self.design(&best, size)?;
         if found.off <= MET {
-            return Ok(found);
+            return Ok(self.priced(found, &best, merit));
         }
         // What stands against what shows where the goal does not count.
         let merit = Merit {
@@ -356,6 +361,29 @@ impl Problem {
         };
         let closest = self.climbed(&[vec![best], starts].concat(), merit)?;
         self.design(&closest, f64::INFINITY)
+    }
+
+    /// A design with what relaxing each want that binds buys, by designs anew with that relaxed: where another limit takes over at
+    /// the design itself, the slopes of one side do not say it.
+    fn priced(&self, mut design: Design, x: &[f64], merit: Merit) -> Design {
+        let sign = if self.goal.most { -1.0 } else { 1.0 };
+        let nudged = |by: f64| x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
+        let starts = [x.to_vec(), nudged(NUDGE), nudged(-NUDGE)];
+        for k in 0..self.wants.len() {
+            if design.buys[k].abs() <= 0.0 {
+                continue;
+            }
+            let mut relaxed = self.clone();
+            let want = &mut relaxed.wants[k];
+            let by = RELAXED * want.figure.scale(want.bound);
+            want.bound += if want.least { -by } else { by };
+            let end = relaxed.climbed(&starts, merit).ok();
+            let looked = end.and_then(|x| relaxed.look(&x));
+            if let Some(looked) = looked.filter(|l| l.worst() <= INSIDE) {
+                design.buys[k] = (sign * looked.goal - design.goal) / by;
+            }
+        }
+        design
     }
 
     /// The best end of climbs from several points.
