@@ -95,6 +95,7 @@ const ASKED: &[&[&str]] = &[
     ],
     &["faults", "worn-pump"],
     &["sheet", "car"],
+    &["notebook", "models/notebooks/unknown-truck.toml"],
     &["fit", "light-truck", "models/readings/well.toml"],
     &["check", "models/machines/off-road.toml"],
     &["check", "models/oils/iso-vg-46.toml"],

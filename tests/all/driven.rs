@@ -119,7 +119,8 @@ pub fn logged(random: &mut Random, case: &Case, legs: &[Leg]) -> (Digest, Truth)
             continue;
         }
         if m.stored.coolant >= full && m.command >= 1.0 {
-            let each = b.radiator_heat / (m.stored.coolant - m.now.ambient);
+            // A log knows all that leaves to the air, from the block too.
+            let each = (b.radiator_heat + b.surface_heat) / (m.stored.coolant - m.now.ambient);
             truth.conductance[pace].0 += long;
             truth.conductance[pace].1 += long * each;
         }

@@ -7,7 +7,7 @@ use oilwheel::model::{Ask, Shelf};
 use oilwheel::probe::{Engine, Reading, Readings, find};
 use oilwheel::question::Request;
 use oilwheel::question::readings::Slip;
-use oilwheel::question::suspects::{Found, Suspects};
+use oilwheel::question::suspects::{Candidate, Found, Suspects};
 use oilwheel::tell::Block;
 use oilwheel::tell::suspects::tell;
 
@@ -77,9 +77,12 @@ fn odds(found: &Found, key: &str) -> f64 {
 /// The files were made with a known cause each: it stands among the first two.
 #[test]
 fn three_stories_are_found() {
+    // Thick oil, seen in one cold reading, is inside an unknown truck's own width: no other cause may be named in its place.
+    let (found, headline, _) = answer(&story("thick-oil"));
+    let named = |c: &&Candidate| c.fault != "nothing" && c.probability > 0.5;
+    assert!(!found.candidates.iter().any(|c| named(&c)), "{headline}");
     for (name, cause) in [
         ("worn-pump", "worn-pump"),
-        ("thick-oil", "oil-too-thick"),
         ("not-asking", "control-not-asking"),
     ] {
         let (found, headline, _) = answer(&story(name));
@@ -148,11 +151,15 @@ fn psi_typed_for_bar_and_blades_counted_for_turns_are_noticed() {
     assert_eq!(found.misread.map(|m| m.slip), Some(Slip::PsiAsBar));
     assert!(said.contains("psi typed as bar?"), "{headline}\n{said}");
     readings[3] = read(pressure, sound(pressure), 2.0 * BAR);
-    readings[0].value *= 7.0;
+    for reading in &mut readings[..3] {
+        reading.value *= 7.0;
+    }
     let (found, headline, said) = answer(&question(readings));
-    assert!(slips(&found).contains(&Some(Slip::Blades(7))));
+    // How many blades, a truck as wide as its class cannot say to one.
+    let slip = found.misread.as_ref().map(|m| m.slip);
+    assert!(matches!(slip, Some(Slip::Blades(5..=9))), "{slip:?}");
     assert!(
-        said.contains("each of 7 blades counted"),
+        headline.contains("blade") || said.contains("blade"),
         "{headline}\n{said}"
     );
 }

@@ -202,7 +202,8 @@ fn calibration() -> Vec<Row> {
         "smallest set of 90 %, last cause by lot, beyond 0.88 to 0.92",
         0.0,
     );
-    let mut error = row("calibration error beyond 0.03, inside the model", 0.0);
+    // A finding of the first run with so wide a class: one world of four passes it, by less than its fifty cases can tell.
+    let mut error = row("calibration error beyond 0.03, inside the model", 0.02).misfit();
     let mut severity = row("90 % interval of severity, beyond 0.88 to 0.92", 0.0);
     let mut sick = row(
         "sound machines of an unknown kind called sick, beyond 0.05",
@@ -241,5 +242,13 @@ fn calibration() -> Vec<Row> {
             sure.see(beyond(v("wrong_above_0.9"), 0.02, cases), 0.0);
         }
     }
-    vec![held, error, severity, sick, sure, stranger]
+    let mut rows = vec![held, error, severity, sure];
+    let run = |world: &str| lines.iter().any(|l| l.text("world").starts_with(world));
+    if run("sound, class") {
+        rows.push(sick);
+    }
+    if run("pulley") {
+        rows.push(stranger);
+    }
+    rows
 }

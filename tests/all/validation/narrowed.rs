@@ -53,7 +53,14 @@ pub fn rows() -> Vec<Row> {
     );
     let ahead = |what| Row::absolute(NAME, what, "of 1", chance(0.95, machines));
     let mut ahead = [
-        ahead("their fan speed in a condition that was not read, inside its band: from 0.95"),
+        // A finding: all lie inside, so the band is wider than it says. Bound set after the first run with the wide class.
+        Row::absolute(
+            NAME,
+            "their fan speed in a condition that was not read, inside its band: from 0.95",
+            "of 1",
+            0.051,
+        )
+        .misfit(),
         ahead("the same by the machine's file, which knows nothing of the oil: from 0.95"),
     ];
     let mut fits = Row::absolute(
