@@ -146,7 +146,6 @@ fn psi_typed_for_bar_and_blades_counted_for_turns_are_noticed() {
     let pressure = "supply-pressure-raised-hot";
     readings.push(read(pressure, sound(pressure) * 14.5038, 2.0 * BAR));
     let (found, headline, said) = answer(&question(readings.clone()));
-    let slips = |found: &Found| found.outliers.iter().map(|o| o.slip).collect::<Vec<_>>();
     // One gauge: all its readings are off by one factor.
     assert_eq!(found.misread.map(|m| m.slip), Some(Slip::PsiAsBar));
     assert!(said.contains("psi typed as bar?"), "{headline}\n{said}");
