@@ -190,7 +190,7 @@ pub fn day(units: Units, t: f64) -> String {
 pub fn minutes((least, most): (f64, f64)) -> String {
     let whole = |s: f64| (s / 60.0).round().max(1.0);
     let (least, most) = (whole(least), whole(most));
-    if least == most {
+    if (most - least).abs() <= f64::EPSILON * most.abs() {
         return format!("{least:.0} min");
     }
     format!("{least:.0} to {most:.0} min")

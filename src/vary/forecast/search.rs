@@ -192,7 +192,7 @@ impl<'a> Search<'a> {
         &self,
         u: &DVector<f64>,
         cause: Cause<'_>,
-        nearby: &mut Vec<Option<(Seen, probe::Seen)>>,
+        nearby: &mut [Option<(Seen, probe::Seen)>],
     ) -> Result<Line, Trouble> {
         let scores = self.turned(u);
         let count = self.evidence.len();

@@ -15,6 +15,7 @@ use oilwheel::vary::sample;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
+use std::io::Write as _;
 
 /// How many draws must count, as if they were alone, for a cause that matters.
 const EFFECTIVE: f64 = 400.0;
@@ -264,7 +265,10 @@ fn the_odds_are_those_of_many_machines() {
                 .checked_sub(1)
                 .map_or("nothing", |n| forecast.faults[n].key);
             if *p > 0.02 || own > 0.02 {
-                println!("{name}: {key} {own:.3} by draws {p:.3} ({effective:.0} count)");
+                let _ = writeln!(
+                    std::io::stdout(),
+                    "{name}: {key} {own:.3} by draws {p:.3} ({effective:.0} count)"
+                );
                 few += usize::from(*effective < EFFECTIVE);
                 // Chance moves a share that few draws count for; where hardly any does, nothing is compared.
                 let room = APART + 2.0 * p.max(own) * (1.0 / effective).sqrt();
@@ -273,7 +277,10 @@ fn the_odds_are_those_of_many_machines() {
                 }
             }
         }
-        println!("{name}: {few} with fewer than {EFFECTIVE} draws that count");
+        let _ = writeln!(
+            std::io::stdout(),
+            "{name}: {few} with fewer than {EFFECTIVE} draws that count"
+        );
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -21,6 +21,7 @@ use oilwheel::vary::sample;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
+use std::io::Write as _;
 
 const SPEEDS: [&str; 4] = [
     "fan-speed-idle-hot",
@@ -382,7 +383,7 @@ fn line(world: World, bench: &Bench, count: usize) -> Line {
     );
     let yes = |b: bool| f64::from(u8::from(b));
     let mut l = Line::default();
-    let mut bins = vec![(0.0, 0.0); 10];
+    let mut bins = [(0.0, 0.0); 10];
     let mut dice = ChaCha8Rng::seed_from_u64(7);
     for (case, found) in &found {
         let top = &found.candidates[0];
@@ -473,7 +474,7 @@ fn as_sure_as_right() {
             continue;
         }
         let l = line(world, &bench, count);
-        println!("{}", l.row(world));
+        let _ = writeln!(std::io::stdout(), "{}", l.row(world));
         table += &format!("{}\n", l.row(world));
         if whole.is_none() {
             match world.name {

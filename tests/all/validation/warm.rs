@@ -280,11 +280,5 @@ fn classes() -> Row {
 fn within(line: &Line) -> bool {
     let (machine, check) = (line.text("machine"), line.text("check"));
     let found = shows(&posed(machine), check);
-    let so = found >= line.number("low") && found <= line.number("high");
-    println!(
-        "{check} {machine}: {found:.1} {} {}",
-        line.text("unit"),
-        if so { "" } else { "OUTSIDE" }
-    );
-    so
+    found >= line.number("low") && found <= line.number("high")
 }
