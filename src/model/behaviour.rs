@@ -4,7 +4,7 @@ use crate::input::unit::{BAR, RPM};
 use crate::input::{Field, Place};
 use crate::quantity::Kind;
 
-/// How the machines of a class behave, in [behaviours] of a class file. They narrow the combinations of parts, not the parts: the
+/// How the machines of a class behave, in `[behaviours]` of a class file. They narrow the combinations of parts, not the parts: the
 /// file's ± and correlations are computed from them.
 pub static BEHAVIOURS: [Field; 4] = [
     speed(
