@@ -2,6 +2,7 @@
 
 use super::answer::{Block, Table};
 use super::{Told, caution};
+use crate::balance::Limit;
 use crate::input::Input;
 use crate::model::machine_text;
 use crate::quantity::{Kind, Units};
@@ -25,6 +26,16 @@ pub fn tell(request: &Size, found: &Found) -> Told {
         told.say(format!(
             "{} stands at an end of its range: a wider one may do better.",
             part.input
+        ));
+    }
+    for slips in found
+        .conditions
+        .iter()
+        .filter(|s| s.limited_by == Limit::Belt)
+    {
+        told.say(format!(
+            "The belt slips ({}): that is no design to build. Want belt_slip <= 2 %, or take the rules of the trade.",
+            slips.condition
         ));
     }
     for met in found.wants.iter().filter(|m| found.met && m.buys.is_some()) {

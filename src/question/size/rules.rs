@@ -4,7 +4,7 @@ use super::words::{Wanted, want};
 use crate::model::Posed;
 
 /// Each rule with where it comes from. None is a law: a maker's own figure goes before.
-const RULES: [(&str, &str); 7] = [
+const RULES: [(&str, &str); 8] = [
     (
         "suction_velocity <= 1.2 m/s",
         "common practice of fluid-power handbooks, no single source",
@@ -28,6 +28,10 @@ const RULES: [(&str, &str); 7] = [
     (
         "relief_above_valve >= 10 bar",
         "engineering assumption: else the relief spills before the control valve has its pressure",
+    ),
+    (
+        "belt_slip <= 2 %",
+        "engineering assumption: a belt that slips on wears and burns",
     ),
     (
         "oil_viscosity >= 7.4 mm2/s",
