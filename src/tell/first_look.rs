@@ -76,6 +76,9 @@ fn between(low: f64, high: f64) -> String {
 /// A number as exact as the width of its band carries.
 fn rounded(x: f64, wide: f64) -> String {
     let decimals = usize::from(wide < 5.0);
+    // Nothing is 0, from whichever side.
+    let step = 10_f64.powi(decimals as i32);
+    let x = (x * step).round() / step + 0.0;
     format!("{x:.decimals$}")
 }
 
