@@ -405,6 +405,16 @@ fn standing(
         Ok(root) => (root.x, root.slope < 0.0),
         Err(NoRoot::Below(_)) => (low, false),
         Err(NoRoot::Above(_)) => (high, false),
+        // Halving finds what slopes led astray; what is no number lies beyond the pressures that can be.
+        Err(NoRoot::Lost(..)) if high.is_finite() => {
+            let (mut from, mut to) = (low, high);
+            for _ in 0..200 {
+                let middle = 0.5 * (from + to);
+                let positive = left(side(Dual64::new(middle, 0.0))).re > 0.0;
+                *(if positive { &mut from } else { &mut to }) = middle;
+            }
+            (from, false)
+        }
         Err(why) => return Err(lost("the pressure before a standing motor", why)),
     };
     Ok(Operating {
