@@ -95,17 +95,20 @@ fn what_the_coolant_reads_leads_to_the_side_that_it_comes_from() {
 }
 
 /// Arrows of the trade's table, in what tests read: common practice, no source.
+/// A finding: the thermostat's arrow is not reproduced, as at the class's hot stop a healthy one is hardly open either.
 #[test]
-#[ignore = "a finding: at the class's hot stop a sound thermostat is hardly open either, so one that sticks shows nothing there"]
 fn a_lower_hose_that_stays_cold_is_little_flow() {
     let posed = truck();
     let tests = ["hoses-hot-stop"];
     let read = |fault| readings(&posed, fault, &tests)[0].value;
     let sound = read(None);
-    for key in ["thermostat-sticks", "coolant-pump-worn"] {
-        let faulty = read(Some((key, 0.9)));
-        assert!(faulty > sound + 5.0, "{key}: {faulty} K, sound {sound} K");
-    }
+    let worn = read(Some(("coolant-pump-worn", 0.9)));
+    assert!(worn > sound + 5.0, "{worn} K, healthy {sound} K");
+    let sticks = read(Some(("thermostat-sticks", 0.9)));
+    assert!(
+        (sticks - sound).abs() < 1.0,
+        "{sticks} K, healthy {sound} K"
+    );
     assert!(read(Some(("recirculation", 1.0))) < sound + 5.0);
 }
 
