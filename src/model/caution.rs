@@ -117,6 +117,8 @@ pub enum Caution {
     NothingMeans { change: f64, warmer: Option<f64> },
     /// There are no readings of this machine from when it was healthy.
     NoBaseline,
+    /// All readings are of one kind, which settles nothing.
+    OneKind,
     /// Faults that are not weighed, by key.
     FaultsLeftOut { faults: Vec<&'static str> },
     /// The windows of viscosity are those common for gear pumps.
@@ -199,6 +201,7 @@ impl Caution {
             Self::PriorsJudged { .. } => "priors_judged",
             Self::NothingMeans { .. } => "nothing_means",
             Self::NoBaseline => "no_baseline",
+            Self::OneKind => "one_kind_of_reading",
             Self::FaultsLeftOut { .. } => "faults_left_out",
             Self::CommonWindows => "common_windows",
             Self::ApprovedOil => "approved_oil",

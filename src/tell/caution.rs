@@ -184,6 +184,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             )
         }
         Caution::NoBaseline => "Without readings of this machine from when it was healthy, something that is not on this list can pass for a cause that is.".into(),
+        Caution::OneKind => "All readings are of one kind. Something that is not on this list, or two causes at once, can give the same ones: a pressure, a temperature or a drain flow settles more than another speed.".into(),
         Caution::FaultsLeftOut { faults } => format!(
             "Left out, as this machine cannot have them or they cost it too little: {}.",
             faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")

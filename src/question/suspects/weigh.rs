@@ -289,11 +289,21 @@ impl Weighing<'_> {
         let fits = self.chance >= FITS;
         match () {
             () if !read || self.unexplained() => Strength::CannotTell,
-            () if baseline && fits && p >= 0.9 && other >= 0.8 => Strength::Settled,
+            () if baseline && fits && self.of_two_kinds() && p >= 0.9 && other >= 0.8 => {
+                Strength::Settled
+            }
             () if p >= 0.7 && other >= 0.5 => Strength::Likely,
             () if p >= 0.5 && other >= 0.3 => Strength::LeansTo,
             () => Strength::CannotTell,
         }
+    }
+
+    /// The readings are not all of one kind. Fan speeds alone settle nothing: what is not on the list mimics a cause that is, and two
+    /// causes mimic a third (`validation/calibration`).
+    fn of_two_kinds(&self) -> bool {
+        let all = self.request.readings.all.iter();
+        let mut kinds = all.map(|r| r.probe.what.kind());
+        kinds.next().is_some_and(|first| kinds.any(|k| k != first))
     }
 
     /// The probability of a hypothesis if all were as common as each other.
@@ -392,6 +402,8 @@ impl Weighing<'_> {
         });
         if well.is_none() && !readings.all.is_empty() {
             all.push(Caution::NoBaseline);
+        } else if !readings.all.is_empty() && !self.of_two_kinds() {
+            all.push(Caution::OneKind);
         }
         let limit = SEAL;
         let behind = |r: &Reading| r.probe.what == What::Output(Output::RETURN_PRESSURE);

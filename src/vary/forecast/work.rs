@@ -43,6 +43,10 @@ pub struct Work<'a> {
 /// How far something that is not on the list takes a reading from what is expected, as a share: small, middling, large. An
 /// engineering assumption.
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
+/// The same from what a cause of the list would have it read. An engineering assumption.
+const NEAR: [f64; 2] = [0.03, 0.1];
+/// Of so many cells of severity one is taken for what lies near a cause of the list; a stretch has a multiple of it.
+const THIN: usize = 3;
 /// How much alike two readings of one kind are moved by something that is not on the list. An engineering assumption.
 const ALIKE: f64 = 0.5;
 
@@ -166,7 +170,8 @@ impl Work<'_> {
             let second = ends.get(1).map_or(f64::NEG_INFINITY, |b| b.0);
             let most: f64 = later.iter().map(Evidence::most).sum();
             live = leading.clone();
-            for (spot, log) in so_far.iter().flatten() {
+            // What is not on the list goes with the cause that it lies near: it would keep all alive, and weighs next to nothing.
+            for (spot, log) in so_far[..so_far.len() - 1].iter().flatten() {
                 if let Some((form, stretch)) = spot
                     && log + most > second + NEGLIGIBLE.ln()
                 {
@@ -272,45 +277,60 @@ impl Work<'_> {
         if !self.forms.is_empty() && share > 0.0 {
             nothing.iter_mut().for_each(|n| n.1.prior *= 0.5);
         }
+        let strangers = self.strangers(&faults);
         for nodes in &mut faults {
             nodes.sort_by(|a, b| a.1.severity[1].total_cmp(&b.1.severity[1]));
         }
         std::iter::once(nothing)
             .chain(faults)
-            .chain([self.strangers()])
+            .chain([strangers])
             .collect()
     }
 
-    /// Something that is not on the list: what is read now may lie anywhere about what a sound machine reads, what is read of
-    /// the same kind to some part alike.
-    fn strangers(&self) -> Vec<Placed> {
+    /// Something that is not on the list: half of it lies anywhere about what a sound machine reads, half nearer to what some cause
+    /// of the list would have it read.
+    fn strangers(&self, faults: &[Vec<Placed>]) -> Vec<Placed> {
         let sound = self.sound_node();
-        let wide = |row: &Row, mean: f64| match row.well {
-            true => 0.0,
-            false => breadth(row.what, mean),
-        };
-        BREADTHS
-            .iter()
-            .map(|breadth| {
-                let mut node = sound.clone();
-                node.prior = 1.0 / BREADTHS.len() as f64;
-                node.severity = [*breadth; 3];
-                for (a, one) in self.rows.iter().enumerate() {
-                    for (b, other) in self.rows.iter().enumerate() {
-                        let alike = match () {
-                            () if a == b => 1.0,
-                            () if one.what == other.what && one.setting == other.setting => 1.0,
-                            () if one.what == other.what => ALIKE,
-                            () => 0.0,
-                        };
-                        let (m, n) = (sound.mean[a], sound.mean[b]);
-                        node.covariance[(a, b)] +=
-                            alike * breadth * breadth * wide(one, m) * wide(other, n);
-                    }
-                }
-                (None, node)
+        let all: f64 = self.faults.iter().map(|f| f.1).sum();
+        let share = 0.5 * THIN as f64 / (all * NEAR.len() as f64);
+        let near = faults.iter().zip(&self.faults).flat_map(|(nodes, of)| {
+            let some = nodes.iter().skip(THIN / 2).step_by(THIN);
+            some.flat_map(move |(spot, node)| {
+                let prior = share * of.1 * node.prior;
+                NEAR.map(|b| (*spot, self.blurred(node, b, prior)))
             })
+        });
+        BREADTHS
+            .map(|b| (None, self.blurred(&sound, b, 0.5 / BREADTHS.len() as f64)))
+            .into_iter()
+            .chain(near)
             .collect()
+    }
+
+    /// What is read now is off from a node's by some breadth, what is of the same kind to some part alike.
+    fn blurred(&self, node: &Node, breadth_of: f64, prior: f64) -> Node {
+        let wide = |row: usize| match self.rows[row].well || !node.mean[row].is_finite() {
+            true => 0.0,
+            false => breadth_of * breadth(self.rows[row].what, node.mean[row]),
+        };
+        let wide: Vec<f64> = (0..self.rows.len()).map(wide).collect();
+        let mut node = Node {
+            severity: [breadth_of; 3],
+            prior,
+            ..node.clone()
+        };
+        for (a, one) in self.rows.iter().enumerate() {
+            for (b, other) in self.rows.iter().enumerate() {
+                let alike = match () {
+                    () if a == b => 1.0,
+                    () if one.what == other.what && one.setting == other.setting => 1.0,
+                    () if one.what == other.what => ALIKE,
+                    () => 0.0,
+                };
+                node.covariance[(a, b)] += alike * wide[a] * wide[b];
+            }
+        }
+        node
     }
 
     /// The nodes of a form below its floor and from there on, each with its share of its fault's.

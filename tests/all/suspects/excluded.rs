@@ -122,26 +122,27 @@ fn nearest(suspects: &[Suspect]) -> f64 {
     all.fold(f64::INFINITY, f64::min)
 }
 
-/// Odds to 1e-9, severities of what is not excluded, how far off the nearest is, and what the first two expect of each
+/// Odds to 1e-5 (1e-9 until what is not on the list could lie near what is, and be left out with it: up to 3e-6 off), severities of what
+/// is not excluded, how far off the nearest is, and what the first two expect of each
 /// reading from the others. The number of causes that are excluded altogether comes back.
 fn same(asked: &Asked) -> usize {
     let (evidence, name) = (asked.evidence(), asked.name);
     let (all, every) = asked.weighed(true);
     let (some, weighed) = asked.weighed(false);
-    let mut excluded = 0;
+    let (mut excluded, listed) = (0, every.len() - 1);
     for (n, (a, b)) in every.iter().zip(&weighed).enumerate() {
         let apart = (a.probability - b.probability).abs();
-        assert!(apart < 1e-9, "{name}, {n}: {a:?} {b:?}");
+        assert!(apart < 1e-5, "{name}, {n}: {apart:e}");
         if some.hypotheses[n].nodes.is_empty() {
             excluded += 1;
             assert!(b.severity[1].is_nan());
-        } else if a.probability > 1e-6 {
+        } else if n < listed && a.probability > 1e-6 {
             for (a, b) in a.severity.iter().zip(&b.severity) {
                 assert!((a - b).abs() < 1e-5, "{name}, {n}: {a} {b}");
             }
         }
     }
-    let (a, b) = (nearest(&every), nearest(&weighed));
+    let (a, b) = (nearest(&every[..listed]), nearest(&weighed[..listed]));
     assert!((a - b).abs() < 1e-6 * (1.0 + a), "{name}: {a} {b}");
     assert_eq!(first(&every), first(&weighed), "{name}");
     for h in first(&every) {
@@ -150,7 +151,9 @@ fn same(asked: &Asked) -> usize {
             let a = expected(&all.hypotheses[h], &others, row);
             let b = expected(&some.hypotheses[h], &others, row);
             let size = a.0.abs().max(a.1);
-            let close = (a.0 - b.0).abs() < 1e-6 * size && (a.1 - b.1).abs() < 1e-6 * size;
+            // What is not on the list is as broad as that, and near an excluded cause it is left out with it.
+            let room = if h == listed { 0.05 } else { 1e-6 };
+            let close = (a.0 - b.0).abs() < room * size && (a.1 - b.1).abs() < room * size;
             assert!(close, "{name}, {h}, {row}: {a:?} {b:?}");
         }
     }
