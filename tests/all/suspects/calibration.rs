@@ -164,7 +164,7 @@ struct Bench {
 /// One simulated case: its cause, by key, with its severity, and what is asked.
 struct Simulated {
     truth: &'static str,
-    /// The other of two.
+    /// The other of two; empty where there is none.
     besides: &'static str,
     /// A listed cause gives the same readings.
     same: bool,
@@ -222,7 +222,7 @@ impl Bench {
         let mut dice = ChaCha8Rng::seed_from_u64(seed);
         let machine = self.machine(seed);
         let mut on: Vec<(Fault, f64)> = Vec::new();
-        let (mut truth, mut besides, mut broad) = (NOTHING, NOTHING, None);
+        let (mut truth, mut besides, mut broad) = (NOTHING, "", None);
         let weights = &self.forecast.hypotheses;
         let lot = dice.random::<f64>();
         let kinds = [weights[0].prior, weights[weights.len() - 1].prior];
@@ -243,7 +243,9 @@ impl Bench {
         } else if !nothing {
             for _ in 0..if world.two { 2 } else { 1 } {
                 let (form, floor, _) = self.fault(&mut dice);
-                besides = truth;
+                if truth != NOTHING {
+                    besides = truth;
+                }
                 truth = form.key;
                 on.push((form, floor + (1.0 - floor) * dice.random::<f64>()));
             }
