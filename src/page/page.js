@@ -1,6 +1,15 @@
 // The page works without this: it only asks sooner and shows slides.
 'use strict';
-(() => {
+
+// All talk with the program: what is typed, and logs where there are some; the text that comes back.
+const ask = async (path, form, signal, logs = []) => {
+  if (!logs.length) return (await fetch(path, { method: 'POST', body: form, signal })).text();
+  const body = new Blob(logs, { type: 'text/csv' });
+  return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
+};
+
+// Makes a page that stands in the document alive; again after its content was replaced.
+const init = () => {
   const form = document.getElementById('ask');
   const answer = document.getElementById('answer');
   const more = document.getElementById('more');
@@ -31,12 +40,12 @@
   const send = (path, signal) => {
     const all = typed();
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
-    if (!files.length) return fetch(path, { method: 'POST', body: all, signal });
-    all.delete('log_text');
-    all.delete('compare_text');
-    all.set('first', files[0].size);
-    const body = new Blob(files, { type: 'text/csv' });
-    return fetch(`${path}?${all}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal });
+    if (files.length) {
+      all.delete('log_text');
+      all.delete('compare_text');
+      all.set('first', files[0].size);
+    }
+    return ask(path, all, signal, files);
   };
 
   // What is wrong stands beside its field.
@@ -90,7 +99,7 @@
   const PATIENCE = 300;
   let running = null;
   let again = false;
-  const ask = async () => {
+  const renew = async () => {
     if (running) {
       again = true;
       if (performance.now() - running.began > PATIENCE) running.abort.abort();
@@ -101,7 +110,7 @@
     const path = new URL(form.action).pathname;
     try {
       const reply = await send(`/part${path}`, running.abort.signal);
-      const fine = show(await reply.text());
+      const fine = show(reply);
       if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${typed()}`);
     } catch (error) {
       if (error.name !== 'AbortError') now.textContent = 'the program has ended';
@@ -109,7 +118,7 @@
     clearTimeout(sign);
     wait(false);
     running = null;
-    if (again) { again = false; ask(); }
+    if (again) { again = false; renew(); }
   };
   form.addEventListener('submit', (event) => {
     // Texts of many lines are too long for an address.
@@ -121,23 +130,23 @@
       keep(to);
     } else if (to === '' && document.getElementById('log-file')?.files.length) {
       event.preventDefault();
-      ask();
+      renew();
     } else setTimeout(wait, PATIENCE, true);
   });
-  window.addEventListener('pageshow', () => wait(false));
+  window.onpageshow = () => wait(false);
 
   // A file made of a log that was sent.
   const keep = async (path) => {
     const reply = await send(path);
     const link = document.createElement('a');
-    link.href = URL.createObjectURL(await reply.blob());
+    link.href = URL.createObjectURL(new Blob([reply]));
     link.download = `oilwheel-${path.split('/').pop()}`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   };
 
   let timer = 0;
-  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(ask, wait); };
+  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait); };
 
   // Slides write into their box. What is typed there is understood by the server, whose answer moves the slide.
   for (const slide of form.querySelectorAll('.slide')) {
@@ -190,6 +199,7 @@
     const target = document.getElementById(location.hash.slice(1));
     if (target?.closest('.law')) target.closest('.law').open = true;
   };
-  window.addEventListener('hashchange', point);
+  window.onhashchange = point;
   point();
-})();
+};
+init();

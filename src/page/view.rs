@@ -11,7 +11,7 @@ use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
 use crate::question::{self, Question, key_of};
 use crate::report;
-use crate::tell::{Answer, Block, FIGURES};
+use crate::tell::{Answer, Block, FIGURES, Next};
 use crate::trouble::{Cause, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
@@ -91,7 +91,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
         "get"
     };
     let now = match asked {
-        Ok(answer) => answer.figure.clone().map_or(String::new(), |n| n.figure),
+        Ok(answer) => heading(answer),
         Err(_) if waits_for_log(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
@@ -159,6 +159,12 @@ pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
+/// The figure in the page's head; a probability says nothing by itself.
+fn heading(answer: &Answer) -> String {
+    let figure = answer.figure.as_ref().filter(|f| f.key != "probability");
+    figure.map_or(String::new(), |f| f.figure.clone())
+}
+
 /// What answers, and what there is more of it.
 fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
@@ -201,7 +207,7 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// An answer: one number, one sentence, one test to do next, one picture; and what there is more of it.
+/// An answer: the verdict, why with one picture, what next; and what there is more of it.
 fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
     let units = typed.units();
     let mut answer = answer.clone();
@@ -213,18 +219,19 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     let figures = figures(&answer, units);
     let first = html! {
         div.first {
-            @if let Some(n) = &answer.figure {
-                details.figure data-key="number" {
-                    summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
-                    (behind::of(n.key))
-                }
-            }
             p.headline { (named(question, &pieces.headline)) }
-            @if !pieces.next.is_empty() { p.next { strong { "Check next: " } (named(question, &pieces.next)) } }
+            @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             div.card { (PreEscaped(&pieces.picture)) }
+            @if let Some(next) = &pieces.next { (next_card(question, next)) }
         }
     };
     let more = html! {
+        @if let Some(n) = &answer.figure {
+            details.figure data-key="number" {
+                summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
+                (behind::of(n.key))
+            }
+        }
         div.rest { (PreEscaped(named(question, &pieces.rest))) }
         @if !figures.is_empty() {
             section.figures {
@@ -254,6 +261,16 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         }
     };
     (first, more)
+}
+
+/// What to do next, with what can hurt there.
+fn next_card(question: &Question, next: &Next) -> Markup {
+    html! {
+        section.next aria-label="What next" {
+            p { strong { "Check next: " } (named(question, &next.words)) }
+            @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
+        }
+    }
 }
 
 /// The outputs that an answer holds, with their values in words.

@@ -69,6 +69,7 @@ fn picture(block: &Block) -> Option<Picture> {
         Block::Circuit(circuit) => Some(circuit::draw(circuit)),
         Block::Heading(_)
         | Block::Sentence(_)
+        | Block::Why(_)
         | Block::Next(_)
         | Block::Headline(_)
         | Block::Table(_)

@@ -24,8 +24,10 @@ pub fn text(answer: &Answer, width: usize) -> String {
     for block in blocks {
         parts.push(match block {
             Block::Heading(line) => heading(line, width),
-            Block::Sentence(line) | Block::Headline(line) => paragraph(line, width),
-            Block::Next(line) => paragraph(&format!("{}{line}", super::NEXT), width),
+            Block::Sentence(line) | Block::Headline(line) | Block::Why(line) => {
+                paragraph(line, width)
+            }
+            Block::Next(next) => paragraph(&format!("{}{}", super::NEXT, next.words), width),
             Block::Table(table) => grid(table, width),
             Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),
@@ -85,17 +87,24 @@ pub(super) fn harmless(text: &str) -> String {
     text.chars().map(sign).collect()
 }
 
-/// An answer in a few lines: the verdict, the cautions in one line, the next step.
+/// An answer in a few lines: the verdict with the cautions in one line, why, and the next step with what can hurt there.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, _) = sorted(answer);
-    let next = blocks.iter().find_map(|block| match block {
-        Block::Next(line) => Some(format!("{}{line}", super::NEXT)),
+    let why = blocks.iter().find_map(|block| match block {
+        Block::Why(line) => Some(line.clone()),
         _ => None,
     });
+    let next = blocks.iter().find_map(|block| match block {
+        Block::Next(next) => Some(next),
+        _ => None,
+    });
+    let mind = next.map_or(String::new(), |n| n.cautions.join(" "));
+    let mind = (!mind.is_empty()).then(|| format!("!! {mind}"));
+    let next = next.map(|n| format!("{}{}", super::NEXT, n.words));
     let cautions: Vec<&str> = answer.cautions.iter().map(|c| c.words.as_str()).collect();
     let cautions = (!cautions.is_empty()).then(|| format!("! {}", cautions.join(" ")));
-    let parts = [headline.map(String::from), cautions, next];
+    let parts = [headline.map(String::from), cautions, why, next, mind];
     let mut text = String::new();
     for part in parts.into_iter().flatten() {
         text.push_str(&harmless(&paragraph(&part, width)));
