@@ -1,4 +1,4 @@
-//! The page: the report with a form, served to the browser of this computer alone.
+//! The page: the report with a form. With the feature `serve` it is served to the browser of this computer alone.
 //!
 //! | file | what it does |
 //! |---|---|
@@ -20,11 +20,13 @@ mod door;
 mod fields;
 mod form;
 mod reply;
+#[cfg(feature = "serve")]
 mod server;
 mod typed;
 mod view;
 
 pub use reply::{Reply, respond};
+#[cfg(feature = "serve")]
 pub use server::serve;
 pub use typed::Typed;
 
