@@ -9,12 +9,14 @@
 //! | `view.rs` | the whole page, and the part of it that answers |
 //! | `form.rs` | the form, from the declarations of the question's fields |
 //! | `boxes.rs` | the fields of which a form makes several boxes: readings, parts, places for fans, a log |
+//! | `book.rs` | the notebook that all tabs share |
 //! | `fields.rs` | one box of the form, with its help and what is wrong with it |
 //! | `behind.rs` | what is behind each number: equation, source, range, validation |
 //!
 //! Nothing is kept between requests, and no path from the client touches a file.
 
 mod behind;
+mod book;
 mod boxes;
 mod door;
 mod fields;

@@ -16,13 +16,41 @@ const init = () => {
   const now = document.getElementById('now');
   if (!form || !answer) return;
 
-  // What was typed; empty fields say nothing.
-  const typed = () => {
+  // What was typed; empty fields say nothing. What is to be written down counts only once its button is pressed.
+  const typed = (writes) => {
     const all = new URLSearchParams();
     for (const [name, value] of new FormData(form)) {
-      if (typeof value === 'string' && value !== '') all.append(name, value);
+      if (typeof value === 'string' && value !== '' && (writes || !/^(note|next)\./.test(name))) all.append(name, value);
     }
+    if (writes) all.set('write', 'on');
     return all;
+  };
+
+  // The notebook stays in the browser's own storage, with what it was before.
+  const stored = () => JSON.parse(localStorage.getItem('oilwheel') ?? '[""]');
+  const store = (text) => {
+    const all = stored();
+    if (all.at(-1) !== text) localStorage.setItem('oilwheel', JSON.stringify([...all, text].slice(-30)));
+  };
+  const book = () => document.getElementById('book-text');
+  const write = (text) => { book().value = text; store(text); renew({ writes: true }); };
+  const alive = () => {
+    for (const part of form.querySelectorAll('#book .scripted')) part.hidden = false;
+    for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
+      if (button.dataset.book === 'clear') write('');
+      if (button.dataset.book === 'undo' && stored().length > 1) {
+        const all = stored().slice(0, -1);
+        localStorage.setItem('oilwheel', JSON.stringify(all));
+        write(all.at(-1));
+      }
+      if (button.dataset.book === 'keep') save('notebook.toml', book().value);
+    };
+    const file = document.getElementById('book-file');
+    if (file) file.onchange = async () => {
+      // The notebook's own machine and oil count, not those chosen here.
+      for (const name of ['machine', 'oil']) form.elements[name].value = '';
+      write(await file.files[0].text());
+    };
   };
   form.addEventListener('formdata', (event) => {
     for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
@@ -37,8 +65,9 @@ const init = () => {
 
   // Logs that were chosen or dropped: they are sent as they are, one behind the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
-  const send = (path, signal) => {
-    const all = typed();
+  const send = (path, signal, { writes = false, also } = {}) => {
+    const all = typed(writes);
+    if (also) all.set(...also);
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
     if (files.length) {
       all.delete('log_text');
@@ -87,10 +116,10 @@ const init = () => {
       place.remove();
     }
     for (const part of fresh.querySelectorAll('[data-part]')) {
-      document.getElementById(part.dataset.part).replaceChildren(...part.childNodes);
+      document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
     }
-    const number = answer.querySelector('[data-now]');
-    now.textContent = number ? number.textContent : (ok ? '' : 'no answer');
+    if (book()) { alive(); store(book().value); }
+    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     return ok;
   };
 
@@ -98,32 +127,43 @@ const init = () => {
   // server then stops its work.
   const PATIENCE = 300;
   let running = null;
-  let again = false;
-  const renew = async () => {
+  let again = null;
+  const renew = async (how = {}) => {
     if (running) {
-      again = true;
-      if (performance.now() - running.began > PATIENCE) running.abort.abort();
+      // What is being written down is not given up.
+      if (!again?.writes) again = how;
+      if (!running.how.writes && performance.now() - running.began > PATIENCE) running.abort.abort();
       return;
     }
-    running = { began: performance.now(), abort: new AbortController() };
+    running = { began: performance.now(), abort: new AbortController(), how };
     const sign = setTimeout(wait, PATIENCE, true);
     const path = new URL(form.action).pathname;
     try {
-      const reply = await send(`/part${path}`, running.abort.signal);
+      const reply = await send(`/part${path}`, running.abort.signal, how);
       const fine = show(reply);
-      if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${typed()}`);
+      if (fine && form.method === 'get') {
+        const all = typed();
+        all.delete('book_text');
+        history.replaceState(null, '', `${path}?${all}`);
+      }
     } catch (error) {
       if (error.name !== 'AbortError') now.textContent = 'the program has ended';
     }
     clearTimeout(sign);
     wait(false);
     running = null;
-    if (again) { again = false; renew(); }
+    if (again) { const next = again; again = null; renew(next); }
   };
   form.addEventListener('submit', (event) => {
     // Texts of many lines are too long for an address.
     if ([...form.querySelectorAll('textarea')].some((box) => box.value !== '')) form.method = 'post';
     const to = event.submitter?.getAttribute('formaction') ?? '';
+    const noted = ['note-value', 'next-value'].some((id) => document.getElementById(id)?.value);
+    if (to === '' && (noted || event.submitter?.name)) {
+      event.preventDefault();
+      renew({ writes: true, also: event.submitter?.name ? [event.submitter.name, event.submitter.value] : null });
+      return;
+    }
     if (to.startsWith('/download/')) {
       if (event.submitter.dataset.of !== 'log' || !document.getElementById('log-file').files.length) return;
       event.preventDefault();
@@ -138,15 +178,18 @@ const init = () => {
   // A file made of a log that was sent.
   const keep = async (path) => {
     const reply = await send(path);
+    save(`oilwheel-${path.split('/').pop()}`, reply);
+  };
+  const save = (name, text) => {
     const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([reply]));
-    link.download = `oilwheel-${path.split('/').pop()}`;
+    link.href = URL.createObjectURL(new Blob([text]));
+    link.download = name;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   };
 
   let timer = 0;
-  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait); };
+  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 
   // Slides write into their box. What is typed there is understood by the server, whose answer moves the slide.
   for (const slide of form.querySelectorAll('.slide')) {
@@ -160,7 +203,8 @@ const init = () => {
   }
 
   form.addEventListener('input', (event) => {
-    if (event.target.matches('input:not([type]), input[type=text], textarea')) soon(400);
+    if (event.target.matches('input[type=text], textarea') && !/^(note|next)\./.test(event.target.name)) soon(400);
+    if (event.target === book()) store(book().value);
   });
   form.addEventListener('change', (event) => {
     if (event.target.matches('[data-reload]')) {
@@ -168,7 +212,7 @@ const init = () => {
       if (event.target.id === 'machine' && event.target.value) document.getElementById('machine-text').value = '';
       clearTimeout(timer);
       form.requestSubmit();
-    } else if (event.target.matches('select, input[type=checkbox]')) soon(0);
+    } else if (event.target.matches('select, input[type=checkbox]') && !event.target.name.startsWith('note.')) soon(0);
   });
 
   // A log is asked about as soon as it is there.
@@ -192,6 +236,13 @@ const init = () => {
       form.method = 'post';
       form.requestSubmit();
     });
+  }
+
+  // What was written down on another tab or another day.
+  if (book()) {
+    alive();
+    if (book().value) store(book().value);
+    else if (stored().at(-1)) write(stored().at(-1));
   }
 
   // A law that is pointed at opens, where the browser does not open it by itself.

@@ -3,7 +3,7 @@
 use super::behind;
 use super::door::{basis, box_of, readings};
 use super::fields::{id, named, worded};
-use super::form::{form, machine, moment_of, slides};
+use super::form::{form, notebook, machine, moment_of, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{MACHINES, Machine, OILS, Posed, Shelf};
@@ -134,8 +134,11 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         .and_then(|_| understood(question, typed));
     let (first, more) = inner(question, typed, asked);
     let page = html! {
-        div data-part="answer" { (first) }
+        div data-part="answer" data-head=(asked.as_ref().map_or(String::new(), heading)) { (first) }
         div data-part="more" { (more) }
+        @if asked.is_ok() && typed.get("write").is_some() && let Some(panel) = notebook(question, typed) {
+            div data-part="book" { (panel) }
+        }
         @if let Some(posed) = now {
             @for (slide, at) in slides(&posed.machine, moment_of(&posed), typed.units()) {
                 span hidden data-slide=(id(slide)) data-at=(at.at) {}
@@ -159,9 +162,11 @@ pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
-/// The figure in the page's head; a probability says nothing by itself.
+/// The figure in the page's head; neither a probability by itself, nor what is computed over what was read.
 fn heading(answer: &Answer) -> String {
-    let figure = answer.figure.as_ref().filter(|f| f.key != "probability");
+    let typed = answer.request.contains_key("measured");
+    let figure = answer.figure.as_ref();
+    let figure = figure.filter(|f| f.key != "probability" && !typed);
     figure.map_or(String::new(), |f| f.figure.clone())
 }
 
@@ -269,6 +274,15 @@ fn next_card(question: &Question, next: &Next) -> Markup {
         section.next aria-label="What next" {
             p { strong { "Check next: " } (named(question, &next.words)) }
             @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
+            @if !next.key.is_empty() {
+                input type="hidden" name="next.test" value=(next.key);
+                p.go {
+                    label for="next-value" { "You read " }
+                    input #next-value type="text" name="next.value" autocomplete="off" maxlength="400";
+                    button name="write" value="on" formmethod="post" { "Done: write it down" }
+                    button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
+                }
+            }
         }
     }
 }
