@@ -3,6 +3,7 @@
 
 // All talk with the program: what is typed, and logs where there are some; the text that comes back.
 const ask = async (path, form, signal, logs = []) => {
+  if (globalThis.pocket) return pocket.ask(path, form, signal, logs);
   if (!logs.length) return (await fetch(path, { method: 'POST', body: form, signal })).text();
   const body = new Blob(logs, { type: 'text/csv' });
   return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
@@ -27,10 +28,20 @@ const init = () => {
   };
 
   // The notebook stays in the browser's own storage, with what it was before.
-  const stored = () => JSON.parse(localStorage.getItem('oilwheel') ?? '[""]');
+  // Others may write there too, and some browsers keep nothing.
+  const stored = () => {
+    try {
+      const all = JSON.parse(localStorage.getItem('oilwheel'));
+      if (Array.isArray(all) && all.length && all.every((text) => typeof text === 'string')) return all;
+    } catch { /* nothing that can be read */ }
+    return [''];
+  };
+  const set = (all) => {
+    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser keeps nothing: export the notebook'; }
+  };
   const store = (text) => {
     const all = stored();
-    if (all.at(-1) !== text) localStorage.setItem('oilwheel', JSON.stringify([...all, text].slice(-30)));
+    if (all.at(-1) !== text) set([...all, text].slice(-30));
   };
   const book = () => document.getElementById('book-text');
   const write = (text) => { book().value = text; store(text); renew({ writes: true }); };
@@ -40,7 +51,7 @@ const init = () => {
       if (button.dataset.book === 'clear') write('');
       if (button.dataset.book === 'undo' && stored().length > 1) {
         const all = stored().slice(0, -1);
-        localStorage.setItem('oilwheel', JSON.stringify(all));
+        set(all);
         write(all.at(-1));
       }
       if (button.dataset.book === 'keep') save('notebook.toml', book().value);
@@ -137,17 +148,18 @@ const init = () => {
     }
     running = { began: performance.now(), abort: new AbortController(), how };
     const sign = setTimeout(wait, PATIENCE, true);
-    const path = new URL(form.action).pathname;
+    const path = form.getAttribute('action');
     try {
       const reply = await send(`/part${path}`, running.abort.signal, how);
       const fine = show(reply);
       if (fine && form.method === 'get') {
         const all = typed();
         all.delete('book_text');
-        history.replaceState(null, '', `${path}?${all}`);
+        if (globalThis.pocket) pocket.place(path, all);
+        else history.replaceState(null, '', `${path}?${all}`);
       }
     } catch (error) {
-      if (error.name !== 'AbortError') now.textContent = 'the program has ended';
+      if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
     }
     clearTimeout(sign);
     wait(false);

@@ -121,7 +121,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
                 (behind::laws())
             }
         }
-        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". This page is served by your own computer, and sends nothing anywhere." }
+        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". All is computed on your own device, and nothing is sent anywhere." }
     };
     frame(question.title, &now, &body)
 }
