@@ -26,7 +26,7 @@ pub extern "C" fn begin() {
 /// Room for so many bytes.
 #[unsafe(no_mangle)]
 pub extern "C" fn room(length: usize) -> *mut u8 {
-    Box::into_raw(vec![0; length].into_boxed_slice()).cast()
+    Box::into_raw(vec![0_u8; length].into_boxed_slice()).cast()
 }
 
 /// The reply to what stands in a room: a path, a form and logs of such lengths. The room is taken back.
