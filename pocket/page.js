@@ -126,7 +126,7 @@ globalThis.pocket = (() => {
     // As the page asks: also what can run beside, and what is only put into the address.
     ask: async (path, form, signal, logs) => (await reply(signal || path.startsWith('/part') ? main : beside, path, form, signal, logs)).text,
     place: (path, form) => { shown = `#${path}?${form}`; history.replaceState(null, '', shown); },
-    whole: (path, form) => reply(main, path, form),
+    whole: (path, form, signal, logs) => reply(main, path, form, signal, logs),
     begin: () => go(...asked(), false).catch(trouble),
   };
 })();

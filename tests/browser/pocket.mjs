@@ -63,6 +63,7 @@ const changed = (page, was) => until(`another answer than ${was.slice(0, 60)}`, 
 const asks = (page, path, form, logs) => page.evaluate(async ([way, typed, texts]) => {
   const began = performance.now();
   const back = await globalThis.pocket.whole(way, typed, undefined, (texts ?? []).map((t) => new File([t], 'log.csv')));
+  if (/class="(sorry|troubles)"|Drop a log/.test(back.text)) throw new Error(`${way}: no answer`);
   return { ms: performance.now() - began, text: back.text, status: back.status, memory: back.memory };
 }, [path, form, logs]);
 
