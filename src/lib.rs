@@ -23,8 +23,8 @@
 //! Values are SI inside; texts have units. [`prelude`] has all that is meant for other programs; the rest may change from
 //! one version to the next. `examples/` shows more: a sweep, readings weighed, a machine built in code.
 //!
-//! With `default-features = false` the crate is the model alone; the feature `cli` is the program, `page` its page in the
-//! browser. The library computes and never prints. Modules stand on floors and import only from floors below: see
+//! With `default-features = false` the crate is the model alone; the feature `cli` is the program, `page` its page, from
+//! a form to HTML, and `serve` what serves that to the browser. The library computes and never prints. Modules stand on floors and import only from floors below: see
 //! `DEVELOPERS.md`.
 
 #[doc(hidden)]
@@ -55,10 +55,10 @@ pub mod probe;
 pub mod quantity;
 #[doc(hidden)]
 pub mod question;
-#[cfg(feature = "cli")]
+#[cfg(feature = "tell")]
 #[doc(hidden)]
 pub mod report;
-#[cfg(feature = "cli")]
+#[cfg(feature = "tell")]
 #[doc(hidden)]
 pub mod tell;
 #[doc(hidden)]

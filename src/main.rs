@@ -1,13 +1,13 @@
 //! The program.
 
-#[cfg(feature = "page")]
+#[cfg(feature = "serve")]
 use oilwheel::page::serve;
 
-#[cfg(not(feature = "page"))]
+#[cfg(not(feature = "serve"))]
 fn serve(_: Option<u16>, _: &mut dyn FnMut(&str)) -> Result<(), oilwheel::trouble::Trouble> {
     Err(oilwheel::trouble::Trouble::no_answer(
-        "this build has no page",
-        "one built with the feature `page`",
+        "this build serves no page",
+        "one built with the feature `serve`",
     ))
 }
 

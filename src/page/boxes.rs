@@ -8,7 +8,6 @@ use super::view::{Names, places as spots, understood};
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::model::{AuxiliaryFan, CHOICES, Case, Machine, PARTS};
-use crate::probe::{ALL, INSTRUMENTS, Probe};
 use crate::quantity::Kind;
 use crate::question::Field;
 use crate::question::auxfan::{Spot, fans_of, fits};
@@ -91,34 +90,8 @@ pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
     }
 }
 
-/// What was read on the machine: boxes for each test that can be made on it.
-pub(super) fn readings(form: &Form<'_>) -> Markup {
-    let fields = &form.fields;
-    let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(form.machine)).collect();
-    tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
-    html! {
-        p.help { "Fill in what you have, and leave the rest. A reading needs its error: as ± behind it, or the instrument beside it." }
-        datalist id="instruments" { @for i in INSTRUMENTS { option value=(i.key) { (i.name) } } }
-        @for probe in tests {
-            @let names = ["read", "by", "scale"].map(|n| format!("{n}.{}", probe.key));
-            details open[fields.holds(&names[0])] {
-                summary { (probe.name) }
-                (fields.words(&names[0], "Read", &example(probe.what.kind()), &format!("{:.0} minutes, {}. {}", probe.effort_minutes, probe.tools, probe.how)))
-                (fields.listed(&names[1], "Error or instrument", probe.instrument, "Not needed behind a ±.", "instruments"))
-                @if probe.full_scale(form.machine).is_some() {
-                    (fields.words(&names[2], "Its full scale", "the highest mark, with its unit", "Where an instrument's class counts."))
-                }
-            }
-        }
-        details open[fields.holds("readings_text")] {
-            summary { "A readings file instead" }
-            (fields.text("readings_text", "The file's text", "TOML or a table of readings. Used instead of the boxes above."))
-        }
-    }
-}
-
 /// An example of a reading of a kind, with its ±.
-fn example(kind: Kind) -> String {
+pub(super) fn example(kind: Kind) -> String {
     match kind {
         Kind::Speed => "640 ± 10 rpm".into(),
         Kind::Flow => "9 L/min ± 5 %".into(),

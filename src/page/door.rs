@@ -4,6 +4,7 @@
 //! an oil has a choice and a line for a data sheet (`oil`, `oil_line`), a fault a choice and a severity (`with`,
 //! `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
 
+use super::book;
 use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
@@ -11,7 +12,7 @@ use crate::model::Shelf;
 use crate::probe::{ALL, INSTRUMENTS};
 use crate::quantity::Kind;
 use crate::question::basis::{
-    AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, OIL, OIL_TEMP, SET, UNPLUGGED,
+    AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
 };
 use crate::question::{Field, Question, Takes, Usual, Values};
 use crate::trouble::Trouble;
@@ -55,7 +56,30 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     for field in question.fields() {
         push(&mut values, question, field, typed);
     }
+    read(&mut values, question, typed);
     values
+}
+
+/// The last fan speed of the notebook in its own condition, unless another speed or moment was typed.
+fn read(values: &mut Values, question: &Question, typed: &Typed) {
+    let moment = [&ENGINE_SPEED, &OIL_TEMP, &COMMAND];
+    let other = moment.iter().any(|f| typed.get(f.key).is_some());
+    if !question.asks(&MEASURED) || values.has(&MEASURED) || other {
+        return;
+    }
+    let Some((reading, machine)) = book::last_speed(typed).zip(machine(typed)) else {
+        return;
+    };
+    let setting = &reading.setting;
+    let rpm = |omega: f64| Kind::Speed.typed(omega);
+    values.push(
+        MEASURED.key,
+        &format!("{} ± {}", rpm(reading.value), rpm(reading.half)),
+    );
+    values.push(ENGINE_SPEED.key, &rpm(setting.engine_speed(&machine)));
+    let oil = setting.oil_temp(&machine);
+    values.push(OIL_TEMP.key, &Kind::Temperature.typed(oil));
+    values.push(COMMAND.key, &setting.command.to_string());
 }
 
 /// The values of machine, oil and condition alone.
@@ -82,6 +106,13 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
     let key = field.key;
     if let Some(text) = typed.get(&format!("{key}_text")) {
         values.push_text(key, &text_name(field), text);
+        return;
+    }
+    if key == MACHINE.key
+        && field.usual == Usual::Required
+        && let Some(text) = typed.get(book::TEXT)
+    {
+        values.push_text(key, book::NAME, text);
         return;
     }
     match (field.takes, key) {
@@ -233,12 +264,15 @@ fn tests_read(typed: &Typed) -> impl Iterator<Item = &'static str> {
 /// The box that a problem is about; none where it is about none of them.
 pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
     let key = problem.spot.field.as_str();
-    if key.is_empty() || key.starts_with("set.") {
+    if key.is_empty() || key.starts_with("set.") || key.starts_with("note.") {
         return (!key.is_empty()).then(|| key.to_string());
     }
     let field = question
         .field(key)
         .or(Some(&MACHINE).filter(|f| f.key == key))?;
+    if key == MACHINE.key && typed.get("machine_text").is_none() && typed.get(book::TEXT).is_some() {
+        return Some(book::TEXT.into());
+    }
     let text = format!("{key}_text");
     if typed.get(&text).is_some() {
         return Some(text);

@@ -73,13 +73,6 @@ impl Fields<'_> {
         html! { div.field { (self.label(name, label)) (self.box_for(name, usual, help)) } }
     }
 
-    /// A field for words, some of which are proposed in a list.
-    pub fn listed(&self, name: &str, label: &str, usual: &str, help: &str, list: &str) -> Markup {
-        html! {
-            div.field { (self.label(name, label)) (self.box_with(name, usual, help, Some(list))) }
-        }
-    }
-
     /// A field for a long text.
     pub fn text(&self, name: &str, label: &str, help: &str) -> Markup {
         let key = id(name);
@@ -115,14 +108,10 @@ impl Fields<'_> {
 
     /// The box of a field, its help, and what is wrong.
     fn box_for(&self, name: &str, usual: &str, help: &str) -> Markup {
-        self.box_with(name, usual, help, None)
-    }
-
-    fn box_with(&self, name: &str, usual: &str, help: &str, list: Option<&str>) -> Markup {
         let key = id(name);
         let wrong = !self.wrong(name).is_empty();
         html! {
-            input type="text" id=(key) name=(name) value=[self.typed.get(name)] placeholder=(usual) list=[list] maxlength="400"
+            input type="text" id=(key) name=(name) value=[self.typed.get(name)] placeholder=(usual) maxlength="400"
                 autocomplete="off" autocapitalize="off" spellcheck="false" aria-invalid=[wrong.then_some("true")]
                 aria-describedby={ (key) "-help " (key) "-wrong" };
             p.help id={ (key) "-help" } { (help) }

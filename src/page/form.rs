@@ -1,5 +1,6 @@
 //! The form, from the declarations of the question's fields.
 
+use super::book;
 use super::boxes;
 use super::door::{SAME, SEVERITY, first};
 use super::fields::{Fields, Slide};
@@ -62,6 +63,7 @@ pub(super) fn form(
         units,
     };
     let shown = html! {
+        @if asks_machine(question) { fieldset #book { (book::panel(&form)) } }
         @for group in question.groups { (form.group(group)) }
         (form.own_machine())
         (send(units))
@@ -71,6 +73,29 @@ pub(super) fn form(
         (PreEscaped(&shown))
         @for (name, value) in typed.others(&shown) { input type="hidden" name=(name) value=(value); }
     }
+}
+
+/// Whether a question is about a machine, and so reads the notebook.
+fn asks_machine(question: &Question) -> bool {
+    let field = question.field("machine");
+    field.is_some_and(|f| f.usual == Usual::Required)
+}
+
+/// The notebook's place in the form, drawn anew.
+pub(super) fn notebook(question: &'static Question, typed: &Typed) -> Option<Markup> {
+    let machine = machine(typed).filter(|_| asks_machine(question))?;
+    let fields = Fields {
+        question,
+        typed,
+        problems: &[],
+    };
+    let units = typed.units();
+    Some(book::panel(&Form {
+        question,
+        fields,
+        machine: &machine,
+        units,
+    }))
 }
 
 /// The button that sends the form, and the units.
@@ -134,7 +159,8 @@ impl Form<'_> {
             (_, "at") => boxes::places(self),
             // They stand at each place.
             (_, "try") => html! { p.wrong #try-wrong { (fields.said_of("try")) } },
-            (_, "readings") => boxes::readings(self),
+            // They stand in the notebook.
+            (_, "readings") => html! {},
             (Takes::Log, _) => boxes::log(self, field),
             (Takes::Setting, _) => boxes::parts(self),
             (Takes::Machine, "machine") if field.usual == Usual::Required => self.machine_choice(),

@@ -1,4 +1,4 @@
-//! The page: the report with a form, served to the browser of this computer alone.
+//! The page: the report with a form. With the feature `serve` it is served to the browser of this computer alone.
 //!
 //! | file | what it does |
 //! |---|---|
@@ -9,22 +9,26 @@
 //! | `view.rs` | the whole page, and the part of it that answers |
 //! | `form.rs` | the form, from the declarations of the question's fields |
 //! | `boxes.rs` | the fields of which a form makes several boxes: readings, parts, places for fans, a log |
+//! | `book.rs` | the notebook that all tabs share |
 //! | `fields.rs` | one box of the form, with its help and what is wrong with it |
 //! | `behind.rs` | what is behind each number: equation, source, range, validation |
 //!
 //! Nothing is kept between requests, and no path from the client touches a file.
 
 mod behind;
+mod book;
 mod boxes;
 mod door;
 mod fields;
 mod form;
 mod reply;
+#[cfg(feature = "serve")]
 mod server;
 mod typed;
 mod view;
 
 pub use reply::{Reply, respond};
+#[cfg(feature = "serve")]
 pub use server::serve;
 pub use typed::Typed;
 

@@ -1,19 +1,67 @@
 // The page works without this: it only asks sooner and shows slides.
 'use strict';
-(() => {
+
+// All talk with the program: what is typed, and logs where there are some; the text that comes back.
+const ask = async (path, form, signal, logs = []) => {
+  if (globalThis.pocket) return pocket.ask(path, form, signal, logs);
+  if (!logs.length) return (await fetch(path, { method: 'POST', body: form, signal })).text();
+  const body = new Blob(logs, { type: 'text/csv' });
+  return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
+};
+
+// Makes a page that stands in the document alive; again after its content was replaced.
+const init = () => {
   const form = document.getElementById('ask');
   const answer = document.getElementById('answer');
   const more = document.getElementById('more');
   const now = document.getElementById('now');
   if (!form || !answer) return;
 
-  // What was typed; empty fields say nothing.
-  const typed = () => {
+  // What was typed; empty fields say nothing. What is to be written down counts only once its button is pressed.
+  const typed = (writes) => {
     const all = new URLSearchParams();
     for (const [name, value] of new FormData(form)) {
-      if (typeof value === 'string' && value !== '') all.append(name, value);
+      if (typeof value === 'string' && value !== '' && (writes || !/^(note|next)\./.test(name))) all.append(name, value);
     }
+    if (writes) all.set('write', 'on');
     return all;
+  };
+
+  // The notebook stays in the browser's own storage, with what it was before.
+  // Others may write there too, and some browsers keep nothing.
+  const stored = () => {
+    try {
+      const all = JSON.parse(localStorage.getItem('oilwheel'));
+      if (Array.isArray(all) && all.length && all.every((text) => typeof text === 'string')) return all;
+    } catch { /* nothing that can be read */ }
+    return [''];
+  };
+  const set = (all) => {
+    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser keeps nothing: export the notebook'; }
+  };
+  const store = (text) => {
+    const all = stored();
+    if (all.at(-1) !== text) set([...all, text].slice(-30));
+  };
+  const book = () => document.getElementById('book-text');
+  const write = (text) => { book().value = text; store(text); renew({ writes: true }); };
+  const alive = () => {
+    for (const part of form.querySelectorAll('#book .scripted')) part.hidden = false;
+    for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
+      if (button.dataset.book === 'clear') write('');
+      if (button.dataset.book === 'undo' && stored().length > 1) {
+        const all = stored().slice(0, -1);
+        set(all);
+        write(all.at(-1));
+      }
+      if (button.dataset.book === 'keep') save('notebook.toml', book().value);
+    };
+    const file = document.getElementById('book-file');
+    if (file) file.onchange = async () => {
+      // The notebook's own machine and oil count, not those chosen here.
+      for (const name of ['machine', 'oil']) form.elements[name].value = '';
+      write(await file.files[0].text());
+    };
   };
   form.addEventListener('formdata', (event) => {
     for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
@@ -28,15 +76,16 @@
 
   // Logs that were chosen or dropped: they are sent as they are, one behind the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
-  const send = (path, signal) => {
-    const all = typed();
+  const send = (path, signal, { writes = false, also } = {}) => {
+    const all = typed(writes);
+    if (also) all.set(...also);
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
-    if (!files.length) return fetch(path, { method: 'POST', body: all, signal });
-    all.delete('log_text');
-    all.delete('compare_text');
-    all.set('first', files[0].size);
-    const body = new Blob(files, { type: 'text/csv' });
-    return fetch(`${path}?${all}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal });
+    if (files.length) {
+      all.delete('log_text');
+      all.delete('compare_text');
+      all.set('first', files[0].size);
+    }
+    return ask(path, all, signal, files);
   };
 
   // What is wrong stands beside its field.
@@ -78,10 +127,10 @@
       place.remove();
     }
     for (const part of fresh.querySelectorAll('[data-part]')) {
-      document.getElementById(part.dataset.part).replaceChildren(...part.childNodes);
+      document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
     }
-    const number = answer.querySelector('[data-now]');
-    now.textContent = number ? number.textContent : (ok ? '' : 'no answer');
+    if (book()) { alive(); store(book().value); }
+    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     return ok;
   };
 
@@ -89,55 +138,70 @@
   // server then stops its work.
   const PATIENCE = 300;
   let running = null;
-  let again = false;
-  const ask = async () => {
+  let again = null;
+  const renew = async (how = {}) => {
     if (running) {
-      again = true;
-      if (performance.now() - running.began > PATIENCE) running.abort.abort();
+      // What is being written down is not given up.
+      if (!again?.writes) again = how;
+      if (!running.how.writes && performance.now() - running.began > PATIENCE) running.abort.abort();
       return;
     }
-    running = { began: performance.now(), abort: new AbortController() };
+    running = { began: performance.now(), abort: new AbortController(), how };
     const sign = setTimeout(wait, PATIENCE, true);
-    const path = new URL(form.action).pathname;
+    const path = form.getAttribute('action');
     try {
-      const reply = await send(`/part${path}`, running.abort.signal);
-      const fine = show(await reply.text());
-      if (fine && form.method === 'get') history.replaceState(null, '', `${path}?${typed()}`);
+      const reply = await send(`/part${path}`, running.abort.signal, how);
+      const fine = show(reply);
+      if (fine && form.method === 'get') {
+        const all = typed();
+        all.delete('book_text');
+        if (globalThis.pocket) pocket.place(path, all);
+        else history.replaceState(null, '', `${path}?${all}`);
+      }
     } catch (error) {
-      if (error.name !== 'AbortError') now.textContent = 'the program has ended';
+      if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
     }
     clearTimeout(sign);
     wait(false);
     running = null;
-    if (again) { again = false; ask(); }
+    if (again) { const next = again; again = null; renew(next); }
   };
   form.addEventListener('submit', (event) => {
     // Texts of many lines are too long for an address.
     if ([...form.querySelectorAll('textarea')].some((box) => box.value !== '')) form.method = 'post';
     const to = event.submitter?.getAttribute('formaction') ?? '';
+    const noted = ['note-value', 'next-value'].some((id) => document.getElementById(id)?.value);
+    if (to === '' && (noted || event.submitter?.name)) {
+      event.preventDefault();
+      renew({ writes: true, also: event.submitter?.name ? [event.submitter.name, event.submitter.value] : null });
+      return;
+    }
     if (to.startsWith('/download/')) {
       if (event.submitter.dataset.of !== 'log' || !document.getElementById('log-file').files.length) return;
       event.preventDefault();
       keep(to);
     } else if (to === '' && document.getElementById('log-file')?.files.length) {
       event.preventDefault();
-      ask();
+      renew();
     } else setTimeout(wait, PATIENCE, true);
   });
-  window.addEventListener('pageshow', () => wait(false));
+  window.onpageshow = () => wait(false);
 
   // A file made of a log that was sent.
   const keep = async (path) => {
     const reply = await send(path);
+    save(`oilwheel-${path.split('/').pop()}`, reply);
+  };
+  const save = (name, text) => {
     const link = document.createElement('a');
-    link.href = URL.createObjectURL(await reply.blob());
-    link.download = `oilwheel-${path.split('/').pop()}`;
+    link.href = URL.createObjectURL(new Blob([text]));
+    link.download = name;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   };
 
   let timer = 0;
-  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(ask, wait); };
+  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 
   // Slides write into their box. What is typed there is understood by the server, whose answer moves the slide.
   for (const slide of form.querySelectorAll('.slide')) {
@@ -151,7 +215,8 @@
   }
 
   form.addEventListener('input', (event) => {
-    if (event.target.matches('input:not([type]), input[type=text], textarea')) soon(400);
+    if (event.target.matches('input[type=text], textarea') && !/^(note|next)\./.test(event.target.name)) soon(400);
+    if (event.target === book()) store(book().value);
   });
   form.addEventListener('change', (event) => {
     if (event.target.matches('[data-reload]')) {
@@ -159,7 +224,7 @@
       if (event.target.id === 'machine' && event.target.value) document.getElementById('machine-text').value = '';
       clearTimeout(timer);
       form.requestSubmit();
-    } else if (event.target.matches('select, input[type=checkbox]')) soon(0);
+    } else if (event.target.matches('select, input[type=checkbox]') && !event.target.name.startsWith('note.')) soon(0);
   });
 
   // A log is asked about as soon as it is there.
@@ -185,11 +250,19 @@
     });
   }
 
+  // What was written down on another tab or another day.
+  if (book()) {
+    alive();
+    if (book().value) store(book().value);
+    else if (stored().at(-1)) write(stored().at(-1));
+  }
+
   // A law that is pointed at opens, where the browser does not open it by itself.
   const point = () => {
     const target = document.getElementById(location.hash.slice(1));
     if (target?.closest('.law')) target.closest('.law').open = true;
   };
-  window.addEventListener('hashchange', point);
+  window.onhashchange = point;
   point();
-})();
+};
+init();

@@ -1,5 +1,6 @@
 //! From a path and a form to what is sent back.
 
+use super::book;
 use super::door::{basis, readings, values};
 use super::typed::Typed;
 use super::view::{self, NO_LOG};
@@ -60,9 +61,14 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         "/icon.svg" => return asset("image/svg+xml", view::ICON),
         _ => {}
     }
-    let typed = match Typed::read(form) {
+    let mut typed = match Typed::read(form) {
         Ok(typed) => typed,
         Err(trouble) => return Reply::sorry(400, &trouble.to_string()),
+    };
+    let wrong = book::settled(&mut typed);
+    let answer = |question, typed: &Typed, logs: &[u8], stop: &Stop| match wrong.is_empty() {
+        true => answer(question, typed, logs, stop),
+        false => Err(wrong.clone()),
     };
     let path = path.trim_start_matches('/');
     if let Some(question) = super::find(if path.is_empty() { "speed" } else { path }) {

@@ -46,6 +46,17 @@ impl Typed {
         all.filter(|(_, v)| !v.is_empty())
     }
 
+    /// Puts something into a box, in place of what was there.
+    pub(super) fn set(&mut self, name: &str, words: &str) {
+        self.0.retain(|(n, _)| n != name);
+        self.0.push((name.into(), words.into()));
+    }
+
+    /// Empties the boxes whose names begin so.
+    pub(super) fn forget(&mut self, begin: &str) {
+        self.0.retain(|(n, _)| !n.starts_with(begin));
+    }
+
     /// The system of units.
     pub fn units(&self) -> Units {
         match self.get("units") {

@@ -3,7 +3,7 @@
 use super::behind;
 use super::door::{basis, box_of, readings};
 use super::fields::{id, named, worded};
-use super::form::{form, machine, moment_of, slides};
+use super::form::{form, notebook, machine, moment_of, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{MACHINES, Machine, OILS, Posed, Shelf};
@@ -11,7 +11,7 @@ use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
 use crate::question::{self, Question, key_of};
 use crate::report;
-use crate::tell::{Answer, Block, FIGURES};
+use crate::tell::{Answer, Block, FIGURES, Next};
 use crate::trouble::{Cause, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
@@ -91,7 +91,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
         "get"
     };
     let now = match asked {
-        Ok(answer) => answer.figure.clone().map_or(String::new(), |n| n.figure),
+        Ok(answer) => heading(answer),
         Err(_) if waits_for_log(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
@@ -121,7 +121,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
                 (behind::laws())
             }
         }
-        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". This page is served by your own computer, and sends nothing anywhere." }
+        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". All is computed on your own device, and nothing is sent anywhere." }
     };
     frame(question.title, &now, &body)
 }
@@ -134,8 +134,11 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         .and_then(|_| understood(question, typed));
     let (first, more) = inner(question, typed, asked);
     let page = html! {
-        div data-part="answer" { (first) }
+        div data-part="answer" data-head=(asked.as_ref().map_or(String::new(), heading)) { (first) }
         div data-part="more" { (more) }
+        @if asked.is_ok() && typed.get("write").is_some() && let Some(panel) = notebook(question, typed) {
+            div data-part="book" { (panel) }
+        }
         @if let Some(posed) = now {
             @for (slide, at) in slides(&posed.machine, moment_of(&posed), typed.units()) {
                 span hidden data-slide=(id(slide)) data-at=(at.at) {}
@@ -157,6 +160,14 @@ pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Posed> {
 pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     let posed = understood(question, typed);
     posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
+}
+
+/// The figure in the page's head; neither a probability by itself, nor what is computed over what was read.
+fn heading(answer: &Answer) -> String {
+    let typed = answer.request.contains_key("measured");
+    let figure = answer.figure.as_ref();
+    let figure = figure.filter(|f| f.key != "probability" && !typed);
+    figure.map_or(String::new(), |f| f.figure.clone())
 }
 
 /// What answers, and what there is more of it.
@@ -201,7 +212,7 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// An answer: one number, one sentence, one test to do next, one picture; and what there is more of it.
+/// An answer: the verdict, why with one picture, what next; and what there is more of it.
 fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
     let units = typed.units();
     let mut answer = answer.clone();
@@ -213,18 +224,19 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     let figures = figures(&answer, units);
     let first = html! {
         div.first {
-            @if let Some(n) = &answer.figure {
-                details.figure data-key="number" {
-                    summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
-                    (behind::of(n.key))
-                }
-            }
             p.headline { (named(question, &pieces.headline)) }
-            @if !pieces.next.is_empty() { p.next { strong { "Check next: " } (named(question, &pieces.next)) } }
+            @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             div.card { (PreEscaped(&pieces.picture)) }
+            @if let Some(next) = &pieces.next { (next_card(question, next)) }
         }
     };
     let more = html! {
+        @if let Some(n) = &answer.figure {
+            details.figure data-key="number" {
+                summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
+                (behind::of(n.key))
+            }
+        }
         div.rest { (PreEscaped(named(question, &pieces.rest))) }
         @if !figures.is_empty() {
             section.figures {
@@ -254,6 +266,25 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         }
     };
     (first, more)
+}
+
+/// What to do next, with what can hurt there.
+fn next_card(question: &Question, next: &Next) -> Markup {
+    html! {
+        section.next aria-label="What next" {
+            p { strong { "Check next: " } (named(question, &next.words)) }
+            @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
+            @if !next.key.is_empty() {
+                input type="hidden" name="next.test" value=(next.key);
+                p.go {
+                    label for="next-value" { "You read " }
+                    input #next-value type="text" name="next.value" autocomplete="off" maxlength="400";
+                    button name="write" value="on" formmethod="post" { "Done: write it down" }
+                    button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
+                }
+            }
+        }
+    }
 }
 
 /// The outputs that an answer holds, with their values in words.

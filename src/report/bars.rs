@@ -2,7 +2,7 @@
 
 use super::figure::{self, drawable, figure};
 use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
-use super::text::lines;
+use super::wrap::lines;
 use crate::tell::{Bar, Bars};
 
 /// Width of the picture.

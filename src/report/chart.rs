@@ -4,8 +4,9 @@
 //! which knows where they would meet.
 
 use super::figure::{self, drawable};
+use super::measured::Measured;
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
-use super::text::lines;
+use super::wrap::lines;
 use crate::tell::{Chart, Curve, Mark};
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
 use plotters::prelude::*;
@@ -446,11 +447,8 @@ impl Plot<'_> {
     fn draw(&self, chart: &Chart, into: &mut String) -> Result<(), Box<dyn std::error::Error>> {
         let large = |v: f64| (v * SCALE).round() as i32;
         let foot = 26.0;
-        let root = SVGBackend::with_string(
-            into,
-            (large(WIDTH) as u32, large(self.bottom + foot) as u32),
-        )
-        .into_drawing_area();
+        let size = (large(WIDTH) as u32, large(self.bottom + foot) as u32);
+        let root = Measured(SVGBackend::with_string(into, size)).into_drawing_area();
         let mut plot = ChartBuilder::on(&root)
             .margin_top(large(self.top))
             .margin_right(large(WIDTH - self.right))

@@ -5,7 +5,7 @@
 //! Rows grow with the words in them.
 
 use super::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters};
-use super::text::lines;
+use super::wrap::lines;
 use crate::tell::Circuit;
 
 /// From one column to the next.

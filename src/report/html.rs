@@ -2,7 +2,7 @@
 
 use super::svg::escaped;
 use super::{NEXT, VERSION, circuit, picture, sorted};
-use crate::tell::{Answer, Block, Circuit, Form, Table};
+use crate::tell::{Answer, Block, Circuit, Form, Next, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
 /// The page's look.
@@ -25,7 +25,9 @@ pub fn html(answer: &Answer) -> String {
             body {
                 main {
                     @if !title.is_empty() { h1 { (clean(title)) } }
-                    @for block in blocks { (piece(block)) }
+                    // Why and what next stand with the verdict, wherever they were told.
+                    @for block in leading(&blocks) { (piece(block)) }
+                    @for block in blocks.iter().filter(|b| !leads(b)) { (piece(block)) }
                     @if !answer.assumptions.is_empty() {
                         section { h2 { "What was assumed" } (assumed(answer)) }
                     }
@@ -39,13 +41,27 @@ pub fn html(answer: &Answer) -> String {
     format!("{}\n", page.into_string())
 }
 
+/// Whether a block says why, or what next.
+fn leads(block: &Block) -> bool {
+    matches!(block, Block::Why(_) | Block::Next(_))
+}
+
+/// Why, then what next.
+fn leading<'b>(blocks: &[&'b Block]) -> Vec<&'b Block> {
+    let mut all: Vec<&Block> = blocks.iter().copied().filter(|b| leads(b)).collect();
+    all.sort_by_key(|b| matches!(b, Block::Next(_)));
+    all
+}
+
 /// An answer in pieces of markup, for a page that arranges them itself; each may be empty.
 #[derive(Clone, Debug, Default)]
 pub struct Pieces {
     /// The one line that answers, as plain text.
     pub headline: String,
-    /// The one test to do next, as plain text.
-    pub next: String,
+    /// Why it is so, as plain text.
+    pub why: String,
+    /// The one thing to do next.
+    pub next: Option<Next>,
     /// The first picture.
     pub picture: String,
     /// All other blocks in their order.
@@ -67,7 +83,8 @@ pub fn pieces(answer: &Answer) -> Pieces {
     for block in blocks {
         let markup = piece(block).into_string();
         match block {
-            Block::Next(line) if pieces.next.is_empty() => pieces.next = line.clone(),
+            Block::Why(line) if pieces.why.is_empty() => pieces.why.clone_from(line),
+            Block::Next(next) if pieces.next.is_none() => pieces.next = Some(next.clone()),
             Block::Chart(_) | Block::Panels(_) | Block::Bars(_) | Block::Circuit(_)
                 if pieces.picture.is_empty() =>
             {
@@ -107,7 +124,13 @@ fn piece(block: &Block) -> Markup {
         Block::Heading(line) => markup! { h2 { (clean(line)) } },
         Block::Sentence(line) => markup! { p { (clean(line)) } },
         Block::Headline(line) => markup! { p.headline { (clean(line)) } },
-        Block::Next(line) => markup! { p.next { strong { (NEXT) } (clean(line)) } },
+        Block::Why(line) => markup! { p.why { (clean(line)) } },
+        Block::Next(next) => markup! {
+            section.next {
+                p { strong { (NEXT) } (clean(&next.words)) }
+                @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (clean(line)) } } } }
+            }
+        },
         Block::Table(table) => grid(table),
         Block::Form(form) => boxes(form),
         Block::Chart(_) | Block::Panels(_) | Block::Bars(_) | Block::Circuit(_) => figure(block),

@@ -2,7 +2,7 @@
 //!
 //! | file | what it makes |
 //! |---|---|
-//! | `text.rs` | text for a terminal |
+//! | `text.rs`, `wrap.rs` | text for a terminal; text cut into lines |
 //! | `json.rs`, `csv.rs` | what a program reads |
 //! | `html.rs`, `style.css` | one self-contained page |
 //! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with the pen in `svg.rs` |
@@ -16,21 +16,29 @@ mod chart;
 mod circuit;
 mod csv;
 mod figure;
+#[cfg(feature = "cli")]
 mod file;
 mod html;
 mod json;
+mod measured;
 mod panels;
 #[cfg(test)]
 mod samples;
 mod svg;
+#[cfg(feature = "cli")]
 mod text;
+#[cfg(feature = "cli")]
 mod troubles;
+mod wrap;
 
 pub use self::csv::csv;
+#[cfg(feature = "cli")]
 pub use self::file::write_whole;
 pub use self::html::{Pieces, html, pieces};
 pub use self::json::{json, schema};
+#[cfg(feature = "cli")]
 pub use self::text::{brief, text};
+#[cfg(feature = "cli")]
 pub use self::troubles::{troubles_json, troubles_text};
 
 use self::svg::Picture;
@@ -69,6 +77,7 @@ fn picture(block: &Block) -> Option<Picture> {
         Block::Circuit(circuit) => Some(circuit::draw(circuit)),
         Block::Heading(_)
         | Block::Sentence(_)
+        | Block::Why(_)
         | Block::Next(_)
         | Block::Headline(_)
         | Block::Table(_)

@@ -2,7 +2,7 @@
 //!
 //! No identifiers are used, so that many pictures can stand in one page.
 
-use super::text::lines;
+use super::wrap::lines;
 use std::fmt::Write as _;
 
 /// Words and outlines.

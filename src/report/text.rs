@@ -2,6 +2,7 @@
 
 use super::bars::worded;
 use super::figure::{self, drawable, figure};
+use super::wrap::{harmless, lines};
 use super::{circuit, sorted};
 use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Panels, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
@@ -24,8 +25,10 @@ pub fn text(answer: &Answer, width: usize) -> String {
     for block in blocks {
         parts.push(match block {
             Block::Heading(line) => heading(line, width),
-            Block::Sentence(line) | Block::Headline(line) => paragraph(line, width),
-            Block::Next(line) => paragraph(&format!("{}{line}", super::NEXT), width),
+            Block::Sentence(line) | Block::Headline(line) | Block::Why(line) => {
+                paragraph(line, width)
+            }
+            Block::Next(next) => paragraph(&format!("{}{}", super::NEXT, next.words), width),
             Block::Table(table) => grid(table, width),
             Block::Form(form) => blanks(form, width),
             Block::Bars(bars) => bar_rows(bars, width),
@@ -72,62 +75,30 @@ pub fn text(answer: &Answer, width: usize) -> String {
     lines.join("\n")
 }
 
-/// A text without what could steer the reader's terminal: a sign stands where an escape code or the like was.
-pub(super) fn harmless(text: &str) -> String {
-    let sign = |c: char| match u32::from(c) {
-        0x0A => c,
-        code @ 0..0x20 => char::from_u32(0x2400 + code).unwrap_or('\u{FFFD}'),
-        0x7F => '\u{2421}',
-        // Controls of eight bits, and marks that turn the direction of writing.
-        0x80..0xA0 | 0x202A..=0x202E | 0x2066..=0x2069 => '\u{FFFD}',
-        _ => c,
-    };
-    text.chars().map(sign).collect()
-}
-
-/// An answer in a few lines: the verdict, the cautions in one line, the next step.
+/// An answer in a few lines: the verdict with the cautions in one line, why, and the next step with what can hurt there.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, _) = sorted(answer);
-    let next = blocks.iter().find_map(|block| match block {
-        Block::Next(line) => Some(format!("{}{line}", super::NEXT)),
+    let why = blocks.iter().find_map(|block| match block {
+        Block::Why(line) => Some(line.clone()),
         _ => None,
     });
+    let next = blocks.iter().find_map(|block| match block {
+        Block::Next(next) => Some(next),
+        _ => None,
+    });
+    let mind = next.map_or(String::new(), |n| n.cautions.join(" "));
+    let mind = (!mind.is_empty()).then(|| format!("!! {mind}"));
+    let next = next.map(|n| format!("{}{}", super::NEXT, n.words));
     let cautions: Vec<&str> = answer.cautions.iter().map(|c| c.words.as_str()).collect();
     let cautions = (!cautions.is_empty()).then(|| format!("! {}", cautions.join(" ")));
-    let parts = [headline.map(String::from), cautions, next];
+    let parts = [headline.map(String::from), cautions, why, next, mind];
     let mut text = String::new();
     for part in parts.into_iter().flatten() {
         text.push_str(&harmless(&paragraph(&part, width)));
         text.push('\n');
     }
     text
-}
-
-/// Text cut into lines of at most so many letters, between words where it can be.
-pub(super) fn lines(text: &str, letters: usize) -> Vec<String> {
-    let letters = letters.max(1);
-    let mut lines: Vec<String> = Vec::new();
-    let mut room = 0;
-    for word in text.split_whitespace() {
-        let word: Vec<char> = word.chars().collect();
-        let mut rest = word.as_slice();
-        if let Some(line) = lines.last_mut()
-            && rest.len() < room
-        {
-            line.push(' ');
-            line.extend(rest);
-            room -= rest.len() + 1;
-            continue;
-        }
-        while rest.len() > letters {
-            lines.push(rest[..letters].iter().collect());
-            rest = &rest[letters..];
-        }
-        lines.push(rest.iter().collect());
-        room = letters - rest.len();
-    }
-    lines
 }
 
 /// The width of a text in letters.
@@ -521,17 +492,6 @@ mod tests {
     use super::*;
     use crate::report::samples;
     use crate::tell::Bar;
-
-    #[test]
-    fn lines_break_between_words_and_long_words_are_cut() {
-        assert_eq!(
-            lines("the oil is too thick", 8),
-            ["the oil", "is too", "thick"]
-        );
-        assert_eq!(lines("abcdefghij kl", 4), ["abcd", "efgh", "ij", "kl"]);
-        assert_eq!(lines("ab cd", 5), ["ab cd"]);
-        assert!(lines("  ", 5).is_empty());
-    }
 
     #[test]
     fn no_line_is_wider_than_asked() {

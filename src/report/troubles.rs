@@ -1,6 +1,6 @@
 //! What went wrong, for people and for programs; all at once.
 
-use super::{VERSION, json::pretty, text::harmless};
+use super::{VERSION, json::pretty, wrap::harmless};
 use crate::trouble::Trouble;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Map, Value, json};

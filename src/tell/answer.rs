@@ -64,8 +64,10 @@ pub enum Block {
     Sentence(String),
     /// The one line that answers the question, printed large.
     Headline(String),
-    /// The one test to do next.
-    Next(String),
+    /// Why it is so, in one sentence.
+    Why(String),
+    /// The one thing to do next.
+    Next(Next),
     /// A table.
     Table(Table),
     /// Curves over an axis.
@@ -80,6 +82,28 @@ pub enum Block {
     Form(Form),
     /// Safety: what can hurt, and to whom to defer.
     Safety(Vec<String>),
+}
+
+/// The one thing to do next: a test, a fact to find out, or a look.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Next {
+    /// What, how long, with which tool, and how.
+    pub words: String,
+    /// The test's or fact's key; empty for a look that gives no reading.
+    pub key: &'static str,
+    /// The test's or fact's name; empty for a look that gives no reading.
+    pub name: &'static str,
+    /// What can hurt on the way.
+    pub cautions: Vec<String>,
+}
+
+impl From<&str> for Next {
+    fn from(words: &str) -> Self {
+        Self {
+            words: words.into(),
+            ..Self::default()
+        }
+    }
 }
 
 /// A table of text.

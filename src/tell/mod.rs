@@ -35,7 +35,7 @@ pub mod why;
 pub mod words;
 
 pub use answer::{
-    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Lane, Mark, Panels, Remark,
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Lane, Mark, Next, Panels, Remark,
     Stretch, Table,
 };
 pub use words::FIGURES;
@@ -78,6 +78,11 @@ impl Told {
     /// Adds a sentence.
     pub fn say(&mut self, sentence: impl Into<String>) {
         self.blocks.push(Block::Sentence(sentence.into()));
+    }
+
+    /// Adds the one sentence that says why.
+    pub fn why(&mut self, sentence: impl Into<String>) {
+        self.blocks.push(Block::Why(sentence.into()));
     }
 
     /// Adds the line that answers the question.

@@ -17,19 +17,29 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     let rpm = |omega: f64| units.show(Kind::Speed, omega);
     let mut told = Told::about(posed);
     told.figure = Some(figure(posed, found));
-    told.headline(if limit == Limit::Standstill {
-        "The fan stands.".to_string()
-    } else {
-        let band = words::speed_band(units, state.fan_speed, &found.band);
-        format!("The fan makes {band}, limited by {}.", limit.words())
-    });
+    let band = words::speed_band(units, state.fan_speed, &found.band);
+    let made = |verb: &str| match limit {
+        Limit::Standstill => format!("The fan {verb} stand."),
+        _ => format!("The fan {verb} make {band}, limited by {}.", limit.words()),
+    };
+    match (request.measured, found.shortfall_sigma) {
+        (Some(measured), Some(sigma)) => {
+            told.headline(verdict(posed, measured, sigma, &band));
+            told.why(made("should"));
+        }
+        _ if limit == Limit::Standstill => told.headline("The fan stands."),
+        _ => told.headline(format!(
+            "The fan makes {band}, limited by {}.",
+            limit.words()
+        )),
+    }
     if let Some(end) = words::ends_at(posed) {
         told.say(format!("Running on like this, the oil ends at {end}."));
     }
     if let (Some(measured), Some(short), Some(sigma)) =
         (request.measured, found.shortfall, found.shortfall_sigma)
     {
-        told.say(verdict(posed, measured, short, sigma));
+        told.say(judged(posed, measured, short, sigma));
     }
     if let Some(next) = found.next_limits.first() {
         let (name, speed) = (next.limit.name(), rpm(next.fan_speed));
@@ -127,8 +137,24 @@ fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
     )
 }
 
-/// Whether a measured speed is really slow.
-fn verdict(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
+/// Whether a measured speed is slow, with what was expected.
+fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> String {
+    let read = posed
+        .units
+        .show_spread(Kind::Speed, measured.value, measured.spread);
+    let numbers = format!("{read}, {expected} expected.");
+    match sigma {
+        s if s >= 2.0 => format!("Your fan is slow: {numbers}"),
+        s if s <= -2.0 => format!("Your fan is fast: {numbers}"),
+        s if s.abs() >= 1.0 => {
+            format!("Cannot tell yet: {numbers} What is known of the machine is too wide.")
+        }
+        _ => format!("No fault is shown by this reading: {numbers}"),
+    }
+}
+
+/// How far a reading is off, and whether that is more than chance.
+fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
     let units = posed.units;
     let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
     let size = units.show(Kind::Speed, short.abs());

@@ -92,7 +92,7 @@ fn compare(
             "Each case is at its steady state: here the oil ends at {this}; in the baseline at {there}."
         ));
     }
-    told.say(format!(
+    told.why(format!(
         "This fan is limited by {}. {}",
         found.limit.words(),
         more_viscous(units, own, found.more_viscous)

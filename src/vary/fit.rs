@@ -373,6 +373,7 @@ pub fn fit(
         .map_err(lost)?;
     let found = Executor::new(&search, solver)
         .configure(|state| state.param(start.clone()).max_iters(STEPS))
+        .timer(false)
         .run()
         .map_err(lost)?;
     let u = found.state.best_param.unwrap_or_else(|| start.clone());

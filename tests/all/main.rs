@@ -22,7 +22,7 @@ mod models;
 mod notebook;
 mod oil;
 mod own;
-#[cfg(feature = "page")]
+#[cfg(feature = "serve")]
 mod page;
 mod points;
 mod random;

@@ -37,7 +37,7 @@ async function open(name, path, { width = 1280, height = 900, scheme = 'light', 
   return page;
 }
 
-const number = async (page) => (await page.locator('[data-now]').textContent()).trim();
+const number = async (page) => (await page.locator("[data-now]").textContent()).trim();
 const rpm = (text) => Number(text.replace('−', '-').split(' ')[0]);
 // Waits until something holds. The page forbids the evaluation of text, so this asks again and again from outside.
 async function until(what, holds) {

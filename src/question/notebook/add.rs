@@ -23,7 +23,7 @@ const WORDS: [(&str, &str); 13] = [
 ];
 
 /// The text of a notebook with these additions; whoever reads it then finds what is wrong with their values.
-pub(super) fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
+pub fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
     let mut document: DocumentMut = text
         .parse()
         .map_err(|e: toml_edit::TomlError| vec![Trouble::input(e.message(), "TOML").at(source)])?;

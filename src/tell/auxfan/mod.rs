@@ -18,9 +18,11 @@ pub fn tell(request: &Auxfan, found: &Found) -> Told {
         ..Told::about(&request.posed)
     };
     told.headline(headline(request, found));
-    verdict(request, found)
-        .into_iter()
-        .for_each(|s| told.say(s));
+    let mut verdict = verdict(request, found).into_iter();
+    if let Some(first) = verdict.next() {
+        told.why(first);
+    }
+    verdict.for_each(|s| told.say(s));
     told.show(Block::Table(pictures::comparison(request, found)));
     told.show(Block::Bars(pictures::bars(request, found)));
     if let Some(one) = &found.chosen {

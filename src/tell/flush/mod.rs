@@ -19,7 +19,7 @@ pub fn tell(request: &Flush, found: &Found) -> Told {
         ..Told::about(&request.fresh)
     };
     told.headline(headline(request, found));
-    told.say(format!(
+    told.why(format!(
         "The fan makes {} on the old oil, {} after that, and would make {} on fresh oil alone, with the engine at {} and the oil at {}.",
         units.show(Kind::Speed, found.fan_speed_old),
         units.show(Kind::Speed, found.fan_speed),

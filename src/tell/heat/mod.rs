@@ -23,9 +23,11 @@ pub fn tell(request: &Heat, found: &Found) -> Told {
     told.assumptions = assumptions(request, &found.posed);
     told.figure = Some(figure(units, found));
     told.headline(headline(units, found));
-    for line in lines::all(request, found) {
-        told.say(line);
+    let mut lines = lines::all(request, found).into_iter();
+    if let Some(first) = lines.next() {
+        told.why(first);
     }
+    lines.for_each(|line| told.say(line));
     told.show(Block::Table(pictures::side_by_side(units, found)));
     told.show(Block::Chart(pictures::versus_ambient(units, found)));
     for bars in pictures::budgets(units, &found.here().warm.budget) {

@@ -64,7 +64,7 @@ fn one(request: &Log, found: &Found) -> Told {
         }
         None => told.headline(peak),
     }
-    told.say(drive::rows(units, &found.drive.0));
+    told.why(drive::rows(units, &found.drive.0));
     guessed::tell(&mut told, &found.log, "");
     if let Some(after) = &found.log_after {
         guessed::tell(&mut told, after, " after");

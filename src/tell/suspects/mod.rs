@@ -30,9 +30,11 @@ pub fn tell(request: &Suspects, found: &Found) -> Told {
         ..Told::default()
     };
     told.headline(verdict::headline(found));
-    for sentence in verdict::sentences(request, found) {
-        told.say(sentence);
+    let mut sentences = verdict::sentences(request, found).into_iter();
+    if let Some(first) = sentences.next() {
+        told.why(first);
     }
+    sentences.for_each(|s| told.say(s));
     told.show(Block::Bars(odds(found)));
     if let Some(test) = found.next() {
         next::tell(request, found, test, &mut told);

@@ -3,7 +3,7 @@
 use super::{name, percent};
 use crate::quantity::Kind;
 use crate::question::suspects::{Expected, Found, NextTest, Suspects};
-use crate::tell::answer::{Bar, Bars, Block, Table};
+use crate::tell::answer::{Bar, Bars, Block, Next, Table};
 use crate::tell::{Told, hazard};
 
 /// Tells it.
@@ -14,10 +14,15 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
         "" => String::new(),
         place => format!(" Only where {place}."),
     };
-    told.show(Block::Next(format!(
-        "{}. About {:.0} minutes; takes {}. {}{only}",
-        probe.name, probe.effort_minutes, probe.tools, probe.how
-    )));
+    told.show(Block::Next(Next {
+        words: format!(
+            "{}. About {:.0} minutes; takes {}. {}{only}",
+            probe.name, probe.effort_minutes, probe.tools, probe.how
+        ),
+        key: probe.key,
+        name: probe.name,
+        cautions: hazard::lines(probe.hazards),
+    }));
     if probe.setting.unplugged {
         let fail_safe = posed.units.show(Kind::Share, posed.case.control.fail_safe);
         told.say(format!(

@@ -40,7 +40,7 @@ pub fn tell(request: &Trip, found: &Found) -> Told {
         told.say(lines::compared(units, found, there));
     }
     told.say(lines::spread(units, &found.here.spread));
-    told.say(lines::oil_and_fan(units, here.look));
+    told.why(lines::oil_and_fan(units, here.look));
     told.say(lines::idling(units, here.look));
     told.say(format!(
         "Absolute temperatures are accurate to about {}; differences between two trips are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.",

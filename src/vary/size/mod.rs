@@ -418,6 +418,7 @@ impl Problem {
         };
         let run = Executor::new(search, solver)
             .configure(|s| s.max_iters(150))
+            .timer(false)
             .run()
             .ok()?;
         let x = run.state.best_param?;
