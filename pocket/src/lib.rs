@@ -60,7 +60,9 @@ fn sent(reply: &Reply) -> *const u8 {
     for part in parts {
         bytes.extend(part.as_bytes());
     }
-    Box::into_raw(bytes.into_boxed_slice()).cast::<u8>().cast_const()
+    Box::into_raw(bytes.into_boxed_slice())
+        .cast::<u8>()
+        .cast_const()
 }
 
 /// Takes a reply back.
