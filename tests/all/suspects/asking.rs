@@ -61,7 +61,7 @@ fn answer(asked: &Suspects) -> (Found, String, String) {
         _ => None,
     });
     let sentences = told.blocks.iter().filter_map(|b| match b {
-        Block::Sentence(text) => Some(text.as_str()),
+        Block::Why(text) | Block::Sentence(text) => Some(text.as_str()),
         _ => None,
     });
     let sentences = sentences.collect::<Vec<_>>().join("\n");
