@@ -37,7 +37,10 @@ const BEHIND: [(&str, &str, &str, &str); 5] = [
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() {
         for name in ["test", "value"] {
-            let words = typed.get(&format!("next.{name}")).unwrap_or_default().to_string();
+            let words = typed
+                .get(&format!("next.{name}"))
+                .unwrap_or_default()
+                .to_string();
             typed.set(&format!("note.{name}"), &words);
         }
     }

@@ -270,7 +270,8 @@ pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> O
     let field = question
         .field(key)
         .or(Some(&MACHINE).filter(|f| f.key == key))?;
-    if key == MACHINE.key && typed.get("machine_text").is_none() && typed.get(book::TEXT).is_some() {
+    if key == MACHINE.key && typed.get("machine_text").is_none() && typed.get(book::TEXT).is_some()
+    {
         return Some(book::TEXT.into());
     }
     let text = format!("{key}_text");

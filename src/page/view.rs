@@ -3,7 +3,7 @@
 use super::behind;
 use super::door::{basis, box_of, readings};
 use super::fields::{id, named, worded};
-use super::form::{form, notebook, machine, moment_of, slides};
+use super::form::{form, machine, moment_of, notebook, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{MACHINES, Machine, OILS, Posed, Shelf};

@@ -35,8 +35,8 @@ pub mod why;
 pub mod words;
 
 pub use answer::{
-    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Lane, Mark, Next, Panels, Remark,
-    Stretch, Table,
+    Answer, Bar, Bars, Block, Chart, Circuit, Curve, Figure, Form, Lane, Mark, Next, Panels,
+    Remark, Stretch, Table,
 };
 pub use words::FIGURES;
 
