@@ -159,8 +159,13 @@ impl Form<'_> {
             (_, "at") => boxes::places(self),
             // They stand at each place.
             (_, "try") => html! { p.wrong #try-wrong { (fields.said_of("try")) } },
-            // They stand in the notebook.
-            (_, "readings") => html! {},
+            // Single readings stand in the notebook.
+            (_, "readings") => html! {
+                details open[fields.holds("readings_text")] {
+                    summary { "A readings file instead" }
+                    (fields.text("readings_text", "The file's text", "TOML or a table of readings. Used instead of those in the notebook."))
+                }
+            },
             (Takes::Log, _) => boxes::log(self, field),
             (Takes::Setting, _) => boxes::parts(self),
             (Takes::Machine, "machine") if field.usual == Usual::Required => self.machine_choice(),
