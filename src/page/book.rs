@@ -104,7 +104,8 @@ fn addition(typed: &Typed) -> Option<String> {
     let key = typed.get("note.test").unwrap_or(FIRST);
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
     let read = match probe {
-        Some(p) if read.parse::<f64>().is_ok() => {
+        // A bare number, with or without its ±.
+        Some(p) if !read.contains(|c: char| c.is_alphabetic() || "%°/".contains(c)) => {
             format!("{read} {}", typed.units().unit(p.what.kind()))
         }
         _ => read.to_string(),

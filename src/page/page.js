@@ -44,24 +44,36 @@ const init = () => {
     if (all.at(-1) !== text) set([...all, text].slice(-30));
   };
   const book = () => document.getElementById('book-text');
-  const write = (text) => { book().value = text; store(text); renew({ writes: true }); };
+  // Its own machine and oil count, but for those that the address names.
+  const write = (text, named = new URLSearchParams()) => {
+    book().value = text;
+    renew({ writes: true, drop: ['machine', 'oil'].filter((name) => text && !named.has(name)) });
+  };
+  const address = () => new URLSearchParams((globalThis.pocket ? location.hash : location.search).split('?')[1]);
+  // Whether all that was typed fits into an address; the notebook need not, as the browser keeps it.
+  const addressable = () => form.getAttribute('action') !== '/log' && (!book() || stored().at(-1) === book().value)
+    && ![...form.querySelectorAll('textarea')].some((box) => box !== book() && box.value !== '');
+  const place = () => {
+    const all = typed();
+    all.delete('book_text');
+    const path = form.getAttribute('action');
+    if (globalThis.pocket) pocket.place(path, all);
+    else history.replaceState(null, '', `${path}?${all}`);
+  };
   const alive = () => {
     for (const part of form.querySelectorAll('#book .scripted')) part.hidden = false;
     for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
       if (button.dataset.book === 'clear') write('');
-      if (button.dataset.book === 'undo' && stored().length > 1) {
-        const all = stored().slice(0, -1);
-        set(all);
-        write(all.at(-1));
+      if (button.dataset.book === 'undo') {
+        const all = stored();
+        // A text that could not be read was never kept.
+        if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
+        write(stored().at(-1));
       }
       if (button.dataset.book === 'keep') save('notebook.toml', book().value);
     };
     const file = document.getElementById('book-file');
-    if (file) file.onchange = async () => {
-      // The notebook's own machine and oil count, not those chosen here.
-      for (const name of ['machine', 'oil']) form.elements[name].value = '';
-      write(await file.files[0].text());
-    };
+    if (file) file.onchange = async () => write(await file.files[0].text());
   };
   form.addEventListener('formdata', (event) => {
     for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
@@ -76,8 +88,9 @@ const init = () => {
 
   // Logs that were chosen or dropped: they are sent as they are, one behind the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
-  const send = (path, signal, { writes = false, also } = {}) => {
+  const send = (path, signal, { writes = false, also, drop = [] } = {}) => {
     const all = typed(writes);
+    for (const name of drop) all.delete(name);
     if (also) all.set(...also);
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
     if (files.length) {
@@ -129,7 +142,17 @@ const init = () => {
     for (const part of fresh.querySelectorAll('[data-part]')) {
       document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
     }
-    if (book()) { alive(); store(book().value); }
+    if (book() && ok) {
+      alive();
+      store(book().value);
+      // The notebook's own machine: the whole form is asked for anew.
+      const { machine, oil } = fresh.querySelector('[data-head]').dataset;
+      if (oil !== undefined && form.elements.oil) form.elements.oil.value = oil;
+      if (machine && form.elements.machine.value !== machine) {
+        form.elements.machine.value = machine;
+        setTimeout(() => form.requestSubmit());
+      }
+    }
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     return ok;
   };
@@ -152,12 +175,7 @@ const init = () => {
     try {
       const reply = await send(`/part${path}`, running.abort.signal, how);
       const fine = show(reply);
-      if (fine && form.method === 'get') {
-        const all = typed();
-        all.delete('book_text');
-        if (globalThis.pocket) pocket.place(path, all);
-        else history.replaceState(null, '', `${path}?${all}`);
-      }
+      if (fine && addressable()) place();
     } catch (error) {
       if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
     }
@@ -216,7 +234,6 @@ const init = () => {
 
   form.addEventListener('input', (event) => {
     if (event.target.matches('input[type=text], textarea') && !/^(note|next)\./.test(event.target.name)) soon(400);
-    if (event.target === book()) store(book().value);
   });
   form.addEventListener('change', (event) => {
     if (event.target.matches('[data-reload]')) {
@@ -253,8 +270,12 @@ const init = () => {
   // What was written down on another tab or another day.
   if (book()) {
     alive();
-    if (book().value) store(book().value);
-    else if (stored().at(-1)) write(stored().at(-1));
+    if (!book().value && stored().at(-1)) write(stored().at(-1), address());
+    else if (book().value && !answer.querySelector('.troubles')) {
+      store(book().value);
+      // A page that was sent for is asked for again by its address alone, so that back and reload work.
+      if (addressable()) place();
+    }
   }
 
   // A law that is pointed at opens, where the browser does not open it by itself.

@@ -132,11 +132,13 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         .as_ref()
         .ok()
         .and_then(|_| understood(question, typed));
+    let wrote = asked.is_ok() && typed.get("write").is_some();
     let (first, more) = inner(question, typed, asked);
     let page = html! {
-        div data-part="answer" data-head=(asked.as_ref().map_or(String::new(), heading)) { (first) }
+        div data-part="answer" data-head=(asked.as_ref().map_or(String::new(), heading))
+            data-machine=[wrote.then(|| typed.machine())] data-oil=[wrote.then(|| typed.get("oil").unwrap_or_default())] { (first) }
         div data-part="more" { (more) }
-        @if asked.is_ok() && typed.get("write").is_some() && let Some(panel) = notebook(question, typed) {
+        @if wrote && let Some(panel) = notebook(question, typed) {
             div data-part="book" { (panel) }
         }
         @if let Some(posed) = now {
