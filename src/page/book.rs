@@ -103,12 +103,13 @@ fn addition(typed: &Typed) -> Option<String> {
     let read = typed.get(VALUE)?;
     let key = typed.get("note.test").unwrap_or(FIRST);
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
+    let read = read.replace("+/-", "±").replace("+-", "±");
+    let bare = |part: &str| part.trim().parse::<f64>().is_ok();
     let read = match probe {
-        // A bare number, with or without its ±.
-        Some(p) if !read.contains(|c: char| c.is_alphabetic() || "%°/".contains(c)) => {
+        Some(p) if read.split('±').all(bare) => {
             format!("{read} {}", typed.units().unit(p.what.kind()))
         }
-        _ => read.to_string(),
+        _ => read,
     };
     if probe.is_some_and(|p| matches!(p.what, What::Fact(_))) {
         return Some(format!("{key} = {}", read.trim()));
@@ -119,9 +120,8 @@ fn addition(typed: &Typed) -> Option<String> {
             behind.push(format!("{word} {words}"));
         }
     }
-    let exact = ["±", "+/-", "+-"].iter().any(|mark| read.contains(mark));
     if let Some(p) = probe
-        && !exact
+        && !read.contains('±')
         && typed.get("note.by").is_none()
     {
         behind.push(format!("with {}", p.instrument));

@@ -9,7 +9,6 @@ use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::model::Shelf;
-use crate::probe::{ALL, INSTRUMENTS};
 use crate::quantity::Kind;
 use crate::question::basis::{
     AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
@@ -116,11 +115,6 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
         return;
     }
     match (field.takes, key) {
-        (_, "readings") => {
-            if let Some(text) = readings(typed) {
-                values.push_text(key, &text_name(field), &text);
-            }
-        }
         (_, "at") => push_some(
             values,
             key,
@@ -235,32 +229,6 @@ fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Opt
     (!all.is_empty()).then(|| there().collect::<Vec<_>>().join(", "))
 }
 
-/// The readings that were typed into the boxes of tests, as the table that a readings file is; none where none were.
-pub(super) fn readings(typed: &Typed) -> Option<String> {
-    let quoted = |words: &str| format!("\"{}\"", words.replace(['"', '\n'], " "));
-    let mut text = String::from("test,value,error,instrument,full_scale\n");
-    let keys: Vec<&str> = tests_read(typed).collect();
-    for key in &keys {
-        let box_of = |name: &str| typed.get(&format!("{name}.{key}")).unwrap_or_default();
-        let by = box_of("by");
-        let (error, instrument) = if INSTRUMENTS.iter().any(|i| i.key == by) {
-            ("", by)
-        } else {
-            (by, "")
-        };
-        let cells = [key, box_of("read"), error, instrument, box_of("scale")].map(quoted);
-        text.push_str(&cells.join(","));
-        text.push('\n');
-    }
-    (!keys.is_empty()).then_some(text)
-}
-
-/// The keys of the tests of which a reading was typed, in order.
-fn tests_read(typed: &Typed) -> impl Iterator<Item = &'static str> {
-    let keys = ALL.iter().map(|p| p.key);
-    keys.filter(|key| typed.get(&format!("read.{key}")).is_some())
-}
-
 /// The box that a problem is about; none where it is about none of them.
 pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
     let key = problem.spot.field.as_str();
@@ -280,11 +248,6 @@ pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> O
     }
     let line = format!("{key}_line");
     Some(match field.takes {
-        _ if key == "readings" => {
-            // The first line is the table's head.
-            let at = problem.spot.line.and_then(|line| line.checked_sub(2));
-            format!("read.{}", tests_read(typed).nth(at?)?)
-        }
         Takes::Oil if typed.get(&line).is_some() => line,
         Takes::Fault => format!("{key}_severity"),
         Takes::Text(_) | Takes::Log => text,

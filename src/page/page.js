@@ -107,8 +107,11 @@ const init = () => {
     for (const box of form.querySelectorAll('[aria-invalid]')) box.removeAttribute('aria-invalid');
     let placed = 0;
     for (const trouble of troubles) {
-      const place = document.getElementById(`${trouble.dataset.for}-wrong`);
-      const box = document.getElementById(trouble.dataset.for);
+      // What was typed into the card of what to do next is told there.
+      const card = trouble.dataset.for === 'note-value' && document.getElementById('next-value')?.value;
+      const id = card ? 'next-value' : trouble.dataset.for;
+      const place = document.getElementById(`${id}-wrong`);
+      const box = document.getElementById(id);
       if (!place) continue;
       place.textContent = place.textContent ? `${place.textContent}. ${trouble.dataset.said}` : trouble.dataset.said;
       if (box) box.setAttribute('aria-invalid', 'true');

@@ -1,7 +1,7 @@
 //! From a path and a form to what is sent back.
 
 use super::book;
-use super::door::{basis, readings, values};
+use super::door::{basis, values};
 use super::typed::Typed;
 use super::view::{self, NO_LOG};
 use crate::model::{Posed, machine_text};
@@ -106,16 +106,6 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
             Ok(sheet) => Reply::file(name.into(), HTML, report::html(&sheet)),
             Err(all) => sorry(all),
         });
-    }
-    if name == "readings.csv" {
-        let plain = "text/plain; charset=utf-8";
-        let typed_text = typed.get("readings_text").map(String::from);
-        let name = match &typed_text {
-            Some(text) if text.contains('[') => "readings.toml",
-            _ => name,
-        };
-        let text = typed_text.or_else(|| readings(typed));
-        return text.map(|text| Reply::file(name.into(), plain, text));
     }
     if name == "machine.toml" {
         return Some(match posed(speed, typed) {

@@ -1,7 +1,7 @@
 //! The whole page, and the part of it that answers.
 
 use super::behind;
-use super::door::{basis, box_of, readings};
+use super::door::{basis, box_of};
 use super::fields::{id, named, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
 use super::typed::Typed;
@@ -262,9 +262,6 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
                 button formaction="/download/machine.toml" { "Machine file" }
                 button formaction="/download/sheet.html" { "Test sheet" }
             }
-            @if question.key == "suspects" && (readings(typed).is_some() || typed.get("readings_text").is_some()) {
-                button formaction="/download/readings.csv" { "Readings" }
-            }
         }
     };
     (first, more)
@@ -280,10 +277,11 @@ fn next_card(question: &Question, next: &Next) -> Markup {
                 input type="hidden" name="next.test" value=(next.key);
                 p.go {
                     label for="next-value" { "You read " }
-                    input #next-value type="text" name="next.value" autocomplete="off" maxlength="400";
+                    input #next-value type="text" name="next.value" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
                     button name="write" value="on" formmethod="post" { "Done: write it down" }
                     button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
                 }
+                p.wrong #next-value-wrong {}
             }
         }
     }

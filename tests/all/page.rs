@@ -87,9 +87,6 @@ fn sent(text: &str) -> String {
     text.bytes().map(|b| format!("%{b:02X}")).collect()
 }
 
-/// A reading to keep.
-const READINGS: &str = "/download/readings.csv?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm";
-
 #[test]
 fn every_address_answers() {
     for question in questions() {
@@ -119,7 +116,6 @@ fn every_address_answers() {
         ("/trip?trip=tow", 200, "text/html"),
         ("/download/sheet.html?machine=car", 200, "text/html"),
         ("/download/auxfan.csv", 200, "text/csv"),
-        (READINGS, 200, "text/plain"),
         ("/download/readings.csv", 404, "text/html"),
         ("/part/speed", 200, "text/html"),
         ("/part/why?measured=640+rpm+%C2%B1+10+rpm", 200, "text/html"),
@@ -725,7 +721,7 @@ fn without_readings_nothing_looks_like_a_finding() {
     let page = get("/part/suspects").body;
     assert!(page.contains("data-now>No reading yet"), "{page}");
     assert!(page.contains("before anything is read"), "{page}");
-    let read = get("/part/suspects?read.fan-speed-idle-hot=640+rpm+%C2%B1+10+rpm").body;
+    let read = get("/part/suspects?note.test=fan-speed-idle-hot&note.value=640+%C2%B1+10").body;
     assert!(!read.contains("No reading yet") && !read.contains("before anything is read"));
 }
 
