@@ -9,6 +9,15 @@ const ask = async (path, form, signal, logs = []) => {
   return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
 };
 
+// Keeps a text as a file.
+const save = (name, text) => {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(new Blob([text]));
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+};
+
 // Makes a page that stands in the document alive; again after its content was replaced.
 const init = () => {
   const form = document.getElementById('ask');
@@ -213,14 +222,6 @@ const init = () => {
     const reply = await send(path);
     save(`oilwheel-${path.split('/').pop()}`, reply);
   };
-  const save = (name, text) => {
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([text]));
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  };
-
   let timer = 0;
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 
