@@ -154,6 +154,8 @@ const init = () => {
     for (const part of fresh.querySelectorAll('[data-part]')) {
       document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
     }
+    // Before the notebook is stored, which may have something to say too.
+    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
       alive();
       store(book().value);
@@ -165,7 +167,6 @@ const init = () => {
         setTimeout(() => form.requestSubmit());
       }
     }
-    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     return ok;
   };
 
