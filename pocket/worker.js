@@ -45,14 +45,14 @@ const answered = async ({ id, path, form, logs }) => {
 
 // Four bytes are five letters from ! on, base 85; v stands for <, which would mean something to the page.
 const unpacked = (letters) => {
-  const bytes = new Uint8Array(letters.length / 5 * 4);
+  const bytes = new DataView(new ArrayBuffer(letters.length / 5 * 4));
   for (let i = 0, at = 0; i < letters.length; at += 4) {
     let four = 0;
     for (const end = i + 5; i < end; i += 1) {
       const letter = letters.charCodeAt(i);
       four = four * 85 + (letter === 118 ? 60 : letter) - 33;
     }
-    for (let k = 3; k >= 0; k -= 1, four = Math.floor(four / 256)) bytes[at + k] = four;
+    bytes.setUint32(at, four);
   }
   const [stream, headers] = [new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip')), { 'Content-Type': 'application/wasm' }];
   return WebAssembly.compileStreaming(new Response(stream, { headers }));
