@@ -9,6 +9,15 @@ const ask = async (path, form, signal, logs = []) => {
   return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
 };
 
+// Keeps a text as a file.
+const save = (name, text) => {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(new Blob([text]));
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+};
+
 // Makes a page that stands in the document alive; again after its content was replaced.
 const init = () => {
   const form = document.getElementById('ask');
@@ -145,6 +154,8 @@ const init = () => {
     for (const part of fresh.querySelectorAll('[data-part]')) {
       document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
     }
+    // Before the notebook is stored, which may have something to say too.
+    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
       alive();
       store(book().value);
@@ -156,7 +167,6 @@ const init = () => {
         setTimeout(() => form.requestSubmit());
       }
     }
-    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     return ok;
   };
 
@@ -213,14 +223,6 @@ const init = () => {
     const reply = await send(path);
     save(`oilwheel-${path.split('/').pop()}`, reply);
   };
-  const save = (name, text) => {
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([text]));
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  };
-
   let timer = 0;
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 
