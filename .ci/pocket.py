@@ -3,6 +3,7 @@ import base64
 import gzip
 import hashlib
 import io
+import json
 import pathlib
 import sys
 
@@ -51,7 +52,7 @@ icon = base64.b64encode(read("src/page/icon.svg").encode()).decode()
 for text in (script, worker, style):
     assert "</" not in text.replace("</h1>", "").replace("</p>", "").replace("</main>", ""), "it would end its element"
 policy = "; ".join([
-    "default-src 'none'", f"style-src {hashed(style)}", f"script-src {hashed(script)} 'wasm-unsafe-eval'", "worker-src blob:",
+    "default-src 'none'", f"style-src {hashed(style)}", f"script-src {hashed(script)} 'wasm-unsafe-eval'", "worker-src blob: 'self'", "manifest-src 'self'",
     "img-src data:", "form-action 'none'", "base-uri 'none'",
 ])
 page = f"""<!DOCTYPE html>
@@ -66,4 +67,10 @@ open it in a browser instead.</p></main>
 """
 out = pathlib.Path(sys.argv[2])
 out.write_text(page, encoding="utf-8")
+# What a web server needs beside it, so that a browser keeps it as an app without a network.
+(out.parent / "oilwheel-offline.js").write_text(read("pocket/offline.js"), encoding="utf-8")
+(out.parent / "oilwheel.webmanifest").write_text(json.dumps({
+    "name": "oilwheel", "short_name": "oilwheel", "display": "standalone", "start_url": out.name,
+    "icons": [{"src": f"data:image/svg+xml;base64,{icon}", "sizes": "any", "type": "image/svg+xml"}],
+}), encoding="utf-8")
 print(f"{out}: {out.stat().st_size} bytes; the model {len(model)}, packed {len(letters)}; script {len(script) + len(worker)}, look {len(style)}")

@@ -111,11 +111,21 @@ globalThis.pocket = (() => {
   window.addEventListener('popstate', () => {
     if (location.hash.startsWith('#/') && location.hash !== shown) go(...asked(), false).then(() => { shown = location.hash; }).catch(trouble);
   });
+  // From a web server the browser may keep the file, and put it among its apps: what that needs stands beside it there.
+  const stay = async () => {
+    if (!location.protocol.startsWith('http')) return;
+    const app = document.head.appendChild(document.createElement('link'));
+    Object.assign(app, { rel: 'manifest', href: 'oilwheel.webmanifest' });
+    const { active } = await navigator.serviceWorker.register('oilwheel-offline.js').then(() => navigator.serviceWorker.ready);
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = ({ data }) => { document.documentElement.dataset.offline = data; };
+    active.postMessage([location.pathname, app.href], [port2]);
+  };
   return {
     // As the page asks: also what can run beside, and what is only put into the address.
     ask: async (path, form, signal, logs) => (await reply(signal || path.startsWith('/part') ? main : beside, path, form, signal, logs)).text,
     place: (path, form) => { shown = `#${path}?${form}`; history.replaceState(null, '', shown); },
     whole: (path, form, signal, logs) => reply(main, path, form, signal, logs),
-    begin: () => { main.first(); return go(...asked(), false).catch(trouble); },
+    begin: () => { main.first(); stay().catch(() => {}); return go(...asked(), false).catch(trouble); },
   };
 })();

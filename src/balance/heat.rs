@@ -7,7 +7,7 @@ use super::state::{State, Turning};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
+use crate::numeric::{NoRoot, Real, Tape, Traced, falling_root_by_values};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
@@ -207,20 +207,28 @@ impl Balance<'_> {
         self.budget(&case, (&state, air), coolant, x[1]).ok()
     }
 
+    /// The slopes along the unknowns at `x`: of what is left over, a column an unknown, and of the coolant's return temperature.
+    fn across(&self, turning: &Turning, x: [f64; 3]) -> Option<(Matrix3<f64>, [f64; 3])> {
+        let mut tape = Tape::begin();
+        let x = x.map(|x| tape.input(x));
+        let case = self.case.map(&mut |_, v| Traced::from(*v));
+        let budget = self.along(&case, turning, x);
+        let [a, b, c] = budget.map_or([Traced::from(f64::NAN); 3], |b| b.left);
+        let back = budget.map_or(Traced::from(f64::NAN), |b| b.return_temp);
+        let rows = tape.slopes(&[a, b, c, back]);
+        budget?;
+        let row = |k: usize| &rows[4 * k..4 * k + 4];
+        let left = Matrix3::from_fn(|i, k| row(k)[i]);
+        Some((left, [0, 1, 2].map(|k| row(k)[3])))
+    }
+
     /// The slopes of the leftovers along each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
-        let mut slopes = Matrix3::zeros();
-        let case = self.case.constant();
         let turning = Turning::of(&point.case, &point.operating);
-        for k in 0..3 {
-            let budget = self
-                .along(&case, &turning, moving(point.x, k))
-                .ok_or_else(|| missing(self.case))?;
-            for i in 0..3 {
-                slopes[(i, k)] = budget.left[i].eps / point.scale[i];
-            }
-        }
-        Ok(slopes)
+        let (left, _) = self
+            .across(&turning, point.x)
+            .ok_or_else(|| missing(self.case))?;
+        Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
     /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by
@@ -488,11 +496,6 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     found.heats.is_none().then_some(found)
 }
 
-/// The unknowns, one of which moves.
-fn moving(x: [f64; 3], unknown: usize) -> [Dual64; 3] {
-    [0, 1, 2].map(|i| Dual64::new(x[i], if i == unknown { 1.0 } else { 0.0 }))
-}
-
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
     let state = State::found(&point.case, &point.operating);
     Warm {
@@ -535,14 +538,8 @@ impl Warm {
             solves: 0,
         };
         let x = [first, b.oil_temp, b.air_temp];
-        let mut slopes = Matrix3::zeros();
-        let mut back = [0.0; 3];
         let turning = Turning::of(&self.case, &self.operating);
-        for (k, back) in back.iter_mut().enumerate() {
-            let along = balance.along(&self.case.constant(), &turning, moving(x, k))?;
-            slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
-            *back = along.return_temp.eps;
-        }
+        let (slopes, back) = balance.across(&turning, x)?;
         Some(Tangent {
             asked,
             x,

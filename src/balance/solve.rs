@@ -2,13 +2,14 @@
 
 use super::limit::Limit;
 use super::ready::{Bound, FanSide, Point, Port, Ready, View};
+use crate::input::Input;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
+use crate::numeric::{Dual64, NoRoot, Over, Real, Traced, falling_root};
 use crate::trouble::Trouble;
 
 impl Limit {
     /// The circuit with this limit alone.
-    fn view(self) -> Option<View<Dual64>> {
+    fn view<N>(self) -> Option<View<N>> {
         let shut = |bound| {
             Some(View {
                 bound,
@@ -546,22 +547,21 @@ impl Operating {
         found
     }
 
-    /// Where two limits meet, the derivatives of the speed along what `case` carries on the low side and on the high
-    /// side; none where one limit acts alone.
-    pub fn sides(&self, case: &Case<Dual64>) -> Option<(f64, f64)> {
-        let plain = case.map(&mut |_, v| v.re);
-        let (other, speed) = *self.other_limits(&plain).first()?;
+    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; none where
+    /// one limit acts alone.
+    pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
+        let (other, speed) = *self.other_limits(case).first()?;
         if (speed - self.omega).abs() > 1e-6 * self.omega {
             return None;
         }
         let slope = |limit: Limit| {
             let view = limit.view()?;
-            let (still, turning) = (Dual64::from(self.omega), Dual64::new(self.omega, 1.0));
-            let moved = Ready::new(case);
-            let along = moved.point(moved.running(still), view).residual.eps;
-            let held = Ready::new(&plain);
-            let across = held.point(held.running(turning), view).residual.eps;
-            Some(-along / across)
+            let residual = |case: &Case<Traced>, omega| {
+                let ready = Ready::new(case);
+                vec![ready.point(ready.running(omega), view).residual]
+            };
+            let (across, along) = case.slopes_about(self.omega, |i| i == input, residual);
+            Some(-along.along(input)?[0] / across[0])
         };
         let (own, others) = (slope(self.limit)?, slope(other)?);
         Some((own.max(others), own.min(others)))

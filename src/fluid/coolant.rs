@@ -6,6 +6,7 @@ use crate::law::{
     steam_saturation_iapws_1997 as steam,
 };
 use crate::numeric::Real;
+use std::sync::LazyLock;
 
 /// Heat, J, that a cubic metre takes up for each kelvin, with a share of glycol at temperature `t` (K).
 pub fn capacity<N: Real>(share: N, t: N) -> N {
@@ -15,12 +16,16 @@ pub fn capacity<N: Real>(share: N, t: N) -> N {
 /// Conductance of the film in turbulent flow over that of half glycol at 90 °C, which cores are taken to be rated with
 /// *(judgment)*: it goes with `ρ^0.8 c^0.4 k^0.6 μ^−0.4` (Dittus and Boelter 1930).
 pub fn film<N: Real>(share: N, t: N) -> N {
-    let of = |share: N, t: N| {
-        (glycol_water::density(share, t) / glycol_water::viscosity(share, t)).powf(0.8)
-            * (glycol_water::heat_capacity(share, t) * glycol_water::viscosity(share, t)).powf(0.4)
-            * glycol_water::conductivity(share, t).powf(0.6)
-    };
-    of(share, t) / of(N::from(0.5), N::from(363.15))
+    static RATED: LazyLock<f64> = LazyLock::new(|| film_exponent(0.5, 363.15));
+    (film_exponent(share, t) - *RATED).exp()
+}
+
+/// The logarithm of `ρ^0.8 c^0.4 k^0.6 μ^−0.4`.
+fn film_exponent<N: Real>(share: N, t: N) -> N {
+    let viscosity = glycol_water::viscosity(share, t);
+    (glycol_water::density(share, t) / viscosity).ln() * 0.8
+        + (glycol_water::heat_capacity(share, t) * viscosity).ln() * 0.4
+        + glycol_water::conductivity(share, t).ln() * 0.6
 }
 
 /// Temperature, K, at which it begins to freeze.

@@ -120,7 +120,7 @@ impl Traced {
     }
 
     /// A value that moves with two numbers, by a slope each.
-    #[inline]
+    #[inline(never)]
     fn meet(self, other: Self, re: f64, slopes: [f64; 2]) -> Self {
         if other.at == STILL {
             return self.chain(re, slopes[0]);

@@ -176,7 +176,7 @@ impl Speed {
         let more_viscous = viscosity.map_or(0.0, |s| 0.1 * s.slope.fan_speed);
         let mut all = cautions(posed, &state, operating.limit);
         all.extend(left_out(posed, &sensitivities, &state));
-        let sides = operating.sides(&case.along(thickness));
+        let sides = operating.sides(case, thickness);
         all.extend(sides.map(|(low, high)| Caution::TwoLimitsMeet {
             thinner: -0.01 * low,
             thicker: 0.01 * high,

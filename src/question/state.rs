@@ -196,6 +196,8 @@ pub fn left_out_of(posed: &Posed) -> Option<Caution> {
 
 /// By how much a slightly more viscous oil changes the fan speed: rad/s for each 1 of the viscosity factor.
 pub fn viscosity_slope(case: &crate::model::Case, operating: &Operating) -> f64 {
-    let along = case.along(crate::input::Input::OIL_THICKNESS);
-    State::along(&along, operating).fan_speed.eps * case.oil.thickness
+    let thickness = crate::input::Input::OIL_THICKNESS;
+    let speed = |case: &_| vec![State::along(case, operating).fan_speed];
+    let slopes = case.slopes(|input| input == thickness, speed);
+    slopes.along(thickness).map_or(0.0, |row| row[0]) * case.oil.thickness
 }

@@ -2,7 +2,7 @@
 
 use super::derivative::{Sensitivity, half_width, sensitivities};
 use super::sample::{self, Band};
-use super::shares::{differing, shares};
+use super::shares::{differing, shares_in_four_orders};
 use crate::balance::{Operating, Output, State, solve_from, solve_near};
 use crate::input::{Input, Place};
 use crate::model::{Case, Posed};
@@ -10,8 +10,8 @@ use rayon::prelude::*;
 
 /// How many cases are drawn.
 const DRAWN: usize = 400;
-/// How many are shared among places: each takes as many solves as the places have subsets.
-const SHARED: usize = 100;
+/// How many are shared among places.
+const SHARED: usize = 200;
 /// From where.
 const SEED: u64 = 20_261_125;
 
@@ -157,7 +157,7 @@ fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
 /// circuit does not balance are left out, and `None` where that is most of them.
 pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64))>> {
     let (these, those) = pairs(this, that, SHARED);
-    let one = |(this, that): (&Case, &Case)| shares(that, this).ok();
+    let one = |(this, that): (&Case, &Case)| shares_in_four_orders(that, this).ok();
     let drawn: Vec<Vec<(Place, f64)>> = these.par_iter().zip(&those).filter_map(one).collect();
     if drawn.len() < SHARED / 2 {
         return None;

@@ -1,6 +1,7 @@
 // The one file, opened from the disk of a phone with the network cut off. Usage: node pocket.mjs FILE.html [FOLDER FOR PICTURES]
 import { readFileSync, mkdirSync, statSync } from 'node:fs';
 import { createServer } from 'node:http';
+import { dirname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { browser, check, end, kept, note, notes, part, rows, said as verdict, settled, sideways, sound, until as waits, watched } from './common.mjs';
 
@@ -217,18 +218,30 @@ for (const [name, [count, words]] of Object.entries(STORIES)) {
   });
 }
 
-// From a web server that knows nothing of it, the same file runs as well.
+// From a web server that knows nothing of it, the same file runs as well, and goes on without a network.
 await part(async () => {
-  const served = createServer((_, answer) => answer.setHeader('Content-Type', 'text/html').end(readFileSync(file))).listen(0, '127.0.0.1');
+  const kinds = { html: 'text/html', js: 'text/javascript', webmanifest: 'application/manifest+json' };
+  const served = createServer(({ url }, answer) => {
+    const name = url.slice(1).split('?')[0];
+    const kind = kinds[name.split('.').at(-1)];
+    if (!kind || name.includes('/')) { answer.writeHead(404).end(); return; }
+    answer.setHeader('Content-Type', kind).end(readFileSync(join(dirname(file), name)));
+  }).listen(0, '127.0.0.1');
   await new Promise((done) => { served.once('listening', done); });
   const own = `http://127.0.0.1:${served.address().port}/oilwheel.html`;
-  const page = await watched({}, (url) => url === own || /^blob:/.test(url));
+  const page = await watched({}, (url) => url.startsWith(own.replace(/oilwheel\.html$/, 'oilwheel')) || /^(blob|data):/.test(url));
   await page.goto(own);
   await page.locator('#ask').waitFor({ timeout: 60000 });
   await note(page, '', '640', 1, PATIENCE);
   await page.reload();
   await page.locator('#ask').waitFor({ timeout: 60000 });
   await settled(page, 1, PATIENCE);
+  await waits('the browser keeps it', () => page.evaluate(() => document.documentElement.dataset.offline === 'kept'), PATIENCE);
+  await page.context().setOffline(true);
+  await page.reload();
+  await page.locator('#ask').waitFor({ timeout: 60000 });
+  await settled(page, 1, PATIENCE);
+  check('it opens again without a network', true);
   check(`from a server: no errors ${page.errors}`, page.errors.length === 0);
   await page.context().close();
   served.close();
