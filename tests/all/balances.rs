@@ -6,8 +6,8 @@ use crate::random::Random;
 use argmin::core::{CostFunction, Executor, State as _};
 use argmin::solver::brent::BrentRoot;
 use oilwheel::balance::{Limit, Output, Ready, State, solve, solve_from};
-use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
+use oilwheel::input::{Input, Place};
 use oilwheel::model::{Ask, COUNT, Case, Shelf};
 use oilwheel::numeric::Dual64;
 use oilwheel::quantity::Kind;
@@ -251,6 +251,54 @@ fn the_fan_speed_has_no_jump_along_any_input() {
             );
         }
     }
+}
+
+/// Over a short step along an input the speed changes by no more than the steeper of the slopes at its two ends: a step upwards
+/// that slopes do not show would be more. The bounds (a tenth; one step in a hundred) were set before the first run.
+#[test]
+fn a_short_step_changes_the_fan_speed_no_more_than_its_slopes_say() {
+    let mut random = Random::new(34);
+    let (mut steps, mut beyond) = (0, Vec::new());
+    for k in 0..(cases() / 50).min(400) {
+        let case = random.case();
+        for input in Input::all().filter(|i| i.part() != "core" && i.place() != Place::Heat) {
+            let Some(value) = case.get(input) else {
+                continue;
+            };
+            let field = input.field();
+            let step = 1e-3 * (value.abs() + 1e-3 * field.high.abs());
+            if value + step > field.high {
+                continue;
+            }
+            let there = case.with(input, value + step);
+            if there.valve.high < there.valve.low {
+                continue;
+            }
+            let (here, there) = [&case, &there]
+                .map(|case| {
+                    let found = solve(case).unwrap();
+                    let slopes = State::slopes(case, &found);
+                    (found.omega, slopes.along(input).unwrap()[1])
+                })
+                .into();
+            // A slope without an end is that of a root: there any change may be.
+            let steeper = here.1.abs().max(there.1.abs());
+            if !steeper.is_finite() {
+                continue;
+            }
+            steps += 1;
+            let change = (there.0 - here.0).abs();
+            if change > 1.1 * steeper * step + 1e-7 * here.0.max(there.0).max(1.0) {
+                beyond.push((k, input.key(), change / (steeper * step)));
+            }
+        }
+    }
+    assert!(steps > 2_000, "{steps}");
+    assert!(
+        beyond.len() * 100 <= steps,
+        "{} of {steps}: {beyond:?}",
+        beyond.len()
+    );
 }
 
 #[test]
