@@ -37,37 +37,61 @@ const BEHIND: [(&str, &str, &str, &str); 5] = [
 ];
 
 /// Words of the tests' names, and shorter ones with which a choice stays whole on a phone.
-const SHORT: [(&str, &str); 22] = [
-    ("pressure at the pump's outlet at", "pump outlet pressure:"),
-    ("pressure at the motor's inlet at", "motor inlet pressure:"),
-    ("pressure behind the motor at", "motor outlet pressure:"),
-    ("vacuum at the pump's inlet at", "pump inlet vacuum:"),
-    ("flow from the motor's case drain at", "case drain flow:"),
+const SHORT: [(&str, &str); 24] = [
+    ("pressure at the pump's outlet at", "pump outlet:"),
+    ("pressure at the motor's inlet at", "motor inlet:"),
+    ("pressure behind the motor at", "motor outlet:"),
+    ("vacuum at the pump's inlet at", "pump inlet:"),
+    ("flow from the motor's case drain at", "case drain:"),
     ("flow from the pump at", "pump flow:"),
     ("pump speed at", "pump speed:"),
     ("fan speed at", "fan speed:"),
     ("upper less lower radiator hose at", "radiator hoses:"),
     ("coolant temperature at", "coolant:"),
-    ("coolant temperature up", "coolant: up"),
+    (
+        "coolant temperature up a grade of 7 %",
+        "coolant: 7 % grade",
+    ),
+    ("coolant temperature on a level road", "coolant: level road"),
     ("raised engine speed", "raised"),
     ("about 3000 rpm of the engine", "3000 rpm"),
     ("oil at about 20 °C", "20 °C"),
     (", oil warm", ", warm"),
-    ("coolant temperature on", "coolant: on"),
-    (", by the rise of the level", ", by level"),
     ("control valve unplugged", "unplugged"),
     (" fan asked for", " fan"),
     (
         "a long stop on a hot day, air conditioning on",
-        "long stop, hot day",
+        "stop, hot day",
     ),
-    ("from its plate or part number", "plate"),
-    (", from the service information", ""),
+    (", by the rise of the level", ", by level"),
+    (
+        "the pressure that full fan asks for",
+        "pressure at full fan",
+    ),
+    (
+        "the flow that the pump's regulator holds",
+        "flow that the regulator holds",
+    ),
+    (
+        "the power that the fan takes at its rated speed",
+        "fan's power at rated speed",
+    ),
+    ("the fan motor's displacement", "fan motor's displacement"),
 ];
 
 /// A test's name, short enough for a choice on a phone.
 fn short(name: &str) -> String {
-    let name = name.split(':').next().unwrap_or(name);
+    let mut name = name.split(':').next().unwrap_or(name);
+    for from in [
+        "its plate or part number",
+        "the service information",
+        "its maker",
+    ] {
+        let rest = name
+            .strip_suffix(from)
+            .and_then(|n| n.strip_suffix(", from "));
+        name = rest.unwrap_or(name);
+    }
     let one = |name: String, (long, short): &(&str, &str)| name.replace(long, short);
     SHORT.iter().fold(name.to_string(), one)
 }
@@ -96,9 +120,10 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if old.is_empty() && skip.is_none() && additions.is_empty() {
         return Vec::new();
     }
-    // What cannot be read as TOML is told of by the question that reads it.
+    // What cannot be read as TOML is told of at once: it can be long, and every question would read it several times.
     let Ok(mut document) = old.parse::<DocumentMut>() else {
-        return Vec::new();
+        let read = Book::from_text(NAME, &old).err().unwrap_or_default();
+        return read.into_iter().map(|t| t.on(TEXT)).collect();
     };
     let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {

@@ -272,7 +272,7 @@ pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> O
         return Some("machine_text".into());
     }
     if key.is_empty()
-        || ["set.", "note.", "next."]
+        || ["set.", "note.", "next.", book::TEXT]
             .iter()
             .any(|b| key.starts_with(b))
     {

@@ -36,7 +36,7 @@ const WAITING: [usize; 2] = [400, 60];
 /// How long one waits for a seat.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
 /// Questions that are answered within a blink: they do not wait for the others.
-const QUICK: &[&str] = &["", "speed", "why", "sweep"];
+const QUICK: &[&str] = &["", "begin", "speed", "why", "sweep"];
 /// Within which a request's head must be here, and then its body.
 const TO_READ: Duration = Duration::from_secs(10);
 /// Within which an answer must be computed.
@@ -195,7 +195,10 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
         }
     }
     let name = path.trim_start_matches("/part").trim_start_matches('/');
-    let lane = match QUICK.contains(&name) || name.starts_with("download/machine") {
+    let lane = match QUICK.contains(&name)
+        || name.starts_with("download/machine.")
+        || name.starts_with("download/sheet.")
+    {
         true => rooms.quick,
         false => rooms.long,
     };

@@ -1,6 +1,6 @@
 //! What a notebook says beside its readings: facts of the machine, works, logs, and tests that cannot be made.
 
-use super::{Day, FACT, FACTS, find};
+use super::{ALL, Day, FACT, FACTS, find};
 use crate::input::Input;
 use crate::model::{Reader, Section, in_range};
 use crate::quantity::{Measure, Units, parse};
@@ -175,11 +175,13 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
             DeValue::String(words) => words.as_ref(),
             _ => "",
         };
+        let known = || ALL.iter().chain(FACTS).any(|p| p.key == words);
+        if reader.troubles.len() >= TOLD && !known() {
+            reader.note(Trouble::input(words, "a test or fact"), item.span());
+            continue;
+        }
         match skippable(words) {
             Ok(key) => keys.push(key),
-            Err(_) if reader.troubles.len() >= TOLD => {
-                reader.note(Trouble::input(words, "a test or fact"), item.span());
-            }
             Err(trouble) => reader.note(trouble, item.span()),
         }
     }

@@ -119,9 +119,9 @@ fn cell(
     x: f64,
     at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>,
 ) -> Option<(String, (f64, f64))> {
-    let point = *curve.points.iter().find(|p| p.0 == x)?;
+    let point = *curve.points.iter().find(|p| p.0.total_cmp(&x).is_eq())?;
     let place = at(point)?;
-    let band = curve.band.iter().find(|b| b.0 == x);
+    let band = curve.band.iter().find(|b| b.0.total_cmp(&x).is_eq());
     let words = match band {
         Some((_, low, high)) => {
             let [y, low, high] = [point.1, *low, *high].map(figure);
