@@ -2,9 +2,10 @@
 
 use super::basis::{self, MACHINE};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::balance::Output;
 use crate::model::{Hazard, Posed};
 use crate::outcome;
-use crate::probe::{ALL, Probe};
+use crate::probe::{ALL, Probe, What};
 use crate::trouble::Troubles;
 
 /// More than tape and tachometer.
@@ -13,7 +14,7 @@ pub const ALL_TESTS: Field = Field::new(
     Takes::Switch,
     "Gauges, flows, oil and the heat side as well",
 )
-.help("Otherwise one page: what reflecting tape and a tachometer read.");
+.help("Otherwise one page: the fan's speed, by reflecting tape and a tachometer.");
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -106,7 +107,10 @@ impl Request for Sheet {
     fn answer(&self) -> Result<Found, Troubles> {
         let machine = &self.posed.machine;
         let runs = ALL.iter().filter(|p| p.runs_on(machine));
-        let tape = |p: &&Probe| self.all || p.instrument == TACHOMETER && !p.setting.unplugged;
+        let tape = |p: &&Probe| {
+            let fan = p.what == What::Output(Output::FAN_SPEED) && p.instrument == TACHOMETER;
+            self.all || fan && p.setting.command >= 1.0 && !p.setting.unplugged
+        };
         let runs = runs.filter(tape);
         Ok(Found {
             tests: runs.map(|p| self.test(p)).collect(),
