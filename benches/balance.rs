@@ -11,7 +11,7 @@
 mod random;
 
 use criterion::Criterion;
-use oilwheel::balance::{Operating, Ready, State, Turning, solve, solve_from};
+use oilwheel::balance::{Operating, Ready, State, solve, solve_from};
 use oilwheel::input::Input;
 use oilwheel::model::{Ask, Case, Shelf};
 use oilwheel::numeric::Dual64;
@@ -80,10 +80,7 @@ fn main() {
     run("state with all sensitivities", &|k| {
         let (case, _) = black_box(&cases[k]);
         let (_, found) = State::of(case).unwrap();
-        let turning = Turning::of(case, &found);
-        for input in Input::all().filter(|i| case.get(*i).is_some()) {
-            black_box(turning.along(&case.along(input)));
-        }
+        black_box(State::slopes(case, &found));
     });
 
     let one = table[0].1;

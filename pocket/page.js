@@ -8,13 +8,8 @@ globalThis.pocket = (() => {
   const piece = (id) => document.getElementById(id).textContent;
   const source = URL.createObjectURL(new Blob([piece('worker')], { type: 'text/javascript' }));
 
-  // The model, unpacked and compiled once for all workers.
-  const unpacked = async () => {
-    const packed = Uint8Array.from(atob(piece('model')), (letter) => letter.charCodeAt(0));
-    document.getElementById('model').remove();
-    return WebAssembly.compile(await new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream('gzip'))).arrayBuffer());
-  };
-  const model = unpacked();
+  // The model, compiled once: the first worker unpacks it, and gives it back for those that come after.
+  let compiled = null;
 
   // One worker: it answers one after the other. Where it is ended, what waits there is refused, and another takes its place.
   const hand = () => {
@@ -28,34 +23,36 @@ globalThis.pocket = (() => {
       waiting.clear();
     };
     const failed = (words) => end(Object.assign(new Error(words), { says: `something went wrong in the computation; what was typed is still here (${words})` }));
-    const start = async () => {
-      const compiled = await model;
-      if (worker) return worker;
+    const start = () => {
+      if (worker) return;
       worker = new Worker(source);
       worker.onmessage = ({ data }) => {
-        if (data.panic !== undefined) { failed(data.panic); return; }
-        waiting.get(data.id)?.take(data);
-        waiting.delete(data.id);
+        if (data.panic !== undefined) failed(data.panic);
+        else if (data.model) compiled = data.model;
+        else {
+          waiting.get(data.id)?.take(data);
+          waiting.delete(data.id);
+        }
       };
       worker.onerror = (event) => { event.preventDefault(); failed(event.message); };
-      worker.postMessage({ model: compiled });
-      return worker;
+      if (compiled) worker.postMessage({ model: compiled });
     };
-    const ask = async (path, form, signal, logs) => {
-      const one = await start();
+    // What the file holds of the model stands behind this script, and is there once all is read.
+    const first = () => { start(); worker.postMessage({ packed: piece('model') }); document.getElementById('model').remove(); };
+    const ask = (path, form, signal, logs) => new Promise((take, refuse) => {
       signal?.throwIfAborted();
-      return new Promise((take, refuse) => {
-        const own = id += 1;
-        const late = setTimeout(() => { waiting.delete(own); end(new DOMException('ended', 'AbortError')); take(sorry('That took too long. Ask again, or ask for less.')); }, TO_ANSWER);
-        const over = (then) => (value) => { clearTimeout(late); then(value); };
-        waiting.set(own, { take: over(take), refuse: over(refuse) });
-        signal?.addEventListener('abort', () => { if (waiting.has(own)) end(signal.reason); }, { once: true });
-        one.postMessage({ id: own, path, form, logs });
-      });
-    };
-    return { ask, start };
+      start();
+      const own = id += 1;
+      const late = setTimeout(() => { waiting.delete(own); end(new DOMException('ended', 'AbortError')); take(sorry('That took too long. Ask again, or ask for less.')); }, TO_ANSWER);
+      const over = (then) => (value) => { clearTimeout(late); then(value); };
+      waiting.set(own, { take: over(take), refuse: over(refuse) });
+      signal?.addEventListener('abort', () => { if (waiting.has(own)) end(signal.reason); }, { once: true });
+      worker.postMessage({ id: own, path, form, logs });
+    });
+    return { ask, start, first };
   };
   const [main, beside] = [hand(), hand()];
+  main.start();
 
   const reply = async (one, path, form, signal, logs = []) => {
     const text = String(form);
@@ -114,19 +111,11 @@ globalThis.pocket = (() => {
   window.addEventListener('popstate', () => {
     if (location.hash.startsWith('#/') && location.hash !== shown) go(...asked(), false).then(() => { shown = location.hash; }).catch(trouble);
   });
-  const save = (name, text) => {
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([text]));
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  };
-
   return {
     // As the page asks: also what can run beside, and what is only put into the address.
     ask: async (path, form, signal, logs) => (await reply(signal || path.startsWith('/part') ? main : beside, path, form, signal, logs)).text,
     place: (path, form) => { shown = `#${path}?${form}`; history.replaceState(null, '', shown); },
     whole: (path, form, signal, logs) => reply(main, path, form, signal, logs),
-    begin: () => go(...asked(), false).catch(trouble),
+    begin: () => { main.first(); return go(...asked(), false).catch(trouble); },
   };
 })();

@@ -200,14 +200,7 @@ impl Balance<'_> {
     }
 
     /// The heat flows with derivatives along what `case` carries, and along one of the unknowns.
-    fn along(
-        &self,
-        case: &Case<Dual64>,
-        turning: &Turning,
-        x: [f64; 3],
-        unknown: Option<usize>,
-    ) -> Option<Budget<Dual64>> {
-        let x = [0, 1, 2].map(|i| Dual64::new(x[i], if unknown == Some(i) { 1.0 } else { 0.0 }));
+    fn along<N: Real>(&self, case: &Case<N>, turning: &Turning, x: [N; 3]) -> Option<Budget<N>> {
         let (case, coolant) = self.set(*case, x);
         let state = turning.along(&case);
         let air = turning.operating().air;
@@ -221,7 +214,7 @@ impl Balance<'_> {
         let turning = Turning::of(&point.case, &point.operating);
         for k in 0..3 {
             let budget = self
-                .along(&case, &turning, point.x, Some(k))
+                .along(&case, &turning, moving(point.x, k))
                 .ok_or_else(|| missing(self.case))?;
             for i in 0..3 {
                 slopes[(i, k)] = budget.left[i].eps / point.scale[i];
@@ -495,6 +488,11 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     found.heats.is_none().then_some(found)
 }
 
+/// The unknowns, one of which moves.
+fn moving(x: [f64; 3], unknown: usize) -> [Dual64; 3] {
+    [0, 1, 2].map(|i| Dual64::new(x[i], if i == unknown { 1.0 } else { 0.0 }))
+}
+
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
     let state = State::found(&point.case, &point.operating);
     Warm {
@@ -541,7 +539,7 @@ impl Warm {
         let mut back = [0.0; 3];
         let turning = Turning::of(&self.case, &self.operating);
         for (k, back) in back.iter_mut().enumerate() {
-            let along = balance.along(&self.case.constant(), &turning, x, Some(k))?;
+            let along = balance.along(&self.case.constant(), &turning, moving(x, k))?;
             slopes.set_column(k, &Vector3::from(along.left.map(|r| r.eps)));
             *back = along.return_temp.eps;
         }
@@ -560,7 +558,7 @@ impl Tangent {
     /// The first unknown (the coolant's temperature, or the ambient one), the oil's and air's temperatures, and the
     /// coolant's return temperature, with their derivatives along the direction that `case` carries; its values are those
     /// that were solved.
-    pub fn along(&self, case: &Case<Dual64>) -> Option<[Dual64; 4]> {
+    pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
         let balance = Balance {
             case: &self.case,
             asked: self.asked,
@@ -568,11 +566,15 @@ impl Tangent {
             low: LOW,
             solves: 0,
         };
-        let here = balance.along(case, &self.turning, self.x, None)?;
-        let moves = -self.inverse * Vector3::from(here.left.map(|r| r.eps));
-        let back = here.return_temp.eps + moves.dot(&Vector3::from(self.back));
-        let [a, b, c] = [0, 1, 2].map(|i| Dual64::new(self.x[i], moves[i]));
-        Some([a, b, c, Dual64::new(here.return_temp.re, back)])
+        let here = balance.along(case, &self.turning, self.x.map(N::from))?;
+        let weighed = |by: [f64; 3], of: [N; 3]| of[0] * by[0] + of[1] * by[1] + of[2] * by[2];
+        let moves = [0, 1, 2].map(|i| {
+            let row = self.inverse.row(i);
+            -weighed([row[0], row[1], row[2]], here.left)
+        });
+        let back = here.return_temp + weighed(self.back, moves);
+        let [a, b, c] = [0, 1, 2].map(|i| moves[i].valued(self.x[i]));
+        Some([a, b, c, back.valued(here.return_temp.re())])
     }
 }
 

@@ -269,8 +269,10 @@ impl<N: Real> Ready<'_, N> {
             Ok(root) => {
                 let q = M::from(root.x);
                 let at = self.drawing(q, outlet, through, Bound::Least);
-                let left = at.displaced - q * at.liquid;
-                (settle(root.x, root.slope, left), false)
+                let over = at.displaced - q * at.liquid;
+                // The slope at the root itself: that of the search was taken beside it.
+                let slope = left(Dual64::new(root.x, 1.0)).eps;
+                (settle(root.x, slope, over), false)
             }
             Err(NoRoot::Above(_)) => {
                 let bound = self.inlet_bound.map(M::still);

@@ -465,14 +465,10 @@ impl Operating {
         self.root
     }
 
-    /// By how much the unknown gives where the residual, of a slope in it, moves; not at all where nothing was sought. The
+    /// By how much the unknown gives where the residual, of a slope in it, moves; none where nothing was sought. The
     /// slope at the root itself: that of the search was taken beside it, which tells where flows all but cancel.
-    pub(super) fn gives(&self, residual: f64, slope: f64) -> f64 {
-        if self.sought && slope < 0.0 {
-            -residual / slope
-        } else {
-            0.0
-        }
+    pub(super) fn gives<N: Real>(&self, residual: N, slope: f64) -> Option<N> {
+        (self.sought && slope < 0.0).then(|| -residual / slope)
     }
 
     /// The circuit with the unknown of the balance held, and the flow that is left over there.

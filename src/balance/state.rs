@@ -3,7 +3,8 @@
 use super::limit::Limit;
 use super::ready::{Point, Ready};
 use super::solve::{Operating, solve};
-use crate::model::Case;
+use crate::input::Place;
+use crate::model::{Case, Slopes};
 use crate::numeric::{Dual64, Over, Real, positive};
 use crate::part::reynolds;
 use crate::quantity::{Kind, Units};
@@ -33,6 +34,17 @@ macro_rules! outputs {
             /// The same with each value changed.
             pub fn map<M: Copy>(&self, f: impl Fn(N) -> M) -> State<M> {
                 State { $($field: f(self.$field),)* losses: self.losses.map(&f) }
+            }
+
+            /// All values: the outputs in order, then the losses.
+            pub fn values(self) -> impl Iterator<Item = N> {
+                [$(self.$field,)*].into_iter().chain(self.losses)
+            }
+
+            /// The state of such values.
+            pub fn of_values(mut all: impl Iterator<Item = N>, none: N) -> Self {
+                let mut next = || all.next().unwrap_or(none);
+                State { $($field: next(),)* losses: std::array::from_fn(|_| next()) }
             }
 
             /// Each value put together with that of another state.
@@ -403,8 +415,27 @@ impl State {
 
     /// The state with its derivative along one input or any other direction that `case` carries, at the operating point
     /// that was found for its values.
-    pub fn along(case: &Case<Dual64>, operating: &Operating) -> State<Dual64> {
-        Turning::of(&case.map(&mut |_, v| v.re), operating).along(case)
+    pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
+        Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
+    }
+
+    /// The slopes along every input that the oil circuit feels: of the flow that is left over, which stays zero, then of all
+    /// [values](State::values).
+    pub fn slopes(case: &Case, operating: &Operating) -> Slopes {
+        let (across, slopes) = case.slopes_about(
+            operating.root(),
+            |input| input.place() != Place::Heat,
+            |case, unknown| {
+                let ready = Ready::new(case);
+                let (point, residual) = operating.held(&ready, unknown);
+                let values = State::at(&ready, &point).values();
+                std::iter::once(residual).chain(values).collect()
+            },
+        );
+        match operating.gives(1.0, across[0]) {
+            Some(_) => slopes.giving(&across),
+            None => slopes,
+        }
     }
 }
 
@@ -436,14 +467,17 @@ impl Turning {
 
     /// The state with its derivative along one input or any other direction that `case` carries: by the implicit function
     /// theorem, from the circuit with the unknown held and how that must give.
-    pub fn along(&self, case: &Case<Dual64>) -> State<Dual64> {
+    pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
         let ready = Ready::new(case);
-        let root = Dual64::from(self.operating.root());
+        let root = N::from(self.operating.root());
         let (point, residual) = self.operating.held(&ready, root);
-        let gives = self.operating.gives(residual.eps, self.slope);
-        State::at(&ready, &point).with(&self.state, |held, turning| {
-            Dual64::new(held.re, held.eps + gives * turning)
-        })
+        let held = State::at(&ready, &point);
+        match self.operating.gives(residual, self.slope) {
+            Some(gives) => held.with(&self.state, |held, turning| {
+                (held + gives * turning).valued(held.re())
+            }),
+            None => held,
+        }
     }
 }
 

@@ -63,7 +63,7 @@ pub fn crossflow<N: Real>(ntu: N, cr: N) -> N {
             return effectiveness;
         }
         poisson = poisson * ntu / m;
-        bracket -= poisson;
+        bracket = bracket - poisson;
         m += 1.0;
         weight = weight * x / m;
     }

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use crate::fluid::oil::{Curve, Oil, OilNow};
 use crate::input::unit::{RPM, celsius};
 use crate::input::{Field, Input, InputSet, Place, Places};
-use crate::numeric::{Dual64, Real};
+use crate::numeric::{Dual64, Real, Tape, Traced};
 use crate::part::{
     AirPath, Alternator, Belt, Control, Coolant, CoolantPump, Cooler, Core, Element, Engine, Fan,
     FanControl, FanCurve, Front, Governor, Line, Motor, OilHeat, Pump, Regulator, Relief,
@@ -344,9 +344,68 @@ impl Case {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
 
+    /// The slopes of results that are reckoned from this case along some of its inputs, all at once.
+    pub fn slopes(
+        &self,
+        along: impl Fn(Input) -> bool,
+        reckon: impl FnOnce(&Case<Traced>) -> Vec<Traced>,
+    ) -> Slopes {
+        self.slopes_about(f64::NAN, along, |case, _| reckon(case)).1
+    }
+
+    /// The same where an unknown besides is held at a value: the slopes of the results along it, and along the inputs.
+    pub fn slopes_about(
+        &self,
+        unknown: f64,
+        along: impl Fn(Input) -> bool,
+        reckon: impl FnOnce(&Case<Traced>, Traced) -> Vec<Traced>,
+    ) -> (Vec<f64>, Slopes) {
+        let mut tape = Tape::begin();
+        let unknown = tape.input(unknown);
+        let (mut row, mut next) = ([None; COUNT], 0..);
+        let traced = self.map(&mut |input, v| {
+            if input == NOWHERE || !along(input) {
+                return Traced::from(*v);
+            }
+            row[input.number()] = next.next();
+            tape.input(*v)
+        });
+        let results = reckon(&traced, unknown);
+        let width = results.len();
+        let mut across = tape.slopes(&results);
+        let rows = across.split_off(width);
+        (across, Slopes { width, row, rows })
+    }
+
     /// This case in numbers that carry a derivative, which is zero.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
+    }
+}
+
+/// The slopes of results along inputs.
+#[derive(Clone, Debug)]
+pub struct Slopes {
+    width: usize,
+    row: [Option<u8>; COUNT],
+    rows: Vec<f64>,
+}
+
+impl Slopes {
+    /// The slope of each result along an input; none where that was not asked for.
+    pub fn along(&self, input: Input) -> Option<&[f64]> {
+        let at = usize::from((*self.row.get(input.number())?)?) * self.width;
+        Some(&self.rows[at..at + self.width])
+    }
+
+    /// The same where an unknown gives, so that the first result stays as it is: `across` are the slopes along that.
+    pub fn giving(mut self, across: &[f64]) -> Self {
+        for row in self.rows.chunks_exact_mut(self.width) {
+            let gives = -row[0] / across[0];
+            let pairs = row.iter_mut().zip(across);
+            pairs.for_each(|(slope, across)| *slope += gives * across);
+        }
+        self
     }
 }
 

@@ -24,7 +24,7 @@ pub use ask::{Ask, Posed, Settled};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use behaviour::BEHAVIOURS;
 pub use case::{
-    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape,
+    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape, Slopes,
 };
 pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};

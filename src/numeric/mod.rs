@@ -4,21 +4,17 @@
 //! derivative beside its value.
 
 mod normal;
+mod real;
 mod root;
+mod tape;
 
 use std::ops::{Add, Div, Mul, Sub};
 
 pub use normal::{between, chi_square_tail, quantile, upper_tail};
 pub use num_dual::Dual64;
+pub use real::Real;
 pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
-
-/// A number that the equations are written in: `f64`, or a dual number carrying a derivative.
-pub trait Real:
-    num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy
-{
-}
-
-impl<N: num_dual::DualNum<Primitive = f64> + num_dual::DualStruct<Real = f64> + Copy> Real for N {}
+pub use tape::{Tape, Traced};
 
 /// A number that can be reckoned with constants of type `C`: of its own type, or plain ones that carry no derivative. A balance
 /// moves in its unknown alone, and what stands still there need not be carried as if it moved.

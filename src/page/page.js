@@ -64,6 +64,15 @@ const revive = (svg) => {
 };
 const reviveAll = (part) => { for (const svg of part.querySelectorAll('svg[data-plots]')) revive(svg); };
 
+// Keeps a text as a file.
+const save = (name, text) => {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(new Blob([text]));
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+};
+
 // Makes a page that stands in the document alive; again after its content was replaced.
 const init = () => {
   const form = document.getElementById('ask');
@@ -212,6 +221,9 @@ const init = () => {
       if (place) reviveAll(place);
     }
     deep();
+=======
+    // Before the notebook is stored, which may have something to say too.
+    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
       alive();
       store(book().value);
@@ -226,6 +238,7 @@ const init = () => {
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     // What was written down has changed the verdict: that is what one wants to see.
     if (ok && writes && answer.getBoundingClientRect().top < 0) answer.scrollIntoView();
+=======
     return ok;
   };
 
@@ -282,14 +295,6 @@ const init = () => {
     const reply = await send(path);
     save(`oilwheel-${path.split('/').pop()}`, reply);
   };
-  const save = (name, text) => {
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([text]));
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  };
-
   let timer = 0;
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 

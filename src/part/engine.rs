@@ -139,7 +139,7 @@ impl<N: Real> Engine<N> {
         for _ in 0..METAL_STEPS {
             let (lost, slope) = self.surface_heat(n, t - around);
             let left = self.metal_to_coolant * (t - coolant) + to_oil * (t - oil) + lost - gets;
-            t -= left / (self.metal_to_coolant + to_oil + slope);
+            t = t - left / (self.metal_to_coolant + to_oil + slope);
         }
         t
     }

@@ -6,7 +6,7 @@ use crate::balance::{
 };
 use crate::fluid::coolant;
 use crate::model::Case;
-use crate::numeric::{Dual64, Real, lesser};
+use crate::numeric::{Real, lesser};
 use crate::trouble::Trouble;
 use std::sync::OnceLock;
 
@@ -118,10 +118,10 @@ impl Seen {
     }
 
     /// What tests read, with derivatives along the direction that `case` carries.
-    pub fn along(&self, case: &Case<Dual64>, tests: impl Iterator<Item = What>) -> Vec<Dual64> {
+    pub fn along<N: Real>(&self, case: &Case<N>, tests: impl Iterator<Item = What>) -> Vec<N> {
         match self {
             Seen::Circuit(c) => {
-                let plain = || Turning::of(&case.map(&mut |_, v| v.re), &c.operating);
+                let plain = || Turning::of(&case.map(&mut |_, v| v.re()), &c.operating);
                 let state = c.turning.get_or_init(plain).along(case);
                 tests.map(|what| what.read(case, &state)).collect()
             }
@@ -133,7 +133,7 @@ impl Seen {
                         (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
                         (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
                         // Where nothing settles, nothing moves; and of the rest nothing is read here.
-                        _ => Dual64::from(f64::NAN),
+                        _ => N::from(f64::NAN),
                     })
                     .collect()
             }

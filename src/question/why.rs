@@ -6,6 +6,7 @@ use super::{Field, Find, Flat, Group, Intake, Keyed, Outcome, Question, Request,
 use crate::balance::{Limit, State};
 use crate::fault::priors::Priors;
 use crate::fault::{self, Subsystem};
+use crate::input::Place;
 use crate::input::unit::celsius;
 use crate::model::{Caution, OILS, OilSheet, Posed, Settled, Shelf, Whose};
 use crate::outcome;
@@ -136,6 +137,10 @@ outcome! {
         limit: Limit = "limited_by_against",
         /// What each place contributes to the difference; null where the machines differ in shape.
         shares: Option<Keyed<f64>> as Speed,
+        /// Low end of each contribution within the machine's ± (95 %).
+        shares_low: Option<Keyed<f64>> as Speed,
+        /// High end of that.
+        shares_high: Option<Keyed<f64>> as Speed,
         /// The oil's contribution by grade and by temperature, where both differ.
         split: Option<Split> = "grade_or_temperature",
     }
@@ -410,6 +415,17 @@ fn compare(
     } else {
         band::difference(posed, baseline)
     };
+    let within = match shares {
+        Some(_) if !equal => band::contributions(posed, baseline),
+        _ => None,
+    };
+    let end = |of: fn(&(f64, f64)) -> f64| {
+        let keyed = |all: &Vec<(Place, (f64, f64))>| {
+            let each = all.iter().map(|(p, ends)| (p.key().to_string(), of(ends)));
+            Keyed(each.collect())
+        };
+        within.as_ref().map(keyed)
+    };
     Ok(Comparison {
         settled: baseline.settled,
         fan_speed: other.fan_speed,
@@ -419,6 +435,8 @@ fn compare(
         band,
         limit: operating.limit,
         shares,
+        shares_low: end(|ends| ends.0),
+        shares_high: end(|ends| ends.1),
         split: split.map(|(grade, temperature)| Split { grade, temperature }),
         equal,
         more_viscous: 0.1 * viscosity_slope(&baseline.case, &operating),

@@ -114,7 +114,7 @@ fn compare(
         ));
     }
     if !comparison.equal {
-        told.show(Block::Bars(contributions(units, shares, difference)));
+        told.show(Block::Bars(contributions(units, comparison, shares)));
     }
 }
 
@@ -155,12 +155,17 @@ fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
 }
 
 /// What each place contributes, largest first.
-fn contributions(units: Units, shares: &Keyed<f64>, difference: f64) -> Bars {
+fn contributions(units: Units, comparison: &Comparison, shares: &Keyed<f64>) -> Bars {
     let name = |key: &str| {
         let place = Place::ALL.into_iter().find(|p| p.key() == key);
         place.map_or_else(|| key.to_string(), |p| p.name().to_string())
     };
+    let difference = comparison.difference;
     let matters = |(_, v): &&(String, f64)| v.abs() > 5e-4 * difference.abs();
+    let of = |all: &Option<Keyed<f64>>, key: &str| {
+        let found = all.as_ref()?.0.iter().find(|(own, _)| own == key)?;
+        Some(units.number(Kind::Speed, found.1))
+    };
     let mut rows: Vec<Bar> = shares
         .0
         .iter()
@@ -168,6 +173,7 @@ fn contributions(units: Units, shares: &Keyed<f64>, difference: f64) -> Bars {
         .map(|(key, v)| Bar {
             name: name(key),
             value: units.number(Kind::Speed, *v),
+            range: of(&comparison.shares_low, key).zip(of(&comparison.shares_high, key)),
             ..Bar::default()
         })
         .collect();

@@ -2,13 +2,16 @@
 
 use super::derivative::{Sensitivity, half_width, sensitivities};
 use super::sample::{self, Band};
+use super::shares::{differing, shares};
 use crate::balance::{Operating, Output, State, solve_from, solve_near};
-use crate::input::Input;
+use crate::input::{Input, Place};
 use crate::model::{Case, Posed};
 use rayon::prelude::*;
 
 /// How many cases are drawn.
 const DRAWN: usize = 400;
+/// How many are shared among places: each takes as many solves as the places have subsets.
+const SHARED: usize = 100;
 /// From where.
 const SEED: u64 = 20_261_125;
 
@@ -121,9 +124,9 @@ impl Difference {
     }
 }
 
-/// The difference between two cases, this less that, where all that they have in common is drawn alike: each draw is one
-/// machine in one condition. Two oils are drawn each for itself. `None` where a draw has no balance.
-pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
+/// Two cases drawn so many times, all that they have in common alike: each draw is one machine in one condition. Two oils are
+/// drawn each for itself.
+fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
         if !inputs.contains(&input) {
@@ -132,7 +135,7 @@ pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
     }
     let drawn = |inputs: &[Input], side: &Posed, seed| {
         let together = &side.machine.correlations;
-        sample::draw_of(inputs, &side.case, &side.spread, together, DRAWN, seed)
+        sample::draw_of(inputs, &side.case, &side.spread, together, count, seed)
     };
     let these = drawn(&inputs, this, SEED);
     let mut those = drawn(&inputs, that, SEED);
@@ -147,16 +150,43 @@ pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
             case.oil = own.oil;
         }
     }
+    (these, those)
+}
+
+/// What each place contributes to the difference between two cases, this less that (95 %), in drawn machines; those in which the
+/// circuit does not balance are left out, and `None` where that is most of them.
+pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64))>> {
+    let (these, those) = pairs(this, that, SHARED);
+    let one = |(this, that): (&Case, &Case)| shares(that, this).ok();
+    let drawn: Vec<Vec<(Place, f64)>> = these.par_iter().zip(&those).filter_map(one).collect();
+    if drawn.len() < SHARED / 2 {
+        return None;
+    }
+    let of = |place: Place| {
+        let one = |all: &Vec<(Place, f64)>| all.iter().find(|s| s.0 == place).map_or(0.0, |s| s.1);
+        (place, ends(drawn.iter().map(one).collect()))
+    };
+    Some(
+        differing(&that.case, &this.case)
+            .into_iter()
+            .map(of)
+            .collect(),
+    )
+}
+
+/// The difference between two cases, this less that, in drawn machines. `None` where a draw has no balance.
+pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
+    let (these, those) = pairs(this, that, DRAWN);
     let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
         let one = |case: &Case| Some(solve_from(case, near).ok()?.omega);
         cases.par_iter().map(one).collect()
     };
     let near = |side: &Posed| State::of(&side.case).ok().map(|found| found.0.fan_speed);
     let (these, those) = (speeds(&these, near(this)?)?, speeds(&those, near(that)?)?);
-    let pairs = || these.iter().zip(&those);
-    let (low, high) = ends(pairs().map(|(a, b)| a - b).collect());
+    let both = || these.iter().zip(&those);
+    let (low, high) = ends(both().map(|(a, b)| a - b).collect());
     let stands = those.iter().any(|b| *b <= 0.0);
-    let share = (!stands).then(|| ends(pairs().map(|(a, b)| a / b - 1.0).collect()));
+    let share = (!stands).then(|| ends(both().map(|(a, b)| a / b - 1.0).collect()));
     Some(Difference { low, high, share })
 }
 

@@ -1,7 +1,7 @@
 //! Exact derivatives of a state along every input, and the band that the inputs' ± make of them.
 
-use crate::balance::{OUTPUTS, Operating, Output, State, Turning};
-use crate::input::{Input, Place};
+use crate::balance::{OUTPUTS, Operating, Output, State};
+use crate::input::Input;
 use crate::model::Case;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
@@ -44,12 +44,11 @@ impl Serialize for Sensitivity {
 
 /// The derivative of the state along every input that the case has and the oil circuit feels.
 pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
-    let turning = Turning::of(case, operating);
+    let slopes = State::slopes(case, operating);
     Input::all()
-        .filter(|input| input.place() != Place::Heat)
         .filter_map(|input| {
             let value = case.get(input)?;
-            let slope = turning.along(&case.along(input)).map(|n| n.eps);
+            let slope = State::of_values(slopes.along(input)?.iter().skip(1).copied(), 0.0);
             Some(Sensitivity {
                 input,
                 value,

@@ -12,9 +12,9 @@
 use super::forecast::model;
 use super::sample::{factor, moved, uncertain};
 use crate::balance::{State, Turning, solve_from};
-use crate::input::{Input, InputSet};
+use crate::input::{Input, InputSet, Place};
 use crate::model::{Case, Machine};
-use crate::numeric::{Dual64, chi_square_tail};
+use crate::numeric::chi_square_tail;
 use crate::probe::{Reading, Setting};
 use crate::quantity::{Measure, parse};
 use crate::trouble::Trouble;
@@ -235,11 +235,16 @@ impl<'a> Search<'a> {
                 off[*row] = (read - reading.value) / self.sigmas[*row];
             }
             let turning = Turning::of(&scene, &operating);
+            let all = scene.slopes(
+                |input| input.place() != Place::Heat,
+                |scene| {
+                    let state = turning.along(scene);
+                    let read = |row: &usize| self.readings[*row].probe.what.read(scene, &state);
+                    rows.iter().map(read).collect()
+                },
+            );
             let along = |input: Input, sigma: f64, fill: &mut dyn FnMut(usize, f64)| {
-                let moved: Case<Dual64> = scene.along(input);
-                let state = turning.along(&moved);
-                for row in &rows {
-                    let slope = self.readings[*row].probe.what.read(&moved, &state).eps;
+                for (row, slope) in rows.iter().zip(all.along(input).unwrap_or_default()) {
                     let slope = sigma * slope / self.sigmas[*row];
                     fill(*row, if slope.is_finite() { slope } else { 0.0 });
                 }

@@ -101,7 +101,7 @@ const CLASSES: [Class; 4] = [
         diameter: [700.0, 850.0],
         volume: [20.0, 60.0],
     },
-    // US Army TM 5-3805-291-23-1: 26 L/min at 2870 rpm and 69 bar, relief 207 bar. Sizes follow from it; the reservoir
+    // 26 L/min at 2870 rpm and 69 bar: service literature of such a drive, common practice, no source. Sizes follow from it; the reservoir
     // holds about a minute of flow.
     Class {
         machine: "off-road",

@@ -1,42 +1,18 @@
 // The page in a real browser: the way of one who mends, bad input, a narrow phone, light and dark, without a script, and
 // what a screen reader needs (axe-core). Usage: node page.mjs http://127.0.0.1:PORT [FOLDER FOR PICTURES]
-import { chromium } from 'playwright-core';
 import { readFileSync, mkdirSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { check, end, kept, note, notes, part, rows, said, settled, sideways, sound, until, watched } from './common.mjs';
 
 const [base, pictures] = process.argv.slice(2).map((a) => a.replace(/\/$/, ''));
 if (pictures) mkdirSync(pictures, { recursive: true });
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const browser = await chromium.launch({
-  executablePath: '/usr/bin/chromium',
-  args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-    '--disable-component-update', '--disable-sync'],
-});
-let passed = 0;
-let failed = 0;
-function check(what, holds) {
-  if (holds) { passed += 1; } else { failed += 1; console.log(`FAILED: ${what}`); }
-}
-
-// One part: where it breaks off, that is a failure, and the others are still run.
-async function part(run) {
-  try { await run(); } catch (error) { check(String(error.stack).split('\n').filter((l) => /Error|waited|page\.mjs/.test(l)).slice(0, 4).join(' '), false); }
-}
 
 // A page of a size and scheme that notes what goes wrong and what is fetched.
 async function open(name, path, { width = 1280, height = 900, scheme = 'light', script = true, bypass = false } = {}) {
-  const context = await browser.newContext({
-    viewport: { width, height }, colorScheme: scheme, javaScriptEnabled: script, bypassCSP: bypass, acceptDownloads: true,
-  });
-  const page = await context.newPage();
-  page.errors = [];
-  page.on('console', (m) => { if (m.type() === 'error') page.errors.push(m.text()); });
-  page.on('pageerror', (e) => page.errors.push(String(e)));
-  page.on('request', (r) => { if (!r.url().startsWith(base)) page.errors.push(`fetches ${r.url()}`); });
+  const page = await watched({ viewport: { width, height }, colorScheme: scheme, javaScriptEnabled: script, bypassCSP: bypass }, (url) => url.startsWith(base));
   page.finish = async () => {
     check(`${name}: no errors ${page.errors}`, page.errors.length === 0);
     if (pictures) await page.screenshot({ path: `${pictures}/${name.replace(/\W+/g, '-')}.png`, fullPage: true });
-    await context.close();
+    await page.context().close();
   };
   await page.goto(base + path);
   return page;
@@ -44,15 +20,6 @@ async function open(name, path, { width = 1280, height = 900, scheme = 'light', 
 
 const number = async (page) => (await page.locator("[data-now]").textContent()).trim();
 const rpm = (text) => Number(text.replace('−', '-').split(' ')[0]);
-// Waits until something holds. The page forbids the evaluation of text, so this asks again and again from outside.
-async function until(what, holds) {
-  for (let i = 0; i < 100; i += 1) {
-    // While a page gives way to another there is nothing to look at.
-    if (await holds().catch((error) => { if (!/context was destroyed/.test(error)) throw error; })) return;
-    await new Promise((done) => { setTimeout(done, 50); });
-  }
-  throw new Error(`waited in vain: ${what}`);
-}
 // Waits until the number is another one than it was.
 const changed = (page, was) => until(`another number than ${was}`,
   async () => await page.locator('[data-now]').count() === 1 && await number(page) !== was);
@@ -181,25 +148,9 @@ await part(async () => {
 });
 
 // One notebook on all tabs: a reading written down gives a verdict, and stays.
-const kept = async (page) => JSON.parse(await page.evaluate(() => localStorage.getItem('oilwheel')) ?? '[""]').at(-1);
-const notes = (page) => page.locator('#book .written li').allTextContents();
-const said = async (page) => (await page.locator('#answer .headline').textContent()).trim();
 const rest = (page) => until('rest', async () => await page.locator('#answer').getAttribute('aria-busy') !== 'true'
   && await page.locator('#answer .headline, #answer .troubles').count() > 0);
-const settled = (page, count) => until(`${count} notes`, async () => (await notes(page)).length === count);
-async function note(page, test, value, count) {
-  if (test) await page.locator('#note-test').selectOption(test);
-  await page.locator('#note-value').fill(value);
-  await page.getByRole('button', { name: 'Write it down', exact: true }).click();
-  await settled(page, count);
-}
 const size = (page, what) => page.locator(what).first().evaluate((e) => parseFloat(getComputedStyle(e).fontSize));
-async function sound(page, name) {
-  await page.evaluate(axe);
-  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
-  for (const v of found.violations) check(`${name}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 120)).join(' | ')}`, false);
-  check(`${name}: axe-core looked`, found.passes.length > 10);
-}
 await part(async () => {
   const page = await open('notebook', '/', { bypass: true });
   const before = await said(page);
@@ -662,7 +613,6 @@ await part(async () => {
 
 // A log is chosen, read, and its report kept; another is dropped.
 await part(async () => {
-  const rows = (top) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n${Array.from({ length: 3000 }, (_, i) => `${i},${80 + Math.round((top - 80) * Math.sin(i / 955))},40`).join('\n')}`;
   const page = await open('log', '/log');
   check('no log is no mistake', await page.locator('.troubles').count() === 0);
   await page.locator('#log-file').setInputFiles({ name: 'road.csv', mimeType: 'text/csv', buffer: Buffer.from(rows(108)) });
@@ -730,21 +680,14 @@ for (const [size, width, height] of [['desktop', 1280, 900], ['phone', 360, 740]
       const name = `${path.slice(0, 12)} on a ${scheme} ${size}`;
       const page = await open(name, path, { width, height, scheme, bypass: true });
       page.errors = page.errors.filter((e) => !/422/.test(e));
-      const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+      const wide = await sideways(page);
       check(`${name}: no sideways scrolling (${wide} px)`, wide <= 0);
       await page.evaluate(() => { for (const d of document.querySelectorAll('details')) d.open = true; });
-      const open_wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+      const open_wide = await sideways(page);
       check(`${name}: nor with everything open (${open_wide} px)`, open_wide <= 0);
-      await page.evaluate(axe);
-      const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
-      for (const v of found.violations) {
-        check(`${name}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 120)).join(' | ')}`, false);
-      }
-      check(`${name}: axe-core looked`, found.passes.length > 10);
+      await sound(page, name);
       await page.finish();
     }
   }
 }
-await browser.close();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed === 0 ? 0 : 1);
+await end();

@@ -1,44 +1,27 @@
 // The one file, opened from the disk of a phone with the network cut off. Usage: node pocket.mjs FILE.html [FOLDER FOR PICTURES]
-import { chromium } from 'playwright-core';
 import { readFileSync, mkdirSync, statSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { createServer } from 'node:http';
 import { pathToFileURL } from 'node:url';
+import { browser, check, end, kept, note, notes, part, rows, said as verdict, settled, sideways, sound, until as waits, watched } from './common.mjs';
 
 const [file, pictures] = process.argv.slice(2);
 const address = pathToFileURL(file).href;
 if (pictures) mkdirSync(pictures, { recursive: true });
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const browser = await chromium.launch({
-  executablePath: '/usr/bin/chromium',
-  args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-    '--disable-component-update', '--disable-sync'],
-});
-let passed = 0;
-let failed = 0;
-function check(what, holds) {
-  if (holds) { passed += 1; } else { failed += 1; console.log(`FAILED: ${what}`); }
-}
 // Times and sizes are told beside what is to be reached; a machine that is busy is no mistake, so only the size is held.
 function told(what, found, bound, unit) {
   console.log(`${what}: ${Math.round(found * 100) / 100} ${unit}, to reach ${bound}${found > bound ? ': NOT REACHED' : ''}`);
 }
 
-// The file on a phone, noting what goes wrong and what is fetched.
+// The file on a phone with the network cut off, noting what goes wrong and what is fetched.
 async function open(name, hash = '', { scheme = 'light', bypass = false } = {}) {
-  const context = await browser.newContext({
-    viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, isMobile: true, hasTouch: true, colorScheme: scheme,
-    bypassCSP: bypass, acceptDownloads: true, offline: true,
-  });
-  const page = await context.newPage();
-  page.errors = [];
-  page.on('console', (m) => { if (m.type() === 'error') page.errors.push(m.text()); });
-  page.on('pageerror', (e) => page.errors.push(String(e)));
-  page.on('request', (r) => { if (!/^(file|blob|data):/.test(r.url())) page.errors.push(`fetches ${r.url()}`); });
+  const page = await watched({
+    viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, isMobile: true, hasTouch: true, colorScheme: scheme, bypassCSP: bypass, offline: true,
+  }, (url) => /^(file|blob|data):/.test(url));
   page.shot = async (part) => { if (pictures) await page.screenshot({ path: `${pictures}/${`${name} ${part ?? ''}`.trim().replace(/\W+/g, '-')}.png` }); };
   page.finish = async () => {
     check(`${name}: no errors ${page.errors}`, page.errors.length === 0);
     await page.shot();
-    await context.close();
+    await page.context().close();
   };
   const began = Date.now();
   await page.goto(address + hash);
@@ -46,13 +29,9 @@ async function open(name, hash = '', { scheme = 'light', bypass = false } = {}) 
   page.took = Date.now() - began;
   return page;
 }
-async function until(what, holds) {
-  for (let i = 0; i < 600; i += 1) {
-    if (await holds()) return;
-    await new Promise((done) => { setTimeout(done, 50); });
-  }
-  throw new Error(`waited in vain: ${what}`);
-}
+// A phone computes more slowly than a server.
+const PATIENCE = 30;
+const until = (what, holds) => waits(what, holds, PATIENCE);
 const now = async (page) => (await page.locator('#now').textContent()).trim();
 const said = async (page) => (await page.locator('#answer').textContent()).trim();
 const changed = (page, was) => until(`another answer than ${was.slice(0, 60)}`, async () => {
@@ -68,14 +47,21 @@ const asks = (page, path, form, logs) => page.evaluate(async ([way, typed, texts
 }, [path, form, logs]);
 
 {
-  const size = statSync(file).size;
-  told('the file', size / 1e6, 2, 'MB');
+  const size = statSync(file).size / 1e6;
+  told('the file', size, 2, 'MB');
+  check('it is no larger than 2 MB', size <= 2);
+  const times = [];
+  for (let i = 0; i < 5; i += 1) {
+    const page = await open('first page');
+    times.push(page.took);
+    await page.finish();
+  }
+  told('first page (least of 5)', Math.min(...times), 600, 'ms');
 }
 
-// A measured speed to its verdict; the other tabs; back; reload.
-{
-  const page = await open('a reading');
-  told('first page', page.took, 600, 'ms');
+// Other conditions, other tabs; back; reload; a slide; US units; what is wrong; a report; printing.
+await part(async () => {
+  const page = await open('conditions');
   const was = await said(page);
   await page.locator('#oil-temp').fill('-10 C');
   await changed(page, was);
@@ -89,6 +75,11 @@ const asks = (page, path, form, logs) => page.evaluate(async ([way, typed, texts
   check('what was typed came along', await page.locator('#oil-temp').inputValue() === '-10 C');
   await page.goBack();
   await page.locator('button[aria-current=page]', { hasNotText: 'What differs?' }).waitFor();
+  const before = await said(page);
+  await page.getByLabel('Engine speed, slide').focus();
+  await page.keyboard.press('End');
+  await changed(page, before);
+  check('a slide writes into its box', /rpm/.test(await page.locator('#engine-speed').inputValue()));
   await page.locator('#units').selectOption('us');
   await until('US units', async () => /°F/.test(await page.locator('#oil-temp').getAttribute('placeholder')));
   const [kept] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Report' }).click()]);
@@ -98,26 +89,22 @@ const asks = (page, path, form, logs) => page.evaluate(async ([way, typed, texts
   await until('what is wrong', async () => /furlongs/.test(await page.locator('#oil-temp-wrong').textContent()));
   check('it can be printed', (await page.pdf()).length > 10000);
   await page.finish();
-}
+});
 
 // Every question from its own address, at 360 px in light and dark, and what axe-core finds.
 for (const path of ['/speed?measured=640+rpm+%C2%B1+10+rpm', '/why', '/suspects', '/heat', '/auxfan?fan_speed=33+%25', '/trip', '/log', '/sweep', '/flush']) {
   const name = `pocket ${path.slice(1, 9)}`;
   const page = await open(name, `#${path}`, { bypass: true, scheme: path.length % 2 ? 'dark' : 'light' });
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  const wide = await sideways(page);
   check(`${name}: no sideways scrolling (${wide} px)`, wide <= 0);
   check(`${name}: it answers`, (await said(page)).length > 20 && await page.locator('.sorry').count() === 0);
   await page.shot('first screen');
-  await page.evaluate(axe);
-  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
-  for (const v of found.violations) check(`${name}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 2).map((n) => n.html.slice(0, 120)).join(' | ')}`, false);
-  check(`${name}: axe-core looked`, found.passes.length > 10);
+  await sound(page, name);
   await page.finish();
 }
 
-// Logs: one, two, and pasted.
-const rows = (top, count = 3000) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n${Array.from({ length: count }, (_, i) => `${i},${80 + Math.round((top - 80) * Math.sin(Math.min(i, 3000) / 955))},40`).join('\n')}`;
-{
+// Logs: one, two, dropped, and pasted.
+await part(async () => {
   const page = await open('log', '#/log');
   await page.locator('#log-file').setInputFiles({ name: 'road.csv', mimeType: 'text/csv', buffer: Buffer.from(rows(108)) });
   await until('the log', async () => /108/.test(await said(page)));
@@ -134,10 +121,121 @@ const rows = (top, count = 3000) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n
   await pasted.locator('#log-text').fill(rows(103, 2000));
   await until('the pasted log', async () => /103/.test(await said(pasted)));
   await pasted.finish();
+});
+
+// The notebook: written into, undone, cleared, kept as a file and brought back on another phone, there again after a reload.
+await part(async () => {
+  const page = await open('notebook', '', { bypass: true });
+  const before = await verdict(page);
+  await note(page, '', '640', 1, PATIENCE);
+  const slow = await verdict(page);
+  check(`the verdict is about the reading: ${slow}`, slow !== before && /\b640\b/.test(slow));
+  check('the ± is the instrument’s', /640 ± \d/.test((await notes(page))[0]));
+  check('the address is without the notebook', !page.url().includes('book_text') && !page.url().includes('640'));
+  await sound(page, 'a reading written down');
+  await page.shot('verdict');
+  await page.getByRole('button', { name: 'What is wrong?' }).click();
+  await page.locator('button[aria-current=page]', { hasText: 'What is wrong?' }).waitFor();
+  await settled(page, 1, PATIENCE);
+  check('it is on the other tab', /640/.test((await notes(page))[0]) && !/Nothing is measured/.test(await verdict(page)));
+  await page.reload();
+  await page.locator('#ask').waitFor({ timeout: 60000 });
+  await settled(page, 1, PATIENCE);
+  check('after a reload it is there', /640 ± \d/.test((await notes(page))[0]));
+  await note(page, 'fan-speed-raised-hot', '1669 ± 5', 2, PATIENCE);
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await settled(page, 1, PATIENCE);
+  check('undone in the store too', !(await kept(page)).includes('fan-speed-raised-hot'));
+  await page.getByRole('button', { name: 'Clear' }).click();
+  await settled(page, 0, PATIENCE);
+  check('cleared in the store too', await kept(page) === '');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await settled(page, 1, PATIENCE);
+  await page.locator('#note-value').fill('640 furlongs');
+  await page.keyboard.press('Enter');
+  await until('what is wrong', async () => /furlongs/.test(await page.locator('#note-value-wrong').textContent()));
+  check('a mistake loses nothing', (await notes(page)).length === 1 && /640/.test(await kept(page)));
+  const [written] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Keep as a file' }).click()]);
+  const text = readFileSync(await written.path(), 'utf8');
+  check('the file is the notebook', written.suggestedFilename() === 'notebook.toml' && text === await kept(page));
+  const other = await open('notebook from a file');
+  await other.locator('#book-file').setInputFiles({ name: 'n.toml', mimeType: 'text/plain', buffer: Buffer.from(text) });
+  await settled(other, 1, PATIENCE);
+  check('the same verdict from the file', await verdict(other) === slow);
+  await other.finish();
+  await page.finish();
+});
+
+// What to do next: what cannot be done, and what was done.
+await part(async () => {
+  const page = await open('what next', '#/suspects', { bypass: true });
+  const test = () => page.locator('input[name="next.test"]').inputValue();
+  const first = await test();
+  check('what can hurt stands there', await page.locator('.next .mind li').count() > 0);
+  await page.getByRole('button', { name: 'I cannot do this' }).click();
+  await until('another test', async () => await test() !== first);
+  check('it is noted that it cannot be done', (await kept(page)).includes(first));
+  const was = await verdict(page);
+  await page.getByLabel('You read').fill(/pressure/.test(await test()) ? '60' : '640');
+  await page.getByRole('button', { name: 'Done: write it down' }).click();
+  await settled(page, 1, PATIENCE);
+  check('the verdict changes', await verdict(page) !== was);
+  await sound(page, 'a test done');
+  await page.finish();
+});
+
+// Where nothing can be kept, that is said.
+await part(async () => {
+  const page = await open('nothing kept');
+  await page.evaluate(() => { Storage.prototype.setItem = () => { throw new Error('full'); }; });
+  const words = [];
+  await page.exposeFunction('heard', (text) => words.push(text));
+  await page.evaluate(() => new MutationObserver(() => window.heard(document.getElementById('now').textContent))
+    .observe(document.getElementById('now'), { childList: true, characterData: true, subtree: true }));
+  await note(page, '', '640', 1, PATIENCE);
+  check(`that nothing is kept is said: ${await now(page)}`, /keeps nothing/.test(await now(page)));
+  await page.finish();
+});
+
+// The four stories that come with the program. What must come of each stands in tests/all/notebook.rs; here the verdict's words.
+const STORIES = {
+  'unknown-truck': [1, /^Something is wrong/],
+  'hot-but-healthy': [2, /^(Cannot tell|Nothing)/],
+  'other-pump': [2, /^(Cannot tell|Nothing)/],
+  // Readings from before and after the work: the page weighs one state of a machine, and says so.
+  'oil-changed': [0, /contradict each other/],
+};
+for (const [name, [count, words]] of Object.entries(STORIES)) {
+  await part(async () => {
+    const page = await open(`story ${name}`, '#/suspects');
+    const text = readFileSync(new URL(`../../models/notebooks/${name}.toml`, import.meta.url), 'utf8');
+    await page.locator('#book-file').setInputFiles({ name: `${name}.toml`, mimeType: 'text/plain', buffer: Buffer.from(text) });
+    if (count) await settled(page, count, PATIENCE);
+    const says = async () => (await page.locator(count ? '#answer .headline' : '.ask .wrong, .troubles').allTextContents()).join(' ').trim();
+    await until(`${name}: ${words}`, async () => words.test(await says()));
+    await page.finish();
+  });
 }
 
+// From a web server that knows nothing of it, the same file runs as well.
+await part(async () => {
+  const served = createServer((_, answer) => answer.setHeader('Content-Type', 'text/html').end(readFileSync(file))).listen(0, '127.0.0.1');
+  await new Promise((done) => { served.once('listening', done); });
+  const own = `http://127.0.0.1:${served.address().port}/oilwheel.html`;
+  const page = await watched({}, (url) => url === own || /^blob:/.test(url));
+  await page.goto(own);
+  await page.locator('#ask').waitFor({ timeout: 60000 });
+  await note(page, '', '640', 1, PATIENCE);
+  await page.reload();
+  await page.locator('#ask').waitFor({ timeout: 60000 });
+  await settled(page, 1, PATIENCE);
+  check(`from a server: no errors ${page.errors}`, page.errors.length === 0);
+  await page.context().close();
+  served.close();
+});
+
 // A panic, work that is given up, and what is too large.
-{
+await part(async () => {
   const page = await open('panic');
   await page.locator('#oil-temp').fill('31 C');
   await changed(page, '');
@@ -162,19 +260,29 @@ const rows = (top, count = 3000) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n
   const large = await page.evaluate(() => globalThis.pocket.ask('/part/speed', `machine_text=${'x'.repeat(300000)}`, undefined));
   check('what is too large is refused', /up to 250 kB/.test(large));
   await page.finish();
-}
+});
+
+// What a light truck with a worn pump would read in ten tests: made up for the time it takes, not for what comes of it.
+const TEN = `machine = "light-truck"\n${[
+  ['fan-speed-idle-hot', '820 rpm', 700, 80], ['fan-speed-raised-hot', '2138 rpm', 2000, 80], ['fan-speed-3000-hot', '2396 rpm', 3000, 80],
+  ['fan-speed-idle-cold', '1025 rpm', 700, 20], ['fan-speed-raised-cold', '2418 rpm', 2000, 20], ['fan-speed-raised-hot-half', '1789 rpm', 2000, 80],
+  ['fan-speed-raised-hot-unplugged', '2138 rpm', 2000, 80], ['supply-pressure-raised-hot', '56.7 bar', 2000, 80],
+  ['return-pressure-raised-hot', '4.9 bar', 2000, 80], ['pump-speed-raised-cold', '2600 rpm', 2000, 20],
+].map(([test, value, engine, oil]) => `[[reading]]\ntest = "${test}"\nvalue = "${value} ± ${/bar/.test(value) ? '1 bar' : '10 rpm'}"
+engine_speed = "${engine} rpm ± 5 rpm"\noil_temp = "${oil} °C"\n`).join('')}`;
 
 // Times, and memory that stays.
-{
+await part(async () => {
   const page = await open('times');
   const times = async (what, path, form, bound, logs) => {
     const all = [];
-    for (let i = 0; i < 5; i += 1) all.push((await asks(page, path, form, logs)).ms);
-    told(`${what} (least of 5)`, Math.min(...all), bound, 'ms');
+    for (let i = 0; i < 3; i += 1) all.push((await asks(page, path, form, logs)).ms);
+    told(`${what} (least of 3)`, Math.min(...all), bound, 'ms');
   };
   await times('speed', '/part/speed', '', 50);
   await times('difference', '/part/why', '', 50);
   await times('heat', '/part/heat', '', 80);
+  await times('ten readings with the next test', '/part/suspects', `book_text=${encodeURIComponent(TEN)}`, 400);
   await times('a jam', '/part/trip', 'trip=jam', 300);
   const log = Array.from({ length: 1 }, () => `Time (sec),ECT (°C),Vehicle speed (km/h),Engine RPM (rpm),Intake (°C)\n${Array.from({ length: 800000 }, (_, i) => `${i / 10},${80 + (i % 300) / 10},${(i % 900) / 10},1500,25.5`).join('\n')}`);
   console.log(`a log of ${Math.round(log[0].length / 1e5) / 10} MB`);
@@ -189,7 +297,5 @@ const rows = (top, count = 3000) => `Time (sec),ECT (°C),Vehicle speed (km/h)\n
   console.log(`memory after 50 answers ${first / 2 ** 20} MB, after 500 ${last / 2 ** 20} MB`);
   check('memory stays flat', last <= first);
   await page.finish();
-}
-await browser.close();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed === 0 ? 0 : 1);
+});
+await end();

@@ -257,14 +257,18 @@ impl<'a> Put<'a> {
             let (there, asked) = anchor.there(case, self.asked);
             let found = warm(&there, asked)?;
             let tangent = found.tangent(asked).ok_or_else(|| boils(anchor))?;
+            let all = there.slopes(
+                |input| self.inputs.contains(&input),
+                |case| tangent.along(case).map_or(Vec::new(), |a| vec![a[0]]),
+            );
             for (i, input) in self.inputs.iter().enumerate() {
-                let along = tangent.along(&there.along(*input));
+                let along = all.along(*input).and_then(|row| row.first());
                 let half = self.spread.get(*input).unwrap_or(0.0);
                 let grown = match (self.spread.factors.has(*input), self.given.get(*input)) {
                     (true, Some(middle)) => case.get(*input).unwrap_or(middle) / middle,
                     _ => 1.0,
                 };
-                slopes[(k, i)] = 0.5 * half * grown * along.map_or(0.0, |a| a[0].eps);
+                slopes[(k, i)] = 0.5 * half * grown * along.unwrap_or(&0.0);
             }
         }
         Ok(slopes.map(|s| if s.is_finite() { s } else { 0.0 }))

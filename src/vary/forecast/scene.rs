@@ -4,7 +4,6 @@ use crate::balance::Limit;
 use crate::fault::Fault;
 use crate::input::Input;
 use crate::model::Case;
-use crate::numeric::Dual64;
 use crate::probe::{self, Setting, What};
 use crate::trouble::Trouble;
 
@@ -116,21 +115,6 @@ fn values(case: &Case) -> [f64; 256] {
     all
 }
 
-/// The direction from one case to another, in numbers that carry a derivative: `still` is the first in such numbers, `from` its
-/// values.
-fn toward(still: &Case<Dual64>, from: &[f64; 256], to: &Case) -> Case<Dual64> {
-    let mut moved = *still;
-    to.map(&mut |i, there| {
-        let here = from[i.number()];
-        if (there - here).abs() > 0.0
-            && let Some(slot) = moved.slot(i)
-        {
-            *slot = Dual64::new(here, there - here);
-        }
-    });
-    moved
-}
-
 /// What a view is about: a fault at a severity, near a balance that is known.
 pub type At<'a> = (Option<&'a Fault>, f64, Option<&'a probe::Seen>);
 
@@ -190,14 +174,9 @@ impl Scene {
     }
 
     /// What is read there with its slopes alone.
-    pub fn straight(
-        &self,
-        view: &View,
-        (fault, severity, near): At<'_>,
-        nearby: Option<&Seen>,
-    ) -> Result<Found, Trouble> {
+    pub fn straight(&self, view: &View, (fault, severity, near): At<'_>) -> Result<Found, Trouble> {
         let (plain, found) = self.plain(view, (fault, severity, near))?;
-        let slopes = self.slopes(fault, severity, &view.base, &found, nearby);
+        let slopes = self.slopes(fault, severity, &view.base, &found);
         let none = vec![0.0; plain.len()];
         let seen = Seen {
             shift: none,
@@ -208,47 +187,34 @@ impl Scene {
         Ok((seen, found))
     }
 
-    /// The slopes of what is read along each source, by row. Those along which nothing moved nearby are tried all at once
-    /// first, and taken apart only where something moves.
+    /// The slopes of what is read along each source, by row.
     fn slopes(
         &self,
         fault: Option<&Fault>,
         severity: f64,
         about: &Case,
         found: &probe::Seen,
-        nearby: Option<&Seen>,
     ) -> Vec<Vec<f64>> {
         let case = with(fault, about, severity);
-        let (still, from) = (case.constant(), values(&case));
+        let from = values(&case);
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
-        let moves = |column: &usize| {
-            nearby.is_none_or(|n| n.slopes.iter().any(|line| line[*column].abs() > 0.0))
-        };
-        let (moving, at_rest): (Vec<usize>, Vec<usize>) = (0..self.sources.len()).partition(moves);
-        let mut tried: Vec<Vec<usize>> = moving.into_iter().map(|column| vec![column]).collect();
-        if !at_rest.is_empty() {
-            tried.push(at_rest);
-        }
-        while let Some(mut columns) = tried.pop() {
+        let all = case.slopes(|_| true, |case| found.along(case, self.tests()));
+        for (column, source) in self.sources.iter().enumerate() {
             let mut there = *about;
-            for source in columns.iter().map(|column| self.sources[*column]) {
-                if let Some(slot) = there.slot(source.input) {
-                    *slot += source.slope(*slot);
-                }
+            if let Some(slot) = there.slot(source.input) {
+                *slot += source.slope(*slot);
             }
-            let dual = toward(&still, &from, &with(fault, &there, severity));
-            let read = found.along(&dual, self.tests());
-            match columns[..] {
-                [column] => {
-                    for (line, read) in slopes.iter_mut().zip(read) {
-                        line[column] = if read.eps.is_finite() { read.eps } else { 0.0 };
+            let mut read = vec![0.0; self.rows.len()];
+            with(fault, &there, severity).map(&mut |input, there| {
+                let step = there - from[input.number()];
+                if step.abs() > 0.0 {
+                    for (read, slope) in read.iter_mut().zip(all.along(input).unwrap_or_default()) {
+                        *read += step * slope;
                     }
                 }
-                _ if read.iter().all(|r| r.eps.abs() <= 0.0) => {}
-                _ => {
-                    let half = columns.split_off(columns.len() / 2);
-                    tried.extend([columns, half]);
-                }
+            });
+            for (line, read) in slopes.iter_mut().zip(read) {
+                line[column] = if read.is_finite() { read } else { 0.0 };
             }
         }
         slopes
@@ -263,7 +229,6 @@ impl Scene {
         near: Option<&Found>,
     ) -> Result<Found, Trouble> {
         let (plain, found) = self.plain(view, (fault, severity, near.map(|f| &f.1)))?;
-        let nearby = near.map(|f| &f.0);
         let drawn: Vec<(probe::Seen, Vec<f64>)> = view
             .drawn
             .iter()
@@ -290,12 +255,10 @@ impl Scene {
             let share = of().count() as f64 / count;
             let size = |u: &[f64]| u.iter().map(|x| x * x).sum::<f64>();
             let part = if limit == found.operating().limit {
-                self.slopes(fault, severity, &view.base, &found, nearby)
+                self.slopes(fault, severity, &view.base, &found)
             } else {
                 match of().min_by(|a, b| size(&a.1.1).total_cmp(&size(&b.1.1))) {
-                    Some((found, about)) => {
-                        self.slopes(fault, severity, &about.0, &found.0, nearby)
-                    }
+                    Some((found, about)) => self.slopes(fault, severity, &about.0, &found.0),
                     None => continue,
                 }
             };

@@ -9,7 +9,7 @@
 //! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2; the samples of a belief by its prior's, corrected by what
 //! was read: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both from memory.
 
-use super::scene::{SAMPLES, STRETCHES, Scene, Seen, View, severities};
+use super::scene::{SAMPLES, STRETCHES, Scene, View, severities};
 use super::{Form, Row, model, shared};
 use crate::fault::Fault;
 use crate::probe;
@@ -192,7 +192,7 @@ impl<'a> Search<'a> {
         &self,
         u: &DVector<f64>,
         cause: Cause<'_>,
-        nearby: &mut [Option<(Seen, probe::Seen)>],
+        nearby: &mut [Option<probe::Seen>],
     ) -> Result<Line, Trouble> {
         let scores = self.turned(u);
         let count = self.evidence.len();
@@ -203,8 +203,8 @@ impl<'a> Search<'a> {
             let scene = &self.scenes[*scene];
             let view = scene.view(&scores, &[]);
             let near = nearby[place].as_ref();
-            let at = (fault, severity, near.map(|n| &n.1));
-            let (seen, found) = scene.straight(&view, at, near.map(|n| &n.0))?;
+            let at = (fault, severity, near);
+            let (seen, found) = scene.straight(&view, at)?;
             self.put(scene, |n, i| {
                 computed[n] = seen.plain[i];
                 for (source, slope) in scene.sources.iter().zip(&seen.slopes[i]) {
@@ -212,7 +212,7 @@ impl<'a> Search<'a> {
                 }
             });
             if near.is_none() {
-                nearby[place] = Some((seen, found));
+                nearby[place] = Some(found);
             }
         }
         let own = self.together.nrows();

@@ -205,20 +205,32 @@ impl Problem {
         let mut goal = vec![0.0; self.frees.len()];
         let mut off = vec![vec![0.0; self.frees.len()]; self.wants.len()];
         for (k, (case, _, operating)) in solved.iter().enumerate() {
+            let figures: Vec<Figure> = std::iter::once(self.goal.figure)
+                .chain(self.wants.iter().map(|want| want.figure))
+                .collect();
             let turning = Turning::of(case, operating);
+            let slopes = case.slopes(
+                |input| self.frees.iter().any(|free| free.input == input),
+                |case| {
+                    let state = turning.along(case);
+                    figures.iter().map(|f| f.read(case, &state)).collect()
+                },
+            );
             for (f, free) in self.frees.iter().enumerate() {
-                let moved = case.along(free.input);
-                let state = turning.along(&moved);
-                let slope = |figure: Figure| {
-                    let slope = figure.read(&moved, &state).eps * (free.high - free.low);
+                let along = slopes.along(free.input).unwrap_or_default();
+                let slope = |figure: usize| {
+                    let slope = along.get(figure).copied().unwrap_or(0.0);
+                    let slope = slope * (free.high - free.low);
                     if slope.is_finite() { slope } else { 0.0 }
                 };
-                for (want, row) in self.wants.iter().zip(&mut off).filter(|(w, _)| w.at == k) {
-                    let sign = if want.least { -1.0 } else { 1.0 };
-                    row[f] = sign * slope(want.figure) / want.figure.scale(want.bound);
+                for (w, (want, row)) in self.wants.iter().zip(&mut off).enumerate() {
+                    if want.at == k {
+                        let sign = if want.least { -1.0 } else { 1.0 };
+                        row[f] = sign * slope(w + 1) / want.figure.scale(want.bound);
+                    }
                 }
                 let times = self.goal.at.iter().filter(|at| **at == k).count() as f64;
-                goal[f] += self.weight() * times * slope(self.goal.figure);
+                goal[f] += self.weight() * times * slope(0);
             }
         }
         Some(Sloped { at, goal, off })
