@@ -221,7 +221,6 @@ const init = () => {
       if (place) reviveAll(place);
     }
     deep();
-=======
     // Before the notebook is stored, which may have something to say too.
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
@@ -235,10 +234,8 @@ const init = () => {
         setTimeout(() => form.requestSubmit());
       }
     }
-    now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     // What was written down has changed the verdict: that is what one wants to see.
     if (ok && writes && answer.getBoundingClientRect().top < 0) answer.scrollIntoView();
-=======
     return ok;
   };
 
