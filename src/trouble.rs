@@ -170,13 +170,23 @@ pub type Troubles = Vec<Trouble>;
 /// The one of `known` that is most like `word`, if any is near enough to be meant.
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
+    let long = word.chars().count();
+    // Words of other lengths are as far apart at least.
+    let alike = |k: &&str| {
+        let own = k.chars().count();
+        own.abs_diff(long) <= 1 + own.max(long) / 4
+    };
     known
         .into_iter()
+        .filter(alike)
         .map(|k| (strsim::osa_distance(&word, &k.to_lowercase()), k))
         .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.chars().count()) / 4)
         .min_by_key(|(d, _)| *d)
         .map(|(_, k)| k)
 }
+
+/// How many mistakes are told of; how many more there are is said.
+pub const TOLD: usize = 20;
 
 /// Whether nobody waits any longer for what is computed, and how far it is. Long work asks between its pieces; the one made by
 /// default never stops.

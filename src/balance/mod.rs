@@ -23,4 +23,4 @@ pub use rates::{Capacities, Moment, Stored};
 pub use ready::Ready;
 pub use solve::{Operating, crossings, solve, solve_from, solve_near};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State, Turning};
-pub use transient::{Course, Happening, Rules, travel};
+pub use transient::{Course, Happening, Rules, travel, travel_while};

@@ -12,7 +12,7 @@ use crate::fluid::coolant;
 use crate::model::{Case, Leg};
 use crate::numeric::falling_root_by_values;
 use crate::part::FanControl;
-use crate::trouble::Trouble;
+use crate::trouble::{Stop, Trouble};
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::{Dopri5, OutputType, System};
 use std::cell::{Cell, RefCell};
@@ -234,7 +234,18 @@ impl Edge {
 
 /// The course of a machine along a trip, from temperatures.
 pub fn travel(case: &Case, legs: &[Leg], start: Stored, rules: Rules) -> Result<Course, Trouble> {
-    Travel::new(case, start, rules)?.along(legs)
+    travel_while(case, legs, start, rules, &Stop::default())
+}
+
+/// The same while somebody waits for it.
+pub fn travel_while(
+    case: &Case,
+    legs: &[Leg],
+    start: Stored,
+    rules: Rules,
+    stop: &Stop,
+) -> Result<Course, Trouble> {
+    Travel::new(case, start, rules)?.along(legs, stop)
 }
 
 /// A trip under way.
@@ -289,10 +300,11 @@ impl<'a> Travel<'a> {
         })
     }
 
-    fn along(mut self, legs: &[Leg]) -> Result<Course, Trouble> {
+    fn along(mut self, legs: &[Leg], stop: &Stop) -> Result<Course, Trouble> {
         'trip: for pair in legs.windows(2) {
             let (from, to) = (&pair[0], &pair[1]);
             while self.time < to.time - 1e-9 {
+                stop.ask()?;
                 if !self.stretch(from, to)? {
                     break 'trip;
                 }

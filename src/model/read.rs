@@ -2,7 +2,7 @@
 
 use crate::input::Field;
 use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{Trouble, Troubles, near};
+use crate::trouble::{TOLD, Trouble, Troubles, near};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -11,6 +11,8 @@ use toml::de::{DeTable, DeValue};
 pub(crate) struct Reader<'t> {
     source: &'t str,
     text: &'t str,
+    /// Where each line begins.
+    lines: Vec<usize>,
     pub troubles: Troubles,
 }
 
@@ -36,14 +38,24 @@ impl<'t> Reader<'t> {
         Self {
             source,
             text,
+            lines: std::iter::once(0)
+                .chain(text.match_indices('\n').map(|(at, _)| at + 1))
+                .collect(),
             troubles: Vec::new(),
         }
     }
 
     /// Notes a trouble at a place.
     pub fn note(&mut self, trouble: Trouble, span: Range<usize>) {
-        self.troubles
-            .push(trouble.at(self.source).within(self.text, span));
+        let mut trouble = trouble.at(self.source);
+        let start = span.start.min(self.text.len());
+        let line = self.lines.partition_point(|begin| *begin <= start);
+        let begin = self.lines[line - 1];
+        let before = self.text.get(begin..start).unwrap_or("");
+        trouble.spot.line = Some(line);
+        trouble.spot.column = Some(before.chars().count() + 1);
+        trouble.spot.span = Some(span);
+        self.troubles.push(trouble);
     }
 
     /// The document, as far as it can be read.
@@ -63,7 +75,9 @@ impl<'t> Reader<'t> {
     pub fn refuse_strangers(&mut self, section: &Section<'_, 't>, known: &[&str], what: &str) {
         for key in section.table.keys() {
             let word = key.get_ref().as_ref();
-            if !known.contains(&word) {
+            if !known.contains(&word) && self.troubles.len() >= TOLD {
+                self.note(Trouble::input(format!("`{word}`"), what), key.span());
+            } else if !known.contains(&word) {
                 let hint = match near(word, known.iter().copied()) {
                     Some(k) => format!("did you mean `{k}`?"),
                     None => format!("known here: {}", known.join(", ")),

@@ -6,10 +6,10 @@
 use super::boxes::example;
 use super::fields::Fields;
 use super::form::{Form, machine};
-use super::typed::Typed;
+use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
-use crate::probe::{ALL, FACTS, Probe, Reading, Readings, What};
-use crate::quantity::Units;
+use crate::probe::{ALL, Book, FACTS, Probe, Reading, Readings, What};
+use crate::quantity::{Kind, Units};
 use crate::question::notebook::added;
 use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
@@ -19,10 +19,13 @@ use toml_edit::{Array, DocumentMut, value};
 pub(super) const TEXT: &str = "book_text";
 /// What messages call it.
 pub(super) const NAME: &str = "your notebook";
-/// The box that what cannot be written is told beside.
+/// The form's box for a reading or fact.
 const VALUE: &str = "note.value";
 /// The test that is offered first.
-const FIRST: &str = "fan-speed-idle-hot";
+pub(super) const FIRST: &str = "fan-speed-idle-hot";
+
+/// What was done to the machine, as `--add` calls it.
+const WORK: &str = "work";
 
 /// What stands behind a reading, by the word that `--add` has for it: the box, its label, an example.
 const BEHIND: [(&str, &str, &str, &str); 5] = [
@@ -33,9 +36,69 @@ const BEHIND: [(&str, &str, &str, &str); 5] = [
     ("on", "note.date", "Day", "2026-05-02"),
 ];
 
+/// Words of the tests' names, and shorter ones with which a choice stays whole on a phone.
+const SHORT: [(&str, &str); 24] = [
+    ("pressure at the pump's outlet at", "pump outlet:"),
+    ("pressure at the motor's inlet at", "motor inlet:"),
+    ("pressure behind the motor at", "motor outlet:"),
+    ("vacuum at the pump's inlet at", "pump inlet:"),
+    ("flow from the motor's case drain at", "case drain:"),
+    ("flow from the pump at", "pump flow:"),
+    ("pump speed at", "pump speed:"),
+    ("fan speed at", "fan speed:"),
+    ("upper less lower radiator hose at", "radiator hoses:"),
+    ("coolant temperature at", "coolant:"),
+    (
+        "coolant temperature up a grade of 7 %",
+        "coolant: 7 % grade",
+    ),
+    ("coolant temperature on a level road", "coolant: level road"),
+    ("raised engine speed", "raised"),
+    ("about 3000 rpm of the engine", "3000 rpm"),
+    ("oil at about 20 °C", "20 °C"),
+    (", oil warm", ", warm"),
+    ("control valve unplugged", "unplugged"),
+    (" fan asked for", " fan"),
+    (
+        "a long stop on a hot day, air conditioning on",
+        "stop, hot day",
+    ),
+    (", by the rise of the level", ", by level"),
+    (
+        "the pressure that full fan asks for",
+        "pressure at full fan",
+    ),
+    (
+        "the flow that the pump's regulator holds",
+        "flow that the regulator holds",
+    ),
+    (
+        "the power that the fan takes at its rated speed",
+        "fan's power at rated speed",
+    ),
+    ("the fan motor's displacement", "fan motor's displacement"),
+];
+
+/// A test's name, short enough for a choice on a phone.
+fn short(name: &str) -> String {
+    let mut name = name.split(':').next().unwrap_or(name);
+    for from in [
+        "its plate or part number",
+        "the service information",
+        "its maker",
+    ] {
+        let rest = name
+            .strip_suffix(from)
+            .and_then(|n| n.strip_suffix(", from "));
+        name = rest.unwrap_or(name);
+    }
+    let one = |name: String, (long, short): &(&str, &str)| name.replace(long, short);
+    SHORT.iter().fold(name.to_string(), one)
+}
+
 /// Writes what the form brings into the notebook; what is wrong with it is told, and the notebook stays as it was.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
-    if typed.get("next.value").is_some() {
+    if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
         for name in ["test", "value"] {
             let words = typed
                 .get(&format!("next.{name}"))
@@ -43,20 +106,31 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
                 .to_string();
             typed.set(&format!("note.{name}"), &words);
         }
+        typed.forget("next.value");
     }
     let skip = typed.get("next.skip").map(String::from);
-    let addition = addition(typed);
+    let additions: Vec<(String, String)> = ["known.1.", "known.2.", "known.3.", "note.", "next."]
+        .iter()
+        .filter_map(|boxes| Some((format!("{boxes}value"), addition(typed, boxes)?)))
+        .collect();
     let old = typed.get(TEXT).unwrap_or_default().to_string();
-    typed.forget("next.");
-    if old.is_empty() && skip.is_none() && addition.is_none() {
+    for boxes in ["next.", "known."] {
+        typed.forget(boxes);
+    }
+    if old.is_empty() && skip.is_none() && additions.is_empty() {
         return Vec::new();
     }
-    // What cannot be read as TOML is told of by the question that reads it.
+    // What cannot be read as TOML is told of at once: it can be long, and every question would read it several times.
     let Ok(mut document) = old.parse::<DocumentMut>() else {
-        return Vec::new();
+        let read = Book::from_text(NAME, &old).err().unwrap_or_default();
+        return read.into_iter().map(|t| t.on(TEXT)).collect();
     };
+    let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {
         match (typed.get(key), document.get(key).and_then(|v| v.as_str())) {
+            // A file of one's own stands in the place of the notebook's machine.
+            (_, Some(_)) if key == "machine" && own => {}
+            (_, None) if key == "machine" && own => document[key] = value(FIRST_MACHINE),
             (None, Some(words)) => {
                 let words = words.to_string();
                 typed.set(key, &words);
@@ -72,36 +146,65 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             all.push(key);
         }
     }
-    let text = document.to_string();
-    let Some(addition) = addition else {
-        typed.set(TEXT, &text);
-        return Vec::new();
-    };
-    let written = added(NAME, &text, &[&addition]).and_then(|text| {
-        let machine = machine(typed).ok_or_else(Vec::new)?;
-        Readings::from_notebook(NAME, &text, &machine).map(|_| text)
-    });
-    match written {
+    match written_down(typed, document.to_string(), &additions) {
         Ok(text) => {
             typed.set(TEXT, &text);
-            typed.forget("note.");
+            if !additions.is_empty() {
+                typed.forget("note.");
+            }
             Vec::new()
         }
-        Err(all) => {
-            let here = |t: Trouble| {
-                let mut plain = t.on(VALUE);
-                plain.spot.line = None;
-                plain
-            };
-            all.into_iter().map(here).collect()
-        }
+        Err(all) => all,
     }
 }
 
+/// The text of a notebook with what the boxes say, each of which is told of its own mistakes.
+fn written_down(
+    typed: &Typed,
+    mut text: String,
+    additions: &[(String, String)],
+) -> Result<String, Troubles> {
+    let Some(machine) = machine(typed) else {
+        return Ok(text);
+    };
+    let mut wrong = Vec::new();
+    for (name, addition) in additions {
+        let more = added(NAME, &text, &[addition])
+            .and_then(|more| Readings::from_notebook(NAME, &more, &machine).map(|_| more));
+        let here = |t: Trouble| {
+            let mut plain = t.on(name);
+            plain.spot.line = None;
+            plain
+        };
+        match more {
+            Ok(more) => text = more,
+            Err(all) => wrong.extend(all.into_iter().map(here)),
+        }
+    }
+    match wrong.is_empty() {
+        true => Ok(text),
+        false => Err(wrong),
+    }
+}
+
+/// The notebook's text with one's own machine file in the place of its machine.
+pub(super) fn about(text: &str, file: &str) -> String {
+    let Ok(mut document) = text.parse::<DocumentMut>() else {
+        return text.into();
+    };
+    document["machine"] = value(file);
+    document.to_string()
+}
+
 /// What the boxes say, as `--add` of `notebook` takes it.
-fn addition(typed: &Typed) -> Option<String> {
-    let read = typed.get(VALUE)?;
-    let key = typed.get("note.test").unwrap_or(FIRST);
+fn addition(typed: &Typed, boxes: &str) -> Option<String> {
+    let read = typed.get(&format!("{boxes}value"))?;
+    let key = typed.get(&format!("{boxes}test")).unwrap_or(FIRST);
+    if key == WORK {
+        // Its day parts the readings before from those after it.
+        let day = typed.get(&format!("{boxes}date")).unwrap_or_default();
+        return Some(format!("work = {read}, on {day}"));
+    }
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
     let read = read.replace("+/-", "±").replace("+-", "±");
     let bare = |part: &str| part.trim().parse::<f64>().is_ok();
@@ -115,18 +218,28 @@ fn addition(typed: &Typed) -> Option<String> {
         return Some(format!("{key} = {}", read.trim()));
     }
     let mut behind = Vec::new();
-    for (word, name, ..) in BEHIND {
+    // The card of what to do next has no boxes for the condition.
+    for (word, name, ..) in BEHIND.iter().filter(|b| b.1.starts_with(boxes)) {
         if let Some(words) = typed.get(name) {
-            behind.push(format!("{word} {words}"));
+            let kind = match *word {
+                "engine" => Some(Kind::Speed),
+                "oil" | "air" => Some(Kind::Temperature),
+                _ => None,
+            };
+            let bare = |part: &str| part.trim().parse::<f64>().is_ok();
+            match kind.filter(|_| words.split('±').all(bare)) {
+                Some(kind) => behind.push(format!("{word} {words} {}", typed.units().unit(kind))),
+                None => behind.push(format!("{word} {words}")),
+            }
         }
     }
     if let Some(p) = probe
         && !read.contains('±')
-        && typed.get("note.by").is_none()
+        && !behind.iter().any(|words| words.starts_with("with "))
     {
         behind.push(format!("with {}", p.instrument));
     }
-    behind.extend(typed.get("note.when").map(String::from));
+    behind.extend(typed.get(&format!("{boxes}when")).map(String::from));
     Some(match behind.is_empty() {
         true => format!("{key} = {read}"),
         false => format!("{key} = {read} at {}", behind.join(", ")),
@@ -162,8 +275,9 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
             label for="note-test" { "Test or fact" }
             select #note-test name="note.test" {
                 @for p in tests.into_iter().chain(FACTS.iter().filter(|p| p.runs_on(form.machine))) {
-                    option value=(p.key) selected[p.key == chosen] { (p.name) }
+                    option value=(p.key) title=(p.name) selected[p.key == chosen] { (short(p.name)) }
                 }
+                option value=(WORK) selected[chosen == WORK] { "work done: oil, a part …" }
             }
         }
         (fields.words(VALUE, "Its value", &usual, "A bare number takes the usual unit; without ± the test's usual instrument counts."))
@@ -189,11 +303,17 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
     }
 }
 
-/// What stands in it.
+/// What stands in it: readings, facts, and what was done.
 fn written(fields: &Fields<'_>, units: Units) -> Markup {
     let all = read(fields.typed);
+    let book = fields
+        .typed
+        .get(TEXT)
+        .map(|text| Book::from_text(NAME, text));
+    let book = book.and_then(Result::ok).unwrap_or_default();
+    let fact = |key: &str| FACTS.iter().find(|p| p.key == key);
     html! {
-        @if !all.is_empty() {
+        @if !all.is_empty() || !book.known.is_empty() || !book.works.is_empty() {
             ul.written {
                 @for r in &all {
                     li {
@@ -202,6 +322,14 @@ fn written(fields: &Fields<'_>, units: Units) -> Markup {
                         @if r.healthy { ", healthy" }
                     }
                 }
+                @for known in &book.known {
+                    @let (field, key) = (known.input.field(), known.input.key());
+                    li {
+                        (fact(&key).map_or_else(|| field.help.into(), |p| short(p.name))) ": "
+                        strong { (units.show_measure(field.kind, known.measure)) }
+                    }
+                }
+                @for work in &book.works { li { "done: " (work.what) ", " (work.date) } }
             }
         }
     }

@@ -9,12 +9,16 @@ use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::model::Shelf;
-use crate::quantity::Kind;
+use crate::probe::{Reading, find};
+use crate::quantity::{Kind, parse};
 use crate::question::basis::{
     AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
 };
-use crate::question::{Field, Question, Takes, Usual, Values};
+use crate::question::{Field, Question, Takes, Usual, Values, heat};
 use crate::trouble::Trouble;
+
+/// What messages call one's own machine file.
+const OWN_MACHINE: &str = "your machine file";
 
 /// The choice of no other oil.
 pub(super) const SAME: &str = "same";
@@ -44,7 +48,7 @@ pub(super) fn first(question: &Question, field: &Field) -> Option<&'static str> 
 pub(super) fn text_name(field: &Field) -> String {
     match field.takes {
         Takes::Text(what) => format!("your {what}"),
-        Takes::Machine => "your machine file".into(),
+        Takes::Machine => OWN_MACHINE.into(),
         _ => format!("your {}", field.key.replace('_', " ")),
     }
 }
@@ -59,26 +63,34 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     values
 }
 
-/// The last fan speed of the notebook in its own condition, unless another speed or moment was typed.
-fn read(values: &mut Values, question: &Question, typed: &Typed) {
-    let moment = [&ENGINE_SPEED, &OIL_TEMP, &COMMAND];
+/// The fan speed of the notebook that a question is asked about, where its field is empty: the last one, in its own condition.
+pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
+    let field = [&MEASURED, &heat::FAN_SPEED]
+        .into_iter()
+        .find(|f| question.asks(f) && question.key != "auxfan")?;
+    // Another speed or moment was typed, or the machine is on the road.
+    let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
     let other = moment.iter().any(|f| typed.get(f.key).is_some());
-    if !question.asks(&MEASURED) || values.has(&MEASURED) || other {
-        return;
-    }
-    let Some((reading, machine)) = book::last_speed(typed).zip(machine(typed)) else {
+    Some((field, book::last_speed(typed).filter(|_| !other)?))
+}
+
+/// Takes it.
+fn read(values: &mut Values, question: &Question, typed: &Typed) {
+    let Some(((field, reading), machine)) = noted(question, typed).zip(machine(typed)) else {
         return;
     };
     let setting = &reading.setting;
     let rpm = |omega: f64| Kind::Speed.typed(omega);
     values.push(
-        MEASURED.key,
+        field.key,
         &format!("{} ± {}", rpm(reading.value), rpm(reading.half)),
     );
     values.push(ENGINE_SPEED.key, &rpm(setting.engine_speed(&machine)));
     let oil = setting.oil_temp(&machine);
     values.push(OIL_TEMP.key, &Kind::Temperature.typed(oil));
-    values.push(COMMAND.key, &setting.command.to_string());
+    if field.key == MEASURED.key {
+        values.push(COMMAND.key, &setting.command.to_string());
+    }
 }
 
 /// The values of machine, oil and condition alone.
@@ -103,15 +115,22 @@ pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
 /// The values of one field.
 fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) {
     let key = field.key;
-    if let Some(text) = typed.get(&format!("{key}_text")) {
-        values.push_text(key, &text_name(field), text);
-        return;
-    }
+    let file = typed.get(&format!("{key}_text"));
     if key == MACHINE.key
         && field.usual == Usual::Required
         && let Some(text) = typed.get(book::TEXT)
     {
-        values.push_text(key, book::NAME, text);
+        match file {
+            Some(file) => {
+                values.push_text(key, book::NAME, &book::about(text, OWN_MACHINE));
+                values.push_text("machine_file", OWN_MACHINE, file);
+            }
+            None => values.push_text(key, book::NAME, text),
+        }
+        return;
+    }
+    if let Some(text) = file {
+        values.push_text(key, &text_name(field), text);
         return;
     }
     match (field.takes, key) {
@@ -199,10 +218,27 @@ fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     let bare = words
         .parse::<f64>()
         .is_ok_and(|n| kind != Kind::Share || n > 1.0);
-    if bare {
+    let words = if bare {
         format!("{words} {}", typed.units().unit(kind))
     } else {
         words.into()
+    };
+    match field.takes {
+        Takes::Reading(Kind::Speed) => with_error(words, typed),
+        _ => words,
+    }
+}
+
+/// A fan speed without ± has that of the usual instrument.
+fn with_error(words: String, typed: &Typed) -> String {
+    let read = parse(Kind::Speed, &words).ok().filter(|m| m.spread == 0.0);
+    let probe = find(book::FIRST).ok().zip(machine(typed));
+    let half = read
+        .zip(probe)
+        .map(|(m, (p, of))| p.usual_error(&of, m.value).0);
+    match half {
+        Some(half) => format!("{words} ± {}", Kind::Speed.typed(half)),
+        None => words,
     }
 }
 
@@ -232,14 +268,20 @@ fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Opt
 /// The box that a problem is about; none where it is about none of them.
 pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
     let key = problem.spot.field.as_str();
-    if key.is_empty() || key.starts_with("set.") || key.starts_with("note.") {
+    if problem.spot.source == OWN_MACHINE {
+        return Some("machine_text".into());
+    }
+    if key.is_empty()
+        || ["set.", "note.", "next.", book::TEXT]
+            .iter()
+            .any(|b| key.starts_with(b))
+    {
         return (!key.is_empty()).then(|| key.to_string());
     }
     let field = question
         .field(key)
         .or(Some(&MACHINE).filter(|f| f.key == key))?;
-    if key == MACHINE.key && typed.get("machine_text").is_none() && typed.get(book::TEXT).is_some()
-    {
+    if key == MACHINE.key && typed.get(book::TEXT).is_some() {
         return Some(book::TEXT.into());
     }
     let text = format!("{key}_text");

@@ -3,7 +3,7 @@
 use super::door::box_of;
 use super::typed::Typed;
 use crate::question::{Question, with_names};
-use crate::trouble::Trouble;
+use crate::trouble::{TOLD, Trouble};
 use maud::{Markup, html};
 
 /// Choices after which other fields show other values, so that the whole page is asked for anew.
@@ -49,7 +49,7 @@ impl Fields<'_> {
     /// What is wrong with a field.
     fn wrong(&self, name: &str) -> Vec<String> {
         let own = |t: &&Trouble| box_of(self.question, self.typed, t).as_deref() == Some(name);
-        let own = self.problems.iter().filter(own);
+        let own = self.problems.iter().take(TOLD).filter(own);
         own.map(|t| worded(self.question, t)).collect()
     }
 

@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{SAME, SEVERITY, first};
+use super::door::{SAME, SEVERITY, first, noted};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -207,10 +207,14 @@ impl Form<'_> {
     /// What stands pale in an empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
+        let noted = noted(self.question, self.fields.typed).map(|n| n.0);
         match field.key {
             "from" | "to" => {
                 let (from, to) = boxes::range(self.fields.typed, self.machine);
                 return if field.key == "from" { from } else { to };
+            }
+            _ if noted.is_some_and(|f| f.key == field.key) => {
+                return "as in the notebook".into();
             }
             _ if field.usual == Usual::Words("as the control asks") => {
                 return super::view::AUTOMATIC.into();

@@ -11,6 +11,7 @@
 //! | `boxes.rs` | the fields of which a form makes several boxes: readings, parts, places for fans, a log |
 //! | `book.rs` | the notebook that all tabs share |
 //! | `fields.rs` | one box of the form, with its help and what is wrong with it |
+//! | `guide.rs` | the first visit, step by step |
 //! | `behind.rs` | what is behind each number: equation, source, range, validation |
 //!
 //! Nothing is kept between requests, and no path from the client touches a file.
@@ -21,6 +22,7 @@ mod boxes;
 mod door;
 mod fields;
 mod form;
+mod guide;
 mod reply;
 #[cfg(feature = "serve")]
 mod server;

@@ -9,6 +9,61 @@ const ask = async (path, form, signal, logs = []) => {
   return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
 };
 
+// Pictures that tell their values: where one points, or by the arrow keys. What is told stands in the table behind each.
+const SVG = 'http://www.w3.org/2000/svg';
+const revive = (svg) => {
+  const figure = svg.closest('figure');
+  const tables = [...figure.querySelectorAll('table.values')];
+  const said = document.createElement('output');
+  said.className = 'read';
+  figure.insertBefore(said, svg.parentElement.nextSibling);
+  const marks = svg.appendChild(document.createElementNS(SVG, 'g'));
+  const draw = (tag, attributes) => {
+    const one = marks.appendChild(document.createElementNS(SVG, tag));
+    for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
+  };
+  const plots = svg.dataset.plots.split(';').map((area, i) => {
+    const heads = [...tables[i].querySelectorAll('thead th')].map((th) => th.textContent);
+    const rows = [...tables[i].querySelectorAll('tbody tr')].map((tr) => {
+      const cells = [...tr.cells].map((cell, c) => ({ head: heads[c], words: cell.textContent, at: cell.dataset.at?.split(' ').map(Number) }));
+      return { cells, x: cells.find((cell) => cell.at)?.at[0] };
+    }).filter((row) => row.x !== undefined);
+    return { area: area.split(' ').map(Number), rows };
+  });
+  let plot = plots.find((p) => p.rows.length);
+  if (!plot) return;
+  let at = Math.floor(plot.rows.length / 2);
+  const tell = () => {
+    const { cells, x } = plot.rows[at];
+    const [, top, , bottom] = plot.area;
+    marks.replaceChildren();
+    draw('line', { x1: x, x2: x, y1: top, y2: bottom, class: 'at' });
+    for (const cell of cells) if (cell.at) draw('circle', { cx: cell.at[0], cy: cell.at[1], r: 5, class: 'at' });
+    said.textContent = cells.filter((cell) => cell.words).map((cell) => `${cell.head}: ${cell.words}`).join(' · ');
+  };
+  const nearest = (x) => plot.rows.reduce((best, row, i) => (Math.abs(row.x - x) < Math.abs(plot.rows[best].x - x) ? i : best), 0);
+  const point = (event) => {
+    const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    plot = plots.find((p) => p.rows.length && place.y <= p.area[3] + 12) ?? plot;
+    at = nearest(place.x);
+    tell();
+  };
+  svg.addEventListener('pointermove', point);
+  svg.addEventListener('pointerdown', point);
+  svg.tabIndex = 0;
+  svg.addEventListener('focus', () => { if (!said.textContent) tell(); });
+  svg.addEventListener('keydown', (event) => {
+    const step = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: plot.rows.length - 1 }[event.key];
+    const other = plots[plots.indexOf(plot) + ({ ArrowDown: 1, ArrowUp: -1 }[event.key] ?? 0)];
+    if (step === undefined && (other === plot || !other?.rows.length)) return;
+    event.preventDefault();
+    const { x } = plot.rows[at];
+    if (step === undefined) { plot = other; at = nearest(x); } else at = Math.max(0, Math.min(plot.rows.length - 1, step));
+    tell();
+  });
+};
+const reviveAll = (part) => { for (const svg of part.querySelectorAll('svg[data-plots]')) revive(svg); };
+
 // Keeps a text as a file.
 const save = (name, text) => {
   const link = document.createElement('a');
@@ -69,6 +124,15 @@ const init = () => {
     if (globalThis.pocket) pocket.place(path, all);
     else history.replaceState(null, '', `${path}?${all}`);
   };
+  // For the engineer or not: the browser remembers.
+  const deep = () => {
+    const one = more.querySelector('.depth');
+    if (!one) return;
+    try { one.open ||= localStorage.getItem('oilwheel-depth') === 'open'; } catch { /* it keeps nothing */ }
+    one.ontoggle = () => {
+      try { localStorage.setItem('oilwheel-depth', one.open ? 'open' : ''); } catch { /* it keeps nothing */ }
+    };
+  };
   const alive = () => {
     for (const part of form.querySelectorAll('#book .scripted')) part.hidden = false;
     for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
@@ -117,7 +181,7 @@ const init = () => {
     let placed = 0;
     for (const trouble of troubles) {
       // What was typed into the card of what to do next is told there.
-      const card = trouble.dataset.for === 'note-value' && document.getElementById('next-value')?.value;
+      const card = trouble.dataset.for === 'note-value' && document.getElementById('next-value')?.value && !document.getElementById('note-value').value;
       const id = card ? 'next-value' : trouble.dataset.for;
       const place = document.getElementById(`${id}-wrong`);
       const box = document.getElementById(id);
@@ -130,7 +194,7 @@ const init = () => {
     return placed;
   };
 
-  const show = (text) => {
+  const show = (text, writes) => {
     const fresh = new DOMParser().parseFromString(text, 'text/html').body;
     if (fresh.querySelector('.sorry')) {
       now.textContent = fresh.querySelector('.sorry p').textContent;
@@ -152,8 +216,11 @@ const init = () => {
       place.remove();
     }
     for (const part of fresh.querySelectorAll('[data-part]')) {
-      document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
+      const place = document.getElementById(part.dataset.part);
+      place?.replaceChildren(...part.childNodes);
+      if (place) reviveAll(place);
     }
+    deep();
     // Before the notebook is stored, which may have something to say too.
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
@@ -167,6 +234,8 @@ const init = () => {
         setTimeout(() => form.requestSubmit());
       }
     }
+    // What was written down has changed the verdict: that is what one wants to see.
+    if (ok && writes && answer.getBoundingClientRect().top < 0) answer.scrollIntoView();
     return ok;
   };
 
@@ -187,7 +256,7 @@ const init = () => {
     const path = form.getAttribute('action');
     try {
       const reply = await send(`/part${path}`, running.abort.signal, how);
-      const fine = show(reply);
+      const fine = show(reply, how.writes);
       if (fine && addressable()) place();
     } catch (error) {
       if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
@@ -286,9 +355,16 @@ const init = () => {
   // A law that is pointed at opens, where the browser does not open it by itself.
   const point = () => {
     const target = document.getElementById(location.hash.slice(1));
-    if (target?.closest('.law')) target.closest('.law').open = true;
+    for (let at = target?.closest('.law'); at; at = at.parentElement.closest('details')) at.open = true;
   };
   window.onhashchange = point;
   point();
+  reviveAll(document);
+  deep();
+  // On paper everything that belongs to the answer stands open.
+  window.onbeforeprint = () => {
+    for (const one of more.querySelectorAll('.depth, .assumed')) one.open = true;
+    document.querySelector('footer').dataset.day = `Printed on ${new Date().toISOString().slice(0, 10)}.`;
+  };
 };
 init();

@@ -2,9 +2,11 @@
 
 use super::book;
 use super::door::{basis, values};
+use super::guide;
 use super::typed::Typed;
 use super::view::{self, NO_LOG};
 use crate::model::{Posed, machine_text};
+use crate::question::sheet::ALL_TESTS;
 use crate::question::{self, Question};
 use crate::report;
 use crate::tell::{self, Answer};
@@ -55,16 +57,16 @@ impl Reply {
 /// What is sent back for a path and the text of a form, with the bytes of the logs that came along. Long work ends early
 /// once `stop` says that nobody waits.
 pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
-    match path {
-        "/page.css" => return asset("text/css; charset=utf-8", view::STYLE),
-        "/page.js" => return asset("text/javascript; charset=utf-8", view::SCRIPT),
-        "/icon.svg" => return asset("image/svg+xml", view::ICON),
-        _ => {}
+    if let Some(reply) = asset(path) {
+        return reply;
     }
     let mut typed = match Typed::read(form) {
         Ok(typed) => typed,
         Err(trouble) => return Reply::sorry(400, &trouble.to_string()),
     };
+    if path == "/begin" {
+        return Reply::page(200, guide::page(&typed));
+    }
     let wrong = book::settled(&mut typed);
     let answer = |question, typed: &Typed, logs: &[u8], stop: &Stop| match wrong.is_empty() {
         true => answer(question, typed, logs, stop),
@@ -87,13 +89,20 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         .unwrap_or_else(|| Reply::sorry(404, "There is nothing under this address."))
 }
 
-fn asset(kind: &'static str, text: &str) -> Reply {
-    Reply {
+/// What is the same for all: look, script and picture of the page.
+pub(super) fn asset(path: &str) -> Option<Reply> {
+    let (kind, text) = match path {
+        "/page.css" => ("text/css; charset=utf-8", view::STYLE),
+        "/page.js" => ("text/javascript; charset=utf-8", view::SCRIPT),
+        "/icon.svg" => ("image/svg+xml", view::ICON),
+        _ => return None,
+    };
+    Some(Reply {
         status: 200,
         kind,
         file: None,
         body: text.into(),
-    }
+    })
 }
 
 /// A file to keep; none where no file has that name. Where there is no answer, a page says why.
@@ -101,7 +110,9 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
     let speed = &question::speed::QUESTION;
     let sorry = |all| Reply::page(422, view::whole(speed, typed, &Err(all)));
     if name == "sheet.html" {
-        let sheet = tell::answer("sheet", &basis(speed, typed))?;
+        let mut values = basis(speed, typed);
+        values.push(ALL_TESTS.key, typed.get(ALL_TESTS.key).unwrap_or_default());
+        let sheet = tell::answer("sheet", &values)?;
         return Some(match sheet {
             Ok(sheet) => Reply::file(name.into(), HTML, report::html(&sheet)),
             Err(all) => sorry(all),

@@ -3,7 +3,7 @@
 //! A request must name this address as its host, and come from no other page. Its head and body are read within a time and
 //! up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
 
-use super::reply::{Reply, respond};
+use super::reply::{Reply, asset, respond};
 use crate::trouble::{Stop, Trouble};
 use axum::Router;
 use axum::body::{Body, Bytes, to_bytes};
@@ -18,7 +18,7 @@ use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::TcpListener;
-use tokio::sync::Semaphore;
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::timeout;
 
 /// Largest body of a request, bytes.
@@ -30,10 +30,16 @@ const LOGS: usize = 2;
 /// Within which logs must be here.
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Most connections at a time; more wait to be accepted.
-const CONNECTIONS: usize = 256;
+const CONNECTIONS: usize = 2_000;
+/// How many wait for a seat, for what is answered within a blink and for the rest; whoever comes then is told that all is busy.
+const WAITING: [usize; 2] = [400, 60];
+/// How long one waits for a seat.
+const TO_BE_SEATED: Duration = Duration::from_secs(12);
+/// Questions that are answered within a blink: they do not wait for the others.
+const QUICK: &[&str] = &["", "begin", "speed", "why", "sweep"];
 /// Within which a request's head must be here, and then its body.
 const TO_READ: Duration = Duration::from_secs(10);
-/// Within which an answer must be computed, the waiting for others included.
+/// Within which an answer must be computed.
 const TO_ANSWER: Duration = Duration::from_secs(30);
 /// Longest life of a connection.
 const TO_LIVE: Duration = Duration::from_secs(600);
@@ -94,10 +100,38 @@ async fn listen(listener: &TcpListener, router: &Router) {
     }
 }
 
+/// Where questions of one kind are computed: a few at a time, on threads of their own.
+#[derive(Clone)]
+struct Lane {
+    seats: Arc<Semaphore>,
+    waiting: Arc<Semaphore>,
+    pool: Option<Arc<rayon::ThreadPool>>,
+}
+
+impl Lane {
+    fn new(seats: usize, waiting: usize) -> Self {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(seats).build();
+        Self {
+            seats: Arc::new(Semaphore::new(seats)),
+            waiting: Arc::new(Semaphore::new(waiting)),
+            // Without threads of their own they compute on those of all.
+            pool: pool.ok().map(Arc::new),
+        }
+    }
+
+    /// A seat, if one is free in time.
+    async fn seat(&self) -> Option<OwnedSemaphorePermit> {
+        let _waiting = self.waiting.try_acquire().ok()?;
+        let seat = timeout(TO_BE_SEATED, Arc::clone(&self.seats).acquire_owned());
+        seat.await.ok()?.ok()
+    }
+}
+
 /// How much may be going on at a time.
 #[derive(Clone)]
 struct Rooms {
-    work: Arc<Semaphore>,
+    quick: Lane,
+    long: Lane,
     logs: Arc<Semaphore>,
 }
 
@@ -105,7 +139,8 @@ struct Rooms {
 fn router(port: u16) -> Router {
     let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
     let rooms = Rooms {
-        work: Arc::new(Semaphore::new(cores)),
+        quick: Lane::new(cores, WAITING[0]),
+        long: Lane::new(cores, WAITING[1]),
         logs: Arc::new(Semaphore::new(LOGS)),
     };
     let both = || {
@@ -127,6 +162,9 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
         return send(Reply::sorry(403, words));
     }
     let path = request.uri().path().to_string();
+    if let Some(reply) = asset(&path) {
+        return send(reply);
+    }
     let mut form = request.uri().query().unwrap_or_default().to_string();
     let mut logs = Bytes::new();
     let mut seat = None;
@@ -156,7 +194,15 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
             return send(reply);
         }
     }
-    let reply = computed(rooms.work, move |stop| {
+    let name = path.trim_start_matches("/part").trim_start_matches('/');
+    let lane = match QUICK.contains(&name)
+        || name.starts_with("download/machine.")
+        || name.starts_with("download/sheet.")
+    {
+        true => rooms.quick,
+        false => rooms.long,
+    };
+    let reply = computed(lane, move |stop| {
         let _seat = seat;
         respond(&path, &form, &logs, stop)
     });
@@ -220,25 +266,24 @@ impl Drop for Waiting {
     }
 }
 
-/// Computes aside, when there is room. The room is given back when the work ends, not when nobody waits for it any
+/// Computes aside, when there is a seat. It is given back when the work ends, not when nobody waits for it any
 /// longer, so that work that takes too long cannot pile up.
-async fn computed(
-    busy: Arc<Semaphore>,
-    work: impl FnOnce(&Stop) -> Reply + Send + 'static,
-) -> Reply {
+async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static) -> Reply {
     let stop = Stop::able();
     let _waiting = Waiting(stop.clone());
-    let work = async {
-        let room = busy.acquire_owned().await.ok()?;
-        let task = tokio::task::spawn_blocking(move || {
-            let _room = room;
-            work(&stop)
-        });
-        task.await.ok()
+    let Some(seat) = lane.seat().await else {
+        return Reply::sorry(503, "All is busy. Ask again in a moment.");
     };
-    match timeout(TO_ANSWER, work).await {
-        Ok(Some(reply)) => reply,
-        Ok(None) => Reply::sorry(
+    let task = tokio::task::spawn_blocking(move || {
+        let _seat = seat;
+        match lane.pool {
+            Some(pool) => pool.install(|| work(&stop)),
+            None => work(&stop),
+        }
+    });
+    match timeout(TO_ANSWER, task).await {
+        Ok(Ok(reply)) => reply,
+        Ok(Err(_)) => Reply::sorry(
             500,
             "Something went wrong in the computation. The page goes on; please report what was asked.",
         ),
@@ -273,6 +318,9 @@ fn send(reply: Reply) -> Response {
     ] {
         headers.insert(name, HeaderValue::from_static(value));
     }
+    if reply.status == 503 {
+        headers.insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+    }
     let file = reply
         .file
         .map(|name| format!("attachment; filename=\"{name}\""));
@@ -296,20 +344,20 @@ mod tests {
 
     #[test]
     fn a_panic_answers_and_gives_its_room_back() {
-        let busy = Arc::new(Semaphore::new(1));
+        let lane = Lane::new(1, 3);
         for _ in 0..3 {
-            let reply = wait(computed(Arc::clone(&busy), |_| panic!("on purpose")));
+            let reply = wait(computed(lane.clone(), |_| panic!("on purpose")));
             assert_eq!(reply.status, 500);
         }
-        let fine = wait(computed(busy, |_| Reply::sorry(404, "fine")));
+        let fine = wait(computed(lane, |_| Reply::sorry(404, "fine")));
         assert_eq!(fine.status, 404);
     }
 
     #[test]
     fn work_that_nobody_waits_for_stops() {
-        let busy = Arc::new(Semaphore::new(1));
+        let lane = Lane::new(1, 3);
         wait(async {
-            let long = computed(Arc::clone(&busy), |stop| {
+            let long = computed(lane.clone(), |stop| {
                 while stop.check().is_ok() {
                     std::thread::sleep(Duration::from_millis(1));
                 }
@@ -317,8 +365,19 @@ mod tests {
             });
             // The client goes away.
             assert!(timeout(Duration::from_millis(50), long).await.is_err());
-            let after = timeout(Duration::from_secs(5), busy.acquire()).await;
+            let after = timeout(Duration::from_secs(5), lane.seats.acquire()).await;
             assert!(after.is_ok(), "the work goes on");
+        });
+    }
+
+    #[test]
+    fn when_too_many_wait_the_next_is_told_so() {
+        let lane = Lane::new(1, 3);
+        wait(async {
+            let _all = lane.waiting.acquire_many(3).await;
+            let reply = computed(lane.clone(), |_| Reply::sorry(404, "fine")).await;
+            assert_eq!(reply.status, 503);
+            assert!(send(reply).headers().contains_key(header::RETRY_AFTER));
         });
     }
 

@@ -12,7 +12,7 @@ use crate::question::auxfan::{Spot, spots};
 use crate::question::{self, Question, key_of};
 use crate::report;
 use crate::tell::{Answer, Block, FIGURES, Next};
-use crate::trouble::{Cause, Trouble, Troubles};
+use crate::trouble::{Cause, TOLD, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
 
@@ -51,7 +51,7 @@ pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
 type Asked = Result<Answer, Troubles>;
 
 /// The frame of every page.
-fn frame(title: &str, now: &str, body: &Markup) -> String {
+pub(super) fn frame(title: &str, now: &str, first: bool, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -66,6 +66,7 @@ fn frame(title: &str, now: &str, body: &Markup) -> String {
             body {
                 header.top {
                     a.brand href="/" { "oilwheel" }
+                    @if first { a.begin href="/begin" { "First visit?" } }
                     p #now role="status" { (now) }
                 }
                 (body)
@@ -78,7 +79,7 @@ fn frame(title: &str, now: &str, body: &Markup) -> String {
 /// A page that says what went wrong with the request itself.
 pub(super) fn sorry(words: &str) -> String {
     let body = html! { main.sorry { h1 { "That did not work" } p { (words) } p { a href="/" { "To the beginning" } } } };
-    frame("That did not work", "", &body)
+    frame("That did not work", "", false, &body)
 }
 
 /// The whole page.
@@ -115,15 +116,16 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
             }
         }
         div.below {
-            section.laws aria-labelledby="laws" {
-                h2 #laws { "The laws behind the numbers" }
+            section.laws aria-labelledby="laws" { details data-key="laws" {
+                summary { h2 #laws { "The laws behind the numbers" } }
                 p.help { "Each with its equation, where it holds, where it comes from, and how it was checked." }
                 (behind::laws())
-            }
+            } }
         }
         footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". All is computed on your own device, and nothing is sent anywhere." }
     };
-    frame(question.title, &now, &body)
+    let first = typed.get("machine").is_none() && !typed.is_long();
+    frame(question.title, &now, first, &body)
 }
 
 /// The part of the page that answers, and where the slides belong for what was typed.
@@ -201,7 +203,7 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
         div.troubles role="alert" {
             h2 { @if none { "There is no answer to this" } @else { "Please look at this again" } }
             ul {
-                @for trouble in troubles {
+                @for trouble in troubles.iter().take(TOLD) {
                     @match box_of(question, typed, trouble) {
                         Some(name) => li data-for=(id(&name)) data-said=(worded(question, trouble)) {
                             a href={ "#" (id(&name)) } { (name.replace("set.", "").replace(['_', '.'], " ")) } ": " (worded(question, trouble))
@@ -209,10 +211,14 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
                         None => li { (worded(question, trouble)) },
                     }
                 }
+                @if troubles.len() > TOLD { li { "and " (troubles.len() - TOLD) " more" } }
             }
         }
     }
 }
+
+/// Questions whose plan or table is for everyone; what the others have beside verdict, why and next is for the engineer.
+const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
 /// An answer: the verdict, why with one picture, what next; and what there is more of it.
 fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
@@ -223,23 +229,50 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
-    let figures = figures(&answer, units);
     let first = html! {
         div.first {
             p.headline { (named(question, &pieces.headline)) }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
-            div.card { (PreEscaped(&pieces.picture)) }
             @if let Some(next) = &pieces.next { (next_card(question, next)) }
+            div.card { (PreEscaped(&pieces.picture)) }
         }
     };
+    let rest = html! { div.rest { (PreEscaped(named(question, &pieces.rest))) } };
+    let shown = IN_SIGHT.contains(&question.key);
     let more = html! {
+        @if shown { (rest) }
+        details.depth data-key="depth" {
+            summary { strong { "For the engineer" } span.help { "Every figure, what limits, where the ± comes from, what was assumed" } }
+            @if !shown { (rest) }
+            (every_figure(&answer, units))
+            details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
+        }
+        (PreEscaped(named(question, &pieces.remarks)))
+        div.keep {
+            h2 { "Keep it" }
+            @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
+                button formaction={ "/download/" (question.key) "." (ending) } data-of=(question.key) { (words) }
+            }
+            @if question.key != "log" {
+                button formaction="/download/machine.toml" { "Machine file" }
+                button formaction="/download/sheet.html" { "Test sheet" }
+                button formaction="/download/sheet.html" name="all" value="on" { "Test sheet with gauges" }
+            }
+        }
+    };
+    (first, more)
+}
+
+/// Every figure of an answer, with what stands behind it.
+fn every_figure(answer: &Answer, units: Units) -> Markup {
+    let figures = figures(answer, units);
+    html! {
         @if let Some(n) = &answer.figure {
             details.figure data-key="number" {
                 summary { strong data-now { (n.figure) } " " span.help { (n.label) } }
                 (behind::of(n.key))
             }
         }
-        div.rest { (PreEscaped(named(question, &pieces.rest))) }
         @if !figures.is_empty() {
             section.figures {
                 h2 { "Every figure, and what stands behind it" }
@@ -251,20 +284,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
                 }
             }
         }
-        details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
-        (PreEscaped(named(question, &pieces.remarks)))
-        div.keep {
-            h2 { "Keep it" }
-            @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
-                button formaction={ "/download/" (question.key) "." (ending) } data-of=(question.key) { (words) }
-            }
-            @if question.key != "log" {
-                button formaction="/download/machine.toml" { "Machine file" }
-                button formaction="/download/sheet.html" { "Test sheet" }
-            }
-        }
-    };
-    (first, more)
+    }
 }
 
 /// What to do next, with what can hurt there.

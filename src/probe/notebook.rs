@@ -1,10 +1,10 @@
 //! What a notebook says beside its readings: facts of the machine, works, logs, and tests that cannot be made.
 
-use super::{Day, FACT, FACTS, find};
+use super::{ALL, Day, FACT, FACTS, find};
 use crate::input::Input;
 use crate::model::{Reader, Section, in_range};
 use crate::quantity::{Measure, Units, parse};
-use crate::trouble::{Trouble, Troubles, near};
+use crate::trouble::{TOLD, Trouble, Troubles, near};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -175,6 +175,11 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
             DeValue::String(words) => words.as_ref(),
             _ => "",
         };
+        let known = || ALL.iter().chain(FACTS).any(|p| p.key == words);
+        if reader.troubles.len() >= TOLD && !known() {
+            reader.note(Trouble::input(words, "a test or fact"), item.span());
+            continue;
+        }
         match skippable(words) {
             Ok(key) => keys.push(key),
             Err(trouble) => reader.note(trouble, item.span()),
@@ -199,11 +204,15 @@ fn fact<'t>(
 ) -> Option<Fact> {
     let input = Input::find(key).filter(|i| !["now"].contains(&i.part()));
     if input.is_none() {
-        let keys: Vec<String> = Input::all().map(Input::key).collect();
         let trouble = Trouble::input(
             format!("no input called `{key}`"),
             "part.key in quotes, such as \"pump.ratio\"",
         );
+        if reader.troubles.len() >= TOLD {
+            reader.note(trouble, place);
+            return None;
+        }
+        let keys: Vec<String> = Input::all().map(Input::key).collect();
         let hint = match near(key, keys.iter().map(String::as_str)) {
             Some(k) => format!("did you mean `{k}`?"),
             None => "`oilwheel new light-truck` lists them all with their meaning".into(),

@@ -51,8 +51,8 @@ impl Own {
         let book = Book::from_text(&source, &text)?;
         let oil = Readings::oil_of(&source, &text).map(|oil| beside(&source, &oil));
         let ask = Ask {
+            machine_text: values.text_called(&machine).map(String::from),
             machine: beside(&source, &machine),
-            machine_text: None,
             oil: ask.oil.clone().or(oil),
             ..ask.clone()
         };
@@ -142,6 +142,12 @@ pub fn parted(mut all: Readings) -> (Readings, Readings) {
     all.all.retain(|r| !r.healthy);
     well.all.retain(|r| r.healthy);
     (all, well)
+}
+
+/// Keeps the readings since the last work: those before it are of another state of the machine.
+pub fn since_work(readings: &mut Readings) {
+    let last = readings.book.works.last().map(|w| w.date);
+    readings.all.retain(|r| r.date >= last || last.is_none());
 }
 
 /// What is asked, of a machine or of one's own; a healthy machine's readings narrow it.

@@ -1,30 +1,48 @@
 //! A test sheet to print: what to read, in which condition, with what.
 
 use super::basis::{self, MACHINE};
-use super::{Group, Intake, Outcome, Question, Request, Values};
+use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::balance::Output;
 use crate::model::{Hazard, Posed};
 use crate::outcome;
-use crate::probe::{ALL, Probe};
+use crate::probe::{ALL, Probe, What};
 use crate::trouble::Troubles;
+
+/// More than tape and tachometer.
+pub const ALL_TESTS: Field = Field::new(
+    "all",
+    Takes::Switch,
+    "Gauges, flows, oil and the heat side as well",
+)
+.help("Otherwise one page: the fan's speed, by reflecting tape and a tachometer.");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "sheet",
     title: "",
     about: "A test sheet for a machine, to fill in by hand; written to a file or a pipe, it is a page to print.",
-    groups: &[Group::new("The machine", &[&MACHINE]), basis::SETTINGS],
+    groups: &[
+        Group::new("The machine", &[&MACHINE]),
+        Group::new("The tests", &[&ALL_TESTS]),
+        basis::SETTINGS,
+    ],
     examples: &[
         "oilwheel sheet light-truck > sheet.html",
-        "oilwheel sheet bus --report sheet.html",
+        "oilwheel sheet bus --all --report sheet.html",
     ],
     finds: Found::properties,
 };
+
+/// The instrument of the one page.
+const TACHOMETER: &str = "photo-tachometer";
 
 /// What is asked.
 #[derive(Clone, Debug)]
 pub struct Sheet {
     /// The machine.
     pub posed: Posed,
+    /// Every test that the machine can run; otherwise those of tape and tachometer.
+    pub all: bool,
 }
 
 outcome! {
@@ -70,7 +88,7 @@ outcome! {
 outcome! {
     /// What `sheet` finds.
     pub struct Found {
-        /// The tests that the machine can run.
+        /// The tests: those of tape and tachometer, or every one that the machine can run.
         tests: Vec<SheetTest>,
     }
 }
@@ -82,12 +100,18 @@ impl Request for Sheet {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         let posed = intake.basis();
-        intake.finish(posed.map(|posed| Sheet { posed }))
+        let all = values.has(&ALL_TESTS);
+        intake.finish(posed.map(|posed| Sheet { posed, all }))
     }
 
     fn answer(&self) -> Result<Found, Troubles> {
         let machine = &self.posed.machine;
         let runs = ALL.iter().filter(|p| p.runs_on(machine));
+        let tape = |p: &&Probe| {
+            let fan = p.what == What::Output(Output::FAN_SPEED) && p.instrument == TACHOMETER;
+            self.all || fan && p.setting.command >= 1.0 && !p.setting.unplugged
+        };
+        let runs = runs.filter(tape);
         Ok(Found {
             tests: runs.map(|p| self.test(p)).collect(),
         })

@@ -108,6 +108,12 @@ impl Values {
         self.all(field).next().is_some() || self.came_along(field).is_some()
     }
 
+    /// The text that came along by that name.
+    pub fn text_called(&self, name: &str) -> Option<&str> {
+        let found = self.texts.iter().find(|(_, own, _)| own == name)?;
+        Some(&found.2)
+    }
+
     /// The text that came along under a field's key: the name that messages use, and the text.
     pub fn came_along(&self, field: &Field) -> Option<(&str, &str)> {
         let found = self.texts.iter().find(|(key, ..)| key == field.key)?;

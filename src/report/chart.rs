@@ -6,6 +6,7 @@
 use super::figure::{self, drawable};
 use super::measured::Measured;
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
+use super::table::Values;
 use super::wrap::lines;
 use crate::tell::{Chart, Curve, Mark};
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
@@ -265,6 +266,9 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
         picture.foreign(inner(&elements), SCALE);
     }
     plot.name_stretches(picture, &names);
+    let place = |p: (f64, f64)| plot.at(p).map(|at| plot.place(at));
+    let area = [left, top, right, bottom];
+    picture.values.push(Values::of(chart, area, &place));
     let mut taken = plot.taken(chart);
     plot.name_levels(picture, chart, &mut taken);
     plot.name_contours(picture, chart, &mut taken);

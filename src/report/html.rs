@@ -1,7 +1,7 @@
 //! An answer as one self-contained page: no scripts, nothing fetched.
 
 use super::svg::escaped;
-use super::{NEXT, VERSION, circuit, picture, sorted};
+use super::{NEXT, VERSION, circuit, picture, sorted, table};
 use crate::tell::{Answer, Block, Circuit, Form, Next, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
@@ -149,8 +149,17 @@ fn figure(block: &Block) -> Markup {
             @if !picture.title.is_empty() { figcaption { (clean(&picture.title)) } }
             div.sideways.wide[wide] tabindex=[wide.then_some("0")] { (PreEscaped(picture.element())) }
             @if let Block::Circuit(circuit) = block { (places(circuit)) }
+            @if let Block::Bars(bars) = block { (folded(&table::bars(bars))) }
+            @if !picture.values.is_empty() {
+                (folded(&markup! { @for values in &picture.values { (values.markup()) } }))
+            }
         }
     }
+}
+
+/// A table behind a picture.
+fn folded(table: &Markup) -> Markup {
+    markup! { details { summary { "The same as a table" } (table) } }
 }
 
 /// The figures of a circuit in words, for small screens and for those who cannot see the picture.

@@ -2,10 +2,11 @@
 //!
 //! | file | what it makes |
 //! |---|---|
-//! | `text.rs`, `wrap.rs` | text for a terminal; text cut into lines |
+//! | `text.rs`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; text cut into lines |
 //! | `json.rs`, `csv.rs` | what a program reads |
 //! | `html.rs`, `style.css` | one self-contained page |
 //! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with the pen in `svg.rs` |
+//! | `table.rs` | the table behind a picture |
 //! | `troubles.rs` | what went wrong, as text and JSON |
 //! | `file.rs` | files written whole or not at all |
 //!
@@ -15,6 +16,8 @@ mod bars;
 mod chart;
 mod circuit;
 mod csv;
+#[cfg(feature = "cli")]
+mod dots;
 mod figure;
 #[cfg(feature = "cli")]
 mod file;
@@ -25,6 +28,7 @@ mod panels;
 #[cfg(test)]
 mod samples;
 mod svg;
+mod table;
 #[cfg(feature = "cli")]
 mod text;
 #[cfg(feature = "cli")]

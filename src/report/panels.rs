@@ -50,6 +50,9 @@ pub(super) fn draw(panels: &Panels) -> Picture {
     }
     let foot = chart::label_below(&mut picture, &panels.x_label, left, top + LINE + 4.0);
     picture.height = foot + 12.0;
+    for values in &mut picture.values {
+        values.along(&panels.x_label);
+    }
     picture
 }
 

@@ -2,6 +2,7 @@
 //!
 //! No identifiers are used, so that many pictures can stand in one page.
 
+use super::table::Values;
 use super::wrap::lines;
 use std::fmt::Write as _;
 
@@ -44,6 +45,8 @@ pub(super) struct Picture {
     pub height: f64,
     /// Its elements.
     body: String,
+    /// What its plots say, from top to bottom.
+    pub values: Vec<Values>,
 }
 
 /// How a shape or line looks.
@@ -112,6 +115,7 @@ impl Picture {
             width,
             height: 0.0,
             body: String::new(),
+            values: Vec::new(),
         }
     }
 
@@ -220,13 +224,19 @@ impl Picture {
 
     /// As an SVG element, for a page that writes the title itself.
     pub fn element(&self) -> String {
-        wrapped(&self.title, self.width, self.height, &self.body)
+        let area = |v: &Values| v.area.map(short).join(" ");
+        let plots: Vec<String> = self.values.iter().map(area).collect();
+        let plots = match plots.is_empty() {
+            true => String::new(),
+            false => format!(r#"data-plots="{}" "#, plots.join(";")),
+        };
+        wrapped(&self.title, self.width, self.height, &self.body, &plots)
     }
 
     /// As an SVG file, with the title over the picture.
     pub fn file(&self) -> String {
         let (height, body) = self.titled();
-        wrapped(&self.title, self.width, height, &body)
+        wrapped(&self.title, self.width, height, &body, "")
     }
 
     /// Height and elements with the title over the picture.
@@ -294,15 +304,15 @@ pub(super) fn stack(pictures: &[Picture]) -> String {
         y += height + 16.0;
     }
     let titles: Vec<&str> = pictures.iter().map(|p| p.title.as_str()).collect();
-    wrapped(&titles.join("; "), wide, y, &body)
+    wrapped(&titles.join("; "), wide, y, &body, "")
 }
 
 /// The outermost element.
-fn wrapped(title: &str, width: f64, height: f64, body: &str) -> String {
+fn wrapped(title: &str, width: f64, height: f64, body: &str, more: &str) -> String {
     let (width, height) = (short(width.ceil()), short(height.ceil()));
     format!(
         concat!(
-            r#"<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{w}" height="{h}" viewBox="0 0 {w} {h}" "#,
+            r#"<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{w}" height="{h}" viewBox="0 0 {w} {h}" {more}"#,
             r#"font-family="sans-serif" font-size="{size}" fill="{ink}">"#,
             "\n<title>{title}</title>\n",
             "<rect width=\"{w}\" height=\"{h}\" fill=\"#ffffff\"/>\n{body}</svg>\n"
@@ -312,6 +322,7 @@ fn wrapped(title: &str, width: f64, height: f64, body: &str) -> String {
         size = SIZE,
         ink = INK,
         title = escaped(title),
+        more = more,
         body = body
     )
 }

@@ -1,6 +1,7 @@
 //! An answer as text for a terminal.
 
 use super::bars::worded;
+use super::dots::Dots;
 use super::figure::{self, drawable, figure};
 use super::wrap::{harmless, lines};
 use super::{circuit, sorted};
@@ -351,7 +352,7 @@ fn stacked(panels: &Panels, width: usize) -> String {
     titled(&panels.title, parts.join("\n\n"), width)
 }
 
-/// A plot of signs, with its key.
+/// A plot of dots, with its key.
 fn plot(chart: &Chart, width: usize) -> String {
     let across = |v: f64| if chart.x_log { v.log10() } else { v };
     let up = |v: f64| if chart.y_log { v.log10() } else { v };
@@ -375,60 +376,49 @@ fn plot(chart: &Chart, width: usize) -> String {
     let (top, foot) = (height(y_high), height(y_low));
     let indent = long(&top).max(long(&foot)) + 1;
     let columns = width.saturating_sub(indent + 2).clamp(16, 64);
-    let column =
-        |x: f64| ((across(x) - x_low) / (x_high - x_low) * (columns - 1) as f64).round() as usize;
-    // Of a height in the coordinate that is drawn.
-    let row = |y: f64| ((y_high - y) / (y_high - y_low) * (PLOT_ROWS - 1) as f64).round() as usize;
-
-    let mut signs = vec![vec![' '; columns]; PLOT_ROWS];
-    let mut put = |x: usize, y: usize, sign: char| {
-        if let Some(place) = signs.get_mut(y).and_then(|row| row.get_mut(x)) {
-            *place = sign;
-        }
+    let mut dots = Dots::new(columns, PLOT_ROWS);
+    let (wide, high) = dots.size();
+    let place = |x: f64, y: f64| {
+        let (x, y) = (across(x), up(y));
+        let at = (
+            (x - x_low) / (x_high - x_low) * (wide - 1.0),
+            (y_high - y) / (y_high - y_low) * (high - 1.0),
+        );
+        (drawable(x) && drawable(y)).then_some(at)
     };
-    for (_, level) in chart.levels.iter().filter(|l| drawable(up(l.1))) {
-        (0..columns)
-            .step_by(2)
-            .for_each(|x| put(x, row(up(*level)), '-'));
-    }
-    for (i, curve) in chart.lines().enumerate() {
-        let sign = SIGNS[i % SIGNS.len()];
-        let place = |p: &(f64, f64)| {
-            (drawable(across(p.0)) && drawable(up(p.1))).then(|| (column(p.0), up(p.1)))
-        };
-        for p in curve.points.iter().filter_map(place) {
-            put(p.0, row(p.1), sign);
-        }
-        for pair in curve.points.windows(2) {
-            let (Some(a), Some(b)) = (place(&pair[0]), place(&pair[1])) else {
-                continue;
-            };
-            let (a, b) = if a.0 <= b.0 { (a, b) } else { (b, a) };
-            for x in a.0 + 1..b.0 {
-                let share = (x - a.0) as f64 / (b.0 - a.0) as f64;
-                put(x, row(a.1 + share * (b.1 - a.1)), sign);
+    let curves: Vec<Vec<Option<(f64, f64)>>> = chart
+        .lines()
+        .map(|c| c.points.iter().map(|p| place(p.0, p.1)).collect())
+        .collect();
+    for (i, curve) in curves.iter().enumerate() {
+        for run in curve.split(Option::is_none) {
+            let run: Vec<(f64, f64)> = run.iter().flatten().copied().collect();
+            run.iter().for_each(|p| dots.line(*p, *p));
+            run.windows(2).for_each(|p| dots.line(p[0], p[1]));
+            if curves.len() > 1 {
+                dots.name(&run, (i, curves.len()), SIGNS[i % SIGNS.len()]);
             }
         }
     }
-    for mark in chart
-        .marks
-        .iter()
-        .filter(|m| drawable(across(m.x)) && drawable(up(m.y)))
-    {
-        put(column(mark.x), row(up(mark.y)), MARK);
+    for (_, level) in &chart.levels {
+        if let Some((_, y)) = place(points[0].0, *level) {
+            dots.level(y);
+        }
+    }
+    for mark in &chart.marks {
+        if let Some(at) = place(mark.x, mark.y) {
+            dots.sign(at, MARK);
+        }
     }
 
     let mut out: Vec<String> = lines(&chart.y_label, width);
-    for (i, row) in signs.iter().enumerate() {
+    for (i, row) in dots.rows().enumerate() {
         let figure = match i {
             0 => top.as_str(),
             _ if i == PLOT_ROWS - 1 => foot.as_str(),
             _ => "",
         };
-        out.push(format!(
-            "{figure:>indent$}│{}",
-            row.iter().collect::<String>()
-        ));
+        out.push(format!("{figure:>indent$}│{row}"));
     }
     out.push(format!("{}└{}", " ".repeat(indent), "─".repeat(columns)));
     let back = |v: f64| figure(if chart.x_log { 10f64.powf(v) } else { v });
@@ -446,7 +436,11 @@ fn plot(chart: &Chart, width: usize) -> String {
         .enumerate()
         .filter(|(_, c)| !c.name.is_empty())
     {
-        key.push((SIGNS[i % SIGNS.len()].to_string(), curve.name.clone()));
+        let sign = match curves.len() {
+            1 => '⠤',
+            _ => SIGNS[i % SIGNS.len()],
+        };
+        key.push((sign.to_string(), curve.name.clone()));
     }
     for (name, level) in &chart.levels {
         key.push(("-".into(), format!("{name} ({})", figure(*level))));

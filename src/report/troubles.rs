@@ -1,7 +1,7 @@
 //! What went wrong, for people and for programs; all at once.
 
 use super::{VERSION, json::pretty, wrap::harmless};
-use crate::trouble::Trouble;
+use crate::trouble::{TOLD, Trouble};
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Map, Value, json};
 
@@ -51,9 +51,12 @@ pub fn troubles_text(
         }
         shown(&t, colours, text).unwrap_or_else(|| plain(&t))
     };
-    let mut shown: Vec<String> = troubles.iter().map(one).collect();
-    if shown.len() > 1 {
-        shown.push(format!("{} errors\n", shown.len()));
+    let mut shown: Vec<String> = troubles.iter().take(TOLD).map(one).collect();
+    if troubles.len() > TOLD {
+        shown.push(format!("and {} more\n", troubles.len() - TOLD));
+    }
+    if troubles.len() > 1 {
+        shown.push(format!("{} errors\n", troubles.len()));
     }
     shown.join("\n")
 }

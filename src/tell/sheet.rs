@@ -2,7 +2,7 @@
 
 use super::answer::{Block, Form};
 use super::{Told, caution, hazard, inputs, words};
-use crate::model::Posed;
+use crate::model::{Hazard, Posed};
 use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
 use crate::quantity::{Kind, Units};
 use crate::question::sheet::{Found, Sheet, SheetTest};
@@ -27,14 +27,22 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
         ..Told::default()
     };
     told.headline(format!("Test sheet: {}", posed.machine.name));
-    told.say("From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.");
-    told.say(format!(
+    if !request.all {
+        told.say("What reflecting tape and a tachometer read. Keep the filled sheet: readings from when all was well are worth most.");
+    }
+    if request.all {
+        told.say("From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.");
+        told.say(format!(
         "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads {} too low, so use a dull black spot.",
         words::kelvins(posed.units, 10.0, 30.0)
     ));
-    for form in before(posed) {
-        told.show(Block::Form(form));
     }
+    let [machine, look, safety] = before(request, found);
+    told.show(Block::Form(machine));
+    if request.all {
+        told.show(Block::Form(look));
+    }
+    told.show(Block::Form(safety));
     let mut tests: Vec<&SheetTest> = found.tests.iter().collect();
     tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
     while let Some(first) = tests.first().map(|t| t.probe) {
@@ -45,24 +53,38 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
         let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
         tests = rest;
         let probes: Vec<&Probe> = group.iter().map(|t| t.probe).collect();
-        told.show(Block::Form(form(posed, first, &probes)));
+        let mut form = form(posed, first, &probes);
+        if !request.all {
+            form.cautions.clear();
+        }
+        told.show(Block::Form(form));
     }
     told
 }
 
 /// What comes before the tests.
-fn before(posed: &Posed) -> [Form; 3] {
+fn before(request: &Sheet, found: &Found) -> [Form; 3] {
+    let posed = &request.posed;
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
-    let machine = Form {
-        title: "The machine".into(),
-        rows: vec![
+    let oil = line("oil in it", format!("(usual: {})", posed.machine.fill));
+    let rows = match request.all {
+        true => vec![
             line("machine, date, hours or km", String::new()),
-            line("oil in it", format!("(usual: {})", posed.machine.fill)),
+            oil,
             line("air temperature, altitude", String::new()),
             line("blades, if each was counted", String::new()),
             line("tachometer", String::new()),
             line("thermometer", String::new()),
         ],
+        false => vec![
+            line("machine, date, hours or km", String::new()),
+            oil,
+            line("air temperature; blades, if counted", String::new()),
+        ],
+    };
+    let machine = Form {
+        title: "The machine".into(),
+        rows,
         ..Form::default()
     };
     let look = Form {
@@ -70,9 +92,19 @@ fn before(posed: &Posed) -> [Form; 3] {
         ticks: FIRST.map(String::from).to_vec(),
         ..Form::default()
     };
+    // The one page warns of what its own tests bring along, and once.
+    let mut own: Vec<Hazard> = Vec::new();
+    for hazard in found.tests.iter().flat_map(|t| &t.hazards) {
+        if !own.contains(hazard) {
+            own.push(*hazard);
+        }
+    }
     let safety = Form {
         title: "Before the engine runs".into(),
-        about: caution::safety(),
+        about: match request.all {
+            true => caution::safety(),
+            false => hazard::lines(&own),
+        },
         ..Form::default()
     };
     [machine, look, safety]

@@ -202,7 +202,7 @@ fn what_is_wrong_stands_beside_its_field() {
             "with-severity-wrong",
             "from 0 to 1",
         ),
-        ("measured=640+rpm", "measured-wrong", "without ±"),
+        ("measured=640+furlongs", "measured-wrong", "furlongs"),
         ("machine_text=%5Bpump%5D", "machine-text-wrong", "[motor]"),
     ] {
         let page = get(&format!("/speed?{form}"));
@@ -741,11 +741,63 @@ fn long_work_ends_when_its_clients_go_away() {
         std::thread::sleep(Duration::from_millis(5));
     }
     let began = Instant::now();
-    assert_eq!(get("/part/speed").status, 200);
+    assert_eq!(get("/part/suspects").status, 200);
     // The forty would take many times as long.
     assert!(
         began.elapsed() < 10 * alone,
         "{:?} after {alone:?}",
         began.elapsed()
     );
+}
+
+#[test]
+fn what_is_light_does_not_wait_behind_long_work() {
+    let busy: Vec<TcpStream> = (0..12)
+        .map(|i| {
+            let mut stream = TcpStream::connect(*SERVER).unwrap();
+            let ask = format!(
+                "GET /part/suspects?engine_speed={}+rpm HTTP/1.1\r\nHost: {}\r\n\r\n",
+                1700 + i,
+                *SERVER
+            );
+            stream.write_all(ask.as_bytes()).unwrap();
+            stream
+        })
+        .collect();
+    // Most of them wait still when these are answered.
+    for path in ["/page.css", "/page.js", "/icon.svg"] {
+        assert_eq!(get(path).status, 200);
+    }
+    let mut waits = 0;
+    for mut stream in busy {
+        stream.set_nonblocking(true).unwrap();
+        waits += usize::from(stream.read(&mut [0]).is_err());
+    }
+    assert!(waits > 6, "{waits} of the twelve waited still");
+}
+
+#[test]
+fn of_much_junk_the_first_mistakes_are_told_and_how_many_more() {
+    for junk in [
+        "x\n".repeat(50_000),
+        format!("machine = \"light-truck\"\n[known]\n{}", {
+            let line = |i: usize| format!("\"p{i}\" = \"1\"\n");
+            (0..6_000).map(line).collect::<String>()
+        }),
+        format!(
+            "machine = \"light-truck\"\nskip = [{}]\n",
+            "\"a\",".repeat(20_000)
+        ),
+    ] {
+        // Escaped letter by letter it would be too large.
+        let junk = junk.replace('\n', "%0A").replace(' ', "+");
+        let back = post("/part/suspects", format!("book_text={junk}").as_bytes());
+        let body = back.body;
+        assert!(
+            body.contains(" more</li>") && body.len() < 60_000,
+            "{}",
+            body.len()
+        );
+        assert!(body.matches("<li").count() <= 21);
+    }
 }

@@ -6,7 +6,7 @@ use oilwheel::probe::{ALL, find};
 use serde_json::Value;
 
 fn sheet(args: &[&str]) -> String {
-    let mut all = vec!["sheet"];
+    let mut all = vec!["sheet", "--all"];
     all.extend(args);
     let run = Command::cargo_bin("oilwheel").unwrap().args(all).assert();
     String::from_utf8(run.success().get_output().stdout.clone()).unwrap()
@@ -57,4 +57,22 @@ fn units_files_and_json_as_everywhere() {
     sheet(&["car", "--report", path.to_str().unwrap()]);
     assert_eq!(std::fs::read_to_string(&path).unwrap(), sheet(&["car"]));
     std::fs::remove_file(path).unwrap();
+}
+
+#[test]
+fn unless_more_is_asked_for_it_is_tape_and_tachometer() {
+    for machine in ["light-truck", "car", "bus", "off-road"] {
+        let run = Command::cargo_bin("oilwheel").unwrap();
+        let run = { run }.args(["sheet", machine]).assert().success();
+        let page = String::from_utf8(run.get_output().stdout.clone()).unwrap();
+        let keys = page.split("<code>").skip(1);
+        let keys: Vec<&str> = keys.filter_map(|k| k.split("</code>").next()).collect();
+        assert!(!keys.is_empty(), "{machine}");
+        for key in keys {
+            let probe = find(key).unwrap();
+            assert_eq!(probe.instrument, "photo-tachometer", "{machine}: {key}");
+            assert!(!probe.setting.unplugged, "{machine}: {key}");
+        }
+        assert!(page.contains("out of its plane"));
+    }
 }

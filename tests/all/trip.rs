@@ -1,7 +1,8 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
 use oilwheel::balance::{
-    Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel, warm,
+    Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel,
+    travel_while, warm,
 };
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
@@ -13,7 +14,7 @@ use oilwheel::question::heat::{self, Heat};
 use oilwheel::question::trip::{self, Found, TRIP, Trip};
 use oilwheel::question::{Outcome, Request, Series, Values};
 use oilwheel::tell::{self, Block};
-use oilwheel::trouble::Cause;
+use oilwheel::trouble::{Cause, Stop};
 use serde_json::{Map, Value};
 
 use crate::random::Random;
@@ -713,4 +714,15 @@ fn what_is_wrong_with_a_trip_is_told_at_once() {
     }
     let fields: Vec<&str> = all.iter().map(|t| t.spot.field.as_str()).collect();
     assert_eq!(fields, ["trip", "with", "against_oil", "against_oil_temp"]);
+}
+
+#[test]
+fn a_trip_ends_when_nobody_waits_for_it() {
+    let case = truck();
+    let legs = idling(&case, 3600.0);
+    let stop = Stop::able();
+    stop.stop();
+    let start = Stored::even(celsius(80.0));
+    let trouble = travel_while(&case, &legs, start, Rules::USUAL, &stop).unwrap_err();
+    assert!(trouble.to_string().contains("nobody waits"), "{trouble}");
 }

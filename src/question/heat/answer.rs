@@ -7,6 +7,7 @@ use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
 use crate::part::LUGGING;
+use crate::quantity::Measure;
 use crate::question::Ends;
 use crate::question::state::cautions as state_cautions;
 use crate::trouble::Trouble;
@@ -27,7 +28,7 @@ impl Found {
         let posed = &request.posed;
         let asked = Asked {
             automatic: !request.command_given && posed.case.fan_control.is_some(),
-            fan_speed: request.fan_speed,
+            fan_speed: request.fan_speed.map(|m| m.value),
             hold_oil: request.fan_speed.is_some(),
             find: Find::Coolant,
         };
@@ -48,7 +49,7 @@ impl Found {
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         let band = match here.steady {
             true => band(
-                posed,
+                request,
                 (&case, &spread),
                 asked,
                 &here.warm,
@@ -206,15 +207,22 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
 
 /// The band of the coolant's temperature, about 95 %, by sampling; a case that boils counts with the temperature at which it does.
 fn band(
-    posed: &Posed,
+    request: &Heat,
     (case, spread): (&Case, &Case),
     asked: Asked,
     near: &Warm,
     put: Option<&Put<'_>>,
 ) -> Option<(f64, f64)> {
+    let posed = &request.posed;
     let together = &posed.machine.correlations;
     let drawn = sample::draw(case, spread, together, DRAWN, SEED);
-    let offs = sample::scores(put.map_or(0, Put::readings), DRAWN, SEED);
+    let readings = put.map_or(0, Put::readings);
+    // The last is of the imposed fan speed.
+    let offs = sample::scores(readings + 1, DRAWN, SEED);
+    let imposed = |n: usize| {
+        let at = |m: Measure| (m.value + 0.5 * m.spread * offs[readings][n]).max(0.0);
+        request.fan_speed.map(at)
+    };
     let mut found: Vec<f64> = drawn
         .par_iter()
         .enumerate()
@@ -223,6 +231,10 @@ fn band(
             let c = match put {
                 Some(put) => put.draw(c, near, |k| offs[k][n])?,
                 None => *c,
+            };
+            let asked = Asked {
+                fan_speed: imposed(n),
+                ..asked
             };
             Some(warm_from(&c, asked, Some(near)).ok()?.budget.coolant_temp)
         })

@@ -77,7 +77,7 @@ pub const FAN_SPEED: Field = Field::new(
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
     "Fan speed",
 )
-.help("One that you measured. The fan speed is then fixed and the oil temperature held.")
+.help("One that you measured, with its ± where you know it. The fan speed is then fixed and the oil temperature held.")
 .example("450 rpm")
 .else_words("as computed");
 
@@ -233,8 +233,8 @@ pub struct Heat {
     pub engine_given: bool,
     /// The gear; otherwise the highest that does not lug the engine.
     pub gear: Option<usize>,
-    /// A fan speed that is imposed, rad/s.
-    pub fan_speed: Option<f64>,
+    /// A fan speed that is imposed, rad/s, with its ±.
+    pub fan_speed: Option<Measure>,
     /// The heat of the fuel, W, where a flow was measured.
     pub fuel_heat: Option<f64>,
     /// Rating points of the core; none where the machine's own figures hold.
@@ -255,7 +255,7 @@ impl Request for Heat {
         let mut intake = Intake::new(values);
         let set = CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
         let gear = intake.count(&GEAR);
-        let fan_speed = intake.value(&FAN_SPEED);
+        let fan_speed = intake.quantity(&FAN_SPEED);
         let flows = petrol::Flows::read(&mut intake);
         let anchors = values.all(&ANCHOR).flat_map(|words| words.split(';'));
         let anchors = anchors.filter(|words| !words.trim().is_empty());

@@ -143,9 +143,8 @@ impl Notebook {
         let read = Readings::from_notebook(&own.source, &own.text, &posed.machine)?;
         let all = read.all.clone();
         let name = read.name.clone();
-        let last = read.book.works.last().map(|w| w.date);
         let (mut now, well) = own::parted(read);
-        now.all.retain(|r| r.date >= last || last.is_none());
+        own::since_work(&mut now);
         let skip = skip.into_iter().chain(now.book.skip.clone()).collect();
         Ok(Self {
             name,

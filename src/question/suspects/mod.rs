@@ -100,7 +100,8 @@ impl Request for Suspects {
             .unwrap_or_else(|| ("models/priors.toml".into(), EMBEDDED.into()));
         let priors = intake.keep_all(&PRIORS, Priors::from_text(&source, &text));
         let request = given.zip(priors).map(|(measured, priors)| {
-            let (readings, healthy) = own::parted(measured.readings);
+            let (mut readings, healthy) = own::parted(measured.readings);
+            own::since_work(&mut readings);
             let mut well = well;
             if !healthy.all.is_empty() {
                 well.get_or_insert_default().all.extend(healthy.all);

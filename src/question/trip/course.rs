@@ -1,10 +1,10 @@
 //! The trip of one machine, and what is read off it.
 
 use super::{COLD, Side, Trip};
-use crate::balance::{Asked, Course, Happening, Rules, Stored, travel, warm};
+use crate::balance::{Asked, Course, Happening, Rules, Stored, travel_while, warm};
 use crate::model::{Case, Leg};
 use crate::question::mention;
-use crate::trouble::{Trouble, Troubles};
+use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::settled::boiling;
 
 /// How long idling is followed after the trip, s.
@@ -127,11 +127,12 @@ pub(super) fn gone(
     rules: Rules,
 ) -> Result<(Course, Figures), Troubles> {
     let (legs, start) = begun(request, side, case)?;
-    let course = travel(case, &legs, start, rules).map_err(|t| vec![t])?;
+    let stop = &side.posed.stop;
+    let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {
         (Some(end), Some(last)) if !course.boiled => {
             let idling = side.posed.machine.usual.idle.value;
-            idled(case, idling, *last, end.stored, rules).map_err(|t| vec![t])?
+            idled(case, idling, (*last, end.stored), rules, stop).map_err(|t| vec![t])?
         }
         _ => Idle::No,
     };
@@ -143,9 +144,9 @@ pub(super) fn gone(
 fn idled(
     case: &Case,
     engine_speed: f64,
-    mut leg: Leg,
-    stored: Stored,
+    (mut leg, stored): (Leg, Stored),
     rules: Rules,
+    stop: &Stop,
 ) -> Result<Idle, Trouble> {
     if stored.coolant >= limit(case) {
         return Ok(Idle::No);
@@ -163,7 +164,7 @@ fn idled(
         stop_at_limit: true,
         ..rules
     };
-    let left = travel(case, &[leg, after], stored, rules)?;
+    let left = travel_while(case, &[leg, after], stored, rules, stop)?;
     let reached = left.events.iter().find(|e| e.1 == Happening::LimitReached);
     Ok(match reached {
         Some(at) => Idle::Until(at.0),

@@ -10,7 +10,7 @@ mod explains;
 mod next;
 mod verdict;
 
-use super::answer::{Bar, Bars, Block};
+use super::answer::{Bar, Bars, Block, Next};
 use super::{Told, hazard, inputs, words};
 use crate::fault::{
     self,
@@ -122,13 +122,23 @@ fn confirm(found: &Found, told: &mut Told) {
         return;
     }
     let title = format!("Before a part is changed: confirm {}", fault.name);
-    told.show(Block::Heading(title));
-    told.say(format!(
-        "{} (about {:.0} minutes). It shows as: {}. Severity: {}.",
+    let cautions = hazard::lines(fault.hazards);
+    let look = format!(
+        "{} (about {:.0} minutes). It shows as: {}.",
         words::capitalized(fault.confirm),
         fault.effort_minutes,
         fault.shows,
-        fault.severity
-    ));
-    told.show(Block::Safety(hazard::lines(fault.hazards)));
+    );
+    told.show(Block::Heading(title));
+    if found.next().is_none() {
+        told.show(Block::Next(Next {
+            words: look,
+            cautions: cautions.clone(),
+            ..Next::default()
+        }));
+        told.say(format!("Severity: {}.", fault.severity));
+    } else {
+        told.say(format!("{look} Severity: {}.", fault.severity));
+    }
+    told.show(Block::Safety(cautions));
 }

@@ -144,14 +144,14 @@ fn twins(found: &Found) -> Option<String> {
         names.join(" and ")
     };
     let all: Vec<String> = found.twins.iter().take(4).map(both).collect();
-    (!all.is_empty() && !found.unexplained)
+    (!all.is_empty() && !found.unexplained && found.readings > 0)
         .then(|| format!("These readings hardly tell apart: {}.", all.join("; ")))
 }
 
 /// Cheap and reversible first.
 fn oil_first(found: &Found) -> Option<String> {
     let p = found.oil_probability;
-    (p >= 0.1 && !found.unexplained).then(|| {
+    (p >= 0.1 && !found.unexplained && found.readings > 0).then(|| {
         format!(
             "The oil itself is in question ({}). Level, foam and the right oil, fresh, come before any part: they are cheap and can be undone.",
             percent(p)
