@@ -1,4 +1,4 @@
-//! A machine as a commented file, made from the fields.
+//! Writes a machine as a commented file, generated from the fields.
 
 use super::case::PARTS;
 use super::machine::{CHOICES, FUEL, Fuel, Machine, UsualCondition};
@@ -69,7 +69,7 @@ pub fn machine_text(machine: &Machine) -> String {
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
-            // What the file leaves out stays out, or it would look as if it were known.
+            // Inputs missing from the file stay missing; otherwise they would look like known values.
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
@@ -105,7 +105,7 @@ pub fn machine_text(machine: &Machine) -> String {
     text
 }
 
-/// One field: its meaning and range, and its value, or what is taken without one.
+/// One field: its meaning and range, and its value or default.
 fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) {
     let range = format!(
         "{} to {}",
@@ -126,7 +126,7 @@ fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) 
     }
 }
 
-/// A value with its spread, as a file has it.
+/// A value with its uncertainty, as written in a file.
 fn with_spread(kind: Kind, m: Measure) -> String {
     let value = kind.typed(m.value);
     if m.spread <= 0.0 {

@@ -1,10 +1,10 @@
-//! The air's way outside the core: ram, grille, exit, recirculation, and what stands ahead of the core.
+//! The air path outside the core: ram air, grille, exit, recirculation, and the equipment upstream of the core.
 
 use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The way of the air, the core apart.
+    /// The air path, without the core.
     AirPath {
         ram: Share [0.0, 1.0] 0.6, FanAir, "share of the road speed's dynamic pressure that drives air through";
         grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, on the air speed at the core's face";
@@ -16,7 +16,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// A part of the core's face with something ahead of it.
+    /// A zone of the core face with equipment upstream.
     Front {
         share: Share [0.01, 1.0] f64::NAN, FanAir, "share of the core's face";
         drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of what stands ahead, at the core's rated air speed";
@@ -37,7 +37,7 @@ crate::part! {
 }
 
 impl Front<f64> {
-    /// What stands here, in words: `condenser and oil cooler`.
+    /// The equipment in this zone, in words: `condenser and oil cooler`.
     pub fn words(&self) -> String {
         let there: Vec<&str> = [
             (self.condenser > 0.0, "condenser"),
@@ -57,30 +57,30 @@ impl Front<f64> {
 }
 
 impl<N: Real> AirPath<N> {
-    /// Share of the air that comes round again, at road speed `v` (m/s).
+    /// Fraction of the air that recirculates, at road speed `v` (m/s).
     pub fn recirculated(&self, v: N) -> N {
         self.recirculation * self.standing(v)
     }
 
-    /// The same where auxiliary fans blow a share `back` of what comes through the core back out of its front.
+    /// The same if auxiliary fans blow a fraction `back` of the core's airflow back out of its front.
     pub fn comes_round(&self, v: N, back: N) -> N {
         let round = self.recirculated(v);
         round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
     }
 
-    /// How nearly it stands, at road speed `v` (m/s).
+    /// How close the vehicle is to standstill, 0 to 1, at road speed `v` (m/s).
     fn standing(&self, v: N) -> N {
         (-(v / self.recirculation_speed).abs()).exp()
     }
 }
 
 impl<N: Real> Front<N> {
-    /// Heat of other coolers, W, at a share of the engine's greatest power.
+    /// Heat of other coolers, W, at a fraction of the engine's maximum power.
     pub fn other_heat_at(&self, load: N) -> N {
         self.other_heat * (self.other_idle + (N::from(1.0) - self.other_idle) * load)
     }
 
-    /// Share of this part that its auxiliary fan serves.
+    /// Fraction of this zone that its auxiliary fan covers.
     pub fn reach(&self) -> N {
         lesser(self.auxiliary_reach, N::from(1.0))
     }

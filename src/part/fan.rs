@@ -5,7 +5,7 @@ use crate::law::{fan_affinity_iso_5801 as affinity, fan_curve_quadratic as quadr
 use crate::numeric::{Over, Real};
 
 crate::part! {
-    /// The fan, by one rating point.
+    /// The fan, described by one rating point.
     Fan {
         diameter: Length [100.0 * MM, 2000.0 * MM] f64::NAN, FanAir, "diameter over the blade tips";
         rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter of the rating point; not given: its own";
@@ -16,7 +16,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The fan's curve about its rating point, for fans whose torque follows the air they move.
+    /// The fan's curve relative to its rating point, for fans whose torque depends on the airflow.
     FanCurve {
         flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "flow at the rating point, at the fan's own air density";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
@@ -27,7 +27,7 @@ crate::part! {
     }
 }
 
-/// A load that goes with the square of speed: the fan in one fixed air path.
+/// A load proportional to the square of speed: the fan in one fixed air path.
 #[derive(Clone, Copy, Debug)]
 pub struct SquareLoad<N> {
     /// Torque over speed squared, N m s².
@@ -35,7 +35,7 @@ pub struct SquareLoad<N> {
 }
 
 impl<N: Real> Fan<N> {
-    /// Its diameter over that of the rating point.
+    /// Its diameter relative to that of the rating point.
     fn size(&self) -> N {
         self.diameter / self.rated_diameter
     }
@@ -69,7 +69,7 @@ impl<N: Real> FanCurve<N> {
         over * (fan.rated_power / fan.rated_speed * fan.size().powi(5) * rho / fan.rated_density)
     }
 
-    /// Speed and flow over those of the rating point, the flow at the fan's size.
+    /// Speed and flow relative to the rating point, scaled to the fan's diameter.
     fn over<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M) -> (M, M) {
         let flow = self.flow * fan.size().powi(3);
         (omega / fan.rated_speed, q / flow)
