@@ -132,7 +132,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        // As exact as four digits of what it is above one.
+        // As many decimals as give four digits of the factor's excess over one.
         let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
         let factor = format!("{factor:.decimals$}");
         let factor = factor.trim_end_matches('0').trim_end_matches('.');
@@ -146,7 +146,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     }
 }
 
-/// Four significant digits, as short as that goes.
+/// Four significant digits, as short as possible.
 fn round(x: f64) -> f64 {
     format!("{x:.3e}").parse().unwrap_or(x)
 }

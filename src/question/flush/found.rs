@@ -1,4 +1,4 @@
-//! What is found of an oil change.
+//! Results for an oil change.
 
 use super::Method;
 use crate::model::Caution;

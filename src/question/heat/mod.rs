@@ -1,14 +1,14 @@
-//! How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+//! How hot do coolant and oil get, how far is that from boiling, and what is the limiting ambient temperature?
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
 //! | `mod.rs` | the fields, and how they are read |
 //! | `petrol.rs` | heat from a measured flow of a petrol engine |
-//! | `found.rs` | what is found |
-//! | `answer.rs` | how it is found |
-//! | `looks.rs` | the machine as asked and otherwise, side by side |
-//! | `reading.rs` | what a reading of the machine sets |
-//! | `days.rs` | the coolant on colder and hotter days, and the hottest day by road speed and grade |
+//! | `found.rs` | the results |
+//! | `answer.rs` | computes the result |
+//! | `looks.rs` | the machine as requested and in other conditions, side by side |
+//! | `reading.rs` | fits the model to a reading of the machine |
+//! | `days.rs` | the coolant at lower and higher ambient temperatures, and the limiting ambient temperature versus road speed and grade |
 
 mod answer;
 mod days;
