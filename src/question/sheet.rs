@@ -1,4 +1,4 @@
-//! A test sheet to print: what to read, in which condition, with what.
+//! A test sheet to print: what to read, in which condition, with which instrument.
 
 use super::basis::{self, MACHINE};
 use super::{Group, Intake, Outcome, Question, Request, Values};
@@ -20,7 +20,7 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Sheet {
     /// The machine.
