@@ -297,7 +297,7 @@ impl Scene {
     }
 }
 
-/// The ends of the stretches of a fault's severity that begins to matter at `floor`.
+/// The limits of the severity stretches of a fault that begins to matter at `floor`.
 pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     let (low, high) = fault.range;
     std::array::from_fn(|i| match i {
@@ -306,16 +306,16 @@ pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     })
 }
 
-/// One fault in one scene, over the stretches of severity that are looked at.
+/// One fault in one scene, over the computed stretches of severity.
 pub struct Strip {
-    /// What is read at the ends of the stretches.
+    /// The readings at the ends of the stretches.
     anchors: Vec<Option<Found>>,
-    /// What is read at the ends and in the middle of each cell, where all is as given.
+    /// The readings at the ends and in the middle of each cell, with all values as given.
     plain: Vec<Option<Vec<f64>>>,
 }
 
 impl Strip {
-    /// One of which nothing is worked out but the sound machine.
+    /// A strip with only the healthy machine computed.
     pub fn new(sound: &Found) -> Self {
         let mut anchors = vec![None; STRETCHES + 1];
         anchors[0] = Some(sound.clone());
@@ -325,7 +325,7 @@ impl Strip {
         }
     }
 
-    /// Works out the live stretches, where that is not done.
+    /// Computes the live stretches that are not computed yet.
     pub fn grow(
         &mut self,
         scene: &Scene,
@@ -334,9 +334,9 @@ impl Strip {
         live: &Live,
     ) -> Result<(), Trouble> {
         let coarse = scene.coarse();
-        // Where what lies between is interpolated over several stretches, it is all or none.
+        // If readings are interpolated across several stretches, either all stretches are live or none.
         let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
-        // Whether a point, counted in such steps of a stretch, lies in or at a live one.
+        // Whether a point, counted in such steps of a stretch, is inside or at the edge of a live one.
         let needed = |k: usize, steps: usize| {
             (k < steps * STRETCHES && live(k / steps))
                 || (k > 0 && k.is_multiple_of(steps) && live(k / steps - 1))
@@ -377,8 +377,8 @@ impl Strip {
         Ok(())
     }
 
-    /// What is read in the middle of a cell of a stretch, and at its two ends where all is as given; none where it was not
-    /// looked at.
+    /// The readings in the middle of a cell of a stretch, and at its two ends with all values as given; `None` if not
+    /// computed.
     pub fn cell(&self, stretch: usize, cell: usize) -> Option<(Seen, [&[f64]; 2])> {
         let read = |k: usize| self.plain[2 * (stretch * CELLS + cell) + k].as_ref();
         let (low, middle, high) = (read(0)?, read(1)?, read(2)?);
@@ -395,7 +395,7 @@ impl Strip {
     }
 }
 
-/// Fills what was not solved from what was on both sides of it.
+/// Interpolates points that were not solved from the solved points on both sides.
 fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
     for i in 0..list.len() {
         let below = (0..i).rev().find(|k| list[*k].is_some());
@@ -409,12 +409,12 @@ fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
     }
 }
 
-/// Between two rows of figures.
+/// Interpolates between two rows of numbers.
 fn line(a: &[f64], b: &[f64], share: f64) -> Vec<f64> {
     a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
 }
 
-/// Between two severities.
+/// Interpolates between two severities.
 fn mix(a: &Seen, b: &Seen, share: f64) -> Seen {
     let one = |a: &[f64], b: &[f64]| line(a, b, share);
     let all = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {
