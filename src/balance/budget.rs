@@ -204,7 +204,7 @@ impl<N: Real> Streams<'_, N> {
         positive(self.way.zones[k].area * self.draft.speed[k])
     }
 
-    /// Heat conductance of a fraction of the oil cooler with air at speed `v` (m/s) and a heat capacity flow (W/K).
+    /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
     fn oil_gives(&self, cooler: N, v: N, capacity: N) -> N {
         if v.re() < STILL {
             return N::from(0.0);

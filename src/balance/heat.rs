@@ -18,7 +18,7 @@ pub const COOLANT_MODEL_HALF: f64 = 9.0;
 /// Settings of the heat balance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {
-    /// The fan control follows the coolant; else the command is that of the condition.
+    /// Whether the fan control follows the coolant; otherwise the command is that of the condition.
     pub automatic: bool,
     /// A fan speed that is imposed, rad/s.
     pub fan_speed: Option<f64>,
@@ -343,7 +343,7 @@ impl Balance<'_> {
     }
 }
 
-/// The root, or the bound beyond which it lies.
+/// The root, or the bound beyond which the root is.
 fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     match root {
         Ok(x) => x,

@@ -56,7 +56,7 @@ pub struct Operating {
     mode: Mode,
     /// The unknown's value.
     root: f64,
-    /// Whether the residual crosses zero there; else the unknown is at its bound.
+    /// Whether the residual crosses zero there; otherwise the unknown is at its bound.
     sought: bool,
     /// The fan's mass flow per fan speed, kg/rad.
     pub(super) air: f64,
@@ -468,7 +468,7 @@ impl Operating {
         self.root
     }
 
-    /// How far the unknown moves when the residual, which has a slope along it, changes; zero if nothing was solved
+    /// How far the unknown moves when the residual, which has a slope along it, changes; `None` if nothing was solved
     /// for. Uses the slope at the root itself: the slope from the search belongs to a nearby point, which matters where
     /// flows almost cancel.
     pub(super) fn gives<N: Real>(&self, residual: N, slope: f64) -> Option<N> {

@@ -261,7 +261,7 @@ impl<N: Real> Swept<N> {
 struct Shaft<N> {
     /// Pressure difference across pump and regulator, Pa.
     drop: N,
-    /// Torque lost to friction and drag, N m.
+    /// Torque lost to friction, N m.
     loss: N,
     /// Shaft torque, N m.
     torque: N,

@@ -80,8 +80,8 @@ const USUAL_AMBIENT: f64 = celsius(25.0);
 /// Oil temperature, K, up to which the radiator rejects no heat yet, so that the air at the fan has ambient
 /// temperature.
 const COLD_OIL: f64 = celsius(45.0);
-/// Uncertainty of the air temperature at the fan in a cold test, K, if not given, relative to the oil at the first
-/// start, which has air temperature: an engineering assumption.
+/// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; the air is taken to have the
+/// temperature of the cold oil: an engineering assumption.
 const COLD_AIR_KELVIN: f64 = 10.0;
 /// Uncertainty of a test's own oil temperature, K, if the machine file gives none: an engineering assumption.
 const TEST_KELVIN: f64 = 5.0;

@@ -173,8 +173,9 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     all
 }
 
-/// Inputs missing from the machine file whose uncertainty the ± therefore omits: those of which a 25 % increase would
-/// change the fan speed by 0.5 % or more. An input at a limit of its range is healthy, so its value is not a guess.
+/// Inputs missing from the machine file whose uncertainty the ± therefore omits: those for which a 25 % increase would
+/// change the fan speed by 0.5 % or more. An input at a limit of its range describes a healthy part, so its value is
+/// not a guess.
 pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
     let matters = |s: &&Sensitivity| {
         let field = s.input.field();

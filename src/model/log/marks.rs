@@ -5,7 +5,7 @@ use super::choices::{Choices, Guess, Guessed};
 use super::layout::{Cells, Head};
 use super::names::{self, Signal};
 
-/// Fraction of a column's readings that are plausible for a signal; `None` without readings.
+/// Fraction of a column's readings that are plausible for a signal; zero without readings.
 pub(super) fn share_possible(
     rows: &[Cells],
     at: usize,

@@ -8,7 +8,7 @@
 //! | `answer.rs` | computes the result |
 //! | `looks.rs` | the machine as requested and in other conditions, side by side |
 //! | `reading.rs` | fits the model to a reading of the machine |
-//! | `days.rs` | the coolant at lower and higher ambient temperatures, and the limiting ambient temperature versus road speed and grade |
+//! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
 
 mod answer;
 mod days;

@@ -13,11 +13,10 @@ use crate::trouble::Trouble;
 
 /// Prior probability of such an error, divided among those of a kind: an engineering assumption.
 const COMMON: f64 = 0.03;
-/// A reading set with a higher chance than this needs no such error, unless the readings are this many times the
-/// expected values.
+/// Readings with a chance of at least `FITS` need no such error, unless they exceed `HIGH` times the expected values.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
-/// The same for pressures that are this many times the expected values, or less.
+/// The same applies to pressures, unless they are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
 /// An error that explains the readings better than none, with its probability.

@@ -41,8 +41,8 @@ pub const FLOOR: f64 = 0.05;
 const MODEL: (f64, f64) = (0.01, 0.02);
 /// The same for a difference of two coolant temperatures, as a fraction: an engineering assumption.
 const MODEL_DIFFERENCE: f64 = 0.1;
-/// Fraction of the model error of a reading that differs from one day to another; the rest is constant: an engineering
-/// assumption.
+/// Day-to-day part of the model error of a reading, as a fraction of its standard deviation; the rest is constant: an
+/// engineering assumption.
 pub const REPEATS: f64 = 0.3;
 /// Minimum probability of a cause to be reported in detail.
 pub const WORTH: f64 = 0.02;

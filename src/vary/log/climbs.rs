@@ -1,8 +1,8 @@
 //! Climbs: rises of the coolant above its own warm level, with the pace during the rise and during the fall.
 //!
 //! A pace need not last: a climb runs from its trough to its crest, whatever the traffic. A cycling fan lets the
-//! coolant fall again while the vehicle stands. The temperature from which it then falls is the one that the control
-//! allows, and a climb up to that temperature proves nothing.
+//! coolant fall again while the vehicle is at standstill. The fan control allows the temperature from which the coolant
+//! then falls, so a climb up to that temperature proves nothing.
 
 use super::digest::Digest;
 use super::exposure::degree;
@@ -393,7 +393,8 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
             Certainty::Likely
         }
     };
-    // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above.
+    // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above it or with the fan
+    // commanded on.
     let enough = |climbs: &[&Climb]| {
         climbs.len() >= 2
             || climbs

@@ -15,8 +15,8 @@ const ROWS: u64 = 1 << 15;
 /// Fraction above which impossible readings, dropped rows or backward times count as many.
 const MANY: f64 = 0.05;
 
-/// Time stamps that mostly repeat and are further apart than this, s, are not a time: stamps in hours and minutes may
-/// be this far apart, an exponent of two digits is further.
+/// Maximum interval of repeated time stamps, s, in a valid time column. Stamps in hours and minutes are a minute apart;
+/// numbers in exponent notation with two digits are further apart.
 const COARSE: f64 = 61.0;
 
 /// Why a log is unreliable, with the fraction of readings or rows.
