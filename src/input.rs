@@ -64,7 +64,7 @@ impl Place {
         Place::FreeAir,
     ];
 
-    /// Its key in JSON output.
+    /// Key of the place in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Place::Pump => "pump",
@@ -87,7 +87,7 @@ impl Place {
         }
     }
 
-    /// Its name in words.
+    /// Name of the place.
     pub fn name(self) -> &'static str {
         match self {
             Place::Pump => "pump size and speed",
@@ -136,7 +136,7 @@ impl FromIterator<Place> for Places {
 /// The declaration of one input.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
-    /// Its key within its part.
+    /// Key of the input within its part.
     pub key: &'static str,
     /// The kind of quantity.
     pub kind: Kind,
@@ -144,11 +144,11 @@ pub struct Field {
     pub low: f64,
     /// Maximum accepted value, SI.
     pub high: f64,
-    /// Its default, SI; NaN if the input is required.
+    /// Default of the input, SI; NaN if the input is required.
     pub usual: f64,
-    /// Where it acts.
+    /// The place where the input acts.
     pub place: Place,
-    /// Its description, in a sentence.
+    /// Description of the input, in a sentence.
     pub help: &'static str,
 }
 
@@ -162,7 +162,7 @@ impl Input {
         Self(number)
     }
 
-    /// Its index in the list of all inputs.
+    /// Index of the input in the list of all inputs.
     pub fn number(self) -> usize {
         usize::from(self.0)
     }
@@ -237,7 +237,7 @@ macro_rules! part {
                 $Name { $($field,)* }
             }
 
-            /// One with the default values; NaN for required inputs.
+            /// A part with the default values; NaN for required inputs.
             pub fn usual() -> $Name {
                 let mut at = Self::FIELDS.iter();
                 let mut next = || at.next().map_or(f64::NAN, |f| f.usual);

@@ -33,13 +33,13 @@ pub struct Spot {
 pub struct Trouble {
     /// Who can correct it.
     pub cause: Cause,
-    /// Its location.
+    /// Location of the problem.
     pub spot: Spot,
-    /// What was found.
+    /// The text or value found.
     pub found: String,
-    /// What was expected there.
+    /// The text or value expected there.
     pub expected: String,
-    /// What to try; may be empty.
+    /// A hint on what to try; may be empty.
     pub hint: String,
 }
 
@@ -191,7 +191,7 @@ struct Watch {
 }
 
 impl Stop {
-    /// One that can be stopped, through any of its clones.
+    /// A stop that can be triggered, through any of its clones.
     pub fn able() -> Self {
         Self(Some(Arc::default()))
     }

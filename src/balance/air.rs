@@ -167,7 +167,7 @@ impl<N: Real> AirWay<N> {
         })
     }
 
-    /// The same without derivatives.
+    /// The air path without derivatives.
     fn still(&self) -> AirWay<f64> {
         let f = |v: N| v.re();
         AirWay {
@@ -249,7 +249,7 @@ impl<N: Real> AirWay<N> {
         self.draft_near(omega, self.per_rad())
     }
 
-    /// The same with an estimate of the fan's mass flow per fan speed, kg/rad.
+    /// The airflow at fan speed `omega` (rad/s), with an estimate of the fan's mass flow per fan speed, kg/rad.
     pub(super) fn draft_near<M: Over<N>>(&self, omega: M, near: f64) -> Draft<M> {
         let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);

@@ -52,7 +52,7 @@ pub struct Budget<N = f64> {
     pub ahead_heat: N,
     /// The condenser's part of that heat.
     pub condenser_heat: N,
-    /// Fraction of its load that the condenser rejects; less than 1 if the compressor cycles.
+    /// Fraction of the condenser's load that is rejected; less than 1 if the compressor cycles.
     pub condenser_share: N,
     /// Condensing temperature of the refrigerant; the air temperature if nothing condenses.
     pub condensing_temp: N,
@@ -165,7 +165,7 @@ struct Streams<'a, N> {
 
 /// One zone of the core face: heat in W, conductances in W/K.
 struct Face<N> {
-    /// Its fraction of the whole face.
+    /// Fraction of the core face in this zone.
     share: N,
     /// Incoming air, K.
     arriving: N,
@@ -215,7 +215,7 @@ impl<N: Real> Streams<'_, N> {
             * (self.case.now.oil_temp - self.intake)
     }
 
-    /// Heat of the condenser and of other coolers in one of the two zones downstream of them.
+    /// Heat of the condenser and of other coolers in one of the two zones downstream of these coolers.
     fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
         // The rest is divided between the zones in proportion to their airflow.
         let (here, there) = (

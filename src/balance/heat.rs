@@ -84,7 +84,7 @@ pub struct Warm {
     pub budget: Budget,
     /// The oil circuit.
     pub state: State,
-    /// Its operating point.
+    /// Operating point of the oil circuit.
     pub operating: Operating,
     /// Fan speed, rad/s: solved from the circuit, or imposed.
     pub fan_speed: f64,
@@ -117,7 +117,7 @@ struct Balance<'a> {
     solves: usize,
 }
 
-/// One evaluation.
+/// One evaluation of the heat balance.
 struct Point {
     x: [f64; 3],
     case: Case,
@@ -357,7 +357,7 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
     warm_from(case, asked, None)
 }
 
-/// The same, starting from a warm state assumed to be near.
+/// Solves the heat balance, starting from a warm state assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
     sound(case)?;

@@ -34,7 +34,7 @@ impl Limit {
         Limit::Standstill,
     ];
 
-    /// Its key in JSON output.
+    /// Key of the limit in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Limit::Displacement => "displacement",
@@ -48,7 +48,7 @@ impl Limit {
         }
     }
 
-    /// Its name in words.
+    /// Name of the limit.
     pub fn name(self) -> &'static str {
         match self {
             Limit::Displacement => "the pump's displacement",
@@ -62,7 +62,7 @@ impl Limit {
         }
     }
 
-    /// Its meaning, worded to follow "the fan's speed is limited by".
+    /// Meaning of the limit, worded to follow "the fan's speed is limited by".
     pub fn words(self) -> &'static str {
         match self {
             Limit::Displacement => "how much oil the pump displaces at this engine speed",

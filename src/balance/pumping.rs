@@ -40,7 +40,7 @@ impl<N: Real> Suction<N> {
         }
     }
 
-    /// The same without derivatives.
+    /// The suction path without derivatives.
     pub fn still(&self) -> Suction<f64> {
         Suction {
             line: self.line.map(&mut |_, v| v.re()),
@@ -91,29 +91,29 @@ impl<N: Real> Suction<N> {
     }
 }
 
-/// The pump at one pressure.
+/// The pump at one outlet pressure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pumped<N> {
     /// Flow in the suction hose at inlet pressure, m³/s.
     pub hose: N,
-    /// Pressure at its inlet, Pa absolute.
+    /// Pressure at the pump inlet, Pa absolute.
     pub inlet: N,
-    /// Pressure difference over it, Pa.
+    /// Pressure difference across the pump, Pa.
     pub drop: N,
     /// The regulator's internal pressure drop, Pa.
     pub regulator_drop: N,
     pub slip: N,
-    /// Its speed, rad/s; in the view of a single limit it may exceed the speed that the engine provides.
+    /// Pump speed, rad/s; in the view of a single limit it may exceed the speed that the engine provides.
     pub speed: N,
-    /// Volume flow swept by its chambers, m³/s.
+    /// Volume flow swept by the pump's chambers, m³/s.
     pub swept: N,
-    /// Fraction of that volume that remains at outlet pressure, after the free air is compressed.
+    /// Fraction of the swept volume that remains at outlet pressure, after the free air is compressed.
     pub liquid: N,
-    /// Flow it would deliver with all chambers filled and no other limit, m³/s.
+    /// Flow the pump would deliver with all chambers filled and no other limit, m³/s.
     pub displaced: N,
-    /// Delivered flow, m³/s.
+    /// Flow delivered by the pump, m³/s.
     pub flow: N,
-    /// Whether its chambers fill only partly.
+    /// Whether the pump's chambers fill only partly.
     pub starved: bool,
 }
 
@@ -159,7 +159,7 @@ impl<N: Real> Ready<'_, N> {
         self.drawing(self.hose(outlet, asked), outlet, asked, bound)
     }
 
-    /// The same for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
+    /// The pump for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
     fn drawing<M: Over<N>>(&self, hose: M, outlet: M, delivered: M, bound: Bound) -> Pumped<M> {
         let (pump, rho) = (&self.case.pump, self.rho);
         let inlet = self.suction.inlet(hose);

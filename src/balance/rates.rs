@@ -21,7 +21,7 @@ const COOLANT_AT: f64 = celsius(90.0);
 /// Convergence limit of the air temperature downstream of the core, K.
 const AIR_SETTLED: f64 = 1e-3;
 
-/// The same for the oil circuit; the effect on the fan speed is 0.005 %.
+/// Convergence limit of the air temperature for the oil circuit, K; the effect on the fan speed is 0.005 %.
 const CIRCUIT_SETTLED: f64 = 0.03;
 
 /// Excess temperature of the core over ambient, K, above which it provides the first guess of the air temperature
@@ -33,7 +33,7 @@ const SOME_EXCESS: f64 = 5.0;
 /// step when the fan starts)*.
 const DRIFT: f64 = 1.0;
 
-/// Maximum number of iterations of either.
+/// Maximum number of iterations for the air temperature.
 const ROUNDS: usize = 40;
 
 /// The states: fast metal, coolant, core, oil, slow metal, and heat in and out over the total heat capacity.

@@ -31,7 +31,7 @@ pub struct Ready<'a, N> {
     /// The regulated flow, m³/s.
     pub(super) regulated: Option<N>,
     pub(super) suction: Suction<N>,
-    /// The same without derivatives.
+    /// The suction path without derivatives.
     pub(super) still_suction: Suction<f64>,
     /// The maximum flow of the suction hose, m³/s, if less than the flow swept by the pump's chambers.
     pub(super) inlet_bound: Option<N>,
@@ -207,7 +207,7 @@ impl<'a, N: Real> Ready<'a, N> {
             .map_or(self.suction.tank, |q| self.suction.inlet(q));
     }
 
-    /// The same at another valve command.
+    /// The circuit at another valve command.
     pub(super) fn commanded(&self, command: f64) -> Self {
         let command = N::from(command);
         Self {
@@ -222,7 +222,7 @@ impl<'a, N: Real> Ready<'a, N> {
         self.running_near(omega, self.load.rated_air())
     }
 
-    /// The same with an estimate of the fan's mass flow per fan speed, kg/rad.
+    /// The fan running at `omega`, rad/s, with an estimate of its mass flow per fan speed, kg/rad.
     pub(super) fn running_near<M: Over<N>>(&self, omega: M, air: f64) -> FanSide<M> {
         let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self

@@ -39,7 +39,7 @@ impl Limit {
 /// Which unknown balanced the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Mode {
-    /// The fan turns; unknown: its speed.
+    /// The fan turns; the unknown is the fan speed.
     Running,
     /// The governor holds the speed; unknown: the flow through the valve.
     Governed,

@@ -32,7 +32,7 @@ macro_rules! outputs {
                 all[usize::from(output.0).min(all.len() - 1)]
             }
 
-            /// The same with a function applied to each value.
+            /// The state with a function applied to each value.
             pub fn map<M: Copy>(&self, f: impl Fn(N) -> M) -> State<M> {
                 State { $($field: f(self.$field),)* losses: self.losses.map(&f) }
             }
@@ -92,11 +92,11 @@ outputs! {
 /// The declaration of one output.
 #[derive(Clone, Copy, Debug)]
 pub struct OutputDeclaration {
-    /// Its key.
+    /// Key of the output.
     pub key: &'static str,
-    /// The kind of quantity.
+    /// Kind of quantity.
     pub kind: Kind,
-    /// Its description.
+    /// Description of the output.
     pub help: &'static str,
 }
 
@@ -125,7 +125,7 @@ impl Output {
         (0..OUTPUTS.len()).map(|i| Output(i as u8))
     }
 
-    /// Its declaration.
+    /// Declaration of the output.
     pub fn declaration(self) -> &'static OutputDeclaration {
         &OUTPUTS[usize::from(self.0).min(OUTPUTS.len() - 1)]
     }
@@ -415,8 +415,8 @@ impl State {
         State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
-    /// The state with its derivative along one input or any other direction that `case` carries, at the operating point
-    /// of its values.
+    /// The state with the derivatives along one input or any other direction that `case` carries, at the operating
+    /// point of the case.
     pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
         Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
     }

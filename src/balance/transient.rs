@@ -60,7 +60,7 @@ pub enum Happening {
 }
 
 impl Happening {
-    /// Its key in JSON output.
+    /// Key of the event in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Happening::ThermostatOpens => "thermostat_opens",
@@ -78,7 +78,7 @@ impl Happening {
         }
     }
 
-    /// Its description.
+    /// Description of the event.
     pub fn words(self) -> &'static str {
         match self {
             Happening::ThermostatOpens => "the thermostat begins to open",

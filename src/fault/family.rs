@@ -24,7 +24,7 @@ pub enum Subsystem {
 }
 
 impl Subsystem {
-    /// All of them.
+    /// All subsystems.
     pub const ALL: [Subsystem; 9] = [
         Subsystem::Oil,
         Subsystem::Pump,
@@ -37,7 +37,7 @@ impl Subsystem {
         Subsystem::CoolantSide,
     ];
 
-    /// Its key in JSON output.
+    /// Key of the subsystem in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Subsystem::Oil => "oil",

@@ -18,23 +18,23 @@ use crate::trouble::{Trouble, Troubles, near};
 /// One fault.
 #[derive(Clone, Copy, Debug)]
 pub struct Fault {
-    /// The key by which it is selected: `worn-pump`.
+    /// Key by which the fault is selected: `worn-pump`.
     pub key: &'static str,
-    /// The subsystem of the machine it belongs to.
+    /// The subsystem of the machine that the fault belongs to.
     pub of: Subsystem,
-    /// Its name in words.
+    /// Name of the fault.
     pub name: &'static str,
     /// Meaning of the minimum and the maximum severity.
     pub severity: &'static str,
     /// Minimum and maximum severity; at the minimum the fault has no effect.
     pub range: (f64, f64),
-    /// Its symptoms.
+    /// Symptoms of the fault.
     pub shows: &'static str,
-    /// The test or reading that confirms it.
+    /// The test or reading that confirms the fault.
     pub confirm: &'static str,
-    /// Time needed for that test, minutes.
+    /// Time needed for the confirming test, minutes.
     pub effort_minutes: f64,
-    /// Hazards of that test.
+    /// Hazards of the confirming test.
     pub hazards: &'static [Hazard],
     /// The part that a machine must have for this fault to apply; `None` if it applies to every machine.
     pub part: Option<&'static str>,

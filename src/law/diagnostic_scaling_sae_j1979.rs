@@ -13,7 +13,7 @@ pub const RANGE: &[Bound] = &[Bound {
 /// One diagnostic parameter.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Parameter {
-    /// Its parameter number (PID) in mode 01.
+    /// Parameter number (PID) in mode 01.
     pub id: u8,
     /// Number of data bytes: 1 or 2.
     pub bytes: usize,

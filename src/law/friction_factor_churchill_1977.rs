@@ -49,7 +49,7 @@ pub fn darcy<C: Real, N: Over<C>>(re: N, relative_roughness: C) -> N {
     darcy_of_inverse(re.recip(), relative_roughness)
 }
 
-/// The same from `1/Re`, which saves a division in a hot path.
+/// Darcy friction factor from `1/Re`, which saves a division in a hot path.
 pub fn darcy_of_inverse<C: Real, N: Over<C>>(inverse: N, relative_roughness: C) -> N {
     if inverse.re() > 1.0 / LAMINAR {
         return inverse * 64.0;

@@ -51,7 +51,7 @@ pub mod wire_gauge_astm_b258;
 /// A published law: its key, its text, and the valid range of its symbols.
 #[derive(Clone, Copy, Debug)]
 pub struct Law {
-    /// Name of its source file and of its folder in `validation/`.
+    /// Name of the law's source file and of its folder in `validation/`.
     pub key: &'static str,
     /// Valid range of each symbol.
     pub range: &'static [Bound],
@@ -79,7 +79,7 @@ impl Law {
         CATALOGUE.iter().find(|law| law.key == key)
     }
 
-    /// Its title: the first line of its file.
+    /// Title of the law: the first line of its file.
     pub fn title(&self) -> String {
         let line = self.text.lines().next().unwrap_or_default();
         line.trim_start_matches("//!")
@@ -88,7 +88,7 @@ impl Law {
             .into()
     }
 
-    /// Its equations, taken from its doc comments.
+    /// Equations of the law, taken from its doc comments.
     pub fn written(&self) -> Vec<Written> {
         let mut all: Vec<Written> = Vec::new();
         let mut doc = String::new();

@@ -234,7 +234,7 @@ impl Ask {
     }
 }
 
-/// The first of these inputs that was set, else the first of them.
+/// The first of these inputs that was set; if none was set, the first of them.
 fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
         Some(set) => format!("set.{}", set.key()),

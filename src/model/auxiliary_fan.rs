@@ -80,15 +80,15 @@ impl Mount {
 /// An electric fan, with the curve `p = p0 − a·q − b·q²` fitted to its points.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AuxiliaryFan {
-    /// Its name.
+    /// Name of the fan.
     pub name: String,
-    /// Its points, in order of rising flow.
+    /// Points of the fan curve, in order of rising flow.
     pub points: Vec<FanPoint>,
     /// Diameter of the blades, m.
     pub diameter: f64,
     /// Mass, kg.
     pub mass: f64,
-    /// How the curve was measured.
+    /// The mounting for which the curve was measured.
     pub mount: Mount,
     /// Pressure of the fitted curve at zero flow, Pa.
     pub shut_pressure: f64,

@@ -214,11 +214,11 @@ const NOWHERE: Input = Input::numbered(u8::MAX);
 /// One part of a case: its key and its fields.
 #[derive(Clone, Copy, Debug)]
 pub struct PartDeclaration {
-    /// Its key.
+    /// Key of the part.
     pub key: &'static str,
-    /// Its fields.
+    /// Fields of the part.
     pub fields: &'static [Field],
-    /// The place common to all its fields; `None` if each field has its own.
+    /// The place common to all fields of the part; `None` if each field has its own.
     pub place: Option<Place>,
     /// Whether the part is optional.
     pub optional: bool,
@@ -227,13 +227,13 @@ pub struct PartDeclaration {
 /// A second oil that some places see instead of the case's own oil.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Elsewhere<T> {
-    /// The places that see it.
+    /// The places that see the second oil.
     pub places: Places,
-    /// Its viscosity curve.
+    /// Viscosity curve of the second oil.
     pub curve: Curve,
-    /// Its other properties.
+    /// Other properties of the second oil.
     pub oil: Oil<T>,
-    /// Its temperature.
+    /// Temperature of the second oil.
     pub oil_temp: T,
 }
 
@@ -275,23 +275,23 @@ impl Input {
         (&PARTS[0], &PARTS[0].fields[0])
     }
 
-    /// The declaration of its field.
+    /// The declaration of the input.
     pub fn field(self) -> &'static Field {
         self.declaration().1
     }
 
-    /// The key of its part.
+    /// The key of the part that the input belongs to.
     pub fn part(self) -> &'static str {
         self.declaration().0.key
     }
 
-    /// Its key: `pump.displacement`.
+    /// Key of the input: `pump.displacement`.
     pub fn key(self) -> String {
         let (part, field) = self.declaration();
         format!("{}.{}", part.key, field.key)
     }
 
-    /// The place in the circuit where it acts.
+    /// The place in the circuit where the input acts.
     pub fn place(self) -> Place {
         static PLACES: LazyLock<Vec<Place>> = LazyLock::new(|| {
             PARTS
@@ -354,8 +354,7 @@ impl Case {
         self.slopes_about(f64::NAN, along, |case, _| reckon(case)).1
     }
 
-    /// The same with an additional unknown held at a value: the derivatives of the results along it, and along the
-    /// inputs.
+    /// Derivatives of results with an additional unknown held at a value: along this unknown, and along the inputs.
     pub fn slopes_about(
         &self,
         unknown: f64,
@@ -400,7 +399,7 @@ impl Slopes {
         Some(&self.rows[at..at + self.width])
     }
 
-    /// The same with an unknown that adjusts so that the first result stays constant: `across` are the derivatives
+    /// Derivatives with an unknown that adjusts so that the first result stays constant: `across` are the derivatives
     /// along this unknown.
     pub fn giving(mut self, across: &[f64]) -> Self {
         for row in self.rows.chunks_exact_mut(self.width) {

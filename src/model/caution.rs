@@ -149,7 +149,7 @@ pub enum Whose {
 }
 
 impl Caution {
-    /// Its key in JSON output.
+    /// Key of the caution in JSON output.
     pub fn key(&self) -> &'static str {
         match self {
             Self::OilBelowData { .. } => "oil_below_data",

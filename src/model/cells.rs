@@ -13,7 +13,7 @@ pub(crate) struct Cell<'t> {
 /// One line of cells, and its position in the text.
 pub(crate) struct Line<'t> {
     pub cells: Vec<Cell<'t>>,
-    /// Its number, from 1.
+    /// Number of the line, from 1.
     pub number: usize,
     pub span: Range<usize>,
 }

@@ -74,7 +74,7 @@ impl CheckedCase {
 }
 
 impl Posed {
-    /// Checks the case as it is.
+    /// Checks the resolved case.
     pub fn checked(&self) -> Result<CheckedCase, Troubles> {
         checked(self.case, self.spread)
     }

@@ -44,7 +44,7 @@ pub enum Hazard {
 }
 
 impl Hazard {
-    /// All of them.
+    /// All hazards.
     pub const ALL: [Hazard; 19] = [
         Hazard::Pressure,
         Hazard::Outlet,
@@ -83,7 +83,7 @@ impl Hazard {
     /// Additional hazards of fitting an electric fan.
     pub const ELECTRIC: &[Hazard] = &[Hazard::Wiring, Hazard::ElectricFan, Hazard::Condenser];
 
-    /// Its key in JSON output.
+    /// Key of the hazard in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Hazard::Pressure => "pressure",

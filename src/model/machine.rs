@@ -82,7 +82,7 @@ impl Fuel {
         if diesel { Fuel::Diesel } else { Fuel::Petrol }
     }
 
-    /// Its word in files.
+    /// The word for the fuel in files.
     pub fn word(self) -> &'static str {
         match self {
             Fuel::Petrol => FUEL.1[0],
@@ -94,24 +94,24 @@ impl Fuel {
 /// A machine: the values of its parts with their uncertainty, its choices, and its usual condition.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Machine {
-    /// The key by which it is selected.
+    /// Key by which the machine is selected.
     pub key: String,
-    /// Its name.
+    /// Name of the machine.
     pub name: String,
-    /// Source of its values.
+    /// Source of the machine's values.
     pub status: String,
-    /// Its choices.
+    /// Choices of the machine.
     pub shape: Shape,
-    /// The fuel of its engine, if given.
+    /// Fuel of the engine, if given.
     pub fuel: Option<Fuel>,
-    /// The oil it is filled with: a key, a path, or data sheet values on one line.
+    /// The oil the machine is filled with: a key, a path, or data sheet values on one line.
     pub fill: String,
-    /// Its usual condition.
+    /// Usual condition of the machine.
     pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
-    /// Inputs missing from its file, which have their default value without ±.
+    /// Inputs missing from the machine file, which have their default value without ±.
     pub left_out: Vec<Input>,
-    /// Correlations between the uncertainties of its inputs, each pair once.
+    /// Correlations between the uncertainties of the inputs, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
     /// For a class: behaviour common to its machines, independent of their parts.
     pub behaviours: Vec<(&'static Field, Measure)>,
@@ -463,12 +463,12 @@ impl Machine {
         }
     }
 
-    /// The value of one of its inputs, if the machine has the part.
+    /// The value of one of the machine's inputs, if the machine has the part.
     pub fn value(&self, input: Input) -> Option<Measure> {
         self.values.get(input.number()).copied().flatten()
     }
 
-    /// Sets one of its inputs; no effect if the machine lacks the part.
+    /// Sets one of the machine's inputs; no effect if the machine lacks the part.
     pub fn set(&mut self, input: Input, measure: Measure) {
         if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
@@ -476,7 +476,7 @@ impl Machine {
         }
     }
 
-    /// Sets one of its choices: key, and one of its two words.
+    /// Sets one of the machine's choices: key, and one of its two words.
     pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
         if key == FUEL.0 {
             let at = FUEL.1.iter().position(|w| *w == word).ok_or_else(|| {
@@ -512,7 +512,7 @@ impl Machine {
         Ok(())
     }
 
-    /// Whether it has a part.
+    /// Whether the machine has a part.
     pub fn has(&self, part: &str) -> bool {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
@@ -543,7 +543,7 @@ impl Machine {
         }
     }
 
-    /// The same without checks.
+    /// The case of this machine with an oil in a condition, without checks.
     pub(super) fn assembled(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
         let all = |input: Input| {
             let key = input.key();

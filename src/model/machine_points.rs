@@ -7,10 +7,10 @@ use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
 
-/// One point, SI.
+/// One data point, SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MachinePoint {
-    /// Its line in the table, from 1.
+    /// Line of the point in the table, from 1.
     pub line: usize,
     /// Pressure difference, Pa.
     pub pressure: f64,

@@ -10,15 +10,15 @@ use crate::trouble::{Trouble, Troubles};
 /// An oil: its curve and properties, with their uncertainty.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OilSheet {
-    /// The key by which it is selected; empty for an oil typed as a line.
+    /// Key by which the oil is selected; empty for an oil typed as a line.
     pub key: String,
-    /// Its name.
+    /// Name of the oil.
     pub name: String,
-    /// Source of its values.
+    /// Source of the oil's values.
     pub status: String,
-    /// Its viscosity curve.
+    /// Viscosity curve of the oil.
     pub curve: Curve,
-    /// Its other properties.
+    /// Other properties of the oil.
     pub oil: Oil,
     /// The uncertainty of these properties, as half-widths of about 95 %.
     pub spread: Oil,

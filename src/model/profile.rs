@@ -101,7 +101,7 @@ const TOLD: usize = 20;
 /// A trip as given by its table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Profile {
-    /// The key by which it is selected.
+    /// Key by which the trip is selected.
     pub key: String,
     /// The comments at the top of the file, each after a `#`.
     pub about: Vec<String>,
@@ -114,14 +114,14 @@ pub struct Profile {
     rows: Vec<Typed>,
 }
 
-/// One row, SI.
+/// One row of the table, SI.
 #[derive(Clone, Debug, PartialEq)]
 struct Typed {
     line: usize,
     cells: [Option<f64>; COLUMNS.len()],
 }
 
-/// One moment of a trip; it applies until the next one.
+/// One moment of a trip; the condition applies until the next moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leg {
     /// Time, s.

@@ -94,7 +94,7 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
         if x >= 0.0 {
             mills(x) * over(x)
         } else {
-            // The whole: `at` is 0 here.
+            // The whole distribution: `at` is 0 here.
             (2.0 * PI).sqrt() - mills(-x) * over(x)
         }
     };

@@ -24,7 +24,7 @@ pub trait Real:
     + MulAssign
     + Sum
 {
-    /// Its value.
+    /// Value of the number.
     fn re(&self) -> f64;
     /// Another value with the same derivatives.
     fn valued(self, re: f64) -> Self;
@@ -70,7 +70,7 @@ pub trait Real:
             x
         })
     }
-    /// Whether its value is zero.
+    /// Whether the value is zero.
     #[inline]
     fn is_zero(&self) -> bool {
         self.re() == 0.0

@@ -30,7 +30,7 @@ pub struct Traced {
     re: f64,
     /// The tape entry it depends on.
     at: u32,
-    /// Its derivative along that entry.
+    /// Derivative of the number along that entry.
     slope: f64,
 }
 

@@ -80,7 +80,7 @@ impl<N: Real> Thermostat<N> {
         )
     }
 
-    /// Whether it is fully open at `t` (K).
+    /// Whether the thermostat is fully open at `t` (K).
     pub fn is_open(&self, t: N) -> bool {
         t.re() >= self.full.re() - 1e-9
     }

@@ -35,7 +35,7 @@ pub struct SquareLoad<N> {
 }
 
 impl<N: Real> Fan<N> {
-    /// Its diameter relative to that of the rating point.
+    /// Diameter of the fan relative to that of the rating point.
     fn size(&self) -> N {
         self.diameter / self.rated_diameter
     }

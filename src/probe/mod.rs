@@ -57,7 +57,7 @@ impl What {
         }
     }
 
-    /// Whether it is a coolant reading.
+    /// Whether this is a coolant reading.
     pub fn of_coolant(self) -> bool {
         matches!(self, What::CoolantTemp | What::HoseDifference)
     }
@@ -169,9 +169,9 @@ impl Setting {
 /// A possible test.
 #[derive(Clone, Copy, Debug)]
 pub struct Probe {
-    /// Its key in readings files.
+    /// Key of the test in readings files.
     pub key: &'static str,
-    /// Its name in words.
+    /// Name of the test.
     pub name: &'static str,
     /// The quantity read.
     pub what: What,
@@ -266,22 +266,22 @@ const METERS: &[f64] = &[10.0, 20.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0, 600
 /// The error of an instrument.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Instrument {
-    /// Its key in readings files.
+    /// Key of the instrument in readings files.
     pub key: &'static str,
-    /// Its name in words.
+    /// Name of the instrument.
     pub name: &'static str,
-    /// The quantity it measures.
+    /// The quantity that the instrument measures.
     pub kind: Kind,
-    /// Half-width of its error as a fraction of the reading.
+    /// Half-width of the instrument's error as a fraction of the reading.
     pub of_reading: f64,
-    /// Additional half-width of its error as a fraction of full scale.
+    /// Additional half-width of the instrument's error as a fraction of full scale.
     pub of_full_scale: f64,
-    /// Additional half-width of its error in SI units.
+    /// Additional half-width of the instrument's error in SI units.
     pub fixed: f64,
     /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the
     /// half-width is 95 % of a normal distribution.
     pub uniform: bool,
-    /// Whether its figures are from a published source or common practice.
+    /// Whether the figures are from a published source or common practice.
     pub status: &'static str,
 }
 

@@ -14,13 +14,13 @@ use toml::de::{DeTable, DeValue};
 pub struct Fact {
     /// The input concerned.
     pub input: Input,
-    /// Its value, with ±.
+    /// Value of the input, with ±.
     pub measure: Measure,
     /// The source of the fact; may be empty.
     pub how: String,
     /// Valid since this date.
     pub date: Option<Day>,
-    /// Its position in the text.
+    /// Position of the fact in the text.
     pub span: Range<usize>,
 }
 

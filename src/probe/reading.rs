@@ -10,13 +10,13 @@ pub struct Reading {
     pub probe: &'static Probe,
     /// The value, SI.
     pub value: f64,
-    /// Half-width of its error, SI: about 95 % of a normal distribution, or the full range if `uniform`.
+    /// Half-width of the reading's error, SI: about 95 % of a normal distribution, or the full range if `uniform`.
     pub half: f64,
     /// Whether the error is uniformly distributed between its limits, as for the accuracy class of a gauge.
     pub uniform: bool,
     /// Whether the instrument was at full scale: the true value is this or more.
     pub at_least: bool,
-    /// The instrument, if named, with its full scale, SI (0 if it has none).
+    /// The instrument, if named, with its full scale, SI (0 for an instrument without full scale).
     pub by: Option<(&'static str, f64)>,
     /// The condition of the reading.
     pub setting: Setting,

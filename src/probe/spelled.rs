@@ -16,7 +16,7 @@ const TONE: f64 = 0.01;
 const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
 const BLADES: &str = "such as `118 Hz, 7 blades`";
 
-/// Parses a speed in such a form, with its ±; `None` if it is written as an ordinary quantity.
+/// Parses a speed given as revolutions counted or as a tone, with its ±; `None` if the text is an ordinary quantity.
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     if words.contains("turn") {
         return Some(turns(words).ok_or_else(|| {

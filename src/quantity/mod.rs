@@ -121,7 +121,7 @@ impl Measure {
         }
     }
 
-    /// The factor of its uncertainty, up and down; `None` if the uncertainty is a half-width.
+    /// The factor of the uncertainty, up and down; `None` if the uncertainty is a half-width.
     pub fn by_factor(&self) -> Option<f64> {
         (self.factor && self.value > 0.0).then(|| (self.spread / self.value).exp())
     }

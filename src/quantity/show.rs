@@ -39,7 +39,7 @@ impl Units {
         }
     }
 
-    /// As `of`, but with large powers in kilowatts.
+    /// The unit for printing a value: as `of`, but large powers in kilowatts.
     fn of_size(self, kind: Kind, si: f64) -> Unit {
         if kind == Kind::Power && self == Units::Si && si.abs() >= 999.5 {
             KILOWATT
@@ -120,7 +120,7 @@ impl Units {
         if is_zero(&s) {
             self.show(kind, si)
         } else if kind == Kind::Share && value.abs() <= 1.0 {
-            // Without its own unit it would be read as a fraction of one.
+            // Without a unit of its own this number would be read as a fraction of one.
             format!("{} ± {}", join(&v, unit), join(&s, unit))
         } else {
             join(&format!("{v} ± {s}"), unit)
@@ -129,7 +129,7 @@ impl Units {
 }
 
 impl Kind {
-    /// Its name: `pressure`.
+    /// Name of the kind: `pressure`.
     pub fn name(self) -> &'static str {
         self.facts().name
     }
@@ -369,7 +369,7 @@ mod tests {
         }
     }
 
-    /// There is a text for unusual sizes and for non-finite numbers.
+    /// Unusual sizes and non-finite numbers also give a text.
     #[test]
     fn anything_is_shown() {
         for facts in FACTS {

@@ -261,7 +261,7 @@ const PSI_ABS: Unit = Unit {
 pub(super) struct Facts {
     /// The kind.
     pub kind: Kind,
-    /// Its name.
+    /// Name of the kind.
     pub name: &'static str,
     /// An example of typed input.
     pub example: &'static str,

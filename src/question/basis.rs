@@ -194,7 +194,7 @@ pub fn ask(values: &Values) -> Ask {
     }
 }
 
-/// The same where the fan control may set the command.
+/// The typed fields of machine, oil and condition, where the fan control may set the command.
 pub fn ask_automatic(values: &Values) -> Ask {
     let mut ask = ask(values);
     ask.command = ask.command.filter(|words| words != AUTOMATIC);
@@ -206,7 +206,7 @@ pub fn read(values: &Values) -> Result<Posed, Troubles> {
     posed(&ask(values), values)
 }
 
-/// The same for a given request, with the typed faults.
+/// Machine, oil and condition of a given request, with the typed faults.
 pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),

@@ -68,7 +68,7 @@ pub struct Row {
     pub key: &'static str,
     /// Engine speed, rad/s.
     pub engine_speed: f64,
-    /// The state there.
+    /// The state at this engine speed.
     pub state: State,
     /// What limits the fan speed.
     pub limit: Limit,
@@ -91,9 +91,9 @@ outcome! {
 /// The result of `check`.
 #[derive(Clone, Debug)]
 pub enum Found {
-    /// Of a machine.
+    /// The result for a machine.
     Machine(Box<OfMachine>),
-    /// Of an oil.
+    /// The result for an oil.
     Oil(OfOil),
 }
 

@@ -29,7 +29,7 @@ pub enum Takes {
     Switch,
     /// A whole number within a range.
     Count(usize, usize),
-    /// A file, or its text: the description of its content.
+    /// A file, or the text of a file: the description of its content.
     Text(&'static str),
     /// A log: a path, or the uploaded data.
     Log,
@@ -42,20 +42,20 @@ pub enum Takes {
 pub enum Usual {
     /// No default: the field is required.
     Required,
-    /// This value, as if typed.
+    /// A default value, as if typed.
     Value(&'static str),
-    /// Another default, described in words: `as computed`.
+    /// A default described in words: `as computed`.
     Words(&'static str),
 }
 
 /// One input field of a question.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
-    /// Its key: `oil_temp` in a request and a form, `--oil-temp` on the command line.
+    /// Key of the field: `oil_temp` in a request and a form, `--oil-temp` on the command line.
     pub key: &'static str,
-    /// Its value type.
+    /// Value type of the field.
     pub takes: Takes,
-    /// Its name.
+    /// Name of the field.
     pub label: &'static str,
     /// Additional help; may be empty.
     pub help: &'static str,
@@ -63,9 +63,9 @@ pub struct Field {
     pub example: &'static str,
     /// The default.
     pub usual: Usual,
-    /// Whether it may be given several times.
+    /// Whether the field may be given several times.
     pub many: bool,
-    /// Whether it is a positional argument on the command line.
+    /// Whether the field is a positional argument on the command line.
     pub by_place: bool,
 }
 
@@ -133,7 +133,7 @@ impl Field {
         self
     }
 
-    /// Its flag without the dashes: `oil-temp`.
+    /// Flag of the field without the dashes: `oil-temp`.
     pub fn flag(&self) -> String {
         self.key.replace('_', "-")
     }
@@ -157,7 +157,7 @@ impl Field {
         }
     }
 
-    /// The placeholder of its value in help texts: `TEMPERATURE`.
+    /// Placeholder of the field's value in help texts: `TEMPERATURE`.
     pub fn value_name(&self) -> String {
         match self.takes {
             Takes::Quantity(kind, ..) => kind.name().to_uppercase().replace(' ', "-"),
@@ -176,7 +176,7 @@ impl Field {
         }
     }
 
-    /// A placeholder for its name in texts; command line and page each insert their own name.
+    /// A placeholder for the field's name in texts; command line and page each insert their own name.
     pub fn mention(&self) -> String {
         mention(self.key)
     }
@@ -185,9 +185,9 @@ impl Field {
 /// A few related fields, grouped in the form and in the help.
 #[derive(Clone, Copy, Debug)]
 pub struct Group {
-    /// What they are about.
+    /// Title of the group.
     pub title: &'static str,
-    /// Whether the form shows them only on request.
+    /// Whether the form shows the group only on request.
     pub folded: bool,
     /// The fields.
     pub fields: &'static [&'static Field],

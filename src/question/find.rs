@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 
 /// A type that may be part of an outcome.
 pub trait Find {
-    /// Its value in JSON. For a quantity, `kind` determines the unit.
+    /// The JSON value. For a quantity, `kind` determines the unit.
     fn value(&self, kind: Option<Kind>) -> Value;
 
     /// The schema of that value.
@@ -16,7 +16,7 @@ pub trait Find {
     where
         Self: Sized;
 
-    /// Inserts it under its key; a type with keys of its own inserts those.
+    /// Inserts the value under a key; a type with keys of its own inserts those.
     fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
         into.insert(key_of(key, kind), self.value(kind));
     }

@@ -278,7 +278,7 @@ impl Narrow {
 pub struct FanBand {
     /// Fan speed, rad/s.
     pub speed: f64,
-    /// Its band.
+    /// Uncertainty band of the fan speed.
     pub band: Stated,
 }
 

@@ -48,33 +48,33 @@ use serde_json::{Map, Value};
 
 /// A question: its fields and its outcome.
 pub struct Question {
-    /// Its key: the command, the address of its page, and the value of `question` in an answer.
+    /// Key of the question: the command, the address of its page, and the value of `question` in an answer.
     pub key: &'static str,
     /// A short title for the page; empty if the page does not have this question.
     pub title: &'static str,
     /// The question it answers, in one sentence.
     pub about: &'static str,
-    /// Its fields.
+    /// Fields of the question.
     pub groups: &'static [Group],
     /// Command-line examples.
     pub examples: &'static [&'static str],
-    /// The schema of its outcome.
+    /// Schema of the outcome.
     pub finds: fn() -> Map<String, Value>,
 }
 
 impl Question {
-    /// Its fields in order.
+    /// Fields of the question in order.
     pub fn fields(&self) -> impl Iterator<Item = &'static Field> + use<> {
         let groups: &'static [Group] = self.groups;
         groups.iter().flat_map(|g| g.fields.iter().copied())
     }
 
-    /// Its field with a given key.
+    /// Field of the question with a given key.
     pub fn field(&self, key: &str) -> Option<&'static Field> {
         self.fields().find(|f| f.key == key)
     }
 
-    /// Whether it has a given field.
+    /// Whether the question has a given field.
     pub fn asks(&self, field: &Field) -> bool {
         self.field(field.key).is_some()
     }
@@ -82,9 +82,9 @@ impl Question {
 
 /// A resolved request, ready to be answered.
 pub trait Request: Sized {
-    /// Its question.
+    /// The question of this request.
     const QUESTION: &'static Question;
-    /// Its outcome.
+    /// The outcome of this request.
     type Outcome: Outcome;
     /// Parses the typed input; reports all errors at once.
     fn read(values: &Values) -> Result<Self, Troubles>;

@@ -20,7 +20,7 @@ pub const WINDOWS: [(&str, f64, f64); 4] = [
     ("cold_start", 1650e-6, 1650e-6),
 ];
 
-/// How suitable an oil is for such a pump, with the upper viscosity limit (m²/s) of each verdict.
+/// Verdicts on an oil for a gear pump, each with its upper viscosity limit (m²/s).
 const VERDICTS: [(&str, f64); 7] = [
     ("too thin", 7.4e-6),
     ("thin for some makers", 12e-6),
@@ -31,7 +31,7 @@ const VERDICTS: [(&str, f64); 7] = [
     ("start only", 1650e-6),
 ];
 
-/// How suitable a viscosity (m²/s) is for a gear pump, in a word or two.
+/// Verdict on a viscosity (m²/s) for a gear pump, in a word or two.
 pub fn verdict(nu: f64) -> &'static str {
     let found = VERDICTS.iter().find(|(_, to)| nu < *to);
     found.map_or("too thick to start", |(word, _)| word)
@@ -91,7 +91,7 @@ pub static QUESTION: Question = Question {
 /// The request.
 #[derive(Clone, Debug)]
 pub struct Oil {
-    /// Its subject.
+    /// Subject of the request.
     pub about: About,
     /// The unit system of the answer.
     pub units: crate::quantity::Units,

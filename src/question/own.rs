@@ -1,7 +1,7 @@
 //! The user's own machine: a notebook in place of a machine.
 //!
-//! Its facts are applied to its class. Readings in healthy condition narrow the machine for every question except those
-//! that compute the probability of causes, which use them together with the other readings.
+//! The facts in the notebook are applied to the machine's class. Readings in healthy condition narrow the machine for
+//! every question except those that compute the probability of causes, which use them together with the other readings.
 
 use super::Values;
 use crate::input::Input;
@@ -17,11 +17,11 @@ const SELDOM: f64 = 0.01;
 
 /// A notebook, with the machine it is about.
 pub struct Own {
-    /// Its name in messages.
+    /// Name of the notebook in messages.
     pub source: String,
-    /// Its text.
+    /// Text of the notebook.
     pub text: String,
-    /// Its contents besides the readings.
+    /// Contents of the notebook besides the readings.
     pub book: Book,
     ask: Ask,
 }
@@ -64,7 +64,7 @@ impl Own {
         }))
     }
 
-    /// The machine of its class, without its facts.
+    /// The machine's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Posed, Troubles> {
         self.ask.pose(values.shelf)
     }
@@ -77,7 +77,7 @@ impl Own {
         Ok(posed)
     }
 
-    /// Its readings: those in question, and those in healthy condition.
+    /// Readings in the notebook: those in question, and those in healthy condition.
     pub fn readings(&self, posed: &Posed) -> Result<(Readings, Readings), Troubles> {
         let all = Readings::from_notebook(&self.source, &self.text, &posed.machine)?;
         Ok(parted(all))

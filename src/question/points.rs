@@ -24,7 +24,7 @@ pub const PART: Field = Field::new(
 )
 .help("pump or motor.");
 
-/// Its displacement.
+/// Displacement of the pump or motor.
 pub const DISPLACEMENT: Field = Field::new(
     "displacement",
     Takes::Quantity(Kind::Displacement, 8e-8, 8e-5, &[]),
@@ -75,7 +75,7 @@ pub struct Points {
     pub source: String,
     points: Vec<MachinePoint>,
     solved: Vec<Point>,
-    /// Whether it is a pump; otherwise a motor.
+    /// Whether the machine is a pump; otherwise a motor.
     pub pump: bool,
     displacement: Option<f64>,
     /// The oil.

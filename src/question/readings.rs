@@ -119,7 +119,7 @@ impl Slip {
         (2..=12).map(Slip::Blades)
     }
 
-    /// Its key in JSON output.
+    /// Key of the typing error in JSON output.
     pub fn key(self) -> String {
         match self {
             Slip::PsiAsBar => "psi_as_bar".into(),

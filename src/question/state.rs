@@ -189,7 +189,7 @@ pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<
     (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
 }
 
-/// The same where nothing else of the state is needed.
+/// The caution about missing inputs, where nothing else of the state is needed.
 pub fn left_out_of(posed: &Posed) -> Option<Caution> {
     let (state, operating) = State::of(&posed.case).ok()?;
     left_out(posed, &sensitivities(&posed.case, &operating), &state)

@@ -46,7 +46,7 @@ impl Default for Values {
 }
 
 impl Values {
-    /// Without any input yet.
+    /// An empty set of typed input.
     pub fn new(units: Units, shelf: Shelf) -> Self {
         Self {
             units,
@@ -93,7 +93,7 @@ impl Values {
         self.typed().filter(own).map(|(_, words)| words)
     }
 
-    /// The same as owned strings.
+    /// All texts typed for a field, as owned strings.
     pub fn list(&self, field: &Field) -> Vec<String> {
         self.all(field).map(String::from).collect()
     }

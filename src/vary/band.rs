@@ -18,20 +18,20 @@ const SEED: u64 = 20_261_125;
 /// The band of a fan speed (95 %): the linear one, or the sampled one if the two differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
-    /// Its lower limit, rad/s.
+    /// Lower limit of the band, rad/s.
     pub low: f64,
-    /// Its upper limit, rad/s.
+    /// Upper limit of the band, rad/s.
     pub high: f64,
     /// Half-width of the linear band, rad/s.
     pub linear: f64,
     /// The band of the sampled cases.
     pub sampled: Option<Band>,
-    /// Whether it is the sampled one.
+    /// Whether the stated band is the sampled one.
     pub by_draws: bool,
 }
 
 impl Stated {
-    /// Its half-width, rad/s.
+    /// Half-width of the band, rad/s.
     pub fn half(&self) -> f64 {
         0.5 * (self.high - self.low)
     }
@@ -110,11 +110,11 @@ fn differs(middle: f64, half: f64, band: &Band) -> bool {
 /// A difference of two fan speeds in sampled machines (95 %).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Difference {
-    /// Its lower limit, rad/s.
+    /// Lower limit of the difference, rad/s.
     pub low: f64,
-    /// Its upper limit, rad/s.
+    /// Upper limit of the difference, rad/s.
     pub high: f64,
-    /// The same as a fraction of the second speed; `None` if that fan is stopped in some samples.
+    /// The difference as a fraction of the second speed; `None` if the second fan is stopped in some samples.
     pub share: Option<(f64, f64)>,
 }
 

@@ -10,7 +10,7 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 pub struct Sensitivity {
     /// The input.
     pub input: Input,
-    /// Its value.
+    /// Value of the input.
     pub value: f64,
     /// The derivative of each output, per SI unit of the input.
     pub slope: State,

@@ -40,12 +40,12 @@ pub struct Narrowed {
     pub before: (f64, f64),
     /// Value and half-width after, SI.
     pub after: (f64, f64),
-    /// Whether its uncertainty is a factor.
+    /// Whether the uncertainty is a factor.
     pub factor: bool,
 }
 
 impl Narrowed {
-    /// The remaining fraction of its uncertainty; that of the factor's logarithm if the uncertainty is a factor.
+    /// Remaining fraction of the uncertainty; if the uncertainty is a factor, the fraction of the factor's logarithm.
     pub fn left(&self) -> f64 {
         let ratio = self.after.1 / self.before.1;
         match self.factor {
@@ -63,7 +63,7 @@ impl Narrowed {
         }
     }
 
-    /// Its value and uncertainty after the fit.
+    /// Value and uncertainty of the input after the fit.
     pub fn measure(&self) -> Measure {
         let (value, spread) = self.after;
         Measure {

@@ -40,7 +40,7 @@ impl Outlook {
         0.5 * (a + b)
     }
 
-    /// Its density on a grid of `count` points from `low` by `step`, including the instrument's error.
+    /// Density of the reading on a grid of `count` points from `low` by `step`, including the instrument's error.
     fn on_grid(&self, (count, low, step): (usize, f64, f64), half: f64, uniform: bool) -> Vec<f64> {
         let mut grid = vec![0.0; count];
         // A component narrower than the grid is widened to the grid spacing; linear interpolation between the points

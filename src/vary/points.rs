@@ -6,7 +6,8 @@
 //! coefficient that would be negative is held at zero. The covariance is that of the linearised model at the solution;
 //! the ± is 95 % by Student's t.
 //!
-//! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1 and 2, from memory.
+//! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1
+//! and 2, from memory.
 
 use crate::fluid::oil::OilNow;
 use crate::law::leakage_schlosser_1961::gap;
@@ -56,7 +57,7 @@ const ROUNDS: usize = 60;
 /// The unknowns: for a pump or a motor, with its displacement if known.
 #[derive(Clone, Copy, Debug)]
 pub struct Sought {
-    /// Whether it is a pump; otherwise a motor.
+    /// Whether the machine is a pump; otherwise a motor.
     pub pump: bool,
     /// Displacement, m³/rad.
     pub displacement: Option<f64>,
@@ -67,11 +68,11 @@ pub struct Sought {
 /// One fitted coefficient.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Coefficient {
-    /// Its value, SI.
+    /// Value of the coefficient, SI.
     pub value: f64,
-    /// Its half-width, 95 %; `None` if it was not solved for.
+    /// Half-width of the coefficient, 95 %; `None` if it was not solved for.
     pub half: Option<f64>,
-    /// Whether it would be negative and is held at zero.
+    /// Whether the coefficient would be negative and is held at zero.
     pub at_none: bool,
 }
 
@@ -391,7 +392,7 @@ fn begin<'a>(points: &'a [Point], sought: &Sought) -> Result<(Fit<'a>, [f64; COU
 fn said(fit: &Fit<'_>, c: &[f64; COUNT]) -> Fitted {
     let (rows, moving, spare) = (fit.rows(c), fit.moving(), fit.spare());
     let slopes = Fit::matrix(&rows, &moving);
-    // In units of the scatter its own variance is 1.
+    // In units of the scatter the variance of each equation is 1.
     let information = slopes.transpose() * &slopes;
     let covariance = information
         .pseudo_inverse(1e-14)

@@ -19,7 +19,7 @@ pub const LEAST: f64 = 1e-6;
 pub struct Node {
     /// The cell: lower limit, middle, upper limit.
     pub severity: [f64; 3],
-    /// Its fraction of its hypothesis's prior weight.
+    /// Fraction of the node in its hypothesis's prior weight.
     pub prior: f64,
     /// Expected reading of each row.
     pub mean: DVector<f64>,
@@ -30,9 +30,9 @@ pub struct Node {
 /// One hypothesis.
 #[derive(Clone, Debug)]
 pub struct Hypothesis {
-    /// Its prior probability.
+    /// Prior probability of the hypothesis.
     pub prior: f64,
-    /// Its nodes.
+    /// Nodes of the hypothesis.
     pub nodes: Vec<Node>,
 }
 
@@ -43,11 +43,11 @@ const FAR: f64 = 30.0;
 /// The reading in one row.
 #[derive(Clone, Copy, Debug)]
 pub struct Evidence {
-    /// Its row in the nodes.
+    /// Row of the reading in the nodes.
     pub row: usize,
     /// The measured value.
     pub value: f64,
-    /// Half-width of its error: two standard deviations, or the full range if `uniform`.
+    /// Half-width of the reading's error: two standard deviations, or the full range if `uniform`.
     pub half: f64,
     /// Whether the error is uniformly distributed.
     pub uniform: bool,
@@ -56,7 +56,7 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// The logarithm of its maximum density: that of the instrument's error alone.
+    /// Logarithm of the reading's maximum density: that of the instrument's error alone.
     pub fn most(&self) -> f64 {
         if self.at_least {
             return 0.0;
@@ -154,20 +154,20 @@ impl Belief {
 /// The posterior of one hypothesis.
 #[derive(Clone, Debug)]
 pub struct Suspect {
-    /// Its probability.
+    /// Posterior probability of the hypothesis.
     pub probability: f64,
     /// Severity: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
-    /// The fraction of each of its nodes in the total over all hypotheses.
+    /// The fraction of each node in the total over all hypotheses.
     pub weights: Vec<f64>,
-    /// Its node nearest to the readings.
+    /// The node nearest to the readings.
     pub nearest: usize,
     /// The distance of that node: squared, in standard deviations.
     pub distance: f64,
 }
 
 impl Suspect {
-    /// Changes its probability; its nodes keep their relative weights.
+    /// Changes the probability of the hypothesis; its nodes keep their relative weights.
     pub fn rescale(&mut self, probability: f64) {
         if self.probability > 0.0 {
             let by = probability / self.probability;
@@ -348,7 +348,7 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
 }
 
 impl Hypothesis {
-    /// The same with some of its rows only.
+    /// The hypothesis with some of its rows only.
     pub fn rows(&self, rows: &[usize]) -> Self {
         let cut = Rows {
             rows: rows.to_vec(),

@@ -35,9 +35,10 @@ const STEPS: usize = 200;
 pub struct Told {
     /// The input.
     pub input: Input,
-    /// Its value.
+    /// Value of the input.
     pub value: f64,
-    /// Half-width of its ± (about 95 %); `None` if the points do not determine it and the machine's value was kept.
+    /// Half-width of the input's ± (about 95 %); `None` if the points do not determine the input and the machine's
+    /// value was kept.
     pub half: Option<f64>,
 }
 
@@ -53,7 +54,8 @@ pub struct Rated {
     pub singular: Vec<f64>,
     /// Computed minus measured heat of each point, as a fraction.
     pub off: Vec<f64>,
-    /// The same for each point by a fit to all others; empty if there are too few points to leave one out.
+    /// Computed minus measured heat of each point as a fraction, from a fit to all other points; empty if there are too
+    /// few points to leave one out.
     pub held_out: Vec<f64>,
 }
 

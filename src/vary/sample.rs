@@ -23,8 +23,8 @@ pub fn draw(
     draw_of(&uncertain(spread), case, spread, correlations, count, seed)
 }
 
-/// The same with a sample for each of these inputs, even those known exactly here: two cases with the same inputs are
-/// then sampled alike.
+/// Cases sampled with a sample for each of these inputs, even those known exactly here: two cases with the same inputs
+/// are then sampled alike.
 pub fn draw_of(
     inputs: &[Input],
     case: &Case,
@@ -127,9 +127,9 @@ pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
 /// The band of fan speed that contains 95 % of the sampled cases.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
-    /// Its lower limit, rad/s.
+    /// Lower limit of the band, rad/s.
     pub low: f64,
-    /// Its upper limit, rad/s.
+    /// Upper limit of the band, rad/s.
     pub high: f64,
     /// The fraction of the cases with another limit than the middle case.
     pub other_limit: f64,

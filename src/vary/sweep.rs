@@ -10,9 +10,9 @@ use rayon::prelude::*;
 pub struct Step {
     /// The input's value.
     pub x: f64,
-    /// The state there.
+    /// The state at this value.
     pub state: State,
-    /// Its operating point.
+    /// Operating point of the state.
     pub operating: Operating,
 }
 

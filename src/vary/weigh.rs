@@ -21,7 +21,7 @@ pub enum Cause {
 }
 
 impl Cause {
-    /// Its key.
+    /// Key of the cause.
     pub fn key(self) -> &'static str {
         match self {
             Cause::Nothing => NOTHING,
@@ -37,9 +37,9 @@ pub struct Weighed {
     /// The cause, by its key.
     #[serde(rename = "fault", serialize_with = "by_key")]
     pub cause: Cause,
-    /// Its probability.
+    /// Probability of the cause.
     pub probability: f64,
-    /// Its severity: 5 %, 50 % and 95 % quantiles.
+    /// Severity of the cause: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
 }
 

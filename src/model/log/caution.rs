@@ -47,7 +47,7 @@ pub enum LogCaution {
 }
 
 impl LogCaution {
-    /// Its key in JSON output.
+    /// Key of the caution in JSON output.
     pub fn key(&self) -> &'static str {
         match self {
             Self::BlankColumn { .. } => "blank_column",

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 /// Meaning of points and commas inside a number.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Marks {
-    /// Both are decimal marks.
+    /// Both points and commas are decimal marks.
     #[default]
     Decimal,
     /// Commas separate thousands.
@@ -38,7 +38,7 @@ const MISSING: [&str; 14] = [
     "∞",
 ];
 
-/// As text; invalid UTF-8 is read as Latin-1.
+/// Decodes a cell as text; invalid UTF-8 is read as Latin-1.
 pub fn text(cell: &[u8]) -> String {
     match std::str::from_utf8(cell) {
         Ok(text) => text.into(),
@@ -295,7 +295,7 @@ const MONTHS: [&str; 12] = [
 pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     let (mut numbers, mut many, mut month) = ([0_i64; 3], 0, None);
     let parts = |i: usize| texts[i].split(|c| !c.is_ascii_alphanumeric());
-    // After the time there is at most a year; other digits there belong to the time zone.
+    // After the time there is at most a year; other digits belong to the time zone.
     let years = parts(1).filter(|p| p.len() == 4);
     for part in parts(0).chain(years).filter(|p| !p.is_empty()) {
         let digits = part.iter().take_while(|c| c.is_ascii_digit()).count();

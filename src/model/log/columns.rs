@@ -11,23 +11,23 @@ use crate::trouble::{Trouble, Troubles};
 /// A column and its interpretation.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Its position, from 1; if each row holds one signal, the rank among the signals.
+    /// Position of the column, from 1; if each row holds one signal, the rank among the signals.
     pub number: usize,
-    /// Its heading.
+    /// Heading of the column.
     pub name: String,
-    /// Its signal.
+    /// Signal of the column.
     pub signal: Signal,
-    /// Its unit, normalised.
+    /// Unit of the column, normalised.
     pub unit: String,
     /// Whether the usual unit was assumed because none is given.
     pub unit_guessed: bool,
     /// Whether the user gave the unit.
     pub(super) unit_said: bool,
-    /// The meaning of points and commas in it.
+    /// The meaning of points and commas in the column.
     pub(super) marks: Marks,
-    /// Conversion of its cells to SI.
+    /// Conversion of the cells to SI.
     pub(super) scale: Scale,
-    /// The scaling of its raw bytes, if it has raw bytes.
+    /// Scaling of the raw bytes, if the column has raw bytes.
     pub(super) raw: Option<Parameter>,
 }
 

@@ -73,7 +73,7 @@ impl Head {
             || (!self.bare.is_empty() && self.bare.eq_ignore_ascii_case(words))
     }
 
-    /// Whether it is a time heading.
+    /// Whether this is the meaning of a time column.
     pub fn tells_time(&self) -> bool {
         let times = [Meaning::Time, Meaning::RunTime, Meaning::Date];
         times.into_iter().any(|m| self.means(m))
@@ -226,8 +226,8 @@ fn sign(separator: u8) -> String {
     }
 }
 
-/// Rows that all have one cell more than there are headings: the plausible range of the readings decides the alignment;
-/// otherwise it is an error.
+/// Rows with one cell more than there are headings: the plausible range of the readings decides the alignment; if it is
+/// not decisive, an error is returned.
 fn one_more(
     heads: &mut Vec<Head>,
     rows: &[Cells],

@@ -105,11 +105,11 @@ pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices
 pub(super) struct Place<'a> {
     /// The first rows.
     pub rows: &'a [Cells],
-    /// Its position, from 0.
+    /// Position of the column, from 0.
     pub at: usize,
-    /// Its signal.
+    /// Signal of the column.
     pub signal: Signal,
-    /// Its heading.
+    /// Heading of the column.
     pub head: &'a Head,
 }
 

@@ -88,12 +88,12 @@ impl Signal {
         &WORDINGS[self as usize]
     }
 
-    /// Its key: `coolant`, `engine-speed` …
+    /// Key of the signal: `coolant`, `engine-speed` …
     pub fn key(self) -> &'static str {
         self.wording().key
     }
 
-    /// Its name in words.
+    /// Name of the signal.
     pub fn label(self) -> &'static str {
         self.wording().label
     }
@@ -119,7 +119,7 @@ impl Signal {
         (least * factor + zero, most * factor + zero)
     }
 
-    /// The scaling of its bytes in SAE J1979, if it is one of its parameters.
+    /// Scaling of the signal's bytes in SAE J1979, if the signal is one of its parameters.
     pub(super) fn scaling(self) -> Option<j1979::Parameter> {
         self.wording().ids.first().and_then(|id| j1979::find(*id))
     }

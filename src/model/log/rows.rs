@@ -25,7 +25,7 @@ pub(super) struct Record {
     count: usize,
     /// Bytes between cells: the separator, if it was kept.
     between: usize,
-    /// Its line, from 1.
+    /// Line number of the row, from 1.
     pub line: u64,
 }
 
@@ -271,9 +271,9 @@ impl<R: Read> Rows<R> {
 /// A row from the beginning of a file.
 #[derive(Clone, Debug)]
 pub(super) struct Row {
-    /// Its cells.
+    /// Cells of the row.
     pub cells: Vec<Vec<u8>>,
-    /// Its line, from 1.
+    /// Line number of the row, from 1.
     pub line: u64,
     /// The position of the next row.
     pub next: usize,

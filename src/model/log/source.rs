@@ -75,7 +75,7 @@ fn head(bytes: &mut impl Read) -> io::Result<Vec<u8>> {
     Ok(first)
 }
 
-/// Whether it is UTF-16 text, and the byte order if there is no byte-order mark.
+/// Whether the text is UTF-16, and the byte order if there is no byte-order mark.
 fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     match first {
         [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => (true, None),
@@ -85,7 +85,7 @@ fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     }
 }
 
-/// The file type if it is not text in rows, and what to do about it.
+/// File type of a file that is not text in rows, and what to do about it.
 fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     const SAVE: &str = "save it as comma-separated values with the program that wrote it";
     let starts = |magic: &[u8]| first.starts_with(magic);

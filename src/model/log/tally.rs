@@ -38,9 +38,9 @@ impl Sample {
 /// A period without rows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Gap {
-    /// Its start, seconds since the first row.
+    /// Start of the gap, seconds since the first row.
     pub from: f64,
-    /// Its duration, s; NaN if the clock was set back.
+    /// Duration of the gap, s; NaN if the clock was set back.
     pub long: f64,
 }
 
@@ -51,24 +51,24 @@ pub struct Mistake {
     pub line: u64,
     /// The column, from 1.
     pub column: usize,
-    /// Its heading.
+    /// Heading of the column.
     pub name: String,
     /// The text found.
     pub found: String,
-    /// What was expected.
+    /// The expected content.
     pub expected: &'static str,
-    /// Whether the row was dropped because of it.
+    /// Whether the row was dropped because of this error.
     pub dropped: bool,
 }
 
 /// A further session in the same file, with its own headings.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Session {
-    /// The line of its headings, from 1.
+    /// Line number of the headings, from 1.
     pub line: u64,
-    /// Whether its headings equal those of the previous session.
+    /// Whether the headings equal those of the previous session.
     pub same: bool,
-    /// Whether it has a coolant column; its rows are of no use otherwise.
+    /// Whether the session has a coolant column; without one the rows are of no use.
     pub coolant: bool,
 }
 

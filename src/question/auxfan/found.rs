@@ -18,7 +18,7 @@ pub enum Remedy {
     Fans,
     /// The correct oil.
     RightOil,
-    /// Both.
+    /// The electric fans and the correct oil.
     FansAndRightOil,
     /// The fault repaired.
     Mended,
@@ -40,7 +40,7 @@ impl Remedy {
         Remedy::MendedAndFans,
     ];
 
-    /// Its key.
+    /// Key of the remedy.
     pub fn key(self) -> &'static str {
         match self {
             Remedy::None => "as_it_is",
@@ -53,7 +53,7 @@ impl Remedy {
         }
     }
 
-    /// Its name; `held` if the fault is in the main fan's own speed.
+    /// Name of the remedy; `held` if the fault is in the main fan's own speed.
     pub(super) fn name(self, held: bool) -> &'static str {
         match (self, held) {
             (Remedy::None, _) => "as it is",
@@ -142,7 +142,7 @@ pub enum Would {
     RightOil,
     /// Repair of the fault.
     Mended,
-    /// Both.
+    /// Repair of the fault and the correct oil.
     MendedAndRightOil,
     /// Repair of the fault, and these fans.
     MendedWith(String),
@@ -200,9 +200,9 @@ pub struct Curves {
 pub struct Wire {
     /// Index of the fan in the list.
     pub fan: usize,
-    /// Its maximum current, A.
+    /// Maximum current of the fan, A.
     pub current: f64,
-    /// Its starting current, A.
+    /// Starting current of the fan, A.
     pub starting: f64,
     /// Wire and fuse; `None` if no size suffices.
     pub wiring: Option<Wiring>,

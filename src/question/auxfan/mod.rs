@@ -171,7 +171,7 @@ pub struct Auxfan {
 pub enum Held {
     /// Speed, rad/s.
     At(f64),
-    /// Fraction of its expected speed.
+    /// Fraction of the fan's expected speed.
     Share(f64),
 }
 

@@ -25,13 +25,13 @@ pub const MOST: usize = 20_000;
 /// A zone of the core face in which electric fans may be mounted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
-    /// Its key: `front_1` … or `bare`, the open core with nothing upstream.
+    /// Key of the spot: `front_1` … or `bare`, the open core with nothing upstream.
     pub key: String,
-    /// Its index among the zones with equipment upstream of the core.
+    /// Index of the spot among the zones with equipment upstream of the core.
     pub slot: usize,
-    /// The equipment upstream of the core there, in words.
+    /// The equipment upstream of the core in this zone, in words.
     pub ahead: String,
-    /// Its fraction of the core face.
+    /// Fraction of the core face in this zone.
     pub share: f64,
     /// Upstream or downstream of the core.
     pub mount: Mount,

@@ -34,8 +34,8 @@ impl Main {
         self.known_day().0
     }
 
-    /// The same, and whether the oil overheats before the coolant reaches its limit. The temperature is then only a
-    /// lower bound: the case's own ambient temperature, at which both are steady.
+    /// The limiting ambient temperature, and whether the oil overheats before the coolant reaches its limit. The
+    /// temperature is then only a lower bound: the case's own ambient temperature, at which both are steady.
     fn known_day(&self) -> (f64, bool) {
         match self.limit() {
             Some(w) => (w.budget.ambient.max(COLDEST), false),
@@ -57,13 +57,13 @@ impl Main {
             .is_ok_and(|w| w.heats.is_none() && w.budget.coolant_temp <= limit)
     }
 
-    /// With a set of fans fitted, on or off.
+    /// The main fan with a set of electric fans fitted, on or off.
     pub fn with(&self, request: &Auxfan, set: &Set, on: bool) -> Self {
         let case = mounted(&self.case, &request.spots, &request.fans, set, on);
         Self { case, ..*self }
     }
 
-    /// With the correct oil. A fixed fan speed is scaled with the speed of the healthy machine.
+    /// The main fan with the correct oil. A fixed fan speed is scaled with the speed of the healthy machine.
     fn on_right_oil(&self, request: &Auxfan, healthy: &Case) -> Result<Self, Trouble> {
         let mut oiled = *self;
         oiled.case = on_oil(&self.case, &request.right_oil);
@@ -111,21 +111,21 @@ fn cold_enough(hottest_day: f64) -> Option<f64> {
     (hottest_day > COLDEST).then_some(hottest_day)
 }
 
-/// The machine as it is, repaired, and with electric fans.
+/// The machine in its present state, repaired, and with electric fans.
 pub(super) struct Compared {
-    /// The main fan as it is.
+    /// The main fan in its present state.
     pub main: Main,
-    /// Its speed as a fraction of the expected speed, if fixed.
+    /// Speed of the main fan as a fraction of the expected speed, if fixed.
     pub held: Option<f64>,
-    /// Whether it has a fault.
+    /// Whether the main fan has a fault.
     pub slow: bool,
-    /// Whether the machine meets the target as it is.
+    /// Whether the machine meets the target in its present state.
     pub met: bool,
     /// The result of every set tried.
     pub all: Vec<Tried>,
     /// The set to examine.
     pub chosen: Option<Tried>,
-    /// Side by side, starting with the machine as it is.
+    /// All states side by side, starting with the present one.
     pub sides: Vec<Side>,
     /// The main fan without the fault.
     mended: Main,
@@ -140,7 +140,7 @@ impl Compared {
         let held = held_share(request, &mended.case)?;
         let faulty = situated(request, &request.posed.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
-        // This also shows whether the machine can be balanced at all.
+        // This balance also shows whether the machine can be balanced at all.
         let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
         let day = base.hottest_day;
         let met = day >= request.target;
@@ -205,7 +205,7 @@ impl Compared {
         Ok(sides)
     }
 
-    /// Whether the target is met, as it is or by the examined set.
+    /// Whether the target is met, in the present state or by the examined set.
     pub fn meets(&self, target: f64) -> bool {
         let chosen = self.chosen.as_ref();
         self.met || chosen.is_some_and(|o| o.hottest_day >= target)
@@ -279,7 +279,7 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
     rolling(request, &case, WALKING)
 }
 
-/// The same at a road speed, with the engine speed from gear and road speed.
+/// A machine at a road speed at the target's ambient temperature, with the engine speed from gear and road speed.
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
@@ -303,7 +303,7 @@ fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> 
     })
 }
 
-/// The main fan as it is in a condition: fixed if its speed was measured.
+/// The main fan in its present state in a condition: fixed if its speed was measured.
 pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
     let Some(share) = share else {
         return Ok(Main {

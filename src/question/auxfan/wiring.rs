@@ -48,7 +48,7 @@ pub struct Wiring {
     pub size: f64,
     /// The gauge of at least this size; `None` if no gauge on the market is thick enough.
     pub gauge: Option<u8>,
-    /// Voltage drop there and back while running, V.
+    /// Voltage drop out and back while running, V.
     pub drop: f64,
 }
 

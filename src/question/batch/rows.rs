@@ -13,9 +13,9 @@ type Bytes = Box<dyn Read + Send>;
 
 /// A stream of rows.
 pub(super) enum Rows {
-    /// Of a table, with its headings.
+    /// Rows of a table, with its headings.
     Table(Vec<String>, Box<Reader<Bytes>>),
-    /// Of JSON objects, one per line.
+    /// Rows of JSON objects, one per line.
     Lines(Box<dyn BufRead + Send>),
 }
 

@@ -160,7 +160,7 @@ impl Method {
     /// All methods.
     pub const ALL: [Method; 3] = [Method::Drain, Method::Reservoir, Method::ReturnLine];
 
-    /// Its key in flags and answers.
+    /// Key of the method in flags and answers.
     pub fn key(self) -> &'static str {
         match self {
             Method::Drain => "drain",
@@ -179,7 +179,7 @@ impl Method {
         }
     }
 
-    /// The same if a fraction of the fill stands still and does not drain.
+    /// Default fraction exchanged in one round, if a fraction of the fill stands still and does not drain.
     fn usual_beside(self, still: f64) -> f64 {
         match self {
             Method::ReturnLine => self.usual_share(),
@@ -224,7 +224,7 @@ impl Plan {
 pub struct Flush {
     /// Machine and condition with the fresh oil.
     pub fresh: Posed,
-    /// The same with the old oil.
+    /// Machine and condition with the old oil.
     pub old: Posed,
     /// The plan.
     pub plan: Plan,

@@ -220,7 +220,7 @@ impl<'a> Blends<'a> {
         all
     }
 
-    /// The same for a fill without a stagnant volume.
+    /// Remaining old oil versus the fresh oil added, for a fill without a stagnant volume.
     fn if_none_still(&self, worse: &Rounds) -> Vec<(f64, f64)> {
         let plan = &self.request.plan;
         if plan.method == Method::ReturnLine {

@@ -12,9 +12,9 @@ use serde_json::{Value, json};
 /// A condition in the comparison.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Variant {
-    /// As requested.
+    /// The condition as requested.
     Asked,
-    /// With another oil, by name.
+    /// The machine with another oil, by name.
     Oil(String),
     /// The fan driven by the circuit, if the request imposes a fan speed.
     FanAsComputed,
@@ -27,7 +27,7 @@ pub enum Variant {
 }
 
 impl Variant {
-    /// Its name in JSON output.
+    /// Name of the condition in JSON output.
     pub fn name(&self) -> String {
         match self {
             Self::Asked => "as asked".into(),

@@ -112,7 +112,7 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
 }
 
 impl Anchor {
-    /// Its uncertainty, K (95 %).
+    /// Uncertainty of the coolant reading, K (95 %).
     fn error(&self) -> f64 {
         self.coolant.spread.max(LEAST_ERROR)
     }

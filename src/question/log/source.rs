@@ -19,13 +19,13 @@ type OpenOne = Arc<dyn Fn() -> Opened<Box<dyn Read + Send>> + Send + Sync>;
 /// The source of a log.
 #[derive(Clone)]
 pub struct Source {
-    /// Its name in messages.
+    /// Name of the log in messages.
     pub name: String,
-    /// The key of its field.
+    /// Key of the field that the log was given for.
     pub field: &'static str,
     /// Opens the log; may be called twice.
     pub open: OpenOne,
-    /// Its length, bytes; zero if unknown.
+    /// Length of the log, bytes; zero if unknown.
     pub bytes: u64,
 }
 

@@ -53,7 +53,7 @@ pub static QUESTION: Question = Question {
 
 /// The request.
 pub struct Notebook {
-    /// Its name.
+    /// Name of the machine.
     pub name: String,
     /// The machine of its class, without its facts.
     pub class: Posed,

@@ -97,16 +97,16 @@ outcome! {
 pub enum Strength {
     /// The cause cannot be told yet.
     CannotTell,
-    /// The readings point to it.
+    /// The readings point to the cause.
     LeansTo,
-    /// It is likely.
+    /// The cause is likely.
     Likely,
-    /// It is confirmed, by the machine's own baseline and all readings.
+    /// The cause is confirmed, by the machine's own baseline and all readings.
     Settled,
 }
 
 impl Strength {
-    /// All of them.
+    /// All levels of firmness.
     pub const ALL: [Strength; 4] = [
         Strength::CannotTell,
         Strength::LeansTo,
@@ -114,7 +114,7 @@ impl Strength {
         Strength::Settled,
     ];
 
-    /// Its key in JSON output.
+    /// Key of the level in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Strength::CannotTell => "cannot_tell",
@@ -149,7 +149,7 @@ impl Find for Strength {
 /// A reading without which the others fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Outlier {
-    /// Its index, from 0.
+    /// Index of the reading, from 0.
     pub reading: usize,
     /// The value that would fit, SI.
     pub would_fit: f64,
@@ -162,7 +162,7 @@ pub struct Outlier {
 pub struct Expected {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// Its probability now.
+    /// Present probability of the hypothesis.
     pub probability: f64,
     /// Limits of the expected reading (90 %), SI.
     pub range: (f64, f64),

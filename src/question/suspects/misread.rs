@@ -16,7 +16,7 @@ const COMMON: f64 = 0.03;
 /// Readings with a chance of at least `FITS` need no such error, unless they exceed `HIGH` times the expected values.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
-/// The same applies to pressures, unless they are below `LOW` times the expected values.
+/// Pressures with such a chance need no such error either, unless they are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
 /// An error that explains the readings better than none, with its probability.
@@ -24,7 +24,7 @@ const LOW: f64 = 0.3;
 pub struct Misread {
     /// The error.
     pub slip: Slip,
-    /// Its probability, relative to no error and to others of its kind.
+    /// Probability of the error, relative to no error and to others of its kind.
     pub probability: f64,
 }
 

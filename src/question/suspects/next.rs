@@ -16,9 +16,9 @@ use rayon::prelude::*;
 const TOO_LITTLE: f64 = 0.15;
 /// Uncertainty of the engine speed in a future test, as a fraction: an engineering assumption.
 const ENGINE_FRACTION: f64 = 0.01;
-/// The same for its oil temperature, K: an engineering assumption.
+/// Uncertainty of the oil temperature in a future test, K: an engineering assumption.
 const KELVIN: f64 = 3.0;
-/// The same for its own air temperature, K: an engineering assumption.
+/// Uncertainty of the air temperature in a future test with its own air temperature, K: an engineering assumption.
 const AIR_KELVIN: f64 = 10.0;
 
 /// A test with its expected reading under each hypothesis.

@@ -37,12 +37,12 @@ pub struct Along {
 const VISCOSITY: (f64, f64) = (0.5e-6, 0.1);
 
 impl Along {
-    /// The kind of quantity of its values.
+    /// Kind of quantity of the axis.
     pub fn kind(&self) -> Kind {
         kind(self.input)
     }
 
-    /// Its key in an answer, with the unit at the end.
+    /// Key of the axis in an answer, with the unit at the end.
     pub fn key(&self) -> String {
         let key = self.input.map_or("viscosity".into(), Input::key);
         key_of(&key.replace('.', "_"), Some(self.kind()))
@@ -75,7 +75,7 @@ impl Find for At {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The same, or nothing without a key.
+/// An optional value on the axis; `None` has no key in the answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Second(pub Option<At>);
 
@@ -99,9 +99,9 @@ impl Find for Second {
 pub struct Given {
     /// The output.
     pub output: Output,
-    /// Its value, SI.
+    /// Value of the output, SI.
     pub value: f64,
-    /// Its band, SI.
+    /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
 }
 

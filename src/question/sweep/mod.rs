@@ -432,7 +432,7 @@ impl Along {
         }
     }
 
-    /// Its values.
+    /// The values of the axis.
     pub fn values(&self) -> Vec<f64> {
         sweep::values(self.from, self.to, self.steps, self.input.is_none())
     }

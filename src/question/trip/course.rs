@@ -18,7 +18,7 @@ pub const HOT_OIL: f64 = 366.15;
 pub struct Figures {
     /// Time and value of the peak coolant temperature, s and K.
     pub peak: (f64, f64),
-    /// The same for the oil.
+    /// Time and value of the peak oil temperature, s and K.
     pub peak_oil: (f64, f64),
     /// Time at which the coolant reaches its limit, s.
     pub to_limit: Option<f64>,

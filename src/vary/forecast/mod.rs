@@ -27,11 +27,11 @@ use work::Work;
 /// Relative prior weights of the hypotheses.
 #[derive(Clone, Debug)]
 pub struct Weights {
-    /// Of "nothing wrong that matters".
+    /// Weight of "nothing wrong that matters".
     pub nothing: f64,
-    /// Of an unlisted cause.
+    /// Weight of an unlisted cause.
     pub stranger: f64,
-    /// Of each fault.
+    /// Weight of each fault.
     pub faults: Vec<(&'static Fault, f64)>,
 }
 
@@ -39,7 +39,8 @@ pub struct Weights {
 pub const FLOOR: f64 = 0.05;
 /// Standard deviation of the model error, as a fraction of a speed and of any other output: an engineering assumption.
 const MODEL: (f64, f64) = (0.01, 0.02);
-/// The same for a difference of two coolant temperatures, as a fraction: an engineering assumption.
+/// Model error (standard deviation) of a difference of two coolant temperatures, as a fraction: an engineering
+/// assumption.
 const MODEL_DIFFERENCE: f64 = 0.1;
 /// Day-to-day part of the model error of a reading, as a fraction of its standard deviation; the rest is constant: an
 /// engineering assumption.
@@ -72,17 +73,17 @@ pub struct Row {
     pub what: What,
     /// The condition.
     pub setting: Setting,
-    /// Half-width (about 95 %) of its engine speed, rad/s.
+    /// Half-width (about 95 %) of the engine speed in the condition, rad/s.
     pub engine_half: f64,
-    /// Half-width (about 95 %) of its oil temperature, K; of its ambient temperature if the test waits for a steady
-    /// state.
+    /// Half-width (about 95 %) of the oil temperature in the condition, K; of the ambient temperature if the test waits
+    /// for a steady state.
     pub oil_temp_half: f64,
-    /// Half-width (about 95 %) of its air temperature at the fan, K; used if the condition has its own air temperature.
+    /// Half-width (about 95 %) of the air temperature at the fan, K; used if the condition has its own air temperature.
     pub air_half: f64,
-    /// The part of its error common to other readings of the same instrument: an identifier, and the standard
+    /// The part of the error common to other readings of the same instrument: an identifier, and the standard
     /// deviation.
     pub shared: Option<(usize, f64)>,
-    /// Whether it is read on the healthy machine, independent of the present fault.
+    /// Whether the row is read on the healthy machine, independent of the present fault.
     pub well: bool,
 }
 
@@ -128,7 +129,7 @@ impl Forecast {
 pub struct Subject<'a> {
     /// The machine.
     pub machine: &'a Machine,
-    /// Its inputs, with its oil.
+    /// The machine's inputs, with its oil.
     pub case: &'a Case,
     /// The half-width (about 95 %) of each input.
     pub spread: &'a Case,
@@ -335,7 +336,7 @@ impl Subject<'_> {
         Ok((work.forecast(&live).0, suspects))
     }
 
-    /// The same with everything computed, even what the evidence excludes: a reference for comparison.
+    /// The forecast with everything computed, even what the evidence excludes: a reference for comparison.
     pub fn whole(
         &self,
         rows: &[Row],

@@ -21,15 +21,15 @@ pub type Live = [bool; STRETCHES];
 /// One uncertain quantity, as it affects a scene.
 #[derive(Clone, Copy, Debug)]
 pub struct Source {
-    /// Its index among all.
+    /// Index of the source among all sources.
     pub at: usize,
-    /// Its input.
+    /// Input of the source.
     pub input: Input,
-    /// Its value at score 0.
+    /// Value of the input at score 0.
     pub middle: f64,
-    /// One standard deviation; if its uncertainty is a factor, that of its logarithm times the middle value.
+    /// One standard deviation; if the uncertainty is a factor, that of the logarithm times the middle value.
     pub one: f64,
-    /// Whether its logarithm is normally distributed.
+    /// Whether the logarithm of the value is normally distributed.
     pub factor: bool,
 }
 
@@ -39,7 +39,7 @@ impl Source {
         (field.low.min(self.middle), field.high.max(self.middle))
     }
 
-    /// Its value at a score, clamped to the input's range.
+    /// Value of the input at a score, clamped to the input's range.
     fn value(&self, score: f64) -> f64 {
         let (low, high) = self.ends();
         let value = match self.factor {
@@ -73,21 +73,21 @@ pub struct Scene {
     /// The case with all values as given.
     pub middle: Case,
     pub setting: Setting,
-    /// Whether it belongs to the day when the machine was healthy.
+    /// Whether the scene belongs to the day when the machine was healthy.
     pub well: bool,
     /// The rows read in it, and the quantity of each.
     pub rows: Vec<usize>,
     pub tests: Vec<What>,
-    /// Each source that affects it.
+    /// Each source that affects the scene.
     pub sources: Vec<Source>,
 }
 
 /// A scene around the most likely machine under one hypothesis.
 #[derive(Clone, Debug)]
 pub struct View {
-    /// The case there.
+    /// The case of the most likely machine.
     pub base: Case,
-    /// The scores there, by source of the scene.
+    /// The scores of the most likely machine, by source of the scene.
     pub at: Vec<f64>,
     /// Samples around that machine: each case, and the offsets of its scores.
     pub drawn: Vec<(Case, Vec<f64>)>,
@@ -174,7 +174,7 @@ impl Scene {
         Ok((found.read(&case, self.tests()), found))
     }
 
-    /// The readings there with their derivatives only.
+    /// The readings with their derivatives only, at the scores of the view.
     pub fn straight(&self, view: &View, (fault, severity, near): At<'_>) -> Result<Found, Trouble> {
         let (plain, found) = self.plain(view, (fault, severity, near))?;
         let slopes = self.slopes(fault, severity, &view.base, &found);

@@ -43,7 +43,7 @@ pub struct Work<'a> {
 /// Deviation that an unlisted cause makes from the expected reading, as a fraction: small, medium, large. An
 /// engineering assumption.
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
-/// The same from the reading expected under a listed cause. An engineering assumption.
+/// Deviation that an unlisted cause makes from the reading expected under a listed cause. An engineering assumption.
 const NEAR: [f64; 2] = [0.03, 0.1];
 /// One of this many severity cells is used for what resembles a listed cause; the number of cells in a stretch is a
 /// multiple of this.

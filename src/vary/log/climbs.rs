@@ -320,7 +320,7 @@ pub enum Verdict {
     Standing(Certainty),
     /// The coolant climbs on the move.
     Moving(Certainty),
-    /// Both.
+    /// The engine runs hot both at standstill and on the move.
     Both(Certainty),
     /// Thermostat and fan held the temperature: the capacity of the radiator is unknown.
     Regulated,

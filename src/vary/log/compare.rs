@@ -85,7 +85,7 @@ pub struct PaceChange {
     pub change: Change,
     /// After minus before, K, corrected for ambient temperature where it has an effect.
     pub effect: f64,
-    /// Half-width of its interval, K.
+    /// Half-width of the effect's interval, K.
     pub half: f64,
     /// Mean coolant temperature before and after, K.
     pub coolant: [f64; 2],
@@ -102,7 +102,7 @@ pub struct Compared {
     pub paces: Vec<PaceChange>,
     /// After minus before over all paces, K, with all possible corrections; `None` with too few data.
     pub effect: Option<f64>,
-    /// Half-width of its interval, K.
+    /// Half-width of the effect's interval, K.
     pub half: f64,
     /// After minus before without corrections, K.
     pub plain: f64,
@@ -192,7 +192,7 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
     compared
 }
 
-/// One pace.
+/// Comparison at one pace.
 fn at_pace(pace: Pace, sides: Sides, level: Option<f64>, lasting: bool) -> Option<PaceChange> {
     let mean = |side: &[Stretch]| {
         side.iter().map(|s| s.mean(Signal::Coolant)).sum::<f64>() / side.len() as f64
@@ -396,7 +396,7 @@ mod tests {
         stretches.all
     }
 
-    /// Without stretches of a lasting pace.
+    /// Compares stretches without those of a lasting pace.
     fn of(before: Vec<Stretch>, after: Vec<Stretch>) -> Compared {
         between([before, after], &[Vec::new(), Vec::new()], LEVEL)
     }

@@ -114,9 +114,9 @@ pub struct ByPace {
     pub share: f64,
     /// Coolant temperature over stretches with a warm engine, K.
     pub coolant: Option<Interval>,
-    /// Its excess over ambient, K.
+    /// Excess of the coolant temperature over ambient, K.
     pub excess: Option<Interval>,
-    /// Its rate of rise, K/s.
+    /// Rate of rise of the coolant, K/s.
     pub rise: Option<Interval>,
     /// Heat into the coolant minus stored heat, over the excess temperature, in nearly steady stretches of a lasting
     /// pace, W/K.

@@ -35,9 +35,9 @@ pub enum Doubt {
 /// The data kept from a log.
 #[derive(Clone, Debug)]
 pub struct Digest {
-    /// Its name.
+    /// Name of the log.
     pub source: String,
-    /// Its layout.
+    /// Layout of the log.
     pub layout: Layout,
     /// The counters.
     pub tally: Tally,
@@ -47,7 +47,7 @@ pub struct Digest {
     pub curve: Curve,
     /// Means over short stretches.
     pub stretches: Stretches,
-    /// Climbs above its own level.
+    /// Climbs of the coolant above its own level.
     pub climbs: Climbs,
     /// Warm-up, and cooling while parked.
     pub rates: Rates,
@@ -61,7 +61,7 @@ impl Digest {
         self.tally.seen[signal as usize].readings > 0
     }
 
-    /// Why it is unreliable.
+    /// Why the log is unreliable.
     pub fn doubts(&self) -> Vec<Doubt> {
         let tally = &self.tally;
         let rows = (tally.rows_read + tally.rows_dropped) as f64;

@@ -60,8 +60,8 @@ pub(super) fn interval(values: &[f64]) -> Option<Interval> {
     about(values, 0.0)
 }
 
-/// The same for values that are each the weighted mean (a quarter, a half and a quarter) of three consecutive ones: the
-/// overlap correlates them, which a few of them do not show.
+/// The interval of the mean of values that are each a weighted mean (a quarter, a half and a quarter) of three
+/// consecutive ones: the overlap correlates these values, which a small sample does not show.
 pub(super) fn overlapping(values: &[f64]) -> Option<Interval> {
     about(values, SHARED)
 }

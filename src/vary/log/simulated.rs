@@ -41,7 +41,7 @@ pub enum Phase {
     Crawling,
     /// 20 km/h or faster.
     Driving,
-    /// The same up a grade of [`CLIMB`] or more, if altitude is known.
+    /// 20 km/h or faster up a grade of [`CLIMB`] or more, if altitude is known.
     Climbing,
 }
 
@@ -65,7 +65,7 @@ impl Phase {
         }
     }
 
-    /// Its name, also used in JSON.
+    /// Name of the phase, also used in JSON.
     pub fn label(self) -> &'static str {
         match self {
             Self::Warming => "warming up",

@@ -64,7 +64,7 @@ const ROUNDS: usize = 4;
 pub(super) struct Stored {
     /// Value, J/K.
     pub each: f64,
-    /// Half-width of its interval, J/K.
+    /// Half-width of the heat capacity's interval, J/K.
     pub half: f64,
 }
 

@@ -47,7 +47,7 @@ impl Pace {
         }
     }
 
-    /// Its name.
+    /// Name of the pace.
     pub fn label(self) -> &'static str {
         match self {
             Self::Standing => "standing",
@@ -58,7 +58,7 @@ impl Pace {
         }
     }
 
-    /// Its key in JSON.
+    /// Key of the pace in JSON.
     pub fn key(self) -> &'static str {
         match self {
             Self::Standing => "standing",
@@ -77,7 +77,7 @@ pub struct Stretch {
     pub from: f64,
     /// Duration, s.
     pub long: f64,
-    /// Its pace: from mean road speed.
+    /// Pace of the stretch: from mean road speed.
     pub pace: Pace,
     /// Rate of rise of the coolant, K/s.
     pub slope: f64,
@@ -133,7 +133,7 @@ impl Stretch {
 /// Keeps an evenly spaced selection: at [`MOST`], every second one is dropped.
 #[derive(Clone, Copy, Debug)]
 struct Thinned {
-    /// One of this many is kept.
+    /// One stretch of this many is kept.
     every: usize,
     count: usize,
 }

@@ -5,7 +5,7 @@ use super::digest::Digest;
 use crate::trouble::Troubles;
 use rayon::prelude::*;
 
-/// One log: its result, or why there is none.
+/// One log: the result, or why there is none.
 #[derive(Debug)]
 pub struct Line {
     /// The log.

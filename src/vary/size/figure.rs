@@ -88,7 +88,7 @@ impl Figure {
         }
     }
 
-    /// Its name.
+    /// Name of the figure.
     pub fn name(self) -> String {
         match self {
             Self::Output(output) => output.declaration().key.replace('_', " "),
@@ -100,7 +100,7 @@ impl Figure {
         }
     }
 
-    /// Its value in a case and its state, SI.
+    /// Value of the figure in a case and its state, SI.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         let speed = |reynolds: N, bore: N| reynolds * state.oil_viscosity / bore;
         match self {
@@ -113,7 +113,7 @@ impl Figure {
         }
     }
 
-    /// Whether a machine has it.
+    /// Whether a machine has the figure.
     pub fn is_there(self, case: &Case) -> bool {
         match self {
             Self::Input(input) => case.get(input).is_some(),

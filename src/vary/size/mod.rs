@@ -29,7 +29,7 @@ use rayon::prelude::*;
 /// A requirement in one condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Want {
-    /// Its figure.
+    /// Figure of the requirement.
     pub figure: Figure,
     /// Whether the bound is a minimum; otherwise a maximum.
     pub least: bool,
@@ -40,7 +40,7 @@ pub struct Want {
 }
 
 impl Want {
-    /// Violation relative to its scale; negative with a margin.
+    /// Violation of the requirement relative to its scale; negative with a margin.
     fn off(&self, value: f64) -> f64 {
         let off = if self.least {
             self.bound - value
@@ -50,7 +50,7 @@ impl Want {
         off / self.figure.scale(self.bound)
     }
 
-    /// Whether a value meets it.
+    /// Whether a value meets the requirement.
     pub fn holds(&self, value: f64) -> bool {
         if self.least {
             value >= self.bound
@@ -65,18 +65,18 @@ impl Want {
 pub struct Free {
     /// The input.
     pub input: Input,
-    /// Its minimum, SI.
+    /// Minimum of the free input, SI.
     pub low: f64,
-    /// Its maximum, SI.
+    /// Maximum of the free input, SI.
     pub high: f64,
 }
 
 /// The goal, to be minimised or maximised: the mean over some conditions.
 #[derive(Clone, Debug)]
 pub struct Goal {
-    /// Its figure.
+    /// Figure of the goal.
     pub figure: Figure,
-    /// Whether it is maximised; otherwise minimised.
+    /// Whether the goal is maximised; otherwise minimised.
     pub most: bool,
     /// The conditions.
     pub at: Vec<usize>,
@@ -102,7 +102,7 @@ pub struct Problem {
 pub struct Design {
     /// The value of each free input, SI.
     pub values: Vec<f64>,
-    /// The goal there, SI.
+    /// Value of the goal in the design, SI.
     pub goal: f64,
     /// The value of each requirement's figure, SI.
     pub wants: Vec<f64>,
@@ -139,7 +139,7 @@ struct Looked {
     off: Vec<f64>,
 }
 
-/// The same with derivatives along each free input scaled by its range.
+/// An evaluated point with derivatives along each free input scaled by its range.
 struct Sloped {
     at: Looked,
     goal: Vec<f64>,
@@ -201,7 +201,7 @@ impl Problem {
         whole.then_some(looked)
     }
 
-    /// The same with exact derivatives.
+    /// Evaluates a point with exact derivatives.
     fn sloped(&self, x: &[f64]) -> Option<Sloped> {
         let solved = self.solved(x)?;
         let at = self.looked(&solved);
@@ -314,7 +314,7 @@ impl Problem {
         straight.solve()
     }
 
-    /// Starting points of the climb: the best of the random points, the middle, and the machine as it is.
+    /// Starting points of the climb: the best of the random points, the middle of the ranges, and the present machine.
     fn starts(&self, seed: u64) -> Result<(Vec<Vec<f64>>, f64), Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);

@@ -31,9 +31,9 @@ pub(super) struct Lane {
     pub cell: Vec<u8>,
     pub unit: Vec<u8>,
     pub value: f64,
-    /// Whether its number is zero.
+    /// Whether the last cell's number is zero.
     pub zero: bool,
-    /// The time of its last update.
+    /// Time of the last update.
     pub told: f64,
     /// Whether this row repeats the reading.
     pub repeats: bool,
@@ -136,8 +136,8 @@ impl<R: Read> LogReader<R> {
 }
 
 impl Column {
-    /// A cell's value in SI, NaN if blank; and whether it has a unit of its own. `beside` is the unit given in the row.
-    /// It has precedence over the heading's unit, but not over the user's.
+    /// A cell's value in SI, NaN if blank; and whether the cell has a unit of its own. `beside` is the unit given in
+    /// the row. This unit has precedence over the heading's unit, but not over the user's.
     pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));
