@@ -16,7 +16,8 @@ pub enum Cause {
 /// Location of a problem in the input.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spot {
-    /// The key of the field, such as `oil_temp`; or empty. Command line and page each show it in their own way.
+    /// The key of the field, such as `oil_temp`; or empty. Command line and page each show the field under their own
+    /// name.
     pub field: String,
     /// The file, or empty.
     pub source: String,
@@ -177,7 +178,8 @@ pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<
         .map(|(_, k)| k)
 }
 
-/// Cancellation and progress of a computation. Long computations check it between work units; the default never stops.
+/// Cancellation and progress of a computation. Long computations check for cancellation between work units; the default
+/// never stops.
 #[derive(Clone, Debug, Default)]
 pub struct Stop(Option<Arc<Watch>>);
 

@@ -81,7 +81,7 @@ impl<N: Real> Zone<N> {
         self.speed_and_size(dp).0
     }
 
-    /// Air speed, m/s, at a pressure difference `dp` (Pa), and the slope of `dp` versus air speed.
+    /// Air speed, m/s, at a pressure difference `dp` (Pa), and the slope of `dp` versus air speed, Pa per m/s.
     fn speed_and_size<M: Over<N>>(&self, dp: M) -> (M, M) {
         let drive = dp + self.lift;
         let (linear, square) = (self.linear + self.fan_linear, self.square + self.fan_square);
@@ -205,7 +205,7 @@ impl<N: Real> AirWay<N> {
     ///
     /// As long as the fan's pressure curve is concave in flow, the core flow is a concave function of the fan flow, so
     /// exactly one flow balances the two. Auxiliary fans may press air back through the rest of the face. The pressure
-    /// drop of the core then falls with that flow, and the solution is again unique.
+    /// drop of the core then falls with the fan flow, and the solution is again unique.
     fn mass<M: Over<N>>(&self, omega: M, near: f64) -> M {
         let (still, speed) = (self.still(), Dual64::from(omega.re()));
         let surplus = |m: Dual64| {

@@ -80,7 +80,7 @@ pub struct Passing<N = f64> {
     pub whole: N,
     /// From the coolant to the core's metal.
     pub from_coolant: N,
-    /// From the core's metal to the air. In series with `from_coolant` it gives `whole`.
+    /// From the core's metal to the air. The series connection of `from_coolant` and `to_air` gives `whole`.
     pub to_air: N,
     /// Temperature of the incoming air, K, averaged over the zones by their heat transfer.
     pub arriving: N,
@@ -235,7 +235,7 @@ impl<N: Real> Streams<'_, N> {
         ]
     }
 
-    /// A zone of the face, by index; `None` if no air flows through it. With `sides` the air-side conductance is
+    /// A zone of the face, by index; `None` if the zone has no airflow. With `sides` the air-side conductance is
     /// computed as well.
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);

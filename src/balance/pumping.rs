@@ -60,7 +60,7 @@ impl<N: Real> Suction<N> {
         -(self.line.drop(q, M::still(self.nu), self.rho) + screen) + self.tank
     }
 
-    /// Inlet pressure in excess of the pressure needed for filling, Pa. It falls with flow; at zero excess it gives the
+    /// Inlet pressure in excess of the pressure needed for filling, Pa. The excess falls with flow, and is zero at the
     /// flow of a starved pump.
     fn spare<M: Over<N>>(&self, q: M) -> M {
         self.inlet(q) - self.release - q * q * self.port

@@ -48,9 +48,9 @@ pub struct Stored {
     pub slow: f64,
     /// The coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant in it.
+    /// The core with the coolant inside.
     pub core: f64,
-    /// The oil with the metal that warms with it.
+    /// The oil and the metal that warms with the oil.
     pub oil: f64,
 }
 
@@ -102,9 +102,9 @@ pub struct Capacities {
     pub slow: f64,
     /// The coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant in it.
+    /// The core with the coolant inside.
     pub core: f64,
-    /// The oil with the metal that warms with it.
+    /// The oil and the metal that warms with the oil.
     pub oil: f64,
 }
 

@@ -134,7 +134,7 @@ impl<N: Real> Point<N> {
         self.first_flow + self.valve_flow + self.relief_flow + self.motor_flow
     }
 
-    /// A value while the pump turns; zero when it is stopped.
+    /// A value while the pump turns; zero when the pump is stopped.
     pub fn while_pumping(&self, x: N) -> N {
         if self.pump.speed.re() > 0.0 {
             x

@@ -173,7 +173,7 @@ impl State {
     }
 }
 
-/// Serialised by output key, with the unit at the end of each key.
+/// Serialised under the output keys, with the unit at the end of each key.
 impl Serialize for State {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         struct Losses<'a>(&'a [f64; LOSSES.len()]);
@@ -192,7 +192,7 @@ impl Serialize for State {
     }
 }
 
-/// Serialised by its key.
+/// A limit is serialised as its key.
 impl Serialize for Limit {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.key())

@@ -49,9 +49,9 @@ pub enum Happening {
     CommandStands,
     /// The delay has expired and the command moves.
     CommandMoves,
-    /// The coolant rises above its limit.
+    /// The coolant temperature rises above the limit.
     LimitReached,
-    /// The coolant falls below its limit.
+    /// The coolant temperature falls below the limit.
     LimitLeft,
     /// The coolant may boil: it is above the lower estimate of the boiling point.
     MayBoil,
@@ -323,7 +323,7 @@ impl<'a> Travel<'a> {
         trouble
     }
 
-    /// The fan control, if it sets the command.
+    /// The fan control, if active.
     fn ruling(&self, from: &Leg) -> Option<&'a FanControl> {
         let case: &'a Case = self.case;
         case.fan_control.as_ref().filter(|_| from.command.is_none())

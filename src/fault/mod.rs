@@ -36,7 +36,7 @@ pub struct Fault {
     pub effort_minutes: f64,
     /// Hazards of the confirming test.
     pub hazards: &'static [Hazard],
-    /// The part that a machine must have for this fault to apply; `None` if it applies to every machine.
+    /// The part that a machine must have for this fault to apply; `None` if the fault applies to every machine.
     pub part: Option<&'static str>,
     /// Applies a severity to a case.
     pub apply: fn(&mut Case, f64),

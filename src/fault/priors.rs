@@ -32,7 +32,7 @@ impl Priors {
         Self::from_text("models/priors.toml", EMBEDDED)
     }
 
-    /// Parses the text of a file; `source` is its name in messages.
+    /// Parses the text of a file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let (document, errors) = DeTable::parse_recoverable(text);
         let mut troubles: Troubles = errors

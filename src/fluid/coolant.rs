@@ -13,8 +13,8 @@ pub fn capacity<N: Real>(share: N, t: N) -> N {
 }
 
 /// Conductance of the coolant film in turbulent flow, relative to that of 50 % glycol at 90 °C, which is assumed for
-/// the rating of cores *(engineering assumption)*. It is proportional to `ρ^0.8 c^0.4 k^0.6 μ^−0.4` (Dittus and Boelter
-/// 1930).
+/// the rating of cores *(engineering assumption)*. The conductance is proportional to `ρ^0.8 c^0.4 k^0.6 μ^−0.4`
+/// (Dittus and Boelter 1930).
 pub fn film<N: Real>(share: N, t: N) -> N {
     let of = |share: N, t: N| {
         (glycol_water::density(share, t) / glycol_water::viscosity(share, t)).powf(0.8)

@@ -74,7 +74,7 @@ pub fn pump_hydro_mechanical<N: Real>(displacement: N, pressure: N, torque: N) -
 ///
 /// **Symbols.** `flow` Q, the outlet flow, m³/s; `pressure` Δp, Pa; `torque` T at the shaft, N·m; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -94,7 +94,7 @@ pub fn pump_total<N: Real>(flow: N, pressure: N, torque: N, speed: N) -> N {
 ///
 /// **Symbols.** `flow` Q, the inlet flow, m³/s; `displacement` V, derived, m³/rad; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -117,7 +117,7 @@ pub fn motor_volumetric<N: Real>(flow: N, displacement: N, speed: N) -> N {
 ///
 /// **Symbols.** `displacement` V, derived, m³/rad; `pressure` Δp, Pa; `torque` T at the shaft, N·m.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -137,7 +137,7 @@ pub fn motor_hydro_mechanical<N: Real>(displacement: N, pressure: N, torque: N) 
 ///
 /// **Symbols.** `flow` Q, the inlet flow, m³/s; `pressure` Δp, Pa; `torque` T at the shaft, N·m; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).

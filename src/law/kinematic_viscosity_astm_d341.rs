@@ -32,8 +32,8 @@ const PLAIN: f64 = 15.0;
 ///
 /// **Equation.** `W = log10 log10 Z`, `Z = ν + 0.7 + C − D + E − F + G − H` with `C = exp(−1.14883 − 2.65868 ν)`,
 /// `D = exp(−0.0038138 − 12.5645 ν)`, `E = exp(5.46491 − 37.6289 ν)`, `F = exp(13.0458 − 74.6851 ν)`,
-/// `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s. C to H matter only below 2 mm²/s. They
-/// are kept above 2 mm²/s as well, to avoid a step.
+/// `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s. C to H matter only below 2 mm²/s. The
+/// terms C to H are kept above 2 mm²/s as well, to avoid a step.
 ///
 /// **Symbols.** `nu` kinematic viscosity, m²/s. The ordinate has no unit.
 ///

@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 pub struct Ask {
     /// The machine: a library name or a path.
     pub machine: String,
-    /// The text of the machine file; `machine` is then only its name in messages.
+    /// The text of the machine file; `machine` is then only the name used in messages.
     pub machine_text: Option<String>,
     /// The oil: a library name, a path, or data sheet values on one line.
     pub oil: Option<String>,
@@ -74,7 +74,8 @@ pub struct Settled {
     pub oil_temp: f64,
     /// Temperature of a cold start, K: equal to ambient.
     pub from: f64,
-    /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if it hardly warms.
+    /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
+    /// warms.
     pub time: Option<f64>,
 }
 

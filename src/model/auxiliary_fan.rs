@@ -184,7 +184,7 @@ impl AuxiliaryFan {
         self.points.iter().map(|p| p.current).fold(0.0, f64::max)
     }
 
-    /// Reads the fans of a table; `source` is its name in messages.
+    /// Reads the fans of a table; `source` is the table's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
         let mut reader = Reader::new(source, text);
         let fans = read(&mut reader, text);

@@ -4,8 +4,8 @@ use crate::input::unit::{BAR, RPM};
 use crate::input::{Field, Place};
 use crate::quantity::Kind;
 
-/// Behaviour common to the machines of a class, from `[behaviours]` in a class file. It restricts the combinations of
-/// parts, not each part: the ± and correlations in the file are computed from it.
+/// Behaviour common to the machines of a class, from `[behaviours]` in a class file. Common behaviour restricts the
+/// combinations of parts, not each part: the ± and correlations in the file are computed from it.
 pub static BEHAVIOURS: [Field; 4] = [
     speed(
         "full_speed",

@@ -36,8 +36,8 @@ crate::part! {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
     /// Whether the regulator returns its excess to the pump inlet inside the pump, so that the suction hose carries
-    /// only the delivered flow. Otherwise it returns to the reservoir, and the suction hose carries the whole pump
-    /// flow.
+    /// only the delivered flow. Otherwise the excess returns to the reservoir, and the suction hose carries the whole
+    /// pump flow.
     pub recirculates: bool,
     /// Whether the control valve discharges into the motor outlet; otherwise into the reservoir.
     pub valve_to_motor_outlet: bool,
@@ -50,7 +50,7 @@ pub struct Shape {
 macro_rules! case {
     ({ $( $slot:ident: $Part:ident, $key:literal $(, at $place:ident)?; )* }
      optional { $( $option:ident: $OptionPart:ident, $option_key:literal $(, at $option_place:ident)?; )* }) => {
-        /// All inputs, one value of type `T` each.
+        /// All inputs of a case, each as a value of type `T`.
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct Case<T = f64> {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<T>,)*
@@ -92,7 +92,7 @@ macro_rules! case {
         };
 
         impl<T> Case<T> {
-            /// The same case with each value transformed by `f`, which receives the input too.
+            /// A copy of the case with each value transformed by `f`, which receives the input too.
             pub fn map<U>(&self, f: &mut impl FnMut(Input, &T) -> U) -> Case<U> {
                 let mut base = 0;
                 $(
@@ -314,7 +314,7 @@ impl<T: Copy> Case<T> {
         self.value(input).copied()
     }
 
-    /// This case with one input set. Has no effect if the machine lacks the part.
+    /// A copy of the case with one input set; unchanged if the machine lacks the part.
     pub fn with(&self, input: Input, value: T) -> Self {
         let mut copy = *self;
         if let Some(slot) = copy.slot(input) {
@@ -331,7 +331,7 @@ impl<T: Copy> Case<T> {
 }
 
 impl Case {
-    /// This case of half-widths with the uncertainty of one input set, as a half-width or a factor.
+    /// A copy of this case of half-widths with the uncertainty of one input set, as a half-width or a factor.
     pub fn with_uncertainty(&self, input: Input, measure: Measure) -> Self {
         let mut copy = self.with(input, measure.spread);
         copy.factors.put(input, measure.factor);
@@ -340,7 +340,7 @@ impl Case {
 }
 
 impl Case {
-    /// This case in dual numbers that carry the derivative with respect to one input.
+    /// A copy of the case in dual numbers that carry the derivative with respect to one input.
     pub fn along(&self, input: Input) -> Case<Dual64> {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
@@ -378,7 +378,7 @@ impl Case {
         (across, Slopes { width, row, rows })
     }
 
-    /// This case in dual numbers with zero derivatives.
+    /// A copy of the case in dual numbers with zero derivatives.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
     }
@@ -393,7 +393,7 @@ pub struct Slopes {
 }
 
 impl Slopes {
-    /// The derivative of each result along an input; `None` if it was not requested.
+    /// The derivative of each result along an input; `None` if not requested.
     pub fn along(&self, input: Input) -> Option<&[f64]> {
         let at = usize::from((*self.row.get(input.number())?)?) * self.width;
         Some(&self.rows[at..at + self.width])

@@ -9,11 +9,11 @@ use crate::quantity::Kind;
 #[expect(missing_docs, reason = "the comment of a variant names its figures")]
 #[derive(Clone, Debug, PartialEq)]
 pub enum Caution {
-    /// The oil is colder than its coldest viscosity point: oil temperature, and that point.
+    /// The oil is colder than its coldest viscosity point: oil temperature, temperature of that point.
     OilBelowData { at: f64, coldest: f64 },
     /// The viscosity is extrapolated: oil temperature, and the range of the data.
     OilOutsideData { at: f64, from: f64, to: f64 },
-    /// The oil is hotter than usual for such drives.
+    /// The oil is hotter than usual for hydraulic fan drives.
     OilHot { at: f64, limit: f64 },
     /// The belt slips by this fraction.
     BeltSlips { fraction: f64 },
@@ -52,7 +52,7 @@ pub enum Caution {
     FanBeyondData,
     /// Electric fans are rated without resistance upstream.
     FansRatedFree,
-    /// The oil exceeds this temperature before the coolant reaches its limit.
+    /// The oil exceeds the stated temperature before the coolant reaches its limit.
     OilGivesOutFirst { limit: f64 },
     /// The accuracy of the temperatures of a stopped machine.
     AccuracyStanding,
@@ -76,7 +76,7 @@ pub enum Caution {
     CoolantMayBoil,
     /// The coolant is above its limit.
     CoolantAboveLimit { limit: f64 },
-    /// The ambient air is below the freezing point of the coolant: its glycol, and that point.
+    /// The ambient air is below the freezing point of the coolant: glycol fraction, freezing point.
     CoolantFreezes { glycol: f64, at: f64 },
     /// The engine lacks the required power.
     EngineLacksPower,
@@ -214,7 +214,7 @@ impl Caution {
         }
     }
 
-    /// The same caution about another subject.
+    /// A copy of the caution about another subject.
     pub fn of(self, whose: Whose) -> Self {
         Self::Of {
             whose,

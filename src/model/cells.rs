@@ -111,7 +111,7 @@ impl<'t> Line<'t> {
         }
     }
 
-    /// The text of a cell; empty if it is missing.
+    /// The text of a cell; empty if the cell is missing.
     pub fn words(&self, place: usize) -> &str {
         self.cells.get(place).map_or("", |c| &c.words)
     }

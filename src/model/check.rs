@@ -233,8 +233,8 @@ impl Case {
         clashes(&value).next().map(|clash| clash.trouble)
     }
 
-    /// This case with one input set and checked: rejects an input of a missing part, a value out of range and a
-    /// conflict with other inputs.
+    /// A copy of the case with one input set and checked: rejects an input of a missing part, a value out of range and
+    /// a conflict with other inputs.
     pub fn set(&self, input: Input, value: f64) -> Result<Case, Trouble> {
         if self.get(input).is_none() {
             return Err(missing(input));

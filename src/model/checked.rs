@@ -38,7 +38,7 @@ impl CheckedCase {
         self.spread.get(input)
     }
 
-    /// This case with one input set to a value in SI, without ±.
+    /// A copy of the case with one input set to a value in SI, without ±.
     pub fn with(&self, input: Input, value: f64) -> Result<Self, Trouble> {
         Ok(Self {
             case: self.case.set(input, value)?,
@@ -46,7 +46,7 @@ impl CheckedCase {
         })
     }
 
-    /// This case with one input set from text: `16 cm³/rev ± 3 %`.
+    /// A copy of the case with one input set from text: `16 cm³/rev ± 3 %`.
     pub fn typed(&self, input: Input, text: &str) -> Result<Self, Trouble> {
         let measure = parse(input.field().kind, text)
             .and_then(|m| in_range(input.field(), m, Units::Si))

@@ -196,7 +196,7 @@ fn opened(path: &str) -> Result<File, Trouble> {
     }
 }
 
-/// The whole content of a reader, unless it exceeds the limit.
+/// The whole content of a reader, up to the size limit.
 fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
     // One extra byte reveals a file beyond the limit.

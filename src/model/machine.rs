@@ -169,7 +169,7 @@ fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
 }
 
 impl Machine {
-    /// Parses the text of a machine file; `source` is its name in messages.
+    /// Parses the text of a machine file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
@@ -447,7 +447,7 @@ impl Machine {
         found
     }
 
-    /// This machine with one of its inputs set.
+    /// A copy of the machine with one of its inputs set.
     pub fn with(mut self, input: Input, measure: Measure) -> Self {
         self.set(input, measure);
         self

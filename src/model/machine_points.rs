@@ -50,8 +50,8 @@ pub const POINT_COLUMNS: [PointColumn; 6] = [
 const MOST: usize = 2000;
 
 impl MachinePoint {
-    /// Parses a CSV text with headings and a unit in every cell; `source` is its name in messages. Reports all errors
-    /// at once.
+    /// Parses a CSV text with headings and a unit in every cell; `source` is the table's name in messages. Reports all
+    /// errors at once.
     pub fn all_from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
         let mut reader = Reader::new(source, text);
         let points = read(&mut reader, text);

@@ -92,7 +92,7 @@ impl OilSheet {
         })
     }
 
-    /// Parses the text of an oil file; `source` is its name in messages.
+    /// Parses the text of an oil file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();

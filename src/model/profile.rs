@@ -126,7 +126,7 @@ struct Typed {
 pub struct Leg {
     /// Time, s.
     pub time: f64,
-    /// The condition at this time. Its oil temperature, air temperature and command are not used.
+    /// The condition at this time. The oil temperature, air temperature and command of the condition are not used.
     pub now: Condition,
     /// The command, if imposed; otherwise the fan control sets it.
     pub command: Option<f64>,
@@ -293,7 +293,7 @@ fn read_row(
 }
 
 impl Profile {
-    /// Parses the text of a table; `source` is its name in messages.
+    /// Parses the text of a table; `source` is the table's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let table = Cells::read(text);

@@ -36,8 +36,8 @@ pub const RATING_COLUMNS: [RatingColumn; 5] = [
 const MOST: usize = 1000;
 
 impl RatingPoint {
-    /// Parses a CSV text with headings and a unit in every cell; `source` is its name in messages. Reports all errors
-    /// at once.
+    /// Parses a CSV text with headings and a unit in every cell; `source` is the table's name in messages. Reports all
+    /// errors at once.
     ///
     /// `carried` is the maximum heat, W, that air and coolant of a point can carry, if known.
     pub fn all_from_text(

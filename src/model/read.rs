@@ -31,7 +31,7 @@ impl<'a, 't> Section<'a, 't> {
 }
 
 impl<'t> Reader<'t> {
-    /// Starts reading a text; `source` is its name in messages.
+    /// Starts reading a text; `source` is the text's name in messages.
     pub fn new(source: &'t str, text: &'t str) -> Self {
         Self {
             source,

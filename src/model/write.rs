@@ -132,7 +132,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        // As many decimals as give four digits of the factor's excess over one.
+        // The number of decimals that gives four digits of the factor's excess over one.
         let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
         let factor = format!("{factor:.decimals$}");
         let factor = factor.trim_end_matches('0').trim_end_matches('.');

@@ -21,7 +21,7 @@ pub use tape::{Tape, Traced};
 pub trait Over<C>:
     Real + Add<C, Output = Self> + Sub<C, Output = Self> + Mul<C, Output = Self> + Div<C, Output = Self>
 {
-    /// A constant as such a number.
+    /// Converts a constant to such a number.
     fn still(constant: C) -> Self;
 }
 
@@ -45,7 +45,7 @@ pub const fn carries<N: Real>() -> bool {
     size_of::<N>() > size_of::<f64>()
 }
 
-/// The larger of two numbers by value; NaN is propagated. The derivative is that of the one chosen.
+/// The larger of two numbers by value; NaN is propagated. The derivative is that of the larger number.
 #[inline]
 pub fn greater<N: Real>(a: N, b: N) -> N {
     if a.re() >= b.re() || a.re().is_nan() {
@@ -55,7 +55,7 @@ pub fn greater<N: Real>(a: N, b: N) -> N {
     }
 }
 
-/// The smaller of two numbers by value; NaN is propagated. The derivative is that of the one chosen.
+/// The smaller of two numbers by value; NaN is propagated. The derivative is that of the smaller number.
 #[inline]
 pub fn lesser<N: Real>(a: N, b: N) -> N {
     if a.re() <= b.re() || a.re().is_nan() {

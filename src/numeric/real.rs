@@ -26,7 +26,7 @@ pub trait Real:
 {
     /// Value of the number.
     fn re(&self) -> f64;
-    /// Another value with the same derivatives.
+    /// A number with another value and the same derivatives.
     fn valued(self, re: f64) -> Self;
     /// 1/x.
     fn recip(self) -> Self;

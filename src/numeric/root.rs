@@ -60,7 +60,7 @@ fn newton(y: Dual64) -> f64 {
 
 /// Correction to Newton's step from `now` that also fits the previous point, which is `back` away and had the value and
 /// slope `before`: x as a cubic in y through both points with both slopes. Zero if the correction would reverse the
-/// step. It also finds a root with infinite slope, which Newton's step alone jumps across.
+/// step. The correction also finds a root with infinite slope, which Newton's step alone jumps across.
 fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     let apart = before.re - now.re;
     let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
@@ -76,10 +76,10 @@ fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
 
 /// The root of `f`, which must be strictly falling, in `[low, high]`, started at `guess`.
 ///
-/// Uses Newton's step, corrected by the previous point, if it stays in the bracket and makes progress. Otherwise it
-/// goes to the end of the bracket that the step leaves by, if not yet evaluated; else it uses the tangent from the
-/// other end, or bisection. `scale` is the size of a significant value of `f`. The root has converged when the step is
-/// below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
+/// Uses Newton's step, corrected by the previous point, if the step stays in the bracket and makes progress. Otherwise
+/// evaluates the end of the bracket that the step leaves by, if not yet evaluated; else uses the tangent from the other
+/// end, or bisection. `scale` is the size of a significant value of `f`. The root has converged when the step is below
+/// `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -105,8 +105,8 @@ pub fn falling_root(
             evaluations,
         };
         // Convergence is tested before the bracket, otherwise a root at the edge of the bracket would be lost. A step
-        // this small is taken without a further evaluation, because its error is of second order. This does not hold at
-        // a corner, so the value must be small as well.
+        // this small is taken without a further evaluation, because its error is of second order. At a corner a small
+        // step may leave a large error, so the value must be small as well.
         let small = step.abs() <= 1e-9 * x.abs() && y.re.abs() <= 1e-9 * scale;
         if small || y.re.abs() <= 1e-14 * scale || step.abs() <= 4e-16 * x.abs() {
             let end = if step.is_finite() { x + step } else { x };
@@ -198,7 +198,8 @@ pub fn falling_root_by_values<E>(
 
 /// Carries derivatives through a root found in `f64`: one Newton step in `N`, by the implicit function theorem.
 ///
-/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` is its slope there.
+/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` is the function's slope
+/// at the root.
 pub fn settle<N: Real>(root: f64, slope: f64, value: N) -> N {
     N::from(root) - value / slope
 }

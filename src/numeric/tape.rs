@@ -24,11 +24,11 @@ thread_local! {
 /// Tape index of a constant.
 const STILL: u32 = u32::MAX;
 
-/// A number whose calculation is recorded. It depends on one entry of the tape, or on none if constant.
+/// A number whose calculation is recorded. The number depends on one entry of the tape, or on none if constant.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Traced {
     re: f64,
-    /// The tape entry it depends on.
+    /// The tape entry that the number depends on.
     at: u32,
     /// Derivative of the number along that entry.
     slope: f64,

@@ -134,7 +134,7 @@ impl<N: Real> Engine<N> {
     }
 
     /// Metal temperature, K, at which the metal passes on all its heat: to the coolant, to the drive's oil and to the
-    /// air `around` it. It `gets` heat (W) from the fuel, and `to_oil` (W/K) is the conductance to the oil.
+    /// air `around` the engine. `gets` is the heat (W) from the fuel, and `to_oil` (W/K) the conductance to the oil.
     pub fn metal_temp(&self, n: N, gets: N, [coolant, oil, around]: [N; 3], to_oil: N) -> N {
         let mut t = coolant + gets / self.metal_to_coolant;
         for _ in 0..METAL_STEPS {

@@ -1,5 +1,5 @@
-//! The flow regulator in the pump: an orifice held at a constant pressure drop by a spring. At high viscosity its flow
-//! depends on the viscosity.
+//! The flow regulator in the pump: an orifice held at a constant pressure drop by a spring. At high viscosity the
+//! regulated flow depends on the viscosity.
 
 use crate::input::unit::{BAR, L_MIN, MM2_S};
 use crate::law::{

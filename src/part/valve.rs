@@ -5,7 +5,7 @@ use crate::law::orifice_flow_merritt_1967 as orifice;
 use crate::numeric::{Over, Real, greater, lesser};
 
 crate::part! {
-    /// The control valve. Its cracking pressure follows from the command.
+    /// The control valve. The cracking pressure follows from the command.
     Valve {
         low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "pressure difference at which it opens at no command";
         high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "pressure difference at which it opens at full command";

@@ -200,7 +200,8 @@ fn join(figure: &str, unit: Unit) -> String {
     format!("{figure} {}", unit.name()).trim_end().to_owned()
 }
 
-/// The maximum useful number of decimals of a quantity in any of its printed units; `None` if its range is too wide.
+/// The maximum useful number of decimals of a quantity in any of its printed units; `None` if the quantity's range is
+/// too wide.
 pub(super) fn finest(kind: Kind) -> Option<i32> {
     match kind {
         Kind::Speed => Some(0),

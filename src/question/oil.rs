@@ -415,7 +415,7 @@ fn one(posed: &Posed) -> One {
     }
 }
 
-/// The minimum oil temperature at which the pump fills at an engine speed; `None` if it always fills.
+/// The minimum oil temperature at which the pump fills at an engine speed; `None` if the pump always fills.
 fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
     let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();

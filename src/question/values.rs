@@ -69,7 +69,7 @@ impl Values {
         }
     }
 
-    /// Adds the text of a file under a key; `name` is its name in messages.
+    /// Adds the text of a file under a key; `name` is the file's name in messages.
     pub fn push_text(&mut self, key: &str, name: &str, text: &str) {
         self.texts.push((key.into(), name.into(), text.into()));
     }

@@ -87,7 +87,7 @@ pub static QUESTION: Question = Question {
 /// The request.
 #[derive(Clone, Debug)]
 pub struct Why {
-    /// This case.
+    /// The case in question.
     pub posed: Posed,
     /// The baseline; `None` if only a reading is to be explained.
     pub baseline: Option<Posed>,

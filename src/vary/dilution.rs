@@ -26,11 +26,11 @@ impl Old {
 /// One exchange of oil; amounts are fractions of the whole fill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Exchange {
-    /// This amount is drained and then refilled.
+    /// Drains this fraction and refills it.
     Refill(f64),
-    /// This amount flows in while the mixture flows out.
+    /// This fraction flows in while the mixture flows out.
     Mixed(f64),
-    /// This amount flows in and pushes the old oil out without mixing.
+    /// This fraction flows in and pushes the old oil out without mixing.
     PushedOut(f64),
 }
 

@@ -52,7 +52,7 @@ impl Scale {
 }
 
 /// Deviation of a fact from the class, in the class's standard deviations; `None` if the class gives no uncertainty for
-/// it.
+/// the input.
 pub fn off(posed: &Posed, input: Input, value: f64) -> Option<f64> {
     let scale = Scale::of(posed, input);
     (scale.one > 0.0).then(|| scale.score(value))

@@ -70,7 +70,7 @@ pub struct Sought {
 pub struct Coefficient {
     /// Value of the coefficient, SI.
     pub value: f64,
-    /// Half-width of the coefficient, 95 %; `None` if it was not solved for.
+    /// Half-width of the coefficient, 95 %; `None` if the coefficient was not solved for.
     pub half: Option<f64>,
     /// Whether the coefficient would be negative and is held at zero.
     pub at_none: bool,

@@ -419,7 +419,7 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (
 }
 
 /// Maximum distance between two hypotheses as seen through these readings, in standard deviations: from a node of one
-/// to the nearest node of the other. Below about 2 they are indistinguishable.
+/// to the nearest node of the other. Below a distance of about 2 the hypotheses are indistinguishable.
 pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
     let rows = Rows::of(evidence);
     let own = rows.node(node);

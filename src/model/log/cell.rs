@@ -291,7 +291,7 @@ const MONTHS: [&str; 12] = [
 ];
 
 /// The day number of a date (the text before and after the time), from an arbitrary origin: read day first, and month
-/// first. Both are equal if only one reading makes sense.
+/// first. The two numbers are equal if only one reading makes sense.
 pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     let (mut numbers, mut many, mut month) = ([0_i64; 3], 0, None);
     let parts = |i: usize| texts[i].split(|c| !c.is_ascii_alphanumeric());

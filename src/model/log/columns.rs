@@ -276,7 +276,7 @@ fn tidy(unit: &str) -> String {
     }
 }
 
-/// Whether a column holds numbers or text; `None` if it is blank so far.
+/// Whether a column holds numbers or text; `None` if the column is blank so far.
 fn filled(rows: &[Cells], at: usize, heads: &[Head], signal: Signal, marks: Marks) -> Option<bool> {
     let (mut good, mut bad) = (0, 0);
     for cell in rows.iter().filter_map(|r| r.get(at)) {

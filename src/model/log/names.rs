@@ -20,13 +20,13 @@ pub(super) enum Unit {
     Other,
 }
 
-/// The name of a signal, and its plausible range. Its headings are in `headings.csv`, one row per language.
+/// The name of a signal, and its plausible range. The signal's headings are in `headings.csv`, one row per language.
 struct Wording {
     key: &'static str,
     label: &'static str,
-    /// The SAE J1979 parameters that carry it.
+    /// The SAE J1979 parameters of the signal.
     ids: &'static [u8],
-    /// The SAE J1939 parameters (SPN) that carry it *(from memory)*.
+    /// The SAE J1939 parameters (SPN) of the signal *(from memory)*.
     numbers: &'static [u32],
     kind: Unit,
     /// The unit assumed if none is given.

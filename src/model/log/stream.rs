@@ -59,7 +59,7 @@ pub struct LogReader<R: Read> {
 }
 
 impl<R: Read> LogReader<R> {
-    /// Opens a log; `source` is its name in messages.
+    /// Opens a log; `source` is the log's name in messages.
     pub fn open(source_of_bytes: R, source: &str, choices: &Choices) -> Result<Self, Troubles> {
         let mut bytes = source::open(source_of_bytes).map_err(|t| vec![t.at(source)])?;
         let mut first = Vec::with_capacity(FIRST);

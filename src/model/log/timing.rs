@@ -18,7 +18,7 @@ pub(super) struct Timing {
     pub at: Option<usize>,
     /// The column (from 0) with the date alone.
     pub date: Option<usize>,
-    /// The meaning of points and commas in it.
+    /// The meaning of points and commas in the time column.
     pub marks: Marks,
     /// Other columns that may hold the time: number and heading.
     pub others: Vec<(usize, String)>,

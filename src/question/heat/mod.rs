@@ -71,7 +71,7 @@ pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
     .example("3")
     .else_words("the highest that does not lug the engine");
 
-/// An imposed fan speed. Its range is an engineering assumption.
+/// An imposed fan speed. The range of this field is an engineering assumption.
 pub const FAN_SPEED: Field = Field::new(
     "fan_speed",
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),

@@ -2,8 +2,8 @@
 //!
 //! The misfit of the readings is distributed over the inputs by regularised least squares. With `S` the squares of the
 //! half-widths and `G` the derivatives of the readings' temperatures, the inputs move by `S Gᵀ (G S Gᵀ + R)⁻¹` times
-//! the residual. This is repeated from the new values until they no longer change. For a band every sampled machine is
-//! fitted in this way, with a random error on each reading.
+//! the residual. The step is repeated from the new values until the inputs no longer change. For a band every sampled
+//! machine is fitted in this way, with a random error on each reading.
 //!
 //! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982, from
 //! memory.
@@ -156,7 +156,7 @@ pub(super) struct Put<'a> {
 }
 
 impl<'a> Put<'a> {
-    /// Fits a machine to readings. Its ± is unchanged, because a band fits each sampled machine separately.
+    /// Fits a machine to readings. The machine's ± is unchanged, because a band fits each sampled machine separately.
     pub fn on(
         case: &mut Case,
         spread: &Case,
@@ -286,7 +286,7 @@ impl<'a> Put<'a> {
     }
 
     /// A sampled machine fitted to the readings, with `off` giving the error of each reading in standard deviations;
-    /// `None` if it cannot be fitted.
+    /// `None` if the fit fails.
     pub fn draw(&self, drawn: &Case, near: &Warm, off: impl Fn(usize) -> f64) -> Option<Case> {
         let left = |case: &Case| {
             let each = self.anchors.iter().enumerate().map(|(k, anchor)| {

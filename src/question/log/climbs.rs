@@ -1,4 +1,4 @@
-//! Climbs above the engine's own warm level, and what they tell about where it runs hot.
+//! Climbs above the engine's own warm level, and what they tell about where the engine runs hot.
 
 use crate::model::log::Signal;
 use crate::outcome;
@@ -94,7 +94,7 @@ impl HotClimbs {
     }
 }
 
-/// The keys in JSON: where it runs hot, and why that is unknown.
+/// The keys in JSON: where the engine runs hot, and why that is unknown.
 pub(super) fn key(verdict: &Verdict) -> (&'static str, &'static str) {
     match verdict {
         Verdict::Standing(_) => ("standing", ""),

@@ -1,4 +1,4 @@
-//! Where it runs hot: cooling versus pace.
+//! Where the engine runs hot: cooling versus pace.
 
 use crate::outcome;
 use crate::quantity::Kind;

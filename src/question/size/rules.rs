@@ -3,7 +3,7 @@
 use super::words::{Wanted, want};
 use crate::model::Posed;
 
-/// Each rule with its source. None is a law: a maker's own value takes precedence.
+/// Each rule with its source. No rule is a law: a maker's own value takes precedence.
 const RULES: [(&str, &str); 8] = [
     (
         "suction_velocity <= 1.2 m/s",

@@ -112,7 +112,7 @@ pub struct Against {
 /// The request.
 #[derive(Clone, Debug)]
 pub struct Trip {
-    /// This machine.
+    /// The machine in question.
     pub side: Side,
     /// The baseline.
     pub against: Option<Against>,

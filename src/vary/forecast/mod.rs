@@ -192,7 +192,7 @@ impl Subject<'_> {
             .collect()
     }
 
-    /// The minimum severity of a fault that matters; `None` if it never matters on this machine.
+    /// The minimum severity of a fault that matters; `None` if the fault never matters on this machine.
     fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
         if fault.applies(self.case).is_err() {
             return None;

@@ -2,10 +2,10 @@
 //!
 //! All uncertain quantities are `x = F·u` with `u` standard normal, in logarithms if the uncertainty is a factor. Under
 //! a fault of given severity the most likely `u` minimises `|u|² + rᵀR⁻¹r`, where `r` is measured minus computed and
-//! `R` is the error covariance of instruments and model. It is found by Gauss-Newton iteration with exact derivatives
-//! `A`: `u ← AᵀS⁻¹(y − f(u) + A·u)`, `S = A·Aᵀ + R`; the severity is found by trying several values in each iteration.
-//! The readings are then linearised around that machine, and samples of its posterior distribution capture what the
-//! linearisation misses.
+//! `R` is the error covariance of instruments and model. This `u` is found by Gauss-Newton iteration with exact
+//! derivatives `A`: `u ← AᵀS⁻¹(y − f(u) + A·u)`, `S = A·Aᵀ + R`; the severity is found by trying several values in each
+//! iteration. The readings are then linearised around the most likely machine, and samples of its posterior
+//! distribution capture what the linearisation misses.
 //!
 //! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2; posterior samples from prior samples
 //! corrected by the measured values: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both

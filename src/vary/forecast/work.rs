@@ -72,9 +72,9 @@ impl Work<'_> {
         vec![[true; STRETCHES]; self.forms.len()]
     }
 
-    /// The scenes that faults affect: those with evidence, and the others. Among the former the slowest to compute
-    /// comes last. Otherwise the next is the scene that is worst explained by a healthy machine which fits the scenes
-    /// before it.
+    /// The scenes that faults affect: those with evidence, and the others. Among the scenes with evidence, those that
+    /// are slow to compute come last. Of the rest, the next scene is always the one worst explained by a healthy
+    /// machine that fits the scenes before.
     pub fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
         let of = |s: usize| {
             let rows = &self.scenes[s].rows;

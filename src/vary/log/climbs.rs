@@ -335,10 +335,10 @@ pub struct RunsHot {
     pub verdict: Verdict,
     /// The engine's own warm level, K.
     pub level: f64,
-    /// Temperature that the fan control allows at standstill, K: the coolant fell from it while standing. `None` if it
-    /// never did.
+    /// Temperature that the fan control allows at standstill, K: the coolant fell from this temperature while standing.
+    /// `None` if the coolant never fell at standstill.
     pub held: Option<f64>,
-    /// The climbs that show it, highest first.
+    /// The climbs that show where the engine runs hot, highest first.
     pub hot: Vec<Climb>,
 }
 

@@ -87,7 +87,7 @@ pub struct Stretch {
 }
 
 impl Stretch {
-    /// Mean of a signal, in SI; NaN if it was unknown most of the time.
+    /// Mean of a signal, in SI; NaN if the signal was unknown most of the time.
     pub fn mean(&self, signal: Signal) -> f64 {
         self.means[signal as usize]
     }

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 pub struct Line {
     /// The log.
     pub source: String,
-    /// The data read from it.
+    /// The data read from the log.
     pub read: Result<(Digest, RunsHot), Troubles>,
 }
 

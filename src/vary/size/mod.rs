@@ -7,8 +7,8 @@
 //! best point, to find improvements hidden by kinks.
 //!
 //! **Source** Sequential linear programming with a trust box and the exact penalty: R. Fletcher 1987, *Practical
-//! Methods of Optimization*, section 12.4, from memory. It finds a local optimum; a better one elsewhere cannot be
-//! excluded.
+//! Methods of Optimization*, section 12.4, from memory. The method finds a local optimum; a better one elsewhere cannot
+//! be excluded.
 
 mod figure;
 mod linear;
@@ -417,7 +417,7 @@ impl Problem {
         })
     }
 
-    /// The result of a Nelder-Mead search from a point, followed by a climb; `None` if it is not better.
+    /// The result of a Nelder-Mead search from a point, followed by a climb; `None` if the result is not better.
     fn searched(&self, from: &[f64], merit: Merit) -> Option<Vec<f64>> {
         let before = merit.of(&self.look(from)?);
         let mut corners = vec![from.to_vec()];
