@@ -9,7 +9,7 @@ use crate::numeric::{Over, Real};
 use crate::trouble::Trouble;
 
 crate::part! {
-    /// Properties of an oil other than its viscosity curve.
+    /// What is known of an oil beside its viscosity curve.
     Oil {
         thickness: Number [0.01, 100.0] 1.0, Oil, "factor on its viscosity; 1 as its data sheet says";
         density: Density [600.0, 1200.0] 855.0, Oil, "density at 15 °C";

@@ -14,7 +14,7 @@ use crate::part::{
 use crate::quantity::Measure;
 
 crate::part! {
-    /// The operating condition.
+    /// The condition of this moment.
     Condition {
         engine_speed: Speed [0.0, 9000.0 * RPM] f64::NAN, Pump, "engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] f64::NAN, Oil, "oil temperature";

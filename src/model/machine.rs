@@ -13,7 +13,7 @@ use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
 crate::part! {
-    /// Default condition.
+    /// What is assumed where nothing is asked for.
     UsualCondition {
         idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
         raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";

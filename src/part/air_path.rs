@@ -4,7 +4,7 @@ use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The air path, without the core.
+    /// The way of the air, the core apart.
     AirPath {
         ram: Share [0.0, 1.0] 0.6, FanAir, "share of the road speed's dynamic pressure that drives air through";
         grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, on the air speed at the core's face";
@@ -16,7 +16,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// A zone of the core face with equipment upstream.
+    /// A part of the core's face with something ahead of it.
     Front {
         share: Share [0.01, 1.0] f64::NAN, FanAir, "share of the core's face";
         drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of what stands ahead, at the core's rated air speed";

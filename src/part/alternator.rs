@@ -3,7 +3,7 @@
 use crate::numeric::Real;
 
 crate::part! {
-    /// The alternator and its electrical loads.
+    /// The alternator and what hangs on it.
     Alternator {
         idle_output: Current [5.0, 1000.0] 60.0, Heat, "what it gives at idle when it is hot";
         other_load: Current [0.0, 1000.0] 40.0, Heat, "what everything else draws: engine, lights, the cabin's blower";

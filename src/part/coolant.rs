@@ -35,7 +35,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The fan control.
+    /// What asks the fan for speed.
     FanControl {
         begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which it asks for the least";
         full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature from which it asks for all";

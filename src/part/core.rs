@@ -4,7 +4,7 @@ use crate::input::unit::L_MIN;
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The radiator core, described by one rating point.
+    /// The core of the radiator, by one rating point.
     Core {
         face: Area [0.01, 6.0] f64::NAN, FanAir, "area of its face";
         width: Length [0.0, 4.0] 0.0, FanAir, "width of its face, for fans that have to fit; its height follows. 0 where it is not known: then twice its height at most";

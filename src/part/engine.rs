@@ -6,7 +6,7 @@ use crate::numeric::{Real, greater, lesser, positive};
 use std::f64::consts::PI;
 
 crate::part! {
-    /// The engine as a heat source: fuel is linear in power, and a fraction of the fuel's heat goes to the coolant.
+    /// The engine as a source of heat: a straight line of fuel over power, and a share of the fuel's heat to the coolant.
     Engine {
         displacement: Volume [0.2 * L, 30.0 * L] f64::NAN, Heat, "swept volume of a four-stroke engine";
         friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean pressure of friction and pumping";
@@ -46,7 +46,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// How the oil rejects its heat.
+    /// How the oil gives off its heat.
     OilHeat {
         cooler: Conductance [0.0, 20e3] 0.0, Heat, "heat that the oil cooler gives off for each kelvin over the air, at the core's rated air speed";
         surface: Conductance [0.0, 2e3] f64::NAN, Heat, "heat that reservoir, lines and cases give off for each kelvin over the air behind the core";

@@ -5,7 +5,7 @@ use crate::law::{fan_affinity_iso_5801 as affinity, fan_curve_quadratic as quadr
 use crate::numeric::{Over, Real};
 
 crate::part! {
-    /// The fan, described by one rating point.
+    /// The fan, by one rating point.
     Fan {
         diameter: Length [100.0 * MM, 2000.0 * MM] f64::NAN, FanAir, "diameter over the blade tips";
         rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter of the rating point; not given: its own";
@@ -16,7 +16,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The fan's curve relative to its rating point, for fans whose torque depends on the airflow.
+    /// The fan's curve about its rating point, for fans whose torque follows the air they move.
     FanCurve {
         flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "flow at the rating point, at the fan's own air density";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";

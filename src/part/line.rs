@@ -23,7 +23,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The oil cooler's passage: parallel tubes with a cold bypass.
+    /// The oil cooler's passage: tubes side by side, with a cold bypass.
     Cooler {
         length: HoseLength [0.05, 60.0] f64::NAN, Lines, "length of each tube";
         bore: Length [MM, 50.0 * MM] f64::NAN, Lines, "inside diameter of each tube";

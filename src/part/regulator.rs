@@ -8,7 +8,7 @@ use crate::law::{
 use crate::numeric::{Dual64, Real, falling_root, settle};
 
 crate::part! {
-    /// A flow regulator: it limits the flow that the pump delivers.
+    /// A flow regulator: the greatest flow that the pump delivers.
     Regulator {
         rated_flow: Flow [0.5 * L_MIN, 1000.0 * L_MIN] f64::NAN, Regulator, "flow it holds at its rated viscosity";
         rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "viscosity at which it was rated";

@@ -3,7 +3,7 @@
 use crate::input::unit::{BAR, L, L_MIN};
 
 crate::part! {
-    /// Steering: a back-pressure at the motor outlet, or a priority flow.
+    /// Steering: a back-pressure behind the motor, or a flow taken first.
     Steering {
         pressure: Pressure [0.0, 250.0 * BAR] 3.0 * BAR, Steering, "pressure that it takes";
         flow: Flow [0.0, 100.0 * L_MIN] 0.0, Steering, "flow that it takes first where it has priority; 0 in series";

@@ -5,7 +5,7 @@ use crate::law::orifice_flow_merritt_1967 as orifice;
 use crate::numeric::{Over, Real, greater, lesser};
 
 crate::part! {
-    /// The control valve. The cracking pressure follows from the command.
+    /// The control valve. What it opens at follows from the command.
     Valve {
         low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "pressure difference at which it opens at no command";
         high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "pressure difference at which it opens at full command";
@@ -24,7 +24,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The command to the control valve.
+    /// What is asked of the control valve.
     Control {
         ceiling: Share [0.0, 1.0] 1.0, Valve, "highest command that reaches the valve; 1 when the control is sound";
         fail_safe: Share [0.0, 1.0] 1.0, Valve, "command that the unpowered valve stands at";
@@ -32,7 +32,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// A control that holds the fan speed instead of a pressure.
+    /// A control that holds the fan's speed instead of a pressure.
     Governor {
         full_speed: Speed [100.0 * RPM, 14_000.0 * RPM] f64::NAN, Valve, "fan speed that it holds at full command";
     }
