@@ -27,7 +27,7 @@ pub struct Zone<N> {
     square: N,
     /// Pressure of the auxiliary fan at zero flow, Pa.
     lift: N,
-    /// Linear coefficient of that pressure versus air speed.
+    /// Linear coefficient of the auxiliary fan's pressure versus air speed.
     fan_linear: N,
     fan_square: N,
 }

@@ -20,7 +20,7 @@ pub(super) struct Suction<N> {
     pub tank: N,
     /// Pressure at which the oil releases its air, Pa absolute: below it no pressure is left to fill the chambers.
     release: N,
-    /// Pressure needed above that to fill the chambers, over the flow squared, Pa s²/m⁶.
+    /// Pressure above the air release pressure that is needed to fill the chambers, over the flow squared, Pa s²/m⁶.
     port: N,
 }
 

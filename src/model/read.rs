@@ -21,7 +21,7 @@ pub(crate) struct Section<'a, 't> {
 }
 
 impl<'a, 't> Section<'a, 't> {
-    /// A whole text, which has no header.
+    /// A whole TOML text, treated as a table without a header.
     pub fn whole(document: &'a Spanned<DeTable<'t>>) -> Self {
         Self {
             table: document.get_ref(),

@@ -76,7 +76,7 @@ pub(super) fn assigned(
     assigned
 }
 
-/// The meaning before the `=`, and the text after it.
+/// The signal or time named before the `=`, and the text after it.
 fn meant(typed: &str) -> Result<(Meaning, &str), Trouble> {
     let expected = "SIGNAL=COLUMN, such as coolant=ECT";
     let parted = typed.split_once('=');

@@ -8,7 +8,7 @@ use std::io::{self, Chain, Cursor, Read};
 /// Number of bytes inspected to identify the format.
 const LOOK: usize = 4096;
 
-/// The bytes from the beginning.
+/// The complete bytes of a log, from the beginning.
 type Whole<R> = Chain<Cursor<Vec<u8>>, R>;
 
 /// Plain or decompressed bytes.
@@ -35,7 +35,7 @@ impl<R: Read> Read for Text<R> {
     }
 }
 
-/// Opens the bytes of a log.
+/// Opens the bytes of a log for reading as text.
 pub(super) fn open<R: Read>(mut bytes: R) -> Result<Text<R>, Trouble> {
     let failed = |e: io::Error| unreadable(&e.to_string());
     let first = head(&mut bytes).map_err(failed)?;

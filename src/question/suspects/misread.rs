@@ -51,8 +51,7 @@ pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>
         }
         let slips: Vec<Slip> = slips;
         let all = slips.len() as f64;
-        // The corrected speed must be between a quarter of the expected value and slightly more than the expected
-        // value.
+        // The corrected speed must be between 0.25 and 1.4 times the expected value.
         let left = |s: &Slip| (0.25..1.4).contains(&(s.factor() * most));
         for slip in slips
             .into_iter()

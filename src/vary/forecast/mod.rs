@@ -311,9 +311,9 @@ impl Subject<'_> {
     /// "nothing that matters", and that of each fault.
     ///
     /// Hypotheses excluded by the evidence have no nodes, except those that are reported: the two most probable ones
-    /// and each one above [`WORTH`] are complete. All are complete if none explains the evidence. Rows without evidence
-    /// are computed only where the evidence leaves some probability; elsewhere they are NaN. Without any evidence
-    /// everything is computed.
+    /// and each one above [`WORTH`] are complete. All hypotheses are complete if none of them explains the evidence.
+    /// Rows without evidence are computed only where the evidence leaves some probability; elsewhere they are NaN.
+    /// Without any evidence everything is computed.
     pub fn forecast(
         &self,
         rows: &[Row],

@@ -55,7 +55,7 @@ pub enum Outcome {
     Cooler,
     /// The engine runs hotter after.
     Hotter,
-    /// The change is at most this many K, although the engine was hot enough to show more.
+    /// The change is at most this many K, although the engine was hot enough to show a larger one.
     NoChange(f64),
     /// The logs are inconclusive, with the reason.
     CannotTell(&'static str),
@@ -68,7 +68,7 @@ pub enum Change {
     Cooler,
     /// Hotter after.
     Hotter,
-    /// At most this many K, although the engine was hot enough to show more.
+    /// A change of at most this many K, although the engine was hot enough to show a larger one.
     None(f64),
     /// A thermostat regulated before and after, so a change of cooling does not show.
     Regulated,
