@@ -12,17 +12,17 @@ use crate::trouble::Trouble;
 /// All heat flows at one set of temperatures. Heat in W, temperatures in K.
 #[derive(Clone, Copy, Debug)]
 pub struct Budget<N = f64> {
-    /// Coolant leaving the engine.
+    /// Temperature of the coolant leaving the engine.
     pub coolant_temp: N,
-    /// Coolant leaving the core.
+    /// Temperature of the coolant leaving the core.
     pub return_temp: N,
-    /// Oil.
+    /// Oil temperature.
     pub oil_temp: N,
-    /// Ambient air.
+    /// Temperature of the ambient air.
     pub ambient: N,
-    /// Air at the core's front: ambient air and recirculated air.
+    /// Temperature of the air at the core's front: ambient air and recirculated air.
     pub intake_temp: N,
-    /// Air downstream of the core.
+    /// Temperature of the air downstream of the core.
     pub air_temp: N,
     /// Heat of the fuel.
     pub fuel_heat: N,
@@ -30,7 +30,7 @@ pub struct Budget<N = f64> {
     pub engine_power: N,
     /// Heat into the engine's metal, and from there into the coolant.
     pub engine_heat: N,
-    /// The engine's metal.
+    /// Temperature of the engine's metal.
     pub metal_temp: N,
     /// Heat rejected by block, sump and hoses to the surrounding air.
     pub surface_heat: N,
@@ -50,7 +50,7 @@ pub struct Budget<N = f64> {
     pub oil_surface_heat: N,
     /// Heat from the condenser and other coolers into the air upstream of the core.
     pub ahead_heat: N,
-    /// The condenser's part of that heat.
+    /// The condenser's part of the heat into the air upstream of the core.
     pub condenser_heat: N,
     /// Fraction of the condenser's load that is rejected; less than 1 if the compressor cycles.
     pub condenser_share: N,
@@ -62,7 +62,7 @@ pub struct Budget<N = f64> {
     pub radiator_flow: N,
     /// The airflow.
     pub draft: Draft<N>,
-    /// The heat transfer of the core.
+    /// Heat transfer of the core.
     pub passing: Passing<N>,
     /// Heat capacity flow of the air, W/K.
     pub air_capacity_flow: N,
@@ -76,11 +76,12 @@ pub struct Budget<N = f64> {
 /// Heat transfer of the core from coolant to air: conductances in W/K.
 #[derive(Clone, Copy, Debug)]
 pub struct Passing<N = f64> {
-    /// From the coolant at the inlet to the air at the inlet, in a steady state.
+    /// Conductance from the coolant at the inlet to the air at the inlet, in a steady state.
     pub whole: N,
-    /// From the coolant to the core's metal.
+    /// Conductance from the coolant to the core's metal.
     pub from_coolant: N,
-    /// From the core's metal to the air. The series connection of `from_coolant` and `to_air` gives `whole`.
+    /// Conductance from the core's metal to the air. The series connection of `from_coolant` and `to_air` gives
+    /// `whole`.
     pub to_air: N,
     /// Temperature of the incoming air, K, averaged over the zones by their heat transfer.
     pub arriving: N,
@@ -123,9 +124,9 @@ pub(super) struct Drive<N> {
 /// Bodies with temperatures of their own, K.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bodies<N> {
-    /// The engine metal with the fast response.
+    /// Temperature of the engine metal with the fast response.
     pub metal: N,
-    /// The core.
+    /// Temperature of the core.
     pub core: N,
 }
 
@@ -139,14 +140,14 @@ const OIL_COOLER_EXPONENT: f64 = 0.5;
 /// source)*.
 const AHEAD_HOT: f64 = celsius(150.0);
 
-/// Air and coolant at the core.
+/// State of air and coolant at the core.
 struct Streams<'a, N> {
     case: &'a Case<N>,
     parts: Parts<'a, N>,
     way: AirWay<N>,
     fronts: [Option<&'a Front<N>>; 3],
     draft: Draft<N>,
-    /// Air at the core's front, K.
+    /// Temperature of the air at the core's front, K.
     intake: N,
     /// Specific heat of the air, J/(kg K).
     air_heat: N,
@@ -167,9 +168,9 @@ struct Streams<'a, N> {
 struct Face<N> {
     /// Fraction of the core face in this zone.
     share: N,
-    /// Incoming air, K.
+    /// Temperature of the incoming air, K.
     arriving: N,
-    /// Heat from the oil cooler and other coolers into this air.
+    /// Heat from the oil cooler and other coolers into the incoming air.
     from_oil: N,
     from_condenser: N,
     from_other: N,
@@ -223,7 +224,7 @@ impl<N: Real> Streams<'_, N> {
             self.through((k + BARE + 1) % (2 * (BARE + 1))),
         );
         let part = here / (here + there);
-        // Zero with the engine off.
+        // No heat with the engine off.
         let runs = part * f64::from(u8::from(self.case.now.engine_speed.re() > 0.0));
         // The condensing pressure and temperature rise until the load is rejected or the compressor cuts out.
         let most = front.condenser_reach * capacity * (front.condenser_most - self.intake);
@@ -386,9 +387,9 @@ impl<N: Real> Streams<'_, N> {
 /// Heat transfer in and upstream of the core, W.
 struct Crossed<N> {
     passing: Passing<N>,
-    /// From the coolant into the core.
+    /// Heat from the coolant into the core.
     core_heat: N,
-    /// From the core to the air.
+    /// Heat from the core to the air.
     radiator_heat: N,
     /// Heat carried by the air that flows back out of the core's front.
     blown_out: N,

@@ -14,7 +14,8 @@ pub(super) enum Follow {
     Down,
     /// The command is held while the coolant is between two temperatures.
     Stands { asked: f64, low: f64, high: f64 },
-    /// The coolant has left this band and the delay is running: until when, and upwards or downwards.
+    /// The coolant has left the band in which the command is held, and the delay is running: until when, and upwards or
+    /// downwards.
     Waits {
         asked: f64,
         low: f64,

@@ -22,7 +22,7 @@ pub struct Asked {
     pub automatic: bool,
     /// A fan speed that is imposed, rad/s.
     pub fan_speed: Option<f64>,
-    /// The oil is held at the temperature of the condition.
+    /// Whether the oil is held at the temperature of the condition.
     pub hold_oil: bool,
     /// The quantity solved for besides oil and air temperature.
     pub find: Find,
@@ -31,9 +31,9 @@ pub struct Asked {
 /// The quantity solved for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Find {
-    /// The coolant's temperature.
+    /// Solve for the coolant temperature.
     Coolant,
-    /// The ambient temperature at which the coolant reaches this temperature, K.
+    /// Solve for the ambient temperature at which the coolant reaches the given temperature, K.
     Ambient(f64),
 }
 
@@ -82,7 +82,7 @@ impl Heats {
 pub struct Warm {
     /// All heat flows.
     pub budget: Budget,
-    /// The oil circuit.
+    /// State of the oil circuit.
     pub state: State,
     /// Operating point of the oil circuit.
     pub operating: Operating,

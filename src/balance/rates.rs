@@ -42,15 +42,15 @@ pub(super) type Y = SVector<f64, 7>;
 /// Temperatures of the bodies that store heat, K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stored {
-    /// The engine metal with the fast response.
+    /// Temperature of the engine metal with the fast response.
     pub metal: f64,
-    /// The engine metal with the slow response.
+    /// Temperature of the engine metal with the slow response.
     pub slow: f64,
-    /// The coolant on the engine's side.
+    /// Temperature of the coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant inside.
+    /// Temperature of the core with the coolant inside.
     pub core: f64,
-    /// The oil and the metal that warms with the oil.
+    /// Temperature of the oil and the metal that warms with the oil.
     pub oil: f64,
 }
 
@@ -96,15 +96,15 @@ impl Stored {
 /// Heat capacities, J/K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Capacities {
-    /// The engine metal with the fast response.
+    /// Heat capacity of the engine metal with the fast response.
     pub metal: f64,
-    /// The engine metal with the slow response.
+    /// Heat capacity of the engine metal with the slow response.
     pub slow: f64,
-    /// The coolant on the engine's side.
+    /// Heat capacity of the coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant inside.
+    /// Heat capacity of the core with the coolant inside.
     pub core: f64,
-    /// The oil and the metal that warms with the oil.
+    /// Heat capacity of the oil and the metal that warms with the oil.
     pub oil: f64,
 }
 
@@ -140,7 +140,7 @@ impl Capacities {
 pub struct Moment {
     /// Time, s.
     pub time: f64,
-    /// The temperatures.
+    /// Temperatures of the bodies that store heat.
     pub stored: Stored,
     /// The condition, with the requested command.
     pub now: Condition,
@@ -148,7 +148,7 @@ pub struct Moment {
     pub fan_speed: f64,
     /// The command that reaches the valve.
     pub command: f64,
-    /// What limits the speed.
+    /// What limits the fan speed.
     pub limit: Limit,
     /// All heat flows.
     pub budget: Budget,
@@ -171,7 +171,7 @@ pub(super) struct Rates<'a> {
     pub parts: Parts<'a, f64>,
     pub capacities: Capacities,
     near: Cell<Near>,
-    /// The last result.
+    /// The moment computed last.
     last: Cell<Option<Moment>>,
     pub evaluations: Cell<usize>,
     pub solves: Cell<usize>,
@@ -196,7 +196,7 @@ impl<'a> Rates<'a> {
         })
     }
 
-    /// The moment at a condition with its command and given temperatures.
+    /// Computes a moment of the trip: the state for a given time, condition and set of temperatures.
     pub fn moment(&self, time: f64, now: &Condition, stored: Stored) -> Result<Moment, Trouble> {
         // A new stretch begins at the state in which the previous one ended.
         if let Some(last) = self.last.get().filter(|m| m.stored == stored)
@@ -293,7 +293,7 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The rates at a moment.
+    /// The rates of temperature change at a moment.
     pub fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
         let engine = self.parts.engine;
@@ -320,7 +320,7 @@ fn drifting(flow: f64) -> f64 {
     DRIFT * DRIFT / (DRIFT + flow)
 }
 
-/// Heat carried away by that drifting air, W.
+/// Heat carried away by the ambient air that drifts in, W.
 fn drift(b: &Budget) -> f64 {
     drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
 }

@@ -150,9 +150,9 @@ pub(super) struct Behind<N> {
     pub return_drop: N,
     pub filter_drop: N,
     pub cooler_drop: N,
-    /// Zero with priority steering.
+    /// Back-pressure of the steering; zero with priority steering.
     pub steering_drop: N,
-    /// Gauge pressure at the motor outlet: sum of these drops and the reservoir pressure.
+    /// Gauge pressure at the motor outlet: sum of the pressure drops and the reservoir pressure.
     pub pressure: N,
 }
 
@@ -305,7 +305,7 @@ impl<'a, N: Real> Ready<'a, N> {
         let supply_drop =
             case.supply
                 .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        // Not below vacuum, however strongly a driven motor draws.
+        // The pressure is not below vacuum, however strongly a driven motor draws.
         let fan_path = greater(
             behind.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),

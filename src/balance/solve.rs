@@ -7,7 +7,7 @@ use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
 use crate::trouble::Trouble;
 
 impl Limit {
-    /// The circuit with this limit alone.
+    /// The circuit with a single limit.
     fn view(self) -> Option<View<Dual64>> {
         let shut = |bound| {
             Some(View {
@@ -62,7 +62,7 @@ pub struct Operating {
     pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
-    /// What limits the speed.
+    /// What limits the fan speed.
     pub limit: Limit,
     /// The command applied to the valve.
     pub command: f64,

@@ -42,7 +42,7 @@ macro_rules! outputs {
                 [$(self.$field,)*].into_iter().chain(self.losses)
             }
 
-            /// The state with these values.
+            /// The state with the given values.
             pub fn of_values(mut all: impl Iterator<Item = N>, none: N) -> Self {
                 let mut next = || all.next().unwrap_or(none);
                 State { $($field: next(),)* losses: std::array::from_fn(|_| next()) }
@@ -451,7 +451,7 @@ pub struct Turning {
 }
 
 impl Turning {
-    /// At the operating point of a case.
+    /// Computes the common part at the operating point of a case.
     pub fn of(case: &Case, operating: &Operating) -> Self {
         let ready = Ready::new(case);
         let (point, residual) = operating.held(&ready, Dual64::new(operating.root(), 1.0));

@@ -38,7 +38,7 @@ pub struct Curve {
 }
 
 impl Curve {
-    /// From two or more points of temperature (K) and kinematic viscosity (m²/s).
+    /// Builds a curve from two or more points of temperature (K) and kinematic viscosity (m²/s).
     pub fn new(points: &[(f64, f64)]) -> Result<Self, Trouble> {
         let mut sorted = points.to_vec();
         sorted.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -6,7 +6,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Valid range of the fits. Below 10 % glycol they extrapolate towards water, to within 0.3 % (viscosity: 10 %).
+/// Valid range of the fits. Below 10 % glycol the fits extrapolate towards water, to within 0.3 % (viscosity: 10 %).
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "x",

@@ -111,7 +111,7 @@ pub enum Caution {
     NoFit,
     /// An input that the readings shifted by more than its ±.
     MovedFar { input: Input },
-    /// The probabilities depend on how common each cause is: the source of these weights; may be empty.
+    /// The probabilities depend on how common each cause is; `status` is the source of these weights and may be empty.
     PriorsJudged { status: String },
     /// The meaning of "nothing wrong that matters": the change of fan speed as a fraction, and of coolant temperature
     /// if the heat side is included.

@@ -77,7 +77,7 @@ impl<N: Real> FanCurve<N> {
 }
 
 impl<N: Real> SquareLoad<N> {
-    /// Torque, N m, at `omega` (rad/s).
+    /// Torque of the load, N m, at speed `omega` (rad/s).
     pub fn torque<M: Over<N>>(&self, omega: M) -> M {
         omega * omega * self.factor
     }

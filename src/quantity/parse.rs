@@ -921,7 +921,7 @@ mod tests {
             let units = if us { Units::Us } else { Units::Si };
             let si = match kind {
                 Kind::Temperature => 250.0 + 150.0 * digits,
-                // In the printed unit.
+                // The number in the printed unit.
                 _ => digits * 10_f64.powi(power) / units.number(kind, 1.0),
             };
             let spread = match kind {

@@ -334,7 +334,7 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
             )
         })
         .collect();
-    // Two severities were fitted.
+    // Two severities were fitted, so two degrees of freedom are lost.
     let fits = |d: f64| chi_square_tail(d, evidence.len().saturating_sub(2).max(1)) >= 0.01;
     let top = seen.iter().map(|s| s.2).fold(f64::NEG_INFINITY, f64::max);
     let total: f64 = seen.iter().map(|s| (s.2 - top).exp()).sum();

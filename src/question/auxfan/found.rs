@@ -1,4 +1,4 @@
-//! Results for electric fans.
+//! Results of the question about electric fans.
 
 use super::{Set, Wiring};
 use crate::balance::Warm;
@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 /// The remedy in one line of the comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Remedy {
-    /// Nothing.
+    /// No remedy.
     None,
     /// The electric fans.
     Fans,

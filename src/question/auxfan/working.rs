@@ -8,7 +8,7 @@ use crate::model::{AuxiliaryFan, Caution, Mount};
 /// Misfit of a fan's curve above which it is reported.
 const MISFIT: f64 = 0.1;
 
-/// Points along a curve.
+/// Number of points along a curve.
 const STEPS: usize = 41;
 
 /// The operating points of the fans at each spot.
@@ -30,7 +30,7 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
             Mount::Puller => way.inner,
         };
         let flow = zone.area * v * way.outer / at_fan / one.count as f64;
-        // On the curve of the data sheet.
+        // The operating point on the curve of the data sheet.
         let sheet = flow / mounted_as(fan, spot.mount).0;
         Some(Working {
             place: spot.key.clone(),

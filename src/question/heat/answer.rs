@@ -1,4 +1,4 @@
-//! Computes the result.
+//! Computes the answer to the heat question.
 
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
@@ -22,7 +22,7 @@ const DRAWN: usize = 120;
 const SEED: u64 = 20_261_126;
 
 impl Found {
-    /// Computes the result.
+    /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
         let posed = &request.posed;
         let asked = Asked {
@@ -79,7 +79,7 @@ impl Found {
         })
     }
 
-    /// The result of the balance, with the comparisons.
+    /// The answer from the heat balance, with the comparisons.
     fn of_balance(request: &Heat, side_by_side: Vec<Look>) -> Self {
         let here = &side_by_side[0];
         let (warm, steady, limiting_ambient) = (here.warm, here.steady, here.limiting_ambient);

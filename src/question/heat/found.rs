@@ -1,4 +1,4 @@
-//! The results.
+//! Results of the heat question.
 
 use super::reading::Anchored;
 use crate::balance::Warm;

@@ -31,7 +31,7 @@ impl Look {
     }
 }
 
-/// The limiting ambient temperature of a state at the coolant's limit; `None` if no day is cold enough.
+/// The limiting ambient temperature, from the state with the coolant at its limit; `None` if no day is cold enough.
 pub(super) fn limiting(at: &Warm) -> Option<f64> {
     let ambient = at.budget.ambient;
     (ambient > COLDEST).then_some(ambient)

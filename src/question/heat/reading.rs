@@ -41,7 +41,7 @@ pub enum Turns {
     Fan(f64),
 }
 
-/// The result of the fit.
+/// Result of the fit to the readings.
 #[derive(Clone, Debug)]
 pub struct Anchored {
     /// The inputs that moved most: the input, its new value, its old value, and the move in standard deviations.

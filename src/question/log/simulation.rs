@@ -38,7 +38,7 @@ outcome! {
 /// A sign that the log is of another vehicle than the machine. Figures are in SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OtherVehicle {
-    /// The logged engine is unthrottled at idle, but the machine's burns petrol.
+    /// The logged engine is unthrottled at idle, but the machine's engine burns petrol.
     Unthrottled,
     /// The logged engine turns faster than the machine's can: both speeds.
     EngineSpeed {

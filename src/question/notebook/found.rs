@@ -1,4 +1,4 @@
-//! The results.
+//! Results of the notebook question.
 
 use crate::outcome;
 use crate::probe::{Day, Reading};

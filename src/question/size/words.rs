@@ -116,7 +116,7 @@ impl Condition {
     }
 }
 
-/// The value of a condition's input, or a word for it.
+/// The value of a condition's input, or a word instead of the value.
 fn value_of(input: Input, words: &str, posed: &Posed) -> Result<Measure, Trouble> {
     let named = match words {
         _ if input == Input::ENGINE_SPEED => posed.machine.usual.engine_speed(words),
@@ -361,7 +361,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     })
 }
 
-/// Values, and the ± after them: a fraction of the chosen value, or a half-width in SI. `None` if unreadable.
+/// Parses values, and the ± after them: a fraction of the chosen value, or a half-width in SI. `None` if unreadable.
 fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
     let parted = words.split_once('±').or_else(|| words.split_once("+/-"));
     let Some((values, spread)) = parted else {

@@ -1,4 +1,4 @@
-//! The results.
+//! Results of the question about causes.
 
 use super::Misread;
 use crate::model::{Caution, Hazard};
@@ -153,7 +153,7 @@ pub struct Outlier {
     pub reading: usize,
     /// The value that would fit, SI.
     pub would_fit: f64,
-    /// The typing error that would explain it.
+    /// The typing error that would explain the reading.
     pub slip: Option<Slip>,
 }
 

@@ -1,8 +1,8 @@
 //! A common factor on all readings of a kind: each blade counted as a revolution, or one unit of pressure mistaken for
 //! another.
 //!
-//! Its probability is computed along with the causes: with readings `y = k·x`, the density of `y` is that of `x = y/k`,
-//! divided by `k` for each reading.
+//! The probability of such an error is computed along with the causes: with readings `y = k·x`, the density of `y` is
+//! that of `x = y/k`, divided by `k` for each reading.
 
 use super::Suspects;
 use super::weigh::{Weighing, weigh};
@@ -22,7 +22,7 @@ const LOW: f64 = 0.3;
 /// An error that explains the readings better than none, with its probability.
 #[derive(Clone, Copy, Debug)]
 pub struct Misread {
-    /// The error.
+    /// The typing or counting error.
     pub slip: Slip,
     /// Probability of the error, relative to no error and to others of its kind.
     pub probability: f64,

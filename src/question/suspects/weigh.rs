@@ -149,7 +149,7 @@ fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
     let weights = Weights::of(&request.priors, request.heat_side());
     let subject = subject(request);
     let (forecast, _) = subject.whole(&rows, &[], &weights)?;
-    // Without the last hypothesis, the unlisted cause.
+    // All hypotheses except the last one, which is the unlisted cause.
     let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];
     Ok(posterior::pairs(listed, &evidence))
 }

@@ -10,13 +10,13 @@ use serde_json::{Map, Value, json};
 
 /// The fields that define an axis.
 pub(super) struct Axis {
-    /// The quantity.
+    /// Field for the quantity of the axis.
     pub over: &'static Field,
-    /// The first value.
+    /// Field for the first value.
     pub from: &'static Field,
-    /// The last value.
+    /// Field for the last value.
     pub to: &'static Field,
-    /// The number of values.
+    /// Field for the number of values.
     pub steps: &'static Field,
 }
 

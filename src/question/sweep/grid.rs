@@ -59,7 +59,7 @@ impl Sweep {
             values: &values,
         };
         let file = |shown: f64| {
-            // From the printed unit to that of the key; they are equal or differ by a factor.
+            // Converts from the printed unit to that of the key; the two are equal or differ by a factor.
             let (a, b) = (units.number(kind, 1.0), kind.to_json(1.0));
             let (a_0, b_0) = (units.number(kind, 0.0), kind.to_json(0.0));
             (shown - a_0) / (a - a_0) * (b - b_0) + b_0

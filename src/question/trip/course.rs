@@ -10,7 +10,7 @@ use crate::vary::settled::boiling;
 /// Duration of idling computed after the trip, s.
 pub const IDLING: f64 = 3600.0;
 
-/// Oil temperature, K, above which such drives should not run *(common practice, no source)*.
+/// Oil temperature, K, above which hydraulic fan drives should not run *(common practice, no source)*.
 pub const HOT_OIL: f64 = 366.15;
 
 /// Key figures of a computed trip.
@@ -32,11 +32,11 @@ pub struct Figures {
     pub fan: f64,
     /// Whether the coolant boils, which ends the trip.
     pub boiled: bool,
-    /// The result of idling afterwards.
+    /// Result of leaving the machine idling after the trip.
     pub idle: Idle,
 }
 
-/// The result of idling after the end of the trip.
+/// Result of leaving the machine idling after the trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Idle {
     /// The coolant reaches its limit after this time, s.

@@ -1,4 +1,4 @@
-//! The results, and how they are computed.
+//! Results of the trip question, and how they are computed.
 
 use super::course::{Figures, Idle, gone, limit};
 use super::spread::Spread;
@@ -170,7 +170,7 @@ outcome! {
 }
 
 impl Found {
-    /// Computes the result.
+    /// Computes the answer to the request.
     pub(super) fn of(request: &Trip) -> Result<Self, Troubles> {
         let look = |side: &Side| Look::of(request, side);
         let (here, there) = match &request.against {

@@ -133,7 +133,7 @@ fn uncertain(request: &Trip) -> Vec<Input> {
     all.into_iter().collect()
 }
 
-/// The minimum and maximum.
+/// The minimum and maximum of some values.
 fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     values.fold(None, |ends, v| {
         let (low, high) = ends.unwrap_or((v, v));

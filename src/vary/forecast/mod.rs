@@ -71,7 +71,7 @@ impl Weights {
 pub struct Row {
     /// The quantity read.
     pub what: What,
-    /// The condition.
+    /// The condition of the reading.
     pub setting: Setting,
     /// Half-width (about 95 %) of the engine speed in the condition, rad/s.
     pub engine_half: f64,
@@ -119,7 +119,7 @@ pub struct Forecast {
 }
 
 impl Forecast {
-    /// Probabilities after the readings.
+    /// Probabilities of the hypotheses after the readings.
     pub fn suspects(&self, evidence: &[Evidence]) -> Vec<Suspect> {
         posterior(&self.hypotheses, evidence)
     }
@@ -352,7 +352,7 @@ impl Subject<'_> {
         Ok((forecast, suspects))
     }
 
-    /// The part common to all severities.
+    /// The part of the forecast common to all severities.
     fn begin<'a>(
         &self,
         rows: &'a [Row],

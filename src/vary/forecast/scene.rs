@@ -49,7 +49,7 @@ impl Source {
         value.clamp(low, high)
     }
 
-    /// The score of a value.
+    /// The score that gives a value.
     fn score(&self, value: f64) -> f64 {
         match self.factor {
             true => (value / self.middle).ln() * self.middle / self.one,
@@ -75,7 +75,7 @@ pub struct Scene {
     pub setting: Setting,
     /// Whether the scene belongs to the day when the machine was healthy.
     pub well: bool,
-    /// The rows read in it, and the quantity of each.
+    /// The rows read in the scene, and the quantity of each.
     pub rows: Vec<usize>,
     pub tests: Vec<What>,
     /// Each source that affects the scene.
@@ -87,7 +87,7 @@ pub struct Scene {
 pub struct View {
     /// The case of the most likely machine.
     pub base: Case,
-    /// The scores of the most likely machine, by source of the scene.
+    /// Scores of the most likely machine, by source of the scene.
     pub at: Vec<f64>,
     /// Samples around that machine: each case, and the offsets of its scores.
     pub drawn: Vec<(Case, Vec<f64>)>,

@@ -34,7 +34,7 @@ const NO_MATTER: f64 = 1e6;
 
 /// The most likely machine under a hypothesis, and samples of its posterior distribution.
 pub struct Spot {
-    /// The scores of all sources.
+    /// Scores of all uncertain sources at the most likely machine.
     at: Vec<f64>,
     drawn: Vec<Vec<f64>>,
 }
@@ -103,7 +103,7 @@ impl<'a> Search<'a> {
         scenes.map(|s| s.view(&spot.at, &spot.drawn)).collect()
     }
 
-    /// From independent scores to those of the inputs.
+    /// Converts independent scores to those of the inputs.
     fn turned(&self, u: &DVector<f64>) -> Vec<f64> {
         let own = self.together.nrows();
         let mut all: Vec<f64> = u.iter().copied().collect();
@@ -283,7 +283,7 @@ impl<'a> Search<'a> {
         Ok(self.spot(&u, Some(line)))
     }
 
-    /// The most likely severity with the present derivatives.
+    /// The most likely severity, with unchanged derivatives.
     fn severity(
         &self,
         u: &DVector<f64>,

@@ -35,7 +35,7 @@ pub struct Work<'a> {
     pub faults: Vec<(&'static Fault, f64)>,
     /// Each form with the index of its fault.
     pub forms: Vec<(usize, Form)>,
-    /// By form and scene.
+    /// The strips, by form and scene.
     pub strips: Vec<Strip>,
     pub left_out: Vec<&'static Fault>,
 }
@@ -393,7 +393,7 @@ impl Work<'_> {
             .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
             .flat_map(|(scene, seen)| (0..scene.rows.len()).map(move |i| (scene, i, seen)))
             .collect();
-        // From the scores of the view back to the scores with all values as given.
+        // Converts from the scores of the view to the scores with all values as given.
         let mut back = Vec::with_capacity(known.len());
         for (n, seen) in seen.iter().enumerate() {
             let Some(seen) = sound(n).or(*seen) else {

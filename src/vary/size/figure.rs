@@ -21,14 +21,14 @@ pub enum Figure {
     Input(Input),
 }
 
-/// A line.
+/// A line of the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Way {
-    /// From the reservoir to the pump.
+    /// The line from the reservoir to the pump.
     Suction,
-    /// From the pump to the motor.
+    /// The line from the pump to the motor.
     Supply,
-    /// From the motor to the reservoir.
+    /// The line from the motor to the reservoir.
     Return,
 }
 

@@ -21,7 +21,7 @@ const SETTLED: f64 = 10.0;
 /// for this time, s.
 const STALE: f64 = 5.0;
 
-/// A column while rows are read.
+/// The reading state of one column.
 pub(super) struct Lane {
     pub column: Column,
     pub at: usize,
