@@ -72,7 +72,7 @@ impl Column {
         Err(problem.did_you_mean(&plain, known.chain(keys.iter().map(String::as_str))))
     }
 
-    /// The input that it sets.
+    /// The input that the column sets.
     pub fn input(self) -> Option<Input> {
         match self {
             Self::Typed(input) | Self::Plain(input) => Some(input),
@@ -132,7 +132,7 @@ pub(super) fn measure(
     in_range(field, found, Units::Si)
 }
 
-/// A word instead of a number.
+/// Parses a word given instead of a number.
 fn word(input: Input, cell: &str, machine: &Machine) -> Option<Measure> {
     if input == Input::ENGINE_SPEED {
         return machine.usual.engine_speed(cell);

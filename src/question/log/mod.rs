@@ -221,9 +221,9 @@ outcome! {
 /// The result of `log`.
 #[derive(Clone, Debug)]
 pub enum Finding {
-    /// For one log, or for those before and after a repair.
+    /// The result for one log, or for those before and after a repair.
     One(Box<Found>),
-    /// For several logs.
+    /// The result for several logs.
     Several(Several),
 }
 

@@ -77,12 +77,12 @@ impl Source {
         (all, folder)
     }
 
-    /// Number of progress units to read it.
+    /// Number of progress units to read the log.
     pub(super) fn pieces(&self) -> usize {
         (self.bytes / PIECE) as usize
     }
 
-    /// Reads it until it ends or is cancelled; its progress units are announced already.
+    /// Reads the log until it ends or is cancelled; its progress units are announced already.
     pub(super) fn read(
         &self,
         choices: &Choices,

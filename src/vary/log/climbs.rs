@@ -20,7 +20,7 @@ const KEPT: usize = 256;
 const CLEAR: f64 = 5.0;
 
 /// Latest switch-on temperature of an electric fan, K: 92 to 100 °C *(common practice, no source)*. A climb that ends
-/// below it may end without any cooling by the fan.
+/// below this temperature may end without any cooling by the fan.
 const ASKED: f64 = 273.15 + 97.0;
 
 /// Minimum duration (s) for a climb that ends below [`ASKED`] to count *(engineering assumption)*.
@@ -56,18 +56,18 @@ pub enum Where {
     Traffic,
     /// On the move.
     Moving,
-    /// A mixture of these; or the road speed is unknown.
+    /// A mixture of standstill and motion; or the road speed is unknown.
     Mixed,
 }
 
 /// A period in which the coolant rose, or fell.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Leg {
-    /// Start, s.
+    /// Start of the leg, s.
     pub from: f64,
-    /// Duration, s.
+    /// Duration of the leg, s.
     pub long: f64,
-    /// Coolant temperature at its start and end, K.
+    /// Coolant temperature at the start and end of the leg, K.
     pub ends: [f64; 2],
     /// Time at each pace, s.
     pub paces: [f64; 5],
@@ -77,7 +77,8 @@ pub struct Leg {
 }
 
 impl Leg {
-    /// Mean of the fan's speed or command, the air conditioning, load or ambient over it; NaN if unknown.
+    /// Mean of the fan's speed or command, the air conditioning, load or ambient temperature over the leg; NaN if
+    /// unknown.
     pub fn mean(&self, signal: Signal) -> f64 {
         let known = BESIDE.iter().zip(&self.beside);
         known
@@ -143,14 +144,14 @@ impl Leg {
 /// A rise from a trough to a crest, and the fall after it.
 #[derive(Clone, Copy, Debug)]
 pub struct Climb {
-    /// The rise.
+    /// Rise of the climb.
     pub rise: Leg,
-    /// The fall; `None` if the log or a gap ends it.
+    /// Fall after the climb; `None` if the log or a gap ends it.
     pub fall: Option<Leg>,
 }
 
 impl Climb {
-    /// Maximum temperature, K.
+    /// Maximum temperature of the climb, K.
     pub fn crest(&self) -> f64 {
         self.rise.ends[1]
     }
@@ -324,7 +325,7 @@ pub enum Verdict {
     Both(Certainty),
     /// Thermostat and fan held the temperature: the capacity of the radiator is unknown.
     Regulated,
-    /// Unknown, with the reason.
+    /// Where the engine runs hot is unknown, with the reason.
     CannotTell(&'static str),
 }
 

@@ -64,9 +64,9 @@ pub enum Outcome {
 /// The conclusion at one pace.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Change {
-    /// Cooler after.
+    /// The engine runs cooler after.
     Cooler,
-    /// Hotter after.
+    /// The engine runs hotter after.
     Hotter,
     /// A change of at most this many K, although the engine was hot enough to show a larger one.
     None(f64),
@@ -98,7 +98,7 @@ pub struct PaceChange {
 pub struct Compared {
     /// The conclusion.
     pub outcome: Outcome,
-    /// By pace, if both sides have enough stretches.
+    /// Comparison by pace, if both sides have enough stretches.
     pub paces: Vec<PaceChange>,
     /// After minus before over all paces, K, with all possible corrections; `None` with too few data.
     pub effect: Option<f64>,

@@ -23,7 +23,7 @@ pub struct Bin {
     sums: [(f64, f64); KEPT.len()],
     /// Maximum coolant temperature, K; zero if unknown.
     pub coolant_most: f64,
-    /// Whether a gap ends in it.
+    /// Whether a gap ends in this bin.
     pub after_gap: bool,
 }
 

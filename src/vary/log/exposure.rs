@@ -17,7 +17,7 @@ const KEPT: usize = 200;
 /// Averaging time of the rate of rise, s.
 const OVER: f64 = 60.0;
 
-/// A reading within this of the most frequent temperature counts as at it, K.
+/// A reading this close to the most frequent temperature counts as equal to it, K.
 const WITHIN: f64 = 1.5;
 
 /// An engine is warm above this, K.
@@ -28,11 +28,11 @@ const WARM: f64 = 273.15 + 80.0;
 pub struct Episode {
     /// The level, K.
     pub level: f64,
-    /// Start, s.
+    /// Start of the episode, s.
     pub from: f64,
-    /// Duration, s.
+    /// Duration of the episode, s.
     pub long: f64,
-    /// Maximum temperature, K.
+    /// Maximum temperature of the episode, K.
     pub peak: f64,
     /// Excess over the level, integrated over time, K s.
     pub degree_time: f64,
@@ -62,7 +62,7 @@ impl Episode {
 pub struct Level {
     /// The level, K.
     pub temperature: f64,
-    /// Time at or above it, including short dips of a degree, s.
+    /// Time at or above the level, including short dips of a degree, s.
     pub time: f64,
     /// The longest episode, s.
     pub longest: f64,
@@ -76,9 +76,9 @@ pub struct Level {
 /// A period with a frozen coolant reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Unmoved {
-    /// Start, s.
+    /// Start of the period, s.
     pub from: f64,
-    /// Duration, s.
+    /// Duration of the period, s.
     pub long: f64,
     /// The reading, K.
     pub reading: f64,

@@ -12,13 +12,13 @@ const PARKED: (f64, f64) = (600.0, 5.0);
 /// Minimum excess over ambient for a cooling rate, K.
 const LEAST: f64 = 10.0;
 
-/// Number of each kept.
+/// Maximum number of warm-ups, and of coolings, that are kept.
 const KEPT: usize = 32;
 
 /// A warm-up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WarmUp {
-    /// Start, s.
+    /// Start of the warm-up, s.
     pub from: f64,
     /// Rate of rise of the coolant between 40 and 70 °C, K/s.
     pub rate: f64,
@@ -27,9 +27,9 @@ pub struct WarmUp {
 /// Cooling while parked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Soak {
-    /// Start, s.
+    /// Start of the cooling, s.
     pub from: f64,
-    /// Duration, s.
+    /// Duration of the cooling, s.
     pub long: f64,
     /// Coolant temperature before and after, K.
     pub ends: [f64; 2],

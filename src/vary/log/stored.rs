@@ -19,7 +19,7 @@ pub(super) struct Settled {
     pub excess: f64,
     /// Rate of rise, K/s.
     pub slope: f64,
-    /// Heat, W.
+    /// Heat into the coolant, W.
     pub heat: f64,
 }
 
@@ -62,7 +62,7 @@ const ROUNDS: usize = 4;
 /// The heat capacity.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Stored {
-    /// Value, J/K.
+    /// Value of the heat capacity, J/K.
     pub each: f64,
     /// Half-width of the heat capacity's interval, J/K.
     pub half: f64,

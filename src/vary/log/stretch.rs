@@ -73,9 +73,9 @@ impl Pace {
 /// Means over about two minutes without a gap.
 #[derive(Clone, Copy, Debug)]
 pub struct Stretch {
-    /// Start, s.
+    /// Start of the stretch, s.
     pub from: f64,
-    /// Duration, s.
+    /// Duration of the stretch, s.
     pub long: f64,
     /// Pace of the stretch: from mean road speed.
     pub pace: Pace,
