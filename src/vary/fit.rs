@@ -40,7 +40,7 @@ pub struct Narrowed {
     pub before: (f64, f64),
     /// Value and half-width after, SI.
     pub after: (f64, f64),
-    /// Whether the uncertainty is a factor.
+    /// Whether the uncertainty is given as a factor instead of a half-width.
     pub factor: bool,
 }
 

@@ -1,4 +1,5 @@
-//! Fits a core to a table of rating points: least squares within bounds, and which inputs the points do not determine.
+//! Fits a core to a table of rating points by least squares within bounds, and finds the inputs that the points do not
+//! determine.
 //!
 //! The unknowns are the conductance, the exponent of air speed and the air side's fraction of the resistance. The
 //! residual is each point's heat, computed minus measured, as a fraction of the measured heat. A damped Gauss-Newton

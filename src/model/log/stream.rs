@@ -42,7 +42,7 @@ pub struct LogReader<R: Read> {
     ahead: VecDeque<Record>,
     /// The error that ended reading ahead.
     broken: Option<Trouble>,
-    /// Headings of a further session, directly above.
+    /// Headings of a further session, from the row directly above its first reading.
     headings: Option<Record>,
     /// Whether a session begins with this row.
     session: bool,

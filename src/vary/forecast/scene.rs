@@ -334,7 +334,7 @@ impl Strip {
         live: &Live,
     ) -> Result<(), Trouble> {
         let coarse = scene.coarse();
-        // If readings are interpolated across several stretches, either all stretches are live or none.
+        // If readings are interpolated across several stretches, either all stretches are computed or none.
         let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
         // Whether a point, counted in such steps of a stretch, is inside or at the edge of a live one.
         let needed = |k: usize, steps: usize| {
