@@ -1,24 +1,24 @@
-//! The one mechanism for inputs: every number a machine, an oil or a condition is made of is declared once, with its
-//! key, kind, range, usual value, place and help; files, flags, sweeps, ±, derivatives, shares and faults address it
-//! through that declaration.
+//! The single mechanism for inputs: every number of a machine, an oil or a condition is declared once, with its key,
+//! kind, range, default, place and help. Files, flags, sweeps, ±, derivatives, contributions and faults use this
+//! declaration.
 
 use crate::quantity::Kind;
 
-/// Where in the drive an input acts. A difference in speed is shared among places.
+/// Place in the drive where an input acts. A difference in speed is attributed to places.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[repr(u8)]
 pub enum Place {
     /// Engine speed, ratio and displacement of the pump.
     Pump,
-    /// Slip in the pump.
+    /// Leakage in the pump.
     PumpSlip,
-    /// What the pump's drive can carry: belt, and the pump's own torque losses.
+    /// Capacity of the pump's drive: belt, and the pump's own torque losses.
     Belt,
-    /// Suction hose, screen, reservoir, least inlet pressure.
+    /// Suction hose, screen, reservoir, minimum inlet pressure.
     Inlet,
     /// Flow regulator in the pump.
     Regulator,
-    /// Control valve and what is asked of it.
+    /// Control valve and its command.
     Valve,
     /// Main relief valve.
     Relief,
@@ -28,9 +28,9 @@ pub enum Place {
     Steering,
     /// Displacement of the motor.
     Motor,
-    /// Slip in the motor.
+    /// Leakage in the motor.
     MotorSlip,
-    /// Drag and friction in the motor.
+    /// Viscous and other friction in the motor.
     MotorDrag,
     /// The fan, and the air at it.
     FanAir,
@@ -38,14 +38,14 @@ pub enum Place {
     Density,
     /// Free air in the oil.
     FreeAir,
-    /// The oil itself: each other place sees it.
+    /// The oil itself, which affects each of the other places.
     Oil,
-    /// Heat: it acts on temperatures, and only through them on the fan.
+    /// Heat: affects temperatures, and the fan only through them.
     Heat,
 }
 
 impl Place {
-    /// All places that can take a share, in the order they are shown.
+    /// All places that can have a contribution, in display order.
     pub const ALL: [Place; 15] = [
         Place::Pump,
         Place::PumpSlip,
@@ -64,7 +64,7 @@ impl Place {
         Place::FreeAir,
     ];
 
-    /// Its key in answers.
+    /// Key of the place in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Place::Pump => "pump",
@@ -87,7 +87,7 @@ impl Place {
         }
     }
 
-    /// Its name in words.
+    /// Name of the place.
     pub fn name(self) -> &'static str {
         match self {
             Place::Pump => "pump size and speed",
@@ -136,33 +136,33 @@ impl FromIterator<Place> for Places {
 /// The declaration of one input.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
-    /// Its key within its part.
+    /// Key of the input within its part.
     pub key: &'static str,
-    /// What it measures.
+    /// The kind of quantity.
     pub kind: Kind,
-    /// Least value accepted, SI.
+    /// Minimum accepted value, SI.
     pub low: f64,
-    /// Greatest value accepted, SI.
+    /// Maximum accepted value, SI.
     pub high: f64,
-    /// What it usually is, SI; `NaN` where it must be given.
+    /// Default of the input, SI; NaN if the input is required.
     pub usual: f64,
-    /// Where it acts.
+    /// The place where the input acts.
     pub place: Place,
-    /// What it is, in a sentence.
+    /// Description of the input, in a sentence.
     pub help: &'static str,
 }
 
-/// One input of a case, by its number in the list of all inputs.
+/// One input of a case, by its index in the list of all inputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Input(u8);
 
 impl Input {
-    /// The input of a number: for the list of inputs alone.
+    /// The input with a given index: used only by the list of inputs.
     pub(crate) const fn numbered(number: u8) -> Self {
         Self(number)
     }
 
-    /// Its number in the list of all inputs.
+    /// Index of the input in the list of all inputs.
     pub fn number(self) -> usize {
         usize::from(self.0)
     }
@@ -173,7 +173,7 @@ impl Input {
 pub struct InputSet([u64; 4]);
 
 impl InputSet {
-    /// Puts an input in the set, or takes it out.
+    /// Adds an input to the set, or removes it.
     pub fn put(&mut self, input: Input, there: bool) {
         let (word, bit) = (usize::from(input.0 / 64), 1 << (input.0 % 64));
         if there {
@@ -189,7 +189,7 @@ impl InputSet {
     }
 }
 
-/// Declares a part: a struct with one value of type `T` an input, and the table of its fields beside it.
+/// Declares a part: a struct with one value of type `T` per input, and the table of its fields.
 ///
 /// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`mod@unit`]).
 #[macro_export]
@@ -214,21 +214,21 @@ macro_rules! part {
                 help: $help,
             },)*];
 
-            /// Makes one from a function of each field's number.
+            /// Builds one from a function of each field's index.
             pub fn try_make<E>(f: &mut impl FnMut(usize) -> Result<T, E>) -> Result<Self, E> {
                 let mut at = 0..;
                 let mut next = || f(at.next().unwrap_or_default());
                 Ok(Self { $($field: next()?,)* })
             }
 
-            /// The same part with each value changed.
+            /// The same part with a function applied to each value.
             pub fn map<U>(&self, f: &mut impl FnMut(usize, &T) -> U) -> $Name<U> {
                 let mut at = 0..;
                 let mut next = |v: &T| f(at.next().unwrap_or_default(), v);
                 $Name { $($field: next(&self.$field),)* }
             }
 
-            /// The inputs of this part, numbered on from `base`.
+            /// The inputs of this part, with indices from `base` upwards.
             #[allow(dead_code, reason = "some tables of fields are no part of a case")]
             pub(crate) const fn inputs(base: u8) -> $Name<$crate::input::Input> {
                 let mut number = base;
@@ -237,7 +237,7 @@ macro_rules! part {
                 $Name { $($field,)* }
             }
 
-            /// One with the usual values; what must be given is no number.
+            /// A part with the default values; NaN for required inputs.
             pub fn usual() -> $Name {
                 let mut at = Self::FIELDS.iter();
                 let mut next = || at.next().map_or(f64::NAN, |f| f.usual);
@@ -249,7 +249,7 @@ macro_rules! part {
                 [$(&self.$field,)*].get(number).copied()
             }
 
-            /// The value of a field, to be changed.
+            /// The value of a field, mutable.
             pub fn slot(&mut self, number: usize) -> Option<&mut T> {
                 [$(&mut self.$field,)*].into_iter().nth(number)
             }
@@ -263,13 +263,13 @@ pub mod unit {
 
     /// Bar in pascal.
     pub const BAR: f64 = 1e5;
-    /// Cubic centimetres a revolution in m³/rad.
+    /// Cubic centimetres per revolution in m³/rad.
     pub const CM3_REV: f64 = 1e-6 / (2.0 * PI);
-    /// Litres a minute in m³/s.
+    /// Litres per minute in m³/s.
     pub const L_MIN: f64 = 1e-3 / 60.0;
     /// Litres in m³.
     pub const L: f64 = 1e-3;
-    /// Revolutions a minute in rad/s.
+    /// Revolutions per minute in rad/s.
     pub const RPM: f64 = PI / 30.0;
     /// mm²/s in m²/s.
     pub const MM2_S: f64 = 1e-6;

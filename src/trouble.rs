@@ -1,51 +1,51 @@
-//! What went wrong, as one type: where, what was found, what was expected, what to try.
+//! A problem (an error or a warning), as one type: location, what was found, what was expected, what to try.
 
 use std::fmt;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-/// Whether the asker can mend the input, or the question has no answer.
+/// Whether the user can correct the input, or the question has no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
     /// The input is wrong: exit code 2.
     Input,
-    /// The input is sound, yet there is no answer: exit code 1.
+    /// The input is valid, but there is no answer: exit code 1.
     NoAnswer,
 }
 
-/// Where in the input a trouble lies.
+/// Location of a problem in the input.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spot {
-    /// The key of the field that was typed, such as `oil_temp`; or empty. The command line and the page each name it in their
-    /// own way.
+    /// The key of the field, such as `oil_temp`; or empty. Command line and page each show the field under their own
+    /// name.
     pub field: String,
     /// The file, or empty.
     pub source: String,
-    /// The bytes in the text of that source, where known.
+    /// The byte range in the text of that source, if known.
     pub span: Option<std::ops::Range<usize>>,
-    /// The line, from 1, where known.
+    /// The line, from 1, if known.
     pub line: Option<usize>,
-    /// The column in characters, from 1, where known.
+    /// The column in characters, from 1, if known.
     pub column: Option<usize>,
 }
 
-/// One thing that went wrong.
+/// One problem.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trouble {
-    /// Who can mend it.
+    /// Who can correct it.
     pub cause: Cause,
-    /// Where it lies.
+    /// Location of the problem.
     pub spot: Spot,
-    /// What was found.
+    /// The text or value found.
     pub found: String,
-    /// What was expected there.
+    /// The text or value expected there.
     pub expected: String,
-    /// What to try; empty where there is nothing to say.
+    /// A hint on what to try; may be empty.
     pub hint: String,
 }
 
 impl Trouble {
-    /// A mistake in the input.
+    /// An error in the input.
     pub fn input(found: impl Into<String>, expected: impl Into<String>) -> Self {
         Self {
             cause: Cause::Input,
@@ -56,7 +56,7 @@ impl Trouble {
         }
     }
 
-    /// A sound question without an answer.
+    /// A valid question without an answer.
     pub fn no_answer(found: impl Into<String>, expected: impl Into<String>) -> Self {
         Self {
             cause: Cause::NoAnswer,
@@ -64,13 +64,13 @@ impl Trouble {
         }
     }
 
-    /// Adds what to try.
+    /// Adds a hint on what to try.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = hint.into();
         self
     }
 
-    /// Says which field it is about, by its key, unless that is said already.
+    /// Sets the field concerned, by key, unless already set.
     pub fn on(mut self, field: impl Into<String>) -> Self {
         if self.spot.field.is_empty() {
             self.spot.field = field.into();
@@ -78,7 +78,7 @@ impl Trouble {
         self
     }
 
-    /// Moves what is said of one field to another, which asks the same about something else.
+    /// Moves a problem from one field to another, which has the same meaning for another subject.
     pub fn moved(mut self, from: &str, to: &str) -> Self {
         if self.spot.field == from {
             self.spot.field = to.into();
@@ -86,7 +86,7 @@ impl Trouble {
         self
     }
 
-    /// Adds as a hint the one of `known` that may have been meant, if there is one.
+    /// Adds as a hint the one of `known` that may have been meant, if any.
     pub fn did_you_mean<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
         match near(word, known) {
             Some(k) => {
@@ -97,7 +97,7 @@ impl Trouble {
         }
     }
 
-    /// Says which file it lies in, unless that is said already.
+    /// Sets the file concerned, unless already set.
     pub fn at(mut self, source: impl Into<String>) -> Self {
         if self.spot.source.is_empty() {
             self.spot.source = source.into();
@@ -105,7 +105,7 @@ impl Trouble {
         self
     }
 
-    /// Says which bytes of `text` it lies in, and so the line and column.
+    /// Sets the byte range in `text`, and so the line and column.
     pub fn within(mut self, text: &str, span: std::ops::Range<usize>) -> Self {
         let before = text.get(..span.start.min(text.len())).unwrap_or("");
         self.spot.line = Some(before.matches('\n').count() + 1);
@@ -140,7 +140,7 @@ impl fmt::Display for Trouble {
 
 impl std::error::Error for Trouble {}
 
-/// What stands around the key of a field in a text.
+/// Marks around the key of a field in a text.
 const MARKS: [char; 2] = ['\u{E000}', '\u{E001}'];
 
 /// A field in a text, by its key.
@@ -148,7 +148,7 @@ pub fn mention(key: &str) -> String {
     format!("{}{key}{}", MARKS[0], MARKS[1])
 }
 
-/// A text in which each field has the name that `name` gives its key.
+/// A text in which each field is shown under the name that `name` returns for its key.
 pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
     let mut pieces = text.split(MARKS[0]);
     let mut plain = pieces.next().unwrap_or_default().to_string();
@@ -164,10 +164,10 @@ pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
     plain
 }
 
-/// Everything that went wrong, all at once.
+/// All problems, reported at once.
 pub type Troubles = Vec<Trouble>;
 
-/// The one of `known` that is most like `word`, if any is near enough to be meant.
+/// The one of `known` most similar to `word`, if any is similar enough.
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let long = word.chars().count();
@@ -193,36 +193,36 @@ pub const TOLD: usize = 20;
 #[derive(Clone, Debug, Default)]
 pub struct Stop(Option<Arc<Watch>>);
 
-/// What stands behind a [`Stop`].
+/// The shared data of a [`Stop`].
 #[derive(Debug, Default)]
 struct Watch {
     stopped: AtomicBool,
-    /// Pieces that were begun, and pieces that are known to come.
+    /// Number of work units started, and number expected.
     begun: AtomicUsize,
     pieces: AtomicUsize,
 }
 
 impl Stop {
-    /// One that can be stopped, by any of its clones.
+    /// A stop that can be triggered, through any of its clones.
     pub fn able() -> Self {
         Self(Some(Arc::default()))
     }
 
-    /// Nobody waits any longer.
+    /// Cancels the computation: the answer is no longer needed.
     pub fn stop(&self) {
         if let Some(watch) = &self.0 {
             watch.stopped.store(true, Ordering::Relaxed);
         }
     }
 
-    /// Some pieces more are to come, before each of which it is asked.
+    /// Announces further work units; each of them is checked before it starts.
     pub fn expect(&self, pieces: usize) {
         if let Some(watch) = &self.0 {
             watch.pieces.fetch_add(pieces, Ordering::Relaxed);
         }
     }
 
-    /// Which share of the work is begun, 0 to 1; none where it was not said how much there is.
+    /// Fraction of the work started, 0 to 1; `None` if the total is unknown.
     pub fn share(&self) -> Option<f64> {
         let watch = self.0.as_ref()?;
         let pieces = watch.pieces.load(Ordering::Relaxed);
@@ -230,7 +230,7 @@ impl Stop {
         (pieces > 0).then(|| begun as f64 / pieces as f64)
     }
 
-    /// Asked before a piece: a trouble where nobody waits any longer.
+    /// Check before a work unit: fails if the computation is cancelled.
     pub fn check(&self) -> Result<(), Trouble> {
         if let Some(watch) = &self.0 {
             watch.begun.fetch_add(1, Ordering::Relaxed);
@@ -238,7 +238,7 @@ impl Stop {
         self.ask()
     }
 
-    /// Asked within a piece, or before one that was not expected.
+    /// Check within a work unit, or before one that was not announced.
     pub fn ask(&self) -> Result<(), Trouble> {
         let Some(watch) = &self.0 else { return Ok(()) };
         if watch.stopped.load(Ordering::Relaxed) {

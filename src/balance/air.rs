@@ -1,73 +1,73 @@
-//! The air: one pressure behind the core balances the fan, the ram air and every part of the core's face.
+//! The air balance: one pressure downstream of the core balances the fan, the ram air and each zone of the core face.
 
 use crate::fluid::air;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, SquareLoad};
 
-/// Parts of the core's face: three with something ahead of them, the bare rest, and what an auxiliary fan without a shroud
-/// leaves of each of the three.
+/// Zones of the core face: three with equipment upstream, the open rest, and for each of the three the part that an
+/// auxiliary fan without a shroud does not cover.
 pub const ZONES: usize = 7;
 
-/// Of those, the bare rest, by its number.
+/// Index of the open zone.
 pub const BARE: usize = 3;
 
-/// Of those, the parts that there are where every auxiliary fan serves all of its own.
+/// Number of zones if every auxiliary fan covers its whole zone.
 const WHOLE: usize = 4;
 
-/// Air density at which a core's pressure drop is given, kg/m³.
+/// Air density at which the pressure drop of a core is rated, kg/m³.
 const RATING_DENSITY: f64 = 1.2;
 
-/// One part of the face: `Δp + lift − fan_linear·v − fan_square·v|v| = linear·v + square·v|v|`.
+/// One zone of the face: `Δp + lift − fan_linear·v − fan_square·v|v| = linear·v + square·v|v|`.
 #[derive(Clone, Copy, Debug)]
 pub struct Zone<N> {
     /// Open area, m².
     pub area: N,
     linear: N,
     square: N,
-    /// What an auxiliary fan adds with no flow, Pa.
+    /// Pressure of the auxiliary fan at zero flow, Pa.
     lift: N,
-    /// How that falls with air speed.
+    /// Linear coefficient of the auxiliary fan's pressure versus air speed.
     fan_linear: N,
     fan_square: N,
 }
 
-/// The way of the air in one condition, at any fan speed.
+/// The air path in one condition, at any fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct AirWay<N> {
     fan: Fan<N>,
     curve: FanCurve<N>,
-    /// Pressure ahead of the grille, Pa.
+    /// Pressure upstream of the grille, Pa.
     ram: N,
-    /// Pressure lost in grille and exit over mass flow squared, Pa s²/kg².
+    /// Pressure loss of grille and exit over mass flow squared, Pa s²/kg².
     loss: N,
-    /// The parts of the face.
+    /// The zones of the face.
     pub zones: [Zone<N>; ZONES],
-    /// How many of them there are.
+    /// Number of zones.
     count: usize,
-    /// Density of the outer air, kg/m³.
+    /// Density of the ambient air, kg/m³.
     pub outer: N,
     /// Density of the air at the fan, kg/m³.
     pub inner: N,
 }
 
-/// What stands ahead of the core, where something does.
+/// The equipment upstream of the core, zone by zone, if any.
 pub(super) fn fronts<N>(case: &Case<N>) -> [Option<&Front<N>>; 3] {
     [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref)
 }
 
-/// What air flows at one fan speed.
+/// The airflow at one fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct Draft<N> {
     /// Mass flow, kg/s.
     pub mass: N,
     /// Flow at the fan, m³/s.
     pub flow: N,
-    /// Mass flow that auxiliary fans blow back through other parts of the face, kg/s.
+    /// Mass flow that auxiliary fans blow back through other zones of the face, kg/s.
     pub back: N,
-    /// Pressure over the core, Pa.
+    /// Pressure drop of the core, Pa.
     pub over_core: N,
-    /// Speed at each part of the face, m/s.
+    /// Air speed at each zone of the face, m/s.
     pub speed: [N; ZONES],
     /// Static pressure of the fan, Pa.
     pub pressure: N,
@@ -81,7 +81,7 @@ impl<N: Real> Zone<N> {
         self.speed_and_size(dp).0
     }
 
-    /// Air speed, m/s, at a pressure difference `dp` (Pa), and what that difference must rise by for each m/s more.
+    /// Air speed, m/s, at a pressure difference `dp` (Pa), and the slope of `dp` versus air speed, Pa per m/s.
     fn speed_and_size<M: Over<N>>(&self, dp: M) -> (M, M) {
         let drive = dp + self.lift;
         let (linear, square) = (self.linear + self.fan_linear, self.square + self.fan_square);
@@ -89,12 +89,12 @@ impl<N: Real> Zone<N> {
         (drive * 2.0 / (size + linear), size)
     }
 
-    /// What the core and all that stands ahead of it here resist, Pa, at air speed `v` (m/s).
+    /// Resistance of the core and the equipment upstream in this zone, Pa, at air speed `v` (m/s).
     pub fn resistance(&self, v: N) -> N {
         self.linear * v + self.square * v * v.abs()
     }
 
-    /// What the auxiliary fan here gives, Pa, at air speed `v` (m/s).
+    /// Pressure of the auxiliary fan in this zone, Pa, at air speed `v` (m/s).
     pub fn fan_pressure(&self, v: N) -> N {
         self.lift - self.fan_linear * v - self.fan_square * v * v.abs()
     }
@@ -112,13 +112,13 @@ impl<N: Real> Zone<N> {
 }
 
 impl<N: Real> AirWay<N> {
-    /// The way of the air; none where the machine has no core, air path or fan curve.
+    /// The air path; `None` if the machine has no core, air path or fan curve.
     pub fn of(case: &Case<N>) -> Option<Self> {
         let (curve, core, path) = (case.fan_curve?, case.core?, case.air?);
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
         let outer = air::density(now.altitude, now.ambient);
         let inner = air::density(now.altitude, now.air_temp);
-        // The air warms on its way through, and takes more room.
+        // The air warms and expands on its way through.
         let swelling = (now.air_temp / now.ambient + 1.0) * 0.5;
         let rated = core.rated_air_speed;
         let zone = |share: N, front: Option<&Front<N>>, served: bool| {
@@ -167,7 +167,7 @@ impl<N: Real> AirWay<N> {
         })
     }
 
-    /// The same without derivatives of its own.
+    /// The air path without derivatives.
     fn still(&self) -> AirWay<f64> {
         let f = |v: N| v.re();
         AirWay {
@@ -182,7 +182,7 @@ impl<N: Real> AirWay<N> {
         }
     }
 
-    /// Pressure over the core, Pa, with mass flow `m` (kg/s) at fan speed `omega` (rad/s).
+    /// Pressure drop of the core, Pa, at mass flow `m` (kg/s) and fan speed `omega` (rad/s).
     fn over_core<M: Over<N>>(&self, omega: M, m: M) -> M {
         let fan = self
             .curve
@@ -190,7 +190,7 @@ impl<N: Real> AirWay<N> {
         fan - m * m.abs() * self.loss + self.ram
     }
 
-    /// Mass flow that the core lets through more than `m`, kg/s.
+    /// Excess of the core's mass flow over `m`, kg/s.
     fn surplus<M: Over<N>>(&self, omega: M, m: M) -> M {
         let dp = self.over_core(omega, m);
         let through = self
@@ -201,11 +201,11 @@ impl<N: Real> AirWay<N> {
         through * self.outer - m
     }
 
-    /// Mass flow, kg/s, that the fan draws at a speed `omega` (rad/s); the search starts at `near` for each rad/s.
+    /// Mass flow of the fan, kg/s, at a speed `omega` (rad/s); the search starts at `near` (kg/rad).
     ///
-    /// As long as the fan's pressure bends down with flow, what the core lets through is a concave function of the flow that
-    /// the fan draws, so that one flow balances the two. Auxiliary fans may press air back through the rest of the face; the
-    /// pressure over the core then falls with that flow, and again there is one.
+    /// As long as the fan's pressure curve is concave in flow, the core flow is a concave function of the fan flow, so
+    /// exactly one flow balances the two. Auxiliary fans may press air back through the rest of the face. The pressure
+    /// drop of the core then falls with the fan flow, and the solution is again unique.
     fn mass<M: Over<N>>(&self, omega: M, near: f64) -> M {
         let (still, speed) = (self.still(), Dual64::from(omega.re()));
         let surplus = |m: Dual64| {
@@ -222,7 +222,7 @@ impl<N: Real> AirWay<N> {
             Dual64::new(flow, slope * dp.eps) * still.outer - m
         };
         let rated = self.per_rad() * speed.re;
-        // Beyond twice the rated flow only a strong ram or an auxiliary fan leads.
+        // Only strong ram air or an auxiliary fan leads beyond twice the rated flow.
         let mut high = 2.0 * rated + still.outer * 0.1;
         let (scale, mut guess) = (high, (near * speed.re).max(0.1 * high));
         let root = loop {
@@ -239,17 +239,17 @@ impl<N: Real> AirWay<N> {
         }
     }
 
-    /// Mass flow of the rating point, kg/s for each rad/s.
+    /// Mass flow of the rating point per fan speed, kg/rad.
     fn per_rad(&self) -> f64 {
         (self.inner * self.curve.flow / self.fan.rated_speed).re()
     }
 
-    /// The air at fan speed `omega` (rad/s).
+    /// The airflow at fan speed `omega` (rad/s).
     pub fn draft<M: Over<N>>(&self, omega: M) -> Draft<M> {
         self.draft_near(omega, self.per_rad())
     }
 
-    /// The same, where it is known about how much air the fan draws, kg for each rad.
+    /// The airflow at fan speed `omega` (rad/s), with an estimate of the fan's mass flow per fan speed, kg/rad.
     pub(super) fn draft_near<M: Over<N>>(&self, omega: M, near: f64) -> Draft<M> {
         let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
@@ -273,13 +273,13 @@ impl<N: Real> AirWay<N> {
         }
     }
 
-    /// Torque, N m, at fan speed `omega` (rad/s) with a flow at the fan (m³/s).
+    /// Torque of the fan, N m, at speed `omega` (rad/s) and volume flow `flow` (m³/s).
     fn torque<M: Over<N>>(&self, omega: M, flow: M) -> M {
         self.curve.torque_at(&self.fan, omega, flow, self.inner)
     }
 }
 
-/// The fan's load: in the air as it balances where its curve is known, else by the square law.
+/// The fan load: from the air balance if the fan curve is known, else from the square law.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FanLoad<N> {
     square: SquareLoad<N>,
@@ -295,18 +295,18 @@ impl<N: Real> FanLoad<N> {
         }
     }
 
-    /// Torque over speed squared, N m s², as the square law has it.
+    /// Torque over speed squared, N m s², from the square law.
     pub fn factor(&self) -> f64 {
         self.square.factor.re()
     }
 
-    /// Where the search for the air that the fan draws may start, kg for each rad.
+    /// Starting value of the fan's mass flow per fan speed, kg/rad.
     pub fn rated_air(&self) -> f64 {
         self.way.as_ref().map_or(0.0, AirWay::per_rad)
     }
 
-    /// Torque, N m, at `omega` (rad/s), and the air that the fan draws, kg for each rad, sought from `near` on. Must not fall
-    /// with speed.
+    /// Torque, N m, at `omega` (rad/s), and the fan's mass flow per fan speed, kg/rad, searched from `near`. The torque
+    /// must not fall with speed.
     pub fn torque<M: Over<N>>(&self, omega: M, near: f64) -> (M, f64) {
         let Some(way) = &self.way else {
             return (self.square.torque(omega), near);

@@ -1,4 +1,4 @@
-//! Every heat flow at one set of temperatures.
+//! All heat flows at one set of temperatures.
 
 use super::air::{AirWay, BARE, Draft, ZONES, fronts};
 use crate::fluid::{air, coolant};
@@ -9,20 +9,20 @@ use crate::numeric::{Real, greater, lesser, positive};
 use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, Front, OilHeat, Thermostat};
 use crate::trouble::Trouble;
 
-/// Every heat flow at one set of temperatures. Heat in W, temperatures in K.
+/// All heat flows at one set of temperatures. Heat in W, temperatures in K.
 #[derive(Clone, Copy, Debug)]
 pub struct Budget<N = f64> {
-    /// Coolant leaving the engine.
+    /// Temperature of the coolant leaving the engine.
     pub coolant_temp: N,
-    /// Coolant leaving the core.
+    /// Temperature of the coolant leaving the core.
     pub return_temp: N,
-    /// Oil.
+    /// Oil temperature.
     pub oil_temp: N,
-    /// Outer air.
+    /// Temperature of the ambient air.
     pub ambient: N,
-    /// Air that comes to the core's front: outer air and what comes round again.
+    /// Temperature of the air at the core's front: ambient air and recirculated air.
     pub intake_temp: N,
-    /// Air behind the core.
+    /// Temperature of the air downstream of the core.
     pub air_temp: N,
     /// Heat of the fuel.
     pub fuel_heat: N,
@@ -30,62 +30,64 @@ pub struct Budget<N = f64> {
     pub engine_power: N,
     /// Heat into the engine's metal, and from there into the coolant.
     pub engine_heat: N,
-    /// The engine's metal.
+    /// Temperature of the engine's metal.
     pub metal_temp: N,
-    /// Heat that block, sump and hoses give to the air around.
+    /// Heat rejected by block, sump and hoses to the surrounding air.
     pub surface_heat: N,
-    /// Heat that the cabin heater gives off.
+    /// Heat rejected by the cabin heater.
     pub cabin_heat: N,
     /// Heat from the coolant into the core.
     pub core_heat: N,
-    /// Heat from the core to the air: in a steady state what the coolant gives.
+    /// Heat from the core to the air; in a steady state equal to the heat from the coolant.
     pub radiator_heat: N,
     /// Heat into the oil from the drive.
     pub oil_heat: N,
     /// Heat into the oil from the engine's metal.
     pub oil_engine_heat: N,
-    /// Heat that the oil cooler gives off.
+    /// Heat rejected by the oil cooler.
     pub oil_cooler_heat: N,
-    /// Heat that the oil's surfaces give off.
+    /// Heat rejected by the oil's surfaces.
     pub oil_surface_heat: N,
-    /// Heat that the condenser and other coolers put into the air ahead of the core.
+    /// Heat from the condenser and other coolers into the air upstream of the core.
     pub ahead_heat: N,
-    /// Of that, the condenser's.
+    /// The condenser's part of the heat into the air upstream of the core.
     pub condenser_heat: N,
-    /// Share of its load that the condenser gives off; less than 1 where the compressor cycles.
+    /// Fraction of the condenser's load that is rejected; less than 1 if the compressor cycles.
     pub condenser_share: N,
-    /// Temperature at which the refrigerant condenses; that of the air where it does not.
+    /// Condensing temperature of the refrigerant; the air temperature if nothing condenses.
     pub condensing_temp: N,
     /// Flow of the coolant pump, m³/s.
     pub coolant_flow: N,
     /// Flow of coolant through the core, m³/s.
     pub radiator_flow: N,
-    /// The air.
+    /// The airflow.
     pub draft: Draft<N>,
-    /// How the core passes heat.
+    /// Heat transfer of the core.
     pub passing: Passing<N>,
-    /// What the air's own capacity flow is, W/K.
+    /// Heat capacity flow of the air, W/K.
     pub air_capacity_flow: N,
-    /// Heat that air takes on its way back out of the core's front.
+    /// Heat carried by the air that flows back out of the core's front.
     pub blown_out_heat: N,
-    /// What is left over: heat that stays in the coolant, in the oil, in the air behind the core.
+    /// Residuals of the heat balance: heat that accumulates in the coolant, in the oil, and in the air downstream of
+    /// the core.
     pub left: [N; 3],
 }
 
-/// How the core passes heat from the coolant to the air: conductances in W/K.
+/// Heat transfer of the core from coolant to air: conductances in W/K.
 #[derive(Clone, Copy, Debug)]
 pub struct Passing<N = f64> {
-    /// From the coolant that enters to the air that arrives, in a steady state.
+    /// Conductance from the coolant at the inlet to the air at the inlet, in a steady state.
     pub whole: N,
-    /// From the coolant to the core's metal.
+    /// Conductance from the coolant to the core's metal.
     pub from_coolant: N,
-    /// From the core's metal to the air. In line with the one before it makes the whole.
+    /// Conductance from the core's metal to the air. The series connection of `from_coolant` and `to_air` gives
+    /// `whole`.
     pub to_air: N,
-    /// The air that arrives, K, each part of the face weighed by what it passes.
+    /// Temperature of the incoming air, K, averaged over the zones by their heat transfer.
     pub arriving: N,
 }
 
-/// The parts that heat needs.
+/// The parts that the heat balance needs.
 pub(super) struct Parts<'a, N> {
     pub core: &'a Core<N>,
     pub path: &'a AirPath<N>,
@@ -110,41 +112,42 @@ impl<'a, N: Real> Parts<'a, N> {
     }
 }
 
-/// What the oil circuit gives the heat balance.
+/// Inputs of the heat balance from the oil circuit.
 pub(super) struct Drive<N> {
     pub omega: N,
     pub pump_power: N,
     pub fan_power: N,
-    /// Air that the fan is thought to draw, kg for each rad.
+    /// Estimate of the fan's mass flow per fan speed, kg/rad.
     pub air: f64,
 }
 
-/// Bodies that have temperatures of their own, K.
+/// Bodies with temperatures of their own, K.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bodies<N> {
-    /// The engine's metal that warms at once.
+    /// Temperature of the engine metal with the fast response.
     pub metal: N,
-    /// The core's.
+    /// Temperature of the core.
     pub core: N,
 }
 
-/// Air speed below which a part of the face passes no heat, m/s.
+/// Air speed below which a zone of the face transfers no heat, m/s.
 const STILL: f64 = 1e-6;
 
-/// Exponent of air speed in the conductance of the oil cooler *(judgment)*.
+/// Exponent of air speed in the conductance of the oil cooler *(engineering assumption)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
-/// Air leaves other coolers ahead of the core no hotter than this, K: air from a turbocharger *(common practice, no source)*.
+/// Maximum temperature of the air downstream of other coolers, K: charge air from a turbocharger *(common practice, no
+/// source)*.
 const AHEAD_HOT: f64 = celsius(150.0);
 
-/// Air and coolant as they meet in the core.
+/// State of air and coolant at the core.
 struct Streams<'a, N> {
     case: &'a Case<N>,
     parts: Parts<'a, N>,
     way: AirWay<N>,
     fronts: [Option<&'a Front<N>>; 3],
     draft: Draft<N>,
-    /// Air that comes to the core's front, K.
+    /// Temperature of the air at the core's front, K.
     intake: N,
     /// Specific heat of the air, J/(kg K).
     air_heat: N,
@@ -152,35 +155,35 @@ struct Streams<'a, N> {
     /// Flow of coolant through the core, m³/s, and its capacity flow, W/K.
     coolant_flow: N,
     coolant_capacity: N,
-    /// How far air conditioning runs, and share of the engine's greatest power.
+    /// Operating fraction of the air conditioning, and fraction of the engine's maximum power.
     conditioning: N,
     load: N,
-    /// How well the coolant's film passes heat.
+    /// Relative conductance of the coolant film.
     film: N,
-    /// Share of the core's tubes that are open.
+    /// Fraction of the core's tubes that are open.
     tubes: N,
 }
 
-/// One part of the core's face: heat in W, conductances in W/K.
+/// One zone of the core face: heat in W, conductances in W/K.
 struct Face<N> {
-    /// Its share of the whole.
+    /// Fraction of the core face in this zone.
     share: N,
-    /// The air that arrives, K.
+    /// Temperature of the incoming air, K.
     arriving: N,
-    /// Heat that oil cooler and other coolers have put into it.
+    /// Heat from the oil cooler and other coolers into the incoming air.
     from_oil: N,
     from_condenser: N,
     from_other: N,
-    /// Where the refrigerant condenses, K.
+    /// Condensing temperature of the refrigerant, K.
     condensing: N,
-    /// What its air side takes from a core of one temperature; zero where that is not asked for.
+    /// Air-side conductance to a core of uniform temperature; zero if not requested.
     air_side: N,
-    /// What the core passes here.
+    /// Conductance from coolant to air in this zone.
     passes: N,
 }
 
 impl<N: Real> Streams<'_, N> {
-    /// The share of a part of the face, by its number, and what stands ahead of it; none where there is no such part.
+    /// The fraction of a zone, by index, and the equipment upstream of it; `None` if the zone does not exist.
     fn part(&self, k: usize) -> Option<(N, Option<&Front<N>>)> {
         if k == BARE {
             let taken = self.fronts.iter().flatten();
@@ -197,33 +200,33 @@ impl<N: Real> Streams<'_, N> {
         Some((front.share * disc, Some(front)))
     }
 
-    /// Flow of air inwards through a part of the face, m³/s.
+    /// Inward flow of air through a zone of the face, m³/s.
     fn through(&self, k: usize) -> N {
         positive(self.way.zones[k].area * self.draft.speed[k])
     }
 
-    /// Heat of the oil cooler in a share of the face behind it, where air comes at `v` (m/s) with a capacity flow (W/K).
+    /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
     fn oil_gives(&self, cooler: N, v: N, capacity: N) -> N {
         if v.re() < STILL {
             return N::from(0.0);
         }
         let grown = (v / self.parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
-        // Slow air leaves the oil cooler as warm as the oil, and no warmer.
+        // Slow air leaves the oil cooler at oil temperature, no warmer.
         lesser(self.parts.oil.cooler * cooler * grown, capacity)
             * (self.case.now.oil_temp - self.intake)
     }
 
-    /// Heat of the condenser and of other coolers in one of the two parts of the face behind them.
+    /// Heat of the condenser and of other coolers in one of the two zones downstream of these coolers.
     fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
-        // The rest goes to the parts by the air that they let through.
+        // The rest is divided between the zones in proportion to their airflow.
         let (here, there) = (
             self.through(k),
             self.through((k + BARE + 1) % (2 * (BARE + 1))),
         );
         let part = here / (here + there);
-        // With the engine standing they give nothing.
+        // No heat with the engine off.
         let runs = part * f64::from(u8::from(self.case.now.engine_speed.re() > 0.0));
-        // Pressure, and with it the temperature of condensing, rises until the load is given off or the compressor is cut out.
+        // The condensing pressure and temperature rise until the load is rejected or the compressor cuts out.
         let most = front.condenser_reach * capacity * (front.condenser_most - self.intake);
         let condenser = lesser(front.condenser * self.conditioning * runs, positive(most));
         let hottest = positive(capacity * (-self.intake + AHEAD_HOT));
@@ -233,7 +236,8 @@ impl<N: Real> Streams<'_, N> {
         ]
     }
 
-    /// A part of the face, by its number; none where no air passes it. With `sides` its air side alone as well.
+    /// A zone of the face, by index; `None` if the zone has no airflow. With `sides` the air-side conductance is
+    /// computed as well.
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);
         let (share, front) = self.part(k)?;
@@ -284,7 +288,7 @@ impl<N: Real> Streams<'_, N> {
         })
     }
 
-    /// The whole core, with its metal at a temperature of its own or passing on what it takes up.
+    /// Heat transfer of the whole core, whose metal has its own temperature or passes all heat on to the air.
     fn crossed(&self, core_temp: Option<N>) -> Crossed<N> {
         let zero = N::from(0.0);
         let (mut oil_cooler, mut condenser, mut other, mut lost) = (zero, zero, zero, zero);
@@ -338,7 +342,7 @@ impl<N: Real> Streams<'_, N> {
         crossed
     }
 
-    /// What a heat of the condenser is of its load; all where there is none.
+    /// Fraction of the condenser's load that a heat represents; 1 if there is no load.
     fn given_off(&self, heat: N) -> N {
         let load = self.fronts.iter().flatten();
         let load = load.fold(N::from(0.0), |sum, f| sum + f.condenser) * self.conditioning;
@@ -349,7 +353,7 @@ impl<N: Real> Streams<'_, N> {
         }
     }
 
-    /// The core's metal has a temperature of its own: heat comes to it from the coolant, and leaves it to the air.
+    /// Heat transfer if the core's metal has its own temperature: heat enters from the coolant and leaves to the air.
     fn through_metal(&self, crossed: &mut Crossed<N>, core_temp: N) {
         let core = self.parts.core;
         let Passing {
@@ -365,7 +369,8 @@ impl<N: Real> Streams<'_, N> {
             passing.from_coolant = one_sided(liquid, self.coolant_capacity);
         }
         if whole.re() > 0.0 {
-            // Both sides as if each met a core of one temperature, scaled so that in line they make the whole.
+            // Each side as if at a core of uniform temperature, scaled so that the two in series give the whole
+            // conductance.
             let scale = whole * (passing.from_coolant.recip() + to_air.recip());
             passing.from_coolant *= scale;
             passing.to_air *= scale;
@@ -379,14 +384,14 @@ impl<N: Real> Streams<'_, N> {
     }
 }
 
-/// The heat that crosses in and ahead of the core, W.
+/// Heat transfer in and upstream of the core, W.
 struct Crossed<N> {
     passing: Passing<N>,
-    /// From the coolant into the core.
+    /// Heat from the coolant into the core.
     core_heat: N,
-    /// From the core to the air.
+    /// Heat from the core to the air.
     radiator_heat: N,
-    /// Of that, what air takes on its way back out of the core's front.
+    /// Heat carried by the air that flows back out of the core's front.
     blown_out: N,
     oil_cooler: N,
     condenser: N,
@@ -396,8 +401,8 @@ struct Crossed<N> {
 }
 
 impl<N: Real> Budget<N> {
-    /// The heat flows with temperatures as the case has them and the coolant at a temperature; core and engine pass on what they
-    /// take up, unless their metal has temperatures of its own.
+    /// The heat flows at the temperatures of the case and a coolant temperature. Core and engine pass on all heat
+    /// unless their metal has its own temperature.
     pub(super) fn of(
         case: &Case<N>,
         drive: &Drive<N>,
@@ -409,7 +414,7 @@ impl<N: Real> Budget<N> {
         let now = &case.now;
         let draft = way.draft_near(drive.omega, drive.air);
 
-        // What comes in through the core; some of it may go back through other parts of the face.
+        // Inward flow through the core; some of it may flow back through other zones of the face.
         let inward = draft.mass + draft.back;
         let round = if draft.back.re() > 0.0 {
             parts.path.comes_round(now.road_speed, draft.back / inward)
@@ -436,7 +441,8 @@ impl<N: Real> Budget<N> {
         let oil_heat = drive.pump_power - drive.fan_power;
         let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
         let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
-        // The drive's oil stands with the engine; what a parked block gives to the air holds what it then gives to the oil.
+        // The drive's oil does not move with the engine off. The surface loss of a parked block already includes the
+        // heat it gives to the oil.
         let runs = f64::from(u8::from(now.engine_speed.re() > 0.0));
         let to_oil = parts.oil.engine * runs;
 
@@ -457,7 +463,7 @@ impl<N: Real> Budget<N> {
             film: coolant::film(glycol, coolant_temp),
         };
         let crossed = streams.crossed(bodies.as_ref().map(|b| b.core));
-        // A compressor that cycles takes its power for a part of the time.
+        // A cycling compressor takes its power for a fraction of the time.
         let engine_power = others + compressor * crossed.condenser_share;
         let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
         let around = [coolant_temp, now.oil_temp, now.air_temp];
@@ -511,12 +517,13 @@ impl<N: Real> Budget<N> {
     }
 }
 
-/// Heat, W, that a stream of a capacity flow takes from a body of one temperature for each kelvin, through a conductance (W/K).
+/// Heat per kelvin, W/K, that a stream takes from a body of uniform temperature through a conductance (W/K).
 fn one_sided<N: Real>(conductance: N, capacity: N) -> N {
     capacity * (N::from(1.0) - (-(conductance / capacity)).exp())
 }
 
-/// Heat, W, from one stream to the other for each kelvin between their inlets, given conductance and capacity flows (W/K).
+/// Heat per kelvin of inlet temperature difference between two streams, W/K, from conductance and heat capacity flows
+/// (W/K).
 fn exchanged<N: Real>(conductance: N, one: N, other: N) -> N {
     let (least, most) = if one.re() < other.re() {
         (one, other)
@@ -538,7 +545,7 @@ pub const HEAT_PARTS: [&str; 8] = [
     "oil_heat",
 ];
 
-/// The parts that heat needs and a machine lacks.
+/// Reports the parts that the heat balance needs and the machine lacks.
 pub(super) fn missing(case: &Case) -> Trouble {
     let there = [
         case.fan_curve.is_some(),
@@ -563,7 +570,7 @@ pub(super) fn missing(case: &Case) -> Trouble {
     .hint("`oilwheel new light-truck` shows these parts with their meaning")
 }
 
-/// What must hold of a machine before heat can be balanced on it.
+/// Conditions that a machine must meet before heat can be balanced.
 pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
         .into_iter()

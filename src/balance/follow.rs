@@ -1,20 +1,21 @@
-//! How the fan's control follows the coolant: up, later down, and standing between.
+//! How the fan control follows the coolant temperature: rising, falling with hysteresis, and holding in between.
 
 use crate::part::FanControl;
 
-/// The coolant falls (or rises) where it does so faster than this, K/s.
+/// Rate above which the coolant temperature counts as rising or falling, K/s.
 const MOVES: f64 = 1e-4;
 
-/// How the command follows the coolant's temperature.
+/// How the command follows the coolant temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Follow {
-    /// The command follows the coolant up.
+    /// The command follows the rising coolant temperature.
     Up,
-    /// The command follows the coolant down, later by the hysteresis.
+    /// The command follows the falling coolant temperature, offset by the hysteresis.
     Down,
-    /// The command stands while the coolant lies between two temperatures.
+    /// The command is held while the coolant is between two temperatures.
     Stands { asked: f64, low: f64, high: f64 },
-    /// The coolant has left them and the delay runs: until when, and upwards or downwards.
+    /// The coolant has left the band in which the command is held, and the delay is running: until when, and upwards or
+    /// downwards.
     Waits {
         asked: f64,
         low: f64,
@@ -34,7 +35,7 @@ impl Follow {
         }
     }
 
-    /// The command stands from here, with the coolant at `t` (K).
+    /// Holds the command from here, with the coolant at `t` (K).
     pub fn stand(self, control: &FanControl, t: f64) -> Follow {
         let asked = self.asks(control, t);
         let turned = match self {
@@ -54,7 +55,7 @@ impl Follow {
     }
 }
 
-/// Whether coolant that changes at a rate (K/s) goes against the way that the command follows.
+/// Whether the coolant, changing at a rate (K/s), moves against the direction that the command follows.
 pub(super) fn turned(way: Option<Follow>, rate: f64) -> bool {
     match way {
         Some(Follow::Up) => rate < -MOVES,

@@ -1,4 +1,4 @@
-//! Heat: engine to coolant to air, oil to air, solved together with the fan's speed.
+//! Heat from engine to coolant to air and from oil to air, solved together with the fan speed.
 
 use super::budget::{Budget, Drive, Parts, missing, sound_machine};
 use super::rates::Capacities;
@@ -11,34 +11,34 @@ use crate::numeric::{NoRoot, Real, Tape, Traced, falling_root_by_values};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
-/// Half width, about 95 %, of what the model has wrong in a coolant temperature that has settled, K: an engineering assumption. It
-/// stands here once, for whatever asks how far a temperature may be off.
+/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. Declared
+/// here once for all uses.
 pub const COOLANT_MODEL_HALF: f64 = 9.0;
 
-/// How the balance is asked for.
+/// Settings of the heat balance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {
-    /// The fan's control follows the coolant; else the command is as the condition says.
+    /// Whether the fan control follows the coolant; otherwise the command is that of the condition.
     pub automatic: bool,
     /// A fan speed that is imposed, rad/s.
     pub fan_speed: Option<f64>,
-    /// The oil keeps the condition's temperature.
+    /// Whether the oil is held at the temperature of the condition.
     pub hold_oil: bool,
-    /// What is solved for besides oil and air temperature.
+    /// The quantity solved for besides oil and air temperature.
     pub find: Find,
 }
 
-/// What is sought.
+/// The quantity solved for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Find {
-    /// The coolant's temperature.
+    /// Solve for the coolant temperature.
     Coolant,
-    /// The ambient temperature at which the coolant stands at this, K.
+    /// Solve for the ambient temperature at which the coolant reaches the given temperature, K.
     Ambient(f64),
 }
 
 impl Asked {
-    /// The steady state with the fan's control at work where the machine has one.
+    /// The steady state, with the fan control active if the machine has one.
     pub const STEADY: Asked = Asked {
         automatic: true,
         fan_speed: None,
@@ -50,18 +50,18 @@ impl Asked {
 /// Why there is no steady state below boiling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Heats {
-    /// The core cannot give off the engine's heat.
+    /// The core cannot reject the engine's heat.
     Coolant,
-    /// The oil cannot give off its heat.
+    /// The oil cannot reject its heat.
     Oil,
-    /// No coolant reaches the core.
+    /// No coolant flows through the core.
     CoolantStands,
-    /// No air passes the core.
+    /// No air flows through the core.
     AirStands,
 }
 
 impl Heats {
-    /// What it means.
+    /// The reason in words.
     pub fn words(self) -> &'static str {
         match self {
             Heats::Coolant => {
@@ -76,54 +76,54 @@ impl Heats {
     }
 }
 
-/// A warm state. Nothing is said beyond boiling: where the coolant would settle only above that, this is the state in which it
-/// boils.
+/// A warm state. Nothing is computed beyond boiling: if the steady temperature is above the boiling point, this is the
+/// state in which the coolant boils.
 #[derive(Clone, Copy, Debug)]
 pub struct Warm {
-    /// Every heat flow.
+    /// All heat flows.
     pub budget: Budget,
-    /// The oil circuit.
+    /// State of the oil circuit.
     pub state: State,
-    /// Its operating point.
+    /// Operating point of the oil circuit.
     pub operating: Operating,
-    /// Fan speed, rad/s: the circuit's, or the one imposed.
+    /// Fan speed, rad/s: solved from the circuit, or imposed.
     pub fan_speed: f64,
-    /// Why there is no steady state; nothing where there is.
+    /// Why there is no steady state; `None` if there is one.
     pub heats: Option<Heats>,
-    /// How often the oil circuit was solved.
+    /// Number of solutions of the oil circuit.
     pub solves: usize,
-    /// The case with its temperatures and command as they came out.
+    /// The case with the solved temperatures and command.
     pub case: Case,
 }
 
-/// Ends of the temperatures that are sought, K: coolant or ambient, oil, air behind the core.
+/// Lower bounds of the unknown temperatures, K: coolant or ambient, oil, air downstream of the core.
 const LOW: [f64; 3] = [celsius(-120.0), celsius(-60.0), celsius(-120.0)];
 const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
 
-/// Longest step that one Newton iteration takes, K.
+/// Maximum step of one Newton iteration, K.
 const STRIDE: f64 = 40.0;
 
-/// What may be left over of the heat that flows.
+/// Maximum residual relative to the heat flow.
 const CLOSED: f64 = 1e-10;
 
-/// The balance as a function of the three unknowns.
+/// The balance as a function of its three unknowns.
 struct Balance<'a> {
     case: &'a Case,
     asked: Asked,
-    /// The last fan speed, rad/s: where the next solve begins.
+    /// The last fan speed, rad/s: starting value of the next solution.
     near: f64,
-    /// Lower ends of the unknowns for Newton's method.
+    /// Lower bounds of the unknowns for Newton's method.
     low: [f64; 3],
     solves: usize,
 }
 
-/// One evaluation.
+/// One evaluation of the heat balance.
 struct Point {
     x: [f64; 3],
     case: Case,
     operating: Operating,
     budget: Budget,
-    /// Leftovers over what flows.
+    /// Relative residuals.
     off: [f64; 3],
     scale: [f64; 3],
 }
@@ -137,7 +137,7 @@ impl Point {
 }
 
 impl Balance<'_> {
-    /// The case and the coolant's temperature at the unknowns.
+    /// The case and the coolant temperature at the unknowns.
     fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
         let coolant = match self.asked.find {
             Find::Coolant => x[0],
@@ -171,7 +171,7 @@ impl Balance<'_> {
         let mut budget =
             Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
         if self.asked.hold_oil {
-            // A stand-in that holds the oil where it is.
+            // A substitute equation that holds the oil temperature.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
         Ok(budget)
@@ -199,7 +199,7 @@ impl Balance<'_> {
         })
     }
 
-    /// The heat flows with derivatives along what `case` carries, and along one of the unknowns.
+    /// The heat flows, with derivatives along those that `case` carries and along one of the unknowns.
     fn along<N: Real>(&self, case: &Case<N>, turning: &Turning, x: [N; 3]) -> Option<Budget<N>> {
         let (case, coolant) = self.set(*case, x);
         let state = turning.along(&case);
@@ -231,8 +231,8 @@ impl Balance<'_> {
         Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
-    /// Newton's method from a point; with `fixed` the first unknown stays, and an unknown that is driven against its upper end by
-    /// heat left over is held there.
+    /// Newton's method from a starting point. With `fixed` the first unknown is held. An unknown that surplus heat
+    /// drives to its upper bound is held there.
     fn newton(
         &mut self,
         mut point: Point,
@@ -281,8 +281,8 @@ impl Balance<'_> {
         Ok(None)
     }
 
-    /// Where Newton's method did not get there above the thermostat's opening: below it, where block and cabin heater take all of
-    /// the heat, else the slow way.
+    /// Fallback if Newton's method fails above the thermostat's opening temperature: first below it, where block and
+    /// cabin heater reject all heat, else by nested search.
     fn otherwise(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
         self.low = LOW;
         if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
@@ -300,8 +300,8 @@ impl Balance<'_> {
         self.nested()
     }
 
-    /// The first unknown by its values alone, the others inside it: slow and sure, as the heat left over falls with the
-    /// temperature.
+    /// Nested root search: the first unknown by bracketing, the others solved inside. Slow but reliable, because the
+    /// residual heat falls with temperature.
     fn nested(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
         let up = match self.asked.find {
             Find::Coolant => 1.0,
@@ -322,7 +322,7 @@ impl Balance<'_> {
         Ok((point, held))
     }
 
-    /// Oil and air temperature at a first unknown: by Newton's method, else one inside the other.
+    /// Oil and air temperature for a value of the first unknown: by Newton's method, else by nested search.
     fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
         let begin = self.at([a, start[0], start[1]])?;
         if let Some((point, _)) = self.newton(begin, true)? {
@@ -351,7 +351,7 @@ impl Balance<'_> {
     }
 }
 
-/// The root, or the end beyond which it lies.
+/// The root, or the bound beyond which the root is.
 fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     match root {
         Ok(x) => x,
@@ -360,18 +360,18 @@ fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     }
 }
 
-/// Solves fan speed, coolant, oil and air together.
+/// Solves for fan speed, coolant, oil and air temperature together.
 pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
     warm_from(case, asked, None)
 }
 
-/// The same, begun at a warm state that is thought to be near.
+/// Solves the heat balance, starting from a warm state assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
     sound(case)?;
     let mut low = LOW;
     if asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
-        // Below, the core has no coolant to cool, and no slope to follow.
+        // Below the opening temperature no coolant flows through the core, and the residual has no slope.
         low[0] = parts.thermostat.opens + 0.01;
     }
     let mut balance = Balance {
@@ -427,7 +427,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     Ok(finished(point, heats, &balance))
 }
 
-/// The highest temperature, K, at which the coolant boils, as sources differ; a model is told of none above.
+/// The upper estimate of the boiling point, K, as sources differ; the model is not used above it.
 fn boils(case: &Case) -> f64 {
     case.coolant.as_ref().map_or(HIGH[0], |c| {
         let [_, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
@@ -435,11 +435,12 @@ fn boils(case: &Case) -> f64 {
     })
 }
 
-/// Pieces in which the way to boiling is gone.
+/// Number of intervals into which the rise to boiling is divided.
 const PIECES: usize = 12;
 
-/// How long, s, coolant at `from` (K) takes to boil at the lowest and at the highest temperature that sources give, with oil and
-/// air settled on the way: at the least without the metal that follows slowly, at the most with it. None where it does not.
+/// Time, s, for coolant at `from` (K) to boil, at the lower and at the upper estimate of the boiling point; oil and air
+/// are in quasi-steady state. The minimum excludes the metal that warms slowly, the maximum includes it. `None` if the
+/// coolant does not boil.
 pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     let c = case.coolant.as_ref()?;
     let capacities = Capacities::of(case)?;
@@ -473,11 +474,12 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     Some([takes(low, quick)?, takes(high, slow)?])
 }
 
-/// The coldest day that a limiting ambient temperature is given for, K; below, no day is cold enough.
+/// Lowest limiting ambient temperature that is reported, K; below it, no day is cold enough.
 pub const COLDEST: f64 = celsius(-50.0);
 
-/// The state on the day on which the coolant reaches its limit with the thermostat open and the fan at full command, be there
-/// such a day or not; none where the thermostat would not be open, or no air is cold enough.
+/// The state at the ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at
+/// full command; this ambient temperature need not occur in practice. `None` if the thermostat would not be open, or no
+/// air is cold enough.
 pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
     let limit = case.coolant.as_ref()?.limit;
     if !case.thermostat.as_ref()?.is_open(limit) {
@@ -485,7 +487,7 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     }
     let mut case = *case;
     case.now.command = 1.0;
-    // The day's own temperature does not matter here.
+    // The ambient temperature of the case has no effect here.
     case.now.ambient = case.now.ambient.min(limit - 1.0);
     let asked = Asked {
         automatic: false,
@@ -509,21 +511,21 @@ fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
     }
 }
 
-/// How a steady state moves with all that it depends on: the implicit function theorem.
+/// How a steady state changes with its inputs: the implicit function theorem.
 #[derive(Clone, Copy, Debug)]
 pub struct Tangent {
     asked: Asked,
     x: [f64; 3],
     turning: Turning,
     case: Case,
-    /// The slopes of what is left over along the unknowns, turned round.
+    /// Inverse of the matrix of residual derivatives with respect to the unknowns.
     inverse: Matrix3<f64>,
-    /// The slopes of the coolant's return temperature along the unknowns.
+    /// Derivatives of the coolant's return temperature with respect to the unknowns.
     back: [f64; 3],
 }
 
 impl Warm {
-    /// How this state, found as asked, moves; none where it is no steady one.
+    /// The derivatives of this state for the same settings; `None` if the state is not steady.
     pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
         let b = &self.budget;
         let first = match asked.find {
@@ -552,9 +554,9 @@ impl Warm {
 }
 
 impl Tangent {
-    /// The first unknown (the coolant's temperature, or the ambient one), the oil's and air's temperatures, and the
-    /// coolant's return temperature, with their derivatives along the direction that `case` carries; its values are those
-    /// that were solved.
+    /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
+    /// temperature, with their derivatives along the direction that `case` carries; the values are those of the
+    /// solution.
     pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
         let balance = Balance {
             case: &self.case,
@@ -575,7 +577,7 @@ impl Tangent {
     }
 }
 
-/// What must hold before heat can be balanced.
+/// Conditions that must be met before heat can be balanced.
 fn sound(case: &Case) -> Result<(), Trouble> {
     sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {

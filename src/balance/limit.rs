@@ -1,9 +1,9 @@
-//! What limits the fan's speed, and its names.
+//! What limits the fan speed, and the names of the limits.
 
-/// What limits the fan's speed.
+/// What limits the fan speed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Limit {
-    /// All that the pump displaces goes to the motor.
+    /// The whole displacement of the pump goes to the motor.
     Displacement,
     /// The pump's inlet is starved.
     Inlet,
@@ -11,18 +11,18 @@ pub enum Limit {
     Regulator,
     /// The belt slips.
     Belt,
-    /// The control valve lets oil by.
+    /// The control valve bypasses oil.
     Valve,
     /// The relief valve is open.
     Relief,
-    /// Air drives the fan, and the fan the motor.
+    /// Air drives the fan, and the fan drives the motor.
     Air,
-    /// The fan stands.
+    /// The fan is stopped.
     Standstill,
 }
 
 impl Limit {
-    /// All limits, in the order in which the later one is named where two act.
+    /// All limits in order of precedence: if two act, the later one is reported.
     pub const ALL: [Limit; 8] = [
         Limit::Displacement,
         Limit::Inlet,
@@ -34,7 +34,7 @@ impl Limit {
         Limit::Standstill,
     ];
 
-    /// Its key in answers.
+    /// Key of the limit in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Limit::Displacement => "displacement",
@@ -48,7 +48,7 @@ impl Limit {
         }
     }
 
-    /// Its name in words.
+    /// Name of the limit.
     pub fn name(self) -> &'static str {
         match self {
             Limit::Displacement => "the pump's displacement",
@@ -62,7 +62,7 @@ impl Limit {
         }
     }
 
-    /// What it means, to follow "the fan's speed is limited by".
+    /// Meaning of the limit, worded to follow "the fan's speed is limited by".
     pub fn words(self) -> &'static str {
         match self {
             Limit::Displacement => "how much oil the pump displaces at this engine speed",

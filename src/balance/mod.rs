@@ -1,4 +1,4 @@
-//! How the parts meet: a case goes in, a state comes out.
+//! Combines the parts: takes a case, returns a state.
 
 mod air;
 mod budget;

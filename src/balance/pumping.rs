@@ -1,4 +1,4 @@
-//! The pump's side of the circuit: suction and filling, the belt, and what the pump delivers against a pressure.
+//! The pump side of the circuit: suction and filling, the belt, and the pump's delivery versus pressure.
 
 use super::ready::{Bound, Point, Ready};
 use crate::fluid::oil::OilNow;
@@ -9,7 +9,7 @@ use crate::numeric::{
 };
 use crate::part::{Element, Line};
 
-/// The way of the oil from the reservoir into the pump's chambers.
+/// The suction path of the oil from the reservoir into the pump's chambers.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Suction<N> {
     line: Line<N>,
@@ -18,14 +18,14 @@ pub(super) struct Suction<N> {
     rho: N,
     /// Pressure in the reservoir, Pa absolute.
     pub tank: N,
-    /// Pressure at which the oil releases its air, Pa absolute: the least that leaves anything to fill with.
+    /// Pressure at which the oil releases its air, Pa absolute: below it no pressure is left to fill the chambers.
     release: N,
-    /// What filling the chambers takes above that, over the flow squared, Pa s²/m⁶.
+    /// Pressure above the air release pressure that is needed to fill the chambers, over the flow squared, Pa s²/m⁶.
     port: N,
 }
 
 impl<N: Real> Suction<N> {
-    /// The suction of a case, with the oil that it sees and its density, in air of a pressure (Pa absolute).
+    /// The suction path of a case, with its oil and density, at an air pressure (Pa absolute).
     pub fn of(case: &Case<N>, oil: &OilNow<N>, rho: N, atmosphere: N) -> Self {
         let (pump, release) = (&case.pump, oil.air_release);
         let rated = pump.displacement * pump.fill_speed;
@@ -40,7 +40,7 @@ impl<N: Real> Suction<N> {
         }
     }
 
-    /// The same without derivatives of its own.
+    /// The suction path without derivatives.
     pub fn still(&self) -> Suction<f64> {
         Suction {
             line: self.line.map(&mut |_, v| v.re()),
@@ -53,19 +53,20 @@ impl<N: Real> Suction<N> {
         }
     }
 
-    /// Pressure at the pump's inlet, Pa absolute, where the hose carries `q` (m³/s).
+    /// Pressure at the pump inlet, Pa absolute, at a suction hose flow of `q` (m³/s).
     pub fn inlet<M: Over<N>>(&self, q: M) -> M {
         let screen = self.screen.as_ref();
         let screen = screen.map_or(M::from(0.0), |s| s.drop(q, self.nu * self.rho));
         -(self.line.drop(q, M::still(self.nu), self.rho) + screen) + self.tank
     }
 
-    /// Pressure at the inlet beyond what filling takes, Pa: it falls with flow, and a starved pump draws the flow at its zero.
+    /// Inlet pressure in excess of the pressure needed for filling, Pa. The excess falls with flow, and is zero at the
+    /// flow of a starved pump.
     fn spare<M: Over<N>>(&self, q: M) -> M {
         self.inlet(q) - self.release - q * q * self.port
     }
 
-    /// The flow that it lets through, m³/s, where that is less than `most`.
+    /// The maximum flow of the suction path, m³/s; `None` if that is more than `most`.
     pub fn limit(&self, most: f64) -> Option<N> {
         let still = self.still();
         let full = still.spare(Dual64::new(most, 1.0));
@@ -76,7 +77,7 @@ impl<N: Real> Suction<N> {
         if whole <= 0.0 {
             return Some(N::from(0.0));
         }
-        // What is spent grows with a power of the flow.
+        // The pressure loss is a power of the flow.
         let spent = whole - full.re;
         let power = -full.eps * most / spent;
         let start = most * (whole / spent).powf(power.recip());
@@ -90,34 +91,34 @@ impl<N: Real> Suction<N> {
     }
 }
 
-/// The pump at one pressure.
+/// The pump at one outlet pressure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pumped<N> {
-    /// Flow in the suction hose at the inlet's pressure, m³/s.
+    /// Flow in the suction hose at inlet pressure, m³/s.
     pub hose: N,
-    /// Pressure at its inlet, Pa absolute.
+    /// Pressure at the pump inlet, Pa absolute.
     pub inlet: N,
-    /// Pressure difference over it, Pa.
+    /// Pressure difference across the pump, Pa.
     pub drop: N,
-    /// The regulator's own pressure drop, Pa.
+    /// The regulator's internal pressure drop, Pa.
     pub regulator_drop: N,
     pub slip: N,
-    /// Its speed, rad/s; in one limit alone it may be beyond what the engine gives.
+    /// Pump speed, rad/s; in the view of a single limit it may exceed the speed that the engine provides.
     pub speed: N,
-    /// Volume that its chambers sweep, m³/s.
+    /// Volume flow swept by the pump's chambers, m³/s.
     pub swept: N,
-    /// Share of it that is left at the outlet's pressure: free air shrinks.
+    /// Fraction of the swept volume that remains at outlet pressure, after the free air is compressed.
     pub liquid: N,
-    /// What it would deliver if all of its chambers filled and nothing else bound it, m³/s.
+    /// Flow the pump would deliver with all chambers filled and no other limit, m³/s.
     pub displaced: N,
-    /// What it delivers, m³/s.
+    /// Flow delivered by the pump, m³/s.
     pub flow: N,
-    /// Whether its chambers do not fill.
+    /// Whether the pump's chambers fill only partly.
     pub starved: bool,
 }
 
 impl<N: Real> Ready<'_, N> {
-    /// Share of a volume at the inlet, at a pressure there, that is left at the outlet's, both Pa absolute.
+    /// Fraction of a volume at inlet pressure that remains at outlet pressure, both Pa absolute.
     fn liquid<M: Over<N>>(&self, inlet: M, outlet: M) -> M {
         if self.air.re() <= 0.0 && !carries::<N>() {
             return M::from(1.0);
@@ -125,11 +126,11 @@ impl<N: Real> Ready<'_, N> {
         free_air::liquid_share(self.air, inlet, outlet)
     }
 
-    /// Flow in the suction hose, m³/s at the inlet's pressure, where `leaves` (m³/s) leaves the pump at an outlet pressure, Pa
-    /// gauge: what a starved pump draws at most.
+    /// Flow in the suction hose, m³/s at inlet pressure, if `leaves` (m³/s) leaves the pump at an outlet pressure, Pa
+    /// gauge: the maximum for a starved pump.
     fn hose<M: Over<N>>(&self, outlet: M, leaves: M) -> M {
         let (leaves, outlet) = (positive(leaves), outlet + self.atmosphere);
-        // Where nothing bounds it, it may carry all that is swept, and a hair more for what rounding adds.
+        // Without a limit the hose may carry the whole swept flow, plus a margin for rounding.
         let most = self
             .inlet_bound
             .unwrap_or(self.case.pump.displacement * self.pump_speed * (1.0 + 1e-9));
@@ -153,12 +154,12 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The pump against a gauge pressure at its outlet, Pa, where `asked` (m³/s) is to leave it.
+    /// The pump at an outlet pressure, Pa gauge, when a flow `asked` (m³/s) is demanded.
     pub(super) fn pumped<M: Over<N>>(&self, outlet: M, asked: M, bound: Bound) -> Pumped<M> {
         self.drawing(self.hose(outlet, asked), outlet, asked, bound)
     }
 
-    /// The same with a flow in its suction hose, m³/s; `delivered` (m³/s) goes through the regulator.
+    /// The pump for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
     fn drawing<M: Over<N>>(&self, hose: M, outlet: M, delivered: M, bound: Bound) -> Pumped<M> {
         let (pump, rho) = (&self.case.pump, self.rho);
         let inlet = self.suction.inlet(hose);
@@ -205,8 +206,8 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The highest speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; as if there were no
-    /// end to it where nothing slips.
+    /// The maximum speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; extended
+    /// without limit where the belt does not slip.
     fn belt_speed<M: Over<N>>(&self, drop: M) -> M {
         let (pump, full) = (&self.case.pump, self.pump_speed);
         match &self.case.belt {
@@ -221,7 +222,8 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The regulator's own pressure drop, Pa, with a flow through it, m³/s: its spring's from the regulated flow on.
+    /// The regulator's internal pressure drop, Pa, at a flow through it, m³/s; constant (set by its spring) from the
+    /// regulated flow upwards.
     fn regulator_drop<M: Over<N>>(&self, q: M) -> M {
         match (&self.case.regulator, self.regulated) {
             (Some(r), Some(most)) => {
@@ -232,13 +234,13 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The pump of a balanced point as it really draws, with flows that are held by a bound taken from that bound. Where the
-    /// regulator turns oil back to the reservoir the suction hose carries that as well, which the balance need not know: then
-    /// the greatest flow that belt, displacement and filling allow.
+    /// The pump's actual suction at a balanced point; a flow held by a limit is taken from that limit. If the regulator
+    /// bypasses oil to the reservoir, the suction hose carries the bypassed flow too, which the balance does not need.
+    /// The hose then carries the maximum flow that belt, displacement and filling allow.
     pub(super) fn as_drawn<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
         let outlet = point.outlet;
         let regulated = self.regulated.filter(|q| point.pump.flow.re() >= q.re());
-        // More than regulated is offered to the regulator.
+        // The regulator is offered more than the regulated flow.
         let through = regulated.map_or(point.asked(), |q| M::still(q * 2.0));
         let bound = self.inlet_bound.filter(|_| point.pump.starved);
         let hose = bound.map_or(point.pump.hose, M::still);
@@ -270,7 +272,7 @@ impl<N: Real> Ready<'_, N> {
                 let q = M::from(root.x);
                 let at = self.drawing(q, outlet, through, Bound::Least);
                 let over = at.displaced - q * at.liquid;
-                // The slope at the root itself: that of the search was taken beside it.
+                // The slope at the root itself; the slope from the search belongs to a nearby point.
                 let slope = left(Dual64::new(root.x, 1.0)).eps;
                 (settle(root.x, slope, over), false)
             }

@@ -1,4 +1,4 @@
-//! How fast what stores heat warms or cools at one moment, with fan and air settled.
+//! Rates of temperature change of all bodies that store heat at one moment, with fan and air in quasi-steady state.
 
 use super::budget::{Bodies, Budget, Drive, Parts, Passing, missing};
 use super::heat::Warm;
@@ -15,45 +15,47 @@ use std::cell::Cell;
 /// Specific heat of oil, J/(kg K) *(common practice, no source)*.
 const OIL_HEAT: f64 = 2000.0;
 
-/// Where the capacity of the coolant is taken, K: it varies by 4 % between 0 and 100 °C.
+/// Temperature at which the coolant's heat capacity is taken, K; it varies by 4 % between 0 and 100 °C.
 const COOLANT_AT: f64 = celsius(90.0);
 
-/// Change of the air's temperature behind the core, K, below which it has settled.
+/// Convergence limit of the air temperature downstream of the core, K.
 const AIR_SETTLED: f64 = 1e-3;
 
-/// The same where the oil circuit is concerned: it makes a difference of 0.005 % to the fan's speed.
+/// Convergence limit of the air temperature for the oil circuit, K; the effect on the fan speed is 0.005 %.
 const CIRCUIT_SETTLED: f64 = 0.03;
 
-/// Excess of the core over ambient, K, above which the air behind it is guessed from it.
+/// Excess temperature of the core over ambient, K, above which it provides the first guess of the air temperature
+/// downstream.
 const SOME_EXCESS: f64 = 5.0;
 
-/// Capacity flow, W/K, of outer air that drifts in behind the core where nothing blows: about a gram a second *(judgment; it makes
-/// the air there as cool as the day when the fan stands, and no jump when it starts)*.
+/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core without forced airflow: about a gram a
+/// second *(engineering assumption; it lets the air there cool to ambient temperature when the fan stops, and avoids a
+/// step when the fan starts)*.
 const DRIFT: f64 = 1.0;
 
-/// Most rounds that either may take.
+/// Maximum number of iterations for the air temperature.
 const ROUNDS: usize = 40;
 
-/// The states: metal, coolant, core, oil, slow metal, and heat in and out over the whole capacity.
+/// The states: fast metal, coolant, core, oil, slow metal, and heat in and out over the total heat capacity.
 pub(super) type Y = SVector<f64, 7>;
 
-/// Temperatures of what stores heat, K.
+/// Temperatures of the bodies that store heat, K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stored {
-    /// The engine's metal that warms at once.
+    /// Temperature of the engine metal with the fast response.
     pub metal: f64,
-    /// The engine's metal that follows.
+    /// Temperature of the engine metal with the slow response.
     pub slow: f64,
-    /// The coolant on the engine's side.
+    /// Temperature of the coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant in it.
+    /// Temperature of the core with the coolant inside.
     pub core: f64,
-    /// The oil with the metal that warms with it.
+    /// Temperature of the oil and the metal that warms with the oil.
     pub oil: f64,
 }
 
 impl Stored {
-    /// All at one temperature.
+    /// All bodies at one temperature.
     pub fn even(t: f64) -> Self {
         Self {
             metal: t,
@@ -64,7 +66,7 @@ impl Stored {
         }
     }
 
-    /// As a steady state has them.
+    /// The temperatures of a steady state.
     pub fn settled(warm: &Warm) -> Option<Self> {
         let drive = Drive {
             omega: warm.fan_speed,
@@ -73,7 +75,7 @@ impl Stored {
             air: warm.operating.air,
         };
         let b = &warm.budget;
-        // How the core passes heat does not turn on its temperature.
+        // The heat transfer of the core does not depend on its temperature.
         let bodies = Bodies {
             metal: b.metal_temp,
             core: b.coolant_temp,
@@ -94,20 +96,20 @@ impl Stored {
 /// Heat capacities, J/K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Capacities {
-    /// The engine's metal that warms at once.
+    /// Heat capacity of the engine metal with the fast response.
     pub metal: f64,
-    /// The engine's metal that follows.
+    /// Heat capacity of the engine metal with the slow response.
     pub slow: f64,
-    /// The coolant on the engine's side.
+    /// Heat capacity of the coolant on the engine's side.
     pub coolant: f64,
-    /// The core with the coolant in it.
+    /// Heat capacity of the core with the coolant inside.
     pub core: f64,
-    /// The oil with the metal that warms with it.
+    /// Heat capacity of the oil and the metal that warms with the oil.
     pub oil: f64,
 }
 
 impl Capacities {
-    /// Those of a machine.
+    /// The heat capacities of a machine.
     pub fn of(case: &Case) -> Option<Self> {
         let parts = Parts::of(case)?;
         Some(Self {
@@ -119,7 +121,7 @@ impl Capacities {
         })
     }
 
-    /// Heat, J, that lies between two sets of temperatures.
+    /// Difference in stored heat, J, between two sets of temperatures.
     pub fn between(&self, from: &Stored, to: &Stored) -> f64 {
         self.metal * (to.metal - from.metal)
             + self.slow * (to.slow - from.slow)
@@ -136,30 +138,30 @@ impl Capacities {
 /// A moment of a trip.
 #[derive(Clone, Copy, Debug)]
 pub struct Moment {
-    /// When, s.
+    /// Time, s.
     pub time: f64,
-    /// The temperatures.
+    /// Temperatures of the bodies that store heat.
     pub stored: Stored,
-    /// The condition, with the command as it was asked for.
+    /// The condition, with the requested command.
     pub now: Condition,
     /// Fan speed, rad/s.
     pub fan_speed: f64,
     /// The command that reaches the valve.
     pub command: f64,
-    /// What limits the speed.
+    /// What limits the fan speed.
     pub limit: Limit,
-    /// Every heat flow.
+    /// All heat flows.
     pub budget: Budget,
 }
 
-/// What the last solve found, for the next to begin with.
+/// Results of the last solution, used as starting values of the next.
 #[derive(Clone, Copy, Debug)]
 struct Near {
     omega: f64,
     air: f64,
-    /// The air's excess over ambient, over the core's; no number where the core has none.
+    /// The air's excess temperature over ambient, relative to that of the core; NaN if the core has none.
     share: f64,
-    /// Slope of the air's leftover along its temperature, over its capacity flow.
+    /// Slope of the air's heat residual versus its temperature, over its heat capacity flow.
     slope: f64,
 }
 
@@ -169,14 +171,14 @@ pub(super) struct Rates<'a> {
     pub parts: Parts<'a, f64>,
     pub capacities: Capacities,
     near: Cell<Near>,
-    /// What came out last.
+    /// The moment computed last.
     last: Cell<Option<Moment>>,
     pub evaluations: Cell<usize>,
     pub solves: Cell<usize>,
 }
 
 impl<'a> Rates<'a> {
-    /// Those of a machine that begins at some temperatures.
+    /// The rates of a machine that starts at given temperatures.
     pub fn new(case: &'a Case, start: &Stored) -> Result<Self, Trouble> {
         Ok(Self {
             case,
@@ -194,9 +196,9 @@ impl<'a> Rates<'a> {
         })
     }
 
-    /// The moment at a condition with its command, and temperatures.
+    /// Computes a moment of the trip: the state for a given time, condition and set of temperatures.
     pub fn moment(&self, time: f64, now: &Condition, stored: Stored) -> Result<Moment, Trouble> {
-        // A stretch begins where the one before it ended.
+        // A new stretch begins at the state in which the previous one ended.
         if let Some(last) = self.last.get().filter(|m| m.stored == stored)
             && last.now
                 == (Condition {
@@ -254,7 +256,7 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The heat flows with the air behind the core settled, the oil circuit as it is.
+    /// The heat flows with the air downstream of the core in steady state and the oil circuit unchanged.
     fn settled(
         &self,
         case: &mut Case,
@@ -291,7 +293,7 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The rates at a moment.
+    /// The rates of temperature change at a moment.
     pub fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
         let engine = self.parts.engine;
@@ -312,13 +314,13 @@ impl<'a> Rates<'a> {
     }
 }
 
-/// Capacity flow, W/K, of outer air that drifts in behind the core besides one of `flow` through it: all there is where nothing
-/// blows, and nothing where anything does.
+/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core, besides a forced `flow`: the full
+/// value without forced airflow, none with it.
 fn drifting(flow: f64) -> f64 {
     DRIFT * DRIFT / (DRIFT + flow)
 }
 
-/// Heat, W, that such air carries away.
+/// Heat carried away by the ambient air that drifts in, W.
 fn drift(b: &Budget) -> f64 {
     drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
 }
@@ -350,7 +352,7 @@ mod tests {
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha8Rng;
 
-    /// A random moment of stop and start.
+    /// A random moment of stop-and-go driving.
     fn moment(random: &mut ChaCha8Rng, case: &Case) -> (Condition, Stored) {
         let mut pick = |of: &[f64]| of[random.random_range(0..of.len())];
         let engine = pick(&[0.0, 0.0, 0.0, 1e-6, 1e-3, 700.0, f64::NAN]);
@@ -378,7 +380,8 @@ mod tests {
         (now, stored)
     }
 
-    /// Stop and start: whatever was found before, a state has one answer, and a standing engine in still air moves nothing.
+    /// Stop-and-go: the result for a state does not depend on earlier results, and with the engine off in still air
+    /// nothing flows.
     #[test]
     fn stop_and_start_has_one_answer() {
         let mut random = ChaCha8Rng::seed_from_u64(19);

@@ -1,4 +1,4 @@
-//! A case less all that does not depend on fan speed, and the circuit at one fan speed.
+//! The part of a case that is independent of fan speed, and the circuit at one fan speed.
 
 use super::air::FanLoad;
 use super::pumping::{Pumped, Suction};
@@ -10,7 +10,7 @@ use crate::law::torque_loss_wilson_1950::drag_viscosity;
 use crate::model::Case;
 use crate::numeric::{Over, Real, greater, lesser, positive};
 
-/// What no longer depends on the fan's speed.
+/// Quantities that are independent of the fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct Ready<'a, N> {
     pub(super) case: &'a Case<N>,
@@ -24,30 +24,30 @@ pub struct Ready<'a, N> {
     /// Kinematic viscosity of the oil in the suction hose, m²/s.
     pub(super) inlet_nu: N,
     pub(super) air: N,
-    /// Pressure of the outer air, Pa absolute.
+    /// Pressure of the ambient air, Pa absolute.
     pub(super) atmosphere: N,
     /// Pump speed if the belt does not slip, rad/s.
     pub(super) pump_speed: N,
-    /// What the regulator holds, m³/s.
+    /// The regulated flow, m³/s.
     pub(super) regulated: Option<N>,
     pub(super) suction: Suction<N>,
-    /// The same without derivatives of its own.
+    /// The suction path without derivatives.
     pub(super) still_suction: Suction<f64>,
-    /// What the suction hose carries at most, m³/s, where that is less than the pump's chambers sweep.
+    /// The maximum flow of the suction hose, m³/s, if less than the flow swept by the pump's chambers.
     pub(super) inlet_bound: Option<N>,
     /// Pressure at the inlet of a starved pump, Pa absolute.
     pub(super) starved_inlet: N,
     /// The command that reaches the valve.
     pub(super) command: N,
-    /// Where the valve opens, Pa.
+    /// Cracking pressure of the valve, Pa.
     pub(super) opens_at: N,
     pub(super) load: FanLoad<N>,
-    /// Area of the gaps through which pump and motor leak where density holds back, m².
+    /// Area of the gaps for turbulent leakage in pump and motor, m².
     pub(super) pump_gap: N,
     pub(super) motor_gap: N,
 }
 
-/// Which of the pump's bounds counts.
+/// Which limit of the pump applies.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Bound {
     Least,
@@ -57,19 +57,19 @@ pub(super) enum Bound {
     Belt,
 }
 
-/// How a valve is taken.
+/// How a valve is modelled.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Port<N> {
-    /// As it is: open above its setting.
+    /// Real valve: open above its cracking pressure.
     Real,
     Shut,
-    /// As if it went on below its setting with negative flow, which the lines do not carry.
+    /// Open-valve characteristic, extended to negative flow below cracking pressure; the lines do not carry this flow.
     Open,
     Given(N),
 }
 
 impl<N: Real> Port<N> {
-    /// What a valve passes, m³/s, of which `open` is the flow as if it were open, negative below its setting.
+    /// Flow through the port, m³/s; `open` is the open-valve characteristic, negative below cracking pressure.
     fn passes(self, open: impl FnOnce() -> N) -> N {
         match self {
             Port::Real => positive(open()),
@@ -80,7 +80,7 @@ impl<N: Real> Port<N> {
     }
 }
 
-/// How the circuit is taken: as it is, or one limit alone.
+/// How the circuit is modelled: complete, or with a single limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct View<N> {
     pub bound: Bound,
@@ -88,53 +88,53 @@ pub(super) struct View<N> {
     pub relief: Port<N>,
 }
 
-/// What turns the fan's side of the circuit: speed and pressure over the motor, and how far steering holds against it.
+/// The state of the fan side of the circuit: speed, motor pressure difference, and back-pressure of the steering.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FanSide<N> {
     pub omega: N,
     pub torque: N,
     pub motor_drop: N,
-    /// Share of the steering's pressure that stands: 1 with oil running.
+    /// Fraction of the steering's pressure that has built up: 1 with oil flowing.
     pub steering: N,
-    /// Flow that steering takes first, m³/s.
+    /// Flow of the priority steering.
     pub first_flow: N,
-    /// Air that the fan draws, kg for each rad: where the search for it may start at a speed nearby.
+    /// Estimate of the fan's mass flow per fan speed, kg/rad, as a starting value at nearby speeds.
     pub air: f64,
 }
 
-/// The circuit at one fan speed: pressures in Pa, gauge, flows in m³/s.
+/// The circuit at one fan speed: gauge pressures in Pa, flows in m³/s.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Point<N> {
     pub fan: FanSide<N>,
     pub motor_flow: N,
     pub motor_slip: N,
-    /// Flow that the anti-cavitation check brings round the motor; `motor_flow` is less by it.
+    /// Flow through the anti-cavitation check around the motor; `motor_flow` is reduced by this flow.
     pub check_flow: N,
     pub valve_drop: N,
     pub valve_flow: N,
-    /// Flow through supply and return.
+    /// Flow through supply and return line.
     pub line_flow: N,
     pub supply_drop: N,
     pub behind: Behind<N>,
-    /// Pressure of the fan's path at the pump.
+    /// Pressure of the fan branch at the pump.
     pub fan_path: N,
-    /// Pressure at the pump's outlet.
+    /// Pressure at the pump outlet.
     pub outlet: N,
     pub relief_flow: N,
-    /// Flow that steering takes first.
+    /// Flow of the priority steering.
     pub first_flow: N,
     pub pump: Pumped<N>,
-    /// Flow that is left over: zero at the balance.
+    /// Residual flow: zero at the balance.
     pub residual: N,
 }
 
 impl<N: Real> Point<N> {
-    /// Flow that is asked of the pump, m³/s.
+    /// Flow demanded of the pump, m³/s.
     pub fn asked(&self) -> N {
         self.first_flow + self.valve_flow + self.relief_flow + self.motor_flow
     }
 
-    /// A number as it is while the pump turns, and zero where it stands.
+    /// A value while the pump turns; zero when the pump is stopped.
     pub fn while_pumping(&self, x: N) -> N {
         if self.pump.speed.re() > 0.0 {
             x
@@ -144,20 +144,20 @@ impl<N: Real> Point<N> {
     }
 }
 
-/// What stands between motor and reservoir, Pa.
+/// Pressure drops between motor and reservoir, Pa.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Behind<N> {
     pub return_drop: N,
     pub filter_drop: N,
     pub cooler_drop: N,
-    /// Zero where steering is fed first.
+    /// Back-pressure of the steering; zero with priority steering.
     pub steering_drop: N,
-    /// Gauge pressure behind the motor: all of them and the reservoir's.
+    /// Gauge pressure at the motor outlet: sum of the pressure drops and the reservoir pressure.
     pub pressure: N,
 }
 
 impl<'a, N: Real> Ready<'a, N> {
-    /// Works out what does not depend on the fan's speed.
+    /// Computes everything that is independent of the fan speed.
     pub fn new(case: &'a Case<N>) -> Self {
         let oil_at = case.oils();
         let rho = oil_at(Place::Density).rho;
@@ -199,7 +199,7 @@ impl<'a, N: Real> Ready<'a, N> {
         ready
     }
 
-    /// Bounds what the suction hose carries, where that is less than `most` (m³/s).
+    /// Limits the flow of the suction hose to its maximum, if that is less than `most` (m³/s).
     pub(super) fn bound_inlet(&mut self, most: f64) {
         self.inlet_bound = self.suction.limit(most);
         self.starved_inlet = self
@@ -207,7 +207,7 @@ impl<'a, N: Real> Ready<'a, N> {
             .map_or(self.suction.tank, |q| self.suction.inlet(q));
     }
 
-    /// The same with the valve at another command.
+    /// The circuit at another valve command.
     pub(super) fn commanded(&self, command: f64) -> Self {
         let command = N::from(command);
         Self {
@@ -222,7 +222,7 @@ impl<'a, N: Real> Ready<'a, N> {
         self.running_near(omega, self.load.rated_air())
     }
 
-    /// The same, where it is known about how much air it draws, kg for each rad.
+    /// The fan running at `omega`, rad/s, with an estimate of its mass flow per fan speed, kg/rad.
     pub(super) fn running_near<M: Over<N>>(&self, omega: M, air: f64) -> FanSide<M> {
         let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self
@@ -239,7 +239,7 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// Flow that steering takes first where it is fed so, m³/s.
+    /// Flow of the priority steering, m³/s; zero without priority.
     pub(super) fn first_flow(&self) -> N {
         match &self.case.steering {
             Some(s) if self.case.shape.steering_first => s.flow,
@@ -247,7 +247,7 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan standing without pressure, steering at its full pressure and short of its flow: it gets `first_flow`, m³/s.
+    /// The fan stopped without pressure; the steering has full pressure but only a reduced flow `first_flow`, m³/s.
     pub(super) fn short<M: Over<N>>(&self, first_flow: M) -> FanSide<M> {
         FanSide {
             first_flow,
@@ -255,9 +255,9 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan standing: `rise` from −1 to 0 builds up the steering's pressure, with no flow for steering yet, from 0 to 1 the
-    /// pressure over the motor, up to the one at which it would turn; both with a square, because leaks go with the root of
-    /// pressure.
+    /// The fan stopped. From `rise` = −1 to 0 the steering's pressure builds up, without flow to the steering yet; from
+    /// 0 to 1 the motor's pressure difference builds up to its starting value. Both are quadratic in `rise`, because
+    /// leaks are proportional to the square root of pressure.
     pub(super) fn standing<M: Over<N>>(&self, rise: M) -> FanSide<M> {
         let zero = M::from(0.0);
         let (torque, air) = self.load.torque(zero, self.load.rated_air());
@@ -277,7 +277,7 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The circuit with the fan's side as given.
+    /// The circuit for a given state of the fan side.
     pub(super) fn point<M: Over<N>>(&self, fan: FanSide<M>, view: View<M>) -> Point<M> {
         let case = self.case;
         let (rho, zero) = (self.rho, M::from(0.0));
@@ -299,13 +299,13 @@ impl<'a, N: Real> Ready<'a, N> {
         } else {
             zero
         };
-        // Where the check brings round more than the motor takes, the lines carry nothing.
+        // If the check carries more flow than the motor takes, the lines carry nothing.
         let line_flow = positive(motor_flow) + positive(spilled);
         let behind = self.behind(line_flow, fan.steering);
         let supply_drop =
             case.supply
                 .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        // No less than a vacuum, wherever a driven fan's motor would draw.
+        // The pressure is not below vacuum, however strongly a driven motor draws.
         let fan_path = greater(
             behind.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),
@@ -345,14 +345,14 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// Flow through the control valve, m³/s, at a pressure difference, Pa, with what it leaks when shut.
+    /// Flow through the control valve, m³/s, at a pressure difference, Pa, including its leakage when closed.
     fn valve_flow<M: Over<N>>(&self, drop: M, port: Port<M>) -> M {
         let valve = &self.case.valve;
         port.passes(|| valve.open_flow(drop, self.opens_at))
             + valve.leak_flow(positive(drop), self.rho)
     }
 
-    /// The way from the motor to the reservoir at a flow, m³/s, with a share of the steering's pressure.
+    /// The pressure drops from the motor to the reservoir at a flow, m³/s, with a fraction of the steering's pressure.
     fn behind<M: Over<N>>(&self, flow: M, steering: M) -> Behind<M> {
         let case = self.case;
         let (nu, rho, zero) = (self.lines_oil.nu, self.rho, M::from(0.0));

@@ -1,4 +1,4 @@
-//! The operating point: the one fan speed at which the pump delivers what motor and valves take.
+//! The operating point: the fan speed at which the pump's delivery equals the flow through motor and valves.
 
 use super::limit::Limit;
 use super::ready::{Bound, FanSide, Point, Port, Ready, View};
@@ -37,16 +37,17 @@ impl Limit {
     }
 }
 
-/// How the balance was found.
+/// Which unknown balanced the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Mode {
-    /// The fan turns; unknown: its speed.
+    /// The fan turns; the unknown is the fan speed.
     Running,
     /// The governor holds the speed; unknown: the flow through the valve.
     Governed,
-    /// The fan stands; unknown: how far pressure has built up.
+    /// The fan is stopped; unknown: how far pressure has built up.
     Standing,
-    /// The fan stands, and steering, which is fed first, has its pressure but not its flow; unknown: the flow that it gets.
+    /// The fan is stopped, and the priority steering has its pressure but not its full flow; unknown: the flow to the
+    /// steering.
     Short,
 }
 
@@ -56,21 +57,21 @@ pub struct Operating {
     mode: Mode,
     /// The unknown's value.
     root: f64,
-    /// Whether the residual falls through zero there; else the unknown is at its end.
+    /// Whether the residual crosses zero there; otherwise the unknown is at its bound.
     sought: bool,
-    /// Air that the fan draws, kg for each rad.
+    /// The fan's mass flow per fan speed, kg/rad.
     pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
-    /// What limits it.
+    /// What limits the fan speed.
     pub limit: Limit,
-    /// The command that the valve stands at.
+    /// The command applied to the valve.
     pub command: f64,
-    /// How often the circuit was evaluated.
+    /// Number of evaluations of the circuit.
     pub evaluations: usize,
 }
 
-/// The circuit as it is.
+/// The complete circuit.
 fn whole<N>() -> View<N> {
     View {
         bound: Bound::Least,
@@ -84,18 +85,17 @@ pub fn solve(case: &Case) -> Result<Operating, Trouble> {
     solve_from(case, f64::NAN)
 }
 
-/// Finds the operating point, started at a fan speed (rad/s) that is thought to be near.
+/// Finds the operating point, starting at a fan speed (rad/s) assumed to be near.
 pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     solve_about(case, (start, f64::NAN))
 }
 
-/// Finds the operating point, started at one of a case that is not far from this.
+/// Finds the operating point, starting at that of a similar case.
 pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
     solve_about(case, (near.omega, near.air))
 }
 
-/// Finds the operating point, started at a fan speed, rad/s, and the air that the fan draws, kg for each rad; either is no
-/// number where it is not known.
+/// Finds the operating point, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
 fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     let ready = Ready::new(case);
     let Some(governor) = &case.governor else {
@@ -107,8 +107,8 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     }
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
-    // Where even full command leaves too little oil at the wanted speed, or least command too much, the valve is at its
-    // end.
+    // If even full command leaves too little oil at the governed speed, or minimum command too much, the valve is at
+    // its end position.
     for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
         let point = end.point(side, whole());
@@ -164,8 +164,8 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
 }
 
 impl Ready<'_, f64> {
-    /// The flow, m³/s, that is left over with the fan at `omega` (rad/s), with all limits or one alone, and the gauge
-    /// pressure at the pump's outlet, Pa. The flow falls with speed, and is zero at the balance.
+    /// The residual flow, m³/s, with the fan at `omega` (rad/s), with all limits or a single one, and the gauge
+    /// pressure at the pump outlet, Pa. The residual falls with speed and is zero at the balance.
     #[doc(hidden)]
     pub fn left_over(&self, alone: Option<Limit>, omega: Dual64) -> (Dual64, Dual64) {
         let view = alone.and_then(Limit::view).unwrap_or(whole());
@@ -173,8 +173,8 @@ impl Ready<'_, f64> {
         (point.residual, point.outlet)
     }
 
-    /// The greatest speed there can be, rad/s: all that the pump sweeps goes through the motor without slip, or air drives
-    /// it.
+    /// Upper bound of the speed, rad/s: the whole swept flow of the pump goes through the motor without leakage, or air
+    /// drives the fan.
     #[doc(hidden)]
     pub fn most_speed(&self) -> f64 {
         let swept = self.case.pump.displacement * self.pump_speed;
@@ -187,7 +187,8 @@ impl Ready<'_, f64> {
     }
 }
 
-/// How many fan speeds balance the circuit, looked for in small steps: one, unless air drives the fan in an odd way.
+/// Number of fan speeds that balance the circuit, found by a scan in small steps: one, unless air drives the fan
+/// unusually.
 pub fn crossings(case: &Case) -> usize {
     const STEPS: usize = 80;
     let ready = Ready::new(case);
@@ -200,7 +201,8 @@ pub fn crossings(case: &Case) -> usize {
     signs.windows(2).filter(|pair| pair[0] != pair[1]).count()
 }
 
-/// A first guess, rad/s: the flow that is left after slip, or the pressure at which a valve has taken the rest.
+/// A first guess, rad/s: from the flow remaining after leakage, or from the pressure at which a valve bypasses the
+/// rest.
 fn guess(ready: &Ready<'_, f64>) -> f64 {
     let case = ready.case;
     let swept = case.pump.displacement * ready.pump_speed;
@@ -224,7 +226,7 @@ fn guess(ready: &Ready<'_, f64>) -> f64 {
         motor.slip * size / motor_mu,
         motor.turbulent_slip * ready.motor_gap * jet,
     );
-    // Steering takes a flow, or holds a pressure behind the motor.
+    // The steering takes a flow, or holds a back-pressure downstream of the motor.
     let (first, least, held) = match &case.steering {
         Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
         Some(s) => (0.0, 0.0, s.pressure),
@@ -239,7 +241,7 @@ fn guess(ready: &Ready<'_, f64>) -> f64 {
         let flow = ready.regulated.map_or(drawn, |q| drawn.min(q));
         flow - first - motor_slip(dp)
     };
-    // Slip grows with about the square of speed: the positive root of a ω² + V ω = flow.
+    // Leakage grows roughly with the square of speed: the positive root of a ω² + V ω = flow.
     let most = fed(0.0).max(0.0) / size;
     let lost = (size * most - fed(most)).max(0.0) / (most * most).max(1e-12);
     let flow_bound = if lost > 0.0 {
@@ -262,7 +264,7 @@ fn guess(ready: &Ready<'_, f64>) -> f64 {
     let beside = case.shape.valve_to_motor_outlet;
     let opens_at = ready.opens_at - if beside { 0.0 } else { held };
     let relieves_at = case.relief.setting - held;
-    // The pressure at which the belt begins to slip is not passed by much.
+    // The pressure can rise only slightly above the one at which the belt begins to slip.
     let slips_at = case.belt.as_ref().map_or(f64::INFINITY, |belt| {
         let loss = ready.pump_drag_mu * pump.drag * pump.displacement * ready.pump_speed;
         let push = belt.torque_limit * belt.grip - loss - pump.dry_torque;
@@ -326,8 +328,9 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
     })
 }
 
-/// A guess how far pressure builds up before a standing motor, of 1 where it would turn: a valve takes what is offered without
-/// pressure (m³/s), or it leaks away, which goes with the square to the fourth power of the unknown.
+/// A guess of how far pressure builds up at a stopped motor, where 1 is the starting pressure: a valve bypasses the
+/// flow available without pressure (m³/s), or that flow leaks away, proportional to the square to the fourth power of
+/// the unknown.
 fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f64 {
     let case = ready.case;
     let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
@@ -338,7 +341,7 @@ fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f
             1.0
         }
     };
-    // What a valve sees grows as the motor's pressure does, but for what steering holds.
+    // The pressure at a valve grows with the motor's pressure, plus the constant back-pressure of the steering.
     let held = turning.behind.steering_drop.re;
     let valve = {
         let held = if case.shape.valve_to_motor_outlet {
@@ -358,7 +361,7 @@ fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f
     leaks.min(valve).min(relief)
 }
 
-/// The balance of a standing fan; `turning` is the circuit at the pressure at which it would turn.
+/// The balance of a stopped fan; `turning` is the circuit at the starting pressure.
 fn standing(
     ready: &Ready<'_, f64>,
     turning: Option<&Point<Dual64>>,
@@ -373,9 +376,9 @@ fn standing(
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
     let mut offered = bounds.fold(swept, |q, bound| q.min(bound));
     let (mut mode, mut low, mut high, mut start) = (Mode::Standing, 0.0, 1.0, f64::NAN);
-    // Without any inflow nothing builds up; the root is double there, and only a start on it finds it fast.
+    // Without inflow no pressure builds up. The root is double there and found quickly only if the search starts on it.
     let dry = offered <= 0.0;
-    // Steering comes before the motor: first its pressure, then its flow where it is fed ahead.
+    // Steering takes precedence over the motor: first its pressure, then its flow if it has priority.
     if ready.case.steering.is_some() {
         let full = left(ready.standing(Dual64::new(0.0, 1.0)));
         let unfed = if first > 0.0 {
@@ -400,13 +403,13 @@ fn standing(
         Mode::Short => ready.short(x),
         _ => ready.standing(x),
     };
-    // Flows of a standing fan are leaks: 1e-11 of what the pump sweeps is nothing.
+    // The flows of a stopped fan are leaks: 1e-11 of the pump's swept flow is negligible.
     let found = falling_root(|x| left(side(x)), low, high, start, 1e3 * swept);
     let (root, sought) = match found {
         Ok(root) => (root.x, root.slope < 0.0),
         Err(NoRoot::Below(_)) => (low, false),
         Err(NoRoot::Above(_)) => (high, false),
-        // Halving finds what slopes led astray; what is no number lies beyond the pressures that can be.
+        // Bisection succeeds where the slopes mislead; NaN means a pressure beyond the physical range.
         Err(NoRoot::Lost(..)) if high.is_finite() => {
             let (mut from, mut to) = (low, high);
             for _ in 0..200 {
@@ -430,7 +433,7 @@ fn standing(
     })
 }
 
-/// Which limit acts at a balanced point: the last in order where two act.
+/// Which limit acts at a balanced point: the last in order if two act.
 fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
     if point.fan.torque.re < 0.0 {
         return Limit::Air;
@@ -461,24 +464,25 @@ fn lost(what: &str, why: NoRoot) -> Trouble {
 }
 
 impl Operating {
-    /// The unknown of the balance as it was found.
+    /// The solved unknown of the balance.
     pub(super) fn root(&self) -> f64 {
         self.root
     }
 
-    /// By how much the unknown gives where the residual, of a slope in it, moves; none where nothing was sought. The
-    /// slope at the root itself: that of the search was taken beside it, which tells where flows all but cancel.
+    /// How far the unknown moves when the residual, which has a slope along it, changes; `None` if nothing was solved
+    /// for. Uses the slope at the root itself: the slope from the search belongs to a nearby point, which matters where
+    /// flows almost cancel.
     pub(super) fn gives<N: Real>(&self, residual: N, slope: f64) -> Option<N> {
         (self.sought && slope < 0.0).then(|| -residual / slope)
     }
 
-    /// The circuit with the unknown of the balance held, and the flow that is left over there.
+    /// The circuit with the unknown of the balance held, and the residual flow there.
     pub(super) fn held<C: Real, N: Over<C>>(
         &self,
         ready: &Ready<'_, C>,
         unknown: N,
     ) -> (Point<N>, N) {
-        // A governor that cannot hold its speed has the valve at one of its ends.
+        // A governor that cannot hold its speed has the valve at an end position.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
         let ready = if saturated {
@@ -514,7 +518,7 @@ impl Operating {
         (drawn, point.residual)
     }
 
-    /// The speeds, rad/s, at which each other limit would take over if those that act now did not, nearest first.
+    /// The speeds, rad/s, at which each other limit would take over if the present limits did not act, nearest first.
     pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
         let mut ready = Ready::new(case);
         let swept = case.pump.displacement * ready.pump_speed;
@@ -567,7 +571,7 @@ impl Operating {
         Some((own.max(others), own.min(others)))
     }
 
-    /// The pressure over the motor, Pa, that the circuit could put on a standing fan, and the one at which it starts.
+    /// The pressure difference, Pa, available at the motor of a stopped fan, and the one required to start.
     pub fn start(case: &Case) -> Result<(f64, f64), Trouble> {
         let ready = Ready::new(case);
         let starts_at = case.motor.starts_at();

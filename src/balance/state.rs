@@ -1,4 +1,4 @@
-//! All that comes out of one balance.
+//! All results of one balance.
 
 use super::limit::Limit;
 use super::ready::{Point, Ready};
@@ -13,11 +13,12 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 
 macro_rules! outputs {
     ($($field:ident: $kind:ident, $help:literal;)*) => {
-        /// All that comes out of one balance.
+        /// All results of one balance.
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct State<N = f64> {
             $(#[doc = $help] pub $field: N,)*
-            /// What is lost of the pump's shaft power on its way to the fan, by [`LOSSES`]; with `fan_shaft_power` they sum to it.
+            /// Losses of the pump's shaft power on its way to the fan, by [`LOSSES`]; the losses and `fan_shaft_power`
+            /// add up to the pump's shaft power.
             pub losses: [N; LOSSES.len()],
         }
 
@@ -31,7 +32,7 @@ macro_rules! outputs {
                 all[usize::from(output.0).min(all.len() - 1)]
             }
 
-            /// The same with each value changed.
+            /// The state with a function applied to each value.
             pub fn map<M: Copy>(&self, f: impl Fn(N) -> M) -> State<M> {
                 State { $($field: f(self.$field),)* losses: self.losses.map(&f) }
             }
@@ -41,13 +42,13 @@ macro_rules! outputs {
                 [$(self.$field,)*].into_iter().chain(self.losses)
             }
 
-            /// The state of such values.
+            /// The state with the given values.
             pub fn of_values(mut all: impl Iterator<Item = N>, none: N) -> Self {
                 let mut next = || all.next().unwrap_or(none);
                 State { $($field: next(),)* losses: std::array::from_fn(|_| next()) }
             }
 
-            /// Each value put together with that of another state.
+            /// Combines each value with that of another state.
             fn with<M: Copy>(&self, other: &State<M>, f: impl Fn(N, M) -> N) -> Self {
                 let losses = std::array::from_fn(|i| f(self.losses[i], other.losses[i]));
                 State { $($field: f(self.$field, other.$field),)* losses }
@@ -91,32 +92,32 @@ outputs! {
 /// The declaration of one output.
 #[derive(Clone, Copy, Debug)]
 pub struct OutputDeclaration {
-    /// Its key.
+    /// Key of the output.
     pub key: &'static str,
-    /// What it measures.
+    /// Kind of quantity.
     pub kind: Kind,
-    /// What it is, in words.
+    /// Description of the output.
     pub help: &'static str,
 }
 
-/// One output of a state, by its number.
+/// One output of a state, by its index.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Output(u8);
 
 impl Output {
     /// Fan speed.
     pub const FAN_SPEED: Output = Output(0);
-    /// Gauge pressure at the pump's outlet.
+    /// Gauge pressure at the pump outlet.
     pub const SUPPLY_PRESSURE: Output = Output(1);
-    /// Gauge pressure at the motor's inlet.
+    /// Gauge pressure at the motor inlet.
     pub const MOTOR_PRESSURE: Output = Output(2);
-    /// Gauge pressure behind the motor.
+    /// Gauge pressure at the motor outlet.
     pub const RETURN_PRESSURE: Output = Output(3);
     /// Pump speed.
     pub const PUMP_SPEED: Output = Output(6);
-    /// Flow that the pump delivers.
+    /// Flow delivered by the pump.
     pub const PUMP_FLOW: Output = Output(8);
-    /// Slip in the motor.
+    /// Leakage in the motor.
     pub const MOTOR_SLIP_FLOW: Output = Output(15);
 
     /// All outputs in order.
@@ -124,17 +125,17 @@ impl Output {
         (0..OUTPUTS.len()).map(|i| Output(i as u8))
     }
 
-    /// Its declaration.
+    /// Declaration of the output.
     pub fn declaration(self) -> &'static OutputDeclaration {
         &OUTPUTS[usize::from(self.0).min(OUTPUTS.len() - 1)]
     }
 
-    /// The output of a key such as `fan_speed`.
+    /// The output with a key such as `fan_speed`.
     pub fn find(key: &str) -> Option<Output> {
         Output::all().find(|o| o.declaration().key == key)
     }
 
-    /// The output that was typed: its key, with dashes, underscores or spaces.
+    /// The output with a typed key, written with dashes, underscores or spaces.
     pub fn of_name(name: &str) -> Result<Output, Trouble> {
         let key = name.trim().to_lowercase().replace(['-', ' '], "_");
         Output::find(&key).ok_or_else(|| {
@@ -145,7 +146,7 @@ impl Output {
     }
 }
 
-/// Where the pump's shaft power is lost: key and words.
+/// Where the pump's shaft power is lost: key and description.
 pub const LOSSES: [(&str, &str); 16] = [
     ("pump_friction", "friction and drag in the pump"),
     ("pump_slip", "slip in the pump"),
@@ -172,7 +173,7 @@ impl State {
     }
 }
 
-/// By the keys of the outputs, each with its unit at its end.
+/// Serialised under the output keys, with the unit at the end of each key.
 impl Serialize for State {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         struct Losses<'a>(&'a [f64; LOSSES.len()]);
@@ -191,25 +192,25 @@ impl Serialize for State {
     }
 }
 
-/// By its key.
+/// A limit is serialised as its key.
 impl Serialize for Limit {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.key())
     }
 }
 
-/// What becomes of the volume that the pump's chambers sweep, m³/s.
+/// Breakdown of the flow swept by the pump's chambers, m³/s.
 struct Swept<N> {
-    /// What valves, motor and steering take.
+    /// Flow to valves, motor and steering.
     delivered: N,
-    /// What the regulator turns back.
+    /// Flow bypassed by the regulator.
     bypass: N,
-    /// Chambers that did not fill.
+    /// Unfilled volume of the chambers.
     unfilled: N,
-    /// What is lost as free air is pressed together.
+    /// Volume lost by compression of free air.
     air: N,
     slip: N,
-    /// What the suction hose carries, at the outlet's pressure.
+    /// Flow in the suction hose, at outlet pressure.
     drawn: N,
 }
 
@@ -227,7 +228,8 @@ impl<N: Real> Swept<N> {
         } else {
             zero
         };
-        // Where the pump's size alone bounds it, all that is offered is taken, and what rounding leaves over is not a flow.
+        // If displacement alone limits the pump, the circuit takes the whole flow; the rounding remainder is not a
+        // flow.
         let regulates = ready.regulated.is_some_and(|q| pump.flow.re() >= q.re());
         let turned = if recirculates {
             pump.displaced - delivered
@@ -255,13 +257,13 @@ impl<N: Real> Swept<N> {
     }
 }
 
-/// What the pump's shaft turns against.
+/// The load on the pump's shaft.
 struct Shaft<N> {
-    /// Pressure difference over pump and regulator, Pa.
+    /// Pressure difference across pump and regulator, Pa.
     drop: N,
-    /// Torque lost to friction and drag, N m.
+    /// Torque lost to friction, N m.
     loss: N,
-    /// N m.
+    /// Shaft torque, N m.
     torque: N,
 }
 
@@ -281,7 +283,7 @@ impl<N: Real> Shaft<N> {
     }
 }
 
-/// What is lost of the pump's shaft power, by [`LOSSES`]; `motor` is the power that pressure gives the motor, W.
+/// The losses of the pump's shaft power, by [`LOSSES`]; `motor` is the hydraulic power at the motor, W.
 fn losses<C: Real, N: Over<C>>(
     ready: &Ready<'_, C>,
     point: &Point<N>,
@@ -290,7 +292,7 @@ fn losses<C: Real, N: Over<C>>(
     motor: N,
 ) -> [N; LOSSES.len()] {
     let reservoir = ready.case.reservoir.pressure;
-    // What the suction takes away, which oil that the regulator turns back inside the pump does not pass.
+    // Power lost in the suction line; oil that the regulator returns inside the pump does not flow through that line.
     let suction = -point.pump.inlet + ready.suction.tank;
     let turned_back = if ready.case.shape.recirculates {
         swept.bypass * shaft.drop
@@ -324,13 +326,13 @@ fn losses<C: Real, N: Over<C>>(
 }
 
 impl<N: Real> State<N> {
-    /// The whole state where the circuit is at a point.
+    /// The whole state at a point of the circuit.
     fn at<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
     where
         N: Over<C>,
     {
         let case = ready.case;
-        // None where nothing is spent, or the oil drives the pump, or the air the motor.
+        // `None` if no power is spent, or the oil drives the pump, or the air drives the motor.
         let share = |driven: bool, useful: N, spent: N| {
             if driven && spent.re() > 0.0 {
                 useful / spent
@@ -395,7 +397,7 @@ impl<N: Real> State<N> {
 }
 
 impl State {
-    /// Whether the pump's chambers do not fill.
+    /// Whether the pump's chambers fill only partly.
     pub fn starved(&self) -> bool {
         let unfilled = LOSSES.iter().position(|l| l.0 == "unfilled_chambers");
         unfilled.is_some_and(|k| self.losses[k] > 0.0)
@@ -407,19 +409,19 @@ impl State {
         Ok((State::found(case, &operating), operating))
     }
 
-    /// The state of a case at the operating point that was found for it.
+    /// The state of a case at its operating point.
     pub fn found(case: &Case, operating: &Operating) -> State {
         let ready = Ready::new(case);
         State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
-    /// The state with its derivative along one input or any other direction that `case` carries, at the operating point
-    /// that was found for its values.
+    /// The state with the derivatives along one input or any other direction that `case` carries, at the operating
+    /// point of the case.
     pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
         Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
     }
 
-    /// The slopes along every input that the oil circuit feels: of the flow that is left over, which stays zero, then of all
+    /// The derivatives along every input of the oil circuit: first of the residual flow, which stays zero, then of all
     /// [values](State::values).
     pub fn slopes(case: &Case, operating: &Operating) -> Slopes {
         let (across, slopes) = case.slopes_about(
@@ -439,17 +441,17 @@ impl State {
     }
 }
 
-/// What the derivatives of a state along any direction have in common: how it moves along the unknown of the balance.
+/// The common part of a state's derivatives in all directions: its derivative along the unknown of the balance.
 #[derive(Clone, Copy, Debug)]
 pub struct Turning {
     operating: Operating,
     state: State,
-    /// The slope of the flow that is left over.
+    /// The slope of the residual flow.
     slope: f64,
 }
 
 impl Turning {
-    /// At the operating point that was found for a case.
+    /// Computes the common part at the operating point of a case.
     pub fn of(case: &Case, operating: &Operating) -> Self {
         let ready = Ready::new(case);
         let (point, residual) = operating.held(&ready, Dual64::new(operating.root(), 1.0));
@@ -460,13 +462,13 @@ impl Turning {
         }
     }
 
-    /// The operating point that it was made at.
+    /// The operating point.
     pub(super) fn operating(&self) -> &Operating {
         &self.operating
     }
 
-    /// The state with its derivative along one input or any other direction that `case` carries: by the implicit function
-    /// theorem, from the circuit with the unknown held and how that must give.
+    /// The state with its derivative along one input or any other direction that `case` carries, by the implicit
+    /// function theorem: from the circuit with the unknown held, and the change of the unknown.
     pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
         let ready = Ready::new(case);
         let root = N::from(self.operating.root());

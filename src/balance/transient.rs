@@ -1,9 +1,9 @@
-//! Heat in time: what the engine's metal, the coolant, the core and the oil store, along a trip.
+//! Transient heat balance: the heat stored in engine metal, coolant, core and oil along a trip.
 //!
-//! Five temperatures are integrated (Dormand and Prince 1980, of the fifth order with dense output); the fan's speed and the air
-//! are taken as settled at every moment. A stretch runs between two rows of the trip, or to an event: the coolant passing an edge
-//! of the thermostat, of the fan's control or of a limit, the control's delay running out. Events are found on the dense output
-//! and the next stretch begins there.
+//! Integrates five temperatures (Dormand and Prince 1980, fifth order with dense output); fan speed and air are in
+//! quasi-steady state at every moment. A stretch runs between two rows of the trip, or to an event: the coolant crosses
+//! a threshold of the thermostat, of the fan control or of a limit, or the control delay expires. Events are located on
+//! the dense output, and the next stretch begins there.
 
 use super::budget::sound_machine;
 use super::follow::{Follow, turned};
@@ -17,50 +17,50 @@ use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::{Dopri5, OutputType, System};
 use std::cell::{Cell, RefCell};
 
-/// Error that a step may make in a temperature: share of its absolute value, and K.
+/// Error tolerance of a step in temperature: relative to its absolute value, and in K.
 const RELATIVE: f64 = 1e-8;
 const ABSOLUTE: f64 = 1e-5;
 
-/// Longest step, s: what is shown lies no farther apart.
+/// Maximum step, s, and so the maximum spacing of the results.
 const LONGEST: f64 = 10.0;
 
-/// Pieces of a step in which events are looked for.
+/// Number of intervals per step that are searched for events.
 const PIECES: usize = 8;
 
-/// Most events of a trip.
+/// Maximum number of events in a trip.
 const MOST_EVENTS: usize = 20_000;
 
-/// What happens at a moment.
+/// An event.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Happening {
     /// The thermostat begins to open.
     ThermostatOpens,
-    /// The thermostat is shut again.
+    /// The thermostat is closed again.
     ThermostatShuts,
-    /// The thermostat is full open.
+    /// The thermostat is fully open.
     ThermostatFull,
-    /// The thermostat is no longer full open.
+    /// The thermostat is no longer fully open.
     ThermostatBack,
-    /// The control begins to ask the fan for more.
+    /// The control begins to raise the fan command.
     FanAsked,
-    /// The control asks the fan for all.
+    /// The control requests full fan command.
     FanFull,
-    /// The coolant has turned: the command stands.
+    /// The coolant temperature has reversed: the command is held.
     CommandStands,
-    /// The delay is over and the command moves.
+    /// The delay has expired and the command moves.
     CommandMoves,
-    /// The coolant passes its limit on the way up.
+    /// The coolant temperature rises above the limit.
     LimitReached,
-    /// The coolant comes below its limit.
+    /// The coolant temperature falls below the limit.
     LimitLeft,
-    /// The coolant may boil.
+    /// The coolant may boil: it is above the lower estimate of the boiling point.
     MayBoil,
-    /// The coolant boils, whatever the source: the trip ends.
+    /// The coolant boils by every estimate: the trip ends.
     Boils,
 }
 
 impl Happening {
-    /// Its key in answers.
+    /// Key of the event in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Happening::ThermostatOpens => "thermostat_opens",
@@ -78,7 +78,7 @@ impl Happening {
         }
     }
 
-    /// It in words.
+    /// Description of the event.
     pub fn words(self) -> &'static str {
         match self {
             Happening::ThermostatOpens => "the thermostat begins to open",
@@ -97,64 +97,64 @@ impl Happening {
     }
 }
 
-/// A trip as it went.
+/// A computed trip.
 #[derive(Clone, Debug)]
 pub struct Course {
-    /// Moments, the solver's own steps.
+    /// Moments at the solver's own steps.
     pub moments: Vec<Moment>,
-    /// Coolant and oil temperature between them as well: s, K, K.
+    /// Coolant and oil temperature, including points between the steps: s, K, K.
     pub track: Vec<(f64, f64, f64)>,
-    /// What happened.
+    /// The events.
     pub events: Vec<(f64, Happening)>,
-    /// Heat that came in from engine and drive, J.
+    /// Heat supplied by engine and drive, J.
     pub heat_in: f64,
-    /// Heat that air carried away, J.
+    /// Heat carried away by the air, J.
     pub heat_out: f64,
-    /// Heat that stayed, J.
+    /// Heat stored, J.
     pub heat_stored: f64,
-    /// Whether it ended before its time, as the coolant boiled.
+    /// Whether the trip ended early because the coolant boiled.
     pub boiled: bool,
-    /// How often the rates were worked out.
+    /// Number of evaluations of the rates.
     pub evaluations: usize,
-    /// How often the oil circuit was solved.
+    /// Number of solutions of the oil circuit.
     pub solves: usize,
 }
 
-/// How a trip is computed.
+/// Settings of the trip computation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rules {
-    /// Factor on the error that a step may make.
+    /// Factor on the error tolerance of a step.
     pub tolerance: f64,
-    /// Whether the trip ends where the coolant reaches its limit.
+    /// Whether the trip ends when the coolant reaches its limit.
     pub stop_at_limit: bool,
 }
 
 impl Rules {
-    /// The usual ones.
+    /// The default settings.
     pub const USUAL: Rules = Rules {
         tolerance: 1.0,
         stop_at_limit: false,
     };
 }
 
-/// One step that was taken.
+/// One completed step.
 struct Step {
     time: f64,
     y: Y,
     moment: Moment,
 }
 
-/// What happens in a stretch, as the solver sees it.
+/// A stretch, as seen by the solver.
 struct Stretch<'a, 'r> {
     rates: &'r Rates<'a>,
     legs: (&'r Leg, &'r Leg),
     begins: f64,
-    /// A command that is imposed, or none where the machine has a control.
+    /// An imposed command, or `None` if the control rules.
     given: Option<f64>,
     control: Option<(&'a FanControl, Follow)>,
-    /// The way of the control that ends where the coolant turns.
+    /// The control mode that ends when the coolant temperature reverses.
     watched: Option<Follow>,
-    /// What ends the stretch.
+    /// The thresholds that end the stretch.
     edges: &'r [Edge],
     last: Cell<Option<Moment>>,
     steps: &'r RefCell<Vec<Step>>,
@@ -184,7 +184,7 @@ impl System<f64, Y> for Stretch<'_, '_> {
                 self.last.set(Some(moment));
             }
             Err(trouble) => {
-                // What is no number makes the solver try a shorter step.
+                // NaN makes the solver try a shorter step.
                 rates.fill(f64::NAN);
                 *self.trouble.borrow_mut() = Some(trouble);
             }
@@ -204,14 +204,14 @@ impl System<f64, Y> for Stretch<'_, '_> {
     }
 }
 
-/// Why a stretch ends at an edge.
+/// Why a stretch ends at a threshold.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum What {
-    /// It is told: on the way up, and down.
+    /// The crossing is reported as an event: rising, and falling.
     Told(Option<Happening>, Option<Happening>),
-    /// The coolant leaves the temperatures between which the command stands; upwards?
+    /// The coolant leaves the band in which the command is held; `true` for upwards.
     Leaves(bool),
-    /// The coolant comes back among them before the delay is over.
+    /// The coolant returns to the band before the delay expires.
     Returns,
 }
 
@@ -220,19 +220,19 @@ enum What {
 struct Edge {
     /// The temperature, K.
     at: f64,
-    /// On which side the stretch begins: 1 above, -1 below.
+    /// Side on which the stretch begins: 1 above, -1 below.
     side: f64,
     what: What,
 }
 
 impl Edge {
-    /// Whether coolant at `t` (K) lies on the other side.
+    /// Whether coolant at `t` (K) is on the other side.
     fn passed(&self, t: f64) -> bool {
         self.side * (t - self.at) < 0.0
     }
 }
 
-/// The course of a machine along a trip, from temperatures.
+/// Computes a machine along a trip, from initial temperatures.
 pub fn travel(case: &Case, legs: &[Leg], start: Stored, rules: Rules) -> Result<Course, Trouble> {
     travel_while(case, legs, start, rules, &Stop::default())
 }
@@ -248,7 +248,7 @@ pub fn travel_while(
     Travel::new(case, start, rules)?.along(legs, stop)
 }
 
-/// A trip under way.
+/// A trip being computed.
 struct Travel<'a> {
     case: &'a Case,
     rates: Rates<'a>,
@@ -259,7 +259,7 @@ struct Travel<'a> {
     control: Follow,
     boils: [f64; 2],
     course: Course,
-    /// The length of the last steps, s.
+    /// Length of the last steps, s.
     pace: f64,
 }
 
@@ -325,7 +325,7 @@ impl<'a> Travel<'a> {
         Ok(self.course)
     }
 
-    /// A trouble with the time at which it came.
+    /// Adds the time of occurrence to a problem.
     fn at(&self, mut trouble: Trouble) -> Trouble {
         let (minutes, seconds) = ((self.time / 60.0).floor(), self.time % 60.0);
         trouble.found = format!(
@@ -335,13 +335,13 @@ impl<'a> Travel<'a> {
         trouble
     }
 
-    /// The control, where it rules.
+    /// The fan control, if active.
     fn ruling(&self, from: &Leg) -> Option<&'a FanControl> {
         let case: &'a Case = self.case;
         case.fan_control.as_ref().filter(|_| from.command.is_none())
     }
 
-    /// Coolant temperatures, K, at which something happens.
+    /// Coolant temperatures, K, at which a stretch ends.
     fn edges(&self, control: Option<&FanControl>, air_conditioning: f64) -> Vec<(f64, What)> {
         let thermostat = self.rates.parts.thermostat;
         let told = |up, down| What::Told(Some(up), Some(down));
@@ -385,7 +385,7 @@ impl<'a> Travel<'a> {
         edges
     }
 
-    /// The control takes another way.
+    /// Switches the control to another mode.
     fn turn(&mut self, control: Follow) {
         self.control = control;
         let happening = match control {
@@ -396,10 +396,10 @@ impl<'a> Travel<'a> {
         self.course.events.push((self.time, happening));
     }
 
-    /// From here to the next row or event; whether the trip goes on.
+    /// Computes from here to the next row or event; returns whether the trip continues.
     fn stretch(&mut self, from: &Leg, to: &Leg) -> Result<bool, Trouble> {
         let control = self.ruling(from);
-        // A delay that is over.
+        // The delay has expired.
         if let (Some(_), Follow::Waits { until, up, .. }) = (control, self.control)
             && self.time >= until - 1e-9
         {
@@ -417,7 +417,7 @@ impl<'a> Travel<'a> {
             .moment(self.time, &self.y)
             .map_err(|t| self.at(t))?;
         let rate = self.rates.along(&first)[1];
-        // A control without a band follows the coolant both ways.
+        // Without hysteresis the control follows the coolant in both directions.
         let watched = control.filter(|c| c.hysteresis > 0.0).map(|_| self.control);
         if let (Some(control), true) = (control, turned(watched, rate)) {
             self.turn(self.control.stand(control, self.y[1]));
@@ -429,7 +429,7 @@ impl<'a> Travel<'a> {
             .into_iter()
             .map(|(at, what)| Edge {
                 at,
-                // On an edge the coolant lies on the side to which it moves.
+                // On a threshold the coolant belongs to the side towards which it moves.
                 side: if (coolant - at).abs() > 1e-6 {
                     (coolant - at).signum()
                 } else {
@@ -469,7 +469,7 @@ impl<'a> Travel<'a> {
             LONGEST,
             h,
             100_000,
-            // Steps as long as stability lets them are no trouble here: they are cheap and few.
+            // Steps limited by stability are acceptable here: they are cheap and few.
             u32::MAX,
             OutputType::Continuous,
         );
@@ -490,7 +490,7 @@ impl<'a> Travel<'a> {
         self.walk(&steps, &dense, &edges, watched)
     }
 
-    /// The stretch that begins now, as the solver sees it.
+    /// The stretch that begins now, as seen by the solver.
     fn view<'r>(
         &'r self,
         from: &'r Leg,
@@ -514,7 +514,7 @@ impl<'a> Travel<'a> {
         }
     }
 
-    /// Goes along the steps of a stretch up to the first event.
+    /// Steps through a stretch up to the first event.
     fn walk(
         &mut self,
         steps: &[Step],
@@ -526,7 +526,7 @@ impl<'a> Travel<'a> {
         if steps.is_empty() {
             return Ok(true);
         }
-        // Beyond its last bit there is no dense output, and times lose their last bits on the way here.
+        // Outside the step there is no dense output, and times are rounded on the way here.
         let (first, last) = dense.bounds();
         let at = |time: f64| {
             let known = dense.evaluate((time - begins).clamp(first, last));
@@ -551,7 +551,7 @@ impl<'a> Travel<'a> {
                 }
                 let slope = (y[1] - coolant) / (next - time).max(1e-9);
                 if first.is_none() && turned(watched, slope) {
-                    // Where the slope passes zero, within this piece and the one before.
+                    // The slope crosses zero within this interval and the previous one.
                     let wide = 1e-3 * (next - time);
                     let back = (2.0 * time - next).max(begins);
                     let rises = -slope.signum();
@@ -583,7 +583,7 @@ impl<'a> Travel<'a> {
                 Some(length)
             })
             .fold(0.0, f64::max);
-        // Where rows lie close together, steps grow from one to the next.
+        // Where rows are close together, step lengths grow from one row to the next.
         self.pace = (1.5 * lengths).clamp(1e-3, LONGEST);
         let Some((root, edge)) = found else {
             if let Some(last) = steps.last() {

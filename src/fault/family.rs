@@ -1,9 +1,9 @@
-//! What a fault belongs to.
+//! The subsystem that a fault belongs to.
 
-/// What of the machine a fault belongs to.
+/// The subsystem of the machine that a fault belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Subsystem {
-    /// The oil itself, with the air in it.
+    /// The oil, including its air content.
     Oil,
     /// The pump.
     Pump,
@@ -11,20 +11,20 @@ pub enum Subsystem {
     Motor,
     /// Relief, flow regulator, control valve and bypass.
     Valve,
-    /// What asks the control valve.
+    /// What commands the control valve.
     Control,
     /// Hoses, screen, filter and oil cooler.
     Line,
     /// The belt that drives the pump.
     Belt,
-    /// The air through the core.
+    /// The airflow through the core.
     AirSide,
-    /// The coolant, and the heat that goes into it.
+    /// The coolant, and the heat supplied to it.
     CoolantSide,
 }
 
 impl Subsystem {
-    /// All of them.
+    /// All subsystems.
     pub const ALL: [Subsystem; 9] = [
         Subsystem::Oil,
         Subsystem::Pump,
@@ -37,7 +37,7 @@ impl Subsystem {
         Subsystem::CoolantSide,
     ];
 
-    /// Its key for a program.
+    /// Key of the subsystem in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Subsystem::Oil => "oil",

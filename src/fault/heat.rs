@@ -1,14 +1,14 @@
-//! What can go wrong on the heat side: these faults leave the fan's speed alone and show on the coolant.
+//! Faults of the heat side: they leave the fan speed unchanged and show in the coolant temperature.
 //!
-//! How a severity becomes inputs is a judgment; symptoms are common practice, no source.
+//! The mapping from severity to inputs is an engineering assumption; symptoms are common practice, no source.
 
 use super::{Fault, Subsystem};
 use crate::model::Hazard::{Fan, Hot};
 
-/// Severity from nothing to gross.
+/// Severity range, from no effect to gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
-/// Every fault of the heat side, in the order in which they are shown.
+/// All faults of the heat side, in display order.
 pub const HEAT: &[Fault] = &[
     Fault {
         key: "core-blocked-outside",

@@ -1,8 +1,8 @@
-//! Every fault: how its severity changes the inputs, and the words for it.
+//! All faults: how the severity of each changes the inputs, and its description.
 //!
-//! How a severity becomes inputs is a judgment throughout: smooth, nothing at 0, and at 1 gross on every class of
-//! machine. Minutes and symptoms are common practice, no source; how the symptoms compare with the model stands
-//! in `validation/fault_directions`.
+//! The mapping from severity to inputs is an engineering assumption throughout: smooth, without effect at 0, and gross
+//! at 1 on every class of machine. Minutes and symptoms are common practice, no source; `validation/fault_directions`
+//! compares the symptoms with the model.
 
 use super::{Fault, Subsystem};
 use crate::input::unit::{BAR, L_MIN, MM};
@@ -11,41 +11,42 @@ use crate::model::Hazard::{
     Approval, Belts, FailSafe, Fan, Hot, Masking, Outlet, Pressure, Raised, ReliefSetting, Shared,
 };
 
-/// Severity from nothing to gross.
+/// Severity range, from no effect to gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
-/// Where wear has widened the gaps by a share `wider`: laminar slip goes with the cube of a gap, turbulent slip with the
-/// gap. Where the machine file gives hardly any slip, wear starts from that of a sound machine.
+/// Effect of wear that widens the gaps by a fraction `wider`: laminar leakage is proportional to the cube of the gap,
+/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from the leakage of a healthy
+/// machine.
 fn widen(slip: &mut f64, turbulent: &mut f64, wider: f64) {
     let gap = 1.0 + wider;
     *slip = (*slip + slip.max(1e-8) * (gap.powi(3) - 1.0)).min(2e-6);
     *turbulent = (*turbulent + turbulent.max(1e-3) * (gap - 1.0)).min(0.05);
 }
 
-/// Wear as a groove rather than as wider gaps: turbulent slip, which does not ask how thick the oil is.
+/// Wear as a groove rather than as wider gaps: turbulent leakage, which is independent of viscosity.
 fn score(turbulent: &mut f64, severity: f64) {
     let gap: f64 = 1.0 + 3.0 * severity;
     *turbulent = (*turbulent + 0.05 * (gap.powi(3) - 1.0) / 63.0).min(0.05);
 }
 
-/// Share of a passage's area that a restriction leaves open: 1 at severity 0, a twentieth at 1.
+/// Fraction of a passage's area that a restriction leaves open: 1 at severity 0, 1/20 at severity 1.
 fn open(severity: f64) -> f64 {
     0.05_f64.powf(severity)
 }
 
-/// Narrows a bore to a share of its area, though not below the least that a case accepts.
+/// Narrows a bore to a fraction of its area, but not below the minimum that a case accepts.
 fn narrow(bore: &mut f64, open: f64, least: f64) {
     *bore = (*bore * open.sqrt()).max(bore.min(least));
 }
 
-/// The least that is left of an oil's viscosity where oils end: shearing takes a quarter of a thickened oil, the wrong grade as
-/// much, fuel or a solvent in it the rest. An engineering assumption.
+/// Minimum fraction of an oil's viscosity that a fault leaves: shearing costs a thickened oil a quarter, the wrong
+/// grade as much, fuel or solvent dilution the rest. An engineering assumption.
 pub const THINNEST: f64 = 0.4;
 
-/// What a severity does to a case.
+/// The effect of a severity on a case.
 type Change = fn(&mut Case, f64);
 
-/// Another form that a fault may take, where one does not know which: weighed as often as the first.
+/// Alternative forms of a fault, used if the actual form is unknown; each weighted like the first.
 pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
     ("worn-pump", |case, s| {
         score(&mut case.pump.turbulent_slip, s)
@@ -55,7 +56,7 @@ pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
     }),
 ];
 
-/// Every fault, in the order in which they are shown.
+/// All faults, in display order.
 pub const ALL: &[Fault] = &[
     Fault {
         key: "worn-pump",
@@ -100,7 +101,7 @@ pub const ALL: &[Fault] = &[
         effort_minutes: 45.0,
         hazards: &[Pressure, Fan, Hot, Shared],
         part: None,
-        // A hole beside whatever leaks already, sized to the motor; its area goes with the severity.
+        // An additional leak orifice, sized to the motor; its area is proportional to the severity.
         apply: |case, s| {
             let hole = 0.3 * case.motor.displacement.cbrt() * s.sqrt();
             let most = (10.0 * MM).max(case.valve.leak);

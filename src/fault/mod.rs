@@ -1,4 +1,4 @@
-//! What can go wrong, as values: a fault changes a few inputs of a case by one severity.
+//! Faults as data: each fault changes a few inputs of a case through one severity.
 
 mod family;
 mod heat;
@@ -18,27 +18,27 @@ use crate::trouble::{Trouble, Troubles, near};
 /// One fault.
 #[derive(Clone, Copy, Debug)]
 pub struct Fault {
-    /// What it is asked for by: `worn-pump`.
+    /// Key by which the fault is selected: `worn-pump`.
     pub key: &'static str,
-    /// What of the machine it belongs to.
+    /// The subsystem of the machine that the fault belongs to.
     pub of: Subsystem,
-    /// Its name in words.
+    /// Name of the fault.
     pub name: &'static str,
-    /// What the least and the greatest severity mean.
+    /// Meaning of the minimum and the maximum severity.
     pub severity: &'static str,
-    /// Least and greatest severity; at the least it changes nothing.
+    /// Minimum and maximum severity; at the minimum the fault has no effect.
     pub range: (f64, f64),
-    /// How it shows.
+    /// Symptoms of the fault.
     pub shows: &'static str,
-    /// The test or reading that settles it.
+    /// The test or reading that confirms the fault.
     pub confirm: &'static str,
-    /// What that takes, minutes.
+    /// Time needed for the confirming test, minutes.
     pub effort_minutes: f64,
-    /// What can hurt on the way.
+    /// Hazards of the confirming test.
     pub hazards: &'static [Hazard],
-    /// The part without which a machine cannot have it; none where every machine has what it takes.
+    /// The part that a machine must have for this fault to apply; `None` if the fault applies to every machine.
     pub part: Option<&'static str>,
-    /// Changes a case by a severity.
+    /// Applies a severity to a case.
     pub apply: fn(&mut Case, f64),
 }
 
@@ -50,7 +50,7 @@ impl Fault {
         faulty
     }
 
-    /// The fault in each of its forms.
+    /// The fault in each of its alternative forms.
     pub fn forms(&self) -> impl Iterator<Item = Fault> + use<> {
         let first = *self;
         let other = OTHER_FORMS
@@ -60,7 +60,7 @@ impl Fault {
         std::iter::once(first).chain(other)
     }
 
-    /// Whether the machine has the part that it sits in.
+    /// Checks that the machine has the part with the fault.
     pub fn applies(&self, case: &Case) -> Result<(), Trouble> {
         let Some(part) = self.part else { return Ok(()) };
         if Input::all().any(|i| i.part() == part && case.get(i).is_some()) {
@@ -73,7 +73,7 @@ impl Fault {
     }
 }
 
-/// The fault of a key.
+/// The fault with a given key.
 pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     let key = key.trim();
     if let Some(fault) = ALL.iter().chain(HEAT).find(|f| f.key == key) {
@@ -87,20 +87,21 @@ pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     Err(Trouble::input(format!("no fault called `{key}`"), expected).hint(hint))
 }
 
-/// The name of the fault of a key; of any other key, the key.
+/// The name of the fault with a given key; an unknown key is returned unchanged.
 pub fn name(key: &str) -> &str {
     let mut all = ALL.iter().chain(HEAT);
     all.find(|f| f.key == key).map_or(key, |f| f.name)
 }
 
-/// Understands what is asked, with faults put on, each as `worn-pump=0.4`.
+/// Resolves a question and applies faults to it, each as `worn-pump=0.4`.
 pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
     let mut posed = ask.pose(shelf)?;
     put_on(&mut posed, faults, "with")?;
     Ok(posed)
 }
 
-/// Puts faults, each as `worn-pump=0.4`, on a question's case, one after the other; `field` is the key of the field that names them.
+/// Applies faults, each as `worn-pump=0.4`, to the case of a question, one after the other; `field` is the key of the
+/// field that names them.
 pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
     let mut on: Vec<&str> = Vec::new();
@@ -132,7 +133,7 @@ pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), T
     }
 }
 
-/// A fault with its severity, as `worn-pump=0.4` or `worn-pump=40 %`.
+/// Parses a fault with its severity, as `worn-pump=0.4` or `worn-pump=40 %`.
 pub fn parse(text: &str) -> Result<(&'static Fault, f64), Trouble> {
     let (key, severity) = match text.split_once('=') {
         Some((key, severity)) => (key, severity.trim()),

@@ -1,38 +1,38 @@
-//! How common each fault is before anything is measured: weights from a file.
+//! Prior weights: how common each fault is before any measurement, read from a file.
 
 use super::{ALL, Fault, HEAT};
 use crate::trouble::{Trouble, Troubles, near};
 use toml::de::{DeTable, DeValue};
 
-/// The weights that come with the program.
+/// The built-in weights.
 pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
 
-/// The key under which "nothing wrong that matters" stands.
+/// The key of "nothing wrong that matters".
 pub const NOTHING: &str = "nothing";
 
-/// The key of something that is not on the list.
+/// The key of a cause that is not listed.
 pub const STRANGER: &str = "not-listed";
 
-/// How common each cause is beside the others.
+/// How common each cause is relative to the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
-    /// Weight of something that is not on the list.
+    /// Weight of a cause that is not listed.
     pub stranger: f64,
     /// Weight of each fault: the oil side's in order, then the heat side's.
     pub weights: Vec<f64>,
-    /// Where they come from.
+    /// Source of the weights.
     pub status: String,
 }
 
 impl Priors {
-    /// Those that come with the program.
+    /// The built-in weights.
     pub fn usual() -> Result<Self, Troubles> {
         Self::from_text("models/priors.toml", EMBEDDED)
     }
 
-    /// From the text of a file; `source` is what messages call it.
+    /// Parses the text of a file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let (document, errors) = DeTable::parse_recoverable(text);
         let mut troubles: Troubles = errors

@@ -8,13 +8,14 @@ use crate::law::{
 use crate::numeric::Real;
 use std::sync::LazyLock;
 
-/// Heat, J, that a cubic metre takes up for each kelvin, with a share of glycol at temperature `t` (K).
+/// Volumetric heat capacity, J/(m³ K), with a volume fraction of glycol at temperature `t` (K).
 pub fn capacity<N: Real>(share: N, t: N) -> N {
     glycol_water::density(share, t) * glycol_water::heat_capacity(share, t)
 }
 
-/// Conductance of the film in turbulent flow over that of half glycol at 90 °C, which cores are taken to be rated with
-/// *(judgment)*: it goes with `ρ^0.8 c^0.4 k^0.6 μ^−0.4` (Dittus and Boelter 1930).
+/// Conductance of the coolant film in turbulent flow, relative to that of 50 % glycol at 90 °C, which is assumed for
+/// the rating of cores *(engineering assumption)*. The conductance is proportional to `ρ^0.8 c^0.4 k^0.6 μ^−0.4`
+/// (Dittus and Boelter 1930).
 pub fn film<N: Real>(share: N, t: N) -> N {
     static RATED: LazyLock<f64> = LazyLock::new(|| film_exponent(0.5, 363.15));
     (film_exponent(share, t) - *RATED).exp()
@@ -28,16 +29,17 @@ fn film_exponent<N: Real>(share: N, t: N) -> N {
         + glycol_water::conductivity(share, t).ln() * 0.6
 }
 
-/// Temperature, K, at which it begins to freeze.
+/// Freezing point (first crystals), K.
 pub fn freezing<N: Real>(share: N) -> N {
     glycol_water::freezing(share)
 }
 
-/// How much of what Raoult's law adds to water's boiling point published figures for coolants allow, least and most: 125 to
-/// 131 °C for half glycol at 1.03 bar, where the law has 129.6 °C *(common practice, no source)*.
+/// Band of published boiling points of coolants: minimum and maximum fraction of the boiling point rise that Raoult's
+/// law predicts. 125 to 131 °C for 50 % glycol at 1.03 bar, where the law gives 129.6 °C *(common practice, no
+/// source)*.
 const BAND: [f64; 2] = [0.45, 1.15];
 
-/// Temperatures, K, between which it begins to boil under a cap (Pa gauge) at an altitude (m).
+/// Lower and upper estimate of the boiling point, K, under a pressure cap (Pa gauge) at an altitude (m).
 pub fn boiling<N: Real>(share: N, cap: N, altitude: N) -> [N; 2] {
     let p = air::pressure(altitude) + cap;
     let water = steam::temperature(p);

@@ -1,4 +1,4 @@
-//! The oil: its viscosity curve, and its properties at one temperature.
+//! Oil: its viscosity curve, and its properties at one temperature.
 
 use crate::input::unit::{BAR, celsius};
 use crate::law::{
@@ -21,24 +21,24 @@ crate::part! {
     }
 }
 
-/// Most points that a viscosity curve holds: enough for a blend of two oils with six each.
+/// Maximum number of points on a viscosity curve: enough for a blend of two oils with six points each.
 pub const POINTS: usize = 12;
 
-/// The viscosities that a point may have, m²/s.
+/// Allowed viscosity of a point, m²/s.
 const VISCOSITIES: std::ops::Range<f64> = 0.2e-6..1.0;
 
-/// Viscosity against temperature: straight in the ASTM D341 ordinate between neighbouring points.
+/// Viscosity versus temperature: linear in the ASTM D341 ordinate between neighbouring points.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Curve {
     count: usize,
     /// ln of temperature and ordinate of each point.
     points: [(f64, f64); POINTS],
-    /// Coldest and warmest temperature of the data, K.
+    /// Minimum and maximum temperature of the data, K.
     pub range: (f64, f64),
 }
 
 impl Curve {
-    /// From two or more points of temperature (K) and kinematic viscosity (m²/s).
+    /// Builds a curve from two or more points of temperature (K) and kinematic viscosity (m²/s).
     pub fn new(points: &[(f64, f64)]) -> Result<Self, Trouble> {
         let mut sorted = points.to_vec();
         sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -91,7 +91,7 @@ impl Curve {
         })
     }
 
-    /// Kinematic viscosity, m²/s, at temperature `t` (K). Beyond the data, the end piece goes on.
+    /// Kinematic viscosity, m²/s, at temperature `t` (K). Outside the data the end segment is extrapolated.
     pub fn viscosity<N: Real>(&self, t: N) -> N {
         let x = t.ln();
         let inner = self.points.get(1..self.count.max(2) - 1).unwrap_or(&[]);
@@ -110,10 +110,10 @@ impl Curve {
         (x0 + (y - y0) * (x1 - x0) / (y1 - y0)).exp()
     }
 
-    /// The curve of a blend: each part is its volume share, its curve, and the factor on its viscosity.
+    /// The curve of a blend. Each part is given by its volume fraction, its curve, and a viscosity factor.
     ///
-    /// As both the curves and the rule of ASTM D7152 are straight in the ordinate of D341, points at all temperatures of
-    /// the parts give the blend's curve between them too. Where those are too many, some between the ends are left out.
+    /// The curves and the rule of ASTM D7152 are both linear in the D341 ordinate. Points at the temperatures of all
+    /// parts therefore give the exact curve in between. If there are too many points, some inner ones are dropped.
     pub fn blend(parts: &[(f64, &Curve, f64)]) -> Result<Self, Trouble> {
         let present = || parts.iter().filter(|(share, _, _)| *share > 0.0);
         let at = |t: f64| -> Vec<(f64, f64)> {
@@ -140,7 +140,7 @@ impl Curve {
         }
         let points: Vec<(f64, f64)> = knots.iter().map(|t| (*t, d7152::blend(&at(*t)))).collect();
         let mut blend = Self::new(&points)?;
-        // Its data reach as far as those of every part that is in it.
+        // The data range of the blend is common to all its parts.
         let cold = present()
             .map(|p| p.1.range.0)
             .fold(f64::NEG_INFINITY, f64::max);
@@ -168,11 +168,11 @@ pub struct OilNow<N> {
     pub rho: N,
     /// Pressure-viscosity coefficient, 1/Pa.
     pub pressure_viscosity: N,
-    /// Share of the viscosity left in fast clearances.
+    /// Fraction of the viscosity that remains in high-shear clearances.
     pub shear_loss: N,
-    /// Free air as a share of the volume drawn in.
+    /// Free air as a fraction of the inlet volume.
     pub air: N,
-    /// Pressure at which it gives up its air, Pa absolute.
+    /// Air release pressure, Pa absolute.
     pub air_release: N,
 }
 
@@ -238,7 +238,7 @@ mod tests {
         }
     }
 
-    /// The rule of ASTM D7152 at every temperature against the curve through a few.
+    /// Compares the rule of ASTM D7152 at every temperature with the curve through a few points.
     #[test]
     fn a_blend_is_the_blend_at_every_temperature() {
         let a = curve(&[(-20.0, 250.0), (40.0, 18.5), (100.0, 6.1)]);
@@ -248,13 +248,14 @@ mod tests {
             let t = celsius(f64::from(t));
             let rule = d7152::blend(&[(0.7, a.viscosity(t)), (0.3, 1.1 * b.viscosity(t))]);
             let off = half.viscosity(t) / rule - 1.0;
-            // The factor 1.1 is not straight in the ordinate.
+            // A factor of 1.1 is not linear in the ordinate.
             assert!(off.abs() < 0.01, "at {t} K: {off}");
         }
         assert_eq!(half.range, (celsius(-20.0), celsius(100.0)));
     }
 
-    /// At the points of the second the first is thicker than any number: what both have in common is used, or it is said.
+    /// At the points of the second oil the first one's viscosity overflows. The common range is used, or an error
+    /// reported.
     #[test]
     fn oils_that_are_very_unlike_are_blended_as_far_as_they_go() {
         let steep = curve(&[(40.0, 900_000.0), (100.0, 7.0)]);
@@ -292,7 +293,7 @@ mod tests {
             let rule = d7152::blend(&[(0.5, a.viscosity(t)), (0.5, b.viscosity(t))]);
             assert!((half.viscosity(t) / rule - 1.0).abs() < 1e-9, "at {t} K");
         }
-        // Where they do not fit, the ends still stand.
+        // If the points do not fit, the end points are kept.
         let more: Vec<(f64, f64)> = (0..12)
             .map(|k| 7.0 * f64::from(k) - 21.0)
             .map(|t| (t, a.viscosity(celsius(t)) * 1e6))

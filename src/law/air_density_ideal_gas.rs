@@ -1,9 +1,9 @@
-//! Density of dry air: the ideal gas.
+//! Density of dry air from the ideal gas law.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the law holds to 0.15 %.
+/// Range in which the law is accurate to 0.15 %.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "p",
@@ -19,7 +19,7 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Specific gas constant of dry air as ISO 2533 has it, J/(kg·K).
+/// Specific gas constant of dry air to ISO 2533, J/(kg·K).
 pub const GAS_CONSTANT: f64 = 287.05287;
 
 /// Density of dry air.
@@ -32,7 +32,7 @@ pub const GAS_CONSTANT: f64 = 287.05287;
 ///
 /// **Source.** ISO 2533:1975, Standard Atmosphere, for R.
 ///
-/// Easily confused: absolute pressure where the fan is, not the weather report's, which is reduced to sea level.
+/// Easily confused: `p` is the absolute pressure at the fan. A weather report gives the pressure reduced to sea level.
 ///
 /// ```
 /// use oilwheel::law::air_density_ideal_gas::density;

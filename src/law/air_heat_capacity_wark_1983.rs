@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the polynomial holds to 0.25 %.
+/// Range in which the polynomial is accurate to 0.25 %.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "T",
     low: 233.15,
@@ -17,7 +17,7 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Symbols.** `t` T, K.
 ///
-/// **Range.** Fitted for 300 to 1000 K; good down to −40 °C. Moist air holds up to 4 % more.
+/// **Range.** Fitted for 300 to 1000 K; accurate down to −40 °C. The heat capacity of moist air is up to 4 % higher.
 ///
 /// **Source.** K. Wark, Thermodynamics, 4th edition 1983, ideal-gas heat capacities; coefficients from memory, checked against
 /// an equation of state.

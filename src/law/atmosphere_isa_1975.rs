@@ -1,9 +1,9 @@
-//! Air pressure against altitude: the standard atmosphere, ISO 2533:1975.
+//! Air pressure versus altitude: the standard atmosphere, ISO 2533:1975.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the formula holds.
+/// Valid range of the formula.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "z",
     low: -500.0,
@@ -15,13 +15,13 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Equation.** `p = 101325 (1 − 0.0065 h/288.15)^5.255880`, `h = r z/(r + z)`, r = 6 356 766 m.
 ///
-/// **Symbols.** `altitude` z above sea level as a map gives it, m. Gives Pa absolute.
+/// **Symbols.** `altitude` z above sea level, as given on a map, m. Gives Pa absolute.
 ///
-/// **Range.** −500 to 11 000 m. The day's weather moves it by ±3 %.
+/// **Range.** −500 to 11 000 m. Weather changes the pressure by ±3 %.
 ///
-/// **Source.** ISO 2533:1975, Standard Atmosphere, equal to the U.S. Standard Atmosphere 1976 there.
+/// **Source.** ISO 2533:1975, Standard Atmosphere; identical to the U.S. Standard Atmosphere 1976 in this range.
 ///
-/// Easily confused: the formula itself is in geopotential height h; a map's metres are turned into it first.
+/// Easily confused: the formula uses the geopotential altitude h; the altitude on a map is converted to h first.
 ///
 /// ```
 /// use oilwheel::law::atmosphere_isa_1975::pressure;

@@ -3,7 +3,7 @@
 use super::Bound;
 use super::kinematic_viscosity_astm_d341::{ordinate, viscosity};
 
-/// Where the rule holds.
+/// Valid range of the rule.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "ν",
     low: 0.21e-6,
@@ -11,21 +11,21 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "m²/s",
 }];
 
-/// The kinematic viscosity of a blend, all at one temperature.
+/// The kinematic viscosity of a blend; all viscosities at one temperature.
 ///
 /// **Equation.** `W = Σ x W / Σ x`, W being the D341 ordinate
 /// ([`ordinate`]).
 ///
-/// **Symbols.** `parts`: volume share x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s,
-/// and no number where the shares add up to none.
+/// **Symbols.** `parts`: volume fraction x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s,
+/// or NaN if the fractions add up to zero.
 ///
-/// **Range.** Oils of one chemical kind; a base stock blended with a polymer-thickened oil may be off by 15 %. It says
-/// nothing about whether the oils agree with each other.
+/// **Range.** Oils of one chemical kind. For a base stock blended with a polymer-thickened oil the error may reach 15
+/// %. The rule says nothing about whether the oils are compatible.
 ///
-/// **Source.** ASTM D7152, Standard Practice for Calculating Viscosity of a Blend of Petroleum Products, procedure by
-/// the ordinate at one temperature.
+/// **Source.** ASTM D7152, Standard Practice for Calculating Viscosity of a Blend of Petroleum Products, procedure
+/// using the ordinate at one temperature.
 ///
-/// Easily confused: shares by volume; Refutas takes them by mass.
+/// Easily confused: fractions are by volume here, by mass in Refutas's rule.
 ///
 /// ```
 /// use oilwheel::law::blend_viscosity_astm_d7152::blend;

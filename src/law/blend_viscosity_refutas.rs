@@ -1,8 +1,8 @@
-//! Kinematic viscosity of a blend of oils by blending numbers: Refutas. A second way, to check D7152 by.
+//! Kinematic viscosity of a blend of oils from Refutas's blending numbers. A second method, used to check D7152.
 
 use super::Bound;
 
-/// Where the rule holds.
+/// Valid range of the rule.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "ν",
     low: 0.21e-6,
@@ -10,18 +10,18 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "m²/s",
 }];
 
-/// The kinematic viscosity of a blend, all at one temperature.
+/// The kinematic viscosity of a blend; all viscosities at one temperature.
 ///
 /// **Equation.** `B = 14.534 ln ln(ν + 0.8) + 10.975`, `B = Σ x B / Σ x`, ν in mm²/s.
 ///
-/// **Symbols.** `parts`: *mass* share x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s.
+/// **Symbols.** `parts`: *mass* fraction x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s.
 ///
-/// **Range.** 0.21 mm²/s upwards, oils of one chemical kind.
+/// **Range.** 0.21 mm²/s and above; oils of one chemical kind.
 ///
 /// **Source.** C. G. Refutas's blending index as printed in R. E. Maples, Petroleum Refinery Process Economics, 2nd
 /// edition, 2000 (from memory; not read).
 ///
-/// Easily confused: natural logarithms, 0.8, and shares by mass.
+/// Easily confused: natural logarithms, the constant 0.8, and fractions by mass.
 ///
 /// ```
 /// use oilwheel::law::blend_viscosity_refutas::blend;

@@ -1,9 +1,9 @@
-//! Boiling of a mixture of ethylene glycol and water, by Raoult's law with the water alone giving vapour.
+//! Boiling point of a mixture of ethylene glycol and water: Raoult's law, neglecting the vapour pressure of the glycol.
 
 use super::{Bound, steam_saturation_iapws_1997 as steam};
 use crate::numeric::Real;
 
-/// Where it holds to about 0.9 K against the full law.
+/// Range in which the result is within about 0.9 K of the full law.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "x",
@@ -23,15 +23,17 @@ pub const RANGE: &[Bound] = &[
 const GLYCOL: (f64, f64) = (1113.2, 0.062068);
 const WATER: (f64, f64) = (998.2, 0.018015);
 
-/// Temperature, K, at which the mixture boils.
+/// Boiling temperature of the mixture, K.
 ///
 /// **Equation.** `T = T_steam(p/y)`, `y = n_w/(n_w + n_g)`, `n_g = x ρ_g/M_g`, `n_w = (1 − x) ρ_w/M_w`.
 ///
-/// **Symbols.** `p`, Pa *absolute*; `share` x, glycol by volume; y the water's mole fraction.
+/// **Symbols.** `p`, Pa *absolute*; `share` x, volume fraction of glycol; y, mole fraction of water.
 ///
-/// **Range.** To 60 %. The glycol's own vapour, left out here, lowers it by 0.1 K at 30 % to 0.8 K at 60 %.
+/// **Range.** To 60 % glycol. The neglected vapour pressure of the glycol would lower the boiling point by 0.1 K at 30
+/// % and 0.8 K at 60 %.
 ///
-/// **Source.** Raoult 1887; IAPWS 1997 for water. Figures published for coolants differ from it by several kelvin both ways.
+/// **Source.** Raoult 1887; IAPWS 1997 for water. Published figures for coolants differ from this by several kelvin in
+/// both directions.
 ///
 /// ```
 /// use oilwheel::law::boiling_raoult::temperature;

@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the equation is used.
+/// Range in which the equation is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "A",
@@ -22,21 +22,22 @@ pub const RANGE: &[Bound] = &[
 /// Resistivity of annealed copper at 20 °C, Ω m.
 const RESISTIVITY: f64 = 1.7241e-8;
 
-/// Its growth with temperature, 1/K of the value at 20 °C.
+/// Temperature coefficient of resistance, 1/K, referred to 20 °C.
 const GROWTH: f64 = 3.93e-3;
 
-/// Resistance, Ω, of a conductor one way.
+/// Resistance of a conductor, one way, Ω.
 ///
 /// **Equation.** `R = ρ20 L / A [1 + α (T − 293.15 K)]`, ρ20 = 17.241 nΩ m, α = 3.93·10⁻³ /K.
 ///
-/// **Symbols.** `length` L, m; `area` A, cross-section of the copper, m²; `temperature` T, of the copper, K.
+/// **Symbols.** `length` L, m; `area` A, copper cross-section, m²; `temperature` T, of the copper, K.
 ///
-/// **Range.** Annealed copper, direct current. A flexible wire of a nominal size may have up to 17 % more (IEC 60228, class 5).
+/// **Range.** Annealed copper, direct current. The resistance of a flexible wire of a nominal size may be up to 17 %
+/// higher (IEC 60228, class 5).
 ///
-/// **Source.** IEC 60028, International standard of resistance for copper, 1925; constants from memory, held against published
-/// wire tables.
+/// **Source.** IEC 60028, International standard of resistance for copper, 1925; constants from memory, compared with
+/// published wire tables.
 ///
-/// Easily confused: current runs there and back, through twice the length unless the frame carries it back.
+/// Easily confused: the current flows through twice the length (out and back), unless it returns through the frame.
 ///
 /// ```
 /// use oilwheel::law::conductor_resistance_iec_60028::resistance;

@@ -1,11 +1,12 @@
-//! Ethylene glycol and water: density, heat capacity, conductivity, viscosity, freezing, by share and temperature.
+//! Ethylene glycol and water: density, heat capacity, conductivity, viscosity and freezing point versus glycol fraction
+//! and temperature.
 //!
-//! Polynomials fitted here to a handbook's table; how far they lie from it stands in the validation table.
+//! Polynomials fitted here to a handbook's table; the validation table lists their errors.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the fits hold. Below 10 % glycol they run on towards water, to 0.3 % (viscosity: 10 %).
+/// Valid range of the fits. Below 10 % glycol the fits extrapolate towards water, to within 0.3 % (viscosity: 10 %).
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "x",
@@ -21,7 +22,7 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Hundreds of degrees Celsius.
+/// Temperature in hundreds of degrees Celsius.
 fn hundreds<N: Real>(t: N) -> N {
     (t - 273.15) / 100.0
 }
@@ -30,13 +31,14 @@ fn hundreds<N: Real>(t: N) -> N {
 ///
 /// **Equation.** `ρ = 1000.75 + 183.4765 x − 45.25099 x² − 18.83752 θ − 30.01527 x θ − 24.34246 θ²`, `θ = (T − 273.15)/100`.
 ///
-/// **Symbols.** `share` x, glycol by volume at 20 °C; `t` T, K.
+/// **Symbols.** `share` x, volume fraction of glycol at 20 °C; `t` T, K.
 ///
-/// **Range.** 10 to 60 %, above freezing, to 100 °C; in a car it is used to 125 °C, where no table reaches.
+/// **Range.** 10 to 60 %, from the freezing point to 100 °C. In a vehicle the fit is used to 125 °C, beyond any
+/// published table.
 ///
 /// **Source.** ASHRAE Handbook, Fundamentals, 2001, secondary coolants; fitted here by least squares.
 ///
-/// Easily confused: share by volume, not by mass.
+/// Easily confused: the fraction is by volume, not by mass.
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::density;
@@ -118,7 +120,7 @@ pub fn viscosity<N: Real>(share: N, t: N) -> N {
     (a + u * (b + u * c)).exp()
 }
 
-/// Temperature, K, at which it begins to freeze.
+/// Freezing point (first crystals), K.
 ///
 /// **Equation.** `T = 273.15 − 34.29754 x − 31.40953 x² − 95.98796 x³`.
 ///
@@ -126,7 +128,7 @@ pub fn viscosity<N: Real>(share: N, t: N) -> N {
 ///
 /// **Source.** As for [`density`].
 ///
-/// **Range.** 0 to 58 %; past about 65 % the freezing point rises again.
+/// **Range.** 0 to 58 %. Above about 65 % the freezing point rises again.
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::freezing;

@@ -1,8 +1,8 @@
-//! What the bytes of a diagnostic parameter mean: the scalings of SAE J1979, mode 01.
+//! Scaling of the data bytes of diagnostic parameters: SAE J1979, mode 01.
 
 use super::Bound;
 
-/// Where the scalings hold: a byte.
+/// Valid range of the scalings: one byte.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "A",
     low: 0.0,
@@ -13,13 +13,13 @@ pub const RANGE: &[Bound] = &[Bound {
 /// One diagnostic parameter.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Parameter {
-    /// Its number in mode 01.
+    /// Parameter number (PID) in mode 01.
     pub id: u8,
-    /// How many bytes carry it: 1 or 2.
+    /// Number of data bytes: 1 or 2.
     pub bytes: usize,
-    /// What one count is worth.
+    /// Value of one count.
     pub count: f64,
-    /// What no counts are worth.
+    /// Value at zero counts.
     pub zero: f64,
     /// Unit.
     pub unit: &'static str,
@@ -35,7 +35,7 @@ const fn parameter(id: u8, bytes: usize, count: f64, zero: f64, unit: &'static s
     }
 }
 
-/// The parameters that tell of cooling; 33, 43, 46 and 5E from memory.
+/// The parameters that concern cooling; 33, 43, 46 and 5E from memory.
 pub const PARAMETERS: [Parameter; 12] = [
     parameter(0x04, 1, 100.0 / 255.0, 0.0, "%"),
     parameter(0x05, 1, 1.0, -40.0, "degC"),
@@ -51,7 +51,7 @@ pub const PARAMETERS: [Parameter; 12] = [
     parameter(0x5E, 2, 0.05, 0.0, "L/h"),
 ];
 
-/// The parameter of a number, if it is one of [`PARAMETERS`].
+/// The parameter with a given number, if it is one of [`PARAMETERS`].
 pub fn find(id: u8) -> Option<Parameter> {
     PARAMETERS.into_iter().find(|p| p.id == id)
 }
@@ -60,11 +60,11 @@ pub fn find(id: u8) -> Option<Parameter> {
 ///
 /// **Equation.** `v = zero + count n`, `n = A` for one byte, `n = 256 A + B` for two.
 ///
-/// **Symbols.** `a` A, `b` B: the bytes as they come, 0 to 255; `count`, `zero` in the parameter's unit.
+/// **Symbols.** `a` A, `b` B: the raw bytes, 0 to 255; `count`, `zero` in the parameter's unit.
 ///
-/// **Range.** Every value of the bytes. The ends often mean that a sensor is not there: −40 °C, 215 °C.
+/// **Range.** All byte values. The end values often mean that the sensor is missing: −40 °C, 215 °C.
 ///
-/// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, by public tables of its parameters.
+/// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, from public tables of its parameters.
 ///
 /// ```
 /// use oilwheel::law::diagnostic_scaling_sae_j1979::{find, value};
@@ -79,7 +79,7 @@ pub fn value(parameter: Parameter, a: u8, b: u8) -> f64 {
     parameter.zero + parameter.count * n
 }
 
-/// The least and the greatest value that a parameter's bytes can carry.
+/// The minimum and maximum value that a parameter's bytes can represent.
 pub fn ends(parameter: Parameter) -> (f64, f64) {
     (value(parameter, 0, 0), value(parameter, 255, 255))
 }

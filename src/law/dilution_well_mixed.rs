@@ -1,9 +1,9 @@
-//! How much old oil is left after drain and refill, or while fresh oil flows through: the well-mixed vessel.
+//! How much old oil remains after drain and refill, or while fresh oil flows through: the well-mixed vessel.
 
 use super::Bound;
 use crate::numeric::{Real, positive};
 
-/// Where the laws hold.
+/// Valid range of the laws.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "f",
@@ -19,17 +19,17 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Share of old oil after one drain and refill.
+/// Fraction of old oil after one drain and refill.
 ///
-/// **Equation.** `c = c0 (1 − f)`; n rounds make `c0 (1 − f)^n`.
+/// **Equation.** `c = c0 (1 − f)`; after n rounds `c0 (1 − f)^n`.
 ///
-/// **Symbols.** `before` c0, share of old oil before; `exchanged` f, volume drained over the volume that mixes. No units.
+/// **Symbols.** `before` c0, fraction of old oil before; `exchanged` f, drained volume over mixing volume. No units.
 ///
-/// **Range.** Oil that mixes fully between rounds; what stands still in hoses and coolers does not count as mixed.
+/// **Range.** Oil that mixes fully between rounds. Oil trapped in hoses and coolers does not count as mixed.
 ///
 /// **Source.** Mass balance of a stirred vessel, any textbook on chemical reactors.
 ///
-/// Easily confused: f belongs to the volume that mixes, not to the whole fill.
+/// Easily confused: f refers to the volume that mixes, not to the whole fill.
 ///
 /// ```
 /// use oilwheel::law::dilution_well_mixed::after_refill;
@@ -41,18 +41,18 @@ pub fn after_refill<N: Real>(before: N, exchanged: N) -> N {
     before * (-exchanged + 1.0)
 }
 
-/// Share of old oil while fresh oil flows in and mixed oil flows out.
+/// Fraction of old oil while fresh oil flows in and mixed oil flows out.
 ///
 /// **Equation.** `c = c0 exp(−v)`.
 ///
-/// **Symbols.** `before` c0, share of old oil before; `volumes` v, volume that flowed in over the volume that mixes. No
+/// **Symbols.** `before` c0, fraction of old oil before; `volumes` v, volume that flowed in over the mixing volume. No
 /// units.
 ///
 /// **Range.** As for [`after_refill`].
 ///
 /// **Source.** As for [`after_refill`].
 ///
-/// Plug flow, which pushes the old oil out ahead, would leave `1 − v`.
+/// In plug flow, where fresh oil pushes the old oil out without mixing, `1 − v` would remain.
 ///
 /// ```
 /// use oilwheel::law::dilution_well_mixed::while_flowing;
@@ -63,13 +63,13 @@ pub fn while_flowing<N: Real>(before: N, volumes: N) -> N {
     before * (-volumes).exp()
 }
 
-/// Share of old oil while fresh oil pushes it out ahead without mixing: the other limit.
+/// Fraction of old oil in plug flow, where fresh oil pushes the old oil out without mixing: the other limit.
 ///
 /// **Equation.** `c = c0 max(1 − v, 0)`.
 ///
 /// **Symbols.** As for [`while_flowing`].
 ///
-/// **Range.** No real hose does as well; between this and [`while_flowing`] lies the truth.
+/// **Range.** No real hose reaches plug flow; the true value is between this and [`while_flowing`].
 ///
 /// **Source.** Mass balance of plug flow, any textbook on chemical reactors.
 ///
@@ -93,7 +93,8 @@ mod tests {
         assert!((c - while_flowing(1.0, 2.0)).abs() < 1e-6);
     }
 
-    /// A textbook's way from the one limit to the other: the same volume as ever more stirred vessels in a row.
+    /// The tanks-in-series model of textbooks bridges the two limits: the same volume as more and more stirred vessels
+    /// in series.
     #[test]
     fn vessels_in_a_row_go_from_mixed_to_pushed_out() {
         let left = |count: usize, v: f64| {

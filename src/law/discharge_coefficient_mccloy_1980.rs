@@ -1,9 +1,9 @@
-//! Discharge coefficient of an orifice from laminar to turbulent flow, after McCloy and Martin 1980.
+//! Discharge coefficient of an orifice from laminar to turbulent flow: McCloy and Martin 1980.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the form is used.
+/// Range in which this form is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Cd∞",
@@ -29,15 +29,15 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Equation.** `Cd = Cd∞ tanh(2 λ/λcrit)`, `λ = (d/ν) √(2 Δp/ρ)`.
 ///
-/// **Symbols.** `cd_inf` coefficient in turbulent flow; `lambda` flow number λ, with d the hydraulic diameter in m, ν in
-/// m²/s, Δp in Pa, ρ in kg/m³; `lambda_crit` the flow number at which 96 % of Cd∞ is reached. No units.
+/// **Symbols.** `cd_inf` coefficient in turbulent flow; `lambda` flow number λ, with d the hydraulic diameter in m, ν
+/// in m²/s, Δp in Pa, ρ in kg/m³; `lambda_crit` the flow number at which Cd reaches 96 % of Cd∞. No units.
 ///
-/// **Range.** λcrit 15 to 60 for a sharp edge, 1000 and more for a long drilling.
+/// **Range.** λcrit is 15 to 60 for a sharp edge, 1000 and more for a long drilling.
 ///
 /// **Source.** D. McCloy and H. R. Martin, Control of Fluid Power, 2nd edition, Ellis Horwood 1980, for the transition
-/// by a flow number; the hyperbolic tangent is the form that simulation practice gave it (from memory).
+/// by a flow number; the hyperbolic tangent is the form common in simulation practice (from memory).
 ///
-/// Easily confused: λ holds the *ideal* speed, so it is `Re/Cd`, not Reynolds' number.
+/// Easily confused: λ uses the *ideal* jet speed, so λ is `Re/Cd`, not the Reynolds number.
 ///
 /// ```
 /// use oilwheel::law::discharge_coefficient_mccloy_1980::coefficient;
@@ -46,7 +46,7 @@ pub const RANGE: &[Bound] = &[
 /// assert!((coefficient(1.0_f64, 40.0, 40.0) - 0.9640276).abs() < 1e-7);
 /// ```
 pub fn coefficient<N: Real>(cd_inf: N, lambda: N, lambda_crit: N) -> N {
-    // tanh x as (1 − e^(−2x))/(1 + e^(−2x)): a quotient of two endless numbers is none.
+    // Written as (1 − e^(−2x))/(1 + e^(−2x)), because a quotient of two infinities would be NaN.
     let less = (lambda * -4.0 / lambda_crit).exp_m1();
     -cd_inf * less / (less + 2.0)
 }

@@ -1,9 +1,9 @@
-//! Dynamic viscosity under pressure: Barus 1893.
+//! Dynamic viscosity versus pressure: Barus 1893.
 
 use super::Bound;
 use crate::numeric::Over;
 
-/// Where the equation holds.
+/// Valid range of the equation.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "β",
@@ -19,22 +19,22 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Pressure above which the exponential runs away from measured oils; it is held there, Pa.
+/// Pressure limit, Pa. Above it the exponential departs from measured oils, so the pressure is clamped.
 pub const MOST: f64 = 100e6;
 
 /// Dynamic viscosity at a pressure.
 ///
-/// **Equation.** `μ = μ0 exp(β p)`, with p held at 100 MPa above that.
+/// **Equation.** `μ = μ0 exp(β p)`, with p limited to 100 MPa.
 ///
-/// **Symbols.** `mu0` dynamic viscosity at no gauge pressure, Pa·s; `beta` pressure-viscosity coefficient, 1/Pa, about
-/// 18·10⁻⁹ for a mineral oil; `p` gauge pressure, Pa. Gives Pa·s.
+/// **Symbols.** `mu0` dynamic viscosity at zero gauge pressure, Pa·s; `beta` pressure-viscosity coefficient, 1/Pa,
+/// about 18·10⁻⁹ for a mineral oil; `p` gauge pressure, Pa. Gives Pa·s.
 ///
 /// **Range.** 0 to 100 MPa.
 ///
 /// **Source.** C. Barus, Isothermals, isopiestics and isometrics relative to viscosity, American Journal of Science 45,
 /// 1893, pages 87 to 96.
 ///
-/// Easily confused: β is written for the natural exponential, and thickens the dynamic viscosity, not the kinematic.
+/// Easily confused: β belongs to the natural exponential, and applies to the dynamic viscosity, not the kinematic.
 ///
 /// ```
 /// use oilwheel::law::dynamic_viscosity_barus_1893::dynamic_viscosity;

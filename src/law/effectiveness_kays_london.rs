@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the series is summed.
+/// Range in which the series is summed.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "NTU",
@@ -19,13 +19,13 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// More transfer units than this change nothing that matters; they are held there.
+/// Limit of the number of transfer units; a higher number makes no practical difference.
 pub const MOST: f64 = 500.0;
 
-/// Share of the greatest possible heat that is passed on.
+/// Effectiveness: heat transferred as a fraction of the maximum possible.
 ///
-/// **Equation.** `ε = 1/(Cr N) Σₙ [1 − e^(−N) Σ_(m≤n) N^m/m!] [1 − e^(−Cr N) Σ_(m≤n) (Cr N)^m/m!]`, n from 0. Here the
-/// second bracket's tail is summed the other way round, which takes the division by Cr away:
+/// **Equation.** `ε = 1/(Cr N) Σₙ [1 − e^(−N) Σ_(m≤n) N^m/m!] [1 − e^(−Cr N) Σ_(m≤n) (Cr N)^m/m!]`, n from 0. The code
+/// reorders the sum over the tail of the second bracket, which avoids the division by Cr:
 /// `ε = Σ_(m≥1) e^(−x) x^(m−1)/m! · S_m`, `x = Cr N`, `S_m` the sum of the first m of the first brackets.
 ///
 /// **Symbols.** `ntu` N, transfer units `UA/Cmin`; `cr` capacity ratio `Cmin/Cmax`. No units.
@@ -35,7 +35,8 @@ pub const MOST: f64 = 500.0;
 /// **Source.** J. L. Mason, Heat transfer in crossflow, Proceedings of the 2nd U.S. National Congress of Applied
 /// Mechanics, ASME 1955, page 801; the arrangement of W. M. Kays and A. L. London, Compact Heat Exchangers.
 ///
-/// Easily confused: the one-line form with exponents 0.22 and 0.78 is an approximation, off by up to 0.9 points.
+/// Easily confused: the one-line form with exponents 0.22 and 0.78 is an approximation with an error of up to 0.9
+/// percentage points.
 ///
 /// ```
 /// use oilwheel::law::effectiveness_kays_london::crossflow;
@@ -46,7 +47,7 @@ pub const MOST: f64 = 500.0;
 pub fn crossflow<N: Real>(ntu: N, cr: N) -> N {
     let ntu = if ntu.re() > MOST { N::from(MOST) } else { ntu };
     let x = cr * ntu;
-    // e^(−N) N^n/n!, the first bracket at n, and the sum of the first m of them.
+    // e^(−N) N^n/n!, the first bracket at n, and the sum of the first m brackets.
     let mut poisson = (-ntu).exp();
     let mut bracket = -(-ntu).exp_m1();
     let mut sum = N::from(0.0);
@@ -58,7 +59,7 @@ pub fn crossflow<N: Real>(ntu: N, cr: N) -> N {
         sum += bracket;
         let term = weight * sum;
         effectiveness += term;
-        // Past the peak of the weights, and spent; or no number.
+        // Past the peak of the weights with negligible terms left; or NaN.
         if !(m < x.re() + 2.0 || weight.re() * m > 1e-18) {
             return effectiveness;
         }
@@ -80,7 +81,7 @@ mod tests {
         assert!(crossflow(0.0_f64, 0.7).abs() < 1e-15);
         // Few transfer units: ε → N.
         assert!((crossflow(1e-9_f64, 0.7) / 1e-9 - 1.0).abs() < 1e-8);
-        // Many: everything, where Cr < 1; and 1 − √(1/(π N)) to first order where Cr = 1.
+        // Many transfer units: ε → 1 if Cr < 1, and ε → 1 − √(1/(π N)) to first order if Cr = 1.
         assert!((crossflow(400.0_f64, 0.5) - 1.0).abs() < 1e-12);
         let slow = 1.0 - (1.0 / (std::f64::consts::PI * 400.0)).sqrt();
         assert!(
@@ -97,7 +98,7 @@ mod tests {
             check::derivative(|n| crossflow(n, cr.into()), ntu);
             check::derivative(|c| crossflow(ntu.into(), c), cr);
         }
-        // At Cr = 0 nothing is divided by zero.
+        // No division by zero at Cr = 0.
         let at_none = crossflow(Dual64::from(1.0), Dual64::new(0.0, 1.0));
         let near = (crossflow(1.0, 1e-6) - crossflow(1.0, 0.0)) / 1e-6;
         assert!((at_none.eps - near).abs() < 1e-5, "{at_none:?} {near}");

@@ -1,11 +1,12 @@
 //! Efficiencies of pumps and motors: the definitions of ISO 4391.
 //!
-//! Displacement is per *radian* here, so that the standard's 2π do not appear; flows are taken as incompressible.
+//! Displacement is per *radian* here, so the standard's factors of 2π drop out; the flows are treated as
+//! incompressible.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// A definition holds wherever nothing is divided by zero.
+/// A definition is valid wherever its denominator is not zero.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "V",
@@ -33,7 +34,7 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Symbols.** `flow` Q, the outlet flow, m³/s; `displacement` V, derived, m³/rad; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -53,7 +54,7 @@ pub fn pump_volumetric<N: Real>(flow: N, displacement: N, speed: N) -> N {
 ///
 /// **Symbols.** `displacement` V, derived, m³/rad; `pressure` Δp, Pa; `torque` T at the shaft, N·m.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -73,7 +74,7 @@ pub fn pump_hydro_mechanical<N: Real>(displacement: N, pressure: N, torque: N) -
 ///
 /// **Symbols.** `flow` Q, the outlet flow, m³/s; `pressure` Δp, Pa; `torque` T at the shaft, N·m; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -93,7 +94,7 @@ pub fn pump_total<N: Real>(flow: N, pressure: N, torque: N, speed: N) -> N {
 ///
 /// **Symbols.** `flow` Q, the inlet flow, m³/s; `displacement` V, derived, m³/rad; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -116,7 +117,7 @@ pub fn motor_volumetric<N: Real>(flow: N, displacement: N, speed: N) -> N {
 ///
 /// **Symbols.** `displacement` V, derived, m³/rad; `pressure` Δp, Pa; `torque` T at the shaft, N·m.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).
@@ -136,7 +137,7 @@ pub fn motor_hydro_mechanical<N: Real>(displacement: N, pressure: N, torque: N) 
 ///
 /// **Symbols.** `flow` Q, the inlet flow, m³/s; `pressure` Δp, Pa; `torque` T at the shaft, N·m; `speed` ω, rad/s.
 ///
-/// **Range.** Wherever nothing is divided by zero.
+/// **Range.** Wherever the denominator is not zero.
 ///
 /// **Source.** ISO 4391, Hydraulic fluid power, pumps, motors and integral transmissions, parameter definitions and
 /// letter symbols (from memory).

@@ -1,11 +1,12 @@
-//! How a fan's flow, pressure, power and torque follow speed, size and air: the fan laws, as in ISO 5801.
+//! A fan's flow, pressure, power and torque versus speed, size and air density: the fan laws, ISO 5801.
 //!
-//! Every ratio is new over old. They hold at one flow coefficient: the same fan in the same, square-law, system.
+//! Every ratio is new over old. The laws apply at one flow coefficient: the same fan in the same system with a
+//! square-law resistance.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the laws hold to about a per cent.
+/// Range in which the laws are accurate to about 1 %.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "n/n0",
@@ -27,7 +28,7 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Volume flow at another speed and size; density does not change it.
+/// Volume flow at another speed and size; independent of density.
 ///
 /// **Equation.** `Q = Q0 (n/n0) (D/D0)³`.
 ///
@@ -71,7 +72,8 @@ pub fn pressure<N: Real>(pressure: N, speed_ratio: N, diameter_ratio: N, density
 ///
 /// **Symbols.** `power` P0, W; `speed_ratio` n/n0; `diameter_ratio` D/D0; `density_ratio` ρ/ρ0.
 ///
-/// **Range, source.** As for [`flow`]. Easily confused: power goes by the cube of speed, torque by the square.
+/// **Range, source.** As for [`flow`]. Easily confused: power is proportional to the cube of speed, torque to the
+/// square.
 ///
 /// ```
 /// use oilwheel::law::fan_affinity_iso_5801::power;
@@ -88,7 +90,8 @@ pub fn power<N: Real>(power: N, speed_ratio: N, diameter_ratio: N, density_ratio
 ///
 /// **Symbols.** `torque` T0, N·m; `speed_ratio` n/n0; `diameter_ratio` D/D0; `density_ratio` ρ/ρ0.
 ///
-/// **Range, source.** As for [`flow`], being power over speed. Easily confused: torque goes by the square of speed.
+/// **Range, source.** As for [`flow`], from power over speed. Easily confused: torque is proportional to the square of
+/// speed.
 ///
 /// ```
 /// use oilwheel::law::fan_affinity_iso_5801::torque;

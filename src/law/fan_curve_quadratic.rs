@@ -1,10 +1,10 @@
-//! A fan's pressure and torque against flow and speed, in a form that obeys the fan laws and stays regular at a standstill and
-//! when ram air drives the fan.
+//! A fan's pressure and torque versus flow and speed, in a form that obeys the fan laws and is well-behaved at
+//! standstill and when ram air drives the fan.
 
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where it is used, speed and flow over those of the rating point.
+/// Range of use: speed and flow relative to the rating point.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "n/n0",
@@ -20,19 +20,20 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Pressure or torque over that of the rating point, at the rating's air density.
+/// Pressure or torque relative to the rating point, at the air density of the rating.
 ///
 /// **Equation.** `y = c0 n² + c1 n q + c2 q|q|`, `c2 = 1 − c0 − c1`, so that y = 1 where n = q = 1.
 ///
-/// **Symbols.** `shut` c0, pressure or torque with no flow over that of the rating point, at its speed; `slope` c1; `speed` n and
-/// `flow` q over those of the rating point. No units; both results go with air density.
+/// **Symbols.** `shut` c0, pressure or torque at zero flow and rated speed, relative to the rating point; `slope` c1;
+/// `speed` n and `flow` q, relative to the rating point. No units; pressure and torque are proportional to air density.
 ///
-/// **Range.** One fan. Around a stall the fan's curve is not a parabola: a fit over the whole curve is off by 5 to 10 % there.
+/// **Range.** One fan. Near stall the fan's curve is not a parabola: a fit to the whole curve has an error of 5 to 10 %
+/// there.
 ///
-/// **Source.** The fan laws (ISO 5801) with a second-degree polynomial in the flow coefficient, as is usual for a fan's curve;
-/// q|q| for flow that runs backwards *(judgment)*.
+/// **Source.** The fan laws (ISO 5801) with a second-degree polynomial in the flow coefficient, as is usual for fan
+/// curves; q|q| for reverse flow *(engineering assumption)*.
 ///
-/// Easily confused: static pressure, with what the duct behind takes left out.
+/// Easily confused: this is the static pressure, without the losses of the duct downstream.
 ///
 /// ```
 /// use oilwheel::law::fan_curve_quadratic::over_rating;

@@ -1,9 +1,9 @@
-//! How much room oil with free air in it takes under pressure: the polytropic gas law.
+//! Volume of oil with entrained free air versus pressure: the polytropic gas law.
 
 use super::Bound;
 use crate::numeric::Over;
 
-/// Where the law holds.
+/// Valid range of the law.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "x",
@@ -25,21 +25,23 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// The exponent: between isothermal (1) and adiabatic (1.4); a judgment.
+/// Polytropic exponent, between isothermal (1) and adiabatic (1.4); an engineering assumption.
 pub const EXPONENT: f64 = 1.2;
 
-/// The volume that oil and its free air take at a pressure, per volume drawn in.
+/// Volume of oil and its free air at a pressure, per volume at the inlet.
 ///
 /// **Equation.** `v = (1 − x) + x (p1/p)^(1/n)`, n = 1.2.
 ///
-/// **Symbols.** `air` share x of the volume drawn in that is free air; `p_inlet_abs` p1, Pa *absolute*, where it is
-/// drawn in; `p_abs` p, Pa absolute.
+/// **Symbols.** `air` x, volume fraction of free air at the inlet; `p_inlet_abs` p1, inlet pressure, Pa *absolute*;
+/// `p_abs` p, Pa absolute.
 ///
-/// **Range.** x up to 0.3. The oil itself is taken as stiff, and no air dissolves on the way.
+/// **Range.** x up to 0.3. The oil itself is treated as incompressible, and no air dissolves during compression.
 ///
-/// **Source.** Polytropic change of an ideal gas, any thermodynamics textbook; the exponent is a judgment.
+/// **Source.** Polytropic change of an ideal gas, any thermodynamics textbook; the exponent is an engineering
+/// assumption.
 ///
-/// Easily confused: absolute pressures, and the share belongs to the inlet's pressure, not to the atmosphere's.
+/// Easily confused: pressures are absolute, and the air fraction is stated at inlet pressure, not at atmospheric
+/// pressure.
 ///
 /// ```
 /// use oilwheel::law::free_air_polytropic::liquid_share;
@@ -61,7 +63,7 @@ mod tests {
     fn without_air_or_pressure_nothing_shrinks() {
         assert!((liquid_share(0.0_f64, 100e3, 20e6) - 1.0).abs() < 1e-15);
         assert!((liquid_share(0.2_f64, 100e3, 100e3) - 1.0).abs() < 1e-15);
-        // Far up only the liquid is left.
+        // At very high pressure only the liquid volume remains.
         assert!((liquid_share(0.2_f64, 100e3, 1e15) - 0.8).abs() < 1e-8);
     }
 

@@ -1,9 +1,9 @@
-//! Friction factor of a pipe over all regimes: Churchill 1977.
+//! Friction factor of a pipe in all flow regimes: Churchill 1977.
 
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where the equation holds.
+/// Valid range of the equation.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Re",
@@ -19,24 +19,24 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Below this Reynolds number what is not laminar is lost in rounding.
+/// Reynolds number below which the turbulent terms vanish in rounding.
 const LAMINAR: f64 = 800.0;
 
-/// Friction factor after Darcy, laminar to fully rough.
+/// Darcy friction factor, laminar to fully rough.
 ///
 /// **Equation.** `f = 8 ((8/Re)^12 + (A + B)^(−3/2))^(1/12)`, `A = (2.457 ln(1/((7/Re)^0.9 + 0.27 ε/D)))^16`,
-/// `B = (37530/Re)^16`. Below Re = 800 the first term alone is left, to the last digit: `f = 64/Re`
-/// (there `B^(−3/2)` is below 1e-16 of it, and A only makes that less).
+/// `B = (37530/Re)^16`. Below Re = 800 only the first term is computed, exact to the last digit: `f = 64/Re`
+/// (`B^(−3/2)` is below 1e-16 of the first term, and A reduces it further).
 ///
-/// **Symbols.** `re` Reynolds' number, more than zero; `relative_roughness` ε/D. No units.
+/// **Symbols.** `re` Reynolds number, greater than zero; `relative_roughness` ε/D. No units.
 ///
-/// **Range.** Any Re; ε/D up to 0.05. Between 2000 and 4000 the flow itself is undecided.
+/// **Range.** Any Re; ε/D up to 0.05. Between Re = 2000 and 4000 the flow regime itself is uncertain.
 ///
 /// **Source.** S. W. Churchill, Friction-factor equation spans all fluid-flow regimes, Chemical Engineering 84 (24),
 /// 7 November 1977, pages 91 and 92.
 ///
-/// Easily confused: Darcy's factor, `Δp = f (L/D) ρ v²/2`, four times Fanning's; Churchill prints half of Fanning's
-/// inverse.
+/// Easily confused: this is the Darcy factor, `Δp = f (L/D) ρ v²/2`, four times the Fanning factor. Churchill's paper
+/// gives half of the Fanning factor.
 ///
 /// ```
 /// use oilwheel::law::friction_factor_churchill_1977::darcy;
@@ -49,7 +49,7 @@ pub fn darcy<C: Real, N: Over<C>>(re: N, relative_roughness: C) -> N {
     darcy_of_inverse(re.recip(), relative_roughness)
 }
 
-/// The same from `1/Re`, for a hot path that has it without a division more.
+/// Darcy friction factor from `1/Re`, which saves a division in a hot path.
 pub fn darcy_of_inverse<C: Real, N: Over<C>>(inverse: N, relative_roughness: C) -> N {
     if inverse.re() > 1.0 / LAMINAR {
         return inverse * 64.0;

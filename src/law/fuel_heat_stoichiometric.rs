@@ -1,9 +1,9 @@
-//! Heat in petrol that burns with just the air it needs: from a measured fuel or air flow.
+//! Heat released by petrol in stoichiometric combustion, from a measured fuel or air flow.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the law is used.
+/// Range in which the law is used.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "m_air",
     low: 0.0,
@@ -11,19 +11,19 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "kg/s",
 }];
 
-/// Air over fuel by mass, petrol of H/C = 1.87.
+/// Air-fuel ratio by mass, petrol with H/C = 1.87.
 pub const AIR_FUEL: f64 = 14.6;
 
 /// Lower heating value of petrol, J/kg.
 pub const LOWER_HEATING_VALUE: f64 = 44.0e6;
 
-/// Heat set free, W, by a flow of petrol.
+/// Heat released by a flow of petrol, W.
 ///
 /// **Equation.** `P = m_fuel H`, H = 44.0 MJ/kg.
 ///
 /// **Symbols.** `fuel`, kg/s.
 ///
-/// **Range.** Petrol without alcohol; a tenth of ethanol takes 3 to 4 % off the heat.
+/// **Range.** Petrol without alcohol; 10 % ethanol reduces the heat by 3 to 4 %.
 ///
 /// **Source.** J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, Table D.4; from memory.
 ///
@@ -36,14 +36,13 @@ pub fn from_fuel<N: Real>(fuel: N) -> N {
     fuel * LOWER_HEATING_VALUE
 }
 
-/// Heat set free, W, by a petrol engine that draws a flow of air and burns it whole.
+/// Heat released in a petrol engine by complete combustion, from the intake air flow, W.
 ///
 /// **Equation.** `P = m_air H/14.6`.
 ///
 /// **Symbols.** `air`, kg/s.
 ///
-/// **Range.** A petrol engine with its mixture held at the stoichiometric one. Not a diesel: it draws air that it does not
-/// burn.
+/// **Range.** A petrol engine with stoichiometric mixture. Not a diesel engine, which runs with excess air.
 ///
 /// **Source.** As for [`from_fuel`].
 ///

@@ -1,11 +1,11 @@
-//! Kinematic viscosity of an oil against temperature: ASTM D341.
+//! Kinematic viscosity of an oil versus temperature: ASTM D341.
 //!
-//! In these coordinates a petroleum oil lies on a straight line, `ordinate = a − b·log10 T`.
+//! In these coordinates a petroleum oil is a straight line, `ordinate = a − b·log10 T`.
 
 use super::Bound;
 use crate::numeric::{Dual64, Real, falling_root, settle};
 
-/// Where the chart holds.
+/// Valid range of the chart.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "ν",
@@ -21,27 +21,28 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Below this the published sum of exponentials turns over, and is continued by its tangent, mm²/s.
+/// Lower limit of the published sum of exponentials, mm²/s. Below it the sum is no longer monotonic and is extended by
+/// its tangent.
 const LEAST: f64 = 0.21;
 
-/// Above this the sum of exponentials has vanished in an `f64`, mm²/s.
+/// Viscosity above which the sum of exponentials is negligible in an `f64`, mm²/s.
 const PLAIN: f64 = 15.0;
 
-/// The chart's ordinate of a kinematic viscosity.
+/// The chart's ordinate for a kinematic viscosity.
 ///
-/// **Equation.** `W = log10 log10 Z`, `Z = ν + 0.7 + C − D + E − F + G − H` with
-/// `C = exp(−1.14883 − 2.65868 ν)`, `D = exp(−0.0038138 − 12.5645 ν)`, `E = exp(5.46491 − 37.6289 ν)`,
-/// `F = exp(13.0458 − 74.6851 ν)`, `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s.
-/// C to H matter only below 2 mm²/s. They are kept above it too, so that nothing jumps there.
+/// **Equation.** `W = log10 log10 Z`, `Z = ν + 0.7 + C − D + E − F + G − H` with `C = exp(−1.14883 − 2.65868 ν)`,
+/// `D = exp(−0.0038138 − 12.5645 ν)`, `E = exp(5.46491 − 37.6289 ν)`, `F = exp(13.0458 − 74.6851 ν)`,
+/// `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s. C to H matter only below 2 mm²/s. The
+/// terms C to H are kept above 2 mm²/s as well, to avoid a step.
 ///
 /// **Symbols.** `nu` kinematic viscosity, m²/s. The ordinate has no unit.
 ///
-/// **Range.** 0.21 mm²/s to 2·10⁷ mm²/s. Below it Z goes on along its tangent.
+/// **Range.** 0.21 mm²/s to 2·10⁷ mm²/s. Below 0.21 mm²/s Z is extended along its tangent.
 ///
 /// **Source.** ASTM D341, Standard Practice for Viscosity-Temperature Charts for Liquid Petroleum Products, annex. The
-/// constants of C to H are from memory and checked against the standard's simplified form, see `validation`.
+/// constants of C to H are from memory and checked against the standard's simplified form; see `validation`.
 ///
-/// Easily confused: two *decimal* logarithms, not natural ones; and the argument is in m²/s here.
+/// Easily confused: two *decimal* logarithms, not natural ones. The argument is in m²/s here.
 ///
 /// ```
 /// use oilwheel::law::kinematic_viscosity_astm_d341::ordinate;
@@ -52,13 +53,13 @@ pub fn ordinate<N: Real>(nu: N) -> N {
     z(nu * 1e6).log10().log10()
 }
 
-/// The kinematic viscosity at an ordinate: the inverse of [`ordinate`], exact.
+/// The kinematic viscosity at a given ordinate: the exact inverse of [`ordinate`].
 ///
-/// **Equation.** `ν = Z − 0.7` where C to H vanish, else the root of the full form, by Newton's method.
+/// **Equation.** `ν = Z − 0.7` where C to H are negligible; otherwise the root of the full form, by Newton's method.
 ///
-/// **Symbols.** `w` ordinate, no unit. The viscosity is in m²/s.
+/// **Symbols.** `w` ordinate, no unit. Gives m²/s.
 ///
-/// **Range, source.** As for [`ordinate`]. The standard prints an approximate inverse instead, good to 0.02 %.
+/// **Range, source.** As for [`ordinate`]. The standard prints an approximate inverse, accurate to 0.02 %.
 ///
 /// ```
 /// use oilwheel::law::kinematic_viscosity_astm_d341::viscosity;
@@ -75,7 +76,7 @@ pub fn viscosity<N: Real>(w: N) -> N {
     if target.re() <= least.re {
         return ((target - least.re) / least.eps + LEAST) * 1e-6;
     }
-    // C − D + E − F + G − H is positive, so the root lies below the plain value.
+    // C − D + E − F + G − H is positive, so the root is below the value without these terms.
     match falling_root(
         |nu| -z(nu) + target.re(),
         LEAST,
@@ -88,7 +89,7 @@ pub fn viscosity<N: Real>(w: N) -> N {
     }
 }
 
-/// The line through two measured points: `(a, b)` of `ordinate = a − b·log10 T`.
+/// The line through two measured points: `(a, b)` in `ordinate = a − b·log10 T`.
 ///
 /// **Equation.** `b = (W1 − W2)/(log10 T2 − log10 T1)`, `a = W1 + b·log10 T1`.
 ///
@@ -107,7 +108,7 @@ pub fn line((t1, nu1): (f64, f64), (t2, nu2): (f64, f64)) -> (f64, f64) {
     (ordinate(nu1) + b * t1.log10(), b)
 }
 
-/// Z of a viscosity in mm²/s.
+/// Z for a viscosity in mm²/s.
 fn z<N: Real>(nu: N) -> N {
     if nu.re() < LEAST {
         let least = z(Dual64::new(LEAST, 1.0));
@@ -131,7 +132,7 @@ mod tests {
 
     #[test]
     fn the_logarithms_are_decimal() {
-        // Z = 10, 100, 10⁴: worked by hand.
+        // Z = 10, 100, 10⁴: calculated by hand.
         for (nu, w) in [
             (9.3, 0.0),
             (99.3, 2.0_f64.log10()),

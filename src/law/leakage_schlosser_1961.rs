@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where the law is used.
+/// Range in which the law is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Ct",
@@ -31,14 +31,15 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Flow that slips back through sharp openings, which density and not viscosity holds back.
+/// Leakage through sharp-edged gaps, governed by density rather than viscosity.
 ///
 /// **Equation.** `Q = Ct V^(2/3) √(2 Δp/ρ)`, odd in Δp.
 ///
-/// **Symbols.** `ct` turbulent slip coefficient, no unit; `gap` the area `V^(2/3)`, m², of [`gap`]; `dp` pressure
+/// **Symbols.** `ct` turbulent leakage coefficient, no unit; `gap` the area `V^(2/3)`, m², from [`gap`]; `dp` pressure
 /// difference, Pa; `rho` density, kg/m³. Gives m³/s, with the sign of Δp.
 ///
-/// **Range.** Any. At no pressure the slope of the root is endless: there the flow is zero and carries no derivative.
+/// **Range.** Any. At Δp = 0 the slope of the square root is infinite; the flow there is zero and carries no
+/// derivative.
 ///
 /// **Source.** W. M. J. Schlösser, Mathematical model for displacement pumps and motors, Hydraulic Power Transmission,
 /// April 1961, pages 252 to 257 and 269. Read at second hand.
@@ -57,7 +58,7 @@ pub fn turbulent<C: Real, N: Over<C>>(ct: C, gap: C, dp: N, rho: C) -> N {
     (dp.abs() * (rho.recip() * 2.0)).sqrt() * (ct * gap) * dp.signum()
 }
 
-/// The area that goes with a displacement `v` (m³/rad), m²: its power 2/3.
+/// Reference area of a displacement `v` (m³/rad), m²: `v` to the power 2/3.
 pub fn gap<N: Real>(v: N) -> N {
     v.powf(2.0 / 3.0)
 }

@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where coefficients have been published.
+/// Range of published coefficients.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Cs",
@@ -31,18 +31,19 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Flow that slips back through the clearances in laminar flow.
+/// Laminar leakage through the clearances.
 ///
 /// **Equation.** `Q = Cs V Δp/μ`.
 ///
-/// **Symbols.** `cs` slip coefficient, no unit; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu` dynamic
-/// viscosity in the clearance, Pa·s. Gives m³/s, with the sign of Δp.
+/// **Symbols.** `cs` laminar leakage coefficient, no unit; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu`
+/// dynamic viscosity in the clearance, Pa·s. Gives m³/s, with the sign of Δp.
 ///
-/// **Range.** Laminar clearances; published Cs run from 2·10⁻⁹ (piston) to 10⁻⁷ (internal gear).
+/// **Range.** Laminar clearances; published values of Cs are 2·10⁻⁹ (piston) to 10⁻⁷ (internal gear).
 ///
 /// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950. Read at second hand.
 ///
-/// Easily confused: displacement per *radian*. Per turn, the coefficient is 2π less.
+/// Easily confused: displacement is per *radian*. With displacement per revolution the coefficient is smaller by a
+/// factor of 2π.
 ///
 /// ```
 /// use oilwheel::law::leakage_wilson_1950::laminar;

@@ -1,9 +1,9 @@
-//! How hot it may be outside: limiting ambient temperature and air-to-boil, SAE J1393.
+//! Limiting ambient temperature and air-to-boil temperature: SAE J1393.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the definitions are used: coolant temperature.
+/// Range of coolant temperatures in which the definitions are used.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "T_out",
     low: 323.15,
@@ -11,14 +11,15 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "K",
 }];
 
-/// Ambient temperature, K, at which the coolant would reach its limit.
+/// Ambient temperature at which the coolant would reach its limit, K.
 ///
 /// **Equation.** `LAT = T_max − T_out + T_amb`.
 ///
-/// **Symbols.** `limit` T_max, the greatest coolant temperature allowed; `coolant` T_out, coolant leaving the engine; `ambient`
-/// T_amb; all K. The formula takes it that coolant and air move together, one kelvin for one.
+/// **Symbols.** `limit` T_max, maximum allowed coolant temperature; `coolant` T_out, coolant leaving the engine;
+/// `ambient` T_amb; all K. The formula assumes that the coolant temperature rises by one kelvin per kelvin of ambient
+/// temperature.
 ///
-/// **Range.** Steady; thermostat full open, fan at full command, or it means nothing.
+/// **Range.** Valid only in a steady state with the thermostat fully open and the fan at full command.
 ///
 /// **Source.** SAE J1393, as summarised publicly.
 ///
@@ -31,7 +32,7 @@ pub fn limiting_ambient<N: Real>(limit: N, coolant: N, ambient: N) -> N {
     limit - coolant + ambient
 }
 
-/// Air-to-boil, K: the limiting ambient temperature for a coolant at 100 °C.
+/// Air-to-boil temperature, K: the limiting ambient temperature for a coolant limit of 100 °C.
 ///
 /// **Equation.** `ATB = 373.15 K − T_out + T_amb`.
 ///
@@ -41,8 +42,7 @@ pub fn limiting_ambient<N: Real>(limit: N, coolant: N, ambient: N) -> N {
 ///
 /// **Source.** As for [`limiting_ambient`].
 ///
-/// Easily confused: nothing boils at 100 °C under a cap; true boiling is
-/// another figure.
+/// Easily confused: coolant under a pressure cap does not boil at 100 °C; the true boiling point is a separate figure.
 ///
 /// ```
 /// use oilwheel::law::limiting_ambient_sae_j1393::air_to_boil;

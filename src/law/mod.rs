@@ -1,15 +1,16 @@
-//! Published equations, one a file, each with its symbols, range and source.
+//! Published equations, one per file, each with its symbols, range and source.
 //!
-//! Plain SI, for any [`Real`](crate::numeric::Real). What a part does with them stands in the parts.
+//! Plain SI units, for any [`Real`](crate::numeric::Real) number type. The module `part` applies the equations to
+//! components.
 
-/// Validity of one symbol of an equation, as data.
+/// Valid range of one symbol of an equation, as data.
 #[derive(Clone, Copy, Debug)]
 pub struct Bound {
-    /// The symbol as the equation writes it.
+    /// The symbol as written in the equation.
     pub symbol: &'static str,
-    /// Least value.
+    /// Minimum.
     pub low: f64,
-    /// Greatest value.
+    /// Maximum.
     pub high: f64,
     /// Unit.
     pub unit: &'static str,
@@ -50,35 +51,35 @@ pub mod wire_gauge_astm_b258;
 /// A published law: its key, its text, and the valid range of its symbols.
 #[derive(Clone, Copy, Debug)]
 pub struct Law {
-    /// The name of its file, and of its folder in `validation/`.
+    /// Name of the law's source file and of its folder in `validation/`.
     pub key: &'static str,
-    /// Validity of each symbol.
+    /// Valid range of each symbol.
     pub range: &'static [Bound],
     text: &'static str,
 }
 
-/// One equation of a law, in the words of its documentation.
+/// One equation of a law, taken from its doc comment.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
-    /// What it gives.
+    /// The computed quantity.
     pub gives: String,
     /// The equation.
     pub equation: String,
     /// The symbols, each with its unit.
     pub symbols: String,
-    /// Where it holds.
+    /// The valid range.
     pub range: String,
-    /// Where it comes from.
+    /// The source.
     pub source: String,
 }
 
 impl Law {
-    /// The law of a key.
+    /// The law with a given key.
     pub fn find(key: &str) -> Option<&'static Law> {
         CATALOGUE.iter().find(|law| law.key == key)
     }
 
-    /// What it is, in the words of its first line.
+    /// Title of the law: the first line of its file.
     pub fn title(&self) -> String {
         let line = self.text.lines().next().unwrap_or_default();
         line.trim_start_matches("//!")
@@ -87,7 +88,7 @@ impl Law {
             .into()
     }
 
-    /// Its equations, as its documentation has them.
+    /// Equations of the law, taken from its doc comments.
     pub fn written(&self) -> Vec<Written> {
         let mut all: Vec<Written> = Vec::new();
         let mut doc = String::new();
@@ -102,9 +103,9 @@ impl Law {
     }
 }
 
-/// The equation that a documentation holds, a paragraph a line.
+/// The equation in a doc comment; `doc` has one paragraph per line.
 fn written(doc: &str) -> Option<Written> {
-    // One paragraph may say several things: `**Range, source.** As for …`.
+    // One paragraph may have several headings: `**Range, source.** As for …`.
     let part = |name: &str| {
         let found = doc.lines().find_map(|line| {
             let (head, words) = line.trim().strip_prefix("**")?.split_once(".**")?;
@@ -124,7 +125,7 @@ fn written(doc: &str) -> Option<Written> {
     })
 }
 
-/// Words without the marks of code, emphasis and links.
+/// Text without code, emphasis and link markup.
 fn plain(words: &str) -> String {
     words
         .replace("[`", "")
@@ -215,11 +216,11 @@ mod tests {
 
 #[cfg(test)]
 mod check {
-    //! What every law's tests need.
+    //! Shared by the tests of all laws.
 
     use crate::numeric::Dual64;
 
-    /// Asserts that the exact derivative agrees with a difference of values to one part in 10⁵.
+    /// Asserts that the exact derivative agrees with a finite difference to one part in 10⁵.
     pub fn derivative(f: impl Fn(Dual64) -> Dual64, x: f64) {
         let step = 1e-5 * x.abs();
         let difference =

@@ -1,8 +1,9 @@
-//! Density of a lubricating oil against temperature: ASTM D1250 table 54D. A second way, to check the line by.
+//! Density of a lubricating oil versus temperature: ASTM D1250 table 54D. A second method, used to check the straight
+//! line.
 
 use super::Bound;
 
-/// Where the table holds.
+/// Valid range of the table.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "ρ15",

@@ -1,9 +1,9 @@
-//! Density of an oil against temperature: the handbooks' straight line.
+//! Density of an oil versus temperature: the straight line of handbooks.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the line holds.
+/// Valid range of the line.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "ρ15",
@@ -33,9 +33,9 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Range.** −40 to 150 °C; within 0.3 % of ASTM D1250 table 54D from −20 to 150 °C, with that table's α.
 ///
-/// **Source.** Common practice of handbooks; no single source.
+/// **Source.** Common practice in handbooks; no single source.
 ///
-/// Easily confused: α belongs to 15 °C, not to 0 or 20 °C, and to volume, not length.
+/// Easily confused: α is referred to 15 °C, not to 0 or 20 °C, and is the volumetric expansion, not the linear one.
 ///
 /// ```
 /// use oilwheel::law::oil_density_linear::density;

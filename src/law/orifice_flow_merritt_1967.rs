@@ -1,9 +1,9 @@
-//! Flow through an orifice: the orifice equation as in Merritt 1967.
+//! Flow through an orifice: the orifice equation, Merritt 1967.
 
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where the equation is used.
+/// Range in which the equation is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Cd",
@@ -37,12 +37,12 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Symbols.** `cd` discharge coefficient; `area` A, m²; `dp` pressure difference, Pa; `rho` density, kg/m³. Gives m³/s.
 ///
-/// **Range.** An orifice small beside its pipe. At no pressure the slope of the root is endless: there the flow is zero
-/// and carries no derivative.
+/// **Range.** An orifice small compared with its pipe. At Δp = 0 the slope of the square root is infinite; the flow
+/// there is zero and carries no derivative.
 ///
 /// **Source.** H. E. Merritt, Hydraulic Control Systems, Wiley 1967, section 3.3.
 ///
-/// Easily confused: Cd holds the jet's contraction; A is the hole, not the jet.
+/// Easily confused: Cd includes the contraction of the jet; A is the area of the hole, not of the jet.
 ///
 /// ```
 /// use oilwheel::law::orifice_flow_merritt_1967::flow;

@@ -1,9 +1,9 @@
-//! What holds a vehicle at a steady speed back: rolling, grade, air.
+//! Resistance of a vehicle at a steady speed: rolling, grade, air.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the equation is used.
+/// Range in which the equation is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "V",
@@ -22,7 +22,7 @@ pub const RANGE: &[Bound] = &[
 /// Standard gravity, m/s².
 pub const GRAVITY: f64 = 9.80665;
 
-/// Force at the wheels, N, that holds a steady speed; negative where the vehicle would run away.
+/// Force at the wheels that holds a steady speed, N; negative if the vehicle would accelerate downhill.
 ///
 /// **Equation.** `F = m g (f cos α + sin α) + ½ ρ A V²`, `tan α = i`.
 ///
@@ -34,7 +34,7 @@ pub const GRAVITY: f64 = 9.80665;
 /// **Source.** Balance of forces, as in any text on vehicle dynamics (T. D. Gillespie, Fundamentals of Vehicle Dynamics, SAE
 /// 1992, chapter 4).
 ///
-/// Easily confused: a grade of 100 % is 45°; the drag area already holds the drag coefficient.
+/// Easily confused: a grade of 100 % is 45°; the drag area already includes the drag coefficient.
 ///
 /// ```
 /// use oilwheel::law::road_load_steady::force;

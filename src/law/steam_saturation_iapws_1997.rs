@@ -1,9 +1,9 @@
-//! Boiling of water: pressure against temperature, both ways: IAPWS industrial formulation 1997, region 4.
+//! Boiling of water, pressure versus temperature in both directions: IAPWS industrial formulation 1997, region 4.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Where the formulation holds.
+/// Valid range of the formulation.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "p",
     low: 611.213,
@@ -24,7 +24,7 @@ const N: [f64; 10] = [
     0.65017534844798e3,
 ];
 
-/// Temperature, K, at which water boils under a pressure.
+/// Boiling temperature of water at a pressure, K.
 ///
 /// **Equation.** `β = (p/1 MPa)^¼`, `E = β² + n₃β + n₆`, `F = n₁β² + n₄β + n₇`, `G = n₂β² + n₅β + n₈`,
 /// `D = 2G/(−F − √(F² − 4EG))`, `T = ½ [n₁₀ + D − √((n₁₀ + D)² − 4(n₉ + n₁₀D))]`.
@@ -36,7 +36,7 @@ const N: [f64; 10] = [
 /// **Source.** IAPWS R7-97, Industrial Formulation 1997 for the Thermodynamic Properties of Water and Steam, equation 31;
 /// coefficients from memory, checked against other implementations.
 ///
-/// Easily confused: a cap's pressure is gauge; the air's is added first.
+/// Easily confused: the rating of a pressure cap is a gauge pressure; the air pressure is added first.
 ///
 /// ```
 /// use oilwheel::law::steam_saturation_iapws_1997::temperature;
@@ -53,7 +53,7 @@ pub fn temperature<R: Real>(p: R) -> R {
     (sum - (sum * sum - (d * N[9] + N[8]) * 4.0).sqrt()) * 0.5
 }
 
-/// Pressure, Pa absolute, at which water boils at a temperature.
+/// Boiling pressure of water at a temperature, Pa absolute.
 ///
 /// **Equation.** `ϑ = T + n₉/(T − n₁₀)`, `A = ϑ² + n₁ϑ + n₂`, `B = n₃ϑ² + n₄ϑ + n₅`, `C = n₆ϑ² + n₇ϑ + n₈`,
 /// `p = 1 MPa [2C/(−B + √(B² − 4AC))]⁴`.

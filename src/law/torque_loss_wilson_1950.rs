@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Where coefficients have been published.
+/// Range of published coefficients.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Cf",
@@ -49,18 +49,19 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Torque lost to friction that grows with pressure, to drag in the oil, and to seals.
+/// Torque lost to pressure-dependent friction, viscous friction and constant friction of the seals.
 ///
 /// **Equation.** `T = Cf V |Δp| + Cv V μ ω + T0`.
 ///
-/// **Symbols.** `cf` friction coefficient, no unit; `cv` drag coefficient, no unit; `t0` constant torque, N·m; `v`
-/// displacement, m³/rad; `dp` pressure difference, Pa; `mu` dynamic viscosity, Pa·s; `omega` speed, rad/s. Gives N·m.
+/// **Symbols.** `cf` friction coefficient, no unit; `cv` viscous friction coefficient, no unit; `t0` constant friction
+/// torque, N·m; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu` dynamic viscosity, Pa·s; `omega` speed,
+/// rad/s. Gives N·m.
 ///
-/// **Range.** A machine turning forwards; at rest breakaway torque is another number. Cv about 10⁵, Cf 0.05 to 0.2.
+/// **Range.** A machine turning forwards. At rest the breakaway torque applies instead. Cv about 10⁵, Cf 0.05 to 0.2.
 ///
 /// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950. Read at second hand.
 ///
-/// Easily confused: Cv here multiplies V in m³/rad; drag takes the oil without pressure's thickening.
+/// Easily confused: Cv here multiplies V in m³/rad; viscous friction uses the viscosity without the effect of pressure.
 ///
 /// ```
 /// use oilwheel::law::torque_loss_wilson_1950::torque_loss;
@@ -72,11 +73,12 @@ pub fn torque_loss<C: Real, N: Over<C>>(cf: C, cv: C, t0: C, v: C, dp: N, mu: C,
     (dp.abs() * cf + omega * (cv * mu)) * v + t0
 }
 
-/// Viscosity at which drag is taken to go in proportion with viscosity, Pa·s: 30 mPa·s *(judgment)*.
+/// Viscosity at which viscous friction is taken as proportional to viscosity, Pa·s: 30 mPa·s *(engineering
+/// assumption)*.
 pub const REFERENCE_VISCOSITY: f64 = 0.03;
 
-/// The viscosity that drag goes with: a sheared film warms itself, so that thick oil drags less than its viscosity at the port
-/// says.
+/// The effective viscosity for viscous friction. A sheared film warms up, so thick oil causes less friction than its
+/// viscosity at the port suggests.
 ///
 /// **Equation.** `μ_drag = μ_r (μ/μ_r)^b`, with μ_r of [`REFERENCE_VISCOSITY`].
 ///
@@ -84,8 +86,9 @@ pub const REFERENCE_VISCOSITY: f64 = 0.03;
 ///
 /// **Range.** b 0.3 to 1, usually 0.5; 1 is Wilson's law.
 ///
-/// **Source.** The form is a judgment, from one measured pump: Helwig, Pignanelli and Schütze, I2MTC 2015, doi
-/// 10.1109/I2MTC.2015.7151267, whose drag between 28 and 65 mm²/s b = 0.5 misses by half of what b = 1 does.
+/// **Source.** The form is an engineering assumption, based on one measured pump: Helwig, Pignanelli and Schütze, I2MTC
+/// 2015, doi 10.1109/I2MTC.2015.7151267. For the viscous friction of that pump between 28 and 65 mm²/s, b = 0.5 has
+/// half the error of b = 1.
 ///
 /// ```
 /// use oilwheel::law::torque_loss_wilson_1950::drag_viscosity;

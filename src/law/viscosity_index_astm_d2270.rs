@@ -10,7 +10,7 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "m²/s",
 }];
 
-/// From where on (mm²/s at 100 °C) which quadratics `L = a Y² + b Y + c` and `H = d Y² + e Y + f` hold.
+/// Lower limit (mm²/s at 100 °C) of each segment, and its quadratics `L = a Y² + b Y + c` and `H = d Y² + e Y + f`.
 const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
     (2.0, [1.14673, 1.7576, -0.109], [0.84155, 1.5521, -0.077]),
     (3.8, [3.38095, -15.4952, 33.196], [0.78571, 1.7929, -0.183]),
@@ -38,10 +38,10 @@ const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
     ),
 ];
 
-/// The viscosity index, not rounded; `None` out of range.
+/// The viscosity index, not rounded; `None` if out of range.
 ///
 /// **Equation.** With `Y = ν100`, `U = ν40`, and L and H the viscosities at 40 °C of the reference oils of index 0 and
-/// 100 that share `ν100`: `VI = 100 (L − U)/(L − H)` where `U > H`, else `VI = (10^N − 1)/0.00715 + 100` with
+/// 100 with the same `ν100`: `VI = 100 (L − U)/(L − H)` if `U > H`, else `VI = (10^N − 1)/0.00715 + 100` with
 /// `N = (log10 H − log10 U)/log10 Y`. All in mm²/s. L and H come from [`reference()`].
 ///
 /// **Symbols.** `nu40`, `nu100` kinematic viscosity at 40 and 100 °C, m²/s.
@@ -51,7 +51,7 @@ const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
 /// **Source.** ASTM D2270-10(2016), Standard Practice for Calculating Viscosity Index from Kinematic Viscosity at 40 °C
 /// and 100 °C. The standard rounds to the whole number.
 ///
-/// Easily confused: the indices by 100 and 210 °F of older tables are others.
+/// Easily confused: older tables give indices from viscosities at 100 and 210 °F.
 ///
 /// ```
 /// use oilwheel::law::viscosity_index_astm_d2270::viscosity_index;
@@ -71,14 +71,14 @@ pub fn viscosity_index(nu40: f64, nu100: f64) -> Option<f64> {
     Some((10.0_f64.powf(n) - 1.0) / 0.00715 + 100.0)
 }
 
-/// L and H, m²/s: what the reference oils of index 0 and 100 with this viscosity at 100 °C have at 40 °C.
+/// L and H, m²/s: viscosity at 40 °C of the reference oils of index 0 and 100 that have this viscosity at 100 °C.
 ///
 /// **Equation.** `L = a Y² + b Y + c`, `H = d Y² + e Y + f` by segments of Y, in mm²/s.
 ///
 /// **Symbols.** `nu100` kinematic viscosity at 100 °C, m²/s.
 ///
-/// **Range.** As for [`viscosity_index`]. The segments fit the standard's table to 0.12 %, which moves an index by up
-/// to 0.7, see `validation`.
+/// **Range.** As for [`viscosity_index`]. The segments fit the standard's table to 0.12 %, which changes an index by up
+/// to 0.7; see `validation`.
 ///
 /// **Source.** As for [`viscosity_index`]; the coefficients are from memory, confirmed against the table.
 ///
@@ -91,7 +91,7 @@ pub fn viscosity_index(nu40: f64, nu100: f64) -> Option<f64> {
 pub fn reference(nu100: f64) -> Option<(f64, f64)> {
     let y = nu100 * 1e6;
     let (least, most) = (RANGE[0].low, RANGE[0].high);
-    // One part in 10¹² of room, for 2 mm²/s written as 2e-6.
+    // Tolerance of one part in 10¹², so that 2 mm²/s written as 2e-6 is accepted.
     if nu100.is_nan() || nu100 < least * (1.0 - 1e-12) || nu100 > most {
         return None;
     }
@@ -126,7 +126,7 @@ mod tests {
             let (l, h) = reference(y).unwrap();
             assert!(viscosity_index(l, y).unwrap().abs() < 1e-9);
             assert!((viscosity_index(h, y).unwrap() - 100.0).abs() < 1e-9);
-            // The two branches meet.
+            // The two branches agree where they meet.
             assert!((viscosity_index(h * (1.0 + 1e-9), y).unwrap() - 100.0).abs() < 1e-5);
         }
     }

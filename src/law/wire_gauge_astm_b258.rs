@@ -4,7 +4,7 @@ use super::Bound;
 use crate::numeric::Real;
 use std::f64::consts::PI;
 
-/// Where the equation is used.
+/// Range in which the equation is used.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "n",
     low: 0.0,
@@ -12,17 +12,17 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "1",
 }];
 
-/// Cross-section, m², of a gauge.
+/// Cross-section of a gauge, m².
 ///
 /// **Equation.** `A = π/4 d²`, `d = 0.127 mm · 92^((36 − n)/39)`.
 ///
-/// **Symbols.** `gauge` n, the number of the gauge; d, diameter of a solid wire.
+/// **Symbols.** `gauge` n, the gauge number; d, diameter of a solid wire.
 ///
-/// **Range.** Solid round wires; a stranded one of the same number holds about the same copper.
+/// **Range.** Solid round wires; a stranded wire of the same gauge has about the same copper cross-section.
 ///
-/// **Source.** ASTM B258; the rule from memory, held against published wire tables.
+/// **Source.** ASTM B258; the rule from memory, compared with published wire tables.
 ///
-/// Easily confused: a greater number is a thinner wire.
+/// Easily confused: a higher gauge number is a thinner wire.
 ///
 /// ```
 /// use oilwheel::law::wire_gauge_astm_b258::area;

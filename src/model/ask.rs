@@ -1,4 +1,4 @@
-//! From what is asked, by flags or by form, to a case.
+//! Turns a request, from flags or a form, into a case.
 
 use super::case::Case;
 use super::caution::Caution;
@@ -12,15 +12,15 @@ use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles, mention, near};
 use serde::{Deserialize, Serialize};
 
-/// What is asked, as typed; nothing where nothing was.
+/// The request as typed; `None` for fields not given.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Ask {
-    /// The machine: a name of the library's, or a path.
+    /// The machine: a library name or a path.
     pub machine: String,
-    /// The machine's file as text; its name then only stands in messages.
+    /// The text of the machine file; `machine` is then only the name used in messages.
     pub machine_text: Option<String>,
-    /// The oil: a name of the library's, a path, or a data sheet's line.
+    /// The oil: a library name, a path, or data sheet values on one line.
     pub oil: Option<String>,
     /// Oil temperature.
     pub oil_temp: Option<String>,
@@ -32,15 +32,15 @@ pub struct Ask {
     pub air_temp: Option<String>,
     /// Altitude.
     pub altitude: Option<String>,
-    /// Inputs set one by one: `pump.ratio=1.4`; or choices: `choices.steering=first`.
+    /// Inputs set individually: `pump.ratio=1.4`; or choices: `choices.steering=first`.
     pub set: Vec<String>,
     /// The valve is without power.
     pub unplugged: bool,
-    /// The system that answers are printed in.
+    /// The unit system of the answer.
     pub units: Units,
 }
 
-/// What is asked, understood.
+/// The resolved request.
 #[derive(Clone, Debug)]
 pub struct Posed {
     /// The machine.
@@ -49,37 +49,38 @@ pub struct Posed {
     pub oil: OilSheet,
     /// All inputs.
     pub case: Case,
-    /// The half width, about 95 %, of each input.
+    /// The half-width (about 95 %) of the uncertainty of each input.
     pub spread: Case,
-    /// The keys of the condition that were given; all else is the machine's usual.
+    /// The keys of the condition that were given; the others have the machine's usual values.
     pub typed: Vec<&'static str>,
-    /// Inputs that were set one by one.
+    /// Inputs set individually.
     pub sets: Vec<(Input, Measure)>,
-    /// Faults that were put on, by key, with their severity.
+    /// Faults applied, by key, with their severity.
     pub faults: Vec<(&'static str, f64)>,
-    /// What must be borne in mind.
+    /// Cautions.
     pub cautions: Vec<Caution>,
-    /// The system that answers are printed in.
+    /// The unit system of the answer.
     pub units: Units,
-    /// Where oil and air have settled, if the case is taken there.
+    /// The steady oil and air temperatures, if the case is computed there.
     pub settled: Option<Settled>,
-    /// Whether somebody still waits for an answer.
+    /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
 }
 
-/// Where the oil ends when the machine runs on like this.
+/// The steady oil temperature with the machine running in this condition.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settled {
     /// Oil temperature, K.
     pub oil_temp: f64,
-    /// Temperature of a cold start, K: that of the outer air.
+    /// Temperature of a cold start, K: equal to ambient.
     pub from: f64,
-    /// How long the oil takes from there until it is within 5 K of where it ends, s; none where it hardly warms.
+    /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
+    /// warms.
     pub time: Option<f64>,
 }
 
 impl Ask {
-    /// A question about a machine, with all else as usual.
+    /// A request about a machine, with usual values for everything else.
     pub fn about(machine: &str) -> Self {
         Self {
             machine: machine.into(),
@@ -87,7 +88,7 @@ impl Ask {
         }
     }
 
-    /// Understands what is asked: every mistake at once.
+    /// Resolves the request; reports all errors at once.
     pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
         let mut troubles = Vec::new();
         let machine = match &self.machine_text {
@@ -176,7 +177,7 @@ impl Ask {
         })
     }
 
-    /// The field by which an input was given, where it was.
+    /// The field by which an input was given, if any.
     fn field_of(&self, key: &str) -> Option<&'static str> {
         let (field, given) = match key {
             "now.engine_speed" => ("engine_speed", self.engine_speed.is_some()),
@@ -189,7 +190,7 @@ impl Ask {
         given.then_some(field)
     }
 
-    /// Understands what is set one by one; a choice is made at once.
+    /// Parses the individually set inputs; a choice is applied at once.
     fn sets(
         &self,
         mut machine: Option<&mut Machine>,
@@ -234,7 +235,7 @@ impl Ask {
     }
 }
 
-/// Where one of these inputs was set, else the first of them.
+/// The first of these inputs that was set; if none was set, the first of them.
 fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
         Some(set) => format!("set.{}", set.key()),
@@ -242,7 +243,7 @@ fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     }
 }
 
-/// Reads one input that is set.
+/// Parses one individually set input.
 fn set_one(
     key: &str,
     value: &str,

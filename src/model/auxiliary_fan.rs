@@ -1,4 +1,4 @@
-//! Electric fans from data sheets: a table of points, and the falling curve that follows them.
+//! Electric fans from data sheets: a table of points, and a falling curve fitted to them.
 
 use super::cells::{Cells, Line};
 use super::read::Reader;
@@ -8,10 +8,10 @@ use nalgebra::{DMatrix, DVector};
 use std::f64::consts::FRAC_PI_4;
 use std::ops::Range;
 
-/// The classes of electric fans that come with the program.
+/// The built-in classes of electric fans.
 pub const AUXILIARY_FANS: &str = include_str!("../../models/auxfans/classes.csv");
 
-/// The columns of such a table: name, kind, range in SI, what it is.
+/// The columns of such a table: name, kind, range in SI, meaning.
 const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
     ("fan", None, [0.0, 0.0], "the fan's name, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "air flow"),
@@ -58,17 +58,17 @@ pub struct FanPoint {
     pub current: f64,
 }
 
-/// Where a fan stands.
+/// Mounting position of a fan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mount {
-    /// Behind the core, drawing.
+    /// Downstream of the core, drawing air through it.
     Puller,
-    /// Ahead of the core, pushing.
+    /// Upstream of the core, pushing air through it.
     Pusher,
 }
 
 impl Mount {
-    /// It in a word.
+    /// The position in one word.
     pub fn word(self) -> &'static str {
         match self {
             Mount::Pusher => "pusher",
@@ -77,31 +77,31 @@ impl Mount {
     }
 }
 
-/// An electric fan, with the curve `p = p0 − a·q − b·q²` that follows its points.
+/// An electric fan, with the curve `p = p0 − a·q − b·q²` fitted to its points.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AuxiliaryFan {
-    /// Its name.
+    /// Name of the fan.
     pub name: String,
-    /// Its points, by rising flow.
+    /// Points of the fan curve, in order of rising flow.
     pub points: Vec<FanPoint>,
     /// Diameter of the blades, m.
     pub diameter: f64,
     /// Mass, kg.
     pub mass: f64,
-    /// How the curve was measured.
+    /// The mounting for which the curve was measured.
     pub mount: Mount,
-    /// Pressure of the fitted curve with no flow, Pa.
+    /// Pressure of the fitted curve at zero flow, Pa.
     pub shut_pressure: f64,
-    /// Flow at which it falls to nothing, m³/s.
+    /// Flow of the fitted curve at zero pressure, m³/s.
     pub free_flow: f64,
-    /// Share of its fall that goes with flow itself; the rest goes with its square.
+    /// Fraction of the pressure fall that is linear in flow; the rest is quadratic.
     pub linear: f64,
-    /// How far the fitted curve lies off the points at most, over the greatest pressure.
+    /// Maximum deviation of the fitted curve from the points, relative to the maximum pressure.
     pub misfit: f64,
 }
 
 impl AuxiliaryFan {
-    /// A fan by its points.
+    /// Makes a fan from its points.
     pub fn new(
         name: &str,
         mut points: Vec<FanPoint>,
@@ -161,12 +161,12 @@ impl AuxiliaryFan {
         })
     }
 
-    /// Area that the blades sweep, m².
+    /// Area swept by the blades, m².
     pub fn disc(&self) -> f64 {
         FRAC_PI_4 * self.diameter * self.diameter
     }
 
-    /// Current, A, at a flow (m³/s): along its points, and level beyond them.
+    /// Current, A, at a flow (m³/s): interpolated between the points, constant beyond them.
     pub fn current_at(&self, flow: f64) -> f64 {
         let after = self.points.iter().position(|p| p.flow >= flow);
         match after {
@@ -179,12 +179,12 @@ impl AuxiliaryFan {
         }
     }
 
-    /// The greatest current of its points, A.
+    /// Maximum current of the points, A.
     pub fn greatest_current(&self) -> f64 {
         self.points.iter().map(|p| p.current).fold(0.0, f64::max)
     }
 
-    /// The fans of a table; `source` is what messages call it.
+    /// Reads the fans of a table; `source` is the table's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
         let mut reader = Reader::new(source, text);
         let fans = read(&mut reader, text);
@@ -202,11 +202,11 @@ impl AuxiliaryFan {
     }
 }
 
-/// The curve of least squares, `p0, a, b` with a and b not negative.
+/// Least-squares curve: `p0, a, b` with a and b not negative.
 fn fitted(points: &[FanPoint]) -> Option<(f64, f64, f64)> {
     let scale = points.last()?.flow;
     let wanted = DVector::from_iterator(points.len(), points.iter().map(|p| p.pressure));
-    // Powers of flow that take part.
+    // Powers of flow used in the fit.
     let by = |powers: &[i32]| {
         let matrix = DMatrix::from_fn(points.len(), powers.len() + 1, |i, j| match j {
             0 => 1.0,
@@ -239,13 +239,13 @@ fn fitted(points: &[FanPoint]) -> Option<(f64, f64, f64)> {
     }
 }
 
-/// A column of a table that is being read: which one, and the unit in its head.
+/// A column of the table being read: which one, and the unit in its heading.
 struct Head {
     column: usize,
     unit: String,
 }
 
-/// A fan that is being gathered.
+/// A fan while its rows are being collected.
 struct Gathered {
     name: String,
     span: Range<usize>,
@@ -471,7 +471,7 @@ mod tests {
 
     #[test]
     fn a_curve_of_its_form_is_met_exactly() {
-        // By hand: 200 − 100 q − 300 q², nothing at q = 2/3.
+        // By hand: 200 − 100 q − 300 q², zero at q = 2/3.
         let list: Vec<(f64, f64)> = [0.0, 0.2, 0.4, 0.6]
             .map(|q| (q, 200.0 - 100.0 * q - 300.0 * q * q))
             .to_vec();

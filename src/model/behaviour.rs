@@ -1,11 +1,11 @@
-//! What designers hold fixed whatever the parts.
+//! Design targets common to all machines of a class, independent of their parts.
 
 use crate::input::unit::{BAR, RPM};
 use crate::input::{Field, Place};
 use crate::quantity::Kind;
 
-/// How the machines of a class behave, in `[behaviours]` of a class file. They narrow the combinations of parts, not the parts: the
-/// file's ± and correlations are computed from them.
+/// Behaviour common to the machines of a class, from `[behaviours]` in a class file. Common behaviour restricts the
+/// combinations of parts, not each part: the ± and correlations in the file are computed from it.
 pub static BEHAVIOURS: [Field; 4] = [
     speed(
         "full_speed",

@@ -1,4 +1,4 @@
-//! All that goes into one question: machine, oil and condition together.
+//! All inputs of one question: machine, oil and condition.
 
 use std::sync::LazyLock;
 
@@ -32,53 +32,54 @@ crate::part! {
     }
 }
 
-/// Choices that are not numbers; by default each as its first word in files says.
+/// Yes/no choices; the default of each is the first of its two words in files.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
-    /// The regulator's excess runs back to the pump's inlet inside the pump, so that the suction hose carries what is
-    /// delivered; else it runs to the reservoir, and the suction hose carries all that the pump draws.
+    /// Whether the regulator returns its excess to the pump inlet inside the pump, so that the suction hose carries
+    /// only the delivered flow. Otherwise the excess returns to the reservoir, and the suction hose carries the whole
+    /// pump flow.
     pub recirculates: bool,
-    /// The control valve empties into the motor's outlet; else into the reservoir.
+    /// Whether the control valve discharges into the motor outlet; otherwise into the reservoir.
     pub valve_to_motor_outlet: bool,
-    /// Steering is fed first, ahead of the motor; else it stands behind the motor.
+    /// Whether the steering has priority over the motor; otherwise it is downstream of the motor.
     pub steering_first: bool,
-    /// The valve is without power and stands at its fail-safe.
+    /// Whether the valve is without power, in its fail-safe position.
     pub unplugged: bool,
 }
 
 macro_rules! case {
     ({ $( $slot:ident: $Part:ident, $key:literal $(, at $place:ident)?; )* }
      optional { $( $option:ident: $OptionPart:ident, $option_key:literal $(, at $option_place:ident)?; )* }) => {
-        /// All that goes in, one value of type `T` an input.
+        /// All inputs of a case, each as a value of type `T`.
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct Case<T = f64> {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<T>,)*
             $(#[doc = concat!("`", $option_key, "`, where there is one")] pub $option: Option<$OptionPart<T>>,)*
             /// The viscosity curve of the oil.
             pub curve: Curve,
-            /// Choices that are not numbers.
+            /// Yes/no choices.
             pub shape: Shape,
-            /// A second oil that some places see instead: for sharing a difference among places.
+            /// A second oil seen by some places, used to attribute a difference to places.
             pub elsewhere: Option<Elsewhere<T>>,
-            /// In a case of half widths: those that are meant as factors.
+            /// In a case of half-widths: the inputs whose uncertainty is a factor.
             pub factors: InputSet,
         }
 
-        /// The parts in order: key, fields, the place that stands for all of them (else each field's own), whether a
-        /// machine may be without it.
+        /// The parts in order: key, fields, the place common to all fields (or each field's own), and whether the part
+        /// is optional.
         pub const PARTS: &[PartDeclaration] = &[
             $(PartDeclaration { key: $key, fields: $Part::<f64>::FIELDS, place: case!(@place $($place)?), optional: false },)*
             $(PartDeclaration { key: $option_key, fields: $OptionPart::<f64>::FIELDS, place: case!(@place $($option_place)?), optional: true },)*
         ];
 
-        /// The inputs, each where its value stands in a case.
+        /// The inputs, each with its position in a case.
         #[derive(Clone, Copy, Debug)]
         pub struct Inputs {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<Input>,)*
             $(#[doc = concat!("`", $option_key, "`")] pub $option: $OptionPart<Input>,)*
         }
 
-        /// How many inputs there are.
+        /// Number of inputs.
         pub const COUNT: usize = 0 $(+ $Part::<f64>::FIELDS.len())* $(+ $OptionPart::<f64>::FIELDS.len())*;
 
         /// Every input by part and field: `INPUTS.pump.ratio`.
@@ -91,7 +92,7 @@ macro_rules! case {
         };
 
         impl<T> Case<T> {
-            /// The same case with each value changed; `f` gets the number of the input.
+            /// A copy of the case with each value transformed by `f`, which receives the input too.
             pub fn map<U>(&self, f: &mut impl FnMut(Input, &T) -> U) -> Case<U> {
                 let mut base = 0;
                 $(
@@ -112,7 +113,7 @@ macro_rules! case {
                 Case { $($slot,)* $($option,)* curve: self.curve, shape: self.shape, elsewhere, factors: self.factors }
             }
 
-            /// The value of an input; none where the machine has no such part.
+            /// The value of an input; `None` if the machine has no such part.
             fn value(&self, input: Input) -> Option<&T> {
                 let mut at = input.number();
                 $(
@@ -127,7 +128,7 @@ macro_rules! case {
                 None
             }
 
-            /// The value of an input, to be changed; none where the machine has no such part.
+            /// The value of an input, mutable; `None` if the machine has no such part.
             pub fn slot(&mut self, input: Input) -> Option<&mut T> {
                 let mut at = input.number();
                 $(
@@ -142,7 +143,7 @@ macro_rules! case {
                 None
             }
 
-            /// Makes a case from a function of each input, and of which optional parts there are.
+            /// Builds a case from a function of each input and a function that tells which optional parts exist.
             pub fn try_make<E>(
                 curve: Curve,
                 shape: Shape,
@@ -207,42 +208,42 @@ optional {
 }
 }
 
-/// The number of no input: values outside the case's own.
+/// A placeholder that is no input, for values outside a case.
 const NOWHERE: Input = Input::numbered(u8::MAX);
 
 /// One part of a case: its key and its fields.
 #[derive(Clone, Copy, Debug)]
 pub struct PartDeclaration {
-    /// Its key.
+    /// Key of the part.
     pub key: &'static str,
-    /// Its fields.
+    /// Fields of the part.
     pub fields: &'static [Field],
-    /// The place that stands for all of its fields; none where each field says its own.
+    /// The place common to all fields of the part; `None` if each field has its own.
     pub place: Option<Place>,
-    /// Whether a machine may be without it.
+    /// Whether the part is optional.
     pub optional: bool,
 }
 
-/// A second oil that some places see instead of the case's own.
+/// A second oil that some places see instead of the case's own oil.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Elsewhere<T> {
-    /// The places that see it.
+    /// The places that see the second oil.
     pub places: Places,
-    /// Its viscosity curve.
+    /// Viscosity curve of the second oil.
     pub curve: Curve,
-    /// Its other properties.
+    /// Other properties of the second oil.
     pub oil: Oil<T>,
-    /// Its temperature.
+    /// Temperature of the second oil.
     pub oil_temp: T,
 }
 
-/// Inputs with a name of their own; any other is in [`INPUTS`].
+/// Named constants for common inputs; [`INPUTS`] has all of them.
 impl Input {
     /// Engine speed.
     pub const ENGINE_SPEED: Input = INPUTS.now.engine_speed;
     /// Oil temperature.
     pub const OIL_TEMP: Input = INPUTS.now.oil_temp;
-    /// What the control asks for.
+    /// The command of the control.
     pub const COMMAND: Input = INPUTS.now.command;
     /// Air temperature at the fan.
     pub const AIR_TEMP: Input = INPUTS.now.air_temp;
@@ -274,23 +275,23 @@ impl Input {
         (&PARTS[0], &PARTS[0].fields[0])
     }
 
-    /// Its declaration.
+    /// The declaration of the input.
     pub fn field(self) -> &'static Field {
         self.declaration().1
     }
 
-    /// The key of its part.
+    /// The key of the part that the input belongs to.
     pub fn part(self) -> &'static str {
         self.declaration().0.key
     }
 
-    /// Its key: `pump.displacement`.
+    /// Key of the input: `pump.displacement`.
     pub fn key(self) -> String {
         let (part, field) = self.declaration();
         format!("{}.{}", part.key, field.key)
     }
 
-    /// Where it acts.
+    /// The place in the circuit where the input acts.
     pub fn place(self) -> Place {
         static PLACES: LazyLock<Vec<Place>> = LazyLock::new(|| {
             PARTS
@@ -301,19 +302,19 @@ impl Input {
         PLACES.get(self.number()).copied().unwrap_or(Place::Oil)
     }
 
-    /// The input of a key such as `pump.displacement`.
+    /// The input with a key such as `pump.displacement`.
     pub fn find(key: &str) -> Option<Input> {
         Input::all().find(|i| i.key() == key)
     }
 }
 
 impl<T: Copy> Case<T> {
-    /// The value of an input; none where the machine has no such part.
+    /// The value of an input; `None` if the machine has no such part.
     pub fn get(&self, input: Input) -> Option<T> {
         self.value(input).copied()
     }
 
-    /// This case with one input set. A part that the machine does not have is left out.
+    /// A copy of the case with one input set; unchanged if the machine lacks the part.
     pub fn with(&self, input: Input, value: T) -> Self {
         let mut copy = *self;
         if let Some(slot) = copy.slot(input) {
@@ -330,7 +331,7 @@ impl<T: Copy> Case<T> {
 }
 
 impl Case {
-    /// This case of half widths with the uncertainty of one input set, a half width or a factor.
+    /// A copy of this case of half-widths with the uncertainty of one input set, as a half-width or a factor.
     pub fn with_uncertainty(&self, input: Input, measure: Measure) -> Self {
         let mut copy = self.with(input, measure.spread);
         copy.factors.put(input, measure.factor);
@@ -339,12 +340,12 @@ impl Case {
 }
 
 impl Case {
-    /// This case in numbers that carry the derivative with respect to one input.
+    /// A copy of the case in dual numbers that carry the derivative with respect to one input.
     pub fn along(&self, input: Input) -> Case<Dual64> {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
 
-    /// The slopes of results that are reckoned from this case along some of its inputs, all at once.
+    /// The derivatives of results computed from this case, along some of its inputs, all at once.
     pub fn slopes(
         &self,
         along: impl Fn(Input) -> bool,
@@ -353,7 +354,7 @@ impl Case {
         self.slopes_about(f64::NAN, along, |case, _| reckon(case)).1
     }
 
-    /// The same where an unknown besides is held at a value: the slopes of the results along it, and along the inputs.
+    /// Derivatives of results with an additional unknown held at a value: along this unknown, and along the inputs.
     pub fn slopes_about(
         &self,
         unknown: f64,
@@ -377,13 +378,13 @@ impl Case {
         (across, Slopes { width, row, rows })
     }
 
-    /// This case in numbers that carry a derivative, which is zero.
+    /// A copy of the case in dual numbers with zero derivatives.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
     }
 }
 
-/// The slopes of results along inputs.
+/// The derivatives of results along inputs.
 #[derive(Clone, Debug)]
 pub struct Slopes {
     width: usize,
@@ -392,13 +393,14 @@ pub struct Slopes {
 }
 
 impl Slopes {
-    /// The slope of each result along an input; none where that was not asked for.
+    /// The derivative of each result along an input; `None` if not requested.
     pub fn along(&self, input: Input) -> Option<&[f64]> {
         let at = usize::from((*self.row.get(input.number())?)?) * self.width;
         Some(&self.rows[at..at + self.width])
     }
 
-    /// The same where an unknown gives, so that the first result stays as it is: `across` are the slopes along that.
+    /// Derivatives with an unknown that adjusts so that the first result stays constant: `across` are the derivatives
+    /// along this unknown.
     pub fn giving(mut self, across: &[f64]) -> Self {
         for row in self.rows.chunks_exact_mut(self.width) {
             let gives = -row[0] / across[0];
@@ -414,12 +416,12 @@ impl Slopes {
 pub struct Mix<'a> {
     from: &'a Case,
     to: &'a Case,
-    /// The inputs in which they differ, oil apart, with the second's value.
+    /// The inputs that differ, except the oil's, with the second case's value.
     differing: Vec<(Input, Place, f64)>,
 }
 
 impl<'a> Mix<'a> {
-    /// Gets two cases ready to be mixed.
+    /// Prepares two cases for mixing.
     pub fn of(from: &'a Case, to: &'a Case) -> Self {
         let differing = |input: Input| {
             let (own, other) = (from.get(input)?, to.get(input)?);
@@ -433,7 +435,7 @@ impl<'a> Mix<'a> {
         }
     }
 
-    /// The first case, in which the places that `takes` names are as in the second, and see its oil.
+    /// The first case, with the places selected by `takes` as in the second case, including its oil.
     pub fn taking(&self, takes: impl Fn(Place) -> bool) -> Case {
         let mut mix = *self.from;
         for (input, place, value) in &self.differing {

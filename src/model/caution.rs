@@ -1,85 +1,86 @@
-//! What must be borne in mind about an answer: a key and the figures that belong to it. The words are made where answers are told.
+//! Cautions about an answer: a key and the related figures. The wording is made where answers are printed.
 
 #[cfg(feature = "logs")]
 use super::log::LogCaution;
 use crate::input::Input;
 use crate::quantity::Kind;
 
-/// What must be borne in mind. Figures are in SI; the comment of a variant names them in order.
+/// A caution. Figures are in SI; the comment of a variant names them in order.
 #[expect(missing_docs, reason = "the comment of a variant names its figures")]
 #[derive(Clone, Debug, PartialEq)]
 pub enum Caution {
-    /// The oil is colder than its coldest viscosity point: where it is, and that point.
+    /// The oil is colder than its coldest viscosity point: oil temperature, temperature of that point.
     OilBelowData { at: f64, coldest: f64 },
-    /// The viscosity is extrapolated: where the oil is, and the range of its data.
+    /// The viscosity is extrapolated: oil temperature, and the range of the data.
     OilOutsideData { at: f64, from: f64, to: f64 },
-    /// The oil is hotter than drives of this kind are kept.
+    /// The oil is hotter than usual for hydraulic fan drives.
     OilHot { at: f64, limit: f64 },
     /// The belt slips by this fraction.
     BeltSlips { fraction: f64 },
     /// The engine is off.
     EngineOff,
-    /// The pressure does not keep the fan turning.
+    /// The pressure is too low to keep the fan turning.
     FanStalled,
-    /// The pump's inlet is starved, or nearly so.
+    /// The pump inlet is starved, or nearly so.
     InletStarved,
-    /// So thick an oil may keep a vane pump's vanes in.
+    /// The oil is so thick that the vanes of a vane pump may stick.
     VanesMayStick,
     /// Above this viscosity friction and filling are extrapolated.
     FrictionExtrapolated { limit: f64 },
-    /// So thin an oil is below what pump makers allow.
+    /// The oil is thinner than pump makers allow.
     OilThin { recommended: f64 },
     /// The pressure at the motor outlet is above what common shaft seals hold.
     SealPressure { limit: f64 },
-    /// Inputs that the machine file leaves out, and that matter here.
+    /// Inputs missing from the machine file that matter here.
     LeftOut { inputs: Vec<Input> },
     /// Two limits meet here: the change for 1 % less viscosity, and for 1 % more.
     TwoLimitsMeet { thinner: f64, thicker: f64 },
     /// The alternator has too little left for the electric fans at idle.
     AlternatorShort,
-    /// The machine file has no alternator: usual values are taken.
+    /// The machine file has no alternator: usual values are assumed.
     AlternatorUsual,
     /// Electric fans blow this fraction of the air back out of the face beside them.
     AirBlownBack { fraction: f64 },
     /// The air downstream of the core is against the electric fans.
     AirAgainstFans,
-    /// With the electric fans on, less air comes through in all.
+    /// With the electric fans on, the total airflow is smaller.
     MainFanStarved,
-    /// The curve that is fitted to a fan lies off its points: its name, and by how much of its greatest pressure.
+    /// The curve fitted to a fan deviates from its points: the fan's name, and the deviation as a fraction of its
+    /// maximum pressure.
     FanCurveMisfit { fan: String, fraction: f64 },
     /// A fan works outside the points of its data sheet.
     FanBeyondData,
-    /// Electric fans are rated with nothing before them.
+    /// Electric fans are rated without resistance upstream.
     FansRatedFree,
-    /// The oil passes this temperature before the coolant reaches its limit.
+    /// The oil exceeds the stated temperature before the coolant reaches its limit.
     OilGivesOutFirst { limit: f64 },
-    /// How accurate the temperatures of a standing machine are.
+    /// The accuracy of the temperatures of a stopped machine.
     AccuracyStanding,
-    /// Two oils that meet may not agree with each other.
+    /// Two oils may be incompatible when mixed.
     OilsMayDisagree,
-    /// Steering or brake boost may share the circuit; whether steering surely does.
+    /// Steering or brake boost may share the circuit; the flag tells whether steering certainly does.
     SteeringAtRisk { shares: bool },
-    /// Air must be let out after an exchange of oil, and the old oil handed in.
+    /// The system must be bled after an oil change, and the used oil handed in.
     BleedAndCheck,
-    /// How much oil stands still, mixes, and is exchanged are engineering assumptions.
+    /// The volumes of oil that stand still, mix, and are exchanged are engineering assumptions.
     ExchangeAssumed,
     /// The pump must not run dry while oil is poured through.
     PumpMayRunDry,
-    /// Coolant or oil heats without end: why, in words.
+    /// Coolant or oil heats up without limit: the reason in words.
     NoSteadyState { why: &'static str },
-    /// The figures are those at the end of the search for a steady state.
+    /// The figures are from the end of the search for a steady state.
     EndOfSearch,
     /// The coolant boils.
     CoolantBoils,
-    /// The coolant may boil, as sources differ.
+    /// The coolant may boil; sources differ.
     CoolantMayBoil,
     /// The coolant is above its limit.
     CoolantAboveLimit { limit: f64 },
-    /// The ambient air is below the freezing point of the coolant: its glycol, and that point.
+    /// The ambient air is below the freezing point of the coolant: glycol fraction, freezing point.
     CoolantFreezes { glycol: f64, at: f64 },
-    /// The engine does not have the power that is asked of it.
+    /// The engine lacks the required power.
     EngineLacksPower,
-    /// More than one fan speed balances, as air drives the fan.
+    /// More than one fan speed balances, because air drives the fan.
     SeveralFanSpeeds,
     /// At a standstill the answer depends on the air that recirculates.
     Recirculation,
@@ -87,14 +88,14 @@ pub enum Caution {
     NoVehicle,
     /// The pump's inlet is starved at times.
     InletStarvedAtTimes,
-    /// The fan stands at times, with the engine running.
+    /// The fan is stopped at times, with the engine running.
     FanStandsAtTimes,
-    /// A field that was given and changes nothing, by its key.
+    /// A given field that has no effect, by its key.
     NoEffect { field: &'static str },
     /// About a log.
     #[cfg(feature = "logs")]
     Log(LogCaution),
-    /// A test that was made twice in one condition: its key, what it reads, the two values with their half-widths, and whether
+    /// A test made twice in one condition: its key, its reading, the two values with their half-widths, and whether
     /// they contradict each other.
     ReadTwice {
         test: &'static str,
@@ -102,52 +103,53 @@ pub enum Caution {
         values: [(f64, f64); 2],
         contradict: bool,
     },
-    /// The readings name another machine than this one.
+    /// The readings name a different machine.
     OtherMachine { named: String, here: String },
-    /// So few readings narrow little.
+    /// Too few readings to narrow much.
     FewReadings,
-    /// The readings do not fit, so what they narrow is no baseline.
+    /// The readings do not fit, so the narrowed machine is not a valid baseline.
     NoFit,
-    /// An input that readings moved by more than its ±.
+    /// An input that the readings shifted by more than its ±.
     MovedFar { input: Input },
-    /// The probabilities rest on how common each cause is: where that comes from; may be empty.
+    /// The probabilities depend on how common each cause is; `status` is the source of these weights and may be empty.
     PriorsJudged { status: String },
-    /// What "nothing wrong that matters" means: the change of fan speed as a fraction, and of coolant temperature where the heat
-    /// side is in question.
+    /// The meaning of "nothing wrong that matters": the change of fan speed as a fraction, and of coolant temperature
+    /// if the heat side is included.
     NothingMeans { change: f64, warmer: Option<f64> },
-    /// There are no readings of this machine from when it was healthy.
+    /// There are no readings of this machine in healthy condition.
     NoBaseline,
-    /// All readings are of one kind, which settles nothing.
+    /// All readings are of one kind, which is not conclusive.
     OneKind,
-    /// Faults that are not weighed, by key.
+    /// Faults that are not considered, by key.
     FaultsLeftOut { faults: Vec<&'static str> },
-    /// The windows of viscosity are those common for gear pumps.
+    /// The viscosity windows are those common for gear pumps.
     CommonWindows,
-    /// Which oils a machine may have is for its maker to say.
+    /// The machine's maker decides which oils are approved.
     ApprovedOil,
-    /// The oil has no viscosity point in the cold: its coldest.
+    /// The oil has no viscosity point at low temperature: its coldest point.
     NoColdPoint { coldest: f64 },
-    /// Whether two oils may meet is not known from their viscosities.
+    /// Viscosities do not show whether two oils are compatible.
     Compatibility,
     /// The machine is invented.
     InventedMachine,
-    /// A caution about something other than what was asked: the other side of a comparison, the old oil, the log after.
+    /// A caution about something other than the main subject: the baseline of a comparison, the old oil, the log after
+    /// the repair.
     Of { whose: Whose, caution: Box<Caution> },
 }
 
-/// What a caution is about.
+/// The subject of a caution.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Whose {
-    /// The case that this one is compared with.
+    /// The baseline of the comparison.
     Baseline,
-    /// The oil that is in the machine.
+    /// The oil in the machine.
     OldOil,
     /// The log after the repair.
     LogAfter,
 }
 
 impl Caution {
-    /// Its key for a program.
+    /// Key of the caution in JSON output.
     pub fn key(&self) -> &'static str {
         match self {
             Self::OilBelowData { .. } => "oil_below_data",
@@ -212,7 +214,7 @@ impl Caution {
         }
     }
 
-    /// The same about something else.
+    /// A copy of the caution about another subject.
     pub fn of(self, whose: Whose) -> Self {
         Self::Of {
             whose,

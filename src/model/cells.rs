@@ -1,36 +1,36 @@
-//! A table as people keep it: commas, semicolons or tabs between the cells, remarks behind a `#`.
+//! A hand-made table: cells separated by commas, semicolons or tabs, comments after a `#`.
 
 use crate::trouble::Trouble;
 use std::borrow::Cow;
 use std::ops::Range;
 
-/// One cell, without the quotes about it, and where it stands in the text.
+/// One cell, without surrounding quotes, and its position in the text.
 pub(crate) struct Cell<'t> {
     pub words: Cow<'t, str>,
     pub span: Range<usize>,
 }
 
-/// One line of cells, and where it stands in the text.
+/// One line of cells, and its position in the text.
 pub(crate) struct Line<'t> {
     pub cells: Vec<Cell<'t>>,
-    /// Its number, from 1.
+    /// Number of the line, from 1.
     pub number: usize,
     pub span: Range<usize>,
 }
 
 /// A table.
 pub(crate) struct Cells<'t> {
-    /// What is remarked before the heads.
+    /// Comments above the headings.
     pub about: Vec<&'t str>,
-    /// What stands between the cells, as the heads have it.
+    /// The cell separator, as used by the headings.
     pub separator: char,
-    /// The first line that says something.
+    /// The first non-empty line.
     pub head: Line<'t>,
-    /// The lines below it that say something.
+    /// The non-empty lines below the headings.
     pub rows: Vec<Line<'t>>,
 }
 
-/// Where lines begin, what they say, and their numbers from 1; without ends of lines and marks of byte order.
+/// Each line's position, text and number from 1, without line ends and byte-order marks.
 fn lines(text: &str) -> impl Iterator<Item = (usize, &str, usize)> {
     let mut from = 0;
     text.split_inclusive('\n')
@@ -44,25 +44,25 @@ fn lines(text: &str) -> impl Iterator<Item = (usize, &str, usize)> {
         })
 }
 
-/// Whether a line is a remark.
+/// Whether a line is a comment.
 fn remark(line: &str) -> Option<&str> {
     Some(line.trim_start().strip_prefix('#')?.trim())
 }
 
-/// Whether nothing stands in a line, or only what stands between cells.
+/// Whether a line is empty or has separators only.
 fn is_empty(line: &str) -> bool {
     let is_gap = |c: char| c.is_whitespace() || [',', ';', '"'].contains(&c);
     line.chars().all(is_gap)
 }
 
-/// The first line of a text that says something; empty where none does.
+/// The first non-empty line of a text; empty if there is none.
 pub(crate) fn head_of(text: &str) -> &str {
     let mut said = lines(text).filter(|(_, line, _)| remark(line).is_none() && !is_empty(line));
     said.next().map_or("", |(_, line, _)| line)
 }
 
 impl<'t> Cells<'t> {
-    /// The table that a text holds; none where it says nothing.
+    /// The table in a text; `None` if the text is empty.
     pub fn read(text: &'t str) -> Option<Self> {
         let mut about = Vec::new();
         let mut found: Option<Self> = None;
@@ -111,12 +111,12 @@ impl<'t> Line<'t> {
         }
     }
 
-    /// The text of a cell; empty where there is none.
+    /// The text of a cell; empty if the cell is missing.
     pub fn words(&self, place: usize) -> &str {
         self.cells.get(place).map_or("", |c| &c.words)
     }
 
-    /// What is wrong where there are more cells than heads.
+    /// Reports an error if there are more cells than headings.
     pub fn fits(&self, heads: usize) -> Result<(), Trouble> {
         if self.cells.len() <= heads {
             return Ok(());
@@ -130,7 +130,7 @@ impl<'t> Line<'t> {
     }
 }
 
-/// How long the first cell is: up to what parts it from the next, which counts for nothing in quotes.
+/// Length of the first cell, up to its separator; separators in quotes are ignored.
 fn length_of_first(text: &str, separator: char) -> usize {
     let begins_quoted = text.trim_start_matches(' ').starts_with('"');
     let mut inside = false;
@@ -144,7 +144,7 @@ fn length_of_first(text: &str, separator: char) -> usize {
     text.len()
 }
 
-/// A cell without the quotes about it; two quotes within stand for one.
+/// A cell without surrounding quotes; a doubled quote inside becomes one quote.
 fn unquoted(cell: &str) -> Cow<'_, str> {
     let Some(inner) = cell.strip_prefix('"') else {
         return cell.into();

@@ -1,4 +1,4 @@
-//! What must hold for the inputs of a case, the same on every way in: files, flags, forms and the library.
+//! Checks of the inputs of a case, identical for all sources: files, flags, forms and the library.
 
 use super::case::{Case, INPUTS};
 use super::read::in_range;
@@ -6,15 +6,15 @@ use crate::input::Input;
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::Trouble;
 
-/// What does not hold between inputs, with those that it is about.
+/// A conflict between inputs.
 pub(super) struct Clash {
-    /// The inputs, the one to be named first.
+    /// The inputs involved, the one to report first.
     pub inputs: &'static [Input],
-    /// What is wrong.
+    /// The error.
     pub trouble: Trouble,
 }
 
-/// The value of an input, if there is one.
+/// A function that returns the value of an input, if present.
 type Value<'a> = &'a dyn Fn(Input) -> Option<f64>;
 
 /// One check.
@@ -34,7 +34,7 @@ const COOLERS: [Input; 3] = [
     INPUTS.front_3.oil_cooler,
 ];
 
-/// The sum of those of some inputs that have a value.
+/// The sum of the values of some inputs; missing values count as zero.
 fn sum(value: Value<'_>, inputs: [Input; 3]) -> f64 {
     inputs.into_iter().filter_map(value).sum()
 }
@@ -199,7 +199,7 @@ const CHECKS: &[Check] = &[
     },
 ];
 
-/// What does not hold between the values of a machine or a case.
+/// Conflicts between the values of a machine or a case.
 pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
     CHECKS.iter().filter_map(move |check| {
         (check.failed)(value).map(|trouble| Clash {
@@ -210,8 +210,8 @@ pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
 }
 
 impl Case {
-    /// All that is wrong with a case and the half widths of its inputs, each with the inputs that it is about: values outside their range, ± that make no sense, and
-    /// what does not hold between inputs.
+    /// All errors of a case and the half-widths of its inputs, each with the inputs involved: values out of range,
+    /// unreasonable ±, and conflicts between inputs.
     pub fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
         let ranges = Input::all().filter_map(|input| {
             let measure = Measure {
@@ -227,14 +227,14 @@ impl Case {
         wrong
     }
 
-    /// What does not hold between its inputs, if anything.
+    /// The first conflict between its inputs, if any.
     pub fn clash(&self) -> Option<Trouble> {
         let value = |input| self.get(input);
         clashes(&value).next().map(|clash| clash.trouble)
     }
 
-    /// This case with one input set, checked: an input of a part that is not there, a value outside its range and a clash with
-    /// other inputs are refused.
+    /// A copy of the case with one input set and checked: rejects an input of a missing part, a value out of range and
+    /// a conflict with other inputs.
     pub fn set(&self, input: Input, value: f64) -> Result<Case, Trouble> {
         if self.get(input).is_none() {
             return Err(missing(input));
@@ -250,7 +250,7 @@ impl Case {
     }
 }
 
-/// What is wrong where an input is set that the machine has no part for.
+/// The error for an input whose part the machine lacks.
 pub(super) fn missing(input: Input) -> Trouble {
     Trouble::input(
         format!("`{}` on a machine without [{}]", input.key(), input.part()),

@@ -1,4 +1,4 @@
-//! A case that can only be made checked, and how it is written down: in SI, by key.
+//! A case that is always valid, and its serialised form: SI values by key.
 
 use super::ask::Posed;
 use super::case::{Case, PARTS, Shape};
@@ -12,8 +12,8 @@ use crate::trouble::{Trouble, Troubles};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// All that goes into one balance, checked: every value lies in its range, every part that is needed is there, and nothing
-/// clashes. Beside each value stands its half width, about 95 %.
+/// All inputs of one balance, checked: every value is within its range, every required part is present, and nothing
+/// conflicts. Each value has a half-width (about 95 %).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "SiCase", into = "SiCase")]
 pub struct CheckedCase {
@@ -22,7 +22,7 @@ pub struct CheckedCase {
 }
 
 impl CheckedCase {
-    /// A machine on an oil in a condition.
+    /// A machine with an oil in a condition.
     pub fn new(machine: &Machine, oil: &OilSheet, now: &Now) -> Result<Self, Troubles> {
         let (case, spread) = machine.case(oil, now)?;
         Ok(Self { case, spread })
@@ -33,12 +33,12 @@ impl CheckedCase {
         self.case.get(input)
     }
 
-    /// The half width of an input, about 95 %, SI.
+    /// The half-width of an input (about 95 %), SI.
     pub fn half_width(&self, input: Input) -> Option<f64> {
         self.spread.get(input)
     }
 
-    /// This case with one input set to a value in SI, without ±.
+    /// A copy of the case with one input set to a value in SI, without ±.
     pub fn with(&self, input: Input, value: f64) -> Result<Self, Trouble> {
         Ok(Self {
             case: self.case.set(input, value)?,
@@ -46,7 +46,7 @@ impl CheckedCase {
         })
     }
 
-    /// This case with one input as people type it: `16 cm³/rev ± 3 %`.
+    /// A copy of the case with one input set from text: `16 cm³/rev ± 3 %`.
     pub fn typed(&self, input: Input, text: &str) -> Result<Self, Trouble> {
         let measure = parse(input.field().kind, text)
             .and_then(|m| in_range(input.field(), m, Units::Si))
@@ -56,25 +56,25 @@ impl CheckedCase {
         Ok(one)
     }
 
-    /// The value of an input with its half width, in words with a unit.
+    /// The value of an input with its half-width, as text with a unit.
     pub fn show(&self, input: Input, units: Units) -> Option<String> {
         let kind = input.field().kind;
         Some(units.show_spread(kind, self.get(input)?, self.half_width(input)?))
     }
 
-    /// The plain case, for what lies deeper.
+    /// The plain case, for the lower-level modules.
     pub fn case(&self) -> &Case {
         &self.case
     }
 
-    /// The half widths as a case.
+    /// The half-widths as a case.
     pub fn spread(&self) -> &Case {
         &self.spread
     }
 }
 
 impl Posed {
-    /// Its case, checked as it stands.
+    /// Checks the resolved case.
     pub fn checked(&self) -> Result<CheckedCase, Troubles> {
         checked(self.case, self.spread)
     }
@@ -90,25 +90,26 @@ fn checked(case: Case, spread: Case) -> Result<CheckedCase, Troubles> {
     Err(told.collect())
 }
 
-/// The version of how a case is written down.
+/// Version of the serialised form.
 const FORMAT: u32 = 1;
 
-/// A case as it is written down.
+/// The serialised form of a case.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct SiCase {
     format: u32,
     /// Each input's value, SI.
     inputs: BTreeMap<String, f64>,
-    /// The half width of each input that has one, SI.
+    /// The half-width of each input that has one, SI.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     half_widths: BTreeMap<String, f64>,
-    /// Which of those are factors: such an input is log-normal, and its half width is the value times the factor's logarithm.
+    /// The inputs whose uncertainty is a factor: such an input is log-normal, and its half-width is the value times the
+    /// logarithm of the factor.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     factors: Vec<String>,
     /// Points of the oil's viscosity: K, m²/s.
     viscosity: Vec<(f64, f64)>,
-    /// Each choice with its word.
+    /// The word chosen for each choice.
     choices: BTreeMap<String, String>,
     /// Whether the valve is without power.
     #[serde(default)]

@@ -1,9 +1,9 @@
-//! What can hurt, or do harm, when a machine is tested or mended. The words are made where answers are told.
+//! Hazards to people and machine during tests and repairs. The wording is made where answers are printed.
 
-/// What can hurt, or do harm.
+/// A hazard to people or machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hazard {
-    /// Oil under pressure: jets, and lines that are opened.
+    /// Oil under pressure: jets, and opened lines.
     Pressure,
     /// A pump whose outlet is blocked.
     Outlet,
@@ -17,34 +17,34 @@ pub enum Hazard {
     Belts,
     /// A raised machine.
     Raised,
-    /// The road, for one who reads and drives.
+    /// Driving on the road while reading values.
     Driving,
     /// Steering or brakes that share the circuit.
     Shared,
     /// An oil that the machine's maker does not approve.
     Approval,
-    /// Wear hidden with a thicker oil.
+    /// Wear that a thicker oil hides.
     Masking,
-    /// A relief setting that is raised.
+    /// A raised relief setting.
     ReliefSetting,
-    /// A valve whose fail-safe is not known.
+    /// A valve whose fail-safe position is unknown.
     FailSafe,
     /// Dirt in the circuit.
     Dirt,
     /// Used oil on the skin and as waste.
     UsedOil,
-    /// Wires that a fan's current is too much for.
+    /// Wires overloaded by the fan's current.
     Wiring,
     /// Electric fans that start by themselves.
     ElectricFan,
-    /// Fins and a condenser's lines, where a fan is fixed.
+    /// Damage to core fins and condenser lines when a fan is mounted.
     Condenser,
-    /// Work that is for service information and trained people.
+    /// Work that requires service information and trained people.
     Service,
 }
 
 impl Hazard {
-    /// All of them.
+    /// All hazards.
     pub const ALL: [Hazard; 19] = [
         Hazard::Pressure,
         Hazard::Outlet,
@@ -67,7 +67,7 @@ impl Hazard {
         Hazard::Service,
     ];
 
-    /// Those that any work on a fan drive has.
+    /// Hazards of any work on a fan drive.
     pub const GENERAL: &[Hazard] = &[
         Hazard::Pressure,
         Hazard::Outlet,
@@ -80,10 +80,10 @@ impl Hazard {
         Hazard::Service,
     ];
 
-    /// Those that fitting an electric fan has besides.
+    /// Additional hazards of fitting an electric fan.
     pub const ELECTRIC: &[Hazard] = &[Hazard::Wiring, Hazard::ElectricFan, Hazard::Condenser];
 
-    /// Its key for a program.
+    /// Key of the hazard in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Hazard::Pressure => "pressure",

@@ -1,4 +1,4 @@
-//! The machines, oils and trips that come with the program, and how others are found.
+//! The built-in machines, oils and trips, and access to the user's files.
 
 use super::machine::Machine;
 use super::oil_sheet::OilSheet;
@@ -9,7 +9,7 @@ use std::io::Read;
 use std::path::Path;
 use std::sync::OnceLock;
 
-/// The machines that come with the program: key and text.
+/// The built-in machines: key and text.
 pub const MACHINES: [(&str, &str); 4] = [
     (
         "light-truck",
@@ -23,7 +23,7 @@ pub const MACHINES: [(&str, &str); 4] = [
     ),
 ];
 
-/// The oils that come with the program: key and text.
+/// The built-in oils: key and text.
 pub const OILS: [(&str, &str); 8] = [
     (
         "central-hydraulic",
@@ -59,7 +59,7 @@ pub const OILS: [(&str, &str); 8] = [
     ),
 ];
 
-/// The trips that come with the program: key and table. All are invented.
+/// The built-in trips: key and table. All are invented.
 pub const TRIPS: [(&str, &str); 4] = [
     ("jam", include_str!("../../models/trips/jam.csv")),
     ("commute", include_str!("../../models/trips/commute.csv")),
@@ -70,20 +70,20 @@ pub const TRIPS: [(&str, &str); 4] = [
     ("tow", include_str!("../../models/trips/tow.csv")),
 ];
 
-/// The largest file that is read, in bytes.
+/// Maximum file size, bytes.
 const LARGEST: u64 = 1 << 20;
 
-/// Where a name may lead.
+/// Where a name may be looked up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Shelf {
-    /// The library, and files of the user's.
+    /// The library and the user's files.
     Files,
-    /// The library alone: for whoever must not reach the user's files.
+    /// The library only, for callers that must not read the user's files.
     LibraryOnly,
 }
 
 impl Shelf {
-    /// The text behind a name: one of the library's, or a file.
+    /// The text for a name: from the library, or from a file.
     pub fn text(self, name: &str, library: &[(&str, &str)], what: &str) -> Result<String, Trouble> {
         if let Some((_, text)) = library.iter().find(|(key, _)| *key == name) {
             return Ok((*text).to_string());
@@ -107,7 +107,7 @@ impl Shelf {
         read_file(name)
     }
 
-    /// The text of a file of the user's, where such may be reached.
+    /// The text of a user's file, if access is allowed.
     pub fn file(self, path: &str) -> Result<String, Trouble> {
         match self {
             Shelf::Files => read_file(path),
@@ -115,7 +115,7 @@ impl Shelf {
         }
     }
 
-    /// The machine behind a name.
+    /// The machine with a given name.
     pub fn machine(self, name: &str) -> Result<Machine, Troubles> {
         let text = self
             .text(name, &MACHINES, "machine")
@@ -125,7 +125,7 @@ impl Shelf {
         Ok(machine)
     }
 
-    /// The trip behind a name.
+    /// The trip with a given name.
     pub fn trip(self, name: &str) -> Result<Profile, Troubles> {
         let text = self
             .text(name, &TRIPS, "trip")
@@ -133,7 +133,7 @@ impl Shelf {
         Profile::from_text(name, &text)
     }
 
-    /// The oil behind a name, or of a line such as `40C=35 cSt, 100C=7.4 cSt`.
+    /// The oil with a given name, or from a line such as `40C=35 cSt, 100C=7.4 cSt`.
     pub fn oil(self, name: &str) -> Result<OilSheet, Troubles> {
         if name.contains('=') {
             return OilSheet::from_line(name)
@@ -146,12 +146,12 @@ impl Shelf {
     }
 }
 
-/// Whether words for an oil are a path.
+/// Whether the text for an oil is a path.
 fn is_path(oil: &str) -> bool {
     !oil.contains('=') && oil.contains(['/', '\\', '.'])
 }
 
-/// An oil that a file names: a path is taken from that file's folder.
+/// The oil named in a file: a relative path starts from the file's folder.
 pub fn beside(file: &str, oil: &str) -> String {
     match Path::new(file).parent() {
         Some(folder) if is_path(oil) => folder.join(oil).to_string_lossy().into_owned(),
@@ -159,7 +159,7 @@ pub fn beside(file: &str, oil: &str) -> String {
     }
 }
 
-/// How a file names an oil, so that [`beside`] finds it again.
+/// The name of an oil as written in a file, so that [`beside`] finds it again.
 pub fn seen_from(file: &str, oil: &str) -> String {
     let folder = Path::new(file).parent().unwrap_or(Path::new(""));
     if !is_path(oil) || folder.as_os_str().is_empty() {
@@ -172,7 +172,7 @@ pub fn seen_from(file: &str, oil: &str) -> String {
     path.to_string_lossy().into_owned()
 }
 
-/// Reads a text file of a size that a person may have written; `-` is standard input, which is read once and kept.
+/// Reads a text file of limited size; `-` is standard input, which is read once and cached.
 pub fn read_file(path: &str) -> Result<String, Trouble> {
     static STANDARD_INPUT: OnceLock<Result<Vec<u8>, Trouble>> = OnceLock::new();
     let bytes = match path {
@@ -196,10 +196,10 @@ fn opened(path: &str) -> Result<File, Trouble> {
     }
 }
 
-/// All that a reader has, unless it is too much.
+/// The whole content of a reader, up to the size limit.
 fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
-    // One byte past the limit shows that there is more.
+    // One extra byte reveals a file beyond the limit.
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
     read.map_err(|e| Trouble::input(format!("cannot be read: {e}"), "a file that can be read"))?;
     if bytes.len() as u64 > LARGEST {
@@ -208,7 +208,7 @@ fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     Ok(bytes)
 }
 
-/// Bytes as the text of a file.
+/// Decodes bytes as the text of a file.
 fn text_of(bytes: Vec<u8>) -> Result<String, Trouble> {
     match String::from_utf8(bytes) {
         Ok(text) if text.trim().is_empty() => Err(Trouble::input(

@@ -1,4 +1,4 @@
-//! A machine as its file gives it.
+//! A machine as given by its file.
 
 use super::behaviour::BEHAVIOURS;
 use super::case::{COUNT, Case, PARTS, Shape};
@@ -24,7 +24,7 @@ crate::part! {
     }
 }
 
-/// What is given for an input that its file leaves out, where that depends on the machine.
+/// Default of an input missing from the file, if the default depends on the machine.
 fn derived(machine: &Machine, key: &str) -> Option<f64> {
     let value = |key: &str| Some(machine.value(Input::find(key)?)?.value);
     match key {
@@ -35,7 +35,7 @@ fn derived(machine: &Machine, key: &str) -> Option<f64> {
 }
 
 impl<T: Copy> UsualCondition<T> {
-    /// The engine speed that a word stands for: `idle`, `raised`, `full`.
+    /// The engine speed for a word: `idle`, `raised`, `full`.
     pub fn engine_speed(&self, word: &str) -> Option<T> {
         match word {
             "idle" => Some(self.idle),
@@ -46,7 +46,7 @@ impl<T: Copy> UsualCondition<T> {
     }
 }
 
-/// The choices of a machine: key, the word for no, the word for yes, what it is about.
+/// The choices of a machine: key, the word for no, the word for yes, description.
 pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     (
         "regulator_returns_to",
@@ -65,16 +65,16 @@ pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     ),
 ];
 
-/// What an engine burns.
+/// The fuel of an engine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fuel {
-    /// Petrol: the engine draws the air that it burns.
+    /// Petrol: stoichiometric air.
     Petrol,
-    /// Diesel: the engine draws more air than it burns.
+    /// Diesel: excess air.
     Diesel,
 }
 
-/// A choice that a machine may leave open: key, words, what it is about.
+/// An optional choice of a machine: key, words, description.
 pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "what the engine burns");
 
 impl Fuel {
@@ -82,7 +82,7 @@ impl Fuel {
         if diesel { Fuel::Diesel } else { Fuel::Petrol }
     }
 
-    /// Its word in files.
+    /// The word for the fuel in files.
     pub fn word(self) -> &'static str {
         match self {
             Fuel::Petrol => FUEL.1[0],
@@ -91,33 +91,33 @@ impl Fuel {
     }
 }
 
-/// A machine: the values of its parts with their spread, its choices, and what is usual for it.
+/// A machine: the values of its parts with their uncertainty, its choices, and its usual condition.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Machine {
-    /// What it is asked for by.
+    /// Key by which the machine is selected.
     pub key: String,
-    /// Its name.
+    /// Name of the machine.
     pub name: String,
-    /// Where its numbers come from.
+    /// Source of the machine's values.
     pub status: String,
-    /// Its choices.
+    /// Choices of the machine.
     pub shape: Shape,
-    /// What its engine burns, where that is said.
+    /// Fuel of the engine, if given.
     pub fuel: Option<Fuel>,
-    /// The oil it is filled with: a key, a path or a data sheet's line.
+    /// The oil the machine is filled with: a key, a path, or data sheet values on one line.
     pub fill: String,
-    /// What is usual for it.
+    /// Usual condition of the machine.
     pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
-    /// Inputs that its file leaves out, so that they stand at their usual value without ±.
+    /// Inputs missing from the machine file, which have their default value without ±.
     pub left_out: Vec<Input>,
-    /// How far two of its inputs go together: the correlation of what is not known of them, each pair once.
+    /// Correlations between the uncertainties of the inputs, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
-    /// Of a class: how its machines behave whatever their parts.
+    /// For a class: behaviour common to its machines, independent of their parts.
     pub behaviours: Vec<(&'static Field, Measure)>,
 }
 
-/// The condition that a question is about; spreads as half widths of about 95 %.
+/// The condition of a question; uncertainties as half-widths of about 95 %.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Now {
     /// Engine speed, rad/s.
@@ -132,7 +132,7 @@ pub struct Now {
     pub altitude: Measure,
 }
 
-/// What is wrong with the words for an oil in a machine's file; a path is followed only when a question is asked.
+/// Errors in the name of the oil in a machine file; a path is followed only when a question is asked.
 fn named_oil(words: &str) -> Troubles {
     if words.contains('=') {
         OilSheet::from_line(words).err().unwrap_or_default()
@@ -144,7 +144,7 @@ fn named_oil(words: &str) -> Troubles {
     }
 }
 
-/// The section of behaviours, of which each may be left out.
+/// The section of behaviours, all of which are optional.
 fn read_behaviours<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -158,7 +158,7 @@ fn read_behaviours<'t>(
     BEHAVIOURS.iter().filter_map(each).collect()
 }
 
-/// The inputs that have a value though a file does not give one.
+/// The inputs that have a default because the file gives no value.
 fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
     let given = |input: &Input| {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
@@ -169,7 +169,7 @@ fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
 }
 
 impl Machine {
-    /// From the text of a machine file; `source` is what messages call it.
+    /// Parses the text of a machine file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
@@ -265,7 +265,7 @@ impl Machine {
                         values[base..base + found.len()].clone_from_slice(&found);
                     }
                     None if !part.optional && all.table.get(part.key).is_none() => {
-                        // A near miss of the header has been named already.
+                        // A misspelt header has been reported already.
                         let missed =
                             all.table
                                 .keys()
@@ -325,7 +325,7 @@ impl Machine {
         for input in machine.left_out.clone() {
             if let Some(value) = derived(&machine, &input.key()) {
                 machine.values[input.number()] = Some(Measure::exact(value));
-                // A fan was rated at its own size unless it is said otherwise: that is no guess.
+                // By default the fan was rated at its own diameter; this is not a guess.
                 if input.part() == "fan" {
                     machine.left_out.retain(|one| *one != input);
                 }
@@ -343,8 +343,8 @@ impl Machine {
         }
     }
 
-    /// A machine built in code: its inputs as people type them, `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. A part that a
-    /// machine may be without is there where one of its inputs is given; an input that is not given has its usual value.
+    /// Builds a machine in code from inputs as typed, `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. An optional
+    /// part is included if one of its inputs is given; an input that is not given has its default.
     pub fn built(
         name: &str,
         oil: &str,
@@ -409,7 +409,7 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        // Where something else is wrong, an input without a value has been told already.
+        // If there is another error, an input without a value has been reported already.
         let broken = !reader.troubles.is_empty();
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
@@ -447,13 +447,13 @@ impl Machine {
         found
     }
 
-    /// This machine with one of its inputs set.
+    /// A copy of the machine with one of its inputs set.
     pub fn with(mut self, input: Input, measure: Measure) -> Self {
         self.set(input, measure);
         self
     }
 
-    /// Notes what does not hold between values.
+    /// Records conflicts between values.
     fn cross_check(&self, reader: &mut Reader<'_>, all: &Section<'_, '_>) {
         let value = |input| self.value(input).map(|m| m.value);
         for clash in clashes(&value) {
@@ -463,12 +463,12 @@ impl Machine {
         }
     }
 
-    /// The value of one of its inputs, if it has that part.
+    /// The value of one of the machine's inputs, if the machine has the part.
     pub fn value(&self, input: Input) -> Option<Measure> {
         self.values.get(input.number()).copied().flatten()
     }
 
-    /// Sets one of its inputs; a part that it does not have stays out.
+    /// Sets one of the machine's inputs; no effect if the machine lacks the part.
     pub fn set(&mut self, input: Input, measure: Measure) {
         if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
@@ -476,7 +476,7 @@ impl Machine {
         }
     }
 
-    /// Makes one of its choices: its key, and one of its two words.
+    /// Sets one of the machine's choices: key, and one of its two words.
     pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
         if key == FUEL.0 {
             let at = FUEL.1.iter().position(|w| *w == word).ok_or_else(|| {
@@ -512,12 +512,12 @@ impl Machine {
         Ok(())
     }
 
-    /// Whether it has a part.
+    /// Whether the machine has a part.
     pub fn has(&self, part: &str) -> bool {
         Input::all().any(|i| i.part() == part && self.value(i).is_some())
     }
 
-    /// The condition in which it idles, warm, at full command.
+    /// The condition at warm idle with full command.
     pub fn idling(&self) -> Now {
         Now {
             engine_speed: self.usual.idle,
@@ -528,7 +528,7 @@ impl Machine {
         }
     }
 
-    /// The case of this machine on an oil in a condition, and the spread of each input, checked.
+    /// The case of this machine with an oil in a condition, and the uncertainty of each input, checked.
     pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Troubles> {
         let (case, spread) = self.assembled(oil, now).map_err(|t| vec![t])?;
         let wrong: Troubles = {
@@ -543,7 +543,7 @@ impl Machine {
         }
     }
 
-    /// The same before anything is checked.
+    /// The case of this machine with an oil in a condition, without checks.
     pub(super) fn assembled(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
         let all = |input: Input| {
             let key = input.key();

@@ -1,4 +1,5 @@
-//! Points of a pump or motor as its maker gives them: a table of pressure, speed, flow, torque, and viscosity or temperature.
+//! Data points of a pump or motor from its maker: a table of pressure, speed, flow, torque, and viscosity or
+//! temperature.
 
 use super::cells::{Cells, Line};
 use super::read::Reader;
@@ -6,18 +7,18 @@ use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
 
-/// One point, SI.
+/// One data point, SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MachinePoint {
-    /// Its line in the table, from 1.
+    /// Line of the point in the table, from 1.
     pub line: usize,
-    /// Pressure difference over it, Pa.
+    /// Pressure difference, Pa.
     pub pressure: f64,
     /// Speed, rad/s.
     pub speed: f64,
-    /// Flow that a pump delivers or a motor takes, m³/s.
+    /// Delivered flow of a pump, or inlet flow of a motor, m³/s.
     pub flow: Option<Measure>,
-    /// Torque at its shaft, N m.
+    /// Shaft torque, N m.
     pub torque: Option<Measure>,
     /// Viscosity of the oil, m²/s.
     pub viscosity: Option<f64>,
@@ -25,11 +26,11 @@ pub struct MachinePoint {
     pub oil_temp: Option<f64>,
 }
 
-/// A column: head, kind, least and greatest value, an example.
+/// A column: heading, kind, minimum and maximum, an example.
 type PointColumn = (&'static str, Kind, f64, f64, &'static str);
 
-/// The columns of a table of points: head, kind, least and greatest value, an example. Pressure and speed must be there, and flow
-/// or torque.
+/// The columns of a table of points: heading, kind, minimum and maximum, an example. Pressure and speed are required,
+/// and flow or torque.
 pub const POINT_COLUMNS: [PointColumn; 6] = [
     ("pressure", Kind::Pressure, 1e4, 6e7, "100 bar"),
     ("speed", Kind::Speed, 1.0, 2000.0, "1500 rpm"),
@@ -45,11 +46,12 @@ pub const POINT_COLUMNS: [PointColumn; 6] = [
     ("oil_temp", Kind::Temperature, 233.15, 423.15, "50 °C"),
 ];
 
-/// The most points that are taken.
+/// Maximum number of points.
 const MOST: usize = 2000;
 
 impl MachinePoint {
-    /// From a CSV text with a head and a unit in every cell; `source` is what messages call it. Every mistake at once.
+    /// Parses a CSV text with headings and a unit in every cell; `source` is the table's name in messages. Reports all
+    /// errors at once.
     pub fn all_from_text(source: &str, text: &str) -> Result<Vec<Self>, Troubles> {
         let mut reader = Reader::new(source, text);
         let points = read(&mut reader, text);
@@ -66,7 +68,7 @@ impl MachinePoint {
     }
 }
 
-/// Where each column stands.
+/// The position of each column.
 type Places = [Option<usize>; POINT_COLUMNS.len()];
 
 fn read(reader: &mut Reader<'_>, text: &str) -> Vec<MachinePoint> {
@@ -106,7 +108,7 @@ fn read(reader: &mut Reader<'_>, text: &str) -> Vec<MachinePoint> {
         .collect()
 }
 
-/// One row as a point.
+/// Parses one row as a point.
 fn point(
     reader: &mut Reader<'_>,
     row: &Line<'_>,
@@ -153,7 +155,7 @@ fn span(row: &Line<'_>, place: usize) -> Range<usize> {
         .map_or(row.span.clone(), |c| c.span.clone())
 }
 
-/// A cell in SI, within what its column takes.
+/// A cell in SI, within the range of its column.
 fn value(&(name, kind, low, high, _): &PointColumn, words: &str) -> Result<Measure, Trouble> {
     let found = parse(kind, words)?;
     if (low..=high).contains(&found.value) {
@@ -167,7 +169,7 @@ fn value(&(name, kind, low, high, _): &PointColumn, words: &str) -> Result<Measu
     )
 }
 
-/// The columns in words.
+/// The columns as text.
 fn columns() -> String {
     let names = POINT_COLUMNS.map(|c| c.0).join(", ");
     format!(

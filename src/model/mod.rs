@@ -1,4 +1,4 @@
-//! From text to a case.
+//! Parses text input into a case.
 
 mod ask;
 mod auxiliary_fan;

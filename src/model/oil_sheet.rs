@@ -1,4 +1,4 @@
-//! An oil as its data sheet gives it: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+//! An oil from its data sheet: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
 
 use super::caution::Caution;
 use super::read::{Reader, Section, in_range};
@@ -7,22 +7,22 @@ use crate::input::unit::{BAR, celsius};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, Troubles};
 
-/// An oil: its curve and properties, with their spread.
+/// An oil: its curve and properties, with their uncertainty.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OilSheet {
-    /// What it is asked for by; empty for one typed on the spot.
+    /// Key by which the oil is selected; empty for an oil typed as a line.
     pub key: String,
-    /// Its name.
+    /// Name of the oil.
     pub name: String,
-    /// Where its numbers come from.
+    /// Source of the oil's values.
     pub status: String,
-    /// Its viscosity curve.
+    /// Viscosity curve of the oil.
     pub curve: Curve,
-    /// Its other properties.
+    /// Other properties of the oil.
     pub oil: Oil,
-    /// The spread of those, as half widths of about 95 %.
+    /// The uncertainty of these properties, as half-widths of about 95 %.
     pub spread: Oil,
-    /// Which of those are meant as factors, in the order of the fields.
+    /// Whether the uncertainty of each property is a factor, in the order of the fields.
     pub factors: Vec<bool>,
 }
 
@@ -32,7 +32,7 @@ enum Entry {
     Density(f64, f64),
 }
 
-/// Reads `40 °C = 35 mm2/s` or `15 °C = 850 kg/m3`.
+/// Parses `40 °C = 35 mm2/s` or `15 °C = 850 kg/m3`.
 fn entry(words: &str) -> Result<Entry, Trouble> {
     let Some((temperature, value)) = words.split_once('=') else {
         return Err(Trouble::input(
@@ -55,13 +55,13 @@ fn entry(words: &str) -> Result<Entry, Trouble> {
     }
 }
 
-/// The density at 15 °C of an oil that has `rho` at `t`, with the usual expansion.
+/// The density at 15 °C of an oil that has density `rho` at `t`, with the usual thermal expansion.
 fn density_at_15(oil: &Oil, t: f64, rho: f64) -> f64 {
     rho / (1.0 - oil.expansion * (t - celsius(15.0)))
 }
 
 impl OilSheet {
-    /// From a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+    /// Parses a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
     pub fn from_line(line: &str) -> Result<Self, Troubles> {
         let mut troubles = Vec::new();
         let mut points = Vec::new();
@@ -92,7 +92,7 @@ impl OilSheet {
         })
     }
 
-    /// From the text of an oil file; `source` is what messages call it.
+    /// Parses the text of an oil file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
@@ -156,8 +156,8 @@ impl OilSheet {
         }
     }
 
-    /// The blend of `share` (0 to 1, by volume) of `b` with the rest of `a`: viscosity by ASTM D7152, density by volume, all
-    /// else in proportion. It says nothing of whether the two oils agree with each other.
+    /// The blend of a volume fraction `share` (0 to 1) of `b` with the rest of `a`: viscosity by ASTM D7152, density by
+    /// volume, all other properties in proportion. Says nothing about the compatibility of the two oils.
     pub fn blend(a: &Self, b: &Self, share: f64) -> Result<Self, Trouble> {
         let of_b = share.clamp(0.0, 1.0);
         let curve = Curve::blend(&[
@@ -170,7 +170,7 @@ impl OilSheet {
             a.map(&mut |i, v| b.slot(i).map_or(*v, |theirs| mixed(*v, *theirs)))
         };
         let mut oil = between(&a.oil, &b.oil);
-        // The viscosities went into the curve with their factors; the densities add up at every temperature.
+        // The curve already includes the viscosity factors; the densities are averaged by volume at every temperature.
         oil.thickness = 1.0;
         oil.expansion = mixed(
             a.oil.density * a.oil.expansion,
@@ -194,7 +194,7 @@ impl OilSheet {
         })
     }
 
-    /// What must be borne in mind where the oil is used at a temperature, K.
+    /// The cautions for this oil at a temperature, K.
     pub fn cautions(&self, at: f64) -> Vec<Caution> {
         let (cold, warm) = self.curve.range;
         let mut all = Vec::new();
@@ -212,7 +212,7 @@ impl OilSheet {
     }
 }
 
-/// The usual properties and their spread, where a sheet does not say.
+/// The default properties and their uncertainty, if a sheet does not give them.
 fn usual() -> (Oil, Oil) {
     let value = |i: usize| Ok::<f64, ()>(Oil::<f64>::FIELDS.get(i).map_or(0.0, |f| f.usual));
     let oil = Oil::try_make(&mut |i| value(i)).unwrap_or(Oil {

@@ -1,4 +1,4 @@
-//! A trip: road, engine and weather along time, as a table of cells.
+//! A trip: road, engine and weather versus time, as a table.
 
 use super::case::{Case, Condition};
 use super::cells::{Cells, Line};
@@ -8,8 +8,8 @@ use crate::part::LUGGING;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
 
-/// What a column holds: its name without the unit, the input of the condition that it sets (or empty), its kind, and the
-/// endings that name its unit.
+/// The content of a column: its name without the unit, the input of the condition that it sets (or empty), its kind,
+/// and the suffixes that name its unit.
 struct Column {
     name: &'static str,
     field: &'static str,
@@ -20,7 +20,7 @@ struct Column {
 const TIMES: &[(&str, &str)] = &[("s", "s"), ("min", "min"), ("h", "h")];
 const DEGREES: &[(&str, &str)] = &[("c", "°C"), ("f", "°F")];
 
-/// The columns that a trip may have. The first must be there.
+/// The columns that a trip may have. The first is required.
 const COLUMNS: [Column; 13] = [
     column("time", "", Kind::Time, TIMES),
     column(
@@ -81,7 +81,7 @@ const fn column(
     }
 }
 
-/// Places of the columns that are not inputs of the condition alone.
+/// Positions of the columns that are not merely inputs of the condition.
 const TIME: usize = 0;
 const ENGINE_SPEED: usize = 2;
 const GEAR: usize = 3;
@@ -89,50 +89,50 @@ const COMMAND: usize = 8;
 const COOLANT: usize = 11;
 const OIL: usize = 12;
 
-/// The word for a command that the fan's control gives.
+/// The word for a command set by the fan control.
 const AUTOMATIC: &str = "automatic";
 
-/// The most rows that are taken.
+/// Maximum number of rows.
 const MOST: usize = 50_000;
 
-/// The most mistakes that are told.
+/// Maximum number of errors reported.
 const TOLD: usize = 20;
 
-/// A trip as its table gives it.
+/// A trip as given by its table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Profile {
-    /// What it is asked for by.
+    /// Key by which the trip is selected.
     pub key: String,
-    /// What its first lines say, each after a `#`.
+    /// The comments at the top of the file, each after a `#`.
     pub about: Vec<String>,
-    /// The columns that were found, by their names.
+    /// The columns found, by name.
     pub columns: Vec<&'static str>,
-    /// Coolant temperature at the beginning, K, where it is given.
+    /// Initial coolant temperature, K, if given.
     pub coolant: Option<f64>,
-    /// Oil temperature at the beginning, K, where it is given.
+    /// Initial oil temperature, K, if given.
     pub oil: Option<f64>,
     rows: Vec<Typed>,
 }
 
-/// One row, SI.
+/// One row of the table, SI.
 #[derive(Clone, Debug, PartialEq)]
 struct Typed {
     line: usize,
     cells: [Option<f64>; COLUMNS.len()],
 }
 
-/// A moment of a trip, up to the next one's.
+/// One moment of a trip; the condition applies until the next moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leg {
-    /// When, s.
+    /// Time, s.
     pub time: f64,
-    /// The condition then. Oil temperature, air temperature and command are not meant.
+    /// The condition at this time. The oil temperature, air temperature and command of the condition are not used.
     pub now: Condition,
-    /// The command, where it is imposed; else the fan's control gives it.
+    /// The command, if imposed; otherwise the fan control sets it.
     pub command: Option<f64>,
 }
 
-/// What a head means: the column's place, and its unit as typed in values.
+/// The meaning of a heading: the column's position, and the unit of its values as typed.
 type Head = (usize, &'static str);
 
 fn head(words: &str) -> Result<Head, Trouble> {
@@ -170,7 +170,7 @@ fn head(words: &str) -> Result<Head, Trouble> {
     .hint(hint))
 }
 
-/// A cell as a number in SI, within what its column takes.
+/// A cell as a number in SI, within the range of its column.
 fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, Trouble> {
     let plain = if comma {
         words.replace(',', ".")
@@ -200,7 +200,7 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
     }
 }
 
-/// The heads of a table, each as a column's place and the unit of its values; what is wrong is noted.
+/// The headings of a table, each as a column's position and the unit of its values; records errors.
 fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     let mut found: Vec<Option<Head>> = Vec::new();
     for cell in &line.cells {
@@ -223,7 +223,7 @@ fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     found
 }
 
-/// The rows of a table below its heads; what is wrong is noted, the first mistakes of many.
+/// The rows of a table below its headings; records errors, but only the first ones of many.
 fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>) -> Vec<Typed> {
     let mut rows: Vec<Typed> = Vec::new();
     for line in &table.rows {
@@ -246,7 +246,7 @@ fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>)
     rows
 }
 
-/// One row, unless it has no time.
+/// Parses one row, unless it has no time.
 fn read_row(
     reader: &mut Reader<'_>,
     heads: &[Option<Head>],
@@ -293,7 +293,7 @@ fn read_row(
 }
 
 impl Profile {
-    /// From the text of a table; `source` is what messages call it.
+    /// Parses the text of a table; `source` is the table's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let table = Cells::read(text);
@@ -339,8 +339,8 @@ impl Profile {
         })
     }
 
-    /// The trip of a machine: what a row does not say is as in the row before, and else as in the case; the engine turns as gear
-    /// and road speed have it where no column says how fast.
+    /// The trip of a machine. A missing value is that of the previous row, or of the case. If no column gives the
+    /// engine speed, it follows from gear and road speed.
     pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
         let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
         let mut troubles = Vec::new();
@@ -348,13 +348,13 @@ impl Profile {
         let mut legs: Vec<Leg> = Vec::with_capacity(self.rows.len());
         for row in &self.rows {
             for (place, held) in before.iter_mut().enumerate() {
-                // An empty command is the control's.
+                // An empty command means the fan control.
                 if place == COMMAND || row.cells[place].is_some() {
                     *held = row.cells[place];
                 }
             }
             let mut now = case.now;
-            // The last two columns only say what the trip begins with.
+            // The last two columns only give the initial temperatures.
             for (value, column) in before.iter().zip(&COLUMNS).take(COOLANT) {
                 if let Some(value) = value
                     && let Some(at) = Condition::<f64>::FIELDS
@@ -415,7 +415,7 @@ impl Profile {
 }
 
 impl Leg {
-    /// The condition at a time between this leg's and the next one's: what runs evenly on does, what is switched stands.
+    /// The condition at a time between this leg and the next: continuous values are interpolated, switched values held.
     pub fn towards(&self, next: &Leg, time: f64) -> Condition {
         let span = next.time - self.time;
         let part = if span > 0.0 {

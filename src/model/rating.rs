@@ -1,4 +1,4 @@
-//! Rating points of a core: a table of what it passed, point by point.
+//! Rating points of a core: a table of measured heat rejection.
 
 use super::cells::Cells;
 use super::read::Reader;
@@ -12,18 +12,18 @@ pub struct RatingPoint {
     pub air_speed: f64,
     /// Coolant flow, m³/s.
     pub coolant_flow: f64,
-    /// Coolant coming in, K.
+    /// Coolant at the inlet, K.
     pub coolant_temp: f64,
-    /// Air coming in, K.
+    /// Air at the inlet, K.
     pub air_temp: f64,
-    /// Heat passed, W.
+    /// Heat rejected, W.
     pub heat: f64,
 }
 
-/// A column of a rating table: head, kind, least and greatest value, an example.
+/// A column of a rating table: heading, kind, minimum and maximum, an example.
 type RatingColumn = (&'static str, Kind, f64, f64, &'static str);
 
-/// The columns of a rating table: head, kind, least and greatest value, an example.
+/// The columns of a rating table: heading, kind, minimum and maximum, an example.
 pub const RATING_COLUMNS: [RatingColumn; 5] = [
     ("air_speed", Kind::AirSpeed, 0.1, 30.0, "5 m/s"),
     ("coolant_flow", Kind::Flow, 1e-5, 0.1, "120 L/min"),
@@ -32,13 +32,14 @@ pub const RATING_COLUMNS: [RatingColumn; 5] = [
     ("heat", Kind::Power, 10.0, 5e6, "62 kW"),
 ];
 
-/// The most points that are taken.
+/// Maximum number of points.
 const MOST: usize = 1000;
 
 impl RatingPoint {
-    /// From a CSV text with a head and a unit in every cell; `source` is what messages call it. Every mistake at once.
+    /// Parses a CSV text with headings and a unit in every cell; `source` is the table's name in messages. Reports all
+    /// errors at once.
     ///
-    /// `carried` is the most heat, W, that air and coolant of a point can carry, where that is known.
+    /// `carried` is the maximum heat, W, that air and coolant of a point can carry, if known.
     pub fn all_from_text(
         source: &str,
         text: &str,
@@ -147,7 +148,7 @@ fn read(
     points
 }
 
-/// A cell as a number in SI, within what its column takes.
+/// A cell as a number in SI, within the range of its column.
 fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Result<f64, Trouble> {
     if words.is_empty() {
         return Err(Trouble::input(format!("no `{name}`"), example));
@@ -162,7 +163,7 @@ fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Resul
     Err(Trouble::input(found, expected).hint("is the unit right?"))
 }
 
-/// The columns in words.
+/// The columns as text.
 fn columns() -> String {
     format!(
         "columns {}, a unit in every cell",

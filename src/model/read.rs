@@ -1,4 +1,4 @@
-//! Walks a TOML text against the field tables, so that all mistakes come at once, each with its place.
+//! Checks a TOML text against the field tables, and reports all errors at once, each with its position.
 
 use crate::input::Field;
 use crate::quantity::{Kind, Measure, Units, parse};
@@ -7,7 +7,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// A text that is being read, and what was found wrong in it so far.
+/// A text being read, and the errors found so far.
 pub(crate) struct Reader<'t> {
     source: &'t str,
     text: &'t str,
@@ -16,14 +16,14 @@ pub(crate) struct Reader<'t> {
     pub troubles: Troubles,
 }
 
-/// A table with the place of its header.
+/// A table with the position of its header.
 pub(crate) struct Section<'a, 't> {
     pub table: &'a DeTable<'t>,
     pub span: Range<usize>,
 }
 
 impl<'a, 't> Section<'a, 't> {
-    /// A whole text, which has no header.
+    /// A whole TOML text, treated as a table without a header.
     pub fn whole(document: &'a Spanned<DeTable<'t>>) -> Self {
         Self {
             table: document.get_ref(),
@@ -33,7 +33,7 @@ impl<'a, 't> Section<'a, 't> {
 }
 
 impl<'t> Reader<'t> {
-    /// Starts on a text; `source` is what messages call it.
+    /// Starts reading a text; `source` is the text's name in messages.
     pub fn new(source: &'t str, text: &'t str) -> Self {
         Self {
             source,
@@ -45,7 +45,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// Notes a trouble at a place.
+    /// Records an error at a position.
     pub fn note(&mut self, trouble: Trouble, span: Range<usize>) {
         let mut trouble = trouble.at(self.source);
         let start = span.start.min(self.text.len());
@@ -71,7 +71,7 @@ impl<'t> Reader<'t> {
         document
     }
 
-    /// Notes every key of a table that is not among the known ones.
+    /// Records every unknown key of a table.
     pub fn refuse_strangers(&mut self, section: &Section<'_, 't>, known: &[&str], what: &str) {
         for key in section.table.keys() {
             let word = key.get_ref().as_ref();
@@ -88,7 +88,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The table under a key; a value of another kind there is noted.
+    /// The table under a key; a value of another type is recorded as an error.
     pub fn section<'a>(&mut self, parent: &'a DeTable<'t>, key: &str) -> Option<Section<'a, 't>> {
         let (name, value) = parent.get_key_value(key)?;
         match value.get_ref() {
@@ -107,7 +107,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The text under a key, with its place.
+    /// The text under a key, with its position.
     pub fn words<'a>(
         &mut self,
         section: &Section<'a, 't>,
@@ -125,7 +125,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The texts under a key, each with its place.
+    /// The texts under a key, each with its position.
     pub fn list<'a>(
         &mut self,
         section: &Section<'a, 't>,
@@ -198,8 +198,8 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The measures of all fields of a part, in order; a field that must be given and is not is noted, unless a near miss
-    /// of its key stands there.
+    /// The measures of all fields of a part, in order. A missing required field is recorded as an error, unless a
+    /// misspelling of its key was found.
     pub fn part(
         &mut self,
         section: &Section<'_, 't>,
@@ -241,11 +241,11 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// The largest factor that an uncertainty may have: an order of magnitude each way says that nothing is known.
+/// Maximum factor of an uncertainty: an order of magnitude in each direction means that nothing is known.
 const MAX_FACTOR: f64 = 10.0;
 
-/// A measure whose ± makes sense: no wider than the field's range, nor than the value itself where that cannot be 0; a factor
-/// is at most [`MAX_FACTOR`].
+/// A measure with a reasonable ±: no wider than the field's range, nor wider than the value itself if the value cannot
+/// be 0; a factor is at most [`MAX_FACTOR`].
 fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     let Measure { value, spread, .. } = measure;
     if let Some(factor) = measure.by_factor() {
@@ -279,7 +279,7 @@ fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure,
     Err(Trouble::input(found, expected).hint("± holds about 95 %: two standard deviations"))
 }
 
-/// A measure, if its value is within the field's range and its ± makes sense; a problem tells the range in `units`.
+/// A measure, if its value is within the field's range and its ± is reasonable; the error states the range in `units`.
 pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     let checked = in_range_of(field.kind, field.low, field.high, measure, units);
     let inside = checked.map_err(|mut t| {
@@ -297,7 +297,7 @@ pub fn in_range_of(
     measure: Measure,
     units: Units,
 ) -> Result<Measure, Trouble> {
-    // A hair of room: the ends of a range are typed in other units than they are declared in.
+    // A small tolerance: limits may be typed in other units than they are declared in.
     let room = 1e-9 * (high - low).abs();
     if measure.value >= low - room && measure.value <= high + room {
         return Ok(measure);

@@ -1,4 +1,4 @@
-//! A machine as a commented file, made from the fields.
+//! Writes a machine as a commented file, generated from the fields.
 
 use super::case::PARTS;
 use super::machine::{CHOICES, FUEL, Fuel, Machine, UsualCondition};
@@ -69,7 +69,7 @@ pub fn machine_text(machine: &Machine) -> String {
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
-            // What the file leaves out stays out, or it would look as if it were known.
+            // Inputs missing from the file stay missing; otherwise they would look like known values.
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
@@ -105,7 +105,7 @@ pub fn machine_text(machine: &Machine) -> String {
     text
 }
 
-/// One field: its meaning and range, and its value, or what is taken without one.
+/// One field: its meaning and range, and its value or default.
 fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) {
     let range = format!(
         "{} to {}",
@@ -126,13 +126,13 @@ fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) 
     }
 }
 
-/// A value with its spread, as a file has it.
+/// A value with its uncertainty, as written in a file.
 fn with_spread(kind: Kind, m: Measure) -> String {
     let value = kind.typed(m.value);
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        // As exact as four digits of what it is above one.
+        // The number of decimals that gives four digits of the factor's excess over one.
         let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
         let factor = format!("{factor:.decimals$}");
         let factor = factor.trim_end_matches('0').trim_end_matches('.');
@@ -146,7 +146,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     }
 }
 
-/// Four significant digits, as short as that goes.
+/// Four significant digits, as short as possible.
 fn round(x: f64) -> f64 {
     format!("{x:.3e}").parse().unwrap_or(x)
 }

@@ -1,7 +1,7 @@
-//! Numbers that carry a derivative, and the one way of finding a root.
+//! Numbers that carry a derivative, and the root finder.
 //!
 //! Everything below the balance is written once for any [`Real`]: an `f64`, or a dual number that carries an exact
-//! derivative beside its value.
+//! derivative with its value.
 
 mod normal;
 mod real;
@@ -16,12 +16,12 @@ pub use real::Real;
 pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
 pub use tape::{Tape, Traced};
 
-/// A number that can be reckoned with constants of type `C`: of its own type, or plain ones that carry no derivative. A balance
-/// moves in its unknown alone, and what stands still there need not be carried as if it moved.
+/// A number that can be combined with constants of type `C`: of its own type, or plain ones without a derivative. A
+/// balance varies only with its unknown; everything else can be a plain constant.
 pub trait Over<C>:
     Real + Add<C, Output = Self> + Sub<C, Output = Self> + Mul<C, Output = Self> + Div<C, Output = Self>
 {
-    /// A constant as such a number.
+    /// Converts a constant to such a number.
     fn still(constant: C) -> Self;
 }
 
@@ -39,13 +39,13 @@ impl Over<f64> for Dual64 {
     }
 }
 
-/// Whether numbers of this type carry a derivative. What is zero in value may still move then.
+/// Whether numbers of this type carry a derivative. A zero value may then still vary.
 #[inline]
 pub const fn carries<N: Real>() -> bool {
     size_of::<N>() > size_of::<f64>()
 }
 
-/// The greater of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
+/// The larger of two numbers by value; NaN is propagated. The derivative is that of the larger number.
 #[inline]
 pub fn greater<N: Real>(a: N, b: N) -> N {
     if a.re() >= b.re() || a.re().is_nan() {
@@ -55,7 +55,7 @@ pub fn greater<N: Real>(a: N, b: N) -> N {
     }
 }
 
-/// The lesser of two numbers by value; what is no number stays so. The derivative is that of the one chosen.
+/// The smaller of two numbers by value; NaN is propagated. The derivative is that of the smaller number.
 #[inline]
 pub fn lesser<N: Real>(a: N, b: N) -> N {
     if a.re() <= b.re() || a.re().is_nan() {
@@ -65,7 +65,7 @@ pub fn lesser<N: Real>(a: N, b: N) -> N {
     }
 }
 
-/// `a` where it is positive, else zero.
+/// `a` if it is positive, else zero.
 #[inline]
 pub fn positive<N: Real>(a: N) -> N {
     if a.re() > 0.0 { a } else { N::from(0.0) }

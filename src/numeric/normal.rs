@@ -1,8 +1,8 @@
-//! The normal distribution: quantiles, tails, what an interval cuts out of it; and the tail of chi-square.
+//! The normal distribution: quantiles, tails, moments of an interval; and the tail of chi-square.
 
 use std::f64::consts::PI;
 
-/// The value below which a share `p` of a standard normal lies.
+/// The quantile of a standard normal distribution at probability `p`.
 ///
 /// Algorithm AS 241, single precision form: Wichura 1988, *The percentage points of the normal distribution*, Applied
 /// Statistics 37, 477–484 (PPND7, accurate to about 1 in 10⁷). Coefficients from memory; checked below against published
@@ -36,7 +36,8 @@ pub fn quantile(p: f64) -> f64 {
     if q < 0.0 { -z } else { z }
 }
 
-/// The upper tail over the density, for x of 0 or more (Mills' ratio): a power series below 4, a continued fraction above.
+/// The upper tail over the density, for x of 0 or more (Mills' ratio): a power series below 4, a continued fraction
+/// above.
 fn mills(x: f64) -> f64 {
     if x < 4.0 {
         // 1/2 − Σ φ x^(2k+1)/(2k+1)!!, over φ.
@@ -60,7 +61,7 @@ fn density(x: f64) -> f64 {
     (-0.5 * x * x).exp() / (2.0 * PI).sqrt()
 }
 
-/// The share of a standard normal that lies above `x`.
+/// The probability that a standard normal variable exceeds `x`.
 pub fn upper_tail(x: f64) -> f64 {
     if x < 0.0 {
         1.0 - upper_tail(-x)
@@ -69,7 +70,7 @@ pub fn upper_tail(x: f64) -> f64 {
     }
 }
 
-/// What lies between `a` and `b` of a standard normal: the logarithm of its share, its mean and its variance.
+/// The part of a standard normal distribution between `a` and `b`: logarithm of its probability, mean and variance.
 pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     if a + b < 0.0 {
         let (share, mean, variance) = between(-b, -a);
@@ -78,7 +79,7 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     let wide = b - a;
     let middle = 0.5 * (a + b);
     if wide * middle.max(1.0) < 1e-3 {
-        // Too narrow for differences: the density is all but a straight line.
+        // Too narrow for differences: the density is almost linear.
         let share = wide.ln() - 0.5 * middle * middle - 0.5 * (2.0 * PI).ln();
         return (
             share,
@@ -86,14 +87,14 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
             wide * wide / 12.0,
         );
     }
-    // All in units of the density at `a`, or at 0 where the interval holds it.
+    // All in units of the density at `a`, or at 0 if the interval includes 0.
     let at = a.max(0.0);
     let over = |x: f64| (0.5 * (at * at - x * x)).exp();
     let beyond = |x: f64| {
         if x >= 0.0 {
             mills(x) * over(x)
         } else {
-            // The whole: `at` is 0 here.
+            // The whole distribution: `at` is 0 here.
             (2.0 * PI).sqrt() - mills(-x) * over(x)
         }
     };
@@ -107,8 +108,9 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     )
 }
 
-/// The share of a chi-square with `freedom` degrees of freedom that lies above `x`: finite sums (Abramowitz and Stegun
-/// 1964, *Handbook of Mathematical Functions*, 26.4.4 and 26.4.5, from memory; checked below against printed points).
+/// The probability that a chi-square variable with `freedom` degrees of freedom exceeds `x`: finite sums (Abramowitz
+/// and Stegun 1964, *Handbook of Mathematical Functions*, 26.4.4 and 26.4.5, from memory; checked below against printed
+/// points).
 pub fn chi_square_tail(x: f64, freedom: usize) -> f64 {
     if x <= 0.0 || freedom == 0 {
         return 1.0;
@@ -199,7 +201,7 @@ mod tests {
 
     #[test]
     fn an_interval_that_holds_all_there_is_cuts_nothing_out() {
-        // Its ends lie where the density is too small for a number.
+        // At its ends the density underflows.
         for (a, b) in [(-47.0, 90.0), (-1e4, 39.0), (-38.0, 38.0), (-1e200, 1e200)] {
             let (share, mean, variance) = between(a, b);
             assert!(share.abs() < 1e-12 && mean.abs() < 1e-12, "{share} {mean}");

@@ -1,11 +1,11 @@
-//! The numbers that the equations are written in.
+//! The number types used in the equations.
 
 use num_dual::{Dual64, DualNum};
 use std::fmt::Debug;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, MulAssign, Neg, Sub};
 
-/// A number that the equations are written in: `f64`, or one that carries derivatives.
+/// A number type for the equations: `f64`, or one that carries derivatives.
 pub trait Real:
     Copy
     + Debug
@@ -24,9 +24,9 @@ pub trait Real:
     + MulAssign
     + Sum
 {
-    /// Its value.
+    /// Value of the number.
     fn re(&self) -> f64;
-    /// Another value that moves as this one does.
+    /// A number with another value and the same derivatives.
     fn valued(self, re: f64) -> Self;
     /// 1/x.
     fn recip(self) -> Self;
@@ -36,20 +36,20 @@ pub trait Real:
     fn ln(self) -> Self;
     /// Logarithm to the base 10.
     fn log10(self) -> Self;
-    /// e to this power.
+    /// e to the power of this number.
     fn exp(self) -> Self;
-    /// e to this power, less 1.
+    /// e to the power of this number, minus 1.
     fn exp_m1(self) -> Self;
-    /// This to a whole power.
+    /// This number to an integer power.
     fn powi(self, n: i32) -> Self;
-    /// This to a fixed power.
+    /// This number to a constant power.
     fn powf(self, n: f64) -> Self;
-    /// This to a power that may carry derivatives of its own.
+    /// This number to a power that may carry derivatives of its own.
     #[inline]
     fn powd(self, n: Self) -> Self {
         (self.ln() * n).exp()
     }
-    /// Without its sign.
+    /// Absolute value.
     #[inline]
     fn abs(self) -> Self {
         if self.re().is_sign_positive() {
@@ -58,7 +58,7 @@ pub trait Real:
             -self
         }
     }
-    /// 1 above zero, −1 below it, 0 there.
+    /// Sign: 1 above zero, −1 below it, 0 at zero.
     #[inline]
     fn signum(self) -> Self {
         let x = self.re();
@@ -70,7 +70,7 @@ pub trait Real:
             x
         })
     }
-    /// Whether its value is zero.
+    /// Whether the value is zero.
     #[inline]
     fn is_zero(&self) -> bool {
         self.re() == 0.0

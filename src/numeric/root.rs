@@ -1,29 +1,30 @@
-//! The root of a falling function: bracketed Newton with the exact derivative, and one step that carries derivatives.
+//! The root of a falling function: bracketed Newton iteration with the exact derivative, and a final step that carries
+//! derivatives.
 
 use super::{Dual64, Real};
 
-/// Most evaluations a root may cost.
+/// Maximum number of evaluations for one root.
 pub const MOST: usize = 60;
 
-/// A root and what it cost.
+/// A root and the effort to find it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Root {
-    /// Where.
+    /// Position.
     pub x: f64,
-    /// The function's slope there.
+    /// Slope of the function there.
     pub slope: f64,
-    /// How many evaluations it took.
+    /// Number of evaluations.
     pub evaluations: usize,
 }
 
 /// Why no root was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoRoot {
-    /// The function is not positive at the low end: its root lies below.
+    /// The function is not positive at the lower bound: its root is below.
     Below(f64),
-    /// The function is not negative at the high end: its root lies above.
+    /// The function is not negative at the upper bound: its root is above.
     Above(f64),
-    /// The function gave something that is no number, or did not settle: the last x and value.
+    /// The function returned NaN, or the iteration did not converge: the last x and value.
     Lost(f64, f64),
 }
 
@@ -38,7 +39,7 @@ impl std::fmt::Display for NoRoot {
     }
 }
 
-/// One end of a bracket: where, and what the function and its slope are there, once asked.
+/// One end of a bracket: its position, and the value and slope of the function there, once evaluated.
 #[derive(Clone, Copy)]
 struct End {
     x: f64,
@@ -46,20 +47,20 @@ struct End {
 }
 
 impl End {
-    /// Where the tangent of what is known here meets zero; no number where that is nowhere or nothing is known.
+    /// Zero of the tangent at this point; NaN if there is none or nothing is known yet.
     fn tangent(&self) -> f64 {
         self.y.map_or(f64::NAN, |y| self.x + newton(y))
     }
 }
 
-/// Newton's step; no number where the function does not fall.
+/// Newton's step; NaN if the function does not fall.
 fn newton(y: Dual64) -> f64 {
     if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
 }
 
-/// What to add to Newton's step from `now` so that it also fits the point before, where that is `back` from here and had the
-/// value and slope `before`: x as a cubic in y through both points with both slopes. Nothing where that would turn the step
-/// round. It also finds a root where the slope has no end, which Newton's step only jumps over.
+/// Correction to Newton's step from `now` that also fits the previous point, which is `back` away and had the value and
+/// slope `before`: x as a cubic in y through both points with both slopes. Zero if the correction would reverse the
+/// step. The correction also finds a root with infinite slope, which Newton's step alone jumps across.
 fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     let apart = before.re - now.re;
     let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
@@ -73,12 +74,12 @@ fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     }
 }
 
-/// The root of `f`, which must fall strictly, in `[low, high]`, started at `guess`.
+/// The root of `f`, which must be strictly falling, in `[low, high]`, started at `guess`.
 ///
-/// Newton's step, bent by the point before, where it stays in the bracket and gets on; else to the end it leaves by, if that
-/// was not asked yet; else the tangent from the bracket's other end, or halving. `scale` is the size of a value of `f` that
-/// matters, and the root is settled when the step is below `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or
-/// either is down to rounding.
+/// Uses Newton's step, corrected by the previous point, if the step stays in the bracket and makes progress. Otherwise
+/// evaluates the end of the bracket that the step leaves by, if not yet evaluated; else uses the tangent from the other
+/// end, or bisection. `scale` is the size of a significant value of `f`. The root has converged when the step is below
+/// `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -103,8 +104,9 @@ pub fn falling_root(
             slope: y.eps,
             evaluations,
         };
-        // Converged? Asked before the bracket is, or a root at the bracket's edge is thrown away. A step this small is taken
-        // without asking again: what it leaves is its square. At a corner it is not, so the value must be small as well.
+        // Convergence is tested before the bracket, otherwise a root at the edge of the bracket would be lost. A step
+        // this small is taken without a further evaluation, because its error is of second order. At a corner a small
+        // step may leave a large error, so the value must be small as well.
         let small = step.abs() <= 1e-9 * x.abs() && y.re.abs() <= 1e-9 * scale;
         if small || y.re.abs() <= 1e-14 * scale || step.abs() <= 4e-16 * x.abs() {
             let end = if step.is_finite() { x + step } else { x };
@@ -125,7 +127,8 @@ pub fn falling_root(
         if to - from <= 1e-15 * (high - low) {
             return Ok(found(x));
         }
-        // Steps that neither narrow the bracket nor come nearer than the last one on the same side are cut short by halving.
+        // Steps that neither narrow the bracket nor get closer than the last one on the same side are replaced by
+        // bisection.
         let stuck =
             to - from > 0.5 * wide && before.is_some_and(|old| y.re.abs() > 0.5 * old.re.abs());
         let inside = |x: f64| x > from && x < to;
@@ -149,8 +152,8 @@ pub fn falling_root(
     Err(NoRoot::Lost(x, last.1.re))
 }
 
-/// The root of `f`, which must fall, in `[low, high]`, from its values alone: false position, the old end's weight halved where
-/// it stays (Illinois), to `1e-12` of the bracket.
+/// The root of `f`, which must be falling, in `[low, high]`, from its values only: false position with the weight of a
+/// retained end halved (Illinois), to `1e-12` of the bracket.
 pub fn falling_root_by_values<E>(
     mut f: impl FnMut(f64) -> Result<f64, E>,
     low: f64,
@@ -193,9 +196,10 @@ pub fn falling_root_by_values<E>(
     Ok(Ok(0.5 * (a + b)))
 }
 
-/// Carries derivatives through a root found in `f64`: one Newton step in `N`, which is the implicit function theorem.
+/// Carries derivatives through a root found in `f64`: one Newton step in `N`, by the implicit function theorem.
 ///
-/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` its slope there.
+/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` is the function's slope
+/// at the root.
 pub fn settle<N: Real>(root: f64, slope: f64, value: N) -> N {
     N::from(root) - value / slope
 }

@@ -1,4 +1,5 @@
-//! Slopes of many results along many inputs at once: the calculation is written down as it runs, then gone through backwards.
+//! Derivatives of many results along many inputs at once: the calculation is recorded as it runs, then traversed
+//! backwards.
 //!
 //! Reverse accumulation, as in A. Griewank and A. Walther, *Evaluating Derivatives*, 2nd ed., SIAM 2008, chapter 3.
 
@@ -7,7 +8,7 @@ use std::cell::RefCell;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, MulAssign, Neg, Sub};
 
-/// Where two numbers that move met: what came out moves by so much of each.
+/// An operation on two variables: the derivative of its result along each of them.
 #[derive(Clone, Copy, Debug)]
 struct Node {
     from: [u32; 2],
@@ -16,24 +17,24 @@ struct Node {
 
 thread_local! {
     static TAPE: RefCell<Vec<Node>> = const { RefCell::new(Vec::new()) };
-    /// Room for going backwards, kept from one time to the next.
+    /// Buffer for the reverse pass, reused between calls.
     static ROOM: RefCell<Vec<f64>> = const { RefCell::new(Vec::new()) };
 }
 
-/// The place of what does not move.
+/// Tape index of a constant.
 const STILL: u32 = u32::MAX;
 
-/// A number whose calculation is written down. It moves with one place of the tape; a constant with none.
+/// A number whose calculation is recorded. The number depends on one entry of the tape, or on none if constant.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Traced {
     re: f64,
-    /// The place it moves with.
+    /// The tape entry that the number depends on.
     at: u32,
-    /// How much it moves with it.
+    /// Derivative of the number along that entry.
     slope: f64,
 }
 
-/// A tape that is being written on this thread.
+/// A tape being recorded on this thread.
 #[derive(Debug)]
 pub struct Tape {
     begin: usize,
@@ -49,7 +50,7 @@ impl Tape {
         }
     }
 
-    /// One more input. All come before anything is reckoned.
+    /// Adds an input. All inputs must be added before any calculation.
     pub fn input(&mut self, value: f64) -> Traced {
         self.inputs += 1;
         Traced {
@@ -59,7 +60,7 @@ impl Tape {
         }
     }
 
-    /// The slopes of results: for each input, in order, a row with one slope a result. Ends the tape.
+    /// The derivatives of results: for each input, in order, a row with one derivative per result. Ends the tape.
     pub fn slopes(self, results: &[Traced]) -> Vec<f64> {
         let rows = TAPE.with_borrow(|tape| {
             ROOM.with_borrow_mut(|rows| backwards(&tape[self.begin..], &self, results, rows))
@@ -69,7 +70,7 @@ impl Tape {
     }
 }
 
-/// Hands the slopes of the results on from each place to those it came from, the last place first.
+/// Propagates the derivatives of the results from each entry to its predecessors, last entry first.
 fn backwards(nodes: &[Node], tape: &Tape, results: &[Traced], rows: &mut Vec<f64>) -> Vec<f64> {
     let (width, row) = (results.len(), |at: u32| {
         (at as usize - tape.begin) * results.len()
@@ -88,7 +89,7 @@ fn backwards(nodes: &[Node], tape: &Tape, results: &[Traced], rows: &mut Vec<f64
             if slope.is_finite() {
                 pairs.for_each(|(there, here)| *there += here * slope);
             } else {
-                // No number, but only for what this place moves.
+                // NaN, but only for the results that depend on this entry.
                 let moved = pairs.filter(|(_, here)| **here != 0.0);
                 moved.for_each(|(there, here)| *there += here * slope);
             }
@@ -105,7 +106,7 @@ fn push(from: [u32; 2], slope: [f64; 2]) -> u32 {
 }
 
 impl Traced {
-    /// A value that moves with this number, by a slope.
+    /// A value that depends on this number, with a given derivative.
     #[inline]
     fn chain(self, re: f64, slope: f64) -> Self {
         Self {
@@ -205,7 +206,7 @@ impl Real for Traced {
     }
     #[inline]
     fn powf(self, n: f64) -> Self {
-        // As the plain number is raised, but for the slope of what is 0.
+        // The value as for a plain number; the derivative at 0 is special.
         let y = self.re.powf(n);
         self.chain(y, self.re.powf(n - 1.0) * n)
     }
@@ -272,7 +273,7 @@ mod tests {
     use super::*;
     use crate::numeric::Dual64;
 
-    /// Everything a number can do, twice where it matters whether both sides move.
+    /// Every operation of a number, twice where it matters which of the operands vary.
     fn all<N: Real>([x, y]: [N; 2]) -> [N; 4] {
         let both = x * y + x / y - (x - y) * 3.0;
         let one = (x * x + 1.0).sqrt().ln() + x.exp_m1() * 0.5 + x.recip() - (-x).exp();
@@ -303,7 +304,8 @@ mod tests {
         }
     }
 
-    /// A slope without an end spoils only what moves with it, and a tape within a tape leaves the outer one alone.
+    /// An infinite derivative spoils only the results that depend on it, and a nested tape leaves the outer one
+    /// unchanged.
     #[test]
     fn what_has_no_slope_spoils_nothing_else() {
         let mut tape = Tape::begin();

@@ -1,4 +1,4 @@
-//! The air's way outside the core: ram, grille, exit, recirculation, and what stands ahead of the core.
+//! The air path outside the core: ram air, grille, exit, recirculation, and the equipment upstream of the core.
 
 use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
@@ -37,7 +37,7 @@ crate::part! {
 }
 
 impl Front<f64> {
-    /// What stands here, in words: `condenser and oil cooler`.
+    /// The equipment in this zone, in words: `condenser and oil cooler`.
     pub fn words(&self) -> String {
         let there: Vec<&str> = [
             (self.condenser > 0.0, "condenser"),
@@ -57,30 +57,31 @@ impl Front<f64> {
 }
 
 impl<N: Real> AirPath<N> {
-    /// Share of the air that comes round again, at road speed `v` (m/s).
+    /// Fraction of the air that recirculates, at road speed `v` (m/s).
     pub fn recirculated(&self, v: N) -> N {
         self.recirculation * self.standing(v)
     }
 
-    /// The same where auxiliary fans blow a share `back` of what comes through the core back out of its front.
+    /// Fraction of the air that recirculates, if auxiliary fans also blow a fraction `back` of the core's airflow back
+    /// out of its front.
     pub fn comes_round(&self, v: N, back: N) -> N {
         let round = self.recirculated(v);
         round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
     }
 
-    /// How nearly it stands, at road speed `v` (m/s).
+    /// How close the vehicle is to standstill, 0 to 1, at road speed `v` (m/s).
     fn standing(&self, v: N) -> N {
         (-(v / self.recirculation_speed).abs()).exp()
     }
 }
 
 impl<N: Real> Front<N> {
-    /// Heat of other coolers, W, at a share of the engine's greatest power.
+    /// Heat of other coolers, W, at a fraction of the engine's maximum power.
     pub fn other_heat_at(&self, load: N) -> N {
         self.other_heat * (self.other_idle + (N::from(1.0) - self.other_idle) * load)
     }
 
-    /// Share of this part that its auxiliary fan serves.
+    /// Fraction of this zone that its auxiliary fan covers.
     pub fn reach(&self) -> N {
         lesser(self.auxiliary_reach, N::from(1.0))
     }

@@ -1,4 +1,4 @@
-//! The alternator: what electric fans can draw with the engine at idle.
+//! The alternator: the current available for electric fans with the engine at idle.
 
 use crate::numeric::Real;
 
@@ -13,12 +13,12 @@ crate::part! {
 }
 
 impl<N: Real> Alternator<N> {
-    /// What is left for more, A; negative where even the rest is too much.
+    /// Spare current, A; negative if the existing loads already exceed the output.
     pub fn spare(&self) -> N {
         self.idle_output - self.other_load
     }
 
-    /// Power at its shaft, W, that a current (A) takes.
+    /// Shaft power, W, needed for a current (A).
     pub fn shaft_power(&self, current: N) -> N {
         current * self.voltage / self.efficiency
     }
@@ -32,7 +32,7 @@ mod tests {
     fn spares_and_takes_power() {
         let usual = Alternator::<f64>::usual();
         assert!((usual.spare() - 20.0).abs() < 1e-12);
-        // By hand: 11 A at 13.5 V are 148.5 W, at 55 % 270 W.
+        // By hand: 11 A at 13.5 V are 148.5 W, at an efficiency of 55 % 270 W.
         assert!((usual.shaft_power(11.0) - 270.0).abs() < 1e-9);
     }
 }

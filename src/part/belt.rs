@@ -1,4 +1,4 @@
-//! The belt that turns the pump: it carries a torque up to its limit, and slips where more is asked.
+//! The belt that drives the pump: it transmits torque up to its limit, and slips above that.
 
 use crate::numeric::{Over, Real};
 
@@ -12,10 +12,11 @@ crate::part! {
 }
 
 impl<N: Real> Belt<N> {
-    /// The highest speed, rad/s, at which it drives a pump that asks for the torque `push` (N m) at any speed and `drag` (N m) more
-    /// at the speed `full` (rad/s) that the engine gives without slip. The torque that it carries grows with slip, from its
-    /// limit by its growth: `push + drag·n/full = limit·(1 + growth·(1 − n/full))`. Above `full` nothing slips, and the line
-    /// goes on; below zero the pump stands. *(judgment)*
+    /// The maximum speed, rad/s, at which the belt drives a pump that needs the torque `push` (N m) at any speed, plus
+    /// `drag` (N m) at the speed `full` (rad/s) that the engine gives without slip. The transmitted torque grows with
+    /// slip, from its limit at the rate of its growth: `push + drag·n/full = limit·(1 + growth·(1 − n/full))`. Above
+    /// `full` the belt does not slip, and the line is extended; below zero the pump is stopped. *(engineering
+    /// assumption)*
     pub fn speed<M: Over<N>>(&self, push: M, drag: N, full: N) -> M {
         let limit = self.torque_limit * self.grip;
         (-push + limit * (self.growth + 1.0)) * (full / (limit * self.growth + drag))

@@ -1,4 +1,4 @@
-//! The coolant's side: what is in it, its pump, the thermostat, and what asks the fan for speed.
+//! The coolant side: the coolant, its pump, the thermostat, and the fan control.
 
 use crate::input::unit::{BAR, L, L_MIN, RPM, celsius};
 use crate::numeric::{Real, greater, lesser, positive};
@@ -45,7 +45,7 @@ crate::part! {
     }
 }
 
-/// How far `t` has come from `low` to `high`, 0 to 1.
+/// Position of `t` between `low` and `high`, 0 to 1.
 fn between<N: Real>(t: N, low: N, high: N) -> N {
     lesser(
         positive((t - low) / greater(high - low, N::from(0.1))),
@@ -53,11 +53,11 @@ fn between<N: Real>(t: N, low: N, high: N) -> N {
     )
 }
 
-/// So far below its cut-off air conditioning comes on again, K *(common practice, no source)*.
+/// The air conditioning switches on again this far below its cut-off temperature, K *(common practice, no source)*.
 const BACK_ON: f64 = 3.0;
 
 impl<N: Real> Coolant<N> {
-    /// Share of the time in which coolant at `t` (K) lets air conditioning run: it is cut off and comes on again.
+    /// Fraction of the time that the air conditioning may run with coolant at `t` (K); it cycles off and on.
     pub fn lets_air_conditioning(&self, t: N) -> N {
         let low = self.air_conditioning_off - BACK_ON;
         N::from(1.0) - between(t, low, self.air_conditioning_off)
@@ -72,7 +72,7 @@ impl<N: Real> CoolantPump<N> {
 }
 
 impl<N: Real> Thermostat<N> {
-    /// Share of the flow that goes to the radiator, at coolant temperature `t` (K).
+    /// Fraction of the flow that goes to the radiator, at coolant temperature `t` (K).
     pub fn opening(&self, t: N) -> N {
         lesser(
             greater(between(t, self.opens, self.full), self.least),
@@ -80,24 +80,24 @@ impl<N: Real> Thermostat<N> {
         )
     }
 
-    /// Whether it stands full open at `t` (K).
+    /// Whether the thermostat is fully open at `t` (K).
     pub fn is_open(&self, t: N) -> bool {
         t.re() >= self.full.re() - 1e-9
     }
 }
 
 impl<N: Real> FanControl<N> {
-    /// What coolant at `t` (K) asks for by itself.
+    /// The command requested by coolant at `t` (K) alone.
     pub fn ramp(&self, t: N) -> N {
         between(t, self.begins, self.full)
     }
 
-    /// The command where the coolant asks for a share, with air conditioning on by a share.
+    /// The command for a coolant request (a fraction), with the air conditioning running a fraction of the time.
     pub fn with_air_conditioning(&self, asked: N, air_conditioning: N) -> N {
         greater(asked, self.air_conditioning * air_conditioning)
     }
 
-    /// The command for coolant at `t` (K), with air conditioning on by a share.
+    /// The command for coolant at `t` (K), with the air conditioning running a fraction of the time.
     pub fn command(&self, t: N, air_conditioning: N) -> N {
         self.with_air_conditioning(self.ramp(t), air_conditioning)
     }

@@ -1,4 +1,4 @@
-//! The radiator's core: what its air side costs in pressure, and what heat it passes.
+//! The radiator core: its air-side pressure drop and its heat transfer.
 
 use crate::input::unit::L_MIN;
 use crate::numeric::{Real, lesser};
@@ -22,14 +22,14 @@ crate::part! {
     }
 }
 
-/// Exponent of coolant flow in the conductance of the liquid side: turbulent flow.
+/// Exponent of coolant flow in the liquid-side conductance: turbulent flow.
 const LIQUID_EXPONENT: f64 = 0.8;
 
-/// Share of the coolant circuit's resistance that lies in the core's tubes *(judgment)*.
+/// Fraction of the coolant circuit's resistance that is in the core's tubes *(engineering assumption)*.
 const TUBES: f64 = 0.4;
 
 impl Core {
-    /// Width and height of its face, m; where the width is not known, those of a face twice as wide as high.
+    /// Width and height of the face, m; if the width is unknown, a face twice as wide as high is assumed.
     pub fn sides(&self) -> [f64; 2] {
         let width = if self.width > 0.0 {
             self.width
@@ -41,24 +41,25 @@ impl Core {
 }
 
 impl<N: Real> Core<N> {
-    /// Conductance of the whole core, W/K, were all of it at air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is the
-    /// coolant's film conductance over that of the rating's coolant.
+    /// Conductance of the whole core, W/K, with uniform air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is
+    /// the conductance of the coolant film relative to that at the rating.
     pub fn conductance_at(&self, v: N, q: N, liquid: N) -> N {
         (self.air_side_at(v).recip() + self.liquid_side_at(q, liquid).recip()).recip()
     }
 
-    /// Conductance of the air side alone, W/K.
+    /// Air-side conductance alone, W/K.
     pub fn air_side_at(&self, v: N) -> N {
         self.conductance / self.air_side * (v / self.rated_air_speed).powd(self.air_exponent)
     }
 
-    /// Conductance of the liquid side alone, W/K.
+    /// Liquid-side conductance alone, W/K.
     pub fn liquid_side_at(&self, q: N, liquid: N) -> N {
         let tubes = (q / self.rated_coolant_flow).powf(LIQUID_EXPONENT) * liquid;
         self.conductance / (N::from(1.0) - self.air_side) * tubes
     }
 
-    /// Share of the coolant flow that is left when tubes are blocked: the rest of the circuit resists as before.
+    /// Fraction of the coolant flow that remains with blocked tubes; the resistance of the rest of the circuit is
+    /// unchanged.
     pub fn flow_left(&self) -> N {
         let open = N::from(1.0) - self.blocked_tubes;
         lesser(
@@ -91,7 +92,7 @@ mod tests {
     #[test]
     fn passes_its_rating_point_and_each_side_alone_limits() {
         assert!((ONE.conductance_at(5.0, 2e-3, 1.0) - 2000.0).abs() < 1e-9);
-        // By hand: air side alone at four times the speed, half its resistance: 0.4 + 0.2 of the whole.
+        // By hand: air side alone at four times the speed has half its resistance: 0.4 + 0.2 of the whole.
         assert!((ONE.conductance_at(20.0, 2e-3, 1.0) - 2000.0 / 0.6).abs() < 1e-9);
         assert!((ONE.conductance_at(5.0, 1e9, 1.0) - 2500.0).abs() < 1e-3);
     }

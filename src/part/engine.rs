@@ -1,4 +1,4 @@
-//! Where the heat comes from: the engine, and the vehicle that it moves.
+//! The heat source: the engine, and the vehicle it moves.
 
 use crate::input::unit::{BAR, L, RPM};
 use crate::law::road_load_steady as road;
@@ -55,25 +55,25 @@ crate::part! {
     }
 }
 
-/// Excess over the air at which a block's loss is stated, K.
+/// Excess temperature over the air at which the surface loss of a block is stated, K.
 const SURFACE_AT: f64 = 70.0;
 
-/// Exponent of that excess in the conductance: free convection and radiation, and a fit to how a parked car cools
-/// (`validation/parked_cooling_car`).
+/// Exponent of that excess temperature in the conductance: free convection and radiation, fitted to the cooling of a
+/// parked car (`validation/parked_cooling_car`).
 const SURFACE_EXPONENT: f64 = 0.33;
 
-/// What the engine's metal gets of the fuel's heat.
+/// Fuel heat and the part that goes into the engine's metal.
 #[derive(Clone, Copy, Debug)]
 pub struct Fired<N> {
-    /// The fuel's heat, W.
+    /// Fuel heat, W.
     pub fuel: N,
-    /// What of it goes into the metal and from there into the coolant, W.
+    /// Heat into the metal, and from there into the coolant, W.
     pub metal: N,
 }
 
 impl<N: Real> Engine<N> {
-    /// Heat at engine speed `n` (rad/s) and shaft power `power` (W); `measured` is the fuel's heat (W) where it was measured, else 0.
-    /// A standing engine burns nothing.
+    /// Heat at engine speed `n` (rad/s) and shaft power `power` (W); `measured` is the measured fuel heat (W), or 0 if
+    /// not measured. A stopped engine burns nothing.
     pub fn fired(&self, n: N, power: N, measured: N) -> Fired<N> {
         if n.re() <= 0.0 {
             let nothing = N::from(0.0);
@@ -89,13 +89,13 @@ impl<N: Real> Engine<N> {
         } else {
             (power + friction) / self.efficiency
         };
-        // Where the fuel is measured, its work less friction is the power.
+        // If the fuel is measured, the shaft power is its indicated power less friction.
         let power = if measured.re() > 0.0 {
             positive(measured * self.efficiency - friction)
         } else {
             power
         };
-        // Heat into the metal is a straight line of power, as the fuel is.
+        // Heat into the metal is linear in power, like the fuel.
         let idles = friction * (N::from(1.0) - self.load(power)) / (friction + power);
         let share = self.full_share + (self.idle_share - self.full_share) * idles;
         Fired {
@@ -104,18 +104,19 @@ impl<N: Real> Engine<N> {
         }
     }
 
-    /// Heat of the fuel, W, at greatest power and engine speed `n` (rad/s).
+    /// Fuel heat, W, at maximum power and engine speed `n` (rad/s).
     pub fn most_fuel(&self, n: N) -> N {
         let friction = self.friction * self.displacement * n / (4.0 * PI);
         (self.rated_power + friction) / self.efficiency
     }
 
-    /// Share of the greatest power at a shaft power, W.
+    /// Fraction of the maximum power at a shaft power, W.
     pub fn load(&self, power: N) -> N {
         lesser(positive(power) / self.rated_power, N::from(1.0))
     }
 
-    /// Heat, W, that block, sump and hoses give to the air around at `over` (K) above it, and what it rises by for each kelvin.
+    /// Heat rejected by block, sump and hoses to the surrounding air, W, at an excess temperature `over` (K), and its
+    /// slope in W/K.
     pub fn surface_heat(&self, n: N, over: N) -> (N, N) {
         let runs = if n.re() > 0.0 {
             self.surface_running
@@ -132,8 +133,8 @@ impl<N: Real> Engine<N> {
         (conductance * over, conductance * (1.0 + SURFACE_EXPONENT))
     }
 
-    /// Temperature of the metal, K, that passes on all the heat that it gets: coolant and the drive's oil at temperatures, air
-    /// `around` it, `gets` W from the fuel, `to_oil` W/K to that oil.
+    /// Metal temperature, K, at which the metal passes on all its heat: to the coolant, to the drive's oil and to the
+    /// air `around` the engine. `gets` is the heat (W) from the fuel, and `to_oil` (W/K) the conductance to the oil.
     pub fn metal_temp(&self, n: N, gets: N, [coolant, oil, around]: [N; 3], to_oil: N) -> N {
         let mut t = coolant + gets / self.metal_to_coolant;
         for _ in 0..METAL_STEPS {
@@ -146,7 +147,7 @@ impl<N: Real> Engine<N> {
 }
 
 impl<N: Real> Vehicle<N> {
-    /// Power, W, that the engine gives to the road at road speed `v` (m/s); nothing where the vehicle would run by itself.
+    /// Engine power to the road, W, at road speed `v` (m/s); zero if the vehicle would roll by itself.
     pub fn road_power(&self, v: N, grade: N, trailer: N, rho: N) -> N {
         let area = if trailer.re() > 0.0 {
             self.drag_area + self.trailer_drag_area
@@ -157,13 +158,15 @@ impl<N: Real> Vehicle<N> {
         positive(force * v) / self.driveline
     }
 
-    /// Engine speed, rad/s, in a gear (from 1) at road speed `v` (m/s), not below `idle`; none where there is no such gear.
+    /// Engine speed, rad/s, in a gear (from 1) at road speed `v` (m/s), not below `idle`; `None` if the gear does not
+    /// exist.
     pub fn engine_speed(&self, gear: usize, v: N, idle: N) -> Option<N> {
         let ratio = *self.gears().get(gear.checked_sub(1)?)?;
         (ratio.re() > 0.0).then(|| greater(v / self.tyre_radius * self.final_drive * ratio, idle))
     }
 
-    /// The highest gear that keeps the engine at or above `least` (rad/s) at road speed `v` (m/s); the lowest if none does.
+    /// The highest gear that keeps the engine at or above `least` (rad/s) at road speed `v` (m/s); the lowest gear if
+    /// none does.
     pub fn gear(&self, v: N, least: f64) -> usize {
         (1..=self.gears().len())
             .rev()
@@ -186,8 +189,8 @@ impl<N: Real> Vehicle<N> {
     }
 }
 
-/// Newton steps to the metal's temperature: what it loses is nearly straight.
+/// Newton iterations for the metal temperature; few suffice because the heat loss is nearly linear.
 const METAL_STEPS: usize = 6;
 
-/// Engine speed down to which a gear is used, rad/s *(judgment)*.
+/// Minimum engine speed in a gear, rad/s *(engineering assumption)*.
 pub const LUGGING: f64 = 1300.0 * RPM;

@@ -27,7 +27,7 @@ crate::part! {
     }
 }
 
-/// A load that goes with the square of speed: the fan in one fixed air path.
+/// A load proportional to the square of speed: the fan in one fixed air path.
 #[derive(Clone, Copy, Debug)]
 pub struct SquareLoad<N> {
     /// Torque over speed squared, N m s².
@@ -35,7 +35,7 @@ pub struct SquareLoad<N> {
 }
 
 impl<N: Real> Fan<N> {
-    /// Its diameter over that of the rating point.
+    /// Diameter of the fan relative to that of the rating point.
     fn size(&self) -> N {
         self.diameter / self.rated_diameter
     }
@@ -69,7 +69,7 @@ impl<N: Real> FanCurve<N> {
         over * (fan.rated_power / fan.rated_speed * fan.size().powi(5) * rho / fan.rated_density)
     }
 
-    /// Speed and flow over those of the rating point, the flow at the fan's size.
+    /// Speed and flow relative to the rating point, scaled to the fan's diameter.
     fn over<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M) -> (M, M) {
         let flow = self.flow * fan.size().powi(3);
         (omega / fan.rated_speed, q / flow)
@@ -77,7 +77,7 @@ impl<N: Real> FanCurve<N> {
 }
 
 impl<N: Real> SquareLoad<N> {
-    /// Torque, N m, at `omega` (rad/s).
+    /// Torque of the load, N m, at speed `omega` (rad/s).
     pub fn torque<M: Over<N>>(&self, omega: M) -> M {
         omega * omega * self.factor
     }

@@ -1,4 +1,4 @@
-//! Hoses, pipes, screens, filters, the oil cooler's passage: what pressure a flow costs.
+//! Pressure drop of hoses, pipes, screens, filters and the oil cooler.
 
 use crate::input::unit::{BAR, MM};
 use crate::law::friction_factor_churchill_1977 as friction;
@@ -50,10 +50,10 @@ fn passage<C: Real, N: Over<C>>(
     rho: C,
 ) -> N {
     if q.re().abs() < 1e-15 {
-        // Poiseuille: the slope at no flow, which the friction factor cannot give.
+        // Poiseuille: the slope at zero flow, which the friction factor cannot give.
         return q * nu * (rho * length * (128.0 / std::f64::consts::PI) / bore.powi(4));
     }
-    // Divided once: a division costs as much as the rest here.
+    // One division only: a division costs as much as the rest of this function.
     let inverse = bore.recip();
     let through = q * (inverse * (4.0 / std::f64::consts::PI));
     let speed = through * inverse;
@@ -105,7 +105,7 @@ mod tests {
 
     #[test]
     fn laminar_flow_obeys_poiseuille() {
-        // 128 μ L Q / (π d⁴) with μ = 0.0425 Pa s, L = 2 m, Q = 1e-4 m³/s, d = 10 mm: worked by hand, 34 632 Pa.
+        // 128 μ L Q / (π d⁴) with μ = 0.0425 Pa s, L = 2 m, Q = 1e-4 m³/s, d = 10 mm: calculated by hand, 34 632 Pa.
         let line: Line = Line {
             length: 2.0,
             bore: 0.01,

@@ -1,4 +1,4 @@
-//! The parts of a fan drive: each one's inputs, declared once, and how it behaves.
+//! The parts of a fan drive: the inputs of each part, declared once, and its behaviour.
 
 mod air_path;
 mod alternator;

@@ -1,4 +1,4 @@
-//! The gear or gerotor motor that turns the fan: driving, driven, standing.
+//! The gear or gerotor motor that turns the fan: driving, driven, stopped.
 
 use crate::input::unit::{BAR, CM3_REV};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950};
@@ -19,18 +19,18 @@ crate::part! {
     }
 }
 
-/// Pressure, Pa, by which the anti-cavitation check must be opened to pass the motor's flow at 200 rad/s: a wide valve
-/// *(judgment)*.
+/// Pressure, Pa, above the cracking pressure of the anti-cavitation check at which the check passes the motor's flow at
+/// 200 rad/s: a wide valve *(engineering assumption)*.
 const CHECK_RISE: f64 = 0.1 * BAR;
 
 impl<N: Real> Motor<N> {
-    /// Torque lost to drag and the dry torque, N m, at speed `omega`, which always stands against the rotation.
+    /// Torque lost to viscous and constant friction, N m, at speed `omega`; it always opposes the rotation.
     fn drag_torque<M: Over<N>>(&self, mu: N, omega: M) -> M {
         omega * (self.drag * self.displacement * mu) + self.dry_torque
     }
 
-    /// Pressure difference, Pa, at which it gives `shaft_torque` (N m; negative where the fan drives it) at speed `omega`
-    /// (rad/s), `mu` in the clearances. Driven, friction takes the other sign.
+    /// Pressure difference, Pa, at a shaft torque `shaft_torque` (N m; negative if the fan drives the motor) and speed
+    /// `omega` (rad/s), with viscosity `mu` in the clearances. When the motor is driven, friction changes sign.
     pub fn pressure_drop<M: Over<N>>(&self, shaft_torque: M, mu: N, omega: M) -> M {
         let torque = shaft_torque + self.drag_torque(mu, omega);
         let one = N::from(1.0);
@@ -42,20 +42,20 @@ impl<N: Real> Motor<N> {
         torque / (self.displacement * friction)
     }
 
-    /// Flow, m³/s, that the anti-cavitation check brings round from outlet to inlet when the fan drives the motor, at
-    /// pressure difference `dp` (Pa).
+    /// Flow, m³/s, through the anti-cavitation check from outlet to inlet when the fan drives the motor, at pressure
+    /// difference `dp` (Pa).
     pub fn check_flow<M: Over<N>>(&self, dp: M) -> M {
         positive(-dp - self.anti_cavitation) * (self.displacement * (200.0 / CHECK_RISE))
     }
 
-    /// Slip past the gears, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the clearances
-    /// (Pa s), `rho` kg/m³.
+    /// Leakage, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the gaps (m²), `mu` the viscosity in the
+    /// clearances (Pa s), `rho` the density (kg/m³).
     pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }
 
-    /// Pressure difference, Pa, at which a standing motor begins to turn.
+    /// Pressure difference, Pa, at which a stopped motor begins to turn.
     pub fn starts_at(&self) -> N {
         self.breakaway / (self.displacement * (N::from(1.0) - self.friction))
     }
@@ -90,7 +90,7 @@ mod tests {
     #[test]
     fn the_check_valve_opens_when_the_fan_drives() {
         assert!(ONE.check_flow(-1e4).abs() < 1e-15);
-        // By hand: 0.2 bar past its setting pass the motor's flow at 400 rad/s.
+        // By hand: at 0.2 bar above its cracking pressure the check passes the motor's flow at 400 rad/s.
         assert!((ONE.check_flow(-3e4) / (1.5e-6 * 400.0) - 1.0).abs() < 1e-9);
     }
 }

@@ -1,4 +1,4 @@
-//! The pump: displacement, slip, torque.
+//! The pump: displacement, leakage, torque.
 
 use crate::input::unit::{BAR, CM3_REV, RPM};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950, torque_loss_wilson_1950};
@@ -21,15 +21,15 @@ crate::part! {
 }
 
 impl<N: Real> Pump<N> {
-    /// Slip back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` the area of its gaps (m²), `mu` in the
-    /// clearances (Pa s), `rho` kg/m³.
+    /// Leakage back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the gaps (m²), `mu` the
+    /// viscosity in the clearances (Pa s), `rho` the density (kg/m³).
     pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
     }
 
-    /// Torque lost to friction and drag, N m, at speed `omega` (rad/s) and pressure difference `dp` (Pa); `mu` the viscosity
-    /// that drag goes with (Pa s).
+    /// Torque lost to friction, N m, at speed `omega` (rad/s) and pressure difference `dp` (Pa); `mu` is the effective
+    /// viscosity for viscous friction (Pa s).
     pub fn torque_loss<M: Over<N>>(&self, dp: M, mu: N, omega: M) -> M {
         torque_loss_wilson_1950::torque_loss(
             self.friction,

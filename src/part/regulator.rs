@@ -1,5 +1,5 @@
-//! The flow regulator in the pump: an orifice held at a spring's pressure drop, so that what it passes turns on the
-//! oil's viscosity when that is high.
+//! The flow regulator in the pump: an orifice held at a constant pressure drop by a spring. At high viscosity the
+//! regulated flow depends on the viscosity.
 
 use crate::input::unit::{BAR, L_MIN, MM2_S};
 use crate::law::{
@@ -34,7 +34,7 @@ impl<N: Real> Regulator<N> {
 
     /// Diameter that gives the rated flow at the rated oil, m.
     fn diameter(&self) -> N {
-        // The turbulent diameter is the least possible; the flow grows faster than d² beyond it.
+        // The turbulent diameter is the minimum; above it the flow grows faster than d².
         let speed = (self.spring_drop * 2.0 / self.rated_density).sqrt();
         let least =
             (self.rated_flow / (self.discharge * speed * std::f64::consts::FRAC_PI_4)).sqrt();
@@ -54,7 +54,7 @@ impl<N: Real> Regulator<N> {
         }
     }
 
-    /// Flow that it holds, m³/s.
+    /// Regulated flow, m³/s.
     pub fn flow(&self, nu: N, rho: N) -> N {
         self.passes(self.diameter(), nu, rho)
     }

@@ -1,4 +1,4 @@
-//! Valves that open with pressure: the control valve that lets oil by the motor, and the main relief.
+//! Valves that open with pressure: the control valve that bypasses oil around the motor, and the main relief.
 
 use crate::input::unit::{BAR, L_MIN, MM, RPM};
 use crate::law::orifice_flow_merritt_1967 as orifice;
@@ -38,21 +38,21 @@ crate::part! {
     }
 }
 
-/// Discharge coefficient of the hole that stands for a leak: sharp edge, turbulent (Merritt 1967).
+/// Discharge coefficient of the orifice that represents a leak: sharp-edged, turbulent (Merritt 1967).
 const LEAK_DISCHARGE: f64 = 0.61;
 
 impl<N: Real> Valve<N> {
-    /// The pressure difference at which it opens, Pa, at `command` 0 to 1.
+    /// The cracking pressure (difference), Pa, at `command` 0 to 1.
     pub fn opens_at(&self, command: N) -> N {
         self.low + (self.high - self.low) * greater(command, self.least_command)
     }
 
-    /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
+    /// Open-valve characteristic, m³/s: negative below cracking pressure, where the caller decides what to do.
     pub fn open_flow<M: Over<N>>(&self, dp: M, opens_at: N) -> M {
         (dp - opens_at) / self.slope
     }
 
-    /// Flow that leaks by when shut, m³/s.
+    /// Leakage through the closed valve, m³/s.
     pub fn leak_flow<M: Over<N>>(&self, dp: M, rho: N) -> M {
         let area = self.leak * self.leak * std::f64::consts::FRAC_PI_4;
         orifice::flow(N::from(LEAK_DISCHARGE), area, dp, rho)
@@ -60,7 +60,7 @@ impl<N: Real> Valve<N> {
 }
 
 impl<N: Real> Relief<N> {
-    /// Flow through it when open, m³/s: negative where it is really shut, so that the caller decides.
+    /// Open-valve characteristic, m³/s: negative below cracking pressure, where the caller decides what to do.
     pub fn open_flow<M: Over<N>>(&self, dp: M) -> M {
         (dp - self.setting) / self.slope
     }

@@ -1,11 +1,12 @@
-//! Facts of the machine as tests: what a tape, a plate or a document tells. Minutes are judgments.
+//! Facts of the machine as tests: read from a tape measure, a nameplate or a document. Minutes are engineering
+//! assumptions.
 
 use super::{Engine, Probe, Setting, What};
 use crate::input::Input;
 use crate::model::Hazard::{Belts, Fan, Hot, ReliefSetting};
 use crate::model::{Hazard, INPUTS};
 
-/// A fact has no condition: this one stands for any.
+/// Placeholder condition: a fact has no condition.
 const ANY: Setting = Setting {
     engine: Engine::Idle,
     oil_temp: None,
@@ -37,7 +38,7 @@ const fn fact(
     }
 }
 
-/// All facts that are worth asking for; each key is the input's.
+/// All facts worth asking for; the key of each is that of its input.
 pub const FACTS: &[Probe] = &[
     fact(
         "pump.ratio",

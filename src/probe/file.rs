@@ -1,6 +1,7 @@
-//! A readings file: TOML with `[[reading]]`, or CSV with the same names as column heads.
+//! A readings file: TOML with `[[reading]]`, or CSV with the same names as column headings.
 //!
-//! Either way each reading becomes a row of typed cells with their places, and one walk over the rows finds every mistake.
+//! In either format each reading becomes a row of typed cells with their positions, and one pass over the rows finds
+//! all errors.
 
 use super::notebook::HEADS;
 use super::{Book, Day, Engine, Probe, Reading, Setting, find, instrument};
@@ -12,7 +13,7 @@ use crate::trouble::{Trouble, Troubles};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
-/// What a reading may say: the keys under `[[reading]]`, and the column heads of a CSV, with their meaning.
+/// The fields of a reading: the keys under `[[reading]]` or the column headings of a CSV, with their meaning.
 pub const COLUMNS: [(&str, &str); 18] = [
     ("test", "the test's key, as on the sheet"),
     ("value", "what was read, with its unit: 640 rpm"),
@@ -52,7 +53,7 @@ pub const COLUMNS: [(&str, &str); 18] = [
     ("when", "healthy, or in question"),
 ];
 
-/// The columns that only a test of the coolant has.
+/// The columns that only a coolant test has.
 const OF_COOLANT: [&str; 5] = [
     "ambient",
     "road_speed",
@@ -61,45 +62,46 @@ const OF_COOLANT: [&str; 5] = [
     "air_conditioning",
 ];
 
-/// The most readings that are taken.
+/// Maximum number of readings.
 const MOST: usize = 200;
 
-/// How far an engine speed that is given without ± may be off, as a share: a judgment.
+/// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
 const ENGINE_SHARE: f64 = 0.01;
-/// How far a test's own engine speed may be off, as a share, where the machine says nothing: a judgment.
+/// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
 const TEST_ENGINE_SHARE: f64 = 0.02;
-/// How far an oil temperature that is given without ± or thermometer may be off, K: a judgment.
+/// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
-/// How far outer air that is given without ± may be off, K: a judgment.
+/// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
 const AMBIENT_KELVIN: f64 = 2.0;
-/// How far a test's own outer air may be off, K, where nothing is said of it: a judgment.
+/// Uncertainty of a test's own ambient temperature, K, if not given: an engineering assumption.
 const TEST_AMBIENT_KELVIN: f64 = 5.0;
-/// Ambient air that a machine's usual air at the fan goes with, K: an engineering assumption.
+/// Ambient temperature that corresponds to a machine's usual air temperature at the fan, K: an engineering assumption.
 const USUAL_AMBIENT: f64 = celsius(25.0);
-/// Oil up to this temperature, K, is of a machine whose radiator gives off nothing yet: the air at the fan is the ambient air.
+/// Oil temperature, K, up to which the radiator rejects no heat yet, so that the air at the fan has ambient
+/// temperature.
 const COLD_OIL: f64 = celsius(45.0);
-/// How far the air at the fan of a cold test may be off, K, where nothing is said of it, beside a first start's oil, which is as warm
-/// as the air: an engineering assumption.
+/// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; the air is taken to have the
+/// temperature of the cold oil: an engineering assumption.
 const COLD_AIR_KELVIN: f64 = 10.0;
-/// How far a test's own oil temperature may be off, K, where the machine says nothing: a judgment.
+/// Uncertainty of a test's own oil temperature, K, if the machine file gives none: an engineering assumption.
 const TEST_KELVIN: f64 = 5.0;
 
-/// What was read on one machine.
+/// The readings of one machine.
 #[derive(Clone, Debug, Default)]
 pub struct Readings {
-    /// What they are of, in words; may be empty.
+    /// Description; may be empty.
     pub name: String,
-    /// Where they come from; may be empty.
+    /// Source of the readings; may be empty.
     pub status: String,
-    /// The machine that they say they are of.
+    /// The machine named in the file.
     pub machine: Option<String>,
-    /// The oil that they say was in it: a name, a path or a data sheet's line.
+    /// The oil named in the file: a name, a path or data sheet values on one line.
     pub oil: Option<String>,
     /// The readings.
     pub all: Vec<Reading>,
-    /// What a notebook says beside them.
+    /// The other contents of a notebook.
     pub book: Book,
-    /// What is odd about them, though it is taken.
+    /// Cautions about accepted but unusual readings.
     pub notes: Vec<Caution>,
 }
 
@@ -117,7 +119,7 @@ struct Row {
 }
 
 impl Row {
-    /// The words under a key; an empty cell is none.
+    /// The text under a key; `None` for an empty cell.
     fn get(&self, key: &str) -> Option<(&str, Range<usize>)> {
         let cell = self.cells.iter().find(|c| c.key == key)?;
         let words = cell.words.trim();
@@ -126,7 +128,7 @@ impl Row {
 }
 
 impl Readings {
-    /// The oil that a readings file names, without a word on its mistakes.
+    /// The oil named in a readings file; errors in the file are ignored.
     pub fn oil_of(source: &str, text: &str) -> Option<String> {
         if is_csv(source, text) {
             return None;
@@ -138,12 +140,12 @@ impl Readings {
         }
     }
 
-    /// From the text of a readings file, taken on a machine; `source` is what messages call it.
+    /// Parses the text of a readings file, taken on a machine; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
         Self::read(source, text, machine, false)
     }
 
-    /// From the text of a notebook, which may have no reading yet.
+    /// Parses the text of a notebook, which may have no reading yet.
     pub fn from_notebook(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
         Self::read(source, text, machine, true)
     }
@@ -199,14 +201,14 @@ impl Readings {
     }
 }
 
-/// Whether a text is a table of cells rather than TOML.
+/// Whether a text is a table rather than TOML.
 fn is_csv(source: &str, text: &str) -> bool {
     let head = head_of(text);
     let by_head = head.trim_start_matches('"').starts_with("test") && !head.contains('=');
     source.to_lowercase().ends_with(".csv") || by_head
 }
 
-/// The rows of a TOML text, and what stands at its head.
+/// The rows of a TOML text, and the data at its top.
 fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
@@ -309,7 +311,7 @@ fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
     rows
 }
 
-/// One row understood; its mistakes are noted.
+/// Parses one row; records its errors.
 fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Reading> {
     let before = reader.troubles.len();
     let probe = match row.get("test") {
@@ -343,7 +345,7 @@ fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Read
     })
 }
 
-/// The air at the fan into the setting of a test of the oil side, and how far it may be off.
+/// Sets the air temperature at the fan for a test of the oil side, and returns its uncertainty.
 fn air(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -390,7 +392,7 @@ fn air(
     Some(half)
 }
 
-/// The day of a reading, where it is said.
+/// The date of a reading, if given.
 fn day(reader: &mut Reader<'_>, row: &Row) -> Option<Option<Day>> {
     match row.get("date") {
         Some((words, span)) => note(reader, span, Day::read(words)).map(Some),
@@ -398,7 +400,7 @@ fn day(reader: &mut Reader<'_>, row: &Row) -> Option<Option<Day>> {
     }
 }
 
-/// Whether the machine was healthy when it was read.
+/// Whether the machine was healthy at the time of the reading.
 fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
     let (words, span) = match row.get("when") {
         Some(given) => given,
@@ -415,12 +417,12 @@ fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
     note(reader, span, read)
 }
 
-/// The good of a result; what went wrong is noted.
+/// The value of a result; an error is recorded.
 fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Trouble>) -> Option<T> {
     result.map_err(|t| reader.note(t, span)).ok()
 }
 
-/// What was read, and how far it may be off.
+/// A measured value and its uncertainty.
 struct Measured {
     value: f64,
     half: f64,
@@ -429,7 +431,7 @@ struct Measured {
     by: Option<(&'static str, f64)>,
 }
 
-/// Words that say that a reading is a bound.
+/// Texts that mark a reading as a lower bound.
 const AT_LEAST: [&str; 4] = ["at least", ">=", "≥", ">"];
 
 fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measured> {
@@ -509,7 +511,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
         } else {
             0.0
         };
-        // A needle at the end of its scale says no more than that.
+        // A needle at full scale gives only a lower bound.
         at_least |= scale > 0.0 && read.value >= 0.995 * scale;
         device.half_width(read.value, scale)
     } else {
@@ -550,7 +552,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
     })
 }
 
-/// A measure that such a test can give.
+/// Checks a measure against the range of such a test.
 fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     let (low, high) = match kind {
         Kind::Pressure => (-1e5, 1e8),
@@ -567,7 +569,7 @@ fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     Err(Trouble::input(show(measure.value), expected).hint("is the unit right?"))
 }
 
-/// The condition of a reading, and how far its engine speed and oil temperature may be off.
+/// The condition of a reading, and the uncertainty of its engine speed and oil temperature.
 fn setting(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -680,8 +682,8 @@ fn setting(
     Some((setting, engine_half, ambient_half.unwrap_or(oil_temp_half)))
 }
 
-/// How the machine was used while its coolant settled, into the setting, and how far the outer air may be off; nothing of
-/// that for a test of the oil side.
+/// Sets how the machine was used until the coolant reached steady state, and returns the uncertainty of the ambient
+/// temperature; no effect for a test of the oil side.
 fn used(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -741,7 +743,7 @@ fn used(
     sound.then_some(Some(half))
 }
 
-/// Tests that were made more than once in the same condition.
+/// Tests made more than once in the same condition.
 fn repeats(all: &[Reading]) -> Vec<Caution> {
     let mut notes = Vec::new();
     for (i, one) in all.iter().enumerate() {

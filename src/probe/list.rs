@@ -1,7 +1,7 @@
-//! The tests and instruments.
+//! The list of tests and instruments.
 //!
-//! Minutes are judgments: with the preparation, for a person who has done it before. Settings and instruments follow
-//! common practice, no source, unless a status says more.
+//! Minutes are engineering assumptions: including preparation, for an experienced person. Settings and instruments
+//! follow common practice, no source, unless a status says more.
 
 use super::{Engine, Instrument, Probe, Setting, Use, What};
 use crate::balance::Output;
@@ -11,7 +11,7 @@ use crate::model::Hazard::{
 };
 use crate::quantity::Kind;
 
-/// Oil of the machine's usual warmth, full fan asked for.
+/// Oil at the machine's usual temperature, full fan command.
 const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
@@ -23,7 +23,7 @@ const fn hot(engine: Engine) -> Setting {
     }
 }
 
-/// Oil at the temperature of the room, and air as well before the radiator is warm; full fan asked for.
+/// Oil at room temperature, and air as well until the radiator is warm; full fan command.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
@@ -65,7 +65,7 @@ const PART: &str = "Ask for least or half fan by the scan tool; least comes as w
 const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.";
 const COLD: &str = "First start of the day, as soon as the speed is steady: the oil warms by the minute, so note its temperature.";
 
-/// A test of the speed of the pump.
+/// A test of pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -122,7 +122,7 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
     }
 }
 
-/// A test of the vacuum at the pump's inlet.
+/// A test of the vacuum at the pump inlet.
 const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -138,7 +138,7 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
     }
 }
 
-/// Engine at idle or in gear until all has settled, the fan as its control has it.
+/// Engine at idle or in gear until all temperatures are steady, the fan under its own control.
 const fn settled(used: Use) -> Setting {
     Setting {
         settled: Some(used),
@@ -169,7 +169,7 @@ const CLIMB: Use = Use {
     ..CRUISE
 };
 
-/// A test of the coolant's temperature.
+/// A test of the coolant temperature.
 const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minutes: f64) -> Probe {
     Probe {
         key,
@@ -461,7 +461,7 @@ pub const ALL: &[Probe] = &[
     },
 ];
 
-/// An instrument whose error goes with the reading and a fixed amount.
+/// An instrument with an error proportional to the reading plus a fixed error.
 const fn plain(
     key: &'static str,
     name: &'static str,
@@ -482,7 +482,7 @@ const fn plain(
     }
 }
 
-/// A pressure gauge of a class: per cent of full scale, anywhere on the scale.
+/// A pressure gauge with an accuracy class: error in per cent of full scale, anywhere on the scale.
 const fn gauge(key: &'static str, name: &'static str, class: f64) -> Instrument {
     Instrument {
         key,

@@ -1,4 +1,4 @@
-//! Tests that one can make on a fan drive: what is read, in which condition, with what effort and hazards.
+//! Possible tests on a fan drive: the quantity read, the condition, effort and hazards.
 
 mod facts;
 mod file;
@@ -24,27 +24,27 @@ use crate::part::LUGGING;
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, near};
 
-/// What a test reads.
+/// The quantity that a test reads.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum What {
     /// An output of the balance.
     Output(Output),
-    /// Vacuum at the pump's inlet, Pa below the outer air.
+    /// Vacuum at the pump inlet, Pa below ambient pressure.
     InletVacuum,
-    /// Free air, as a share of the oil's volume: from the rise of the reservoir's level when the engine stops.
+    /// Free air, as a fraction of the oil volume: from the rise of the reservoir level when the engine stops.
     FreeAir,
-    /// Viscosity of the oil, m²/s, by a timed cup or a laboratory.
+    /// Viscosity of the oil, m²/s, from a flow cup or a laboratory.
     Viscosity,
-    /// Coolant temperature at the engine's outlet, K.
+    /// Coolant temperature at the engine outlet, K.
     CoolantTemp,
-    /// Upper less lower radiator hose: how far the coolant cools in the core, K.
+    /// Upper minus lower radiator hose: temperature drop of the coolant in the core, K.
     HoseDifference,
-    /// A fact of the machine itself, by a tape, a plate or a document, whatever is wrong with it.
+    /// A fact of the machine itself, from a tape measure, a nameplate or a document; independent of any fault.
     Fact(Input),
 }
 
 impl What {
-    /// What kind of quantity the test reads.
+    /// The kind of quantity that the test reads.
     pub fn kind(self) -> Kind {
         match self {
             What::Output(output) => output.declaration().kind,
@@ -57,12 +57,12 @@ impl What {
         }
     }
 
-    /// Whether it is read on the coolant.
+    /// Whether this is a coolant reading.
     pub fn of_coolant(self) -> bool {
         matches!(self, What::CoolantTemp | What::HoseDifference)
     }
 
-    /// What the test would read in a state of the oil circuit, which says nothing of the coolant.
+    /// The expected reading of the test in a state of the oil circuit, which has no coolant readings.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         match self {
             What::Output(output) => state.get(output),
@@ -77,48 +77,50 @@ impl What {
     }
 }
 
-/// At which engine speed a test is made.
+/// The engine speed of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Engine {
     /// The machine's idle.
     Idle,
     /// The machine's raised speed.
     Raised,
-    /// A speed of its own, rad/s.
+    /// A specific speed, rad/s.
     At(f64),
 }
 
-/// How the machine is used until its coolant settles.
+/// How the machine is used until its coolant reaches steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Use {
-    /// Outer air, K.
+    /// Ambient temperature, K.
     pub ambient: f64,
-    /// Road speed, m/s; 0 standing.
+    /// Road speed, m/s; 0 at standstill.
     pub road_speed: f64,
     /// Grade of the road, rise over run.
     pub grade: f64,
     /// Mass of a trailer, kg.
     pub trailer: f64,
-    /// How far air conditioning is on.
+    /// Operating fraction of the air conditioning.
     pub air_conditioning: f64,
-    /// The fan's control follows the coolant; else the command is that of the setting.
+    /// Whether the fan control follows the coolant; otherwise the command is that of the setting.
     pub automatic: bool,
 }
 
-/// The condition in which a test is made.
+/// The condition of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
     /// Engine speed.
     pub engine: Engine,
-    /// Oil temperature, K; none: the machine's usual.
+    /// Oil temperature, K; `None` for the machine's usual one.
     pub oil_temp: Option<f64>,
-    /// Air at the fan, K, of this test alone; none: the machine's usual, and the same in all such tests.
+    /// Air temperature at the fan, K, for this test alone; `None` for the machine's usual one, shared by all such
+    /// tests.
     pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
-    /// Whether the valve is unplugged, so that it stands at its fail-safe.
+    /// Whether the valve is unplugged, in its fail-safe position.
     pub unplugged: bool,
-    /// Where the test waits until coolant and oil settle: how the machine is used; its oil temperature is not set then.
+    /// How the machine is used, if the test waits until coolant and oil are steady; the oil temperature is then not
+    /// set.
     pub settled: Option<Use>,
 }
 
@@ -164,33 +166,34 @@ impl Setting {
     }
 }
 
-/// A test that one can make.
+/// A possible test.
 #[derive(Clone, Copy, Debug)]
 pub struct Probe {
-    /// Its key in readings files.
+    /// Key of the test in readings files.
     pub key: &'static str,
-    /// Its name in words.
+    /// Name of the test.
     pub name: &'static str,
-    /// What is read.
+    /// The quantity read.
     pub what: What,
-    /// In which condition.
+    /// The condition.
     pub setting: Setting,
-    /// What the machine must have for it, in words that follow "only where"; empty where it goes on every machine.
+    /// What the machine must have for this test, worded to follow "only where"; empty if the test is possible on every
+    /// machine.
     pub only_where: &'static str,
     /// The usual instrument, by its key (see [`INSTRUMENTS`]).
     pub instrument: &'static str,
-    /// Minutes that it takes, with the preparation.
+    /// Duration in minutes, including preparation.
     pub effort_minutes: f64,
-    /// What it takes.
+    /// Required tools.
     pub tools: &'static str,
-    /// How it is made, in a sentence or two.
+    /// Instructions, in a sentence or two.
     pub how: &'static str,
-    /// What can hurt.
+    /// Hazards.
     pub hazards: &'static [Hazard],
 }
 
 impl Probe {
-    /// Whether a machine's engine runs at the speed of the test, and it has what settles where the test waits for that.
+    /// Whether the machine has the engine speed of the test, and the heat model if the test waits for a steady state.
     pub fn runs_on(&self, machine: &Machine) -> bool {
         if let Some(used) = &self.setting.settled
             && (!balance::HEAT_PARTS.iter().all(|p| machine.has(p))
@@ -205,7 +208,7 @@ impl Probe {
         speed >= 0.9 * machine.usual.idle.value && speed <= machine.usual.full.value
     }
 
-    /// The full scale that suits a machine, for gauges and flow meters; none for what has no such scale.
+    /// The full scale that suits a machine, for gauges and flow meters; `None` for instruments without a full scale.
     pub fn full_scale(&self, machine: &Machine) -> Option<f64> {
         let value = |input| machine.value(input).map(|m| m.value);
         let next = |scales: &[f64], unit: f64, most: f64| {
@@ -215,7 +218,7 @@ impl Probe {
         match self.what {
             What::InletVacuum => Some(BAR),
             What::Output(output) => match output.declaration().key {
-                // Behind the motor as well: a blocked return lets up to the relief's setting stand there.
+                // At the motor outlet too: with a blocked return the pressure may rise to the relief setting.
                 key if key.ends_with("pressure") => {
                     next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }
@@ -235,8 +238,8 @@ impl Probe {
         }
     }
 
-    /// The error of a reading of `value` (SI) by the usual instrument, of the scale that suits the machine: half width
-    /// (SI), and whether it is spread evenly.
+    /// The error of a reading of `value` (SI) with the usual instrument of suitable full scale: half-width (SI), and
+    /// whether the distribution is uniform.
     pub fn usual_error(&self, machine: &Machine, value: f64) -> (f64, bool) {
         if let What::Fact(_) = self.what {
             return (FACT * value.abs(), false);
@@ -251,39 +254,40 @@ impl Probe {
     }
 }
 
-/// How far a fact without ± may be off, as a share of it: an engineering assumption.
+/// Uncertainty of a fact given without ±, as a fraction: an engineering assumption.
 pub const FACT: f64 = 0.02;
 
-/// Full scales that pressure gauges come in, bar (EN 837-1, from memory).
+/// Standard full scales of pressure gauges, bar (EN 837-1, from memory).
 const GAUGES: &[f64] = &[16.0, 25.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0, 600.0];
 
-/// Full scales that flow meters come in, L/min (common practice, no source).
+/// Common full scales of flow meters, L/min (common practice, no source).
 const METERS: &[f64] = &[10.0, 20.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0, 600.0];
 
-/// How an instrument errs.
+/// The error of an instrument.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Instrument {
-    /// Its key in readings files.
+    /// Key of the instrument in readings files.
     pub key: &'static str,
-    /// Its name in words.
+    /// Name of the instrument.
     pub name: &'static str,
-    /// What it measures.
+    /// The quantity that the instrument measures.
     pub kind: Kind,
-    /// Half width of its error as a share of the reading.
+    /// Half-width of the instrument's error as a fraction of the reading.
     pub of_reading: f64,
-    /// Half width of its error as a share of its full scale, added to that.
+    /// Additional half-width of the instrument's error as a fraction of full scale.
     pub of_full_scale: f64,
-    /// Half width of its error in SI units, added to that.
+    /// Additional half-width of the instrument's error in SI units.
     pub fixed: f64,
-    /// Whether the error is spread evenly between its ends (a gauge's class), rather than about 95 % of a bell.
+    /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the
+    /// half-width is 95 % of a normal distribution.
     pub uniform: bool,
-    /// Whether its figure came from a published source, or is common practice.
+    /// Whether the figures are from a published source or common practice.
     pub status: &'static str,
 }
 
 impl Instrument {
-    /// Half width of the error of a reading `value` by an instrument of a full scale, all SI; the scale counts only where
-    /// the error goes with it.
+    /// Half-width of the error of a reading `value` with an instrument of a given full scale, all SI; the full scale
+    /// matters only if the error depends on it.
     pub fn half_width(&self, value: f64, full_scale: f64) -> f64 {
         let by_scale = if self.of_full_scale > 0.0 {
             self.of_full_scale * full_scale
@@ -294,7 +298,7 @@ impl Instrument {
     }
 }
 
-/// The instrument of a key; the near one is suggested.
+/// The instrument with a given key; a similar key is suggested.
 pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     INSTRUMENTS.iter().find(|i| i.key == key).ok_or_else(|| {
         let keys: Vec<&str> = INSTRUMENTS.iter().map(|i| i.key).collect();
@@ -306,7 +310,7 @@ pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     })
 }
 
-/// The test of a key; the near one is suggested.
+/// The test with a given key; a similar key is suggested.
 pub fn find(key: &str) -> Result<&'static Probe, Trouble> {
     ALL.iter().find(|p| p.key == key).ok_or_else(|| {
         let trouble = Trouble::input(

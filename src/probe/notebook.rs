@@ -1,4 +1,5 @@
-//! What a notebook says beside its readings: facts of the machine, works, logs, and tests that cannot be made.
+//! The contents of a notebook besides its readings: facts of the machine, repairs, logs, and tests that are not
+//! possible.
 
 use super::{ALL, Day, FACT, FACTS, find};
 use crate::input::Input;
@@ -11,48 +12,49 @@ use toml::de::{DeTable, DeValue};
 /// A fact of one machine.
 #[derive(Clone, Debug)]
 pub struct Fact {
-    /// The input that it is about.
+    /// The input concerned.
     pub input: Input,
-    /// What it says, with its ±.
+    /// Value of the input, with ±.
     pub measure: Measure,
-    /// How it is known, in words; may be empty.
+    /// The source of the fact; may be empty.
     pub how: String,
-    /// Since when.
+    /// Valid since this date.
     pub date: Option<Day>,
-    /// Where it stands in the text.
+    /// Position of the fact in the text.
     pub span: Range<usize>,
 }
 
-/// Something that was done to the machine.
+/// A repair or other work on the machine.
 #[derive(Clone, Debug)]
 pub struct Work {
-    /// The day.
+    /// The date.
     pub date: Day,
-    /// What was done, in words.
+    /// The work done.
     pub what: String,
 }
 
-/// What a notebook says beside its readings.
+/// The contents of a notebook besides its readings.
 #[derive(Clone, Debug, Default)]
 pub struct Book {
-    /// Since when the machine is this machine.
+    /// The date since which the machine is in its present form.
     pub since: Option<Day>,
     /// Facts.
     pub known: Vec<Fact>,
-    /// Works, by day.
+    /// Repairs and other work, by date.
     pub works: Vec<Work>,
-    /// Files of logs.
+    /// Log files.
     pub logs: Vec<String>,
-    /// Keys of tests and facts that cannot be had.
+    /// Keys of tests and facts that are not available.
     pub skip: Vec<&'static str>,
 }
 
-/// The keys at the head of a notebook.
+/// The keys at the top of a notebook.
 pub(super) const HEADS: [&str; 10] = [
     "name", "status", "machine", "oil", "since", "skip", "known", "reading", "work", "log",
 ];
 
-/// The machine that a text names, where it is a notebook and no machine file; its mistakes are for whoever reads it whole.
+/// The machine named in a text, if the text is a notebook and not a machine file; errors are reported by the full
+/// parser.
 pub fn machine_of(text: &str) -> Option<Option<String>> {
     let (document, _) = DeTable::parse_recoverable(text);
     let table = document.get_ref();
@@ -67,7 +69,7 @@ pub fn machine_of(text: &str) -> Option<Option<String>> {
 }
 
 impl Book {
-    /// From the text of a notebook; readings are read apart from it.
+    /// Parses the text of a notebook; readings are parsed separately.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
@@ -121,7 +123,7 @@ impl Book {
     }
 }
 
-/// The tables of a list in two brackets.
+/// The tables of an array of tables (double brackets).
 fn tables<'a, 't>(
     reader: &mut Reader<'t>,
     all: &Section<'a, 't>,
@@ -148,7 +150,7 @@ fn tables<'a, 't>(
     items.iter().filter_map(table).collect()
 }
 
-/// A day under a key, in quotes or as TOML writes one.
+/// A date under a key, quoted or as a TOML date.
 fn day<'t>(reader: &mut Reader<'t>, section: &Section<'_, 't>, key: &str) -> Option<Day> {
     let value = section.table.get(key)?;
     let words = match value.get_ref() {
@@ -188,7 +190,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
     keys
 }
 
-/// The key of a test or of a fact.
+/// The key of a test or a fact.
 pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     match FACTS.iter().find(|f| f.key == words) {
         Some(fact) => Ok(fact.key),
@@ -196,7 +198,7 @@ pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     }
 }
 
-/// One fact; its mistakes are noted.
+/// Parses one fact; records its errors.
 fn fact<'t>(
     reader: &mut Reader<'t>,
     (key, place): (&str, Range<usize>),

@@ -1,38 +1,39 @@
-//! What a test has read.
+//! A reading of a test.
 
 use super::{Probe, Setting};
 use crate::trouble::Trouble;
 
-/// One reading: which test, what it read, how far it may be off, and in which condition it was really made.
+/// One reading: the test, its value, its uncertainty, and the actual condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Reading {
     /// The test.
     pub probe: &'static Probe,
-    /// What it read, SI.
+    /// The value, SI.
     pub value: f64,
-    /// Half the width of its error, SI: about 95 % of a bell, or all of it where `uniform`.
+    /// Half-width of the reading's error, SI: about 95 % of a normal distribution, or the full range if `uniform`.
     pub half: f64,
-    /// Whether the error is spread evenly between its ends, as that of a gauge's class.
+    /// Whether the error is uniformly distributed between its limits, as for the accuracy class of a gauge.
     pub uniform: bool,
-    /// The instrument stood at its full scale: it was that much, or more.
+    /// Whether the instrument was at full scale: the true value is this or more.
     pub at_least: bool,
-    /// The instrument that read it, where it was named, with its full scale, SI (0 where it has none).
+    /// The instrument, if named, with its full scale, SI (0 for an instrument without full scale).
     pub by: Option<(&'static str, f64)>,
-    /// The condition in which it was made.
+    /// The condition of the reading.
     pub setting: Setting,
-    /// How far the engine speed of that condition may be off, rad/s, about 95 %.
+    /// Half-width (about 95 %) of the engine speed of that condition, rad/s.
     pub engine_half: f64,
-    /// How far the oil temperature of that condition may be off, K, about 95 %; the outer air's where coolant and oil settle.
+    /// Half-width (about 95 %) of the oil temperature of that condition, K; of the ambient temperature if the test
+    /// waits for a steady state.
     pub oil_temp_half: f64,
-    /// How far the air at the fan of that condition may be off, K, about 95 %; of use where the condition has its own air.
+    /// Half-width (about 95 %) of the air temperature at the fan, K; used if the condition has its own air temperature.
     pub air_half: f64,
-    /// The day it was read.
+    /// The date of the reading.
     pub date: Option<Day>,
-    /// The machine was healthy then.
+    /// Whether the machine was healthy at that time.
     pub healthy: bool,
 }
 
-/// A day.
+/// A date.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Day {
     year: u16,
@@ -41,7 +42,7 @@ pub struct Day {
 }
 
 impl Day {
-    /// A day as `2026-05-02`.
+    /// Parses a date such as `2026-05-02`.
     pub fn read(words: &str) -> Result<Self, Trouble> {
         let parts: Vec<&str> = words.split('-').collect();
         let day = match parts[..] {
@@ -71,7 +72,7 @@ impl Day {
         }
     }
 
-    /// Days since the year 0, for a picture's axis.
+    /// Days since the year 0, for the axis of a chart.
     pub fn number(self) -> f64 {
         let before = (1..self.month).map(|month| Self { month, ..self }.month_length());
         let whole: u32 = before.map(u32::from).sum();
@@ -86,7 +87,7 @@ impl std::fmt::Display for Day {
 }
 
 impl Reading {
-    /// What a test reads in its own condition, off by `half` (95 %) at most.
+    /// A reading of a test in its default condition, with a half-width `half` (95 %).
     pub fn of(probe: &'static Probe, value: f64, half: f64) -> Self {
         Self {
             probe,

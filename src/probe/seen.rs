@@ -1,4 +1,4 @@
-//! A condition as it balances, and what tests read in it.
+//! A solved condition, and the readings of tests in it.
 
 use super::{Setting, What};
 use crate::balance::{
@@ -10,23 +10,23 @@ use crate::numeric::{Real, lesser};
 use crate::trouble::Trouble;
 use std::sync::OnceLock;
 
-/// A case in a setting, solved: the oil circuit, and the heat with it where the test waits until all has settled.
+/// A solved case in a setting: the oil circuit, and the heat balance too if the test waits for a steady state.
 #[derive(Clone, Debug)]
 pub enum Seen {
-    /// The oil circuit at temperatures that are given.
+    /// The oil circuit at given temperatures.
     Circuit(Box<Circuit>),
-    /// Oil circuit, coolant, oil and air as they settle.
+    /// Oil circuit with coolant, oil and air in steady state.
     Settled(Box<Settled>),
 }
 
-/// The oil circuit's balance, and how it moves.
+/// The balance of the oil circuit, and its derivatives.
 #[derive(Clone, Debug)]
 pub struct Circuit {
     operating: Operating,
     turning: OnceLock<Turning>,
 }
 
-/// A settled state, and how it moves.
+/// A steady state, and its derivatives.
 #[derive(Clone, Debug)]
 pub struct Settled {
     warm: Warm,
@@ -34,7 +34,7 @@ pub struct Settled {
     tangent: OnceLock<Option<Tangent>>,
 }
 
-/// How a setting asks for the balance.
+/// The heat balance settings for a test setting.
 fn asked(setting: &Setting, case: &Case) -> Asked {
     Asked {
         automatic: setting.settled.is_some_and(|u| u.automatic)
@@ -46,7 +46,7 @@ fn asked(setting: &Setting, case: &Case) -> Asked {
     }
 }
 
-/// Coolant that boils gets no hotter: its temperature as it is read.
+/// The coolant temperature as read: limited to the boiling point.
 fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
     match &case.coolant {
         Some(c) => lesser(
@@ -58,7 +58,7 @@ fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
 }
 
 impl Seen {
-    /// Solves a case in its setting, near a state of the same setting where one is known.
+    /// Solves a case in its setting, starting near a known state of the same setting, if any.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
             let operating = match near {
@@ -91,7 +91,7 @@ impl Seen {
         }
     }
 
-    /// What tests read in the case that was solved.
+    /// The readings of tests in the solved case.
     pub fn read(&self, case: &Case, tests: impl Iterator<Item = What>) -> Vec<f64> {
         match self {
             Seen::Circuit(c) => {
@@ -100,7 +100,7 @@ impl Seen {
             }
             Seen::Settled(s) => {
                 let b = &s.warm.budget;
-                // Where nothing settles the coolant heats until it boils.
+                // Without a steady state the coolant heats until it boils.
                 let coolant = match s.warm.heats {
                     None => b.coolant_temp,
                     Some(_) => f64::INFINITY,
@@ -117,7 +117,7 @@ impl Seen {
         }
     }
 
-    /// What tests read, with derivatives along the direction that `case` carries.
+    /// The readings of tests, with derivatives along the direction that `case` carries.
     pub fn along<N: Real>(&self, case: &Case<N>, tests: impl Iterator<Item = What>) -> Vec<N> {
         match self {
             Seen::Circuit(c) => {
@@ -132,7 +132,7 @@ impl Seen {
                     .map(|what| match (&moved, what) {
                         (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
                         (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
-                        // Where nothing settles, nothing moves; and of the rest nothing is read here.
+                        // Without a steady state there are no derivatives; other quantities are not read here.
                         _ => N::from(f64::NAN),
                     })
                     .collect()

@@ -1,21 +1,22 @@
-//! Speeds by those who own no tachometer: turns counted in slow motion or by a watch, and a tone with the number of blades.
+//! Speeds measured without a tachometer: revolutions counted in slow motion or with a watch, and the pitch of a tone
+//! with the number of blades.
 
 use crate::input::unit::RPM;
 use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::Trouble;
 use std::f64::consts::TAU;
 
-/// How far a camera's frame rate may be off, as a share: an engineering assumption.
+/// Uncertainty of a camera's frame rate, as a fraction: an engineering assumption.
 const RATE: f64 = 0.002;
-/// How far a watch in the hand may be off at both ends together, s: common practice, no source.
+/// Uncertainty of a hand-held stopwatch, start and stop together, s: common practice, no source.
 const WATCH: f64 = 0.3;
-/// How far a tone's frequency may be off, as a share: an engineering assumption (an app that shows a spectrum).
+/// Uncertainty of a tone's frequency, as a fraction: an engineering assumption (an app that shows a spectrum).
 const TONE: f64 = 0.01;
 
 const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
 const BLADES: &str = "such as `118 Hz, 7 blades`";
 
-/// A speed that is spelled so, with its ±; none where it is spelled as any quantity.
+/// Parses a speed given as revolutions counted or as a tone, with its ±; `None` if the text is an ordinary quantity.
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     if words.contains("turn") {
         return Some(turns(words).ok_or_else(|| {
@@ -31,7 +32,7 @@ pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     None
 }
 
-/// A number that stands before one of these words.
+/// A number in front of one of these words.
 fn number(words: &str, before: &[&str]) -> Option<f64> {
     let mut parts = words.split_whitespace();
     let first = parts.next()?;
@@ -48,7 +49,7 @@ fn turns(words: &str) -> Option<Measure> {
         Some((frames, rate)) => {
             let frames = number(frames, &["frames", "frame"])?;
             let rate = number(rate, &["fps", "frames/s"])?;
-            // Each end lies between two frames.
+            // Start and end are each known to within one frame.
             (frames / rate, (1.0 / frames).hypot(RATE))
         }
         None => {
@@ -76,7 +77,7 @@ fn tone(words: &str) -> Option<Measure> {
 mod tests {
     use super::*;
 
-    /// 12 turns in 275 frames of 1/240 s are 12·240/275 turns a second; 118 Hz of 7 blades are 118/7.
+    /// 12 revolutions in 275 frames of 1/240 s are 12·240/275 revolutions per second; 118 Hz with 7 blades is 118/7.
     #[test]
     fn turns_and_tones_as_by_hand() {
         let read = |words: &str| speed(words).unwrap().unwrap();

@@ -1,7 +1,7 @@
-//! Quantities as people type and read them. Inside, everything is SI.
+//! Quantities as people type and read them. Internally everything is SI.
 //!
-//! `units.rs` holds the units and what each kind of quantity is called and printed in, `parse.rs` reads,
-//! `show.rs` writes.
+//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse.rs` reads, `show.rs`
+//! writes.
 
 mod parse;
 mod show;
@@ -9,7 +9,7 @@ mod units;
 
 pub use parse::{parse, parse_in};
 
-/// What a number measures.
+/// A kind of quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Kind {
     /// Gauge pressure, pressure difference; Pa (prints bar, psi).
@@ -40,11 +40,11 @@ pub enum Kind {
     Temperature,
     /// Temperature difference; K (prints K, °F).
     TemperatureDifference,
-    /// A share from 0 to 1 (accepts %; prints %).
+    /// A fraction from 0 to 1 (accepts %; prints %).
     Share,
     /// A plain number (ratio, factor, coefficient).
     Number,
-    /// Length of small things; m (prints mm, in).
+    /// Length of small objects; m (prints mm, in).
     Length,
     /// Length of hoses; m (prints m, ft).
     HoseLength,
@@ -68,7 +68,7 @@ pub enum Kind {
     PerPascal,
     /// Hydraulic resistance of a laminar restriction, C in Δp = C·μ·Q; 1/m³ (prints 1/mm³).
     LaminarResistance,
-    /// Slope of a relief or control valve above its setting; Pa·s/m³ (prints bar per L/min, psi per gpm).
+    /// Slope of a relief or control valve above its cracking pressure; Pa·s/m³ (prints bar per L/min, psi per gpm).
     ValveSlope,
     /// Thermal conductance; W/K.
     Conductance,
@@ -78,13 +78,13 @@ pub enum Kind {
     Current,
     /// Electric potential; V.
     Voltage,
-    /// Money, no currency.
+    /// Money, without a currency.
     Cost,
     /// Mass flow; kg/s (prints g/s, lb/min).
     MassFlow,
 }
 
-/// The system that answers are printed in.
+/// The unit system of the answer.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Units {
@@ -95,24 +95,24 @@ pub enum Units {
     Us,
 }
 
-/// A quantity as read: its value and how far it may be off.
+/// A quantity as read: its value and its uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measure {
     /// The value, in SI.
     pub value: f64,
-    /// Half the width of the band that holds it about 95 % of the time, in SI; 0 where none was given.
+    /// Half-width of the band that contains the true value with about 95 % probability, in SI; 0 if none was given.
     pub spread: f64,
-    /// Whether that was given as a factor f, `×/÷ f`: then log-normal, and `spread` is the value times ln f.
+    /// Whether the uncertainty was given as a factor f, `×/÷ f`: then log-normal, and `spread` is the value times ln f.
     pub factor: bool,
 }
 
 impl Measure {
-    /// A value that is known exactly.
+    /// An exact value.
     pub const fn exact(value: f64) -> Self {
         Self::within(value, 0.0)
     }
 
-    /// A value within a half width.
+    /// A value with a half-width.
     pub const fn within(value: f64, spread: f64) -> Self {
         Self {
             value,
@@ -121,7 +121,7 @@ impl Measure {
         }
     }
 
-    /// The factor within which it lies, up and down; `None` where its uncertainty is a half width.
+    /// The factor of the uncertainty, up and down; `None` if the uncertainty is a half-width.
     pub fn by_factor(&self) -> Option<f64> {
         (self.factor && self.value > 0.0).then(|| (self.spread / self.value).exp())
     }

@@ -1,22 +1,22 @@
-//! Reads a quantity as people type it: `1450 psi`, `99 °C`, `700 rpm ± 3%`.
+//! Parses a quantity as people type it: `1450 psi`, `99 °C`, `700 rpm ± 3%`.
 
 use super::units::{UNITS, Unit};
 use super::{Kind, Measure};
 use crate::trouble::{Trouble, near};
 
-/// What stands between value and spread.
+/// Marks between value and uncertainty.
 const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
 
-/// What stands between value and factor.
+/// Marks between value and uncertainty factor.
 const FACTOR_MARKS: [&str; 6] = ["×/÷", "×÷", "x/÷", "×/", "x/", "*/"];
 
-/// The greatest factor that makes sense.
+/// Maximum reasonable factor.
 const MOST_FACTOR: f64 = 100.0;
 
-/// Longer texts are cut to this many characters in messages.
+/// Longer texts are truncated to this many characters in messages.
 const SHOWN: usize = 40;
 
-/// How a pressure says what it is measured from, with whether that is vacuum.
+/// Notations for the reference of a pressure, each with a flag for vacuum.
 const REFERENCES: [(&str, bool); 8] = [
     ("absolute", true),
     ("abs", true),
@@ -28,7 +28,7 @@ const REFERENCES: [(&str, bool); 8] = [
     ("d", false),
 ];
 
-/// Words for symbols. A word that is missing here stays as it is.
+/// Words and their symbols. A word that is not listed here is unchanged.
 const WORDS: &[(&str, &[&str])] = &[
     ("/", &["per"]),
     ("", &["deg", "degs", "degree", "degrees", "of"]),
@@ -81,16 +81,18 @@ const WORDS: &[(&str, &[&str])] = &[
     ("W", &["watt", "watts"]),
 ];
 
-/// Reads a quantity of a given kind, with its spread where one is typed.
+/// Parses a quantity of a given kind, with its uncertainty if present.
 ///
-/// What is printed is read: in `640 ± 10 rpm` the unit at the end is that of both numbers. Else, after the mark `±`, `+/-` or `+-` stands a number in the unit of the value, a number with its own unit, or
-/// per cent of the value. On a share, per cent are points: `85 % ± 3 %` is 82 to 88 %. On a temperature the
-/// spread is a difference. After `×/÷`, `x/` or `*/` stands a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
+/// Printed values can be read back: in `640 ± 10 rpm` the unit at the end applies to both numbers. Otherwise the mark
+/// `±`, `+/-` or `+-` is followed by a number in the unit of the value, a number with its own unit, or per cent of the
+/// value. For a fraction, per cent means percentage points: `85 % ± 3 %` is 82 to 88 %. For a temperature the
+/// uncertainty is a difference. The mark `×/÷`, `x/` or `*/` is followed by a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
 pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
     parse_in(kind, text, "")
 }
 
-/// Reads a quantity as [`parse`] does; a bare number is in `unit`, as in a form whose field shows its unit.
+/// Parses a quantity like [`parse`], with `unit` as the default unit of a bare number, as in a form field that shows
+/// its unit.
 pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> {
     let text: String = text.chars().map(simple).collect();
     let text = text.trim();
@@ -108,7 +110,7 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     };
     let (number, typed) = amount(kind, main)?;
     let word = match (typed, rest) {
-        // A share up to 1 needs no unit: 0.85 ± 3 % is 82 to 88 %.
+        // A fraction up to 1 needs no unit: 0.85 ± 3 % is 82 to 88 %.
         ("", Some(_)) if kind == Kind::Share && number.abs() <= 1.0 => unit,
         ("", Some((rest, false))) => last_unit(kind, rest).unwrap_or(unit),
         ("", _) => unit,
@@ -152,8 +154,8 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     })
 }
 
-/// Reads what stands after `×/÷`: a factor by which the value may be greater or smaller. What it gives is the value times the
-/// factor's logarithm.
+/// Parses the text after `×/÷`: a factor by which the value may be larger or smaller. Returns the value times the
+/// logarithm of the factor.
 fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     let expected = "a factor above 1 and up to 100 without a unit, e.g. ×/÷ 3";
     let found = text.trim().parse::<f64>().ok();
@@ -174,14 +176,14 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     }
 }
 
-/// The unit behind the `±`, where it is one for the value too: per cent are so for shares alone.
+/// The unit after the `±`, if it applies to the value too; per cent does so only for fractions.
 fn last_unit(kind: Kind, rest: &str) -> Option<&str> {
     let (_, word) = amount(kind, rest).ok()?;
     let of_value = !word.is_empty() && (kind == Kind::Share || plain(word) != "%");
     of_value.then_some(word)
 }
 
-/// Reads what stands after the `±`.
+/// Parses the text after the `±`.
 fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble> {
     let expected = "a spread, e.g. ± 3 % or ± 2 with a unit";
     if text.trim().is_empty() {
@@ -218,7 +220,7 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
     }
 }
 
-/// Splits a number from the unit after it.
+/// Splits a number from the unit that follows.
 fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     let text = text.trim();
     if text.contains(',') {
@@ -237,7 +239,7 @@ fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
         ));
     };
     let mut unit = rest.trim_start();
-    // A fraction, as hoses are sold: 1/2 in.
+    // A fraction, as in hose sizes: 1/2 in.
     if let Some(below) = rest.strip_prefix('/') {
         let long = below.bytes().take_while(u8::is_ascii_digit).count();
         if let Ok(divisor) = below[..long].parse::<f64>() {
@@ -255,7 +257,7 @@ fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     }
 }
 
-/// How a number with a comma is to be written: where both marks stand in it, the last one is before the decimals.
+/// The correct notation of a number with a comma: if both marks occur, the last one is the decimal mark.
 fn without_comma(text: &str) -> String {
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, ',' | '.' | '+' | '-')))
@@ -279,7 +281,7 @@ fn without_comma(text: &str) -> String {
     }
 }
 
-/// How many bytes at the start of a text form a decimal number.
+/// Length in bytes of the decimal number at the start of a text.
 fn number_length(text: &[u8]) -> usize {
     let digits = |from: usize| {
         text.iter()
@@ -375,7 +377,7 @@ fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
     Err(Trouble::input(format!("unknown unit {}", quote(word)), wanted(kind)).hint(hint))
 }
 
-/// The units of a dimension that go by a plain spelling: one by the letter, or all that differ in case only.
+/// The units of a dimension with a plain spelling: one exact match, or all that differ in case only.
 fn named(dimension: Kind, spelling: &str) -> Vec<Unit> {
     let of = || UNITS.iter().filter(|u| u.measures == dimension);
     match of().find(|u| matches(u, spelling, true)) {
@@ -387,7 +389,7 @@ fn named(dimension: Kind, spelling: &str) -> Vec<Unit> {
     }
 }
 
-/// Whether a unit goes by a plain spelling, with or without regard to case.
+/// Whether a unit has a plain spelling, with or without regard to case.
 fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
     unit.names.iter().any(|name| {
         let name = plain(name);
@@ -395,7 +397,7 @@ fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
     })
 }
 
-/// A unit of pressure with what it is measured from, and whether that is vacuum: `psia`, `barg`.
+/// A unit of pressure with its reference, and whether it is a vacuum: `psia`, `barg`.
 fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
     let low = spelling.to_ascii_lowercase();
     REFERENCES.iter().find_map(|(end, absolute)| {
@@ -407,7 +409,7 @@ fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
     })
 }
 
-/// What is expected: `a flow, e.g. 20 L/min or 5 gpm`.
+/// The expected input: `a flow, e.g. 20 L/min or 5 gpm`.
 fn wanted(kind: Kind) -> String {
     let name = kind.name();
     let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
@@ -423,7 +425,7 @@ fn wanted(kind: Kind) -> String {
     format!("{article} {name}{bare}, e.g. {}", kind.facts().example)
 }
 
-/// Some units that will do, the printed ones first.
+/// Some accepted units, the printed ones first.
 fn usable(kind: Kind) -> String {
     let facts = kind.facts();
     let rest = UNITS.iter().filter(|u| u.measures == kind.dimension());
@@ -440,7 +442,7 @@ fn usable(kind: Kind) -> String {
     }
 }
 
-/// A text for a message: short, on one line, between backticks.
+/// A text for a message: short, on one line, in backticks.
 pub(super) fn quote(text: &str) -> String {
     format!("`{}`", clip(text.trim()))
 }
@@ -458,7 +460,7 @@ pub(super) fn clip(text: &str) -> String {
     short
 }
 
-/// A character as a plain keyboard has it: minus signs and spaces.
+/// Replaces typographic minus signs and spaces by keyboard characters.
 fn simple(c: char) -> char {
     match c {
         '\u{2010}'..='\u{2015}' | '−' | '⁻' | '－' => '-',
@@ -467,8 +469,8 @@ fn simple(c: char) -> char {
     }
 }
 
-/// The spelling by which units are compared: symbols for words, `cm3` for `cubic cm` and `cm³`, and nothing that
-/// only joins or separates.
+/// The spelling by which units are compared: symbols for words, `cm3` for `cubic cm` and `cm³`, without joining or
+/// separating characters.
 pub(super) fn plain(text: &str) -> String {
     let mut out = String::new();
     let mut word = String::new();
@@ -516,7 +518,7 @@ pub(super) fn plain(text: &str) -> String {
     out
 }
 
-/// A raised, lowered or Greek character in plain ASCII, where units have one.
+/// A superscript, subscript or Greek character in plain ASCII, if used in units.
 pub(super) fn ascii(c: char) -> char {
     match c {
         '¹' => '1',
@@ -540,7 +542,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// Inside, floating point leaves a few parts in 1e16.
+    /// Tolerance: internally floating point leaves a few parts in 1e16.
     const EXACT: f64 = 1e-14;
 
     fn value(kind: Kind, text: &str) -> f64 {
@@ -566,7 +568,7 @@ mod tests {
         }
     }
 
-    // Expected values below are worked out by hand from the definitions named in `units.rs`.
+    // The expected values below are calculated by hand from the definitions named in `units.rs`.
 
     #[test]
     fn a_factor_is_read_in_every_spelling_and_refused_where_it_is_none() {
@@ -717,7 +719,7 @@ mod tests {
         all_are(Kind::Voltage, 24.0, &["24 V", "24 volts"]);
     }
 
-    /// The unit at the end is that of both numbers, but per cent of the value need a value with a unit.
+    /// The unit at the end applies to both numbers, but per cent of the value requires a value with a unit.
     #[test]
     #[rustfmt::skip]
     fn a_unit_at_the_end_is_read() {
@@ -866,7 +868,7 @@ mod tests {
         assert!(refused(Kind::Pressure, &"9".repeat(100_000)) .to_string() .len() < 250);
     }
 
-    /// Every spelling in the table means its own unit, and only MPa and mPa need their case.
+    /// Every spelling in the table finds its own unit, and only MPa and mPa are case-sensitive.
     #[test]
     fn no_two_units_share_a_spelling() {
         for unit in UNITS {
@@ -913,13 +915,13 @@ mod tests {
             prop_assert!(back.spread.abs() <= 0.0);
         }
 
-        /// What is shown is read back to what its digits say.
+        /// A printed value is read back to the precision of its digits.
         #[test]
         fn what_is_shown_is_read_back(kind in any_kind(), digits in 0.1..1.0_f64, power in -3..4_i32, off in 0.001..0.6_f64, us: bool) {
             let units = if us { Units::Us } else { Units::Si };
             let si = match kind {
                 Kind::Temperature => 250.0 + 150.0 * digits,
-                // In the unit that it is printed in.
+                // The number in the printed unit.
                 _ => digits * 10_f64.powi(power) / units.number(kind, 1.0),
             };
             let spread = match kind {

@@ -1,10 +1,10 @@
-//! Writes quantities: for people in either system of units, for programs, and for files.
+//! Writes quantities: for people in either unit system, for programs, and for files.
 
 use super::units::{KILOWATT, PART, PERCENT, Unit};
 use super::{Kind, Measure, Units, parse};
 use crate::trouble::{Trouble, near};
 
-/// Figures outside this range are written with a power of ten.
+/// Numbers outside this range are written with a power of ten.
 const USUAL: std::ops::Range<f64> = 1e-4..1e7;
 
 impl std::str::FromStr for Units {
@@ -39,7 +39,7 @@ impl Units {
         }
     }
 
-    /// As `of`, but large powers in kilowatts.
+    /// The unit for printing a value: as `of`, but large powers in kilowatts.
     fn of_size(self, kind: Kind, si: f64) -> Unit {
         if kind == Kind::Power && self == Units::Si && si.abs() >= 999.5 {
             KILOWATT
@@ -48,7 +48,7 @@ impl Units {
         }
     }
 
-    /// The unit that a kind is printed in, as for the label of an axis; empty for a plain number.
+    /// The printed unit of a kind, as for the label of an axis; empty for a plain number.
     pub fn unit(self, kind: Kind) -> &'static str {
         self.of(kind).name()
     }
@@ -58,13 +58,13 @@ impl Units {
         self.of(kind).of_si(kind, si)
     }
 
-    /// A value in words, with its unit: `62.1 bar`. Powers of 1 kW and more are in kW.
+    /// A value as text, with its unit: `62.1 bar`. Powers of 1 kW and more are in kW.
     pub fn show(self, kind: Kind, si: f64) -> String {
         let unit = self.of_size(kind, si);
         join(&figure(kind, unit.of_si(kind, si)), unit)
     }
 
-    /// A value with its uncertainty, as a half width or a factor: `2e-8 ×/÷ 3`.
+    /// A value with its uncertainty, as a half-width or a factor: `2e-8 ×/÷ 3`.
     pub fn show_measure(self, kind: Kind, measure: Measure) -> String {
         match measure.by_factor() {
             Some(factor) => {
@@ -75,7 +75,7 @@ impl Units {
         }
     }
 
-    /// A value with the ends of its band: `1140 rpm (890 to 1360 rpm)`, as exact as two digits of half its width.
+    /// A value with the limits of its band: `1140 rpm (890 to 1360 rpm)`, rounded to two digits of the half-width.
     pub fn show_band(self, kind: Kind, si: f64, low: f64, high: f64) -> String {
         let unit = self.of_size(kind, si);
         let half = 0.5 * (high - low) / unit.factor;
@@ -91,7 +91,8 @@ impl Units {
         format!("{} ({ends})", join(&coarse(si), unit))
     }
 
-    /// A value with its spread: `640 ± 10 rpm`. The spread gets two digits, and the value as many decimals.
+    /// A value with its uncertainty: `640 ± 10 rpm`. The uncertainty gets two digits, and the value the same number of
+    /// decimals.
     pub fn show_spread(self, kind: Kind, si: f64, spread: f64) -> String {
         let unit = self.of_size(kind, si);
         let value = unit.of_si(kind, si);
@@ -106,7 +107,7 @@ impl Units {
                 unit,
             );
         }
-        // Two digits of the spread, and no more than five of the larger; revolutions whole where they can be.
+        // Two digits of the uncertainty, and no more than five of the larger number; whole rpm if possible.
         let mut decimals = (1 - exponent(spread)).min(4 - exponent(size));
         if let Some(most) = finest(kind) {
             decimals = decimals.min(most + i32::from(kind == Kind::Speed && spread < 1.0));
@@ -119,7 +120,7 @@ impl Units {
         if is_zero(&s) {
             self.show(kind, si)
         } else if kind == Kind::Share && value.abs() <= 1.0 {
-            // Read as a part of one, did its own unit not stand behind it.
+            // Without a unit of its own this number would be read as a fraction of one.
             format!("{} ± {}", join(&v, unit), join(&s, unit))
         } else {
             join(&format!("{v} ± {s}"), unit)
@@ -128,7 +129,7 @@ impl Units {
 }
 
 impl Kind {
-    /// What it is called: `pressure`.
+    /// Name of the kind: `pressure`.
     pub fn name(self) -> &'static str {
         self.facts().name
     }
@@ -138,17 +139,17 @@ impl Kind {
         self.facts().suffix
     }
 
-    /// A value in the unit of that suffix, whatever the system of units printed.
+    /// A value in the unit of that suffix, whatever the printed unit system.
     pub fn to_json(self, si: f64) -> f64 {
         self.file_unit().of_si(self, si)
     }
 
-    /// How many units of a JSON key there are in one SI unit: for slopes and differences.
+    /// Factor from SI to the unit of the JSON key: for slopes and differences.
     pub fn json_factor(self) -> f64 {
         self.file_unit().factor.recip()
     }
 
-    /// A key with the unit at its end, as JSON and CSV have it: `fan_speed_rpm`.
+    /// A key with the unit at its end, as in JSON and CSV: `fan_speed_rpm`.
     pub fn json_key(self, key: &str) -> String {
         match self.json_suffix() {
             "" => key.to_string(),
@@ -156,12 +157,12 @@ impl Kind {
         }
     }
 
-    /// The value of a number under a JSON key: what `to_json` undoes.
+    /// The SI value of a number under a JSON key: the inverse of `to_json`.
     pub fn from_json(self, number: f64) -> f64 {
         self.file_unit().to_si(self, number)
     }
 
-    /// A finite value as a short ASCII text that `parse` reads back to within 1e-12 of it: `10.5 cm3/rev`.
+    /// A finite value as a short ASCII text that `parse` reads back to within 1e-12: `10.5 cm3/rev`.
     pub fn typed(self, si: f64) -> String {
         let unit = match self {
             Kind::Share if !(0.0..=1.0).contains(&si) => PERCENT,
@@ -184,7 +185,7 @@ impl Kind {
             .collect()
     }
 
-    /// The unit of JSON keys and of generated files: the printed metric one, but shares as parts of one.
+    /// The unit of JSON keys and of generated files: the printed metric unit, except that fractions are from 0 to 1.
     fn file_unit(self) -> Unit {
         if self == Kind::Share {
             PART
@@ -199,7 +200,8 @@ fn join(figure: &str, unit: Unit) -> String {
     format!("{figure} {}", unit.name()).trim_end().to_owned()
 }
 
-/// The most decimals that say something of a quantity in any unit that it is printed in; none where sizes are too far apart.
+/// The maximum useful number of decimals of a quantity in any of its printed units; `None` if the quantity's range is
+/// too wide.
 pub(super) fn finest(kind: Kind) -> Option<i32> {
     match kind {
         Kind::Speed => Some(0),
@@ -211,7 +213,7 @@ pub(super) fn finest(kind: Kind) -> Option<i32> {
     }
 }
 
-/// A number with three significant digits, and all before the point, but no more decimals than the finest.
+/// A number with three significant digits and all digits before the point, but no more decimals than the finest.
 fn figure(kind: Kind, value: f64) -> String {
     let decimals = match finest(kind) {
         Some(most) => most.min(match kind {
@@ -240,7 +242,7 @@ fn exponent(value: f64) -> i32 {
     }
 }
 
-/// A number to so many decimals; below zero, to tens, hundreds …
+/// A number rounded to a number of decimals; if negative, to tens, hundreds …
 fn rounded(value: f64, decimals: i32) -> String {
     let step = 10_f64.powi((-decimals).max(0));
     let places = usize::try_from(decimals).unwrap_or(0);
@@ -257,7 +259,7 @@ fn rounded(value: f64, decimals: i32) -> String {
     }
 }
 
-/// Whether a printed number shows no digit but zero.
+/// Whether a printed number has no digit other than zero.
 fn is_zero(text: &str) -> bool {
     text.chars().all(|c| matches!(c, '-' | '0' | '.'))
 }
@@ -368,7 +370,7 @@ mod tests {
         }
     }
 
-    /// Outside the usual sizes and beyond all numbers there is still a text.
+    /// Unusual sizes and non-finite numbers also give a text.
     #[test]
     fn anything_is_shown() {
         for facts in FACTS {

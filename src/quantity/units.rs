@@ -1,10 +1,9 @@
-//! The units, each declared once, and what is said and printed of each kind of quantity.
+//! The units, each declared once, and the name and printed units of each kind of quantity.
 //!
-//! Factors are exact by definition or follow from exact ones, and agree with NIST Special Publication 811 (2008),
-//! Guide for the Use of the International System of Units, appendix B.8. Which of several like-named units is
-//! meant: gallons and quarts are US liquid unless "imp" stands before them; horsepower is 550 ft·lbf/s;
-//! Btu is the International Table one; columns of water and mercury are the conventional ones
-//! (1000 kg/m³ and 13 595.1 kg/m³ under standard gravity).
+//! Factors are exact by definition or derived from exact ones, and agree with NIST Special Publication 811 (2008),
+//! Guide for the Use of the International System of Units, appendix B.8. Meaning of ambiguous names: gallons and quarts
+//! are US liquid unless preceded by "imp"; horsepower is 550 ft·lbf/s; Btu is the International Table one; columns of
+//! water and mercury are the conventional ones (1000 kg/m³ and 13 595.1 kg/m³ under standard gravity).
 
 use super::Kind;
 use std::f64::consts::TAU;
@@ -31,13 +30,13 @@ const FAHRENHEIT_DEGREE: f64 = 5.0 / 9.0;
 /// One unit.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Unit {
-    /// What it measures; kinds of one dimension share their units.
+    /// The kind it measures; kinds of one dimension share their units.
     pub measures: Kind,
     /// SI value of one unit.
     pub factor: f64,
-    /// Added to a reading in this unit before the factor: where a temperature scale begins.
+    /// Offset added to a reading in this unit before the factor: the zero of a temperature scale.
     pub shift: f64,
-    /// Spellings; the first is printed.
+    /// Spellings; the first one is printed.
     pub names: &'static [&'static str],
 }
 
@@ -66,7 +65,7 @@ impl Unit {
     }
 }
 
-/// Declares units as constants and gathers them in one table.
+/// Declares units as constants and collects them in one table.
 macro_rules! units {
     ($($id:ident: $kind:ident, $factor:expr, [$($name:literal),+] $(, $shift:expr)?;)+) => {
         $(pub(super) const $id: Unit = Unit {
@@ -75,7 +74,7 @@ macro_rules! units {
             shift: 0.0 $(+ $shift)?,
             names: &[$($name),+],
         };)+
-        /// Every unit, the usual ones of each dimension first.
+        /// All units, the common ones of each dimension first.
         pub(super) const UNITS: &[Unit] = &[$($id),+];
     };
 }
@@ -246,31 +245,31 @@ units! {
     MILLIVOLT: Voltage, 1e-3, ["mV"];
 }
 
-/// As printed; typed, any unit of pressure may end in "abs".
+/// Printed only; when typing, any unit of pressure may end in "abs".
 const BAR_ABS: Unit = Unit {
     names: &["bar abs"],
     ..BAR
 };
-/// As printed.
+/// Printed only.
 const PSI_ABS: Unit = Unit {
     names: &["psi abs"],
     ..PSI
 };
 
-/// What is said and printed of a kind of quantity.
+/// Name, example and printed units of a kind of quantity.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Facts {
     /// The kind.
     pub kind: Kind,
-    /// Its name.
+    /// Name of the kind.
     pub name: &'static str,
-    /// How one is typed.
+    /// An example of typed input.
     pub example: &'static str,
-    /// The end of a JSON or CSV key: its unit.
+    /// The suffix of a JSON or CSV key: its unit.
     pub suffix: &'static str,
-    /// Printed in metric units.
+    /// Printed unit in metric units.
     pub si: Unit,
-    /// Printed in US units.
+    /// Printed unit in US units.
     pub us: Unit,
 }
 
@@ -292,7 +291,7 @@ const fn facts(
     }
 }
 
-/// Every kind, in the order of the enum.
+/// All kinds, in the order of the enum.
 #[rustfmt::skip]
 pub(super) const FACTS: &[Facts] = &[
     facts(Kind::Pressure, "pressure", "100 bar or 1450 psi", "bar", BAR, PSI),
@@ -332,7 +331,7 @@ pub(super) const FACTS: &[Facts] = &[
     facts(Kind::MassFlow, "mass flow", "5 g/s or 0.7 lb/min", "g_per_s", GRAM_PER_S, LB_PER_MIN),
 ];
 
-// A kind without its row, or out of order, does not compile.
+// A missing or misplaced row does not compile.
 const _: () = {
     assert!(FACTS.len() == Kind::MassFlow as usize + 1);
     let mut i = 0;
@@ -343,7 +342,7 @@ const _: () = {
 };
 
 impl Kind {
-    /// What is said and printed of it.
+    /// Name, example and printed units.
     pub(super) fn facts(self) -> &'static Facts {
         &FACTS[self as usize]
     }

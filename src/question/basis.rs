@@ -1,4 +1,4 @@
-//! Machine, oil and condition: the fields that most questions begin with.
+//! Machine, oil and condition: the fields common to most questions.
 
 use super::field::{Field, Group, Takes, Usual};
 use super::values::{Intake, Values};
@@ -17,7 +17,7 @@ pub const fn declared(key: &str) -> &'static input::Field {
     &fields[k]
 }
 
-/// What a field takes that is an input of the condition, with words that stand for a value.
+/// The value type of a field that is an input of the condition, with words allowed instead of a number.
 pub const fn condition(key: &str, words: &'static [&'static str]) -> Takes {
     let input = declared(key);
     Takes::Quantity(input.kind, input.low, input.high, words)
@@ -61,7 +61,7 @@ pub const ENGINE_SPEED: Field = Field::new(
 .example("700 rpm")
 .else_words("idle");
 
-/// What the control asks for.
+/// The command of the control.
 pub const COMMAND: Field = Field::new(
     "command",
     condition("command", &["full", "least"]),
@@ -71,10 +71,10 @@ pub const COMMAND: Field = Field::new(
 .example("100 %")
 .else_words("full");
 
-/// The word for a command that the fan's own control gives.
+/// The word for a command set by the fan control.
 pub const AUTOMATIC: &str = "automatic";
 
-/// What the control asks for, where the fan's own control may say.
+/// The command of the control, where the fan control may set it.
 pub const OWN_COMMAND: Field = Field {
     takes: condition("command", &[AUTOMATIC, "full", "least"]),
     ..COMMAND
@@ -101,7 +101,7 @@ pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "
     .example("1500 m")
     .else_words("sea level");
 
-/// Inputs set one by one.
+/// Inputs set individually.
 pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
     .help("One input, such as pump.ratio=1.4, or a choice, such as choices.steering=first.")
     .example("pump.ratio=1.4")
@@ -114,13 +114,13 @@ pub const UNPLUGGED: Field = Field::new(
     "The control valve is unplugged and stands at its fail-safe",
 );
 
-/// Faults put on.
+/// Applied faults.
 pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
     .help("A fault with its severity from 0 to 1; `oilwheel faults` lists them.")
     .example("worn-pump=0.4")
     .many();
 
-/// Where oil and air have settled.
+/// Computes at the steady oil and air temperatures.
 pub const WARM: Field = Field::new(
     "warm",
     Takes::Switch,
@@ -128,12 +128,12 @@ pub const WARM: Field = Field::new(
 )
 .help("Oil and air are as warm as they get when the machine runs on like this.");
 
-/// The other side of a comparison: its oil.
+/// The baseline of a comparison: its oil.
 pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
     .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
     .else_words("the same oil");
 
-/// The other side of a comparison: its oil temperature.
+/// The baseline of a comparison: its oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     condition("oil_temp", &[]),
@@ -143,13 +143,13 @@ pub const AGAINST_OIL_TEMP: Field = Field::new(
 .example("20 C")
 .else_words("the same temperature");
 
-/// The other side of a comparison: its faults.
+/// The baseline of a comparison: its faults.
 pub const AGAINST_WITH: Field =
     Field::new("against_with", Takes::Fault, "The same with another fault")
         .help("A fault with its severity; none of it at severity 0.")
         .example("worn-pump=0.4")
         .many();
-/// A fan speed that was measured.
+/// A measured fan speed.
 pub const MEASURED: Field = Field::new(
     "measured",
     Takes::Reading(crate::quantity::Kind::Speed),
@@ -160,19 +160,19 @@ pub const MEASURED: Field = Field::new(
 
 /// Machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
-/// The condition of the moment.
+/// The operating condition.
 pub const MOMENT: Group = Group::new("At this moment", &[&ENGINE_SPEED, &OIL_TEMP, &COMMAND]);
 /// The air, and the valve unplugged.
 pub const AIR: Group = Group::folded(
     "Air, altitude, valve unplugged",
     &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
 );
-/// A fault put on.
+/// An applied fault.
 pub const FAULT: Group = Group::folded("Put a fault on", &[&WITH]);
-/// Inputs set one by one.
+/// Inputs set individually.
 pub const SETTINGS: Group = Group::folded("Parts of the machine", &[&SET]);
 
-/// What was typed of machine, oil and condition.
+/// The typed fields of machine, oil and condition.
 pub fn ask(values: &Values) -> Ask {
     let came_along = values.came_along(&MACHINE);
     let machine = match came_along {
@@ -194,19 +194,19 @@ pub fn ask(values: &Values) -> Ask {
     }
 }
 
-/// The same where the fan's own control may give the command.
+/// The typed fields of machine, oil and condition, where the fan control may set the command.
 pub fn ask_automatic(values: &Values) -> Ask {
     let mut ask = ask(values);
     ask.command = ask.command.filter(|words| words != AUTOMATIC);
     ask
 }
 
-/// Machine, oil and condition with the faults that were put on.
+/// Machine, oil and condition with the applied faults.
 pub fn read(values: &Values) -> Result<Posed, Troubles> {
     posed(&ask(values), values)
 }
 
-/// The same of what was asked, with the faults that were typed.
+/// Machine, oil and condition of a given request, with the typed faults.
 pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
@@ -220,7 +220,7 @@ pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
 }
 
 impl Intake<'_> {
-    /// Machine, oil and condition with the faults that were put on.
+    /// Machine, oil and condition with the applied faults.
     pub fn basis(&mut self) -> Option<Posed> {
         read(self.values)
             .map_err(|all| self.problems.extend(all))
@@ -228,7 +228,7 @@ impl Intake<'_> {
     }
 }
 
-/// Whether a field must be given.
+/// Whether a field is required.
 pub fn is_required(field: &Field) -> bool {
     field.usual == Usual::Required
 }

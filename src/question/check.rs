@@ -1,4 +1,4 @@
-//! Is this machine or oil file sound, and what would it do?
+//! Is this machine or oil file valid, and what would the machine do?
 
 use super::state::{cautions, left_out};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
@@ -28,12 +28,12 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub enum Check {
     /// A machine.
     Machine(Box<Posed>),
-    /// An oil, and the system that answers are printed in.
+    /// An oil, and the unit system of the answer.
     Oil(Box<OilSheet>, Units),
 }
 
@@ -61,14 +61,14 @@ outcome! {
     }
 }
 
-/// What a machine would do at one engine speed.
+/// The machine's computed state at one engine speed.
 #[derive(Clone, Copy, Debug)]
 pub struct Row {
     /// `idle`, `raised`, `full`.
     pub key: &'static str,
     /// Engine speed, rad/s.
     pub engine_speed: f64,
-    /// The state there.
+    /// The state at this engine speed.
     pub state: State,
     /// What limits the fan speed.
     pub limit: Limit,
@@ -88,12 +88,12 @@ outcome! {
     }
 }
 
-/// What `check` finds.
+/// The result of `check`.
 #[derive(Clone, Debug)]
 pub enum Found {
-    /// Of a machine.
+    /// The result for a machine.
     Machine(Box<OfMachine>),
-    /// Of an oil.
+    /// The result for an oil.
     Oil(OfOil),
 }
 
@@ -150,7 +150,7 @@ impl Request for Check {
 }
 
 impl Intake<'_> {
-    /// The name and the text of what is to be checked: one of the library's, or a file's.
+    /// The name and the text of the file to be checked, from the library or a user's file.
     fn machine_or_oil(&mut self) -> Option<(String, String)> {
         let name = self.values.get(&FILE);
         let mut library = MACHINES.iter().chain(&OILS);

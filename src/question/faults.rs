@@ -1,4 +1,4 @@
-//! What can go wrong, on the oil side and the heat side.
+//! The list of possible faults, on the oil side and the heat side.
 
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault::{self, ALL, Fault, HEAT};
@@ -21,10 +21,10 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Copy, Debug)]
 pub struct Faults {
-    /// The one that is asked about; none: all.
+    /// The requested fault; `None` for all.
     pub one: Option<&'static Fault>,
 }
 

@@ -1,75 +1,76 @@
-//! One thing that a question asks, declared once: flags, form, completions, manual and the place of a problem come from it.
+//! One input field of a question, declared once: flags, form, completions, manual and the location of a problem are
+//! derived from it.
 
 use crate::fault;
 use crate::model::{MACHINES, OILS, TRIPS};
 use crate::quantity::Kind;
 use crate::trouble::mention;
 
-/// What a field takes.
+/// The value type of a field.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Takes {
-    /// A quantity with its unit, within a range in SI; some words instead of a number.
+    /// A quantity with its unit, within a range in SI; some words are allowed instead of a number.
     Quantity(Kind, f64, f64, &'static [&'static str]),
-    /// A reading, which must come with its error.
+    /// A reading, which requires its uncertainty.
     Reading(Kind),
-    /// A machine: a key of the library, a path, or a file's text.
+    /// A machine: a key of the library, a path, or the text of a file.
     Machine,
-    /// An oil: a key of the library, a path, or the figures of a data sheet.
+    /// An oil: a key of the library, a path, or data sheet values.
     Oil,
-    /// A trip: a key of the library, a path, or a table's text.
+    /// A trip: a key of the library, a path, or the text of a table.
     Trip,
     /// A fault and its severity, `worn-pump=0.4`.
     Fault,
     /// An input of the machine and its value, `pump.ratio=1.4`.
     Setting,
-    /// One of several words, each with its meaning; the first is the usual one.
+    /// One of several words, each with its meaning; the first is the default.
     Choice(&'static [(&'static str, &'static str)]),
     /// Yes or no.
     Switch,
     /// A whole number within a range.
     Count(usize, usize),
-    /// A file, or its text: what it holds.
+    /// A file, or the text of a file: the description of its content.
     Text(&'static str),
-    /// A log: a path, or what was sent.
+    /// A log: a path, or the uploaded data.
     Log,
-    /// Words that the question itself reads.
+    /// Text parsed by the question itself.
     Words,
 }
 
-/// What is taken where nothing is given.
+/// The default of a field.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Usual {
-    /// It must be given.
+    /// No default: the field is required.
     Required,
-    /// This, as if it had been typed.
+    /// A default value, as if typed.
     Value(&'static str),
-    /// Something else, said in words: `as computed`.
+    /// A default described in words: `as computed`.
     Words(&'static str),
 }
 
-/// One thing that a question asks.
+/// One input field of a question.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
-    /// Its key: `oil_temp` in a request and a form, `--oil-temp` on the command line.
+    /// Key of the field: `oil_temp` in a request and a form, `--oil-temp` on the command line.
     pub key: &'static str,
-    /// What it takes.
+    /// Value type of the field.
     pub takes: Takes,
-    /// Its name.
+    /// Name of the field.
     pub label: &'static str,
-    /// What more there is to know; may be empty.
+    /// Additional help; may be empty.
     pub help: &'static str,
-    /// An example of what may be typed; may be empty.
+    /// An example of typed input; may be empty.
     pub example: &'static str,
-    /// What is taken where nothing is given.
+    /// The default.
     pub usual: Usual,
-    /// It may be given several times.
+    /// Whether the field may be given several times.
     pub many: bool,
-    /// It is given by its place on the command line, without a flag.
+    /// Whether the field is a positional argument on the command line.
     pub by_place: bool,
 }
 
 impl Field {
-    /// A field that may be left out.
+    /// An optional field.
     pub const fn new(key: &'static str, takes: Takes, label: &'static str) -> Self {
         Self {
             key,
@@ -83,61 +84,61 @@ impl Field {
         }
     }
 
-    /// With more to know.
+    /// Adds help.
     pub const fn help(mut self, help: &'static str) -> Self {
         self.help = help;
         self
     }
 
-    /// With an example.
+    /// Adds an example.
     pub const fn example(mut self, example: &'static str) -> Self {
         self.example = example;
         self
     }
 
-    /// Says in words what is taken where nothing is given.
+    /// Describes the default in words.
     pub const fn else_words(mut self, words: &'static str) -> Self {
         self.usual = Usual::Words(words);
         self
     }
 
-    /// With what is taken where nothing is given, as if typed.
+    /// Sets the default, as if typed.
     pub const fn usually(mut self, value: &'static str) -> Self {
         self.usual = Usual::Value(value);
         self
     }
 
-    /// It must be given.
+    /// Makes the field required.
     pub const fn required(mut self) -> Self {
         self.usual = Usual::Required;
         self
     }
 
-    /// It may be given several times.
+    /// Allows the field to be given several times.
     pub const fn many(mut self) -> Self {
         self.many = true;
         self
     }
 
-    /// It is given by its place on the command line.
+    /// Makes the field a positional argument on the command line.
     pub const fn by_place(mut self) -> Self {
         self.by_place = true;
         self
     }
 
-    /// The same with another name and more to know.
+    /// The same field with another name and help.
     pub const fn called(mut self, label: &'static str, help: &'static str) -> Self {
         self.label = label;
         self.help = help;
         self
     }
 
-    /// Its flag without the dashes: `oil-temp`.
+    /// Flag of the field without the dashes: `oil-temp`.
     pub fn flag(&self) -> String {
         self.key.replace('_', "-")
     }
 
-    /// The words that may be typed, where they can be listed: for completions.
+    /// The words that may be typed, if they can be listed: for completions.
     pub fn values(&self) -> Vec<&'static str> {
         let keys =
             |library: &[(&'static str, &'static str)]| library.iter().map(|(k, _)| *k).collect();
@@ -156,7 +157,7 @@ impl Field {
         }
     }
 
-    /// What stands for its value in help: `TEMPERATURE`.
+    /// Placeholder of the field's value in help texts: `TEMPERATURE`.
     pub fn value_name(&self) -> String {
         match self.takes {
             Takes::Quantity(kind, ..) => kind.name().to_uppercase().replace(' ', "-"),
@@ -175,25 +176,25 @@ impl Field {
         }
     }
 
-    /// Its name where a text speaks of it: the command line and the page each put their own there.
+    /// A placeholder for the field's name in texts; command line and page each insert their own name.
     pub fn mention(&self) -> String {
         mention(self.key)
     }
 }
 
-/// A few fields that stand together in the form and in the help.
+/// A few related fields, grouped in the form and in the help.
 #[derive(Clone, Copy, Debug)]
 pub struct Group {
-    /// What they are about.
+    /// Title of the group.
     pub title: &'static str,
-    /// The form shows them only when asked to.
+    /// Whether the form shows the group only on request.
     pub folded: bool,
     /// The fields.
     pub fields: &'static [&'static Field],
 }
 
 impl Group {
-    /// Fields that the form shows.
+    /// Fields that are always shown in the form.
     pub const fn new(title: &'static str, fields: &'static [&'static Field]) -> Self {
         Self {
             title,
@@ -202,7 +203,7 @@ impl Group {
         }
     }
 
-    /// Fields that the form shows when asked to.
+    /// Fields that the form shows on request.
     pub const fn folded(title: &'static str, fields: &'static [&'static Field]) -> Self {
         Self {
             title,

@@ -1,13 +1,14 @@
-//! What a question finds, declared once: JSON, CSV and the schema come from the declaration.
+//! The outcome of a question, declared once: JSON, CSV and the schema are derived from the declaration.
 //!
-//! A quantity is held in SI; under its key stands its value in the unit at the key's end, whatever the screen shows.
+//! Quantities are in SI in memory; in the output each is in the unit at the end of its key, whatever the printed unit
+//! system.
 
 use crate::quantity::Kind;
 use serde_json::{Map, Value, json};
 
-/// What can stand in an outcome.
+/// A type that may be part of an outcome.
 pub trait Find {
-    /// Its value for a program. A quantity's `kind` says which unit.
+    /// The JSON value. For a quantity, `kind` determines the unit.
     fn value(&self, kind: Option<Kind>) -> Value;
 
     /// The schema of that value.
@@ -15,12 +16,12 @@ pub trait Find {
     where
         Self: Sized;
 
-    /// Puts it under its key; what has keys of its own puts those.
+    /// Inserts the value under a key; a type with keys of its own inserts those.
     fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
         into.insert(key_of(key, kind), self.value(kind));
     }
 
-    /// Puts the schema of what `put` puts.
+    /// Inserts the schema of the entries that `put` inserts.
     fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>)
     where
         Self: Sized,
@@ -31,7 +32,7 @@ pub trait Find {
 
 /// A struct whose members are declared with `outcome!`.
 pub trait Outcome {
-    /// What it finds, as an object.
+    /// The outcome as an object.
     fn object(&self) -> Map<String, Value>;
     /// The schema of that object's properties.
     fn properties() -> Map<String, Value>;
@@ -45,7 +46,7 @@ pub fn key_of(key: &str, kind: Option<Kind>) -> String {
     }
 }
 
-/// A schema with what it means.
+/// A schema with its description.
 pub fn described(mut schema: Value, meaning: &str) -> Value {
     if let Value::Object(map) = &mut schema {
         map.insert("description".into(), meaning.trim().into());
@@ -79,7 +80,7 @@ plain! {
     &'static str => "string";
 }
 
-/// Any value, where keys follow from the question.
+/// Any value, for keys that depend on the question.
 impl Find for Value {
     fn value(&self, _: Option<Kind>) -> Value {
         self.clone()
@@ -107,7 +108,7 @@ impl<T: Find> Find for Vec<T> {
     }
 }
 
-/// An interval, as a list of its two ends.
+/// An interval, as a list of its two limits.
 impl Find for (f64, f64) {
     fn value(&self, kind: Option<Kind>) -> Value {
         json!([self.0.value(kind), self.1.value(kind)])
@@ -117,7 +118,7 @@ impl Find for (f64, f64) {
     }
 }
 
-/// Values under keys that follow from the question, such as a place's or a loss's.
+/// Values under keys that depend on the question, such as those of a place or a loss.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Keyed<T>(pub Vec<(String, T)>);
 
@@ -131,7 +132,7 @@ impl<T: Find> Find for Keyed<T> {
     }
 }
 
-/// An outcome whose keys are beside those of what holds it, instead of under a key of their own.
+/// An outcome whose keys are merged into those of the enclosing one, instead of being under a key of their own.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Flat<T>(pub T);
 
@@ -167,7 +168,8 @@ impl<T: Outcome> Outcome for Option<T> {
     }
 }
 
-/// The two ends of a range of a quantity, under two keys: `may_idle_low_s`, `may_idle_high_s`; null where there is no range.
+/// The two limits of a range of a quantity, under two keys: `may_idle_low_s`, `may_idle_high_s`; null if there is no
+/// range.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ends(pub Option<(f64, f64)>);
 
@@ -190,7 +192,7 @@ impl Find for Ends {
     }
 }
 
-/// Rows of a table or of a curve, each with the same keys: what `--csv` writes.
+/// Rows of a table or of a curve, each with the same keys; written by `--csv`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Series {
     /// Keys, each with its unit at the end.
@@ -200,7 +202,7 @@ pub struct Series {
 }
 
 impl Series {
-    /// Rows of a declared outcome. A text and a number are cells; what holds more is none.
+    /// Rows of a declared outcome. Texts and numbers become cells; nested values are omitted.
     pub fn of<T: Outcome>(rows: &[T]) -> Self {
         let cell = |v: &Value| match v {
             Value::String(text) => text.clone(),
@@ -226,11 +228,11 @@ impl Series {
     }
 }
 
-/// Declares what a question finds: a struct, and under which keys a program reads its members.
+/// Declares the outcome of a question: a struct, and the keys of its members in the output.
 ///
-/// A line reads `member: Type as Kind,` for a quantity in SI, `member: Type,` for what has no unit, and
-/// `member: Type = "key",` where the key is another word. The doc comment of a member is its meaning in the schema. Members
-/// after `beside` are in no file.
+/// A line is `member: Type as Kind,` for a quantity in SI, `member: Type,` for a value without a unit, and
+/// `member: Type = "key",` if the key differs from the member's name. The doc comment of a member is its description in
+/// the schema. Members after `beside` are not written to any file.
 #[macro_export]
 macro_rules! outcome {
     (
@@ -371,7 +373,7 @@ mod tests {
         assert_eq!(keys, Around::properties().keys().collect::<Vec<_>>());
         assert!((object["idle_high_s"].as_f64().unwrap() - 2.0).abs() < 1e-12);
         assert!(around(None, None).object()["idle_low_s"].is_null());
-        // One that is there comes after the first, under the same keys.
+        // If present, it comes after the first, under the same keys.
         let object = around(Some(row(10.0)), None).object();
         assert!((object["fan_speed_rpm"].as_f64().unwrap() - 10.0).abs() < 1e-9);
     }

@@ -1,4 +1,4 @@
-//! The first look: what limits a demo machine's fan, and what another oil costs it.
+//! The first look: what limits the fan of a demo machine, and the cost of another oil.
 
 use super::state::cautions;
 use super::{FIRST_LOOK, Outcome, Question, Request, Values};
@@ -11,7 +11,7 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::band::{self, Stated, difference};
 use crate::vary::derivative::sensitivities;
 
-/// The demo machine, and the oil that it is shown on beside its own.
+/// The demo machine, and the oil compared with its own.
 pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
 
 /// The question.
@@ -24,7 +24,7 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct FirstLook {
     /// Machine, oil, condition.

@@ -1,4 +1,4 @@
-//! What do readings of a machine that is healthy say about it?
+//! What do readings of a healthy machine say about it?
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
 use super::readings::{self, Slip};
@@ -14,19 +14,19 @@ use crate::vary::band::{self, Stated};
 use crate::vary::derivative::sensitivities;
 use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
 
-/// Readings that lie off by chance more seldom than this do not fit.
+/// Minimum probability of the observed deviations; less likely readings do not fit.
 const SELDOM: f64 = 0.01;
-/// With fewer readings than this it is said that few narrow little.
+/// With fewer readings than this a caution says that they narrow little.
 const FEW: usize = 3;
-/// A reading that still lies off by more standard deviations than this may be a slip of the pen.
+/// A reading that deviates by more standard deviations than this may be a typing error.
 const FAR_OFF: f64 = 3.0;
-/// An input has moved far where it moved by more than this times its ±.
+/// An input has moved far if it moved by more than this times its ±.
 const MOVED_FAR: f64 = 1.5;
 
 /// The readings.
 pub const READINGS: Field = readings::READINGS.required();
 
-/// Where the narrowed machine goes.
+/// The output file of the narrowed machine.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the narrowed machine"),
@@ -63,18 +63,18 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Narrow {
-    /// The machine on its oil.
+    /// The machine with its oil.
     pub posed: Posed,
-    /// The oil, where it was named.
+    /// The oil, if named.
     pub oil: Option<String>,
-    /// What was read when it was healthy.
+    /// The readings of the healthy machine.
     pub readings: Readings,
-    /// What messages call the file of the readings.
+    /// The name of the readings file in messages.
     pub source: String,
-    /// Where the narrowed machine goes.
+    /// The output file of the narrowed machine.
     pub out: Option<String>,
 }
 
@@ -196,7 +196,7 @@ impl Request for Narrow {
 
 /// A value with its half-width, SI.
 type Band = (f64, f64);
-/// One of the engine speeds that a machine names.
+/// One of the engine speeds named in a machine.
 type EngineSpeed = fn(&Machine) -> Measure;
 
 impl Narrow {
@@ -237,7 +237,7 @@ impl Narrow {
         })
     }
 
-    /// The narrowed machine, with its oil as a file at its place names it.
+    /// The narrowed machine, with its oil named relative to the output file.
     fn machine(&self, fitted: &Fit) -> Machine {
         let mut machine = fitted.machine(&self.posed.machine);
         if let Some(oil) = &self.oil {
@@ -278,7 +278,7 @@ impl Narrow {
 pub struct FanBand {
     /// Fan speed, rad/s.
     pub speed: f64,
-    /// Its band.
+    /// Uncertainty band of the fan speed.
     pub band: Stated,
 }
 
@@ -304,7 +304,7 @@ fn fan_band(
     })
 }
 
-/// A path without a `./` that says nothing.
+/// A path without a redundant `./`.
 fn bare(path: &str) -> &str {
     path.strip_prefix("./").unwrap_or(path)
 }
@@ -348,7 +348,7 @@ impl FittedReading {
     }
 }
 
-/// The slip of the pen that would explain a reading which does not fit, and what would fit then.
+/// The typing error that would explain a reading which does not fit, and the corrected value.
 fn slip(met: &Met) -> Option<(Slip, f64)> {
     let reading = &met.reading;
     let would = |factor: f64| {

@@ -1,13 +1,13 @@
-//! The questions: what each asks and what it finds, each declared once. A question computes and phrases nothing.
+//! The questions: the fields and the outcome of each, declared once. A question computes and does not phrase text.
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `field.rs` | one thing that a question asks, and groups of them |
-//! | `values.rs` | what was typed, and how it is read |
-//! | `find.rs` | what a question finds: keys, units, meaning |
+//! | `field.rs` | an input field of a question, and groups of fields |
+//! | `values.rs` | the typed input, and how it is read |
+//! | `find.rs` | the outcome of a question: keys, units, descriptions |
 //! | `basis.rs` | the fields of machine, oil and condition |
-//! | `own.rs` | a notebook where a machine is asked for |
-//! | `readings.rs` | readings of a machine, and slips of the pen in them |
+//! | `own.rs` | a notebook in place of a machine |
+//! | `readings.rs` | readings of a machine, and typing errors in them |
 //! | the others | one question each: its fields, its request, its outcome |
 
 pub mod auxfan;
@@ -46,56 +46,56 @@ pub use values::{Intake, Open, Sink, Values, renamed};
 use crate::trouble::Troubles;
 use serde_json::{Map, Value};
 
-/// A question: what it asks and what it finds.
+/// A question: its fields and its outcome.
 pub struct Question {
-    /// Its key: the command, the address of its page, and `question` in an answer.
+    /// Key of the question: the command, the address of its page, and the value of `question` in an answer.
     pub key: &'static str,
-    /// A few words for the page; empty where the page does not ask it.
+    /// A short title for the page; empty if the page does not have this question.
     pub title: &'static str,
-    /// What it answers, in a sentence.
+    /// The question it answers, in one sentence.
     pub about: &'static str,
-    /// What it asks.
+    /// Fields of the question.
     pub groups: &'static [Group],
-    /// Sessions that show how it is asked.
+    /// Command-line examples.
     pub examples: &'static [&'static str],
-    /// The schema of what it finds.
+    /// Schema of the outcome.
     pub finds: fn() -> Map<String, Value>,
 }
 
 impl Question {
-    /// Its fields in order.
+    /// Fields of the question in order.
     pub fn fields(&self) -> impl Iterator<Item = &'static Field> + use<> {
         let groups: &'static [Group] = self.groups;
         groups.iter().flat_map(|g| g.fields.iter().copied())
     }
 
-    /// Its field of a key.
+    /// Field of the question with a given key.
     pub fn field(&self, key: &str) -> Option<&'static Field> {
         self.fields().find(|f| f.key == key)
     }
 
-    /// Whether it asks for a field.
+    /// Whether the question has a given field.
     pub fn asks(&self, field: &Field) -> bool {
         self.field(field.key).is_some()
     }
 }
 
-/// What is asked, understood: it can be answered.
+/// A resolved request, ready to be answered.
 pub trait Request: Sized {
-    /// Which question it is.
+    /// The question of this request.
     const QUESTION: &'static Question;
-    /// What is found.
+    /// The outcome of this request.
     type Outcome: Outcome;
-    /// Reads what was typed: every mistake at once.
+    /// Parses the typed input; reports all errors at once.
     fn read(values: &Values) -> Result<Self, Troubles>;
-    /// Finds it.
+    /// Computes the outcome.
     fn answer(&self) -> Result<Self::Outcome, Troubles>;
 }
 
-/// The key of the question that is asked where none is named.
+/// The key of the default question.
 pub const FIRST_LOOK: &str = "first-look";
 
-/// All questions, in the order in which they are offered.
+/// All questions, in display order.
 pub static ALL: &[&Question] = &[
     &speed::QUESTION,
     &why::QUESTION,
@@ -119,7 +119,7 @@ pub static ALL: &[&Question] = &[
     &first_look::QUESTION,
 ];
 
-/// The question of a key.
+/// The question with a given key.
 pub fn find(key: &str) -> Option<&'static Question> {
     ALL.iter().copied().find(|q| q.key == key)
 }

@@ -1,4 +1,4 @@
-//! What are the oils like: the library, one oil over temperature and in a pump's window, a blend of two.
+//! What are the oils like: the library, one oil versus temperature and in a pump's viscosity window, a blend of two?
 
 use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::input::Input;
@@ -11,8 +11,8 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::sweep::{self, Step};
 use serde_json::{Map, Value};
 
-/// What gear pumps usually want, m²/s, from thin to thick; the two ends of a pair are different makers' figures. Common
-/// practice, no source.
+/// Usual viscosity limits of gear pumps, m²/s, from thin to thick; the two limits of a pair are from different makers.
+/// Common practice, no source.
 pub const WINDOWS: [(&str, f64, f64); 4] = [
     ("hot_minimum", 7.4e-6, 12e-6),
     ("good", 16e-6, 40e-6),
@@ -20,7 +20,7 @@ pub const WINDOWS: [(&str, f64, f64); 4] = [
     ("cold_start", 1650e-6, 1650e-6),
 ];
 
-/// What an oil is for such a pump, by the viscosity (m²/s) up to which it is so.
+/// Verdicts on an oil for a gear pump, each with its upper viscosity limit (m²/s).
 const VERDICTS: [(&str, f64); 7] = [
     ("too thin", 7.4e-6),
     ("thin for some makers", 12e-6),
@@ -31,18 +31,18 @@ const VERDICTS: [(&str, f64); 7] = [
     ("start only", 1650e-6),
 ];
 
-/// What a viscosity (m²/s) is for a gear pump, in a word or two.
+/// Verdict on a viscosity (m²/s) for a gear pump, in a word or two.
 pub fn verdict(nu: f64) -> &'static str {
     let found = VERDICTS.iter().find(|(_, to)| nu < *to);
     found.map_or("too thick to start", |(word, _)| word)
 }
 
-/// Temperatures that are listed, °C.
+/// Listed temperatures, °C.
 const LISTED: [f64; 11] = [
     -40.0, -30.0, -20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0,
 ];
 
-/// The coldest oil at which filling is looked at, K.
+/// Minimum oil temperature at which filling is computed, K.
 pub const COLDEST: f64 = celsius(-45.0);
 
 /// The oils.
@@ -56,7 +56,7 @@ pub const OILS: Field = Field::new(
 .many()
 .by_place();
 
-/// Share of the second oil.
+/// Fraction of the second oil.
 pub const SHARE: Field = Field::new(
     "share",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
@@ -65,7 +65,7 @@ pub const SHARE: Field = Field::new(
 .example("30 %")
 .else_words("50 %");
 
-/// The machine whose pump takes the oil.
+/// The machine whose pump uses the oil.
 pub const MACHINE: Field = Field::new(
     "machine",
     Takes::Machine,
@@ -88,23 +88,23 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Oil {
-    /// What it is about.
+    /// Subject of the request.
     pub about: About,
-    /// The system that answers are printed in.
+    /// The unit system of the answer.
     pub units: crate::quantity::Units,
 }
 
-/// What is asked about.
+/// The subject of the request.
 #[derive(Clone, Debug)]
 pub enum About {
     /// The oils of the library.
     Library(Vec<OilSheet>),
-    /// One oil, and how a machine's pump takes it.
+    /// One oil, and its suitability for a machine's pump.
     One(Box<Posed>),
-    /// Two oils, and the share of the second in their blend.
+    /// Two oils, and the fraction of the second in their blend.
     Blend(Box<[OilSheet; 2]>, f64),
 }
 
@@ -244,14 +244,14 @@ outcome! {
     }
 }
 
-/// What `oil` finds.
+/// The result of `oil`.
 #[derive(Clone, Debug)]
 pub enum Found {
-    /// Of the library.
+    /// For the library.
     Library(Library),
-    /// Of one oil.
+    /// For one oil.
     One(Box<One>),
-    /// Of a blend.
+    /// For a blend.
     Blend(Box<Blend>),
 }
 
@@ -387,7 +387,7 @@ fn listed(oil: &OilSheet) -> Listed {
     }
 }
 
-/// One oil, and how a machine's pump takes it.
+/// One oil, and its suitability for a machine's pump.
 fn one(posed: &Posed) -> One {
     let oil = &posed.oil;
     let usual_temp = posed.machine.usual.oil_temp.value;
@@ -415,7 +415,7 @@ fn one(posed: &Posed) -> One {
     }
 }
 
-/// From which oil temperature upwards the pump fills at an engine speed; none where it always does.
+/// The minimum oil temperature at which the pump fills at an engine speed; `None` if the pump always fills.
 fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
     let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
@@ -426,12 +426,12 @@ fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
         .into_iter()
         .flatten()
         .collect();
-    // Something else may limit a fan whose pump does not fill.
+    // Something else may limit the fan speed while the pump fills only partly.
     let last = steps.iter().rposition(|s| s.state.starved());
     last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
 }
 
-/// The blend of `share` (by volume) of `b` with the rest of `a`.
+/// The blend of a volume fraction `share` of `b` with the rest of `a`.
 fn blend(a: &OilSheet, b: &OilSheet, share: f64) -> Result<Blend, Trouble> {
     let oil = OilSheet::blend(a, b, share)?;
     let at_share = |share: f64| {
@@ -458,7 +458,7 @@ fn blend(a: &OilSheet, b: &OilSheet, share: f64) -> Result<Blend, Trouble> {
 }
 
 impl Oil {
-    /// What must be borne in mind.
+    /// The cautions.
     pub fn cautions(&self) -> Vec<Caution> {
         match &self.about {
             About::Library(_) => Vec::new(),

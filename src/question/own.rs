@@ -1,7 +1,7 @@
-//! One's own machine: a notebook where a machine is asked for.
+//! The user's own machine: a notebook in place of a machine.
 //!
-//! Its facts are put into what is known of its class. Readings from when it was healthy narrow that for every question but those
-//! that weigh causes: there they are weighed together with the others.
+//! The facts in the notebook are applied to the machine's class. Readings in healthy condition narrow the machine for
+//! every question except those that compute the probability of causes, which use them together with the other readings.
 
 use super::Values;
 use crate::input::Input;
@@ -12,28 +12,28 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::fit::fit;
 use crate::vary::known::{CONTRADICTS, learn, off};
 
-/// Healthy readings that lie off by chance more seldom than this do not fit the machine.
+/// Minimum probability of the observed deviations; less likely healthy readings do not fit the machine.
 const SELDOM: f64 = 0.01;
 
-/// A notebook, with the machine that it is about.
+/// A notebook, with the machine it is about.
 pub struct Own {
-    /// What messages call it.
+    /// Name of the notebook in messages.
     pub source: String,
-    /// Its text.
+    /// Text of the notebook.
     pub text: String,
-    /// What it says beside its readings.
+    /// Contents of the notebook besides the readings.
     pub book: Book,
     ask: Ask,
 }
 
 impl Own {
-    /// The notebook that stands in the machine's place; none where a machine stands there.
+    /// The notebook given in place of the machine; `None` if a machine is given.
     pub fn of(ask: &Ask, values: &Values) -> Result<Option<Self>, Troubles> {
         let source = ask.machine.clone();
         let text = match &ask.machine_text {
             Some(text) => text.clone(),
             None if MACHINES.iter().any(|(key, _)| *key == source) => return Ok(None),
-            // A file that cannot be read is told of where the machine is read.
+            // An unreadable file is reported where the machine is read.
             None => match values.shelf.text(&source, &MACHINES, "machine") {
                 Ok(text) => text,
                 Err(_) => return Ok(None),
@@ -64,12 +64,12 @@ impl Own {
         }))
     }
 
-    /// The machine of its class, without its facts.
+    /// The machine's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Posed, Troubles> {
         self.ask.pose(values.shelf)
     }
 
-    /// The machine with its facts.
+    /// The machine with its facts applied.
     pub fn learned(&self, values: &Values) -> Result<Posed, Troubles> {
         let mut posed = self.ask.pose(values.shelf)?;
         posed.stop = values.stop.clone();
@@ -77,14 +77,14 @@ impl Own {
         Ok(posed)
     }
 
-    /// Its readings: those in question, and those from when it was healthy.
+    /// Readings in the notebook: those in question, and those in healthy condition.
     pub fn readings(&self, posed: &Posed) -> Result<(Readings, Readings), Troubles> {
         let all = Readings::from_notebook(&self.source, &self.text, &posed.machine)?;
         Ok(parted(all))
     }
 }
 
-/// Puts the facts of a notebook into what is known of a machine: every one that contradicts its class at once.
+/// Applies the facts of a notebook to a machine; reports all facts that contradict its class at once.
 pub fn teach(posed: &mut Posed, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
     let mut problems: Troubles = book
         .known
@@ -136,7 +136,7 @@ fn band(posed: &Posed, input: Input, kind: Kind) -> String {
     posed.units.show_spread(kind, value, half)
 }
 
-/// Readings in question, and those from when the machine was healthy.
+/// Readings in question, and those in healthy condition.
 pub fn parted(mut all: Readings) -> (Readings, Readings) {
     let mut well = all.clone();
     all.all.retain(|r| !r.healthy);

@@ -1,4 +1,4 @@
-//! What coefficients do a maker's points of flow and torque make?
+//! Which coefficients follow from a maker's points of flow and torque?
 
 use super::basis::{OIL, OIL_TEMP};
 use super::{Field, Group, Intake, Question, Request, Takes, Values};
@@ -16,7 +16,7 @@ pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The p
     .required()
     .by_place();
 
-/// Of what.
+/// Pump or motor.
 pub const PART: Field = Field::new(
     "part",
     Takes::Choice(&[("pump", "a pump"), ("motor", "a motor")]),
@@ -24,7 +24,7 @@ pub const PART: Field = Field::new(
 )
 .help("pump or motor.");
 
-/// Its displacement.
+/// Displacement of the pump or motor.
 pub const DISPLACEMENT: Field = Field::new(
     "displacement",
     Takes::Quantity(Kind::Displacement, 8e-8, 8e-5, &[]),
@@ -34,13 +34,13 @@ pub const DISPLACEMENT: Field = Field::new(
 .example("16 cm3/rev")
 .else_words("found from the points of flow");
 
-/// The oil, which must be named.
+/// The oil, which is required here.
 pub const FILL: Field = Field {
     usual: super::Usual::Value("iso-vg-46"),
     ..OIL
 };
 
-/// Where the section goes.
+/// The output file of the section.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the section of a machine file"),
@@ -68,21 +68,21 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Points {
     /// The name of the table.
     pub source: String,
     points: Vec<MachinePoint>,
     solved: Vec<Point>,
-    /// A pump; else a motor.
+    /// Whether the machine is a pump; otherwise a motor.
     pub pump: bool,
     displacement: Option<f64>,
     /// The oil.
     pub oil: OilSheet,
-    /// The system that answers are printed in.
+    /// The unit system of the answer.
     pub units: Units,
-    /// Where the section goes.
+    /// The output file of the section.
     pub out: Option<String>,
 }
 
@@ -259,7 +259,7 @@ fn with_oil(point: &MachinePoint, sheet: &OilSheet, usual: Option<f64>) -> Resul
     })
 }
 
-/// What no pump or motor can do: more comes out than goes in.
+/// A physically impossible point of a pump or motor: more output than input.
 fn impossible(point: &MachinePoint, pump: bool, displacement: Option<f64>) -> Option<Trouble> {
     let line = point.line;
     if let (Some(flow), Some(torque)) = (point.flow, point.torque) {
@@ -343,7 +343,7 @@ impl Points {
         }
     }
 
-    /// Each point, and what the coefficients make of it.
+    /// Each point, compared with the fitted coefficients.
     fn misfits(&self, found: &Fitted) -> Vec<Misfit> {
         let one = |(k, point): (usize, &MachinePoint)| {
             let [flow, torque] = found.computed[k];

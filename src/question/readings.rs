@@ -1,4 +1,4 @@
-//! Readings of a machine: the field, how a file of them is read, and what slips of the pen explain one that does not fit.
+//! Readings of a machine: the field, how a file of them is read, and the typing errors that explain a misfit.
 
 use super::basis::{self, OIL};
 use super::find::Find;
@@ -23,16 +23,16 @@ pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Rea
 pub struct Measured {
     /// Machine and oil.
     pub posed: Posed,
-    /// The oil, where it was asked for or the readings name it.
+    /// The oil, if requested or named in the readings.
     pub oil: Option<String>,
-    /// What messages call the file of the readings.
+    /// The name of the readings file in messages.
     pub source: String,
     /// The readings.
     pub readings: Readings,
 }
 
 impl Intake<'_> {
-    /// Machine, oil and condition with readings, on the oil that these name where none was asked for.
+    /// Machine, oil and condition with readings; the oil is that of the readings file if none is requested.
     pub fn measured(&mut self, field: &Field) -> Option<Measured> {
         let given = self.values.has(field);
         if !given && basis::is_required(field) {
@@ -70,7 +70,7 @@ impl Intake<'_> {
             let taught = own::teach(&mut posed, &readings.book, &source, &text);
             self.keep_all(field, taught)?;
         } else if given {
-            // The readings that were typed, on the machine that the notebook knows.
+            // The typed readings, for the machine in the notebook.
             let known = own.as_ref().map(|own| own.book.clone());
             readings.book = known.unwrap_or_default();
         }
@@ -82,7 +82,7 @@ impl Intake<'_> {
         })
     }
 
-    /// Readings of a machine; none where nothing was given.
+    /// Readings of a machine; `None` if none were given.
     pub fn readings_on(&mut self, field: &Field, posed: &Posed) -> Option<Readings> {
         let (source, text) = self.file(field)?;
         let found = Readings::from_text(&source, &text, &posed.machine);
@@ -90,23 +90,23 @@ impl Intake<'_> {
     }
 }
 
-/// A slip of the pen that would explain a reading.
+/// A typing error that would explain a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Slip {
-    /// Psi typed as bar.
+    /// A reading in psi, typed as bar.
     PsiAsBar,
-    /// Bar typed as psi.
+    /// A reading in bar, typed as psi.
     BarAsPsi,
-    /// MPa typed as bar.
+    /// A reading in MPa, typed as bar.
     MpaAsBar,
-    /// Bar typed as MPa.
+    /// A reading in bar, typed as MPa.
     BarAsMpa,
-    /// Each of so many blades counted as a turn.
+    /// Each of this many blades counted as a revolution.
     Blades(u8),
 }
 
 impl Slip {
-    /// Units of pressure that are mixed up.
+    /// Pressure units that are easily confused.
     pub const OF_PRESSURE: [Slip; 4] = [
         Slip::PsiAsBar,
         Slip::BarAsPsi,
@@ -119,7 +119,7 @@ impl Slip {
         (2..=12).map(Slip::Blades)
     }
 
-    /// Its key for a program.
+    /// Key of the typing error in JSON output.
     pub fn key(self) -> String {
         match self {
             Slip::PsiAsBar => "psi_as_bar".into(),
@@ -130,7 +130,7 @@ impl Slip {
         }
     }
 
-    /// The first slip after which a reading of a kind would fit; `fits` asks of the factor that mends it.
+    /// The first typing error that explains a reading of a kind; `fits` tests the correction factor.
     pub fn find(kind: Kind, fits: impl Fn(f64) -> bool) -> Option<Self> {
         let slips: Vec<Slip> = match kind {
             Kind::Pressure => Self::OF_PRESSURE.to_vec(),
@@ -140,7 +140,7 @@ impl Slip {
         slips.into_iter().find(|slip| fits(slip.factor()))
     }
 
-    /// By what the reading must be multiplied.
+    /// The correction factor of the reading.
     pub fn factor(self) -> f64 {
         match self {
             Slip::PsiAsBar => PSI / BAR,

@@ -1,4 +1,4 @@
-//! A test sheet to print: what to read, in which condition, with what.
+//! A test sheet to print: what to read, in which condition, with which instrument.
 
 use super::basis::{self, MACHINE};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};

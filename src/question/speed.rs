@@ -1,4 +1,4 @@
-//! What speed should this fan make, what limits it, and is a reading really slow?
+//! What is the expected fan speed, what limits it, and is a reading really slow?
 
 use super::basis::{self, MEASURED, WARM};
 use super::state::{Slope, cautions, left_out};
@@ -36,12 +36,12 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Speed {
     /// Machine, oil, condition.
     pub posed: Posed,
-    /// A speed that was measured, with its ±.
+    /// A measured speed, with its ±.
     pub measured: Option<Measure>,
 }
 
@@ -162,7 +162,7 @@ impl Speed {
         );
         let short = self.measured.map(|m| {
             let short = state.fan_speed - m.value;
-            // The half-width on the side on which the reading is.
+            // The half-width on the reading's side of the computed value.
             let half = if short > 0.0 {
                 state.fan_speed - band.low
             } else {

@@ -1,4 +1,4 @@
-//! What several questions find of a state of the circuit: its outputs, its cautions, its slopes.
+//! The part of a result common to several questions: outputs, cautions and derivatives of a circuit state.
 
 use super::find::{Find, described, key_of};
 use crate::balance::{LOSSES, Limit, OUTPUTS, Operating, Output, State};
@@ -17,7 +17,7 @@ impl Find for Limit {
     }
 }
 
-/// All outputs of a state under keys of their own, and where the power goes.
+/// All outputs of a state under keys of their own, and the power losses.
 impl Find for State {
     fn value(&self, kind: Option<Kind>) -> Value {
         let mut map = Map::new();
@@ -56,7 +56,7 @@ impl Find for State {
     }
 }
 
-/// Where the oil settles: `oil_temp_settled`, `oil_warm_up`, with what the member's key says at their end.
+/// The steady oil temperature and warm-up time: `oil_temp_settled`, `oil_warm_up`, with the member's key as a suffix.
 impl Find for Option<Settled> {
     fn value(&self, kind: Option<Kind>) -> Value {
         let mut map = Map::new();
@@ -118,7 +118,7 @@ outcome! {
 }
 
 impl Slope {
-    /// The slopes of a state as a program reads them.
+    /// The derivatives of a state for JSON.
     pub fn of(all: &[Sensitivity]) -> Vec<Slope> {
         all.iter()
             .map(|s| {
@@ -137,15 +137,15 @@ impl Slope {
     }
 }
 
-/// The name of an output under which JSON holds it: `fan_speed_rpm`.
+/// The key of an output in JSON: `fan_speed_rpm`.
 pub fn output_key(output: &crate::balance::OutputDeclaration) -> String {
     key_of(output.key, Some(output.kind))
 }
 
-/// What common shaft seals hold, Pa: service literature, so common practice, no source.
+/// Pressure limit of common shaft seals, Pa: service literature, so common practice, no source.
 pub const SEAL: f64 = 14e5;
 
-/// What must be borne in mind about a state, whatever the question.
+/// The cautions about a state, common to all questions.
 pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     let mut all = posed.cautions.clone();
     let runs = posed.case.now.engine_speed > 0.0;
@@ -173,8 +173,9 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
     all
 }
 
-/// Where the ± leaves out what a machine file leaves out: inputs of which a quarter more would change the fan speed by 0.5 % or
-/// more. What is at an end of its range is healthy, and no guess.
+/// Inputs missing from the machine file whose uncertainty the ± therefore omits: those for which a 25 % increase would
+/// change the fan speed by 0.5 % or more. An input at a limit of its range describes a healthy part, so its value is
+/// not a guess.
 pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
     let matters = |s: &&Sensitivity| {
         let field = s.input.field();
@@ -188,13 +189,13 @@ pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<
     (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
 }
 
-/// The same where nothing else is asked of the state.
+/// The caution about missing inputs, where nothing else of the state is needed.
 pub fn left_out_of(posed: &Posed) -> Option<Caution> {
     let (state, operating) = State::of(&posed.case).ok()?;
     left_out(posed, &sensitivities(&posed.case, &operating), &state)
 }
 
-/// By how much a slightly more viscous oil changes the fan speed: rad/s for each 1 of the viscosity factor.
+/// Derivative of the fan speed with respect to the viscosity factor, rad/s.
 pub fn viscosity_slope(case: &crate::model::Case, operating: &Operating) -> f64 {
     let thickness = crate::input::Input::OIL_THICKNESS;
     let speed = |case: &_| vec![State::along(case, operating).fan_speed];

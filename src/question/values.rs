@@ -1,4 +1,4 @@
-//! What was typed, by the key of each field, and how a question reads it: once, at the door.
+//! The typed input by field key, and how a question reads it: once, at the entry.
 
 use super::field::{Field, Takes, Usual};
 use crate::model::{OilSheet, Shelf, in_range_of};
@@ -7,27 +7,27 @@ use crate::trouble::{Stop, Trouble, Troubles};
 use std::io::{Read, Write};
 use std::sync::{Arc, Mutex};
 
-/// Opens a log by its name.
+/// A function that opens a log by its name.
 pub type Open = Arc<dyn Fn(&str) -> std::io::Result<Box<dyn Read + Send>> + Send + Sync>;
 
-/// Where an answer goes that is written piece by piece.
+/// The destination of an answer that is written piece by piece.
 pub type Sink = Arc<Mutex<dyn Write + Send>>;
 
-/// What was typed, by the key of each field, and by whom it is asked.
+/// The typed input by field key, and the context of the request.
 #[derive(Clone)]
 pub struct Values {
     typed: Vec<(String, String)>,
-    /// Texts that came along with what was typed, by the key of their field: the name that messages use, and the text.
+    /// Texts uploaded with the request, by field key: the name used in messages, and the text.
     texts: Vec<(String, String, String)>,
-    /// The system that answers are printed in.
+    /// The unit system of the answer.
     pub units: Units,
-    /// Where names may lead.
+    /// Where names may be looked up.
     pub shelf: Shelf,
-    /// Whether somebody still waits.
+    /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
-    /// How a log is opened.
+    /// Opens a log.
     pub open: Option<Open>,
-    /// Where an answer goes that is written piece by piece.
+    /// The destination of an answer that is written piece by piece.
     pub sink: Option<Sink>,
 }
 
@@ -46,7 +46,7 @@ impl Default for Values {
 }
 
 impl Values {
-    /// Nothing typed yet.
+    /// An empty set of typed input.
     pub fn new(units: Units, shelf: Shelf) -> Self {
         Self {
             units,
@@ -55,13 +55,13 @@ impl Values {
         }
     }
 
-    /// With a field's words added.
+    /// Adds the text of a field.
     pub fn with(mut self, field: &Field, words: &str) -> Self {
         self.push(field.key, words);
         self
     }
 
-    /// Adds words under a key. Words of nothing but space are nothing.
+    /// Adds text under a key. Blank text is ignored.
     pub fn push(&mut self, key: &str, words: &str) {
         let words = words.trim();
         if !words.is_empty() {
@@ -69,17 +69,17 @@ impl Values {
         }
     }
 
-    /// Adds the text of a file under a key; `name` is what messages call it.
+    /// Adds the text of a file under a key; `name` is the file's name in messages.
     pub fn push_text(&mut self, key: &str, name: &str, text: &str) {
         self.texts.push((key.into(), name.into(), text.into()));
     }
 
-    /// What was typed, in order.
+    /// The typed input, in order.
     pub fn typed(&self) -> impl Iterator<Item = (&str, &str)> {
         self.typed.iter().map(|(k, v)| (k.as_str(), v.as_str()))
     }
 
-    /// The words of a field: as typed, else its usual ones.
+    /// The text of a field: as typed, else its default.
     pub fn get<'a>(&'a self, field: &'a Field) -> Option<&'a str> {
         self.all(field).next().or(match field.usual {
             Usual::Value(words) => Some(words),
@@ -87,18 +87,18 @@ impl Values {
         })
     }
 
-    /// All words that were typed for a field.
+    /// All texts typed for a field.
     pub fn all<'a>(&'a self, field: &'a Field) -> impl Iterator<Item = &'a str> {
         let own = move |(key, _): &(&str, &str)| *key == field.key;
         self.typed().filter(own).map(|(_, words)| words)
     }
 
-    /// The same as texts of their own.
+    /// All texts typed for a field, as owned strings.
     pub fn list(&self, field: &Field) -> Vec<String> {
         self.all(field).map(String::from).collect()
     }
 
-    /// The same as a text of its own.
+    /// The text of a field as an owned string.
     pub fn text(&self, field: &Field) -> Option<String> {
         self.get(field).map(String::from)
     }
@@ -121,16 +121,16 @@ impl Values {
     }
 }
 
-/// Reads what was typed, and notes every problem at its field.
+/// Reads the typed input, and records every problem with its field.
 pub struct Intake<'a> {
-    /// What was typed.
+    /// The typed input.
     pub values: &'a Values,
-    /// What is wrong with it so far.
+    /// The problems so far.
     pub problems: Troubles,
 }
 
 impl<'a> Intake<'a> {
-    /// Begins to read.
+    /// Starts reading.
     pub fn new(values: &'a Values) -> Self {
         Self {
             values,
@@ -138,7 +138,7 @@ impl<'a> Intake<'a> {
         }
     }
 
-    /// What was read, or everything that was wrong.
+    /// The result, or all problems.
     pub fn finish<T>(self, read: Option<T>) -> Result<T, Troubles> {
         match read {
             Some(read) if self.problems.is_empty() => Ok(read),
@@ -146,12 +146,12 @@ impl<'a> Intake<'a> {
         }
     }
 
-    /// Keeps what was found, or notes what was wrong at a field.
+    /// Returns the value found, or records the problem with a field.
     pub fn keep<T>(&mut self, field: &Field, found: Result<T, Trouble>) -> Option<T> {
         found.map_err(|t| self.problems.push(t.on(field.key))).ok()
     }
 
-    /// Keeps what was found, or notes all that was wrong.
+    /// Returns the value found, or records all problems.
     pub fn keep_all<T>(&mut self, field: &Field, found: Result<T, Troubles>) -> Option<T> {
         let note = |all: Troubles| {
             self.problems
@@ -160,7 +160,7 @@ impl<'a> Intake<'a> {
         found.map_err(note).ok()
     }
 
-    /// The words of a field that must be given.
+    /// The text of a required field.
     pub fn needed(&mut self, field: &'a Field) -> Option<&'a str> {
         let values = self.values;
         let words = values.all(field).next();
@@ -171,7 +171,7 @@ impl<'a> Intake<'a> {
         words
     }
 
-    /// A quantity within its field's range; none where nothing was given.
+    /// A quantity within its field's range; `None` if not given.
     pub fn quantity(&mut self, field: &Field) -> Option<Measure> {
         let words = self.values.get(field)?;
         let Takes::Quantity(kind, low, high, _) = field.takes else {
@@ -187,7 +187,7 @@ impl<'a> Intake<'a> {
         self.quantity(field).map(|m| m.value)
     }
 
-    /// A reading with its error; none where nothing was given.
+    /// A reading with its uncertainty; `None` if not given.
     pub fn reading(&mut self, field: &Field) -> Option<Measure> {
         let words = self.values.get(field)?;
         let Takes::Reading(kind) = field.takes else {
@@ -212,7 +212,7 @@ impl<'a> Intake<'a> {
         self.keep(field, found)
     }
 
-    /// A whole number within its field's range; none where nothing was given.
+    /// A whole number within its field's range; `None` if not given.
     pub fn count(&mut self, field: &Field) -> Option<usize> {
         let words = self.values.get(field)?;
         let Takes::Count(low, high) = field.takes else {
@@ -228,12 +228,12 @@ impl<'a> Intake<'a> {
         self.keep(field, found)
     }
 
-    /// The oil of a field; none where nothing was given.
+    /// The oil of a field; `None` if not given.
     pub fn oil(&mut self, field: &Field) -> Option<OilSheet> {
         self.oil_of(field, self.values.get(field)?)
     }
 
-    /// The oil of a name that was typed in a field.
+    /// The oil whose name was typed in a field.
     fn oil_of(&mut self, field: &Field, name: &str) -> Option<OilSheet> {
         let here = |t: Trouble| t.moved("oil", field.key);
         let found = self.values.shelf.oil(name);
@@ -241,14 +241,14 @@ impl<'a> Intake<'a> {
         self.keep_all(field, found)
     }
 
-    /// The oils of a field that takes several, with commas or one by one.
+    /// The oils of a field that accepts several, separated by commas or given one by one.
     pub fn oils(&mut self, field: &Field) -> Vec<OilSheet> {
         let names = split_names(self.values.all(field));
         let read = names.iter().filter_map(|name| self.oil_of(field, name));
         read.collect()
     }
 
-    /// The text of a field that takes a file: the name that messages use, and the text; none where nothing was given.
+    /// The text of a field that accepts a file: the name used in messages, and the text; `None` if not given.
     pub fn file(&mut self, field: &Field) -> Option<(String, String)> {
         if let Some((name, text)) = self.values.came_along(field) {
             return Some((name.into(), text.into()));
@@ -259,7 +259,7 @@ impl<'a> Intake<'a> {
     }
 }
 
-/// Problems of which those on one field are on another: that of the other side of a comparison.
+/// Moves the problems of one field to another: that of the other side of a comparison.
 pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
     for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
         trouble.spot.field = to.into();
@@ -267,7 +267,7 @@ pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
     all
 }
 
-/// Names of oils: with commas between, but for those that are figures of a data sheet.
+/// Names of oils separated by commas, except for data sheet values.
 pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut names = Vec::new();
     for words in typed {
@@ -281,7 +281,7 @@ pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<Strin
     names
 }
 
-/// A reading of a kind, which must come with its error.
+/// A reading of a kind, which requires its uncertainty.
 fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
     let measure = parse(kind, words)?;
     if kind == Kind::Speed && measure.value < 0.0 {

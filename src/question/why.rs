@@ -20,7 +20,7 @@ use crate::vary::weigh::{Cause, weigh};
 use crate::vary::{shares, sweep};
 use serde_json::Value;
 
-/// Temperatures at which the reading is looked at as well, °C.
+/// Additional temperatures at which the reading is examined, °C.
 const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Another oil.
@@ -49,7 +49,7 @@ pub const AGAINST_WITH: Field = Field::new(
 .example("worn-pump=0")
 .many();
 
-/// A fan speed that was measured.
+/// A measured fan speed.
 pub const MEASURED: Field =
     basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
 
@@ -84,20 +84,20 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Why {
-    /// This case.
+    /// The case in question.
     pub posed: Posed,
-    /// The case that it is compared with; none where only a reading is to be explained.
+    /// The baseline; `None` if only a reading is to be explained.
     pub baseline: Option<Posed>,
-    /// A speed that was measured, with its ±.
+    /// A measured speed, with its ±.
     pub measured: Option<Measure>,
-    /// The oils that people pour in.
+    /// The oils commonly used as a refill.
     pub poured: Vec<OilSheet>,
 }
 
-/// Intervals of viscosity, m²/s; a program reads mm²/s.
+/// Intervals of viscosity, m²/s; in mm²/s in JSON.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Viscosities(pub Vec<(f64, f64)>);
 
@@ -292,10 +292,10 @@ fn nothing_to_compare_with() -> Trouble {
 }
 
 impl Intake<'_> {
-    /// The case that this one is compared with: the same but for what was typed of it.
+    /// The baseline of the comparison: identical except for the fields given for it.
     fn baseline(&mut self) -> Option<Posed> {
         let found = baseline(self.values);
-        // What is wrong on both sides is said once.
+        // A problem on both sides is reported once.
         let new = |all: Troubles| {
             for problem in all {
                 if !self.problems.contains(&problem) {
@@ -315,7 +315,7 @@ fn baseline(values: &Values) -> Result<Posed, Troubles> {
         ask.machine = machine;
         ask.machine_text = None;
     }
-    // What is wrong only there is said of what was typed there.
+    // A problem on the other side only is reported at the field given for it.
     let there = |mut problem: Trouble| {
         for (from, to) in [
             (&basis::OIL, &AGAINST_OIL),
@@ -331,7 +331,7 @@ fn baseline(values: &Values) -> Result<Posed, Troubles> {
     let posed = super::own::pose(&ask, values);
     let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
-    // Another oil, temperature or machine is compared with the same faults; a fault, with its absence.
+    // Another oil, temperature or machine is compared with the same faults; a fault is compared with its absence.
     let against = values.list(&AGAINST_WITH);
     if against.is_empty() {
         fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
@@ -383,7 +383,7 @@ fn viscosity(posed: &Posed) -> f64 {
     inverse::base_viscosity(&posed.case) * posed.case.oil.thickness
 }
 
-/// The baseline, and the difference shared among places.
+/// The baseline, and the difference attributed to places.
 fn compare(
     posed: &Posed,
     state: &State,
@@ -444,7 +444,7 @@ fn compare(
     })
 }
 
-/// How likely the oil itself is the cause of a reading in this moment.
+/// The probability that the oil itself is the cause of a reading in this condition.
 fn oil_probability(posed: &Posed, measured: Measure) -> Result<f64, Trouble> {
     let now = posed.case.now;
     let probe = probe::find("fan-speed-idle-hot")?;
@@ -473,7 +473,7 @@ fn oil_probability(posed: &Posed, measured: Measure) -> Result<f64, Trouble> {
     Ok(of_oil.map(|w| w.probability).sum())
 }
 
-/// Whether a reading can be the oil's doing alone, here and at other temperatures.
+/// Whether the oil alone can explain a reading, here and at other temperatures.
 fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
     let at = |oil_temp: f64| -> Result<AtOilTemp, Trouble> {
         let mut case = posed.case;

@@ -1,4 +1,4 @@
-//! Bands of fan speed: of one case, and of the difference between two.
+//! Uncertainty bands of fan speed: of one case, and of the difference between two.
 
 use super::derivative::{Sensitivity, half_width, sensitivities};
 use super::sample::{self, Band};
@@ -8,30 +8,30 @@ use crate::input::{Input, Place};
 use crate::model::{Case, Posed};
 use rayon::prelude::*;
 
-/// How many cases are drawn.
+/// Number of sampled cases.
 const DRAWN: usize = 400;
 /// How many are shared among places.
 const SHARED: usize = 200;
 /// From where.
 const SEED: u64 = 20_261_125;
 
-/// The band of a fan speed (95 %): the linear one, or where draws say otherwise, theirs.
+/// The band of a fan speed (95 %): the linear one, or the sampled one if the two differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
-    /// Its low end, rad/s.
+    /// Lower limit of the band, rad/s.
     pub low: f64,
-    /// Its high end, rad/s.
+    /// Upper limit of the band, rad/s.
     pub high: f64,
     /// Half-width of the linear band, rad/s.
     pub linear: f64,
-    /// The band of drawn cases.
+    /// The band of the sampled cases.
     pub sampled: Option<Band>,
-    /// Whether it is the sampled one.
+    /// Whether the stated band is the sampled one.
     pub by_draws: bool,
 }
 
 impl Stated {
-    /// Half of its width, rad/s.
+    /// Half-width of the band, rad/s.
     pub fn half(&self) -> f64 {
         0.5 * (self.high - self.low)
     }
@@ -63,7 +63,8 @@ pub fn stated(
     }
 }
 
-/// The band of any output of a case (95 %), as low and high end: the linear one, or that of drawn cases where the two differ.
+/// The band of any output of a case (95 %), as lower and upper limit: the linear one, or the sampled one if the two
+/// differ.
 pub fn of_output(
     case: &Case,
     spread: &Case,
@@ -100,32 +101,32 @@ pub fn of_output(
     }
 }
 
-/// Whether an end of the sampled band is off the linear one by more than a tenth of that one's half-width.
+/// Whether a limit of the sampled band deviates from the linear one by more than a tenth of the linear half-width.
 fn differs(middle: f64, half: f64, band: &Band) -> bool {
     let off = |a: f64| (a - half).abs() > 0.1 * half.max(1e-9) && (a - half).abs() > 0.01 * middle;
     off(band.high - middle) || off(middle - band.low)
 }
 
-/// A difference of two fan speeds in drawn machines (95 %).
+/// A difference of two fan speeds in sampled machines (95 %).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Difference {
-    /// Its low end, rad/s.
+    /// Lower limit of the difference, rad/s.
     pub low: f64,
-    /// Its high end, rad/s.
+    /// Upper limit of the difference, rad/s.
     pub high: f64,
-    /// The same as a share of the second speed; `None` where that stands in some.
+    /// The difference as a fraction of the second speed; `None` if the second fan is stopped in some samples.
     pub share: Option<(f64, f64)>,
 }
 
 impl Difference {
-    /// Whether no difference at all is within it.
+    /// Whether the band includes zero difference.
     pub fn holds_none(&self) -> bool {
         self.low <= 0.0 && self.high >= 0.0
     }
 }
 
-/// Two cases drawn so many times, all that they have in common alike: each draw is one machine in one condition. Two oils are
-/// drawn each for itself.
+/// Two cases sampled a number of times with the same values for all common inputs: each sample is one machine in one
+/// condition. Two different oils are sampled independently.
 fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
@@ -153,8 +154,8 @@ fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
     (these, those)
 }
 
-/// What each place contributes to the difference between two cases, this less that (95 %), in drawn machines; those in which the
-/// circuit does not balance are left out, and `None` where that is most of them.
+/// Contribution of each place to the difference between two cases, this minus that (95 %), in sampled machines. Samples
+/// in which the circuit does not balance are omitted; `None` if most are omitted.
 pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64))>> {
     let (these, those) = pairs(this, that, SHARED);
     let one = |(this, that): (&Case, &Case)| shares_in_four_orders(that, this).ok();
@@ -174,7 +175,7 @@ pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64
     )
 }
 
-/// The difference between two cases, this less that, in drawn machines. `None` where a draw has no balance.
+/// The difference between two cases, this minus that, in sampled machines. `None` if a sample has no balance.
 pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
     let (these, those) = pairs(this, that, DRAWN);
     let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
@@ -190,7 +191,7 @@ pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
     Some(Difference { low, high, share })
 }
 
-/// What 95 % lie between.
+/// The limits of the central 95 %.
 fn ends(mut found: Vec<f64>) -> (f64, f64) {
     found.sort_by(f64::total_cmp);
     (sample::at(&found, 0.025), sample::at(&found, 0.975))

@@ -1,4 +1,4 @@
-//! How a machine behaves in the ways that designers hold fixed.
+//! Behaviour of a machine in terms of the design targets of its class.
 
 use super::sample;
 use super::sweep::full_from;
@@ -9,11 +9,11 @@ use crate::quantity::{Measure, Units};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
-/// How many machines are drawn, and from where.
+/// Number of sampled machines, and the seed of the sampling.
 const DRAWN: (usize, u64) = (200, 20_261_129);
 
-/// A behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance. `key` is that of a field in
-/// [`crate::model::BEHAVIOURS`].
+/// A behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance. `key` is that
+/// of a field in [`crate::model::BEHAVIOURS`].
 pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
     let usual = |key: &str| Some(machine.usual.engine_speed(key)?.value);
     let (idle, raised, full) = (usual("idle")?, usual("raised")?, usual("full")?);
@@ -40,7 +40,7 @@ pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
     }
 }
 
-/// Behaviours of a class file that no machine inside its ± shows.
+/// Behaviours in a class file that no machine within its ± shows.
 pub fn contradicted(posed: &Posed) -> Vec<Trouble> {
     let machine = &posed.machine;
     if machine.behaviours.is_empty() {

@@ -1,4 +1,4 @@
-//! Lines of equal value over a grid: marching squares, with each cell's saddle settled by the mean of its corners.
+//! Contour lines over a grid: marching squares, with the saddle of a cell resolved by the mean of its corners.
 
 use std::collections::HashMap;
 
@@ -8,13 +8,13 @@ pub type Polyline = Vec<(f64, f64)>;
 /// An edge of the grid: its first corner, and whether it runs along the second axis.
 type Edge = (usize, usize, bool);
 
-/// Values over a grid: `value(i, j)` at `x[i]`, `y[j]`; no number where there is none.
+/// Values over a grid: `value(i, j)` at `x[i]`, `y[j]`; NaN where there is none.
 pub struct Field<'a> {
     /// Along the first axis, rising or falling.
     pub x: &'a [f64],
     /// Along the second axis.
     pub y: &'a [f64],
-    /// By the second axis, then the first.
+    /// Ordered by the second axis, then the first.
     pub values: &'a [f64],
 }
 
@@ -26,7 +26,7 @@ impl Field<'_> {
             .unwrap_or(f64::NAN)
     }
 
-    /// Where a level crosses an edge.
+    /// Position at which a level crosses an edge.
     fn crossing(&self, (i, j, up): Edge, level: f64) -> (f64, f64) {
         let (k, l) = if up { (i, j + 1) } else { (i + 1, j) };
         let (a, b) = (self.value(i, j), self.value(k, l));
@@ -35,7 +35,7 @@ impl Field<'_> {
         (between(self.x[i], self.x[k]), between(self.y[j], self.y[l]))
     }
 
-    /// The pairs of edges of a cell that a level's line joins.
+    /// The pairs of edges of a cell that the contour line of a level connects.
     fn joined(&self, i: usize, j: usize, level: f64) -> Vec<(Edge, Edge)> {
         let corners = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
         let values = corners.map(|(i, j)| self.value(i, j));
@@ -43,7 +43,7 @@ impl Field<'_> {
             return Vec::new();
         }
         let above = values.map(|v| v >= level);
-        // The edges round the cell; the k-th from corner k to the next.
+        // The edges around the cell; the k-th from corner k to the next.
         let edges = [
             (i, j, false),
             (i + 1, j, true),
@@ -67,7 +67,7 @@ impl Field<'_> {
         }
     }
 
-    /// The lines of a level; one that closes ends where it begins.
+    /// The contour lines of a level; a closed line ends where it begins.
     pub fn lines(&self, level: f64) -> Vec<Polyline> {
         let mut beside: HashMap<Edge, Vec<Edge>> = HashMap::new();
         let mut order = Vec::new();
@@ -80,7 +80,7 @@ impl Field<'_> {
                 }
             }
         }
-        // Open lines from their ends, then what closes.
+        // Open lines from their ends, then closed lines.
         let ends = order
             .iter()
             .filter(|e| beside.get(e).is_some_and(|b| b.len() == 1));
@@ -119,8 +119,9 @@ mod tests {
         (axis, found)
     }
 
-    /// Of x² + y² at 1, a circle: one line that closes, each point within the grid's error of the radius, and its length that of
-    /// a circle. The bound, set before the first run, is h²/8, by which a chord of a grid of h lies inside.
+    /// For x² + y² at 1, a circle: one closed line, each point within the grid error of the radius, with the length of
+    /// a circle. The tolerance, set before the first run, is h²/8, the distance between a chord and the circle for grid
+    /// size h.
     #[test]
     fn a_circle_is_one_closed_line() {
         let (axis, values) = over(81, |x, y| x * x + y * y);
@@ -168,7 +169,7 @@ mod tests {
         assert!(field.lines(9.0).is_empty());
     }
 
-    /// Of x·y at a small level two branches, which a saddle must not join.
+    /// For x·y at a small level: two branches, which a saddle must not join.
     #[test]
     fn a_saddle_has_two_branches() {
         let (axis, values) = over(4, |x, y| x * y);

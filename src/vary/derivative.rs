@@ -1,4 +1,4 @@
-//! Exact derivatives of a state along every input, and the band that the inputs' ± make of them.
+//! Exact derivatives of a state along every input, and the uncertainty band that follows from the inputs' ±.
 
 use crate::balance::{OUTPUTS, Operating, Output, State};
 use crate::input::Input;
@@ -10,21 +10,21 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 pub struct Sensitivity {
     /// The input.
     pub input: Input,
-    /// Its value.
+    /// Value of the input.
     pub value: f64,
     /// The derivative of each output, per SI unit of the input.
     pub slope: State,
 }
 
 impl Sensitivity {
-    /// The slope of an output in the units of the keys: rpm for each cm³/rev, and so on.
+    /// The derivative of an output in the units of the keys: rpm per cm³/rev, and so on.
     pub fn per_unit(&self, output: Output) -> f64 {
         let outputs = output.declaration().kind.json_factor();
         self.slope.get(output) * outputs / self.input.field().kind.json_factor()
     }
 }
 
-/// The input with its value, and the slope of each output, in the units at the ends of the keys.
+/// The input with its value, and the derivative of each output, in the units at the ends of the keys.
 impl Serialize for Sensitivity {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let kind = self.input.field().kind;
@@ -42,7 +42,7 @@ impl Serialize for Sensitivity {
     }
 }
 
-/// The derivative of the state along every input that the case has and the oil circuit feels.
+/// The derivative of the state along every input of the case that affects the oil circuit.
 pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
     let slopes = State::slopes(case, operating);
     Input::all()
@@ -58,8 +58,8 @@ pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
         .collect()
 }
 
-/// Half the width of the band, about 95 %, that the spread of all inputs makes of an output, to first order; inputs of
-/// which a fit has found that they go together do so.
+/// Half-width of the band, about 95 %, of an output, from the uncertainty of all inputs, to first order; correlations
+/// found by a fit are included.
 pub fn half_width(
     all: &[Sensitivity],
     spread: &Case,

@@ -1,50 +1,50 @@
-//! How the share of old oil falls, exchange by exchange, in a fill of which a part stands still.
+//! How the fraction of old oil falls, exchange by exchange, in a fill with a stagnant part.
 //!
-//! Two volumes: what circulates, which an exchange reaches and which is one mixture, and what stands still (ends of the
-//! steering, a cooler behind its bypass, dead hoses). Between exchanges the engine runs and the two mix, in part or in
-//! full. So the old share never falls faster than in a fill that is well mixed throughout.
+//! Two volumes: the circulating one, which an exchange reaches and which is fully mixed, and the stagnant one (ends of
+//! the steering, a cooler with an open bypass, dead hoses). Between exchanges the engine runs and the two mix, partly
+//! or fully. The fraction of old oil therefore never falls faster than in a fully mixed fill.
 
 use crate::law::dilution_well_mixed as law;
 
-/// Share of old oil in each of the two volumes.
+/// Fraction of old oil in each of the two volumes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Old {
-    /// In what circulates.
+    /// In the circulating volume.
     pub circulating: f64,
-    /// In what stands still.
+    /// In the stagnant volume.
     pub still: f64,
 }
 
 impl Old {
-    /// Nothing but old oil.
+    /// Old oil only.
     pub const ALL: Old = Old {
         circulating: 1.0,
         still: 1.0,
     };
 }
 
-/// One exchange of oil; amounts are shares of the whole fill.
+/// One exchange of oil; amounts are fractions of the whole fill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Exchange {
-    /// So much is drained and then filled again.
+    /// Drains this fraction and refills it.
     Refill(f64),
-    /// So much flows in while the mixture flows out.
+    /// This fraction flows in while the mixture flows out.
     Mixed(f64),
-    /// So much flows in and pushes the old oil out ahead.
+    /// This fraction flows in and pushes the old oil out without mixing.
     PushedOut(f64),
 }
 
 /// The fill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fill {
-    /// Share of it that stands still while oil is exchanged, below 1.
+    /// Fraction of the fill that stands still during an exchange, below 1.
     pub still: f64,
     /// How far the two volumes mix while the engine runs between exchanges: 0 not at all, 1 fully.
     pub mixing: f64,
 }
 
 impl Fill {
-    /// Share of old oil in the whole.
+    /// Fraction of old oil in the whole fill.
     pub fn share(&self, old: Old) -> f64 {
         (1.0 - self.still) * old.circulating + self.still * old.still
     }
@@ -69,8 +69,8 @@ impl Fill {
         }
     }
 
-    /// The old oil after 0, 1, 2 … exchanges, each followed by a run: until next to none is left, no exchange changes
-    /// anything any more, or `most` are done.
+    /// The old oil after 0, 1, 2 … exchanges, each followed by a run: until almost none is left, an exchange no longer
+    /// changes anything, or `most` exchanges are done.
     pub fn rounds(&self, exchange: Exchange, most: usize) -> Vec<Old> {
         let mut found = vec![Old::ALL];
         let mut old = Old::ALL;

@@ -1,13 +1,14 @@
-//! Narrows what is uncertain about a machine by readings that were taken on it when it was well.
+//! Narrows the uncertainty of a machine using readings taken when it was healthy.
 //!
-//! Everything uncertain (machine, oil, air, and in each condition engine speed and oil temperature) is written as
-//! `x = middle + F·u` with `u` standard normal. The most likely `u` has the least `J = |u|² + |r|²`, with `r` what is read
-//! less what is computed, in standard deviations of instrument and model. About that point the computed readings are taken
-//! as straight: with `A` the slopes of `r` along `u`, the covariance of `u` is `(1 + AᵀA)⁻¹`, and the singular values of `A`
-//! say in how many directions the readings say anything.
+//! All uncertain quantities (machine, oil, air, and in each condition engine speed and oil temperature) are written as
+//! `x = middle + F·u` with `u` standard normal. The most likely `u` minimises `J = |u|² + |r|²`, where `r` is measured
+//! minus computed, in standard deviations of instrument and model. Around that point the computed readings are
+//! linearised. With `A` the derivatives of `r` along `u`, the covariance of `u` is `(1 + AᵀA)⁻¹`. The singular values
+//! of `A` tell in how many directions the readings carry information.
 //!
-//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2 (normal prior, normal errors), from memory; in the
-//! straight case `J` at its least follows chi-square with as many degrees of freedom as there are readings.
+//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2 (normal prior, normal errors), from
+//! memory; in the linear case the minimum of `J` follows a chi-square distribution with as many degrees of freedom as
+//! there are readings.
 
 use super::forecast::model;
 use super::sample::{factor, moved, uncertain};
@@ -24,27 +25,27 @@ use argmin::solver::linesearch::condition::ArmijoCondition;
 use argmin::solver::quasinewton::LBFGS;
 use nalgebra::{DMatrix, DVector};
 
-/// A ± that shrinks to more than this share of itself is as it was.
+/// A ± reduced to more than this fraction of its prior value counts as unchanged.
 pub const UNTOUCHED: f64 = 0.95;
 
-/// The most steps of the search.
+/// Maximum number of steps of the search.
 const STEPS: u64 = 300;
 
-/// One input before and after.
+/// One input before and after the fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Narrowed {
     /// The input.
     pub input: Input,
-    /// Value and half width before, SI.
+    /// Value and half-width before, SI.
     pub before: (f64, f64),
-    /// Value and half width after, SI.
+    /// Value and half-width after, SI.
     pub after: (f64, f64),
-    /// Whether it is uncertain by a factor.
+    /// Whether the uncertainty is given as a factor instead of a half-width.
     pub factor: bool,
 }
 
 impl Narrowed {
-    /// What is left of its uncertainty: of its factor's logarithm where it is uncertain by a factor.
+    /// Remaining fraction of the uncertainty; if the uncertainty is a factor, the fraction of the factor's logarithm.
     pub fn left(&self) -> f64 {
         let ratio = self.after.1 / self.before.1;
         match self.factor {
@@ -53,7 +54,7 @@ impl Narrowed {
         }
     }
 
-    /// How far the value moved, in half widths as they were before.
+    /// How far the value moved, in prior half-widths.
     pub fn moved(&self) -> f64 {
         let ((before, half), after) = (self.before, self.after.0);
         match self.factor {
@@ -62,7 +63,7 @@ impl Narrowed {
         }
     }
 
-    /// What is known of it after the readings.
+    /// Value and uncertainty of the input after the fit.
     pub fn measure(&self) -> Measure {
         let (value, spread) = self.after;
         Measure {
@@ -72,20 +73,20 @@ impl Narrowed {
     }
 }
 
-/// One reading against what was and is computed.
+/// One reading compared with the computed values before and after.
 #[derive(Clone, Copy, Debug)]
 pub struct Met {
     /// The reading.
     pub reading: Reading,
-    /// What was computed, SI, and its half width by all that is uncertain.
+    /// Computed value before, SI, and its half-width from all uncertainties.
     pub before: (f64, f64),
-    /// What is computed, SI, and its half width.
+    /// Computed value after, SI, and its half-width.
     pub after: (f64, f64),
-    /// How far the reading still lies off, in standard deviations of instrument and model.
+    /// Remaining deviation of the reading, in standard deviations of instrument and model.
     pub off: f64,
 }
 
-/// What the readings say.
+/// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Fit {
     /// The case with the most likely values.
@@ -96,11 +97,11 @@ pub struct Fit {
     pub correlation: DMatrix<f64>,
     /// Each reading.
     pub readings: Vec<Met>,
-    /// How much each direction was narrowed: singular values, greatest first.
+    /// How much each direction was narrowed: singular values, largest first.
     pub singular: Vec<f64>,
-    /// In how many directions the ± shrinks below [`UNTOUCHED`].
+    /// Number of directions in which the ± shrinks below [`UNTOUCHED`].
     pub rank: usize,
-    /// Chance that readings of such a machine lie as far off as these, or farther.
+    /// Probability that readings of such a machine deviate at least this much.
     pub chance: f64,
 }
 
@@ -109,9 +110,9 @@ struct Search<'a> {
     base: &'a Case,
     machine: &'a Machine,
     readings: &'a [Reading],
-    /// The uncertain inputs, with half of their half width.
+    /// The uncertain inputs, with their standard deviation (half of the half-width).
     inputs: Vec<(Input, f64)>,
-    /// Which of all inputs are uncertain by a factor.
+    /// The inputs whose uncertainty is a factor.
     factors: InputSet,
     factor: DMatrix<f64>,
     /// Each condition, with one standard deviation of its engine speed and oil temperature.
@@ -163,12 +164,12 @@ impl<'a> Search<'a> {
         Ok(search)
     }
 
-    /// How many numbers `u` has.
+    /// The dimension of `u`.
     fn width(&self) -> usize {
         self.inputs.len() + 2 * self.scenes.len()
     }
 
-    /// The case at `u`, without condition.
+    /// The case at `u`, before a condition is applied.
     fn case(&self, u: &[f64]) -> Case {
         let own = DVector::from_column_slice(&u[..self.inputs.len()]);
         let mut case = *self.base;
@@ -180,7 +181,7 @@ impl<'a> Search<'a> {
         case
     }
 
-    /// One standard deviation of an input at a case: the same share of its value where it is uncertain by a factor.
+    /// Standard deviation of an input at a case: a constant fraction of its value if the uncertainty is a factor.
     fn sigma(&self, case: &Case, input: Input, sigma: f64) -> f64 {
         let at = |case: &Case| case.get(input).unwrap_or(0.0);
         match self.factors.has(input) && at(self.base) > 0.0 {
@@ -199,7 +200,7 @@ impl<'a> Search<'a> {
         scene
     }
 
-    /// What each reading would be at `u`.
+    /// The computed value of each reading at `u`.
     fn computed(&self, u: &[f64]) -> Result<Vec<f64>, Trouble> {
         let case = self.case(u);
         let mut found = vec![0.0; self.readings.len()];
@@ -215,7 +216,7 @@ impl<'a> Search<'a> {
         Ok(found)
     }
 
-    /// What each reading lies off at `u`, and the slope of that along each of `u`; in standard deviations.
+    /// The residual of each reading at `u`, and its derivatives along `u`; in standard deviations.
     fn residuals(&self, u: &[f64]) -> Result<(DVector<f64>, DMatrix<f64>), Trouble> {
         let (count, own) = (self.readings.len(), self.inputs.len());
         let mut off = DVector::zeros(count);
@@ -299,7 +300,7 @@ impl Gradient for &Search<'_> {
     }
 }
 
-/// What is believed of `u` where the residuals have these slopes: singular values and the covariance.
+/// The posterior of `u` for these derivatives of the residuals: singular values and the covariance.
 pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     let width = slopes.ncols();
     let parts = slopes.clone().svd(false, true);
@@ -315,7 +316,7 @@ pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     (singular, covariance)
 }
 
-/// What each reading should be on a machine, SI, with half of what the machine's ± and the condition's leave open.
+/// The expected value of each reading on a machine, SI, with the half-width from the ± of machine and condition.
 pub fn expect(
     machine: &Machine,
     case: &Case,
@@ -334,7 +335,7 @@ pub fn expect(
         .collect())
 }
 
-/// Narrows a machine's inputs by readings.
+/// Narrows a machine's inputs using readings.
 pub fn fit(
     machine: &Machine,
     case: &Case,
@@ -393,7 +394,7 @@ pub fn fit(
 }
 
 impl Search<'_> {
-    /// What the readings say, at the most likely `u`.
+    /// The result at the most likely `u`.
     fn told(&self, start: &[f64], u: &[f64], least: f64) -> Result<Fit, Trouble> {
         let (_, slopes_before) = self.residuals(start)?;
         let (off, slopes) = self.residuals(u)?;
@@ -463,7 +464,7 @@ impl Search<'_> {
 }
 
 impl Fit {
-    /// The machine with what the readings said of its own inputs.
+    /// The machine with its inputs as narrowed by the fit.
     pub fn machine(&self, machine: &Machine) -> Machine {
         let mut fitted = machine.clone();
         let own = |i: &Input| machine.value(*i).is_some();
@@ -485,7 +486,7 @@ impl Fit {
     }
 }
 
-/// A value to six digits in the unit of files, within its field's range.
+/// A value rounded to six digits in the unit of files, within its field's range.
 fn short(input: Input, value: f64) -> f64 {
     let (kind, field) = (input.field().kind, input.field());
     let typed = kind.typed(value);
@@ -499,7 +500,7 @@ fn short(input: Input, value: f64) -> f64 {
     six.map_or(value, |m| m.value.clamp(low, high))
 }
 
-/// Correlations nearer to zero than this are left out of a file.
+/// Correlations smaller than this are omitted from a file.
 const LEAST_CORRELATION: f64 = 5e-4;
 
 #[cfg(test)]
@@ -507,7 +508,7 @@ mod tests {
     use super::*;
 
     /// Two unknowns with unit prior, one reading of their sum with error 1: by hand, the covariance is 1 − 1/3 on the
-    /// diagonal and −1/3 beside it, for (1 + aaᵀ)⁻¹ = 1 − aaᵀ/(1 + aᵀa) with a = (1, 1).
+    /// diagonal and −1/3 off it, because (1 + aaᵀ)⁻¹ = 1 − aaᵀ/(1 + aᵀa) with a = (1, 1).
     #[test]
     fn a_reading_of_a_sum_as_by_hand() {
         let slopes = DMatrix::from_row_slice(1, 2, &[1.0, 1.0]);

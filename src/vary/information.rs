@@ -1,19 +1,19 @@
-//! How much a test would tell: expected information about which hypothesis holds.
+//! How much a test would tell: expected information about which hypothesis is true.
 
 use crate::numeric::upper_tail;
 
-/// What a test would read if one hypothesis held: a sum of normal distributions.
+/// Expected reading of a test under one hypothesis: a sum of normal distributions.
 #[derive(Clone, Debug, Default)]
 pub struct Outlook {
-    /// Weight (of all hypotheses together 1), mean, standard deviation.
+    /// Weight (1 in total over all hypotheses), mean, standard deviation.
     pub parts: Vec<(f64, f64, f64)>,
 }
 
-/// Points of the quadrature at most.
+/// Maximum number of quadrature points.
 const POINTS: usize = 1200;
 
 impl Outlook {
-    /// The reading below which a share `p` lies, without the instrument's error.
+    /// The quantile of the reading at probability `p`, without the instrument's error.
     pub fn quantile(&self, p: f64) -> f64 {
         let total: f64 = self.parts.iter().map(|q| q.0).sum();
         let below = |z: f64| -> f64 {
@@ -40,10 +40,11 @@ impl Outlook {
         0.5 * (a + b)
     }
 
-    /// Its density on a grid of `count` points from `low` by `step`; the instrument's error is in it.
+    /// Density of the reading on a grid of `count` points from `low` by `step`, including the instrument's error.
     fn on_grid(&self, (count, low, step): (usize, f64, f64), half: f64, uniform: bool) -> Vec<f64> {
         let mut grid = vec![0.0; count];
-        // A part narrower than the grid is taken as wide as that; straight lines between its points widen it further.
+        // A component narrower than the grid is widened to the grid spacing; linear interpolation between the points
+        // widens it further.
         let (normal, least) = if uniform {
             (0.0, 0.55 * step)
         } else {
@@ -66,7 +67,8 @@ impl Outlook {
     }
 }
 
-/// Each point of a grid replaced by the mean over `reach` points to both sides, with straight lines between the points.
+/// Each point of a grid replaced by the mean over `reach` points on both sides, with linear interpolation between the
+/// points.
 fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
     let mut below = vec![0.0];
     for pair in grid.windows(2) {
@@ -83,8 +85,8 @@ fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
     (0..grid.len()).map(mean).collect()
 }
 
-/// Expected information, bits, of a test whose instrument errs by `half`: the mutual information between the hypothesis and
-/// what is read, by quadrature.
+/// Expected information, bits, of a test whose instrument has an error of `half`: the mutual information between the
+/// hypothesis and the reading, by quadrature.
 ///
 /// `I = Σ_h ∫ p(h, z) log2( p(h, z) / (p(h) p(z)) ) dz`
 pub fn bits(outlooks: &[Outlook], half: f64, uniform: bool) -> f64 {

@@ -1,22 +1,22 @@
-//! Which viscosities would make a measured speed by themselves.
+//! Which viscosities alone would explain a measured speed.
 
 use super::sweep::{Step, sweep, values};
 use crate::balance::solve_from;
 use crate::input::Input;
 use crate::model::Case;
 
-/// Thinnest and thickest oil that is looked at, m²/s.
+/// Minimum and maximum viscosity considered, m²/s.
 pub const SPAN: (f64, f64) = (1e-6, 2e-2);
 
-/// How many viscosities are looked at before borders are sought between them.
+/// Number of viscosities evaluated before limits are searched for between them.
 const GRID: usize = 240;
 
-/// The viscosity of a case's oil at its thickness of 1 and its temperature, m²/s.
+/// The viscosity of a case's oil at a viscosity factor of 1 and its temperature, m²/s.
 pub fn base_viscosity(case: &Case) -> f64 {
     case.curve.viscosity(case.now.oil_temp)
 }
 
-/// The states over viscosity, m²/s, at the case's temperature; `x` of each step is the viscosity.
+/// The states versus viscosity, m²/s, at the case's temperature; `x` of each step is the viscosity.
 pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step> {
     let grid = values(from, to, count, true);
     over_viscosities(case, &grid)
@@ -25,7 +25,7 @@ pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step
         .collect()
 }
 
-/// The states at some viscosities, m²/s, one for each; none where there is no balance.
+/// The states at some viscosities, m²/s, one for each; `None` without a balance.
 pub fn over_viscosities(case: &Case, viscosities: &[f64]) -> Vec<Option<Step>> {
     let base = base_viscosity(case);
     let grid: Vec<f64> = viscosities.iter().map(|nu| nu / base).collect();
@@ -40,14 +40,14 @@ pub fn at_viscosity(case: &Case, nu: f64) -> Case {
     case.with(Input::OIL_THICKNESS, nu / base_viscosity(case))
 }
 
-/// The intervals of viscosity, m²/s, within which the computed speed lies in `low..=high` (rad/s).
+/// The intervals of viscosity, m²/s, in which the computed speed is within `low..=high` (rad/s).
 pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
     let base = base_viscosity(case);
     let speed = |nu: f64| {
         solve_from(&case.with(Input::OIL_THICKNESS, nu / base), f64::NAN)
             .map_or(f64::NAN, |o| o.omega)
     };
-    // Negative inside: the distance from the middle less the half width.
+    // Negative inside the interval: the distance from its middle minus the half-width.
     let outside = |v: f64| (v - 0.5 * (low + high)).abs() - 0.5 * (high - low);
     let steps = over_viscosity(case, SPAN.0, SPAN.1, GRID);
     let border = |mut a: f64, mut b: f64| {
@@ -62,7 +62,7 @@ pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
         }
         (a * b).sqrt()
     };
-    // Between two neighbours on either side of a narrow reading lies a crossing that neither of them shows.
+    // A very narrow interval may be crossed between two neighbouring points that are both outside it.
     let middle = 0.5 * (low + high);
     let mut found: Vec<(f64, f64)> = Vec::new();
     let mut open: Option<f64> = None;
@@ -93,7 +93,7 @@ pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
     found
 }
 
-/// Where the speed passes a value between two viscosities.
+/// Viscosity between two others at which the speed crosses a value.
 fn crossing(speed: &impl Fn(f64) -> f64, mut a: f64, mut b: f64, value: f64) -> f64 {
     let above = speed(a) > value;
     for _ in 0..60 {

@@ -1,8 +1,9 @@
-//! What is known of one machine, put into what is known of its class.
+//! Applies the known facts of one machine to its class.
 //!
-//! Scores `x` of the uncertain inputs (in logarithms where a factor is meant) are normal with the class's correlations `C`. A fact
-//! says one score `s` with an error `τ`; with `H` picking the facts' rows, `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, what is believed then has the mean
-//! `K·s` and the covariance `C − K·H·C`: inputs that go together with a fact move with it.
+//! Scores `x` of the uncertain inputs (in logarithms if the uncertainty is a factor) are normal with the class's
+//! correlations `C`. A fact gives one score `s` with an error `τ`. With `H` selecting the facts' rows and
+//! `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs correlated with
+//! a fact move with it.
 //!
 //! **Source** conditioning of a normal distribution: any textbook of statistics.
 
@@ -12,12 +13,12 @@ use crate::model::Posed;
 use crate::quantity::Measure;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// A fact that lies this many of the class's standard deviations off contradicts the class.
+/// A fact that deviates by this many of the class's standard deviations contradicts the class.
 pub const CONTRADICTS: f64 = 4.5;
-/// Correlations nearer to zero than this are left out.
+/// Correlations smaller than this are omitted.
 const LEAST: f64 = 5e-4;
 
-/// A score's middle, one standard deviation of it, and whether it is a logarithm's.
+/// The middle value of a score, its standard deviation, and whether it is logarithmic.
 #[derive(Clone, Copy)]
 struct Scale {
     middle: f64,
@@ -50,13 +51,14 @@ impl Scale {
     }
 }
 
-/// How far a fact lies off what the class holds, in its standard deviations; none where the class is not uncertain of it.
+/// Deviation of a fact from the class, in the class's standard deviations; `None` if the class gives no uncertainty for
+/// the input.
 pub fn off(posed: &Posed, input: Input, value: f64) -> Option<f64> {
     let scale = Scale::of(posed, input);
     (scale.one > 0.0).then(|| scale.score(value))
 }
 
-/// Puts facts into what is known of a machine.
+/// Applies facts to a machine.
 pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
     let own = |i: &Input| i.part() != "now";
     let inputs: Vec<Input> = uncertain(&posed.spread).into_iter().filter(own).collect();
@@ -67,7 +69,7 @@ pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
         match at(*input) {
             Some(n) => {
                 let scale = scales[n];
-                // The score's error, by half the ±.
+                // The score's error, from half of the ±.
                 let up = scale.score(measure.value + 0.5 * measure.spread);
                 let score = scale.score(measure.value);
                 told.push((n, score, (up - score).abs().max(1e-6)));
@@ -136,7 +138,8 @@ mod tests {
     use super::*;
     use crate::model::{Ask, INPUTS, Shelf};
 
-    /// Two scores with correlation r: a fact s of one, with no error, moves the other to r·s and leaves it 1 − r² of its variance.
+    /// Two scores with correlation r: an exact fact s for one moves the other to r·s and reduces its variance to 1 −
+    /// r².
     #[test]
     fn what_goes_together_moves_along_as_by_hand() {
         let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();

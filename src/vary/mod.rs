@@ -1,4 +1,5 @@
-//! What is done with a solved model: derivatives, spreads, sweeps, shares, inverses; and with a log.
+//! Computations on a solved model: derivatives, uncertainties, sweeps, contributions, inverse problems; and the
+//! evaluation of logs.
 
 pub mod band;
 pub mod behaviour;

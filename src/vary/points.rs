@@ -1,11 +1,13 @@
 //! Coefficients of a pump or motor from points of flow and torque.
 //!
-//! Flow is `Q = V ω ∓ Cs V Δp/μ ∓ Ct V^(2/3) √(2 Δp/ρ)`, torque `T = V Δp ± (Cf V Δp + Cv V μ_b ω + T0)`, above for a pump, below for
-//! a motor, as in the balance. All coefficients are found together by least squares (Gauss and Newton), each row by the scatter
-//! of its kind, which the points themselves tell; one that would be negative is held at none. The covariance is that of the
-//! straight model at the answer, the ± is 95 % by Student's t.
+//! Flow is `Q = V ω ∓ Cs V Δp/μ ∓ Ct V^(2/3) √(2 Δp/ρ)`, torque `T = V Δp ± (Cf V Δp + Cv V μ_b ω + T0)`, with the
+//! upper sign for a pump and the lower for a motor, as in the balance. All coefficients are found together by least
+//! squares (Gauss-Newton), with each row weighted by the scatter of its kind, which is estimated from the points. A
+//! coefficient that would be negative is held at zero. The covariance is that of the linearised model at the solution;
+//! the ± is 95 % by Student's t.
 //!
-//! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1 and 2, from memory.
+//! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1
+//! and 2, from memory.
 
 use crate::fluid::oil::OilNow;
 use crate::law::leakage_schlosser_1961::gap;
@@ -39,59 +41,60 @@ pub const COEFFICIENTS: [&str; 7] = [
     "dry_torque",
     "drag_exponent",
 ];
-/// How many there are.
+/// Number of coefficients.
 const COUNT: usize = COEFFICIENTS.len();
-/// So many of them flow tells of; torque tells of the rest.
+/// Number of coefficients determined by flow; torque determines the rest.
 pub const OF_FLOW: usize = 3;
-/// What each is about, for scale.
+/// Typical value of each, for scaling.
 const SIZES: [f64; COUNT] = [2e-6, 1e-8, 1e-3, 0.05, 1e5, 0.5, 0.5];
-/// The drag exponent where points cannot tell it, as in the machine files.
+/// The viscosity exponent of friction if the points do not determine it, as in the machine files.
 const EXPONENT: f64 = 0.5;
-/// Viscosities must span this factor for the exponent to be sought.
+/// Minimum ratio of viscosities for the exponent to be solved for.
 const SPANNED: f64 = 2.0;
-/// Rounds of the search.
+/// Maximum number of iterations.
 const ROUNDS: usize = 60;
 
-/// What is sought: a pump or a motor, and its displacement where it is known.
+/// The unknowns: for a pump or a motor, with its displacement if known.
 #[derive(Clone, Copy, Debug)]
 pub struct Sought {
-    /// A pump; else a motor.
+    /// Whether the machine is a pump; otherwise a motor.
     pub pump: bool,
     /// Displacement, m³/rad.
     pub displacement: Option<f64>,
-    /// Whether the drag exponent is sought where the points can tell it.
+    /// Whether the viscosity exponent of friction is solved for if the points determine it.
     pub exponent: bool,
 }
 
-/// One coefficient that was found.
+/// One fitted coefficient.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Coefficient {
-    /// Its value, SI.
+    /// Value of the coefficient, SI.
     pub value: f64,
-    /// Its half width, 95 %; none where it was not sought.
+    /// Half-width of the coefficient, 95 %; `None` if the coefficient was not solved for.
     pub half: Option<f64>,
-    /// Whether it would be negative and is held at none.
+    /// Whether the coefficient would be negative and is held at zero.
     pub at_none: bool,
 }
 
-/// What the points say.
+/// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Fitted {
     /// By [`COEFFICIENTS`].
     pub all: [Coefficient; COUNT],
-    /// Correlation between those that were sought, by number.
+    /// Correlation between fitted coefficients, by index.
     pub correlations: Vec<(usize, usize, f64)>,
-    /// Computed flow and torque of each point, each with its half width of prediction, 95 %.
+    /// Computed flow and torque of each point, each with the half-width of its prediction, 95 %.
     pub computed: Vec<[Option<(f64, f64)>; 2]>,
-    /// Scatter about the model, one standard deviation, of flow (m³/s) and torque (N m).
+    /// Scatter around the model, one standard deviation, of flow (m³/s) and torque (N m).
     pub scatter: [Option<f64>; 2],
-    /// Points less coefficients, of flow and torque.
+    /// Number of points minus number of coefficients, for flow and torque.
     pub spare: [usize; 2],
 }
 
-/// The value that Student's t with `spare` degrees of freedom lies within, up and down, 95 % of the time.
+/// Student's t with `spare` degrees of freedom for a two-sided 95 % interval.
 ///
-/// **Source** Cornish–Fisher expansion, M. Abramowitz, I. Stegun 1964, 26.7.5, from memory; the exact value at one and two.
+/// **Source** Cornish–Fisher expansion, M. Abramowitz, I. Stegun 1964, 26.7.5, from memory; exact for one and two
+/// degrees of freedom.
 pub fn student(spare: usize) -> f64 {
     match spare {
         0 => return f64::INFINITY,
@@ -108,11 +111,11 @@ pub fn student(spare: usize) -> f64 {
             / (92_160.0 * n.powi(4))
 }
 
-/// A value with its slope along each coefficient.
+/// A value with its derivative along each coefficient.
 type Sloped = (f64, [f64; COUNT]);
 
 impl Point {
-    /// Viscosity in the clearances, and that which drag goes with before its exponent, Pa s.
+    /// Viscosity in the clearances, and the viscosity for viscous friction before its exponent is applied, Pa s.
     fn films(&self) -> (f64, f64) {
         let OilNow { rho, .. } = self.oil;
         (
@@ -165,7 +168,7 @@ impl Point {
     }
 }
 
-/// One equation: what is off, in its weight, and the slopes; of flow or of torque.
+/// One equation: weighted residual and derivatives; for flow or for torque.
 struct Row {
     off: f64,
     slopes: [f64; COUNT],
@@ -176,11 +179,11 @@ struct Row {
 struct Fit<'a> {
     points: &'a [Point],
     pump: bool,
-    /// Which coefficients are sought.
+    /// Which coefficients are solved for.
     sought: [bool; COUNT],
-    /// Which of these are held at none.
+    /// Which of these are held at zero.
     held: [bool; COUNT],
-    /// Scatter of flow and torque of weight 1.
+    /// Scatter of flow and torque at weight 1.
     scatter: [f64; 2],
 }
 
@@ -206,21 +209,21 @@ impl Fit<'_> {
         rows
     }
 
-    /// The coefficients that move.
+    /// The free coefficients.
     fn moving(&self) -> Vec<usize> {
         (0..COUNT)
             .filter(|k| self.sought[*k] && !self.held[*k])
             .collect()
     }
 
-    /// The slopes of rows along what moves, each over its size.
+    /// The derivatives of rows along the free coefficients, each scaled by its typical value.
     fn matrix(rows: &[Row], moving: &[usize]) -> DMatrix<f64> {
         DMatrix::from_fn(rows.len(), moving.len(), |r, k| {
             rows[r].slopes[moving[k]] * SIZES[moving[k]]
         })
     }
 
-    /// Searches from coefficients, with the scatter as it is.
+    /// Searches from starting coefficients, with constant scatter.
     fn search(&mut self, c: &mut [f64; COUNT]) -> Result<(), Trouble> {
         for _ in 0..ROUNDS {
             let (rows, moving) = (self.rows(c), self.moving());
@@ -247,7 +250,7 @@ impl Fit<'_> {
         Ok(())
     }
 
-    /// Lets one that is held at none move where it would rise; whether there was one.
+    /// Releases one coefficient held at zero that would become positive; returns whether there was one.
     fn let_go(&mut self, c: &[f64; COUNT]) -> bool {
         let rows = self.rows(c);
         let rises =
@@ -259,7 +262,7 @@ impl Fit<'_> {
         free.is_some()
     }
 
-    /// How many coefficients flow and torque have each told.
+    /// Number of coefficients determined by flow and by torque.
     fn told(&self) -> [usize; 2] {
         let moving = self.moving();
         let of_flow = moving.iter().filter(|k| **k < OF_FLOW).count();
@@ -271,7 +274,7 @@ impl Fit<'_> {
         }
     }
 
-    /// The points less the coefficients, of flow and torque.
+    /// Number of points minus number of coefficients, for flow and torque.
     fn spare(&self) -> [usize; 2] {
         let told = self.told();
         let flows = self.points.iter().filter(|p| p.flow.is_some()).count();
@@ -282,7 +285,7 @@ impl Fit<'_> {
         ]
     }
 
-    /// The scatter that the rows show.
+    /// The scatter estimated from the rows.
     fn scatter_of(&self, c: &[f64; COUNT]) -> [f64; 2] {
         let (rows, spare) = (self.rows(c), self.spare());
         [0, 1].map(|of| {
@@ -292,7 +295,7 @@ impl Fit<'_> {
                 .map(|r| r.off * r.off)
                 .sum();
             let found = self.scatter[of] * (sum / spare[of].max(1) as f64).sqrt();
-            // Points that came from the model itself scatter by rounding alone.
+            // Points that were computed from the model itself scatter by rounding only.
             found.max([1e-12, 1e-6][of])
         })
     }
@@ -323,7 +326,7 @@ pub fn fit(points: &[Point], sought: &Sought) -> Result<Fitted, Trouble> {
     Ok(said(&fit, &c))
 }
 
-/// What is sought, and from where; with too few points it is refused.
+/// The unknowns and their starting values; fails with too few points.
 fn begin<'a>(points: &'a [Point], sought: &Sought) -> Result<(Fit<'a>, [f64; COUNT]), Trouble> {
     let flows: Vec<&Point> = points.iter().filter(|p| p.flow.is_some()).collect();
     let torques: Vec<&Point> = points.iter().filter(|p| p.torque.is_some()).collect();
@@ -385,11 +388,11 @@ fn begin<'a>(points: &'a [Point], sought: &Sought) -> Result<(Fit<'a>, [f64; COU
     Ok((fit, c))
 }
 
-/// What there is to say at the answer.
+/// The result at the solution.
 fn said(fit: &Fit<'_>, c: &[f64; COUNT]) -> Fitted {
     let (rows, moving, spare) = (fit.rows(c), fit.moving(), fit.spare());
     let slopes = Fit::matrix(&rows, &moving);
-    // In units of the scatter its own variance is 1.
+    // In units of the scatter the variance of each equation is 1.
     let information = slopes.transpose() * &slopes;
     let covariance = information
         .pseudo_inverse(1e-14)

@@ -1,8 +1,9 @@
-//! How likely each explanation is, given readings.
+//! The probability of each hypothesis, given readings.
 //!
-//! A [`Hypothesis`] is a row of [`Node`]s, each a cell of severity with what every reading would be there: a mean, and the
-//! covariance that comes of all that is uncertain. Within a node the readings are taken as normal; over the nodes of a
-//! hypothesis, and over hypotheses, they are summed as they are. This file knows nothing of fans.
+//! A [`Hypothesis`] is a list of [`Node`]s, each a cell of severity with the expected value of every reading there: a
+//! mean, and the covariance from all uncertainties. Within a node the readings are treated as normal; over the nodes of
+//! a hypothesis, and over hypotheses, the distributions are summed without approximation. This file contains no fan
+//! model.
 
 use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};
@@ -10,51 +11,52 @@ use crate::probe::Reading;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-/// A node of less probability than this is left out where it is asked what a test would tell.
+/// Nodes below this probability are ignored when the information of a test is computed.
 pub const LEAST: f64 = 1e-6;
 
-/// A cell of severity of one hypothesis, and what is read there.
+/// A cell of severity of one hypothesis, and the readings there.
 #[derive(Clone, Debug)]
 pub struct Node {
-    /// The cell: low end, middle, high end.
+    /// The cell: lower limit, middle, upper limit.
     pub severity: [f64; 3],
-    /// Its share of its hypothesis before any reading.
+    /// Fraction of the node in its hypothesis's prior weight.
     pub prior: f64,
-    /// What each row would read.
+    /// Expected reading of each row.
     pub mean: DVector<f64>,
-    /// Covariance of the rows, without the error of the instruments.
+    /// Covariance of the rows, without the instruments' errors.
     pub covariance: DMatrix<f64>,
 }
 
-/// One explanation.
+/// One hypothesis.
 #[derive(Clone, Debug)]
 pub struct Hypothesis {
-    /// Its probability before any reading.
+    /// Prior probability of the hypothesis.
     pub prior: f64,
-    /// Its nodes.
+    /// Nodes of the hypothesis.
     pub nodes: Vec<Node>,
 }
 
-/// A bound holds no farther than this beyond what is expected, in standard deviations: nothing of a normal lies there.
+/// Maximum deviation of a bound beyond the expected value, in standard deviations: a normal distribution has no weight
+/// there.
 const FAR: f64 = 30.0;
 
-/// What was read in one row.
+/// The reading in one row.
 #[derive(Clone, Copy, Debug)]
 pub struct Evidence {
-    /// The row of the nodes that it belongs to.
+    /// Row of the reading in the nodes.
     pub row: usize,
-    /// What was read.
+    /// The measured value.
     pub value: f64,
-    /// Half the width of its error: two standard deviations, or all of it where `uniform`.
+    /// Half-width of the reading's error: two standard deviations, or the full range if `uniform`.
     pub half: f64,
-    /// Whether the error is spread evenly.
+    /// Whether the error is uniformly distributed.
     pub uniform: bool,
-    /// The instrument stood at its full scale: it was that much, or more.
+    /// Whether the instrument was at full scale: the true value is this or more.
     pub at_least: bool,
 }
 
 impl Evidence {
-    /// The logarithm of the greatest density that it can have: that of its instrument's error alone.
+    /// Logarithm of the reading's maximum density: that of the instrument's error alone.
     pub fn most(&self) -> f64 {
         if self.at_least {
             return 0.0;
@@ -62,7 +64,7 @@ impl Evidence {
         -0.5 * (2.0 * std::f64::consts::PI * variance(self.half, self.uniform)).ln()
     }
 
-    /// What a reading says in a row.
+    /// The evidence from a reading in a row.
     pub fn of(row: usize, reading: &Reading) -> Self {
         Self {
             row,
@@ -74,7 +76,7 @@ impl Evidence {
     }
 }
 
-/// What is believed of all rows at a node once the evidence is in.
+/// The posterior of all rows at a node, given the evidence.
 #[derive(Clone, Debug)]
 pub struct Belief {
     /// Means.
@@ -83,7 +85,7 @@ pub struct Belief {
     pub covariance: DMatrix<f64>,
     /// Logarithm of the density of the evidence.
     pub log_likelihood: f64,
-    /// How far the evidence lies from the mean: squared, in standard deviations (Mahalanobis).
+    /// Deviation of the evidence from the mean: squared, in standard deviations (Mahalanobis).
     pub distance: f64,
 }
 
@@ -93,8 +95,8 @@ pub fn variance(half: f64, uniform: bool) -> f64 {
 }
 
 impl Node {
-    /// Takes in the evidence, one row after the other. Normal errors are exact; where an error is even between its ends, the
-    /// belief is replaced by the normal one of the same mean and variance.
+    /// Conditions on the evidence, one row after the other. Normal errors are exact; for a uniform error the posterior
+    /// is replaced by the normal distribution of equal mean and variance.
     pub fn given(&self, evidence: &[Evidence]) -> Belief {
         let mut belief = Belief {
             mean: self.mean.clone(),
@@ -125,7 +127,7 @@ impl Belief {
             true => off.max(0.0).powi(2) / all,
             false => off * off / all,
         };
-        // By how much the mean of row i moves, and which share of its variance goes.
+        // Shift of the mean of row i, and the fraction by which its variance is reduced.
         let (moves, goes) = if one.at_least {
             let all = all.sqrt();
             let (share, mean, left) = between(off / all, (off / all).max(0.0) + FAR);
@@ -149,23 +151,23 @@ impl Belief {
     }
 }
 
-/// What is known of one hypothesis after the readings.
+/// The posterior of one hypothesis.
 #[derive(Clone, Debug)]
 pub struct Suspect {
-    /// Its probability.
+    /// Posterior probability of the hypothesis.
     pub probability: f64,
-    /// Severity: 5 %, 50 %, 95 %.
+    /// Severity: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
-    /// The fraction that each of its nodes has of the total over all hypotheses.
+    /// The fraction of each node in the total over all hypotheses.
     pub weights: Vec<f64>,
-    /// Its node that lies nearest to the readings.
+    /// The node nearest to the readings.
     pub nearest: usize,
-    /// How far that lies off: squared, in standard deviations.
+    /// The distance of that node: squared, in standard deviations.
     pub distance: f64,
 }
 
 impl Suspect {
-    /// Gives it another probability; its nodes keep their shares of it.
+    /// Changes the probability of the hypothesis; its nodes keep their relative weights.
     pub fn rescale(&mut self, probability: f64) {
         if self.probability > 0.0 {
             let by = probability / self.probability;
@@ -175,7 +177,7 @@ impl Suspect {
     }
 }
 
-/// What each node of each hypothesis believes after the readings, of the rows that were read.
+/// The posterior of each node of each hypothesis, for the rows with readings.
 fn beliefs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<Belief>> {
     let rows = Rows::of(evidence);
     hypotheses
@@ -235,7 +237,7 @@ pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspec
         .collect()
 }
 
-/// The severity below which a share `p` of a hypothesis' weight lies; each cell is taken as even.
+/// The severity at a quantile `p` of a hypothesis's weight; each cell is taken as uniform.
 fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
@@ -250,7 +252,8 @@ fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
     hypothesis.nodes.last().map_or(f64::NAN, |n| n.severity[2])
 }
 
-/// What rows `first` to `first + count` would read once the evidence is in: for each row, an outlook for each hypothesis.
+/// The expected readings of rows `first` to `first + count`, given the evidence: for each row, an outlook for each
+/// hypothesis.
 pub fn outlooks(
     hypotheses: &[Hypothesis],
     suspects: &[Suspect],
@@ -285,9 +288,9 @@ pub fn outlooks(
         .collect()
 }
 
-/// Two faults at once, where they would fit: their places, and the share of the pair among all pairs. The first hypothesis is
-/// "nothing", and gives what a sound machine reads; the effects of two faults are taken to multiply, and their covariances to
-/// lie between the two.
+/// Two simultaneous faults that would fit: their indices, and the fraction of the pair among all pairs. The first
+/// hypothesis is "nothing", and gives the readings of a healthy machine. The effects of two faults are assumed to
+/// multiply, and their covariances to be between those of the two.
 pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, usize, f64)> {
     let rows = Rows::of(evidence);
     let thin =
@@ -331,7 +334,7 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
             )
         })
         .collect();
-    // Two severities were chosen to fit.
+    // Two severities were fitted, so two degrees of freedom are lost.
     let fits = |d: f64| chi_square_tail(d, evidence.len().saturating_sub(2).max(1)) >= 0.01;
     let top = seen.iter().map(|s| s.2).fold(f64::NEG_INFINITY, f64::max);
     let total: f64 = seen.iter().map(|s| (s.2 - top).exp()).sum();
@@ -345,7 +348,7 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
 }
 
 impl Hypothesis {
-    /// The same with some of its rows only.
+    /// The hypothesis with some of its rows only.
     pub fn rows(&self, rows: &[usize]) -> Self {
         let cut = Rows {
             rows: rows.to_vec(),
@@ -358,7 +361,7 @@ impl Hypothesis {
     }
 }
 
-/// The rows that there is evidence for, cut out: nothing else matters to a likelihood.
+/// Only the rows with evidence: nothing else affects a likelihood.
 struct Rows {
     rows: Vec<usize>,
     evidence: Vec<Evidence>,
@@ -393,12 +396,14 @@ impl Rows {
     }
 }
 
-/// The chance of readings that lie at least this far off, were the nearest hypothesis true: one severity was chosen to fit.
+/// The chance of readings that deviate at least this much, if the nearest hypothesis were true; one severity was
+/// fitted.
 pub fn chance(distance: f64, readings: usize) -> f64 {
     chi_square_tail(distance, readings.saturating_sub(1).max(1))
 }
 
-/// What a hypothesis expects in a row from some evidence: mean and standard deviation, without the instrument's error.
+/// The prediction of a hypothesis in a row, given some evidence: mean and standard deviation, without the instrument's
+/// error.
 pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (f64, f64) {
     let alone = std::slice::from_ref(hypothesis);
     let suspects = posterior(alone, evidence);
@@ -413,8 +418,8 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (
     (mean, spread.sqrt())
 }
 
-/// How far apart two hypotheses lie at most as seen through these readings, in standard deviations: from a node of one to the
-/// nearest node of the other. Below about 2 they are twins.
+/// Maximum distance between two hypotheses as seen through these readings, in standard deviations: from a node of one
+/// to the nearest node of the other. Below a distance of about 2 the hypotheses are indistinguishable.
 pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
     let rows = Rows::of(evidence);
     let own = rows.node(node);

@@ -1,9 +1,11 @@
-//! What a table of rating points says of a core: least squares within bounds, and what it cannot say.
+//! Fits a core to a table of rating points by least squares within bounds, and finds the inputs that the points do not
+//! determine.
 //!
-//! Sought are the conductance, the exponent of air speed and the air side's share of the resistance; what is left over is each
-//! point's heat, computed less measured, as a share of what was measured. A Gauss–Newton step, damped (Levenberg and
-//! Marquardt) and cut to the inputs' ranges, is repeated until nothing moves. What the points leave wider than a third of its
-//! range is not told by them: it keeps the machine's value and the rest is sought again.
+//! The unknowns are the conductance, the exponent of air speed and the air side's fraction of the resistance. The
+//! residual is each point's heat, computed minus measured, as a fraction of the measured heat. A damped Gauss-Newton
+//! step (Levenberg and Marquardt), limited to the inputs' ranges, is repeated until convergence. An input with a ±
+//! wider than a third of its range is not determined by the points: it keeps the machine's value and the others are
+//! solved again.
 //!
 //! **Source** J. J. Moré 1978, *The Levenberg–Marquardt algorithm*, Lecture Notes in Mathematics 630, from memory.
 
@@ -16,46 +18,49 @@ use crate::part::Core;
 use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
 
-/// What is sought, in order.
+/// The unknowns, in order.
 const SOUGHT: [Input; 3] = [
     INPUTS.core.conductance,
     INPUTS.core.air_exponent,
     INPUTS.core.air_side,
 ];
-/// A ± wider than this share of the input's range says nothing.
+/// An input with a ± wider than this fraction of its range is not determined.
 const UNTOLD: f64 = 1.0 / 3.0;
-/// Least standard deviation that a measured heat is taken to have, as a share *(judgment)*.
+/// Minimum standard deviation of a measured heat, as a fraction *(engineering assumption)*.
 const LEAST_ERROR: f64 = 0.01;
-/// Steps of the search.
+/// Maximum number of steps of the search.
 const STEPS: usize = 200;
 
-/// One input that was sought.
+/// One of the unknowns.
 #[derive(Clone, Copy, Debug)]
 pub struct Told {
     /// The input.
     pub input: Input,
-    /// Its value.
+    /// Value of the input.
     pub value: f64,
-    /// Half the width of its ± (about 95 %); none where the points do not tell it and the machine's value was kept.
+    /// Half-width of the input's ± (about 95 %); `None` if the points do not determine the input and the machine's
+    /// value was kept.
     pub half: Option<f64>,
 }
 
-/// What the points say.
+/// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Rated {
-    /// Conductance, exponent of air speed, share of the air side.
+    /// Conductance, exponent of air speed, fraction of the air side.
     pub told: Vec<Told>,
-    /// How many of them the points tell.
+    /// Number of unknowns that the points determine.
     pub rank: usize,
-    /// Singular values of the slopes of heat's share along each input over its range, all three, greatest first.
+    /// Singular values of the derivatives of the relative heat along each input scaled by its range, all three, largest
+    /// first.
     pub singular: Vec<f64>,
-    /// Computed less measured heat of each point, as a share.
+    /// Computed minus measured heat of each point, as a fraction.
     pub off: Vec<f64>,
-    /// The same of each point by a fit to all others; empty where there are too few to leave one out.
+    /// Computed minus measured heat of each point as a fraction, from a fit to all other points; empty if there are too
+    /// few points to leave one out.
     pub held_out: Vec<f64>,
 }
 
-/// Heat, W, that the core passes at a point.
+/// Heat, W, rejected by the core at a point.
 fn heat<N: Real>(core: &Core<N>, glycol: N, point: &RatingPoint) -> N {
     let (v, q) = (N::from(point.air_speed), N::from(point.coolant_flow));
     let (hot, cold) = (N::from(point.coolant_temp), N::from(point.air_temp));
@@ -88,7 +93,7 @@ impl Search<'_> {
         ))
     }
 
-    /// Slopes of what is left over along inputs, each over its range (the conductance: over itself).
+    /// Derivatives of the residuals along inputs, each scaled by its range (the conductance: by itself).
     fn slopes(&self, case: &Case, free: &[Input]) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.points.len(), free.len());
         for (k, input) in free.iter().enumerate() {
@@ -149,7 +154,7 @@ impl Search<'_> {
         Some(case)
     }
 
-    /// Half widths of the free inputs about a fit.
+    /// Half-widths of the free inputs at a fit.
     fn halves(&self, case: &Case, free: &[Input]) -> Option<Vec<f64>> {
         let off = self.off(case)?;
         let spare = self.points.len().saturating_sub(free.len());
@@ -170,7 +175,7 @@ impl Search<'_> {
                             (rows[(i, k)] / s).powi(2)
                         })
                         .sum();
-                    // Fewer points than unknowns: the rest of the directions is not seen at all.
+                    // Fewer points than unknowns: the remaining directions are not determined at all.
                     let unseen = if rows.nrows() < free.len() {
                         f64::INFINITY
                     } else {
@@ -182,13 +187,13 @@ impl Search<'_> {
         )
     }
 
-    /// The fit with those inputs free that the points tell, and their half widths.
+    /// The fit with only the determined inputs free, and their half-widths.
     fn told(&self) -> Option<(Case, Vec<Input>, Vec<f64>)> {
         let mut free = self.inputs.to_vec();
         loop {
             let case = self.fit(&free)?;
             let halves = self.halves(&case, &free)?;
-            // The conductance itself goes last: something is always told of it.
+            // The conductance itself is dropped last: the points always tell something about it.
             let worst = (1..free.len()).max_by(|a, b| halves[*a].total_cmp(&halves[*b]));
             match worst {
                 Some(k) if halves[k] > UNTOLD || halves[0] > UNTOLD => {
@@ -200,7 +205,7 @@ impl Search<'_> {
     }
 }
 
-/// Whether an input stands at an end of its range.
+/// Whether an input is at a limit of its range.
 fn ends(case: &Case, input: Input) -> bool {
     let (field, value) = (input.field(), case.get(input).unwrap_or(f64::NAN));
     let near = 1e-6 * (field.high - field.low);
@@ -282,8 +287,8 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     })
 }
 
-/// The most heat, W, that air and coolant of a rating point can carry through a case's core, each leaving as the other comes; none
-/// on a machine without one.
+/// The maximum heat, W, that air and coolant of a rating point can carry through a case's core, each leaving at the
+/// inlet temperature of the other; `None` on a machine without a core.
 pub fn carried(case: &Case, point: &RatingPoint) -> Option<f64> {
     let (core, coolant) = (case.core.as_ref()?, case.coolant.as_ref()?);
     let air = air::density(0.0, point.air_temp) * core.face * point.air_speed;
@@ -292,7 +297,7 @@ pub fn carried(case: &Case, point: &RatingPoint) -> Option<f64> {
     Some(air.min(liquid) * (point.coolant_temp - point.air_temp))
 }
 
-/// The heat that a case's core passes at a rating point, W; none on a machine without one.
+/// The heat that a case's core rejects at a rating point, W; `None` on a machine without a core.
 pub fn passes(case: &Case, point: &RatingPoint) -> Option<f64> {
     Some(heat(
         case.core.as_ref()?,

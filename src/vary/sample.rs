@@ -1,4 +1,4 @@
-//! Bands by sampling: Latin hypercube, the same for a seed everywhere.
+//! Uncertainty bands by sampling: Latin hypercube, reproducible on any machine for a given seed.
 
 use crate::balance::{Operating, solve_from};
 use crate::input::Input;
@@ -10,8 +10,9 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-/// Cases drawn within the spread of a case's inputs. A spread is two standard deviations of a normal distribution, or of a
-/// log-normal one where it is meant as a factor; inputs that go together do so, and every draw is cut to the field's range.
+/// Cases sampled within the uncertainty of a case's inputs. A half-width is two standard deviations of a normal
+/// distribution, or of a log-normal one if it is a factor. Correlations are included, and every sample is clamped to
+/// the field's range.
 pub fn draw(
     case: &Case,
     spread: &Case,
@@ -22,8 +23,8 @@ pub fn draw(
     draw_of(&uncertain(spread), case, spread, correlations, count, seed)
 }
 
-/// The same where these inputs have a draw each, also those that are known exactly here: two cases of the same inputs are then
-/// drawn alike.
+/// Cases sampled with a sample for each of these inputs, even those known exactly here: two cases with the same inputs
+/// are then sampled alike.
 pub fn draw_of(
     inputs: &[Input],
     case: &Case,
@@ -69,8 +70,8 @@ pub fn draw_of(
     cases
 }
 
-/// The value of an input so many standard deviations off: along its logarithm where it is uncertain by a factor, and within its
-/// field's range.
+/// The value of an input at a number of standard deviations: along its logarithm if its uncertainty is a factor, and
+/// within its field's range.
 pub fn moved(input: Input, value: f64, sigma: f64, factor: bool, score: f64) -> f64 {
     let field = input.field();
     let moved = if factor && value > 0.0 {
@@ -81,15 +82,15 @@ pub fn moved(input: Input, value: f64, sigma: f64, factor: bool, score: f64) -> 
     moved.clamp(field.low.min(value), field.high.max(value))
 }
 
-/// The inputs that are not known exactly.
+/// The inputs that are uncertain.
 pub fn uncertain(spread: &Case) -> Vec<Input> {
     Input::all()
         .filter(|i| spread.get(*i).is_some_and(|h| h > 0.0))
         .collect()
 }
 
-/// A matrix that turns independent standard normal numbers into ones that go together as `correlations` say, for `inputs` in
-/// their order: F with F·Fᵀ the correlation matrix. What rounding made impossible in that matrix is cut off.
+/// A matrix that converts independent standard normal numbers into correlated ones, for `inputs` in their order: F with
+/// F·Fᵀ equal to the correlation matrix. Negative eigenvalues from rounding are removed.
 pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix<f64> {
     let mut matrix = DMatrix::identity(inputs.len(), inputs.len());
     if inputs.is_empty() || correlations.is_empty() {
@@ -108,7 +109,7 @@ pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix
     &parts.eigenvectors * DMatrix::from_diagonal(&roots) * parts.eigenvectors.transpose()
 }
 
-/// Standard normal scores in strata: one list of `count` for each of `sources`, each balanced about zero.
+/// Stratified standard normal scores: a list of `count` for each of `sources`, each balanced around zero.
 pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let strata: Vec<f64> = (0..count)
@@ -123,18 +124,18 @@ pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// The band of fan speed that holds 95 % of drawn cases.
+/// The band of fan speed that contains 95 % of the sampled cases.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
-    /// Its low end, rad/s.
+    /// Lower limit of the band, rad/s.
     pub low: f64,
-    /// Its high end, rad/s.
+    /// Upper limit of the band, rad/s.
     pub high: f64,
-    /// The share of the cases in which another limit acts than in the middle.
+    /// The fraction of the cases with another limit than the middle case.
     pub other_limit: f64,
 }
 
-/// The value below which a share of a sorted list lies, between its neighbours in proportion.
+/// The quantile of a sorted list, by linear interpolation between neighbours.
 pub fn at(sorted: &[f64], share: f64) -> f64 {
     let last = sorted.len().saturating_sub(1);
     let place = share * last as f64;
@@ -142,7 +143,7 @@ pub fn at(sorted: &[f64], share: f64) -> f64 {
     sorted[low] * (1.0 - part) + sorted[(low + 1).min(last)] * part
 }
 
-/// The band of fan speed over drawn cases about an operating point. Cases without a balance are left out.
+/// The band of fan speed over sampled cases around an operating point. Cases without a balance are omitted.
 pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
     let mut found: Vec<(f64, bool)> = cases
         .par_iter()

@@ -1,14 +1,14 @@
-//! The temperatures at which a machine settles when it runs on like this, and how long a cold one takes.
+//! The steady temperatures of a machine that runs on in one condition, and the warm-up time of a cold one.
 
 use crate::balance::{Asked, Capacities, Warm, warm, warm_from};
 use crate::fluid::coolant;
 use crate::model::{Case, Posed, Settled};
 use crate::trouble::Trouble;
 
-/// So near to its steady temperature, K, oil counts as warm.
+/// Oil within this of its steady temperature counts as warm, K.
 pub const NEAR: f64 = 5.0;
 
-/// The question at the oil and air temperatures of the steady state.
+/// The request at the oil and air temperatures of the steady state.
 pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     let asked = Asked {
         automatic: false,
@@ -33,7 +33,8 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     Ok(settled)
 }
 
-/// How long oil as cold as the day takes to come within [`NEAR`] of where it settles, s; coolant and air are taken as settled.
+/// Time for oil at ambient temperature to come within [`NEAR`] of its steady temperature, s; coolant and air are taken
+/// as steady.
 pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     const PIECES: usize = 24;
     if asked.hold_oil || settled.heats.is_some() {
@@ -63,7 +64,7 @@ pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     Some(seconds)
 }
 
-/// Between which temperatures, K, a case's coolant boils, as sources differ.
+/// Lower and upper estimate of the boiling point of a case's coolant, K.
 pub fn boiling(case: &Case) -> [f64; 2] {
     case.coolant.as_ref().map_or([f64::NAN; 2], |c| {
         coolant::boiling(c.glycol, c.cap, case.now.altitude)

@@ -1,8 +1,8 @@
-//! Shares a difference in fan speed among the places that differ, by Shapley's value.
+//! Attributes a difference in fan speed to the places that differ, by Shapley's value.
 //!
-//! **Source** L. S. Shapley 1953, *A value for n-person games*, Contributions to the Theory of Games II, 307–317. The share
-//! of a place is its effect on the speed, averaged over every order in which the places can be changed; so the shares add
-//! up to the whole difference, and places that act alike get alike.
+//! **Source** L. S. Shapley 1953, *A value for n-person games*, Contributions to the Theory of Games II, 307–317. The
+//! contribution of a place is its effect on the speed, averaged over every order in which the places can be changed.
+//! The contributions therefore add up to the whole difference, and places with equal effects get equal contributions.
 
 use crate::balance::{solve, solve_from};
 use crate::input::{Input, Place};
@@ -10,10 +10,10 @@ use crate::model::{Case, Mix};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
-/// Most places that are shared among: more subsets than 2 to this are not worth the wait.
+/// Maximum number of places: the number of subsets is 2 to this power, and more would take too long.
 const MOST: usize = 16;
 
-/// The places in which two cases of the same shape differ, as far as the circuit sees it.
+/// The places in which two cases of the same shape differ, as far as the oil circuit is concerned.
 pub fn differing(a: &Case, b: &Case) -> Vec<Place> {
     let oils = a.oil != b.oil || a.curve != b.curve || differs(a.now.oil_temp, b.now.oil_temp);
     Place::ALL
@@ -31,7 +31,7 @@ fn differs(x: f64, y: f64) -> bool {
     (x - y).abs() > 0.0
 }
 
-/// Whether a place of this machine sees the oil.
+/// Whether the oil affects a place of this machine.
 fn sees_oil(case: &Case, place: Place) -> bool {
     match place {
         Place::PumpSlip
@@ -47,7 +47,8 @@ fn sees_oil(case: &Case, place: Place) -> bool {
     }
 }
 
-/// The share of each differing place in the change of fan speed from one case to another of the same shape, rad/s.
+/// The contribution of each differing place to the change of fan speed from one case to another of the same shape,
+/// rad/s.
 pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     if !from.same_shape(to) {
         return Err(Trouble::no_answer(
@@ -118,7 +119,7 @@ pub fn shares_in_four_orders(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>
 fn shapley(worth: &[f64], count: usize, i: usize) -> f64 {
     let mut weights = vec![1.0 / count as f64; count];
     for k in 1..count {
-        // 1 / (n · C(n−1, k)), from the one before.
+        // 1 / (n · C(n−1, k)), from the previous one.
         weights[k] = weights[k - 1] * k as f64 / (count - k) as f64;
     }
     worth
@@ -132,7 +133,7 @@ fn shapley(worth: &[f64], count: usize, i: usize) -> f64 {
         .sum()
 }
 
-/// How a change of fan speed splits between the oil's grade and its temperature, where both differ: grade, temperature.
+/// Split of a change of fan speed between the oil's grade and its temperature, if both differ: grade, temperature.
 pub fn grade_or_temperature(from: &Case, to: &Case) -> Result<Option<(f64, f64)>, Trouble> {
     let grades = from.oil != to.oil || from.curve != to.curve;
     if !grades || !differs(from.now.oil_temp, to.now.oil_temp) {

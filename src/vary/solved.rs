@@ -1,4 +1,4 @@
-//! A checked case solved: its state, what limits the fan, and how all of that depends on the inputs.
+//! A solved checked case: its state, what limits the fan speed, and its dependence on the inputs.
 
 use super::derivative::{Sensitivity, half_width, sensitivities};
 use crate::balance::{Limit, Operating, Output, State};
@@ -6,20 +6,20 @@ use crate::model::CheckedCase;
 use crate::trouble::Trouble;
 use serde::Serialize;
 
-/// A balance that was found.
+/// A solved balance.
 #[derive(Clone, Debug, Serialize)]
 pub struct Solved {
-    /// What limits the fan.
+    /// What limits the fan speed.
     #[serde(rename = "limited_by")]
     pub limit: Limit,
-    /// All that comes out.
+    /// All results.
     #[serde(flatten)]
     pub state: State,
     #[serde(skip)]
     operating: Operating,
 }
 
-/// Finds the balance of a case.
+/// Solves the balance of a case.
 pub fn solve(case: &CheckedCase) -> Result<Solved, Trouble> {
     let (state, operating) = State::of(case.case())?;
     Ok(Solved {
@@ -30,12 +30,12 @@ pub fn solve(case: &CheckedCase) -> Result<Solved, Trouble> {
 }
 
 impl Solved {
-    /// How every output changes with each input that the oil circuit depends on; `case` is the one that was solved.
+    /// The derivatives of every output along each input of the oil circuit; `case` must be the solved one.
     pub fn slopes(&self, case: &CheckedCase) -> Vec<Sensitivity> {
         sensitivities(case.case(), &self.operating)
     }
 
-    /// The half width, about 95 %, that the ± of all inputs gives an output, to first order.
+    /// The half-width (about 95 %) of an output from the ± of all inputs, to first order.
     pub fn half_width(&self, case: &CheckedCase, output: Output) -> f64 {
         half_width(&self.slopes(case), case.spread(), &[], output)
     }

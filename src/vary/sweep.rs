@@ -1,4 +1,4 @@
-//! A case carried along one input.
+//! A case swept along one input.
 
 use crate::balance::{Limit, Operating, State, solve_from};
 use crate::input::Input;
@@ -10,13 +10,13 @@ use rayon::prelude::*;
 pub struct Step {
     /// The input's value.
     pub x: f64,
-    /// The state there.
+    /// The state at this value.
     pub state: State,
-    /// Its operating point.
+    /// Operating point of the state.
     pub operating: Operating,
 }
 
-/// The values of a sweep: evenly from one end to the other, or evenly in the logarithm.
+/// The values of a sweep: equally spaced, linearly or logarithmically.
 pub fn values(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
     let last = count.max(2) - 1;
     (0..=last)
@@ -31,13 +31,14 @@ pub fn values(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
         .collect()
 }
 
-/// How many values there are from one that is sought from nowhere to the next. Those between start on the line between the
-/// two, so that no value waits for its neighbour and the result does not depend on how many threads there are.
+/// Interval between values that are solved without a starting value. The values between them start from linear
+/// interpolation. No value therefore waits for its neighbour, and the result is independent of the number of threads.
 const SPAN: usize = 32;
-/// How many values a core takes on at a time, at most: few enough that in the end none waits long for another.
+/// Maximum number of values that a thread takes at a time: small enough that at the end no thread waits long for
+/// another.
 const PIECE: usize = 1024;
 
-/// The states along an input, one for each value; none where there is no balance.
+/// The states along an input, one for each value; `None` without a balance.
 pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
     let found = |x: f64, start: f64| {
         let case = case.with(input, x);
@@ -67,7 +68,7 @@ pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
         .collect()
 }
 
-/// The stretches of a sweep along which one limit acts: the limit, from, to. Borders lie midway between steps.
+/// The stretches of a sweep with a single limit: the limit, from, to. Boundaries are midway between steps.
 pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     let mut found: Vec<(Limit, f64, f64)> = Vec::new();
     let mut before: Option<f64> = None;
@@ -86,7 +87,7 @@ pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     found
 }
 
-/// The first value in `from..to` from which neither the pump's displacement nor its inlet limits, to 1e-4 of the span.
+/// The first value in `from..to` above which neither the pump's displacement nor its inlet limits, to 1e-4 of the span.
 pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
     let full = |x: f64| {
         let limit = solve_from(&case.with(input, x), f64::NAN).ok()?.limit;
@@ -130,8 +131,8 @@ mod tests {
         pool.install(|| sweep(case, engine, engine_speeds))
     }
 
-    /// From below idle to above the regulator's onset, each state is the one sought from nowhere, whatever it started from,
-    /// and the same to the last digit however many threads there are.
+    /// From below idle to above the onset of the regulator: each state equals the one solved without a starting value,
+    /// and is identical to the last digit for any number of threads.
     #[test]
     fn each_value_has_the_state_that_it_has_alone() {
         let engine_speeds = values(30.0, 400.0, 3000, false);
@@ -152,7 +153,7 @@ mod tests {
         }
     }
 
-    /// A value without a balance leaves its own place empty, and no other.
+    /// A value without a balance leaves only its own place empty.
     #[test]
     fn a_value_without_a_balance_leaves_its_place_empty() {
         let mut engine_speeds = values(80.0, 90.0, 70, false);

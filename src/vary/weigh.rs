@@ -1,4 +1,4 @@
-//! Which cause is how probable after readings of one machine.
+//! The probability of each cause after readings of one machine.
 
 use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;
@@ -9,19 +9,19 @@ use crate::probe::Readings;
 use crate::trouble::Troubles;
 use serde::Serialize;
 
-/// What may be the matter.
+/// The possible causes.
 #[derive(Clone, Copy, Debug)]
 pub enum Cause {
     /// Nothing wrong that matters.
     Nothing,
-    /// A fault of the list.
+    /// A listed fault.
     Fault(&'static Fault),
-    /// Something that is not on the list.
+    /// An unlisted cause.
     Stranger,
 }
 
 impl Cause {
-    /// Its key.
+    /// Key of the cause.
     pub fn key(self) -> &'static str {
         match self {
             Cause::Nothing => NOTHING,
@@ -31,15 +31,15 @@ impl Cause {
     }
 }
 
-/// A cause with what the readings say of it.
+/// A cause with its posterior.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Weighed {
     /// The cause, by its key.
     #[serde(rename = "fault", serialize_with = "by_key")]
     pub cause: Cause,
-    /// Its probability.
+    /// Probability of the cause.
     pub probability: f64,
-    /// Its severity: 5 %, 50 % and 95 % quantiles.
+    /// Severity of the cause: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
 }
 
@@ -47,7 +47,7 @@ fn by_key<S: serde::Serializer>(cause: &Cause, serializer: S) -> Result<S::Ok, S
     cause.key().serialize(serializer)
 }
 
-/// Weighs the causes by readings, the most probable first; before any reading they are as common as `priors` say.
+/// Computes the probabilities of the causes from readings, the most probable first; `priors` gives their prior weights.
 pub fn weigh(
     posed: &Posed,
     readings: &Readings,

@@ -1,17 +1,17 @@
-//! What must be borne in mind about a log: a key and the figures that belong to it.
+//! Cautions about a log: a key and the related figures.
 
 use super::{Mistake, Session, Signal};
 use crate::model::Caution;
 
-/// What must be borne in mind about a log.
+/// A caution about a log.
 #[expect(missing_docs, reason = "the comment of a variant names its figures")]
 #[derive(Clone, Debug, PartialEq)]
 pub enum LogCaution {
-    /// A column that is blank throughout: where it stands, and its heading.
+    /// A completely blank column: its position and heading.
     BlankColumn { column: usize, name: String },
-    /// A cell that could not be read as it stands.
+    /// A cell that could not be read as written.
     Cell(Mistake),
-    /// There are more of these: how many are named, how many there are, how many the answer's JSON lists.
+    /// There are more such cells: number listed, total number, number listed in the JSON answer.
     MoreCells {
         named: usize,
         cells: u64,
@@ -19,34 +19,35 @@ pub enum LogCaution {
     },
     /// The log is short: rows, s.
     ShortLog { rows: u64, duration: f64 },
-    /// Coolant readings that no coolant can have.
+    /// Physically impossible coolant readings.
     Dropouts { readings: u64 },
     /// The clock was set back within the log.
     ClockSetBack,
-    /// A further session under headings of its own.
+    /// A further session with its own headings.
     Session(Session),
-    /// Rows with nothing but zeros were passed over.
+    /// Rows of zeros were skipped.
     RowsOfZeros { rows: u64 },
-    /// Rows whose time alone lay far ahead were dropped.
+    /// Rows with an isolated time far ahead were dropped.
     RowsAhead { rows: u64 },
-    /// Readings of a signal that it cannot have were passed over.
+    /// Impossible readings of a signal were skipped.
     Impossible { signal: Signal, readings: u64 },
-    /// The coolant reading stood still with the engine running: where, for how long, and since when.
+    /// The coolant reading was frozen with the engine running: its value, for how long, and since when.
     ReadingStill { at: f64, duration: f64, from: f64 },
-    /// Intake air is no ambient temperature: its range.
+    /// Intake air temperature is not ambient temperature: its range.
     IntakeAir { low: f64, high: f64 },
-    /// A field that was given acts on a single log, not on a table of several: its key.
+    /// A given field that applies only to a single log, not to a table of several: its key.
     OneLogOnly { field: &'static str },
     /// The simulation ends before the log: when, and why.
     SimulationEnds { at: f64, why: String },
     /// Ambient temperature is neither logged nor stated.
     NoAmbient,
-    /// Where a coolant begins to boil is known as a band, and the sensor reads where it is.
+    /// The boiling point of a coolant is known only as a band, and the sensor reads the temperature only at its own
+    /// position.
     BoilingIsABand,
 }
 
 impl LogCaution {
-    /// Its key for a program.
+    /// Key of the caution in JSON output.
     pub fn key(&self) -> &'static str {
         match self {
             Self::BlankColumn { .. } => "blank_column",

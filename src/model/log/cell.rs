@@ -1,26 +1,26 @@
-//! A cell as a number or a time. All work on bytes: the encoding may be broken.
+//! Parses a cell as a number or a time. All functions work on bytes, because the encoding may be broken.
 
 use jiff::civil::Date;
 
-/// What points and commas inside a number are.
+/// Meaning of points and commas inside a number.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Marks {
-    /// Either marks decimals.
+    /// Both points and commas are decimal marks.
     #[default]
     Decimal,
-    /// Commas part thousands.
+    /// Commas separate thousands.
     CommaThousands,
-    /// Points part thousands.
+    /// Points separate thousands.
     PointThousands,
 }
 
-/// Powers of ten, to divide by.
+/// Powers of ten, used as divisors.
 const POWERS: [f64; 19] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
     1e17, 1e18,
 ];
 
-/// Words for a reading that is not there.
+/// Texts for a missing reading.
 const MISSING: [&str; 14] = [
     "nan",
     "null",
@@ -38,7 +38,7 @@ const MISSING: [&str; 14] = [
     "∞",
 ];
 
-/// As text: what is not UTF-8 is read as Latin-1.
+/// Decodes a cell as text; invalid UTF-8 is read as Latin-1.
 pub fn text(cell: &[u8]) -> String {
     match std::str::from_utf8(cell) {
         Ok(text) => text.into(),
@@ -46,7 +46,7 @@ pub fn text(cell: &[u8]) -> String {
     }
 }
 
-/// Whether a trimmed cell says that there is no reading.
+/// Whether a trimmed cell marks a missing reading.
 pub fn missing(cell: &[u8]) -> bool {
     cell.iter().all(|c| *c == b'-')
         || (cell.len() <= 13
@@ -55,7 +55,7 @@ pub fn missing(cell: &[u8]) -> bool {
                 .any(|m| cell.eq_ignore_ascii_case(m.as_bytes())))
 }
 
-/// The number that a trimmed cell begins with, and what follows it.
+/// The number at the start of a trimmed cell, and the rest of the cell.
 pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     let (negative, mut at) = match cell.first()? {
         b'-' => (true, 1),
@@ -76,7 +76,7 @@ pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
             b'.' if marks != Marks::PointThousands && decimals.is_none() => decimals = Some(0),
             b',' if marks != Marks::CommaThousands && decimals.is_none() => decimals = Some(0),
             b'.' | b',' if decimals.is_none() && thousands(cell, at) => {}
-            // An apostrophe or a blank parts thousands whatever marks decimals; so do their wider kin.
+            // An apostrophe or a space separates thousands, whatever the decimal mark; so do typographic spaces.
             b'\'' | b' ' if decimals.is_none() && thousands(cell, at) => {}
             0xC2 | 0xE2 if decimals.is_none() && wide_blank(cell, at).is_some() => {
                 at += wide_blank(cell, at).unwrap_or(1) - 1;
@@ -106,7 +106,7 @@ pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     value.is_finite().then(|| (value, cell[at..].trim_ascii()))
 }
 
-/// How many bytes a blank that is no ASCII and parts thousands takes up.
+/// Length in bytes of a non-ASCII space that separates thousands.
 fn wide_blank(cell: &[u8], at: usize) -> Option<usize> {
     let blanks = ["\u{a0}", "\u{202f}", "\u{2009}", "\u{2019}"];
     let blank = blanks
@@ -115,14 +115,15 @@ fn wide_blank(cell: &[u8], at: usize) -> Option<usize> {
     thousands(cell, at + blank.len() - 1).then_some(blank.len())
 }
 
-/// Whether the sign in a cell may part thousands: digits before it, but no zero alone, and three behind it.
+/// Whether the sign in a cell may separate thousands: digits before it, but not a single zero, and three digits after
+/// it.
 pub fn thousands(cell: &[u8], at: usize) -> bool {
     let behind = cell[at + 1..].iter().take_while(|c| c.is_ascii_digit());
     let before = cell[..at].iter().rfind(|c| c.is_ascii());
     behind.count() == 3 && before.is_some_and(u8::is_ascii_digit) && cell[0] != b'0'
 }
 
-/// A number of very many digits.
+/// A number with very many digits.
 fn long(cell: &[u8]) -> Option<(f64, &[u8])> {
     let end = cell
         .iter()
@@ -148,7 +149,7 @@ pub fn switch(cell: &[u8]) -> Option<f64> {
     }
 }
 
-/// Bytes as the vehicle sent them, in hexadecimal: `7B`, `0x7B`, `1A F8`, or with the head of a reply `41 05 7B`.
+/// Raw bytes from the vehicle in hexadecimal: `7B`, `0x7B`, `1A F8`, or with the reply header `41 05 7B`.
 pub fn bytes(cell: &[u8], id: u8, wanted: usize) -> Option<[u8; 2]> {
     let mut digits = [0_u8; 8];
     let mut many = 0;
@@ -170,21 +171,21 @@ pub fn bytes(cell: &[u8], id: u8, wanted: usize) -> Option<[u8; 2]> {
     Some([octets[from], if wanted == 2 { octets[from + 1] } else { 0 }])
 }
 
-/// A time of day, or of the hour, with what stands before and after it.
+/// A time of day, or time within the hour, with the text before and after it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stamp<'a> {
     /// Seconds since midnight, or since the full hour.
     pub seconds: f64,
-    /// After how many seconds the clock begins anew.
+    /// Period after which the clock restarts, s.
     pub period: f64,
-    /// What stands before: a date, or nothing.
+    /// Text before: a date, or nothing.
     pub before: &'a [u8],
-    /// What stands after: a zone, a year, or nothing.
+    /// Text after: a time zone, a year, or nothing.
     pub after: &'a [u8],
 }
 
-/// The time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and seconds). Two groups
-/// without a fraction are hours and minutes, or minutes and seconds where that is asked for.
+/// The time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and seconds). Two
+/// groups without a fraction are hours and minutes, or minutes and seconds if `minutes_first`.
 pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     let colon = cell.iter().position(|c| *c == b':')?;
     let from = cell[..colon]
@@ -209,7 +210,7 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
         count += 1;
         match cell.get(at) {
             Some(b':') if count < 3 => at += 1,
-            // A colon before the parts of a second.
+            // A colon before the decimals of a second.
             Some(b'.' | b',' | b':') => {
                 let begin = at + 1;
                 at = begin;
@@ -243,12 +244,12 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
             after = after[2..].trim_ascii();
         }
     }
-    // Minutes that were counted on past the hour are no clock's.
+    // Minutes beyond 59 are an elapsed time, not a clock time.
     let on = of_hour && minutes >= 60.0;
     if !on && minutes >= 60.0 || seconds >= 61.0 {
         return None;
     }
-    // A run time of hours goes past the day; hours and minutes alone do not.
+    // An elapsed time may exceed 24 hours; hours and minutes alone may not.
     if count == 2 && !of_hour && hours >= 24.0 {
         return None;
     }
@@ -265,7 +266,8 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     })
 }
 
-/// Seconds by which a zone written behind a time (`+02:00`, `-0500`) is ahead: clocks that are put forward do not leap.
+/// Offset in seconds of a time zone written after a time (`+02:00`, `-0500`), so that daylight saving changes cause no
+/// jump.
 fn zone(after: &[u8]) -> Option<f64> {
     let (sign, rest) = match after.first()? {
         b'+' => (1.0, &after[1..]),
@@ -288,12 +290,12 @@ const MONTHS: [&str; 12] = [
     "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
 ];
 
-/// The day of a date (what stands before and after the time), counted from an arbitrary one: with the day first, and with the month first. Alike where only one way of
-/// reading makes sense.
+/// The day number of a date (the text before and after the time), from an arbitrary origin: read day first, and month
+/// first. The two numbers are equal if only one reading makes sense.
 pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     let (mut numbers, mut many, mut month) = ([0_i64; 3], 0, None);
     let parts = |i: usize| texts[i].split(|c| !c.is_ascii_alphanumeric());
-    // Behind the time stands at most a year; other figures there are the zone's.
+    // After the time there is at most a year; other digits belong to the time zone.
     let years = parts(1).filter(|p| p.len() == 4);
     for part in parts(0).chain(years).filter(|p| !p.is_empty()) {
         let digits = part.iter().take_while(|c| c.is_ascii_digit()).count();
@@ -335,7 +337,7 @@ pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     }
 }
 
-/// Days since an arbitrary one.
+/// Days since an arbitrary origin.
 fn civil(year: i64, month: i64, day: i64) -> Option<i64> {
     let small = |v: i64| i8::try_from(v).ok();
     let year = i16::try_from(year)
@@ -410,7 +412,7 @@ mod tests {
             let found = stamp(text.as_bytes(), false).map(|s| s.seconds);
             assert!((found.unwrap() - wanted).abs() < 1e-9, "{text}: {found:?}");
         }
-        // A zone is taken off, so that a clock that is put back in autumn goes on.
+        // The time zone offset is subtracted, so the time continues across the end of daylight saving.
         for (text, wanted) in [("02:59:59+02:00", 3599.0), ("02:00:00+0100", 3600.0)] {
             let found = stamp(text.as_bytes(), false).unwrap().seconds;
             assert!((found - wanted).abs() < 1e-9, "{text}: {found}");

@@ -1,27 +1,27 @@
-//! What the asker says of a log, and what of it was guessed.
+//! The user's settings for a log, and the guesses made about it.
 
 use super::clock::TimeUnit;
 use super::names::Signal;
 
-/// What the asker says of a log's columns.
+/// The user's settings for the columns of a log.
 #[derive(Clone, Debug, Default)]
 pub struct Choices {
-    /// Which column is which, as typed: `coolant=ECT`, `coolant=3`, `coolant=ECT [°F]`, `intake-air=none`.
+    /// Column assignments, as typed: `coolant=ECT`, `coolant=3`, `coolant=ECT [°F]`, `intake-air=none`.
     pub columns: Vec<String>,
-    /// Seconds between rows, for a log without a column of time.
+    /// Seconds between rows, for a log without a time column.
     pub every: Option<f64>,
-    /// How the column of time is told.
+    /// The unit of the time column.
     pub time_unit: Option<TimeUnit>,
-    /// What stands between cells.
+    /// The cell separator.
     pub delimiter: Option<u8>,
-    /// Which sign marks decimals: a point or a comma; the other parts thousands.
+    /// The decimal mark, point or comma; the other one separates thousands.
     pub decimal: Option<u8>,
     /// Whether temperatures without a unit are in degrees Fahrenheit.
     pub fahrenheit: bool,
 }
 
 impl Choices {
-    /// Whether the unit of a signal is said.
+    /// Whether the unit of a signal is given.
     pub(super) fn say_unit(&self, signal: Signal) -> bool {
         let said = self.columns.iter().filter_map(|c| c.split_once('='));
         let mut said = said.filter(|(key, _)| Signal::find(key.trim()) == Some(signal));
@@ -29,36 +29,36 @@ impl Choices {
     }
 }
 
-/// What of a log was guessed.
+/// The subject of a guess.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Guessed {
-    /// What a unit of the time column is.
+    /// The unit of the time column.
     TimeScale,
-    /// Which column tells the time.
+    /// Which column has the time.
     TimeColumn,
-    /// Which column tells a signal.
+    /// Which column has a signal.
     Column(Signal),
-    /// What stands between cells.
+    /// The cell separator.
     Delimiter,
-    /// What points and commas in the column of a signal are.
+    /// The meaning of points and commas in the column of a signal.
     Marks(Signal),
     /// The unit of a signal.
     Unit(Signal),
-    /// Under which headings the cells of rows stand that have one more than there are headings.
+    /// The alignment of rows that have one cell more than there are headings.
     Shift,
 }
 
-/// A guess: what was taken, what it may be otherwise, and what settles it.
+/// A guess: the value used, the alternative, and how to settle it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Guess {
-    /// What was guessed.
+    /// The subject.
     pub what: Guessed,
-    /// What was taken.
+    /// The value used.
     pub taken: String,
-    /// What it may be otherwise.
+    /// The alternative.
     pub other: String,
-    /// The field that says the other, by its key; none where only the file itself can.
+    /// The key of the field that selects the alternative; `None` if only a change of the file can.
     pub field: Option<&'static str>,
-    /// What that field then holds, or how the file must be changed.
+    /// The setting of that field, or the required change of the file.
     pub setting: String,
 }

@@ -1,25 +1,25 @@
-//! How a column tells the time: which scale, and the calendar.
+//! Reads the time column: its scale, and the calendar.
 
 use super::cell::{self, Marks};
 use super::choices::{Guess, Guessed};
 use super::layout::{Cells, Head};
 use super::names::{self, Unit};
 
-/// How time is told.
+/// How the time is given.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Time {
     /// A number in the column (from 0), times this many seconds.
     Number(usize, f64),
-    /// A clock in the column (from 0); whether two groups are minutes and seconds.
+    /// A clock time in the column (from 0); the flag means that two groups are minutes and seconds.
     Clock(usize, bool),
-    /// One row every so many seconds.
+    /// Rows at a constant interval, s.
     Every(f64),
 }
 
-/// The scale of a column of time, as the asker says.
+/// The scale of a time column, as given by the user.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TimeUnit {
-    /// Numbers, so many seconds each.
+    /// Numbers in units of this many seconds.
     Number(f64),
     /// Hours and minutes.
     HoursMinutes,
@@ -28,7 +28,7 @@ pub enum TimeUnit {
 }
 
 impl TimeUnit {
-    /// All that can be said, as typed.
+    /// All accepted values, as typed.
     pub const WORDS: &[(&str, Self)] = &[
         ("s", Self::Number(1.0)),
         ("ms", Self::Number(1e-3)),
@@ -41,34 +41,35 @@ impl TimeUnit {
         ("mm:ss", Self::MinutesSeconds),
     ];
 
-    /// From its word.
+    /// Parses a typed value.
     pub fn find(word: &str) -> Option<Self> {
         let word = word.trim().to_lowercase().replace('µ', "u");
         Self::WORDS.iter().find(|w| w.0 == word).map(|w| w.1)
     }
 }
 
-/// A column of time, understood.
+/// The interpretation of a time column.
 pub(super) struct Told {
     pub time: Time,
-    /// In words.
+    /// Description.
     pub clock: &'static str,
-    /// Usual seconds between rows.
+    /// Usual interval between rows, s.
     pub usual_step: f64,
-    /// What was guessed of it.
+    /// The guess made, if any.
     pub guess: Option<Guess>,
 }
 
-/// A run time of minutes and seconds begins within so many minutes; a wall clock anywhere.
+/// An elapsed time in minutes and seconds starts below this many minutes; a wall clock starts anywhere.
 const BEGINS: f64 = 5.0;
 
-/// Rows are seldom further apart (s) than this; numbers without a unit that are further apart are taken for a smaller unit.
+/// Rows are seldom further apart (s) than this; a wider interval of numbers without a unit means a smaller unit.
 const APART: f64 = 20.0;
 
-/// No coolant rises faster than this for long, K/s *(judgment)*: it tells seconds from milliseconds.
+/// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*: distinguishes seconds from
+/// milliseconds.
 const FASTEST: f64 = 2.0;
 
-/// How the time in a column is told. `rise` is by how much the coolant changes over the rows that are looked at, K.
+/// Interprets the time in a column. `rise` is the change of coolant temperature over the inspected rows, K.
 pub(super) fn told(
     at: usize,
     head: &Head,
@@ -110,7 +111,7 @@ pub(super) fn told(
     }
 }
 
-/// Factor, words, and what it may be otherwise, of numbers.
+/// Factor, description, and alternative, for plain numbers.
 fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
     let unit = if head.unit.is_empty() {
         &head.bare
@@ -147,7 +148,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         }
         _ => {}
     }
-    // Seconds that would heat the coolant faster than any engine does are longer than that.
+    // If seconds would mean a faster coolant rise than any engine achieves, the unit is longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
         s if s >= 1000.0 * APART && possible(1e-6) => {
@@ -164,7 +165,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     }
 }
 
-/// Of a clock: two groups are hours and minutes, or minutes and seconds.
+/// For clock times: two groups are hours and minutes, or minutes and seconds.
 fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
     let read = |minutes_first: bool| -> Vec<f64> {
         let stamps = texts.iter().filter_map(|t| cell::stamp(t, minutes_first));
@@ -180,7 +181,7 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
         .iter()
         .any(|t| cell::stamp(t, false).is_none() && cell::stamp(t, true).is_some());
     let begins = as_minutes.first().copied().unwrap_or(0.0) < 60.0 * BEGINS;
-    // Stamps of whole minutes repeat from row to row; a stamp a row is of whole seconds.
+    // Stamps in whole minutes repeat from row to row; stamps in whole seconds differ in each row.
     let repeats = as_minutes
         .windows(2)
         .filter(|w| w[0] >= w[1] && w[0] - w[1] < 1.0)
@@ -222,7 +223,7 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
     }
 }
 
-/// The median step forward between times.
+/// The median forward step between times.
 pub(super) fn usual_step(times: &[f64]) -> f64 {
     let mut steps: Vec<f64> = times
         .windows(2)
@@ -233,7 +234,7 @@ pub(super) fn usual_step(times: &[f64]) -> f64 {
     steps.get(steps.len() / 2).copied().unwrap_or(1.0)
 }
 
-/// The columns under which times may stand, whatever they are called: stamps, or numbers that never fall and often rise.
+/// The columns that may hold times, whatever their heading: time stamps, or numbers that never fall and often rise.
 pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
     let rises = |at: usize| {
         let cells = rows
@@ -260,18 +261,18 @@ pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
 /// A clock with or without a date.
 #[derive(Clone, Default)]
 pub(super) struct Clock {
-    /// The last date as written, and its day both ways of reading.
+    /// The last date as written, and its day number in both readings.
     written: Vec<u8>,
     last: Option<[i64; 2]>,
     day: i64,
-    /// After how long it begins anew, where no date tells the day.
+    /// Period after which the clock restarts, if there is no date.
     pub period: Option<f64>,
-    /// What was added for that.
+    /// Total offset added for these restarts.
     pub turns: f64,
 }
 
 impl Clock {
-    /// Seconds since an arbitrary moment.
+    /// Seconds since an arbitrary origin.
     pub fn read(&mut self, cell: &[u8], date: Option<&[u8]>, minutes_first: bool) -> Option<f64> {
         let stamp = cell::stamp(cell, minutes_first)?;
         let texts = match date {
@@ -290,7 +291,7 @@ impl Clock {
             let days = cell::day(texts)?;
             if let Some(last) = self.last {
                 let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // Day first or month first: whichever goes less far forward.
+                // Day first or month first: whichever gives the smaller step forward.
                 self.day += match (a >= 0, b >= 0) {
                     (true, true) => a.min(b),
                     (true, false) => a,

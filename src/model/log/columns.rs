@@ -1,4 +1,4 @@
-//! Which column carries which signal, and in which unit.
+//! Assigns columns to signals, with their units.
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
@@ -8,30 +8,30 @@ use super::names::{self, Meaning, SIGNALS, Scale, Signal, Unit};
 use crate::law::diagnostic_scaling_sae_j1979::Parameter;
 use crate::trouble::{Trouble, Troubles};
 
-/// A column, and what it was taken for.
+/// A column and its interpretation.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Where it stands, from 1; where each row tells one signal, its place among them.
+    /// Position of the column, from 1; if each row holds one signal, the rank among the signals.
     pub number: usize,
-    /// Its heading.
+    /// Heading of the column.
     pub name: String,
-    /// What it was taken for.
+    /// Signal of the column.
     pub signal: Signal,
-    /// Its unit, cleaned.
+    /// Unit of the column, normalised.
     pub unit: String,
-    /// Whether the unit is the usual one, for want of one that is said.
+    /// Whether the usual unit was assumed because none is given.
     pub unit_guessed: bool,
-    /// Whether the asker said the unit.
+    /// Whether the user gave the unit.
     pub(super) unit_said: bool,
-    /// What points and commas in it are.
+    /// The meaning of points and commas in the column.
     pub(super) marks: Marks,
-    /// How its cells become SI.
+    /// Conversion of the cells to SI.
     pub(super) scale: Scale,
-    /// How its bytes are scaled, where it carries bytes.
+    /// Scaling of the raw bytes, if the column has raw bytes.
     pub(super) raw: Option<Parameter>,
 }
 
-/// What the asker said of a column.
+/// A column assignment by the user.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Assigned {
     Nothing,
@@ -39,7 +39,7 @@ pub(super) enum Assigned {
     Refused,
 }
 
-/// Reads `signal=column` as typed.
+/// Parses `signal=column` as typed.
 pub(super) fn assigned(
     heads: &mut [Head],
     choices: &Choices,
@@ -76,7 +76,7 @@ pub(super) fn assigned(
     assigned
 }
 
-/// What is meant before the `=`, and what stands behind it.
+/// The signal or time named before the `=`, and the text after it.
 fn meant(typed: &str) -> Result<(Meaning, &str), Trouble> {
     let expected = "SIGNAL=COLUMN, such as coolant=ECT";
     let parted = typed.split_once('=');
@@ -93,7 +93,7 @@ fn meant(typed: &str) -> Result<(Meaning, &str), Trouble> {
     Ok((Meaning::Signal(signal), name))
 }
 
-/// Where a column stands, by its name or its number; a unit may stand behind it in square brackets.
+/// The position of a column, by name or number; a unit may follow in square brackets.
 fn place(heads: &[Head], name: &str) -> Option<(usize, String)> {
     let find = |name: &str| {
         let by_name = heads.iter().position(|h| h.is(name));
@@ -114,7 +114,7 @@ fn no_column(heads: &[Head], name: &str, line: u64, source: &str) -> Trouble {
     trouble.did_you_mean(name, heads.iter().map(|h| h.name.as_str()))
 }
 
-/// The column of each signal: what the asker said, else the surest heading under which numbers stand.
+/// The column of each signal: as assigned by the user, else the best heading with numbers below it.
 pub(super) fn columns(
     heads: &[Head],
     rows: &[Cells],
@@ -147,7 +147,7 @@ pub(super) fn columns(
             head,
         };
         let marks = place.marks(file, choices, guesses);
-        // A unit behind the readings, where the heading has none.
+        // A unit after the readings, if the heading has none.
         let behind = rows.iter().filter_map(|r| r.get(at)).find_map(|c| {
             let unit = cell::text(cell::number(c.trim_ascii(), marks)?.1);
             names::scale(signal.kind(), &unit).map(|_| unit)
@@ -160,7 +160,7 @@ pub(super) fn columns(
     columns
 }
 
-/// The columns that a signal may be in, the surest first.
+/// The candidate columns for a signal, best first.
 fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usize> {
     let open = heads.iter().zip(assigned).enumerate();
     let open = open.filter(|(_, (_, assigned))| **assigned == Assigned::Nothing);
@@ -170,7 +170,7 @@ fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usiz
             _ => None,
         })
         .filter(|(_, i)| {
-            // A unit that is not one of its own shows that it is something else.
+            // A foreign unit shows that the column is something else.
             let unit = &heads[*i].unit;
             let own = || names::scale(signal.kind(), unit).is_some();
             unit.is_empty() || own() || names::is_raw(unit)
@@ -180,8 +180,8 @@ fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usiz
     sure.into_iter().map(|c| c.1).collect()
 }
 
-/// Of several columns: what is filled with numbers goes before what is blank so far; coolant must be read: what is wrong in it is then
-/// named cell by cell.
+/// The best of several columns: one with numbers is preferred to one that is blank so far. The coolant column is always
+/// read, and its errors are reported cell by cell.
 fn best(
     candidates: &[usize],
     heads: &[Head],
@@ -198,7 +198,7 @@ fn best(
     of(Some(true)).or_else(|| of(None)).or_else(must)
 }
 
-/// A column by its number and its heading.
+/// A column, described by its number and heading.
 pub(super) fn named(heads: &[Head], at: usize) -> String {
     match heads[at].name.as_str() {
         "" => format!("column {}", at + 1),
@@ -245,7 +245,7 @@ fn column(
     }
 }
 
-/// The guess that a unit which is not said is, where there is another in use.
+/// The guess of a missing unit, if several units are in use.
 fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
     let other = match column.signal.kind() {
         Unit::Temperature if choices.fahrenheit => "°C",
@@ -267,7 +267,7 @@ fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
     })
 }
 
-/// A unit with its degree sign mended.
+/// A unit with a repaired degree sign.
 fn tidy(unit: &str) -> String {
     match names::plain_unit(unit).as_str() {
         "c" | "degc" | "celsius" => "°C".into(),
@@ -276,7 +276,7 @@ fn tidy(unit: &str) -> String {
     }
 }
 
-/// Whether numbers stand in a column, or text; none where it is blank so far.
+/// Whether a column holds numbers or text; `None` if the column is blank so far.
 fn filled(rows: &[Cells], at: usize, heads: &[Head], signal: Signal, marks: Marks) -> Option<bool> {
     let (mut good, mut bad) = (0, 0);
     for cell in rows.iter().filter_map(|r| r.get(at)) {
@@ -293,7 +293,7 @@ fn filled(rows: &[Cells], at: usize, heads: &[Head], signal: Signal, marks: Mark
     (good + bad > 0).then_some(good >= bad)
 }
 
-/// Why no column is read as coolant, and the column (from 1) that a message points to.
+/// The error for a missing coolant column, and the column (from 1) that the message points to.
 pub(super) fn no_coolant(heads: &[Head]) -> (Trouble, usize) {
     let named = |h: &Head| h.means(Meaning::Signal(Signal::Coolant));
     if let Some(i) = heads.iter().position(named) {
@@ -307,7 +307,7 @@ pub(super) fn no_coolant(heads: &[Head]) -> (Trouble, usize) {
     (Trouble::input(found, expected), 1)
 }
 
-/// A heading as messages show it: as long as a heading may be.
+/// A heading as shown in messages, shortened if too long.
 pub(super) fn quoted(name: &str) -> String {
     const MOST: usize = 40;
     match name.char_indices().nth(MOST) {
@@ -316,7 +316,7 @@ pub(super) fn quoted(name: &str) -> String {
     }
 }
 
-/// The first few of some names.
+/// The first few of a list of names.
 fn listed(names: &[String]) -> String {
     const MOST: usize = 12;
     match names.len() {

@@ -1,4 +1,4 @@
-//! From the first stretch of a file: shape, separator, heads, columns, time.
+//! Detects the layout from the beginning of a file: shape, separator, headings, columns, time.
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
@@ -14,24 +14,24 @@ use crate::trouble::{Trouble, Troubles, mention};
 /// The cells of a row.
 pub(super) type Cells = Vec<Vec<u8>>;
 
-/// How a log is laid out.
+/// The layout of a log.
 #[derive(Clone, Debug)]
 pub struct Layout {
-    /// What stands between cells.
+    /// The cell separator.
     pub separator: char,
     /// All headings.
     pub heads: Vec<String>,
-    /// The columns that are used.
+    /// The columns in use.
     pub columns: Vec<Column>,
-    /// What was guessed.
+    /// The guesses made.
     pub guesses: Vec<Guess>,
-    /// The column of time, from 1, if there is one.
+    /// The time column, from 1, if there is one.
     pub time_column: Option<usize>,
-    /// Other columns that may tell the time: number and heading.
+    /// Other columns that may hold the time: number and heading.
     pub other_times: Vec<(usize, String)>,
-    /// How the time is written.
+    /// The format of the time.
     pub clock: &'static str,
-    /// Usual seconds between rows.
+    /// Usual interval between rows, s.
     pub usual_step: f64,
     pub(super) shape: Shape,
     pub(super) quoted: bool,
@@ -44,7 +44,7 @@ pub struct Layout {
     pub(super) date: Option<usize>,
 }
 
-/// What each head means.
+/// The meaning of each heading.
 #[derive(Clone, Debug)]
 pub(super) struct Head {
     pub name: String,
@@ -73,7 +73,7 @@ impl Head {
             || (!self.bare.is_empty() && self.bare.eq_ignore_ascii_case(words))
     }
 
-    /// Whether it is one of a time.
+    /// Whether this is the meaning of a time column.
     pub fn tells_time(&self) -> bool {
         let times = [Meaning::Time, Meaning::RunTime, Meaning::Date];
         times.into_iter().any(|m| self.means(m))
@@ -84,7 +84,7 @@ impl Head {
     }
 }
 
-/// Finds the layout from the first stretch of a file.
+/// Detects the layout from the beginning of a file.
 pub(super) fn find(
     chunk: &[u8],
     whole: bool,
@@ -157,7 +157,7 @@ pub(super) fn find(
     })
 }
 
-/// Why there are no rows.
+/// The error for a file without rows.
 fn no_rows(chunk: &[u8]) -> Trouble {
     let what = match chunk.iter().all(u8::is_ascii_whitespace) {
         true => "nothing",
@@ -169,7 +169,7 @@ fn no_rows(chunk: &[u8]) -> Trouble {
     )
 }
 
-/// The guess that one sign stands between cells, where another may.
+/// The guess of the cell separator, if another one is possible.
 fn delimiter(found: &Found, choices: &Choices) -> Option<Guess> {
     let other = found.other.filter(|_| choices.delimiter.is_none())?;
     Some(Guess {
@@ -182,8 +182,8 @@ fn delimiter(found: &Found, choices: &Choices) -> Option<Guess> {
 }
 
 impl Layout {
-    /// The layout under headings that stand in the midst of a file: a further session, its columns perhaps in another order. `units`
-    /// may stand in the row below.
+    /// The layout of a further session whose headings appear in the middle of a file, possibly with reordered columns.
+    /// `units` may be in the row below.
     pub(super) fn anew(&self, row: &[&[u8]], units: &[&[u8]], choices: &Choices) -> Self {
         let mut heads: Vec<Head> = row.iter().map(|c| Head::read(c)).collect();
         for (head, unit) in heads.iter_mut().zip(units) {
@@ -217,7 +217,7 @@ impl Layout {
     }
 }
 
-/// A sign that parts cells, as it is typed.
+/// A cell separator, as the user types it.
 fn sign(separator: u8) -> String {
     match separator {
         b'\t' => "tab".into(),
@@ -226,8 +226,8 @@ fn sign(separator: u8) -> String {
     }
 }
 
-/// Rows that all have one cell more than there are headings: under which headings they stand is told by what the readings can be,
-/// else not at all.
+/// Rows with one cell more than there are headings: the plausible range of the readings decides the alignment; if it is
+/// not decisive, an error is returned.
 fn one_more(
     heads: &mut Vec<Head>,
     rows: &[Cells],
@@ -241,7 +241,7 @@ fn one_more(
         return Ok(());
     }
     let file = file_marks(rows, choices);
-    // How many signals read what they can be, and whether the time rises.
+    // Number of signals with plausible readings, and whether the time rises.
     let sense = |shift: usize| {
         let signals = heads.iter().enumerate().filter(|(i, h)| match h.meaning {
             Some((Meaning::Signal(signal), _)) => {

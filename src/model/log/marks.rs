@@ -1,11 +1,11 @@
-//! What points and commas in a column are.
+//! Interprets points and commas in a column.
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
 use super::layout::{Cells, Head};
 use super::names::{self, Signal};
 
-/// Which share of a column's readings a signal can be; nothing where there is none.
+/// Fraction of a column's readings that are plausible for a signal; zero without readings.
 pub(super) fn share_possible(
     rows: &[Cells],
     at: usize,
@@ -33,20 +33,20 @@ pub(super) fn share_possible(
     if all > 0.0 { good / all } else { 0.0 }
 }
 
-/// The figures and signs that a cell begins with: a unit may follow; a date has two points.
+/// The digits and signs at the start of a cell: a unit may follow; a date has two points.
 fn figures(cell: &[u8]) -> &[u8] {
     let cell = cell.trim_ascii();
     let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
     &cell[..cell.iter().take_while(sign).count()]
 }
 
-/// What a sign in a column is seen to be.
+/// Evidence for the meaning of a sign in a column.
 #[derive(Clone, Copy, Debug, Default)]
 struct SeenMarks {
-    /// Cells with one such sign that can only mark decimals, and that may part thousands.
+    /// Cells in which the sign can only be a decimal mark, and cells in which it may separate thousands.
     decimals: usize,
     thousands: usize,
-    /// Cells without any, of three figures.
+    /// Cells of three digits without the sign.
     whole: usize,
 }
 
@@ -65,7 +65,7 @@ fn seen_marks<'a>(cells: impl Iterator<Item = &'a [u8]>, sign: u8) -> SeenMarks 
     seen
 }
 
-/// What points and commas are in the whole file, as far as it shows.
+/// The meaning of points and commas in the whole file, as far as it is evident.
 pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
     match choices.decimal {
         Some(b'.') => return Marks::CommaThousands,
@@ -83,8 +83,8 @@ pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
     }
 }
 
-/// What points and commas are in a column: where some cells have a sign before their last three figures and others have three
-/// figures and no sign, it parts thousands.
+/// The meaning of points and commas in a column: if some cells have a sign before their last three digits and others
+/// have three digits and no sign, the sign separates thousands.
 pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices) -> Marks {
     if choices.decimal.is_some() {
         return file;
@@ -101,15 +101,15 @@ pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices
     }
 }
 
-/// Where a signal's column stands and what it is.
+/// The column of a signal, with its context.
 pub(super) struct Place<'a> {
     /// The first rows.
     pub rows: &'a [Cells],
-    /// Where it stands, from 0.
+    /// Position of the column, from 0.
     pub at: usize,
-    /// What it carries.
+    /// Signal of the column.
     pub signal: Signal,
-    /// Its heading.
+    /// Heading of the column.
     pub head: &'a Head,
 }
 
@@ -119,25 +119,25 @@ impl Place<'_> {
         cells.map(Vec::as_slice)
     }
 
-    /// Whether every cell with a sign may have it before thousands.
+    /// Whether the sign may separate thousands in every cell.
     fn open(&self, sign: u8) -> bool {
         let seen = seen_marks(self.cells(), sign);
         seen.decimals == 0 && seen.thousands > 0
     }
 
-    /// Whether the signal can be what it reads so.
+    /// Whether the readings, read this way, are plausible for the signal.
     fn likely(&self, marks: Marks) -> bool {
         if self.signal != Signal::EngineSpeed {
             return share_possible(self.rows, self.at, self.signal, self.head, marks) > 0.9;
         }
-        // An engine that turns at all turns faster than 1.45 rpm.
+        // A running engine turns faster than 1.45 rpm.
         let values = { self.cells() }.filter_map(|c| cell::number(c.trim_ascii(), marks));
         let running: Vec<f64> = values.map(|v| v.0).filter(|v| *v > 0.0).collect();
         running.iter().filter(|v| **v > 100.0).count() * 2 > running.len()
     }
 
-    /// What points and commas in it are. Where every cell may be read either way, what the signal can be decides, and that is a
-    /// guess.
+    /// The meaning of points and commas in the column. If every cell can be read both ways, plausibility decides, and
+    /// the result is a guess.
     pub fn marks(&self, file: Marks, choices: &Choices, guesses: &mut Vec<Guess>) -> Marks {
         let found = marks_of(self.rows, self.at, file, choices);
         if choices.decimal.is_some() || found == Marks::PointThousands {

@@ -1,24 +1,24 @@
-//! Logs of a scan tool: readings in rows, of any common shape, read as a stream.
+//! Logs of a scan tool: rows of readings in any common format, read as a stream.
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
-//! | `source.rs` | bytes as text: unpacked, decoded; what is no text is named |
-//! | `rows.rs` | the one tokenizer |
-//! | `names.rs`, `headings.csv` | which heading is which signal, in which language, and its unit |
-//! | `cell.rs` | a cell as a number or a time |
-//! | `clock.rs` | how a column tells the time |
-//! | `shape.rs` | a signal a column, a reading a row, pairs of name and reading |
-//! | `choices.rs` | what the asker says, and what was guessed |
-//! | `marks.rs` | what points and commas in a column are |
-//! | `columns.rs` | which column carries which signal, and in which unit |
-//! | `timing.rs` | which column tells the time |
-//! | `layout.rs` | from the first stretch of a file: shape, separator, heads, columns, time |
-//! | `stream.rs` | row after row; what is dropped is counted and named |
-//! | `stream/lane.rs` | cells become readings, and readings are believed or not |
-//! | `stream/timeline.rs` | the time of each row: clocks that turn over, are set back or leap, and gaps |
-//! | `stream/sessions.rs` | a further session in the same file |
-//! | `tally.rs` | what is read and counted |
-//! | `caution.rs` | what must be borne in mind about a log |
+//! | `source.rs` | bytes to text: decompresses, decodes; names files that are not text |
+//! | `rows.rs` | the tokenizer |
+//! | `names.rs`, `headings.csv` | headings in several languages to signals and units |
+//! | `cell.rs` | parses a cell as a number or a time |
+//! | `clock.rs` | reads the time column |
+//! | `shape.rs` | one signal per column, one reading per row, or pairs of name and reading |
+//! | `choices.rs` | the user's settings, and the guesses made |
+//! | `marks.rs` | the meaning of points and commas in a column |
+//! | `columns.rs` | assigns columns to signals, with their units |
+//! | `timing.rs` | finds the time column |
+//! | `layout.rs` | detects shape, separator, headings, columns and time from the beginning of a file |
+//! | `stream.rs` | reads row after row; counts and names what is dropped |
+//! | `stream/lane.rs` | converts cells to readings, and checks their plausibility |
+//! | `stream/timeline.rs` | the time of each row: clock restarts, set-backs, jumps and gaps |
+//! | `stream/sessions.rs` | further sessions in the same file |
+//! | `tally.rs` | samples and counters |
+//! | `caution.rs` | cautions about a log |
 
 mod caution;
 mod cell;

@@ -1,9 +1,9 @@
-//! Which heading is which signal, and its unit.
+//! Maps headings to signals and units.
 
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 use std::sync::OnceLock;
 
-/// The family of units that a signal comes in.
+/// The unit family of a signal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Unit {
     Temperature,
@@ -16,30 +16,30 @@ pub(super) enum Unit {
     Height,
     Switch,
     Time,
-    /// Of nothing that is read here.
+    /// A unit of no use here.
     Other,
 }
 
-/// How a signal is called, and what its readings can be. Which headings mean it stands in `headings.csv`, a language a row.
+/// The name of a signal, and its plausible range. The signal's headings are in `headings.csv`, one row per language.
 struct Wording {
     key: &'static str,
     label: &'static str,
-    /// The SAE J1979 parameters that carry it.
+    /// The SAE J1979 parameters of the signal.
     ids: &'static [u8],
-    /// The SAE J1939 parameters (SPN) that carry it *(from memory)*.
+    /// The SAE J1939 parameters (SPN) of the signal *(from memory)*.
     numbers: &'static [u32],
     kind: Unit,
-    /// The unit taken where none is said.
+    /// The unit assumed if none is given.
     usual: &'static str,
-    /// The least and the greatest that a reading can be, in the usual unit *(common practice, no source)*: beyond, a sensor, a link
-    /// or a unit is wrong.
+    /// The minimum and maximum plausible reading, in the usual unit *(common practice, no source)*: a value outside
+    /// means a faulty sensor, link or unit.
     range: (f64, f64),
 }
 
-/// Declares the signals once: name, key, words for it, its parameters, its usual unit, what its readings can be.
+/// Declares the signals once: name, key, description, parameters, usual unit, plausible range.
 macro_rules! signals {
     ($($(#[$doc:meta])* $name:ident $key:literal $label:literal $ids:tt $numbers:tt $kind:ident $usual:literal $range:tt)*) => {
-        /// What a column of a log may carry.
+        /// A signal that a column of a log may hold.
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
         pub enum Signal { $($(#[$doc])* $name,)* }
 
@@ -53,7 +53,7 @@ macro_rules! signals {
 }
 
 signals! {
-    /// Engine coolant temperature, K. The ends of the byte that carries it mean that the sensor is not there.
+    /// Engine coolant temperature, K. The end values of its byte mean that the sensor is missing.
     Coolant "coolant" "coolant temperature" [0x05] [110] Temperature "°C" (-39.5, 160.0)
     /// Engine speed, rad/s.
     EngineSpeed "engine-speed" "engine speed" [0x0C] [190] Rotation "rpm" (0.0, 12_000.0)
@@ -63,15 +63,15 @@ signals! {
     Ambient "ambient" "ambient air" [0x46] [171] Temperature "°C" (-60.0, 70.0)
     /// Intake air temperature, K.
     IntakeAir "intake-air" "intake air" [0x0F] [172] Temperature "°C" (-60.0, 200.0)
-    /// Air that the engine draws, kg/s.
+    /// Intake air mass flow of the engine, kg/s.
     AirFlow "air-flow" "air drawn by the engine" [0x10] [132] MassFlow "g/s" (0.0, 1500.0)
-    /// Fuel that the engine draws, m³/s.
+    /// Fuel consumption of the engine, m³/s.
     FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] [183] FuelFlow "L/h" (0.0, 500.0)
     /// Pressure in the intake manifold, Pa absolute.
     ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] [] Pressure "kPa" (3.0, 700.0)
     /// Air pressure, Pa absolute.
     Barometer "barometer" "air pressure" [0x33] [108] Pressure "kPa" (40.0, 115.0)
-    /// Engine load, a share.
+    /// Engine load, a fraction.
     Load "load" "engine load" [0x04] [92] Share "%" (0.0, 400.0)
     /// Height above sea level, m.
     Altitude "altitude" "altitude" [] [580] Height "m" (-500.0, 9000.0)
@@ -79,7 +79,7 @@ signals! {
     AirConditioning "air-conditioning" "air conditioning" [] [] Switch "0 or 1" (0.0, 100.0)
     /// Speed of the radiator fan, rad/s.
     FanSpeed "fan-speed" "fan speed" [] [1639] Rotation "rpm" (0.0, 8000.0)
-    /// What is asked of the radiator fan, a share.
+    /// Radiator fan command, a fraction.
     FanCommand "fan-command" "fan command" [] [975, 986] Share "%" (0.0, 110.0)
 }
 
@@ -88,22 +88,22 @@ impl Signal {
         &WORDINGS[self as usize]
     }
 
-    /// Its key: `coolant`, `engine-speed` …
+    /// Key of the signal: `coolant`, `engine-speed` …
     pub fn key(self) -> &'static str {
         self.wording().key
     }
 
-    /// Its name in words.
+    /// Name of the signal.
     pub fn label(self) -> &'static str {
         self.wording().label
     }
 
-    /// The signal of a key.
+    /// The signal with a given key.
     pub fn find(key: &str) -> Option<Self> {
         SIGNALS.into_iter().find(|s| s.key() == key)
     }
 
-    /// The unit taken where none is said.
+    /// The unit assumed if none is given.
     pub(super) fn usual_unit(self) -> &'static str {
         self.wording().usual
     }
@@ -112,44 +112,44 @@ impl Signal {
         self.wording().kind
     }
 
-    /// The least and the greatest that a reading can be, in SI.
+    /// The minimum and maximum plausible reading, in SI.
     pub(super) fn range(self) -> (f64, f64) {
         let (factor, zero) = scale(self.kind(), self.usual_unit()).unwrap_or((1.0, 0.0));
         let (least, most) = self.wording().range;
         (least * factor + zero, most * factor + zero)
     }
 
-    /// How its bytes are scaled by SAE J1979, if it is one of its parameters.
+    /// Scaling of the signal's bytes in SAE J1979, if the signal is one of its parameters.
     pub(super) fn scaling(self) -> Option<j1979::Parameter> {
         self.wording().ids.first().and_then(|id| j1979::find(*id))
     }
 }
 
-/// What a heading means.
+/// The meaning of a heading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Meaning {
     /// The time.
     Time,
     /// The date alone.
     Date,
-    /// Time since the engine was started: a time where there is no other.
+    /// Time since engine start: used if there is no other time.
     RunTime,
     /// A signal.
     Signal(Signal),
 }
 
-/// Phrases that mean something, the surest first, each a list of words; each word must begin a word of the heading (short ones: be
-/// one). And words that show that it is something else.
+/// Phrases with the same meaning, best first, each a list of words. Each word must be the start of a word in the
+/// heading (a short word must match exactly). Also words that exclude this meaning.
 #[derive(Default)]
 struct Phrases {
     means: Vec<Vec<String>>,
     not: Vec<String>,
 }
 
-/// The table of headings: for each column its meaning, and its phrases in every language.
+/// The table of headings: the meaning of each column, and its phrases in every language.
 type Headings = Vec<(Meaning, Vec<Phrases>)>;
 
-/// The table, a language a row. A column that is no signal's key, nor one of the three of time, is passed over.
+/// The table, one row per language. Columns that are neither a signal's key nor one of the three time keys are skipped.
 fn headings() -> &'static Headings {
     static TABLE: OnceLock<Headings> = OnceLock::new();
     TABLE.get_or_init(|| {
@@ -185,7 +185,7 @@ fn phrases(cell: &str) -> Phrases {
     }
 }
 
-/// What a heading (without its unit) means, and how sure that is; more is surer.
+/// The meaning of a heading (without its unit), and its certainty; higher is more certain.
 fn meaning(name: &str) -> Option<(Meaning, i32)> {
     let words = words(name);
     if words.is_empty() {
@@ -210,14 +210,14 @@ fn meaning(name: &str) -> Option<(Meaning, i32)> {
         .max_by_key(|(_, sure)| *sure)
 }
 
-/// Whether one of the words begins with a part; a short part must be the word.
+/// Whether one of the words starts with a given part; a short part must match the whole word.
 fn has(words: &[String], part: &str) -> bool {
     words
         .iter()
         .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
 }
 
-/// How surely words have one of the meanings.
+/// The certainty that words have one of the meanings.
 fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
     means
         .iter()
@@ -231,7 +231,7 @@ fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
         .max()
 }
 
-/// Text that was written as UTF-8 and read as Latin-1, as it was meant.
+/// Repairs text that was written as UTF-8 and read as Latin-1.
 fn mended(text: &str) -> Option<String> {
     let signs = text.chars().any(|c| matches!(c, 'Ã' | 'Â'));
     let bytes: Option<Vec<u8>> = text
@@ -258,13 +258,13 @@ fn plain(c: char) -> Option<char> {
         .map(|l| l.1)
 }
 
-/// A heading's words in small letters without accents; what is not a letter or a digit parts them.
+/// A heading's words in lower case without accents, split at anything but letters and digits.
 fn words(name: &str) -> Vec<String> {
     let mended = mended(name);
     let mut spaced = String::new();
     let mut before = ' ';
     for c in mended.as_deref().unwrap_or(name).chars() {
-        // CoolantTemp are two words.
+        // CoolantTemp becomes two words.
         if c.is_uppercase() && before.is_lowercase() {
             spaced.push(' ');
         }
@@ -281,8 +281,8 @@ fn words(name: &str) -> Vec<String> {
     words
 }
 
-/// The parameter that a heading names by number, by SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939 (`SPN 110`); its
-/// signal, if it is one of ours.
+/// The parameter that a heading names by number, from SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939
+/// (`SPN 110`), and its signal, if it is one of ours.
 fn numbered(words: &[String]) -> Option<Option<Signal>> {
     let find = |of: &dyn Fn(&Wording) -> bool| SIGNALS.into_iter().find(|s| of(s.wording()));
     let spn = match words {
@@ -309,14 +309,14 @@ fn numbered(words: &[String]) -> Option<Option<Signal>> {
     Some(find(&|w| w.ids.contains(&id)))
 }
 
-/// How readings in a unit become SI: times the first, plus the second.
+/// Conversion of a unit to SI: factor, then offset.
 pub(super) type Scale = (f64, f64);
 
 const RPM: f64 = std::f64::consts::PI / 30.0;
 const POUND: f64 = 0.453_592_37;
 const GALLON: f64 = 3.785_411_784e-3;
 
-/// The units of each family: spellings without blanks and signs, in small letters, and the scale.
+/// The units of each family: spellings in lower case without spaces and signs, and the conversion.
 const UNITS: &[(Unit, &str, Scale)] = &[
     (
         Unit::Temperature,
@@ -397,11 +397,11 @@ const UNITS: &[(Unit, &str, Scale)] = &[
         (1e-3, 0.0),
     ),
     (Unit::Time, "us microseconds microsecond usec", (1e-6, 0.0)),
-    // In a column of time, min is no 1/min.
+    // In a time column, `min` does not mean 1/min.
     (Unit::Time, "min mins minutes minuten", (60.0, 0.0)),
     (Unit::Time, "h hours hr stunden", (3600.0, 0.0)),
     (Unit::Time, "days tage", (86_400.0, 0.0)),
-    // What shows that a column carries something else.
+    // Words that show that a column holds something else.
     (
         Unit::Other,
         "v volt volts mv vdc ma amp amps ohm ohms kohm hz khz adc count counts g/rev mg/stroke mg/str mg/st nm ftlb lbft kw hp afr lambda l ml km l/100km mpg bits steps",
@@ -409,7 +409,7 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     ),
 ];
 
-/// A unit's letters, whatever the degree sign has become.
+/// The letters of a unit, whatever became of the degree sign.
 pub(super) fn plain_unit(text: &str) -> String {
     text.chars()
         .flat_map(|c| match c {
@@ -421,7 +421,7 @@ pub(super) fn plain_unit(text: &str) -> String {
         .collect()
 }
 
-/// The scale of a unit in a family.
+/// The conversion of a unit in a family.
 pub(super) fn scale(kind: Unit, text: &str) -> Option<Scale> {
     let plain = plain_unit(text);
     UNITS
@@ -430,24 +430,25 @@ pub(super) fn scale(kind: Unit, text: &str) -> Option<Scale> {
         .map(|(_, _, scale)| *scale)
 }
 
-/// Whether bytes stand there as the vehicle sent them.
+/// Whether the text is raw bytes from the vehicle.
 pub(super) fn is_raw(text: &str) -> bool {
     ["hex", "raw", "byte", "bytes", "rawhex"].contains(&plain_unit(text).as_str())
 }
 
-/// A heading without its unit, its unit, and what it means: by the words before the unit, else (`Engine RPM`) by all of them.
+/// A heading without its unit, its unit, and its meaning: from the words before the unit, else (`Engine RPM`) from all
+/// words.
 pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
     let mut meaning = meaning(&bare).or_else(whole);
-    // A raw reading is no reading, but for a parameter's bytes.
+    // A raw reading is not usable, except for a parameter's bytes.
     if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
         meaning = None;
     }
     (bare, unit, meaning)
 }
 
-/// Parts a heading from its unit: in brackets, else its last word.
+/// Splits a heading into name and unit: in brackets, else its last word.
 fn parted(head: &str) -> (String, String) {
     let head = head.trim();
     for (open, close) in [('[', ']'), ('(', ')'), ('{', '}')] {
@@ -479,7 +480,7 @@ fn parted(head: &str) -> (String, String) {
     (head.to_string(), String::new())
 }
 
-/// Whether a text is a unit of any family, or says that bytes follow.
+/// Whether a text is a unit of any family, or announces raw bytes.
 pub(super) fn any_unit(text: &str) -> bool {
     let plain = plain_unit(text);
     is_raw(text)
@@ -584,7 +585,7 @@ mod tests {
         }
     }
 
-    /// One row for each language, each with a phrase for what every log has.
+    /// One row for each language, each with a phrase for the signals that every log has.
     #[test]
     fn each_language_has_its_row() {
         for (meaning, languages) in headings() {

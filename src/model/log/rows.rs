@@ -1,7 +1,7 @@
-//! The one tokenizer: rows of cells, in memory that does not grow.
+//! The tokenizer: rows of cells, in constant memory.
 //!
-//! A row that ends within the buffer and holds neither quotes nor lone carriage returns is split in place, sixteen bytes at a time;
-//! any other is left to `csv-core`.
+//! A row that ends within the buffer and has neither quotes nor lone carriage returns is split in place, sixteen bytes
+//! at a time; any other row is passed to `csv-core`.
 
 use csv_core::{ReadRecordResult, Reader, ReaderBuilder};
 use std::io::{self, Read};
@@ -9,12 +9,12 @@ use std::io::{self, Read};
 /// Bytes read at a time.
 const BUFFER: usize = 1 << 18;
 
-/// The longest row, bytes, and its most cells: what is longer is no row.
+/// Maximum length of a row, bytes, and maximum number of cells; anything longer is not a row.
 const LONGEST: usize = 1 << 20;
 /// See [`LONGEST`].
 const MOST_CELLS: usize = 1 << 14;
 
-/// Bytes that are compared at once.
+/// Bytes compared at once.
 const AT_ONCE: usize = 16;
 
 /// A row: its cells without quotes.
@@ -23,9 +23,9 @@ pub(super) struct Record {
     bytes: Vec<u8>,
     ends: Vec<usize>,
     count: usize,
-    /// Bytes between cells: their separator, where that was not taken out.
+    /// Bytes between cells: the separator, if it was kept.
     between: usize,
-    /// Its line, from 1.
+    /// Line number of the row, from 1.
     pub line: u64,
 }
 
@@ -40,12 +40,12 @@ impl Record {
         }
     }
 
-    /// How many cells it has.
+    /// Number of cells.
     pub fn len(&self) -> usize {
         self.count
     }
 
-    /// A cell without the blanks around it; nothing past the last.
+    /// A cell, trimmed; empty beyond the last cell.
     #[inline]
     pub fn get(&self, at: usize) -> &[u8] {
         if at >= self.count {
@@ -63,7 +63,7 @@ impl Record {
         (0..self.count).map(|i| self.get(i))
     }
 
-    /// Notes where the next cell ends; false where a row has no room for it.
+    /// Records the end of a cell; false if the row is full.
     fn ends_at(&mut self, end: usize) -> bool {
         if self.count == self.ends.len() {
             if self.count >= MOST_CELLS {
@@ -76,7 +76,7 @@ impl Record {
         true
     }
 
-    /// Takes in the row that `text` begins with, if it is plain.
+    /// Splits the row at the start of `text`, if it is plain.
     fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
         self.count = 0;
         self.between = 1;
@@ -105,7 +105,7 @@ impl Record {
         Split::GoesOn
     }
 
-    /// Keeps the row of which all cells but the last are known.
+    /// Keeps the row, of which all cells except the last are already split.
     fn take(&mut self, text: &[u8], end: usize, next: usize) -> Split {
         if end == 0 {
             return Split::Row(next);
@@ -121,22 +121,22 @@ impl Record {
     }
 }
 
-/// What a text begins with.
+/// The start of a text.
 enum Split {
-    /// A plain row, perhaps an empty one, and where the next begins.
+    /// A plain row, possibly empty, and the start of the next.
     Row(usize),
-    /// A row whose end is not there yet.
+    /// A row whose end is not in the buffer yet.
     GoesOn,
-    /// A row with quotes, with too many cells, or that ends otherwise.
+    /// A row with quotes, with too many cells, or with an unusual line end.
     Other,
 }
 
-/// Why reading ends before its time.
+/// Why reading ended early.
 #[derive(Debug)]
 pub(super) enum Broken {
-    /// The source.
+    /// An error of the source.
     Source(io::Error),
-    /// A row that is too long to be one, from this line on.
+    /// A row that is too long, starting at this line.
     TooLong(u64),
 }
 
@@ -149,14 +149,14 @@ pub(super) struct Rows<R> {
     buffer: Vec<u8>,
     from: usize,
     to: usize,
-    /// Bytes before those in the buffer, and the line at which these begin.
+    /// Bytes before the buffer, and the line number at its start.
     before: u64,
     line: u64,
     record: Record,
 }
 
 impl<R: Read> Rows<R> {
-    /// Rows whose cells are parted by `separator`; the first line is `line`.
+    /// Rows with cells separated by `separator`; the first line is `line`.
     pub fn new(source: R, separator: u8, quoted: bool, line: u64) -> Self {
         let mut core = ReaderBuilder::new();
         Self {
@@ -173,17 +173,17 @@ impl<R: Read> Rows<R> {
         }
     }
 
-    /// Bytes taken in so far.
+    /// Bytes consumed so far.
     pub fn position(&self) -> u64 {
         self.before + self.from as u64
     }
 
-    /// The row that was read last.
+    /// The last row read.
     pub fn record(&self) -> &Record {
         &self.record
     }
 
-    /// Puts a row in the place of the one that was read last, and gives that.
+    /// Replaces the last row read, and returns it.
     pub fn swap(&mut self, record: Record) -> Record {
         std::mem::replace(&mut self.record, record)
     }
@@ -207,7 +207,7 @@ impl<R: Read> Rows<R> {
         }
     }
 
-    /// Moves what is left in the buffer to its front and reads on; gives how many bytes came.
+    /// Moves the rest of the buffer to its front and reads more; returns the number of bytes read.
     fn fill(&mut self) -> Result<usize, Broken> {
         self.buffer.copy_within(self.from..self.to, 0);
         self.before += self.from as u64;
@@ -268,18 +268,18 @@ impl<R: Read> Rows<R> {
     }
 }
 
-/// A row of the first stretch of a file.
+/// A row from the beginning of a file.
 #[derive(Clone, Debug)]
 pub(super) struct Row {
-    /// Its cells.
+    /// Cells of the row.
     pub cells: Vec<Vec<u8>>,
-    /// Its line, from 1.
+    /// Line number of the row, from 1.
     pub line: u64,
-    /// Where the next begins.
+    /// The position of the next row.
     pub next: usize,
 }
 
-/// The rows of the first stretch of a file; the last only where it is whole.
+/// The rows at the beginning of a file; the last one only if it is complete.
 pub(super) fn split(
     chunk: &[u8],
     whole: bool,
@@ -304,13 +304,13 @@ pub(super) fn split(
     all
 }
 
-/// Whether quotes hold cells together: each that begins a cell is closed again soon, or the text ends inside the last.
+/// Whether quotes enclose cells: every opening quote is closed again soon, or the text ends inside the last cell.
 pub(super) fn quoted(chunk: &[u8]) -> bool {
     let quotes = chunk.iter().filter(|c| **c == b'"').count();
     if quotes == 0 {
         return false;
     }
-    // A quote that is never closed would swallow the rest of the file.
+    // An unclosed quote would swallow the rest of the file.
     let lines = chunk.split(|c| *c == b'\n').take(400);
     let odd = lines
         .filter(|l| l.iter().filter(|c| **c == b'"').count() % 2 == 1)
@@ -339,7 +339,7 @@ mod tests {
         assert_eq!((rows[1].line, rows[1].next), (4, text.len()));
     }
 
-    /// An endless row: 16 MB without an end are no row, and are not held.
+    /// A row without end: 16 MB without a line end are not a row, and are not kept in memory.
     #[test]
     fn an_endless_row_is_named_and_not_held() {
         let endless = io::repeat(b'1').take(16 << 20);

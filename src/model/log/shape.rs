@@ -1,4 +1,4 @@
-//! Which shape the rows of a file have: a signal a column, a reading a row, or pairs of name and reading.
+//! Detects the shape of a file: one signal per column, one reading per row, or pairs of name and reading.
 
 use super::cell::{self, Marks};
 use super::choices::Choices;
@@ -6,26 +6,26 @@ use super::layout::{Cells, Head};
 use super::names::{self, Meaning, Signal};
 use super::rows::{self, Record, Row};
 
-/// Where a reading of a column stands in a row.
+/// Position of a reading in a row.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Shape {
-    /// A signal a column.
+    /// One signal per column.
     Wide,
-    /// A reading a row: which columns stand first, and where name and value of a reading stand.
+    /// One reading per row: the leading columns, and the positions of name and value.
     Long {
         own: Vec<usize>,
         name: usize,
         value: usize,
-        /// Where each row tells the unit of its reading, if any does.
+        /// Position of the unit of the reading, if rows have one.
         unit: Option<usize>,
-        /// Whether names are parameter numbers without a word before them.
+        /// Whether names are bare parameter numbers.
         bare: bool,
     },
-    /// Pairs of name and reading, with a sign between: by name, or by where what has no name stands.
+    /// Pairs of name and reading with a sign between; found by name, or by position if a cell has no name.
     Pairs { mark: u8, places: Vec<Place> },
 }
 
-/// Where a reading stands among pairs.
+/// Position of a reading among pairs.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Place {
     Named(Vec<u8>),
@@ -33,7 +33,7 @@ pub(super) enum Place {
 }
 
 impl Shape {
-    /// Which column a row of readings tells; nothing where every row tells all.
+    /// The column whose reading a row holds; `None` if every row holds all columns.
     pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
         let Self::Long { own, name, .. } = self else {
             return None;
@@ -64,7 +64,7 @@ impl Shape {
 }
 
 impl Shape {
-    /// The unit that a row tells of the reading in a column (from 0); blank where it tells none.
+    /// The unit given in a row for the reading in a column (from 0); empty if there is none.
     #[inline(always)]
     pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
@@ -74,7 +74,7 @@ impl Shape {
     }
 }
 
-/// The reading that stands beside a name.
+/// The reading paired with a name.
 fn paired<'a>(record: &'a Record, mark: u8, name: &[u8]) -> &'a [u8] {
     let mut pairs = record.cells().filter_map(|c| pair(c, mark));
     pairs.find(|p| p.0 == name).map_or(b"", |p| p.1)
@@ -88,7 +88,7 @@ fn pair(cell: &[u8], mark: u8) -> Option<(&[u8], &[u8])> {
     letters.then_some((name, value))
 }
 
-/// Headings, and the first rows as they stand under them.
+/// Headings, and the first rows below them.
 pub(super) struct Found {
     pub separator: u8,
     /// Another separator that finds as many headings.
@@ -111,14 +111,14 @@ impl Found {
 
 const SEPARATORS: [u8; 5] = *b",;\t|:";
 
-/// Rows that are looked at, and lines among which the headings are sought.
+/// Number of rows inspected, and number of lines searched for the headings.
 const LOOK: usize = 400;
 /// See [`LOOK`].
 const HEADINGS: usize = 60;
-/// Rows that are looked at where each tells one signal.
+/// Number of rows inspected if each row holds one signal.
 const LOOK_LONG: usize = 3000;
 
-/// The labels that the asker says; a number is no label.
+/// The labels given by the user; numbers are not labels.
 fn said(choices: &Choices) -> Vec<&str> {
     let labels = choices.columns.iter().filter_map(|c| c.split_once('='));
     labels
@@ -157,7 +157,7 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
         return Some(pairs);
     }
     let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
-    // Headings with values among them are readings, each with its name.
+    // Headings that contain values are readings, each with its name.
     let sound = |w: &Found| {
         w.has(&coolant)
             && !w
@@ -173,12 +173,12 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
     long.or(wide)
 }
 
-/// A signal a column: the separator and the line where most headings are known.
+/// One signal per column: the separator and the line with the most known headings.
 fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     let mut best: Option<((usize, usize), usize, usize)> = None;
     let mut other = None;
     for (table, (separator, rows)) in tables.iter().enumerate() {
-        // Where readings stand under headings that name the coolant, what comes below is a further session.
+        // Below readings under a coolant heading, new headings start a further session.
         let mut coolant = false;
         for (at, row) in rows.iter().take(HEADINGS).enumerate() {
             let cells = &row.cells;
@@ -236,7 +236,7 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     })
 }
 
-/// Whether a row holds headings: of as many cells, with words and without values.
+/// Whether a row holds headings: with as many cells, words, and no values.
 fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
     let words = row.iter().filter(|c| {
         let c = c.trim_ascii();
@@ -245,7 +245,7 @@ fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
     row.len() == wide && words.clone().count() >= 2 && !words.clone().any(|c| is_value(c))
 }
 
-/// The rows of headings around the one that was found: those of codes, labels and units that stand together.
+/// The block of adjacent heading rows around the detected one: codes, labels and units.
 fn block(rows: &[Row], at: usize) -> (usize, usize) {
     let wide = rows[at].cells.len();
     let (mut from, mut to) = (at, at + 1);
@@ -260,7 +260,8 @@ fn block(rows: &[Row], at: usize) -> (usize, usize) {
     (from, to)
 }
 
-/// One heading a column out of several rows: the one that is known best, or all of them together; and the unit, wherever it stands.
+/// Merges several heading rows into one heading per column: the best known one, or all combined; and the unit, wherever
+/// it is.
 fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
     let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
     let rest = rows.iter().enumerate();
@@ -308,7 +309,7 @@ pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
     units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
 }
 
-/// A reading a row.
+/// One reading per row.
 fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
     let mut widths: Vec<usize> = rows.iter().map(|r| r.cells.len()).collect();
     widths.sort_unstable();
@@ -316,7 +317,7 @@ fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
     if !(3..=12).contains(&wide) {
         return None;
     }
-    // The body begins where a value first stands.
+    // The body begins at the first value.
     let values = |r: &Row| r.cells.iter().filter(|c| is_value(c)).count();
     let body = rows
         .iter()
@@ -426,7 +427,7 @@ fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
     })
 }
 
-/// The heading that a name of a reading is.
+/// The heading that corresponds to the name of a reading.
 fn named(name: &[u8], bare: bool) -> Head {
     let mut head = Head::read(name);
     if bare && head.meaning.is_none() {

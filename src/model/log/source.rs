@@ -1,17 +1,17 @@
-//! The bytes of a log as text: gzip is unpacked, two-byte text decoded, and what holds no text is named.
+//! Turns the bytes of a log into text: decompresses gzip, decodes UTF-16, and names files that are not text.
 
 use crate::trouble::Trouble;
 use encoding_rs_io::{DecodeReaderBytes, DecodeReaderBytesBuilder};
 use flate2::read::MultiGzDecoder;
 use std::io::{self, Chain, Cursor, Read};
 
-/// How many bytes are looked at to tell what they are.
+/// Number of bytes inspected to identify the format.
 const LOOK: usize = 4096;
 
-/// The bytes from their start.
+/// The complete bytes of a log, from the beginning.
 type Whole<R> = Chain<Cursor<Vec<u8>>, R>;
 
-/// Bytes as they come, or unpacked.
+/// Plain or decompressed bytes.
 enum Unpacked<R: Read> {
     Plain(Whole<R>),
     Gzip(Box<MultiGzDecoder<Whole<R>>>),
@@ -26,7 +26,7 @@ impl<R: Read> Read for Unpacked<R> {
     }
 }
 
-/// The text of a log; bytes that are not UTF-8 pass as they are.
+/// The text of a log; bytes that are not UTF-8 are passed through.
 pub(super) struct Text<R: Read>(DecodeReaderBytes<Whole<Unpacked<R>>, Vec<u8>>);
 
 impl<R: Read> Read for Text<R> {
@@ -35,7 +35,7 @@ impl<R: Read> Read for Text<R> {
     }
 }
 
-/// Opens the bytes of a log.
+/// Opens the bytes of a log for reading as text.
 pub(super) fn open<R: Read>(mut bytes: R) -> Result<Text<R>, Trouble> {
     let failed = |e: io::Error| unreadable(&e.to_string());
     let first = head(&mut bytes).map_err(failed)?;
@@ -63,7 +63,7 @@ pub(super) fn open<R: Read>(mut bytes: R) -> Result<Text<R>, Trouble> {
     Ok(Text(text))
 }
 
-/// What cannot be read, and why.
+/// The error for an unreadable file, with the reason.
 pub(super) fn unreadable(why: &str) -> Trouble {
     Trouble::input(format!("cannot be read: {why}"), "a file that can be read")
 }
@@ -75,7 +75,7 @@ fn head(bytes: &mut impl Read) -> io::Result<Vec<u8>> {
     Ok(first)
 }
 
-/// Whether it is text of two bytes a letter, and which, where no byte-order mark says so.
+/// Whether the text is UTF-16, and the byte order if there is no byte-order mark.
 fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     match first {
         [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => (true, None),
@@ -85,7 +85,7 @@ fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     }
 }
 
-/// What it is if it is not text in rows, and what to do about it.
+/// File type of a file that is not text in rows, and what to do about it.
 fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     const SAVE: &str = "save it as comma-separated values with the program that wrote it";
     let starts = |magic: &[u8]| first.starts_with(magic);

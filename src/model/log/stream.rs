@@ -1,4 +1,4 @@
-//! Row after row; what is dropped is counted and named. Memory does not grow with the file.
+//! Reads row after row, in constant memory; counts and names what is dropped.
 
 mod lane;
 mod sessions;
@@ -18,13 +18,13 @@ use std::collections::VecDeque;
 use std::io::{self, Cursor, Read};
 use timeline::GAP;
 
-/// How much of a file is looked at before rows are read.
+/// Bytes inspected before rows are read.
 const FIRST: usize = 1 << 17;
 
-/// How many mistakes, and how many gaps, are kept; all are counted.
+/// Number of errors and number of gaps that are kept; all are counted.
 const KEPT: usize = 50;
 
-/// What is wrong with a row: the column, from 0, and what was expected there.
+/// An error in a row: the column, from 0, and what was expected there.
 type Wrong = (usize, &'static str);
 
 /// Reads a log row by row.
@@ -38,20 +38,20 @@ pub struct LogReader<R: Read> {
     clock: Clock,
     sample: Sample,
     started: bool,
-    /// Rows that were looked at ahead.
+    /// Rows read ahead.
     ahead: VecDeque<Record>,
-    /// What ended looking ahead.
+    /// The error that ended reading ahead.
     broken: Option<Trouble>,
-    /// Headings of a further session, right above.
+    /// Headings of a further session, from the row directly above its first reading.
     headings: Option<Record>,
     /// Whether a session begins with this row.
     session: bool,
-    /// The last time as told, and what is added to it.
+    /// The last time as written, and the offset added to it.
     told: f64,
     shift: f64,
-    /// Rows in order behind the last good one, and the last of them.
+    /// Number of consecutive rows before the last valid time, and the last of them.
     behind: (usize, f64),
-    /// When the coolant reading began to differ widely from the value held.
+    /// When the coolant reading began to differ widely from the accepted value.
     leapt: Option<f64>,
     /// When the last gap ended.
     resumed: f64,
@@ -59,7 +59,7 @@ pub struct LogReader<R: Read> {
 }
 
 impl<R: Read> LogReader<R> {
-    /// Begins to read a log; `source` names it in messages.
+    /// Opens a log; `source` is the log's name in messages.
     pub fn open(source_of_bytes: R, source: &str, choices: &Choices) -> Result<Self, Troubles> {
         let mut bytes = source::open(source_of_bytes).map_err(|t| vec![t.at(source)])?;
         let mut first = Vec::with_capacity(FIRST);
@@ -92,22 +92,22 @@ impl<R: Read> LogReader<R> {
         })
     }
 
-    /// How the log is laid out.
+    /// The layout of the log.
     pub fn layout(&self) -> &Layout {
         &self.layout
     }
 
-    /// What was counted so far.
+    /// The counters so far.
     pub fn tally(&self) -> &Tally {
         &self.tally
     }
 
-    /// How many bytes of text were read so far.
+    /// Bytes of text read so far.
     pub fn position(&self) -> u64 {
         self.rows.position() + self.layout.bytes_before as u64
     }
 
-    /// The next good row; none at the end.
+    /// The next valid row; `None` at the end.
     pub fn next_row(&mut self) -> Result<Option<&Sample>, Trouble> {
         loop {
             if let Some(record) = self.ahead.pop_front() {
@@ -126,7 +126,7 @@ impl<R: Read> LogReader<R> {
                     self.tally.rows_dropped += 1;
                     self.name(column, expected, true);
                 }
-                // Headings, or a row that is looked at again.
+                // Headings, or a row to be inspected again.
                 Err(None) => {}
             }
         }
@@ -147,7 +147,7 @@ impl<R: Read> LogReader<R> {
         })
     }
 
-    /// Puts a mistake on the list, while there is room.
+    /// Adds an error to the list, if there is room.
     fn name(&mut self, column: usize, expected: &'static str, dropped: bool) {
         if self.tally.mistakes.len() >= KEPT {
             return;
@@ -169,7 +169,7 @@ impl<R: Read> LogReader<R> {
         });
     }
 
-    /// Reads the cells of the record; gives a column whose cell is in another unit than its heading.
+    /// Reads the cells of the record; returns a column whose cell has a different unit than its heading.
     fn read_cells(&mut self, tells: Option<usize>) -> Result<Option<usize>, Wrong> {
         let mut mixed = None;
         let record = self.rows.record();
@@ -195,7 +195,7 @@ impl<R: Read> LogReader<R> {
         Ok(mixed)
     }
 
-    /// Takes in the record; else what is wrong with it, or nothing where it is no row of readings.
+    /// Processes the record; returns the error in it, or `None` if it is not a row of readings.
     fn row(&mut self) -> Result<(), Option<Wrong>> {
         let wide = self.layout.shape == Shape::Wide;
         let width = self.layout.heads.len();
@@ -368,7 +368,7 @@ mod tests {
         let (samples, tally, _) = plain(&text);
         assert_eq!(coolant(&samples), [90.0, 90.0, 90.0, 91.0, 91.0, 91.0]);
         assert_eq!((tally.mixed_units, tally.rows_dropped), (2, 0));
-        // What the asker says goes before what the rows say.
+        // The user's settings have precedence over the unit in the rows.
         let choices = Choices {
             columns: vec!["coolant=ECT [°F]".into()],
             ..Choices::default()

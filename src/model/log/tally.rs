@@ -1,15 +1,15 @@
-//! What is read and what is counted on the way.
+//! Samples and counters.
 
 use super::names::{SIGNALS, Signal};
 
-/// One row: what is known at a moment. A signal that is not known is not a number.
+/// One row: all values known at one moment. An unknown signal is NaN.
 #[derive(Clone, Copy, Debug)]
 pub struct Sample {
     /// Seconds since the first row.
     pub time: f64,
-    /// Seconds since the row before.
+    /// Seconds since the previous row.
     pub step: f64,
-    /// Whether a gap lies between this row and the one before.
+    /// Whether there is a gap between this row and the previous one.
     pub gap: bool,
     pub(super) values: [f64; SIGNALS.len()],
 }
@@ -20,7 +20,7 @@ impl Sample {
         self.values[signal as usize]
     }
 
-    /// A sample of given signals; the others are not known.
+    /// A sample of given signals; the others are unknown.
     pub fn of(time: f64, step: f64, gap: bool, known: &[(Signal, f64)]) -> Self {
         let mut values = [f64::NAN; SIGNALS.len()];
         for (signal, value) in known {
@@ -35,91 +35,91 @@ impl Sample {
     }
 }
 
-/// A stretch without rows.
+/// A period without rows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Gap {
-    /// When it begins, seconds since the first row.
+    /// Start of the gap, seconds since the first row.
     pub from: f64,
-    /// How long it is, s; not a number where the clock was set back.
+    /// Duration of the gap, s; NaN if the clock was set back.
     pub long: f64,
 }
 
-/// Why a row was dropped, or how a reading had to be mended.
+/// Why a row was dropped, or how a reading was corrected.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mistake {
     /// The line of the file, from 1.
     pub line: u64,
     /// The column, from 1.
     pub column: usize,
-    /// Its heading.
+    /// Heading of the column.
     pub name: String,
-    /// What stands there.
+    /// The text found.
     pub found: String,
-    /// What was expected.
+    /// The expected content.
     pub expected: &'static str,
-    /// Whether the row was dropped for it.
+    /// Whether the row was dropped because of this error.
     pub dropped: bool,
 }
 
-/// A further session in the same file, under headings of its own.
+/// A further session in the same file, with its own headings.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Session {
-    /// The line of its headings, from 1.
+    /// Line number of the headings, from 1.
     pub line: u64,
-    /// Whether its headings are those of the session before.
+    /// Whether the headings equal those of the previous session.
     pub same: bool,
-    /// Whether one of its columns is the coolant's; else its rows tell nothing.
+    /// Whether the session has a coolant column; without one the rows are of no use.
     pub coolant: bool,
 }
 
-/// What a column's readings were.
+/// Statistics of a column's readings.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Seen {
-    /// How many there were.
+    /// Number of plausible readings.
     pub readings: u64,
-    /// How many there were beside that the signal cannot be.
+    /// Number of impossible readings.
     pub impossible: u64,
-    /// The least, in SI.
+    /// Minimum, in SI.
     pub least: f64,
-    /// The greatest, in SI.
+    /// Maximum, in SI.
     pub most: f64,
 }
 
-/// What was counted on the way.
+/// Counters.
 #[derive(Clone, Debug, Default)]
 pub struct Tally {
-    /// Rows that were used.
+    /// Rows used.
     pub rows_read: u64,
-    /// Rows that were not.
+    /// Rows not used.
     pub rows_dropped: u64,
-    /// Of these, rows whose time lay behind the row before.
+    /// Rows not used because their time was before the previous row.
     pub backwards: u64,
-    /// Of these, rows whose time alone lay far ahead of the rows around them.
+    /// Rows not used because their time alone was far ahead of the surrounding rows.
     pub ahead: u64,
-    /// The first mistakes.
+    /// The first errors.
     pub mistakes: Vec<Mistake>,
-    /// Cells in another unit than their column's.
+    /// Cells with a different unit than their column.
     pub mixed_units: u64,
-    /// Rows with the stamp of the row before.
+    /// Rows with the same time stamp as the previous row.
     pub repeated_stamps: u64,
-    /// Coolant readings that no coolant has: the sensor was not there.
+    /// Physically impossible coolant readings: the sensor was disconnected.
     pub dropouts: u64,
-    /// Rows with nothing but zeros, as before a link is up: no readings.
+    /// Rows of zeros only, written before the link was up; not readings.
     pub placeholders: u64,
     /// Coolant readings above 135 in the column's unit.
     pub over_135: u64,
     /// The first gaps.
     pub gaps: Vec<Gap>,
-    /// How many gaps there were.
+    /// Number of gaps.
     pub gap_count: u64,
-    /// How long they were together, s.
+    /// Total duration of the gaps, s.
     pub gap_time: f64,
-    /// Times that the clock was set back.
+    /// Number of clock set-backs.
     pub restarts: u64,
     /// Sessions after the first.
     pub sessions: Vec<Session>,
     /// From the first row to the last, s.
     pub duration: f64,
-    /// What each signal's readings were.
+    /// Statistics of each signal's readings.
     pub seen: [Seen; SIGNALS.len()],
 }

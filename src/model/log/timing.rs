@@ -1,4 +1,4 @@
-//! Which column tells the time, and how.
+//! Finds the time column and its format.
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
@@ -12,21 +12,21 @@ use crate::trouble::{Trouble, mention};
 
 /// The time of a log's rows.
 pub(super) struct Timing {
-    /// How it is told; none where nothing tells it.
+    /// The interpretation; `None` if there is no time column.
     pub told: Option<Told>,
-    /// The column (from 0) that tells it.
+    /// The time column (from 0).
     pub at: Option<usize>,
-    /// The column (from 0) of the date alone.
+    /// The column (from 0) with the date alone.
     pub date: Option<usize>,
-    /// What points and commas in it are.
+    /// The meaning of points and commas in the time column.
     pub marks: Marks,
-    /// Other columns that may tell it: number and heading.
+    /// Other columns that may hold the time: number and heading.
     pub others: Vec<(usize, String)>,
-    /// That another column may tell it as well, where no heading says which.
+    /// The guess, if another column may hold the time as well and no heading decides.
     pub guess: Option<Guess>,
 }
 
-/// Which column tells the time, and how.
+/// Finds the time column and its format.
 pub(super) fn timing(
     found: &Found,
     assigned: &[Assigned],
@@ -80,7 +80,7 @@ pub(super) fn timing(
     }
 }
 
-/// The column that the asker says, or that its heading shows.
+/// The column given by the user, or found by its heading.
 pub(super) fn by_name(
     heads: &[Head],
     assigned: &[Assigned],
@@ -92,13 +92,13 @@ pub(super) fn by_name(
     said.or_else(|| time_head(heads, assigned, rows, coolant.map(|c| c.number - 1)))
 }
 
-/// The column of a date beside that of the time.
+/// A date column beside the time column.
 pub(super) fn date(heads: &[Head], time: Option<usize>) -> Option<usize> {
     let date = heads.iter().position(|h| h.means(Meaning::Date));
     date.filter(|d| Some(*d) != time)
 }
 
-/// By how much a column's readings change over the first rows, K.
+/// The change of a column's readings over the first rows, K.
 fn rise(column: &Column, rows: &[Cells]) -> f64 {
     let cells = rows.iter().filter_map(|r| r.get(column.number - 1));
     let values = cells.filter_map(|c| cell::number(c.trim_ascii(), column.marks));
@@ -108,7 +108,7 @@ fn rise(column: &Column, rows: &[Cells]) -> f64 {
     ((most - least) * column.scale.0).max(0.0)
 }
 
-/// Why no column is read as time, with the columns that may tell it.
+/// The error for a missing time column, with the columns that may hold the time.
 pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     let (column, every) = (mention("column"), mention("every"));
     let expected = format!("a column such as Time, or {every}");
@@ -125,7 +125,7 @@ pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     ))
 }
 
-/// The column of time: the surest heading under which times stand; where each channel has its own, that of the coolant.
+/// The time column: the best heading with times below it; if each channel has its own, that of the coolant.
 fn time_head(
     heads: &[Head],
     assigned: &[Assigned],
@@ -141,7 +141,7 @@ fn time_head(
     let sure = |i: usize, h: &Head| {
         let sure = match h.meaning {
             Some((Meaning::Time, sure)) => Some(sure),
-            // A heading that is a unit of time and nothing else.
+            // A heading that is just a unit of time.
             _ if h.bare.is_empty() && names::scale(Unit::Time, &h.unit).is_some() => Some(10),
             Some((Meaning::RunTime, _)) => Some(2),
             Some((Meaning::Date, _)) => Some(1),

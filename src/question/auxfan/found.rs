@@ -1,4 +1,4 @@
-//! What is found of electric fans.
+//! Results of the question about electric fans.
 
 use super::{Set, Wiring};
 use crate::balance::Warm;
@@ -9,27 +9,27 @@ use crate::quantity::Kind;
 use crate::question::Find;
 use serde_json::{Value, json};
 
-/// What is done to the machine in one line of the comparison.
+/// The remedy in one line of the comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Remedy {
-    /// Nothing.
+    /// No remedy.
     None,
     /// The electric fans.
     Fans,
-    /// The right oil.
+    /// The correct oil.
     RightOil,
-    /// Both.
+    /// The electric fans and the correct oil.
     FansAndRightOil,
-    /// What is wrong is mended.
+    /// The fault repaired.
     Mended,
-    /// That, and the right oil.
+    /// The fault repaired, and the correct oil.
     MendedAndRightOil,
-    /// That, and the electric fans.
+    /// The fault repaired, and the electric fans.
     MendedAndFans,
 }
 
 impl Remedy {
-    /// All of them.
+    /// All remedies.
     pub const ALL: [Remedy; 7] = [
         Remedy::None,
         Remedy::Fans,
@@ -40,7 +40,7 @@ impl Remedy {
         Remedy::MendedAndFans,
     ];
 
-    /// Its key.
+    /// Key of the remedy.
     pub fn key(self) -> &'static str {
         match self {
             Remedy::None => "as_it_is",
@@ -53,7 +53,7 @@ impl Remedy {
         }
     }
 
-    /// Its name; `held` where the main fan's own speed is what is wrong.
+    /// Name of the remedy; `held` if the fault is in the main fan's own speed.
     pub(super) fn name(self, held: bool) -> &'static str {
         match (self, held) {
             (Remedy::None, _) => "as it is",
@@ -135,20 +135,20 @@ outcome! {
     }
 }
 
-/// What would meet the target where the fans do not.
+/// What would meet the target if the fans do not.
 #[derive(Clone, Debug)]
 pub enum Would {
-    /// The right oil alone.
+    /// The correct oil alone.
     RightOil,
-    /// Mending what is wrong.
+    /// Repair of the fault.
     Mended,
-    /// Both.
+    /// Repair of the fault and the correct oil.
     MendedAndRightOil,
-    /// Mending what is wrong, and these fans.
+    /// Repair of the fault, and these fans.
     MendedWith(String),
-    /// Seals about the core that let no hot air come round again, with these fans if any are needed.
+    /// Seals around the core that prevent recirculation of hot air, with these fans if any are needed.
     Sealed(Option<String>),
-    /// A larger oil cooler, or a lower engine speed: it is the oil that heats without end.
+    /// A larger oil cooler, or a lower engine speed, because the oil heats up without limit.
     LessOilHeat,
     /// A larger core, less heat, or other fans.
     LargerCore,
@@ -182,29 +182,29 @@ outcome! {
     }
 }
 
-/// Curves of one spot as points of air flow, m³/s, and static pressure, Pa; not a number where a curve ends.
+/// Curves of one spot as points of airflow, m³/s, and static pressure, Pa; NaN where a curve ends.
 #[derive(Clone, Debug)]
 pub struct Curves {
-    /// The spot's number.
+    /// The index of the spot.
     pub spot: usize,
-    /// What its fans give.
+    /// Fan curve.
     pub fans: Vec<(f64, f64)>,
-    /// What the core asks of them.
+    /// System resistance curve of the core.
     pub asked: Vec<(f64, f64)>,
-    /// Where they meet.
+    /// Operating point, where the two intersect.
     pub at: (f64, f64),
 }
 
-/// Wire and fuse of each fan of one kind.
+/// Wire and fuse of each fan of one type.
 #[derive(Clone, Copy, Debug)]
 pub struct Wire {
-    /// Number of the fan in the list.
+    /// Index of the fan in the list.
     pub fan: usize,
-    /// Its current at most, A.
+    /// Maximum current of the fan, A.
     pub current: f64,
-    /// What it draws when it starts, A.
+    /// Starting current of the fan, A.
     pub starting: f64,
-    /// Wire and fuse; none where no size does.
+    /// Wire and fuse; `None` if no size suffices.
     pub wiring: Option<Wiring>,
 }
 

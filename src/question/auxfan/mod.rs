@@ -1,11 +1,11 @@
-//! What do electric fans buy, and what do mending the main fan or the right oil buy instead?
+//! What is gained by electric fans, and what by repairing the main fan or by the correct oil instead?
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
-//! | `found.rs` | what is found |
-//! | `places.rs` | where electric fans may sit, and a case with them in place |
-//! | `sides.rs` | every set of fans, and side by side what fans, oil and mending buy |
-//! | `working.rs` | where the fans of a set work, and what to mind |
+//! | `found.rs` | the results |
+//! | `places.rs` | possible positions of electric fans, and a case with fans fitted |
+//! | `sides.rs` | all sets of fans, and a comparison of fans, oil and repair |
+//! | `working.rs` | the operating points of a set's fans, and cautions |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;
@@ -29,7 +29,7 @@ use crate::part::Alternator;
 use crate::quantity::{Kind, parse};
 use crate::trouble::{Trouble, Troubles};
 
-/// The day on which the coolant must not pass its limit.
+/// The ambient temperature up to which the coolant must stay below its limit.
 pub const AMBIENT: Field = Field::new(
     "ambient",
     Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(80.0), &[]),
@@ -65,7 +65,7 @@ pub const FAN_SPEED: Field = Field::new(
 .example("33 %")
 .else_words("as computed");
 
-/// The oil to compare with the one in it.
+/// The oil to compare with the present one.
 pub const RIGHT_OIL: Field = Field::new(
     "right_oil",
     Takes::Oil,
@@ -73,7 +73,7 @@ pub const RIGHT_OIL: Field = Field::new(
 )
 .else_words("the machine's usual oil");
 
-/// The fans that one can have.
+/// The available fans.
 pub const FANS: Field = Field::new(
     "fans",
     Takes::Text("a table of electric fans"),
@@ -82,13 +82,13 @@ pub const FANS: Field = Field::new(
 .help("A table: a row a point of a fan's curve, from no flow upwards, below the head fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount.")
 .else_words("invented classes of fans");
 
-/// Where electric fans may sit.
+/// Possible positions of electric fans.
 pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may sit")
     .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, commas between.")
     .example("front_2=puller+shroud, bare=pusher")
     .else_words("everywhere, as pushers without a shroud");
 
-/// A set of fans to look at.
+/// A set of fans to examine.
 pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to look at")
     .help("Fans, each with its place and how many of it.")
     .example("class-250@front_2, class-250@bare*1")
@@ -139,49 +139,49 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Auxfan {
-    /// Machine, oil, condition, with the faults that are put on it.
+    /// Machine, oil and condition, with the applied faults.
     pub posed: Posed,
     /// The machine without those faults.
     pub healthy: Case,
-    /// What holds the main fan's speed, where it was measured.
+    /// The value to which the main fan's speed is fixed, if measured.
     pub main: Option<Held>,
-    /// The oil to compare with the one that is in it.
+    /// The oil to compare with the present one.
     pub right_oil: OilSheet,
-    /// The fans that one can have.
+    /// The available fans.
     pub fans: Vec<AuxiliaryFan>,
-    /// Where they may sit.
+    /// Their possible positions.
     pub spots: Vec<Spot>,
-    /// A set to look at; else the smallest that meets the target is sought.
+    /// A set to examine; otherwise the smallest set that meets the target is searched for.
     pub tried: Option<Set>,
-    /// The day on which the coolant must not pass its limit, K.
+    /// The ambient temperature up to which the coolant must stay below its limit, K.
     pub target: f64,
-    /// Grade of a climb at walking pace; else it stands.
+    /// Grade of a climb at walking pace; `None` at standstill.
     pub climb: Option<f64>,
     /// Length of the wire to each fan, one way, m.
     pub wire: f64,
-    /// Road speed at which the fans are off and in the way, m/s.
+    /// Road speed at which the fans are off and obstruct the airflow, m/s.
     pub road_speed: f64,
 }
 
-/// The speed at which the main fan is held.
+/// The fixed speed of the main fan.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Held {
-    /// This, rad/s.
+    /// Speed, rad/s.
     At(f64),
-    /// This share of what it should make.
+    /// Fraction of the fan's expected speed.
     Share(f64),
 }
 
-/// The fans of a table, else the classes; none where the table cannot be read.
+/// The fans of a table, else the built-in classes; empty if the table cannot be read.
 pub fn fans_of(table: Option<&str>) -> Vec<AuxiliaryFan> {
     let fans = AuxiliaryFan::from_text("", table.unwrap_or(AUXILIARY_FANS));
     fans.unwrap_or_default()
 }
 
-/// The fans that one can have.
+/// The available fans.
 fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
     let fans = if intake.values.has(&FANS) {
         let (source, text) = intake.file(&FANS)?;
@@ -192,7 +192,7 @@ fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
     intake.keep_all(&FANS, fans)
 }
 
-/// A speed, or a share of what the fan should make.
+/// A speed, or a fraction of the fan's expected speed.
 fn held(intake: &mut Intake<'_>) -> Option<Held> {
     let words = intake.values.get(&FAN_SPEED)?;
     if !words.ends_with('%') {
@@ -203,7 +203,7 @@ fn held(intake: &mut Intake<'_>) -> Option<Held> {
     intake.keep(&FAN_SPEED, share).map(|m| Held::Share(m.value))
 }
 
-/// The oil to compare with the one in it; where nothing is said, what the machine is usually filled with.
+/// The oil to compare with the present one; by default the machine's usual fill.
 fn right_oil(intake: &mut Intake<'_>, fill: Option<&str>) -> Option<OilSheet> {
     let values = intake.values;
     let found = values.shelf.oil(values.get(&RIGHT_OIL).or(fill)?);
@@ -303,7 +303,7 @@ impl Auxfan {
         })
     }
 
-    /// What must hold before the question makes sense.
+    /// Conditions for the question to be meaningful.
     fn check(&self) -> Result<(), Trouble> {
         let case = &self.posed.case;
         if let (Some(coolant), Some(thermostat)) = (&case.coolant, &case.thermostat)
@@ -321,13 +321,13 @@ impl Auxfan {
         Ok(())
     }
 
-    /// The alternator of the machine, or a usual one.
+    /// The alternator of the machine, or a typical one.
     fn alternator(&self) -> Alternator {
         let own = self.posed.case.alternator;
         own.unwrap_or_else(Alternator::<f64>::usual)
     }
 
-    /// Limiting ambient temperature on a level road without a set, and with it off and in the way, K.
+    /// Limiting ambient temperature on a level road without a set, and with the set off and obstructing the airflow, K.
     fn road(&self, held: Option<f64>, set: &Set) -> Result<Option<(f64, f64)>, Trouble> {
         if self.posed.case.vehicle.is_none() {
             return Ok(None);
@@ -360,7 +360,7 @@ impl Auxfan {
         kinds.into_iter().filter_map(wire).collect()
     }
 
-    /// What must be borne in mind.
+    /// The cautions.
     fn cautions(&self, compared: &Compared, points: &[Working]) -> Vec<Caution> {
         let mut all = self.posed.cautions.clone();
         if let Some(one) = &compared.chosen {

@@ -1,4 +1,4 @@
-//! Where electric fans may sit, how many fit, and a case with them in place.
+//! Possible positions of electric fans, how many fit, and a case with fans fitted.
 
 use crate::fluid::air;
 use crate::model::{AuxiliaryFan, Case, Mount};
@@ -6,51 +6,52 @@ use crate::part::{Alternator, Front};
 use crate::question::mention;
 use crate::trouble::{Trouble, Troubles, near};
 
-/// How much more than its part of the face fans may take: shares of a face are rough figures *(engineering assumption)*.
+/// Tolerance of the area that fans may take in their zone; the area fractions of a face are rough figures *(engineering
+/// assumption)*.
 const TOLERANCE: f64 = 1.1;
 
-/// Rim of a fan's housing about its blades, m *(common practice, no source)*.
+/// Rim of a fan's housing around its blades, m *(common practice, no source)*.
 const RIM: f64 = 0.01;
 
-/// What a pusher moves over what a puller moves, at the same resistance *(common practice, no source)*.
+/// Flow of a pusher relative to that of a puller, at the same resistance *(common practice, no source)*.
 const PUSHER: f64 = 0.8;
 
-/// Loss of a standing or idly turning fan over the dynamic pressure in its disc *(engineering assumption)*.
+/// Pressure loss of a stopped or windmilling fan over the dynamic pressure in its disc *(engineering assumption)*.
 const OFF_LOSS: f64 = 3.0;
 
-/// Greatest number of sets that are tried.
+/// Maximum number of sets tried.
 pub const MOST: usize = 20_000;
 
-/// A part of the core's face in which electric fans may sit.
+/// A zone of the core face in which electric fans may be mounted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
-    /// Its key: `front_1` … or `bare`, the face with nothing ahead of it.
+    /// Key of the spot: `front_1` … or `bare`, the open core with nothing upstream.
     pub key: String,
-    /// Its number among the parts that stand ahead of the core.
+    /// Index of the spot among the zones with equipment upstream of the core.
     pub slot: usize,
-    /// What stands ahead of the core there, in words.
+    /// The equipment upstream of the core in this zone, in words.
     pub ahead: String,
-    /// Its share of the core's face.
+    /// Fraction of the core face in this zone.
     pub share: f64,
-    /// Ahead of the core or behind it.
+    /// Upstream or downstream of the core.
     pub mount: Mount,
-    /// Whether a shroud spreads the fans over all of it; else they serve their discs.
+    /// Whether a shroud spreads the fans over the whole zone; otherwise they cover their discs only.
     pub shroud: bool,
 }
 
-/// Some fans of one kind: its number in the list, and how many.
+/// Fans of one type: index in the list, and number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fitted {
-    /// Number of the fan in the list.
+    /// Index of the fan in the list.
     pub fan: usize,
-    /// How many of it.
+    /// Number of fans.
     pub count: usize,
 }
 
-/// What sits at each spot, if anything does.
+/// The fans fitted at each spot, if any.
 pub type Set = Vec<Option<Fitted>>;
 
-/// All spots of a machine, each with a pusher on its own disc.
+/// All spots of a machine, each with a pusher covering its own disc.
 fn all(case: &Case) -> Vec<Spot> {
     let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
     let spot = |key: String, slot: usize, share: f64| Spot {
@@ -76,10 +77,10 @@ fn all(case: &Case) -> Vec<Spot> {
     found
 }
 
-/// What is typed for no place at all.
+/// The word for no spot at all.
 pub const NOWHERE: &str = "none";
 
-/// The spots that `words` name, such as `front_2=puller+shroud, bare=pusher`; all of them without words.
+/// The spots named in `words`, such as `front_2=puller+shroud, bare=pusher`; all spots if there are no words.
 pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
     let there = all(case);
     let Some(words) = words else { return Ok(there) };
@@ -138,12 +139,13 @@ fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
     })
 }
 
-/// The square that a fan takes, m: its blades and a rim.
+/// Side of the square that a fan takes, m: its blades and a rim.
 pub fn square(fan: &AuxiliaryFan) -> f64 {
     fan.diameter + 2.0 * RIM
 }
 
-/// How many of a fan fit at a spot: squares in rows and columns within the core's sides, that take no more than the spot's area.
+/// Number of fans that fit at a spot: squares in rows and columns within the core's sides, with a total area no larger
+/// than the spot's.
 pub fn fits(case: &Case, spot: &Spot, fan: &AuxiliaryFan) -> usize {
     let Some(core) = &case.core else { return 0 };
     let side = square(fan);
@@ -153,7 +155,7 @@ pub fn fits(case: &Case, spot: &Spot, fan: &AuxiliaryFan) -> usize {
     rows.max().unwrap_or(0)
 }
 
-/// The set that `words` name, such as `class-250@front_2, class-250@bare*1`.
+/// The set named in `words`, such as `class-250@front_2, class-250@bare*1`.
 pub fn set(
     case: &Case,
     spots: &[Spot],
@@ -179,7 +181,7 @@ pub fn set(
     }
 }
 
-/// The fans that an entry such as `class-250@front_2*2` names, and the number of their spot.
+/// The fans named in an entry such as `class-250@front_2*2`, and the index of their spot.
 fn placed(
     case: &Case,
     spots: &[Spot],
@@ -217,7 +219,7 @@ fn placed(
     Ok((at, Fitted { fan, count }))
 }
 
-/// The name of a set: each fan, how it is mounted, and where.
+/// The name of a set: each fan, its mounting, and its spot.
 pub fn name_of(spots: &[Spot], fans: &[AuxiliaryFan], set: &Set) -> String {
     let each: Vec<String> = spots
         .iter()
@@ -240,7 +242,7 @@ pub fn name_of(spots: &[Spot], fans: &[AuxiliaryFan], set: &Set) -> String {
     }
 }
 
-/// Every set that fits, the empty one first.
+/// All sets that fit, the empty one first.
 pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<Set>, Trouble> {
     let mut sets: Vec<Set> = vec![Vec::new()];
     for spot in spots {
@@ -273,18 +275,18 @@ pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<S
     Ok(sets)
 }
 
-/// Flow and pressure of a fan where it is mounted over those of its data sheet.
+/// Flow and pressure of a fan as mounted, relative to its data sheet.
 pub fn mounted_as(fan: &AuxiliaryFan, mount: Mount) -> (f64, f64) {
     let flow = match (fan.mount, mount) {
         (Mount::Puller, Mount::Pusher) => PUSHER,
         (Mount::Pusher, Mount::Puller) => 1.0 / PUSHER,
         _ => 1.0,
     };
-    // At one resistance, pressure goes with the square of flow.
+    // At a fixed resistance, pressure is proportional to the square of flow.
     (flow, flow * flow)
 }
 
-/// A case with a set of fans in place, on or off.
+/// A case with a set of fans fitted, on or off.
 pub fn mounted(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan], set: &Set, on: bool) -> Case {
     let mut case = *case;
     let Some(core) = case.core else { return case };

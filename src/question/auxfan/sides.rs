@@ -1,4 +1,4 @@
-//! The main fan in each of its states, sets of electric fans, and what they come to.
+//! The main fan in each of its states, sets of electric fans, and the results of each.
 
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
 use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
@@ -10,13 +10,13 @@ use rayon::prelude::*;
 /// Walking pace, m/s.
 const WALKING: f64 = 5.0 / 3.6;
 
-/// Full command, the fan's speed as it comes.
+/// Full command, with the fan speed solved from the circuit.
 const FREE: Asked = Asked {
     automatic: false,
     ..Asked::STEADY
 };
 
-/// The main fan in one state: the case, and how it is asked for.
+/// The main fan in one state: the case, and the settings of the heat balance.
 #[derive(Clone, Copy)]
 pub(super) struct Main {
     pub case: Case,
@@ -24,18 +24,18 @@ pub(super) struct Main {
 }
 
 impl Main {
-    /// The state on the day on which the coolant reaches its limit.
+    /// The state at the limiting ambient temperature.
     fn limit(&self) -> Option<Warm> {
         at_limit(&self.case, self.asked, None)
     }
 
-    /// That day's temperature, K; the coldest that counts where no day is cold enough.
+    /// The limiting ambient temperature, K; the coldest reported one if no day is cold enough.
     pub fn hottest_day(&self) -> f64 {
         self.known_day().0
     }
 
-    /// The same, and whether the oil gives out before the coolant reaches its limit: then that day is only known to be no
-    /// colder than one on which both settle, the case's own.
+    /// The limiting ambient temperature, and whether the oil overheats before the coolant reaches its limit. The
+    /// temperature is then only a lower bound: the case's own ambient temperature, at which both are steady.
     fn known_day(&self) -> (f64, bool) {
         match self.limit() {
             Some(w) => (w.budget.ambient.max(COLDEST), false),
@@ -44,25 +44,26 @@ impl Main {
         }
     }
 
-    /// The warm state in which operating points are shown: the day of the limit, or the case's own where there is none.
+    /// The warm state in which operating points are shown: at the limiting ambient temperature, or the case's own if
+    /// there is none.
     pub fn shown(&self) -> Option<Warm> {
         self.limit().or_else(|| warm(&self.case, self.asked).ok())
     }
 
-    /// Whether the coolant stays at or below its limit on the case's own day.
+    /// Whether the coolant stays at or below its limit at the case's own ambient temperature.
     fn stands(&self) -> bool {
         let limit = self.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
         warm(&self.case, self.asked)
             .is_ok_and(|w| w.heats.is_none() && w.budget.coolant_temp <= limit)
     }
 
-    /// With a set of fans in place, on or off.
+    /// The main fan with a set of electric fans fitted, on or off.
     pub fn with(&self, request: &Auxfan, set: &Set, on: bool) -> Self {
         let case = mounted(&self.case, &request.spots, &request.fans, set, on);
         Self { case, ..*self }
     }
 
-    /// On the right oil. A speed that is held goes with what the healthy machine does.
+    /// The main fan with the correct oil. A fixed fan speed is scaled with the speed of the healthy machine.
     fn on_right_oil(&self, request: &Auxfan, healthy: &Case) -> Result<Self, Trouble> {
         let mut oiled = *self;
         oiled.case = on_oil(&self.case, &request.right_oil);
@@ -76,7 +77,8 @@ impl Main {
 }
 
 impl Side {
-    /// The line of a main fan; gains are over `base`, K, or over its own day where there is none.
+    /// The line of a main fan; gains are relative to `base`, K, or to its own limiting ambient temperature if there is
+    /// none.
     fn of(
         request: &Auxfan,
         remedy: Remedy,
@@ -104,28 +106,28 @@ impl Side {
     }
 }
 
-/// A limiting ambient temperature; none where no day is cold enough.
+/// A limiting ambient temperature; `None` if no day is cold enough.
 fn cold_enough(hottest_day: f64) -> Option<f64> {
     (hottest_day > COLDEST).then_some(hottest_day)
 }
 
-/// The machine as it is, mended, and with electric fans.
+/// The machine in its present state, repaired, and with electric fans.
 pub(super) struct Compared {
-    /// The main fan as it is.
+    /// The main fan in its present state.
     pub main: Main,
-    /// What its speed is of what it should be, where it is held.
+    /// Speed of the main fan as a fraction of the expected speed, if fixed.
     pub held: Option<f64>,
-    /// Something is wrong with it.
+    /// Whether the main fan has a fault.
     pub slow: bool,
-    /// The target is met as it is.
+    /// Whether the machine meets the target in its present state.
     pub met: bool,
-    /// What every set that was tried comes to.
+    /// The result of every set tried.
     pub all: Vec<Tried>,
-    /// The set to look at.
+    /// The set to examine.
     pub chosen: Option<Tried>,
-    /// Side by side, first as it is.
+    /// All states side by side, starting with the present one.
     pub sides: Vec<Side>,
-    /// The main fan without what is wrong.
+    /// The main fan without the fault.
     mended: Main,
 }
 
@@ -138,11 +140,11 @@ impl Compared {
         let held = held_share(request, &mended.case)?;
         let faulty = situated(request, &request.posed.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
-        // That the machine can be balanced at all is found here.
+        // This balance also shows whether the machine can be balanced at all.
         let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
         let day = base.hottest_day;
         let met = day >= request.target;
-        // Where the oil gives out first, one set is as good as the next.
+        // If the oil overheats first, all sets are equivalent.
         let all = if met && base.oil_first {
             Vec::new()
         } else {
@@ -171,7 +173,7 @@ impl Compared {
         Ok(compared)
     }
 
-    /// These fans, the right oil and mending, each by itself and with what it goes with.
+    /// These fans, the correct oil and the repair, each alone and in combination.
     fn others(&self, request: &Auxfan) -> Result<Vec<Side>, Trouble> {
         let base = Some(self.sides[0].hottest_day);
         let alone = |remedy, main: &Main| Side::of(request, remedy, main, 0.0, base);
@@ -203,13 +205,13 @@ impl Compared {
         Ok(sides)
     }
 
-    /// Whether the target is met, as it is or by the set to look at.
+    /// Whether the target is met, in the present state or by the examined set.
     pub fn meets(&self, target: f64) -> bool {
         let chosen = self.chosen.as_ref();
         self.met || chosen.is_some_and(|o| o.hottest_day >= target)
     }
 
-    /// The sets that no other beats in both degrees and current, by rising current.
+    /// The sets that no other set beats in both temperature and current, by rising current.
     pub fn front(&self) -> Vec<Tried> {
         let mut sorted: Vec<&Tried> = self.all.iter().collect();
         sorted.sort_by(|a, b| {
@@ -226,7 +228,7 @@ impl Compared {
         found
     }
 
-    /// What would meet the target where these fans do not.
+    /// What would meet the target if these fans do not.
     pub fn would(&self, request: &Auxfan) -> Result<Would, Trouble> {
         let by = |remedy: Remedy| {
             let mut sides = self.sides.iter();
@@ -265,7 +267,7 @@ impl Compared {
     }
 }
 
-/// A machine standing, or on the climb, on the target's day.
+/// A machine at standstill, or on the climb, at the target's ambient temperature.
 fn situated(request: &Auxfan, case: &Case) -> Case {
     let mut case = *case;
     case.now.ambient = request.target;
@@ -277,7 +279,7 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
     rolling(request, &case, WALKING)
 }
 
-/// The same at a road speed, with the engine as gear and road have it.
+/// A machine at a road speed at the target's ambient temperature, with the engine speed from gear and road speed.
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
@@ -292,7 +294,7 @@ pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     case
 }
 
-/// What the main fan's speed, where it is held, is of what it should be.
+/// The main fan's speed as a fraction of the expected speed, if fixed.
 fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
     Ok(match request.main {
         None => None,
@@ -301,7 +303,7 @@ fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> 
     })
 }
 
-/// The main fan as it is in a condition: held where its speed was measured.
+/// The main fan in its present state in a condition: fixed if its speed was measured.
 pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
     let Some(share) = share else {
         return Ok(Main {
@@ -321,14 +323,14 @@ pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Res
     })
 }
 
-/// A case with an oil in it.
+/// A case with another oil.
 fn on_oil(case: &Case, oil: &OilSheet) -> Case {
     let mut case = *case;
     (case.oil, case.curve) = (oil.oil, oil.curve);
     case
 }
 
-/// What every set comes to.
+/// The result of every set.
 fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Trouble> {
     let sets = every(&main.case, &request.spots, &request.fans)?;
     let stop = &request.posed.stop;
@@ -337,7 +339,7 @@ fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Troubl
         .collect()
 }
 
-/// What a set comes to; gains are over `base`, K.
+/// The result of a set; gains are relative to `base`, K.
 fn weighed(request: &Auxfan, main: &Main, base: f64, set: Set) -> Tried {
     let each = set
         .iter()
@@ -362,7 +364,7 @@ fn weighed(request: &Auxfan, main: &Main, base: f64, set: Set) -> Tried {
     }
 }
 
-/// The smallest set that meets the target: fewest fans, then least current, then least mass.
+/// The smallest set that meets the target: fewest fans, then lowest current, then lowest mass.
 fn smallest(all: &[Tried], target: f64) -> Option<&Tried> {
     all.iter()
         .filter(|o| o.hottest_day >= target)
@@ -372,7 +374,7 @@ fn smallest(all: &[Tried], target: f64) -> Option<&Tried> {
         })
 }
 
-/// The set that gains most; of those that gain the same, the one that draws least.
+/// The set with the largest gain; among equals, the one with the lowest current.
 fn best(all: &[Tried]) -> Option<&Tried> {
     all.iter().max_by(|a, b| {
         let by = a.hottest_day.total_cmp(&b.hottest_day);

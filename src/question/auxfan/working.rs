@@ -1,17 +1,17 @@
-//! Where the fans of a set work, and what must be borne in mind of them.
+//! The operating points of a set's fans, and cautions about them.
 
 use super::sides::Main;
 use super::{Auxfan, Curves, Set, Working, mounted_as};
 use crate::balance::AirWay;
 use crate::model::{AuxiliaryFan, Caution, Mount};
 
-/// Misfit of a fan's curve from which it is said.
+/// Misfit of a fan's curve above which it is reported.
 const MISFIT: f64 = 0.1;
 
-/// Points along a curve.
+/// Number of points along a curve.
 const STEPS: usize = 41;
 
-/// Where the fans at each spot work.
+/// The operating points of the fans at each spot.
 pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
     let Some(warm) = main.with(request, set, true).shown() else {
         return Vec::new();
@@ -30,7 +30,7 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
             Mount::Puller => way.inner,
         };
         let flow = zone.area * v * way.outer / at_fan / one.count as f64;
-        // On the data sheet's curve.
+        // The operating point on the curve of the data sheet.
         let sheet = flow / mounted_as(fan, spot.mount).0;
         Some(Working {
             place: spot.key.clone(),
@@ -49,7 +49,7 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
     .collect()
 }
 
-/// The fans' curves, and what each spot asks of them.
+/// The fan curves, and the system resistance curve of each spot.
 pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
     let Some(warm) = main.with(request, set, true).shown() else {
         return Vec::new();
@@ -85,7 +85,7 @@ pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
     .collect()
 }
 
-/// What must be borne in mind of a set.
+/// The cautions about a set.
 pub(super) fn cautions(
     request: &Auxfan,
     main: &Main,

@@ -1,4 +1,4 @@
-//! What a column means, and how a cell sets it.
+//! The meaning of each column, and how a cell is applied.
 
 use crate::input::Input;
 use crate::model::{Machine, in_range};
@@ -6,10 +6,10 @@ use crate::quantity::{Measure, Units, parse};
 use crate::question::basis;
 use crate::trouble::Trouble;
 
-/// What a column holds.
+/// The content of a column.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Column {
-    /// A name that stands in the answer again.
+    /// A name that is repeated in the answer.
     Id,
     /// The machine.
     Machine,
@@ -21,11 +21,11 @@ pub(super) enum Column {
     Unplugged,
     /// An input, with its unit in the cell.
     Typed(Input),
-    /// An input, with its unit at the end of the column's name.
+    /// An input, with its unit at the end of the column name.
     Plain(Input),
 }
 
-/// Columns that are no inputs.
+/// Columns that are not inputs.
 const OTHERS: [(&str, Column); 5] = [
     ("id", Column::Id),
     ("machine", Column::Machine),
@@ -44,7 +44,7 @@ const CONDITION: [(&str, Input); 5] = [
 ];
 
 impl Column {
-    /// What a column of a name holds.
+    /// The content of a column with a given name.
     pub fn of(name: &str) -> Result<Self, Trouble> {
         let plain = name.trim().to_lowercase().replace('-', "_");
         if let Some((_, column)) = OTHERS.iter().find(|(key, _)| *key == plain) {
@@ -72,7 +72,7 @@ impl Column {
         Err(problem.did_you_mean(&plain, known.chain(keys.iter().map(String::as_str))))
     }
 
-    /// The input that it sets.
+    /// The input that the column sets.
     pub fn input(self) -> Option<Input> {
         match self {
             Self::Typed(input) | Self::Plain(input) => Some(input),
@@ -81,7 +81,7 @@ impl Column {
     }
 }
 
-/// What the columns of a head hold: every mistake at once.
+/// The content of the columns of a heading row; reports all errors at once.
 pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
     let (mut found, mut wrong): (Vec<Column>, Vec<Trouble>) = (Vec::new(), Vec::new());
     for name in heads {
@@ -132,7 +132,7 @@ pub(super) fn measure(
     in_range(field, found, Units::Si)
 }
 
-/// A word that stands for a value.
+/// Parses a word given instead of a number.
 fn word(input: Input, cell: &str, machine: &Machine) -> Option<Measure> {
     if input == Input::ENGINE_SPEED {
         return machine.usual.engine_speed(cell);

@@ -1,10 +1,10 @@
-//! Many cases, one a row: each answered like `speed`, in order, and nothing lost.
+//! Many cases, one per row: each answered like `speed`, in order, without losing any.
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `columns.rs` | what a column means, and how a cell sets it |
+//! | `columns.rs` | the meaning of each column, and how a cell is applied |
 //! | `rows.rs` | a table or JSON lines as a stream of rows |
-//! | `run.rs` | rows through the model, many at a time |
+//! | `run.rs` | computes many rows in parallel |
 
 mod columns;
 mod rows;
@@ -33,23 +33,23 @@ pub const MACHINE: Field = Field {
     ..basis::MACHINE
 };
 
-/// Which rows.
+/// The rows to compute.
 pub const ROWS: Field = Field::new("rows", Takes::Words, "These rows alone")
     .help("From the first to before the last, counted from 0.")
     .example("1000..2000")
     .else_words("all");
 
-/// Which outputs.
+/// The outputs to print.
 pub const GIVE: Field = Field::new("give", Takes::Words, "What to answer")
     .help("Outputs with commas between; `all` for every one.")
     .usually("fan_speed, supply_gauge_pressure, motor_pressure_drop, pump_flow, pump_shaft_power, drive_efficiency")
     .many();
 
-/// Whether with bands.
+/// Whether to print uncertainty bands.
 pub const BANDS: Field = Field::new("bands", Takes::Switch, "With the band of the fan speed")
     .help("As `speed` has it; each row then takes some hundred times as long.");
 
-/// In which form.
+/// The output format.
 pub const FORMAT: Field = Field::new(
     "format",
     Takes::Choice(&[
@@ -61,7 +61,7 @@ pub const FORMAT: Field = Field::new(
 )
 .help("as-read, csv, or lines: one JSON object a line.");
 
-/// Where to.
+/// The output file.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the answers"),
@@ -92,12 +92,12 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone)]
 pub struct Batch {
-    /// What rows leave open.
+    /// Defaults for fields that a row leaves open.
     ask: Ask,
-    /// Faults on every row.
+    /// Faults applied to every row.
     faults: Vec<(&'static Fault, f64)>,
     shelf: Shelf,
     /// The name of the cases in messages.
@@ -166,7 +166,7 @@ impl Request for Batch {
 }
 
 impl Intake<'_> {
-    /// The rows that are asked for.
+    /// The requested rows.
     fn rows(&mut self) -> Option<Range<u64>> {
         let Some(words) = self.values.get(&ROWS) else {
             return Some(0..u64::MAX);
@@ -189,7 +189,7 @@ impl Intake<'_> {
         self.keep(&ROWS, found)
     }
 
-    /// The outputs that are asked for.
+    /// The requested outputs.
     fn outputs(&mut self) -> Option<Vec<Output>> {
         let mut typed: Vec<&str> = self.values.all(&GIVE).collect();
         if typed.is_empty() {

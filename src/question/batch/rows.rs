@@ -5,32 +5,32 @@ use csv::{ByteRecord, Reader, ReaderBuilder, Trim};
 use serde_json::{Map, Value};
 use std::io::{BufRead, BufReader, Cursor, Read};
 
-/// The longest line that is read, bytes.
+/// Maximum length of a line, bytes.
 const LONGEST: u64 = 1 << 20;
 
-/// What the cases come from.
+/// The source of the cases.
 type Bytes = Box<dyn Read + Send>;
 
 /// A stream of rows.
 pub(super) enum Rows {
-    /// Of a table, with its heads.
+    /// Rows of a table, with its headings.
     Table(Vec<String>, Box<Reader<Bytes>>),
-    /// Of JSON objects, one a line.
+    /// Rows of JSON objects, one per line.
     Lines(Box<dyn BufRead + Send>),
 }
 
-/// One row as it came.
+/// One row as read.
 pub(super) enum Row {
-    /// The cells of a table's row.
+    /// The cells of a table row.
     Cells(ByteRecord),
     /// A JSON object.
     Object(Map<String, Value>),
-    /// What cannot be read.
+    /// An error message for an unreadable row.
     Broken(String),
 }
 
 impl Rows {
-    /// Begins to read.
+    /// Starts reading.
     pub fn of(bytes: Bytes) -> Result<Self, Trouble> {
         let mut bytes = BufReader::with_capacity(1 << 16, bytes);
         let head = head(&mut bytes)?;
@@ -58,7 +58,7 @@ impl Rows {
         Ok(Self::Table(heads, Box::new(reader)))
     }
 
-    /// The next row; none at the end.
+    /// The next row; `None` at the end.
     pub fn next(&mut self) -> Result<Option<Row>, Trouble> {
         match self {
             Self::Table(heads, reader) => {
@@ -80,7 +80,7 @@ impl Rows {
         }
     }
 
-    /// Reads over the next row; whether there was one.
+    /// Skips the next row; returns whether there was one.
     pub fn skip(&mut self) -> Result<bool, Trouble> {
         match self {
             Self::Table(..) => Ok(self.next()?.is_some()),
@@ -95,7 +95,7 @@ impl Rows {
     }
 }
 
-/// The first line that says something, with all before it.
+/// The first non-empty line, with everything before it.
 fn head(bytes: &mut impl BufRead) -> Result<String, Trouble> {
     let mut text = String::new();
     while let Some(line) = line(bytes)? {
@@ -112,7 +112,7 @@ fn head(bytes: &mut impl BufRead) -> Result<String, Trouble> {
     Ok(text)
 }
 
-/// The next line with its end; none where there are no more bytes.
+/// The next line with its line end; `None` at the end.
 fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
     let mut line = Vec::new();
     let read = bytes.take(LONGEST).read_until(b'\n', &mut line);

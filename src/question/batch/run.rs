@@ -1,4 +1,4 @@
-//! Rows through the model, many at a time, and out again in their order.
+//! Computes many rows in parallel, and writes the answers in the original order.
 
 use super::columns::{Column, columns, measure};
 use super::rows::{Row, Rows};
@@ -18,19 +18,19 @@ use std::fmt::Write;
 use std::io::ErrorKind;
 use std::sync::{Arc, Mutex};
 
-/// How many rows are in memory at a time.
+/// Number of rows in memory at a time.
 const AT_ONCE: usize = 1 << 14;
-/// How many rows a core takes on at a time, at most.
+/// Maximum number of rows that a thread takes at a time.
 const PIECE: usize = 256;
-/// How many pairs of machine and oil are kept.
+/// Number of cached pairs of machine and oil.
 const KEPT: usize = 1000;
 
-/// A machine with an oil, ready for conditions and inputs; or what is wrong with it.
+/// A machine with an oil, ready for conditions and inputs; or the error in it.
 type Base = Result<Arc<Posed>, String>;
-/// What makes one: machine, oil, unplugged.
+/// The cache key of a pair: machine, oil, unplugged.
 type Key = (String, String, bool);
 
-/// One cell: what its column holds, and its words.
+/// One cell: the content type of its column, and its text.
 type Cell<'a> = (Column, Cow<'a, str>);
 
 /// Runs all rows.
@@ -77,7 +77,7 @@ pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
     runner.all(&mut rows, number).map_err(one)
 }
 
-/// What all rows have in common.
+/// The data common to all rows.
 struct Runner<'a> {
     batch: &'a Batch,
     heads: Vec<Column>,
@@ -86,13 +86,13 @@ struct Runner<'a> {
     bases: Mutex<HashMap<Key, Base>>,
 }
 
-/// One row's answer, as a line; and what was wrong.
+/// One row's answer as a line, and its errors.
 struct Line {
     text: String,
     error: Option<String>,
 }
 
-/// What a row came to.
+/// The result of a row.
 struct Solved {
     state: State,
     operating: Operating,
@@ -100,7 +100,7 @@ struct Solved {
 }
 
 impl Runner<'_> {
-    /// Runs all rows from a number on.
+    /// Computes all rows, numbered from a given number.
     fn all(&self, rows: &mut Rows, mut number: u64) -> Result<Found, Trouble> {
         let mut found = Found {
             rows: 0,
@@ -148,7 +148,7 @@ impl Runner<'_> {
         }
     }
 
-    /// Hands lines on; false where nobody reads them any longer.
+    /// Writes lines; returns false if the reader has closed the output.
     fn write(&self, found: &mut Found, text: &str) -> Result<bool, Trouble> {
         if let Some(answers) = &mut found.answers {
             answers.push_str(text);
@@ -170,7 +170,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The keys of the answers in their order, without `row` and `error`.
+    /// The keys of the answers in order, without `row` and `error`.
     fn keys(&self) -> Vec<String> {
         let mut keys: Vec<String> = self
             .batch
@@ -188,13 +188,13 @@ impl Runner<'_> {
         keys
     }
 
-    /// The head of a table of answers.
+    /// The heading row of a table of answers.
     fn head(&self) -> String {
         let id = if self.ids { "id," } else { "" };
         format!("row,{id}{},error\n", self.keys().join(","))
     }
 
-    /// One row, answered.
+    /// Computes one row.
     fn line(&self, number: u64, row: &Row) -> Line {
         let cells = self.cells(row);
         let id = self.id(row);
@@ -210,7 +210,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The name of a row, also of one that cannot be read otherwise.
+    /// The name of a row, also of a row that is otherwise unreadable.
     fn id(&self, row: &Row) -> Option<String> {
         match row {
             Row::Cells(record) => {
@@ -226,7 +226,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The cells of a row that say something.
+    /// The non-empty cells of a row.
     fn cells<'r>(&self, row: &'r Row) -> Result<Vec<Cell<'r>>, String> {
         match row {
             Row::Broken(what) => Err(what.clone()),
@@ -329,7 +329,7 @@ impl Runner<'_> {
             .map_err(|all| joined(&all))
     }
 
-    /// The state in a row's case.
+    /// The state for a row's case.
     fn solved(&self, cells: &[Cell<'_>]) -> Result<Solved, String> {
         let base = self.base(cells)?;
         let (mut case, mut spread) = (base.case, None);
@@ -374,7 +374,7 @@ impl Runner<'_> {
         })
     }
 
-    /// A case with the faults of all rows, and those of its own.
+    /// A case with the faults of all rows, and those of this row.
     fn faulty(&self, mut case: Case, own: Option<&str>) -> Result<Case, String> {
         let mut put = |fault: &Fault, severity: f64| {
             fault.applies(&case).map_err(|t| format!("with: {t}"))?;
@@ -411,7 +411,7 @@ impl Runner<'_> {
     /// A row of a table.
     fn row(&self, number: u64, id: &str, solved: &Result<Solved, String>) -> String {
         let mut text = String::with_capacity(160);
-        // Writing into a text does not fail.
+        // Writing into a string cannot fail.
         let _ = write!(text, "{number},");
         if self.ids {
             let _ = write!(text, "{},", quoted(id));
@@ -456,7 +456,7 @@ impl Runner<'_> {
     }
 }
 
-/// The column of an input as it is mostly called.
+/// The usual column name of an input.
 fn column_of(input: Input) -> String {
     match input.part() {
         "now" => input.field().key.into(),
@@ -464,7 +464,7 @@ fn column_of(input: Input) -> String {
     }
 }
 
-/// All that is wrong, in one line.
+/// All errors, in one line.
 fn joined(all: &[Trouble]) -> String {
     all.iter()
         .map(ToString::to_string)
@@ -472,7 +472,7 @@ fn joined(all: &[Trouble]) -> String {
         .join("; ")
 }
 
-/// A cell of a table, in quotes where it takes them.
+/// A cell of a table, quoted if necessary.
 fn quoted(cell: &str) -> Cow<'_, str> {
     if cell.contains([',', '"', '\n', '\r']) {
         format!(

@@ -1,4 +1,4 @@
-//! What is found of an oil change.
+//! Results of the oil change question.
 
 use super::Method;
 use crate::model::Caution;

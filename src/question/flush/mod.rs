@@ -1,8 +1,8 @@
-//! How often must the oil be changed until little of the old is left, and what does that do for the fan?
+//! How many oil changes until little of the old oil is left, and what is the effect on the fan?
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
-//! | `found.rs` | what is found |
+//! | `found.rs` | the results |
 //! | `rounds.rs` | blends of the two oils, and the rounds of a plan |
 
 mod found;
@@ -21,24 +21,24 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::dilution::{Exchange, Fill};
 use serde_json::{Value, json};
 
-/// The oil that is in it.
+/// The oil in the machine.
 pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The oil that is in it now")
     .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
     .example("40C=35 cSt, 100C=7.4 cSt")
     .required();
 
-/// The oil that goes in.
+/// The new oil.
 pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The oil that goes in")
     .help("Named in the same way.")
     .else_words("the machine's usual oil");
 
-/// What other questions ask for as the oil: here there are two.
+/// The oil field of other questions; this question has two oils.
 pub const OIL: Field = basis::OIL.called(
     "One oil",
     "Not taken here: say which oil is in it and which goes in.",
 );
 
-/// How the oil is changed.
+/// The method of the oil change.
 pub const METHOD: Field = Field::new(
     "method",
     Takes::Choice(&[
@@ -51,17 +51,17 @@ pub const METHOD: Field = Field::new(
 .help("Through the return line: fresh oil is poured in while the old runs out of it.")
 .usually("drain");
 
-/// How much old oil may be left.
+/// Maximum fraction of old oil that may remain.
 pub const TARGET: Field = Field::new(
     "target",
-    // Dilution never takes the last of the old oil, nor brings a speed quite to its end.
+    // Dilution never removes the last of the old oil, nor does a speed fully reach its final value.
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
     "Old oil that may be left",
 )
 .example("5 %")
 .else_words("5 %, unless the speed decides");
 
-/// How near the fan's speed must come to that on fresh oil.
+/// Maximum deviation of the fan speed from that with fresh oil.
 pub const SPEED_WITHIN: Field = Field::new(
     "speed_within",
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
@@ -71,7 +71,7 @@ pub const SPEED_WITHIN: Field = Field::new(
 .example("1 %")
 .else_words("not asked");
 
-/// What comes out in one round.
+/// The volume drained in one round.
 pub const DRAINED: Field = Field::new(
     "drained",
     Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
@@ -81,7 +81,7 @@ pub const DRAINED: Field = Field::new(
 .example("40 %")
 .else_words("40 %; 30 % where the reservoir is sucked out");
 
-/// What is poured through the return line in one go.
+/// The volume poured through the return line in one go.
 pub const POUR: Field = Field::new(
     "pour",
     Takes::Quantity(Kind::Volume, 1e-6, 50.0, &[]),
@@ -91,7 +91,7 @@ pub const POUR: Field = Field::new(
 .example("2 L")
 .else_words("the whole fill");
 
-/// What stands still during an exchange.
+/// The volume that stands still during an exchange.
 pub const STAGNANT: Field = Field::new(
     "stagnant",
     Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
@@ -100,7 +100,7 @@ pub const STAGNANT: Field = Field::new(
 .help("Steering, cooler, hoses.")
 .usually("20 %");
 
-/// How far that mixes.
+/// How far the stagnant volume mixes.
 pub const MIXING: Field = Field::new(
     "mixing",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
@@ -109,7 +109,7 @@ pub const MIXING: Field = Field::new(
 .help("With the engine running: 0 not at all, 1 fully.")
 .usually("80 %");
 
-/// What a litre costs.
+/// The price of a litre.
 pub const COST_PER_LITRE: Field = Field::new(
     "cost_per_litre",
     Takes::Quantity(Kind::Cost, 0.01, 1e6, &[]),
@@ -145,14 +145,14 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// How the oil is changed.
+/// The method of the oil change.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Method {
     /// Drain and refill.
     Drain,
     /// Suck out the reservoir and refill it.
     Reservoir,
-    /// Pour in while the old oil runs out of the return line into a container.
+    /// Pour in while the old oil drains from the return line into a container.
     ReturnLine,
 }
 
@@ -160,7 +160,7 @@ impl Method {
     /// All methods.
     pub const ALL: [Method; 3] = [Method::Drain, Method::Reservoir, Method::ReturnLine];
 
-    /// Its key in flags and answers.
+    /// Key of the method in flags and answers.
     pub fn key(self) -> &'static str {
         match self {
             Method::Drain => "drain",
@@ -169,8 +169,8 @@ impl Method {
         }
     }
 
-    /// Share of the whole fill that is exchanged in one round where nothing else is said. A reservoir holds 25 to 50 % of
-    /// such systems; a drain takes some of the hoses too: common practice, no source.
+    /// Default fraction of the fill that is exchanged in one round. A reservoir holds 25 to 50 % of such systems; a
+    /// drain takes some of the oil in the hoses too: common practice, no source.
     pub fn usual_share(self) -> f64 {
         match self {
             Method::Drain => 0.4,
@@ -179,7 +179,7 @@ impl Method {
         }
     }
 
-    /// The same where a share of the fill stands still and does not run out.
+    /// Default fraction exchanged in one round, if a fraction of the fill stands still and does not drain.
     fn usual_beside(self, still: f64) -> f64 {
         match self {
             Method::ReturnLine => self.usual_share(),
@@ -197,19 +197,19 @@ impl Find for Method {
     }
 }
 
-/// What is planned.
+/// The plan.
 #[derive(Clone, Copy, Debug)]
 pub struct Plan {
-    /// How the oil is changed.
+    /// The method of the oil change.
     pub method: Method,
-    /// Share of the whole fill that is exchanged in one round; above 1 where more is poured through.
+    /// Fraction of the fill that is exchanged in one round; above 1 if more is poured through.
     pub exchanged: f64,
-    /// What stands still meanwhile, and how far it mixes afterwards.
+    /// The volume that stands still meanwhile, and how far it mixes afterwards.
     pub fill: Fill,
 }
 
 impl Plan {
-    /// One exchange of a part (0 to 1) of a whole round, by the limit that dilutes least and by the one that dilutes most.
+    /// One exchange of a part (0 to 1) of a round, at the limit of least dilution and at that of most dilution.
     fn exchanges(&self, part: f64) -> [Exchange; 2] {
         let amount = self.exchanged * part;
         match self.method {
@@ -219,31 +219,31 @@ impl Plan {
     }
 }
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Flush {
-    /// Machine and condition on the fresh oil.
+    /// Machine and condition with the fresh oil.
     pub fresh: Posed,
-    /// The same on the old oil.
+    /// Machine and condition with the old oil.
     pub old: Posed,
-    /// What is planned.
+    /// The plan.
     pub plan: Plan,
-    /// The share of old oil that may be left, if that is asked.
+    /// The maximum fraction of old oil that may remain, if requested.
     pub target: Option<f64>,
-    /// By what share of itself the fan's speed may differ from that on fresh oil, if that is asked.
+    /// The maximum relative deviation of the fan speed from that with fresh oil, if requested.
     pub within: Option<f64>,
-    /// What a litre costs.
+    /// The price of a litre.
     pub cost_per_litre: Option<f64>,
 }
 
 impl Flush {
-    /// Fresh oil in so many rounds, m³.
+    /// Volume of fresh oil for a number of rounds, m³.
     pub fn volume(&self, rounds: f64) -> f64 {
         self.fresh.case.reservoir.volume * self.plan.exchanged * rounds
     }
 }
 
-/// Machine and condition on the old oil and on the fresh one.
+/// Machine and condition with the old oil and with the fresh one.
 fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
     let values = intake.values;
     let mut pose = |field: &Field, oil: Option<&str>| {
@@ -257,12 +257,12 @@ fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
         });
         posed.map_err(|all| {
             let named = all.into_iter().map(|t| t.moved("oil", field.key));
-            // What is wrong with machine and condition is wrong for both oils, and said once.
+            // Errors in machine and condition apply to both oils, and are reported once.
             let new: Troubles = named.filter(|t| !intake.problems.contains(t)).collect();
             intake.problems.extend(new);
         })
     };
-    // Without an old oil the rest is read all the same.
+    // Without an old oil the remaining fields are still read.
     let old = pose(&FROM_OIL, values.get(&FROM_OIL)).ok();
     let fresh = pose(&TO_OIL, values.get(&TO_OIL)).ok();
     intake.needed(&FROM_OIL);
@@ -271,7 +271,7 @@ fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
     Some((old, fresh))
 }
 
-/// Notes what was given for another method than the one that was chosen.
+/// Reports values given for another method than the chosen one.
 fn misplaced(intake: &mut Intake<'_>, method: Method) {
     let (given, meant) = match method {
         Method::ReturnLine => (DRAINED, POUR),
@@ -339,7 +339,7 @@ impl Request for Flush {
 }
 
 impl Flush {
-    /// Whether so much can be exchanged in one round.
+    /// Checks that this volume can be exchanged in one round.
     fn possible(&self) -> Result<(), Trouble> {
         let (units, plan) = (self.fresh.units, &self.plan);
         let (still, exchanged) = (plan.fill.still, plan.exchanged);
@@ -371,7 +371,7 @@ impl Flush {
         Err(Trouble::input(found, expected).on(POUR.key))
     }
 
-    /// What is asked, in words: for problems, and wherever an answer speaks of it.
+    /// The request in words: for problems, and wherever an answer mentions it.
     pub fn asked(&self) -> String {
         let percent = |x| self.fresh.units.show(Kind::Share, x);
         let mut parts = Vec::new();

@@ -11,36 +11,36 @@ use crate::vary::band;
 use crate::vary::dilution::Old;
 use crate::vary::sweep;
 
-/// Most rounds that are looked at.
+/// Maximum number of rounds considered.
 const MOST: usize = 200;
-/// A change of fan speed by less than this fraction is not worthwhile.
+/// A relative change of fan speed below this is not worthwhile.
 pub const PAYS: f64 = 0.005;
-/// Oil temperatures at which the fan is looked at, °C.
+/// Oil temperatures at which the fan speed is computed, °C.
 const TEMPERATURES: [f64; 7] = [-20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
-/// The fan on blends of the two oils.
+/// The fan with blends of the two oils.
 struct Blends<'a> {
     request: &'a Flush,
     fresh: OilSheet,
     old: OilSheet,
-    /// Fan speed on fresh oil, rad/s.
+    /// Fan speed with fresh oil, rad/s.
     fresh_speed: f64,
 }
 
-/// The rounds of one plan under one of its limits.
+/// The rounds of one plan at one of its limits of dilution.
 struct Rounds {
-    /// The old oil after each round, the first before any.
+    /// The old oil after each round, starting before the first.
     old: Vec<Old>,
-    /// How many are needed.
+    /// Number of rounds needed.
     needed: usize,
-    /// Fresh oil that is needed, m³; the last round may be cut short where oil is poured through.
+    /// Volume of fresh oil needed, m³; when oil is poured through, the last round may be cut short.
     volume: f64,
-    /// Share of old oil that is then left.
+    /// Fraction of old oil then remaining.
     left: f64,
 }
 
 impl Rounds {
-    /// The old oil after a round. Where the list ends, nothing changes any more.
+    /// The old oil after a round. Beyond the end of the list nothing changes any more.
     fn after(&self, round: usize) -> Old {
         let there = self.old.get(round).or(self.old.last());
         there.copied().unwrap_or(Old::ALL)
@@ -49,7 +49,7 @@ impl Rounds {
 
 impl<'a> Blends<'a> {
     fn new(request: &'a Flush) -> Result<Self, Trouble> {
-        // What was set of the oil holds for both.
+        // Individually set oil properties apply to both oils.
         let sheet = |posed: &Posed| OilSheet {
             oil: posed.case.oil,
             ..posed.oil.clone()
@@ -64,7 +64,7 @@ impl<'a> Blends<'a> {
         Ok(blends)
     }
 
-    /// The case with a share of old oil.
+    /// The case with a fraction of old oil.
     fn case(&self, share: f64) -> Result<Case, Trouble> {
         let oil = OilSheet::blend(&self.fresh, &self.old, share)?;
         Ok(Case {
@@ -74,7 +74,7 @@ impl<'a> Blends<'a> {
         })
     }
 
-    /// The state with a share of old oil.
+    /// The state with a fraction of old oil.
     fn at(&self, share: f64) -> Result<State, Trouble> {
         Ok(State::of(&self.case(share)?)?.0)
     }
@@ -94,11 +94,12 @@ impl<'a> Blends<'a> {
         }
     }
 
-    /// The rounds of a plan under one of its limits; the old oil after each where no number of rounds meets what is asked.
+    /// The rounds of a plan at one of its limits of dilution; if no number of rounds meets the target, the old oil
+    /// after each round.
     fn rounds(&self, plan: &Plan, limit: usize) -> Result<Result<Rounds, Vec<Old>>, Trouble> {
         let fill = plan.fill;
         let old = fill.rounds(plan.exchanges(1.0)[limit], MOST);
-        // The round after the last that does not meet it: a speed may come near and leave again.
+        // The round after the last one that misses the target: a speed may come close and depart again.
         let mut needed = 0;
         for (n, one) in old.iter().enumerate().rev() {
             if !self.meets(fill.share(*one))? {
@@ -135,13 +136,13 @@ impl<'a> Blends<'a> {
         }))
     }
 
-    /// The rounds of the plan that is asked about.
+    /// The rounds of the requested plan.
     fn planned(&self, limit: usize) -> Result<Rounds, Trouble> {
         let found = self.rounds(&self.request.plan, limit)?;
         found.map_err(|old| self.no_end(&old))
     }
 
-    /// Why no number of rounds does.
+    /// Why no number of rounds meets the target.
     fn no_end(&self, old: &[Old]) -> Trouble {
         let fill = self.request.plan.fill;
         let units = self.request.fresh.units;
@@ -174,7 +175,7 @@ impl<'a> Blends<'a> {
         Trouble::no_answer(found, self.request.asked()).hint(hint)
     }
 
-    /// After each round, from before any.
+    /// The values after each round, starting before the first.
     fn series(&self, worse: &Rounds, better: &Rounds) -> Result<Vec<Round>, Trouble> {
         let fill = self.request.plan.fill;
         let shown = shown(worse);
@@ -194,7 +195,7 @@ impl<'a> Blends<'a> {
             .collect()
     }
 
-    /// Old oil left versus the fresh oil that went in, within each round too where oil is poured through.
+    /// Remaining old oil versus the fresh oil added, also within each round if oil is poured through.
     fn along(&self, worse: &Rounds, better: &Rounds) -> Vec<(f64, f64, f64)> {
         let plan = &self.request.plan;
         let parts = match plan.method {
@@ -219,7 +220,7 @@ impl<'a> Blends<'a> {
         all
     }
 
-    /// What a fill without anything that stands still would do.
+    /// Remaining old oil versus the fresh oil added, for a fill without a stagnant volume.
     fn if_none_still(&self, worse: &Rounds) -> Vec<(f64, f64)> {
         let plan = &self.request.plan;
         if plan.method == Method::ReturnLine {
@@ -232,7 +233,7 @@ impl<'a> Blends<'a> {
         (0..=shown(worse)).map(left).collect()
     }
 
-    /// Fan speed versus the share of old oil.
+    /// Fan speed versus the fraction of old oil.
     fn speeds(&self) -> Result<Vec<(f64, f64)>, Trouble> {
         let shares = sweep::values(0.0, 1.0, 61, false).into_iter();
         shares.map(|s| Ok((s, self.at(s)?.fan_speed))).collect()
@@ -257,7 +258,7 @@ impl<'a> Blends<'a> {
         TEMPERATURES.into_iter().map(at).collect()
     }
 
-    /// What each method would take to the same end.
+    /// The effort of each method to meet the same target.
     fn methods(&self) -> Result<Vec<ByMethod>, Trouble> {
         let one = |method: Method| {
             let mut plan = self.request.plan;
@@ -282,12 +283,12 @@ impl<'a> Blends<'a> {
     }
 }
 
-/// How many rounds are shown.
+/// Number of rounds shown.
 fn shown(rounds: &Rounds) -> usize {
     (rounds.needed + 2).max(5)
 }
 
-/// The last round that changes the fan's speed by enough to be worth it; 0 for none.
+/// The last round with a worthwhile change of fan speed; 0 for none.
 fn last_that_pays(speeds: &[f64]) -> usize {
     let changes = speeds.windows(2).map(|pair| {
         let (before, after) = (pair[0], pair[1]);
@@ -354,7 +355,7 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
     })
 }
 
-/// What must be borne in mind.
+/// The cautions.
 fn all_cautions(request: &Flush, fresh: &State) -> Result<Vec<Caution>, Trouble> {
     let posed = &request.fresh;
     let shares = posed.case.steering.is_some();

@@ -1,4 +1,4 @@
-//! How it is found.
+//! Computes the answer to the heat question.
 
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
@@ -16,14 +16,14 @@ use crate::vary::sample;
 use crate::vary::settled::{boiling, warm_up};
 use rayon::prelude::*;
 
-/// How many cases are drawn for the band.
+/// Number of cases sampled for the band.
 const DRAWN: usize = 120;
 
-/// The seed they are drawn with.
+/// The seed of the sampling.
 const SEED: u64 = 20_261_126;
 
 impl Found {
-    /// Finds what is asked.
+    /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
         let posed = &request.posed;
         let asked = Asked {
@@ -80,7 +80,7 @@ impl Found {
         })
     }
 
-    /// What the balance as asked says, with the looks beside it.
+    /// The answer from the heat balance, with the comparisons.
     fn of_balance(request: &Heat, side_by_side: Vec<Look>) -> Self {
         let here = &side_by_side[0];
         let (warm, steady, limiting_ambient) = (here.warm, here.steady, here.limiting_ambient);
@@ -149,7 +149,7 @@ impl Found {
     }
 }
 
-/// Limiting ambient and air-to-boil temperature, K, by the formula of SAE J1393; none where it does not hold.
+/// Limiting ambient and air-to-boil temperature, K, by the formula of SAE J1393; `None` where the formula is not valid.
 fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
     let b = &here.warm.budget;
     let open = here.warm.case.thermostat.as_ref()?.is_open(b.coolant_temp);
@@ -162,7 +162,7 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
     })
 }
 
-/// How long coolant that is just warm takes to boil, s, where it does.
+/// Time for coolant at normal temperature to boil, s, if it does.
 fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     match warm.heats? {
         Heats::Oil => None,
@@ -170,7 +170,7 @@ fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     }
 }
 
-/// The case on the road: engine speed by gear and road speed.
+/// The case on the road: engine speed from gear and road speed.
 pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> {
     let mut case = *case;
     let speed = case.now.road_speed;
@@ -205,7 +205,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     Ok(case)
 }
 
-/// The band of the coolant's temperature, about 95 %, by sampling; a case that boils counts with the temperature at which it does.
+/// The band of the coolant temperature, about 95 %, by sampling; a sample that boils counts with its boiling point.
 fn band(
     request: &Heat,
     (case, spread): (&Case, &Case),
@@ -247,7 +247,7 @@ fn band(
     Some((at(0.025)?, at(0.975)?))
 }
 
-/// What must be borne in mind.
+/// The cautions.
 fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     let (case, b) = (&warm.case, &warm.budget);
     let mut there = request.posed.clone();

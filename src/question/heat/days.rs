@@ -1,4 +1,5 @@
-//! The coolant on colder and hotter days, and the hottest day by road speed and grade.
+//! The coolant at lower and higher ambient temperatures, and the limiting ambient temperature versus road speed and
+//! grade.
 
 use super::answer::on_the_road;
 use super::looks::{half_blocked, limiting};
@@ -9,13 +10,13 @@ use crate::model::Case;
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
-/// Steps along the ambient temperature.
+/// Number of ambient temperatures.
 const STEPS: usize = 31;
 
-/// Points of the map along each axis.
+/// Number of map points along each axis.
 pub const MAP_POINTS: usize = 40;
 
-/// The coolant along the ambient temperature, as asked and with the core half blocked.
+/// The coolant temperature versus ambient temperature, as requested and with the core half blocked.
 pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> {
     let days: Vec<f64> = (0..STEPS)
         .map(|k| 273.15 - 10.0 + 60.0 * k as f64 / (STEPS - 1) as f64)
@@ -32,8 +33,8 @@ pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> 
     .collect()
 }
 
-/// Coolant temperature, K, on each of some days, colder ones first; none where there is no steady state. Each day is solved from
-/// the one before.
+/// Coolant temperature, K, at each of some ambient temperatures, in rising order; `None` without a steady state. Each
+/// one is solved starting from the previous one.
 fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Option<f64>> {
     let mut last = near.heats.is_none().then_some(*near);
     let on = |day: &f64| {
@@ -49,7 +50,7 @@ fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Optio
     days.iter().map(on).collect()
 }
 
-/// Limiting ambient temperature by grade and road speed.
+/// Limiting ambient temperature versus grade and road speed.
 pub(super) fn map(request: &Heat, case: &Case, asked: Asked) -> Result<Vec<MapPoint>, Trouble> {
     let steps = |from: f64, by: f64| (0..MAP_POINTS).map(move |k| from + by * k as f64);
     let grades: Vec<f64> = steps(0.0, 0.003).collect();
@@ -79,18 +80,18 @@ pub(super) fn map(request: &Heat, case: &Case, asked: Asked) -> Result<Vec<MapPo
     Ok(rows?.into_iter().flatten().collect())
 }
 
-/// A case at a grade and a road speed; none where no gear pulls, or the engine lacks the power.
+/// A case at a grade and a road speed; `None` if no gear is suitable or the engine lacks the power.
 fn on_slope(case: &Case, request: &Heat, grade: f64, speed: f64) -> Option<Case> {
     let mut there = *case;
     there.now.grade = grade;
-    // A flow that was measured belongs to its own condition.
+    // A measured flow is valid only in its own condition.
     there.now.fuel_heat = 0.0;
     there.now.road_speed = speed;
     let there = on_the_road(&there, request).ok()?;
     within_power(&there).then_some(there)
 }
 
-/// Whether the engine has the power that road and load ask for, the fan's pump apart.
+/// Whether the engine has the power required by road and load, without the fan's pump.
 fn within_power(case: &Case) -> bool {
     let (Some(engine), Some(vehicle)) = (&case.engine, &case.vehicle) else {
         return true;

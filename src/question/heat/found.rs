@@ -1,4 +1,4 @@
-//! What is found.
+//! Results of the heat question.
 
 use super::reading::Anchored;
 use crate::balance::Warm;
@@ -9,25 +9,25 @@ use crate::question::{Ends, Find};
 use crate::vary::rating::{Rated, Told};
 use serde_json::{Value, json};
 
-/// A condition that is compared with the others.
+/// A condition in the comparison.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Variant {
-    /// As asked.
+    /// The condition as requested.
     Asked,
-    /// Filled with another oil, by its name.
+    /// The machine with another oil, by name.
     Oil(String),
-    /// The fan as the circuit drives it, where a fan speed is imposed.
+    /// The fan driven by the circuit, if the request imposes a fan speed.
     FanAsComputed,
-    /// The fan held at a third of its full speed, rad/s.
+    /// The fan fixed at a third of its full speed, rad/s.
     FanAtThird(f64),
-    /// The cabin heater full on.
+    /// The cabin heater fully on.
     HeaterOn,
-    /// The core half blocked outside.
+    /// The core half blocked on the outside.
     HalfBlocked,
 }
 
 impl Variant {
-    /// What it is called for a program.
+    /// Name of the condition in JSON output.
     pub fn name(&self) -> String {
         match self {
             Self::Asked => "as asked".into(),
@@ -147,7 +147,7 @@ impl From<&Rated> for Rating {
     }
 }
 
-/// The greatest of some fractions, without their sign.
+/// The maximum of the absolute values of some fractions.
 fn worst(fractions: &[f64]) -> f64 {
     fractions.iter().fold(0.0, |most, x| x.abs().max(most))
 }
@@ -287,7 +287,7 @@ outcome! {
 }
 
 impl Found {
-    /// As asked.
+    /// The condition as requested.
     pub fn here(&self) -> &Look {
         &self.side_by_side[0]
     }

@@ -1,4 +1,4 @@
-//! The machine as asked and otherwise, side by side.
+//! The machine as requested and in other conditions, side by side.
 
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, COLDEST, State, Warm, at_limit, warm_from};
@@ -7,7 +7,7 @@ use crate::trouble::Trouble;
 use rayon::prelude::*;
 
 impl Look {
-    /// A case as asked; solved from another look's state where one is near.
+    /// Solves a case in the comparison; starts from another look's state if one is near.
     pub(super) fn at(
         name: Variant,
         case: &Case,
@@ -31,18 +31,18 @@ impl Look {
     }
 }
 
-/// The day of a state at the coolant's limit, unless no day is that cold.
+/// The limiting ambient temperature, from the state with the coolant at its limit; `None` if no day is cold enough.
 pub(super) fn limiting(at: &Warm) -> Option<f64> {
     let ambient = at.budget.ambient;
     (ambient > COLDEST).then_some(ambient)
 }
 
-/// A case with the core half blocked outside.
+/// A case with the core half blocked on the outside.
 pub(super) fn half_blocked(case: &Case) -> Case {
     case.with(INPUTS.core.blocked, 0.5)
 }
 
-/// The condition as asked, and others beside it.
+/// The condition as requested, and others for comparison.
 pub(super) fn side_by_side(
     request: &Heat,
     case: &Case,

@@ -1,14 +1,14 @@
-//! How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?
+//! How hot do coolant and oil get, how far is that from boiling, and what is the limiting ambient temperature?
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
 //! | `mod.rs` | the fields, and how they are read |
 //! | `petrol.rs` | heat from a measured flow of a petrol engine |
-//! | `found.rs` | what is found |
-//! | `answer.rs` | how it is found |
-//! | `looks.rs` | the machine as asked and otherwise, side by side |
-//! | `reading.rs` | what a reading of the machine sets |
-//! | `days.rs` | the coolant on colder and hotter days, and the hottest day by road speed and grade |
+//! | `found.rs` | the results |
+//! | `answer.rs` | computes the result |
+//! | `looks.rs` | the machine as requested and in other conditions, side by side |
+//! | `reading.rs` | fits the model to a reading of the machine |
+//! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
 
 mod answer;
 mod days;
@@ -65,13 +65,13 @@ pub const ENGINE_SPEED: Field =
 pub const CABIN_HEATER: Field =
     Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
 
-/// The gear. A vehicle has six at most.
+/// The gear. A vehicle has at most six.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
     .help("A number from 1.")
     .example("3")
     .else_words("the highest that does not lug the engine");
 
-/// A fan speed that is imposed. Its range is an engineering assumption.
+/// An imposed fan speed. The range of this field is an engineering assumption.
 pub const FAN_SPEED: Field = Field::new(
     "fan_speed",
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
@@ -81,13 +81,13 @@ pub const FAN_SPEED: Field = Field::new(
 .example("450 rpm")
 .else_words("as computed");
 
-/// The oil temperature beside an imposed fan speed.
+/// The oil temperature that goes with an imposed fan speed.
 pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
     "Oil temperature",
     "Only beside an imposed fan speed; otherwise it is computed.",
 );
 
-/// Readings of the coolant.
+/// Coolant temperature readings.
 pub const ANCHOR: Field = Field::new(
     "anchor",
     Takes::Words,
@@ -98,7 +98,7 @@ pub const ANCHOR: Field = Field::new(
 .else_words("none")
 .many();
 
-/// The heat of the fuel.
+/// The fuel heat.
 pub const HEAT_LOAD: Field = Field::new(
     "heat_load",
     condition("fuel_heat", &[]),
@@ -108,7 +108,7 @@ pub const HEAT_LOAD: Field = Field::new(
 .example("30 kW")
 .else_words("from the load");
 
-/// Power to other work than driving.
+/// Power for work other than driving.
 pub const LOAD: Field = Field::new(
     "load",
     condition("work", &[]),
@@ -163,7 +163,7 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
-/// The fields that set an input of the condition, and which.
+/// The fields that set an input of the condition, and the key of that input.
 const CONDITION: [(&Field, &str); 6] = [
     (&AMBIENT, "ambient"),
     (&ROAD_SPEED, "road_speed"),
@@ -222,28 +222,28 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Heat {
     /// Machine, oil, condition.
     pub posed: Posed,
-    /// The command is as the condition says; otherwise the fan's control gives it.
+    /// Whether the command is that of the condition; otherwise the fan control sets it.
     pub command_given: bool,
-    /// The engine speed is as the condition says; otherwise gear and road speed give it on the road.
+    /// Whether the engine speed is that of the condition; otherwise it follows from gear and road speed.
     pub engine_given: bool,
-    /// The gear; otherwise the highest that does not lug the engine.
+    /// The gear; `None` for the highest one that does not lug the engine.
     pub gear: Option<usize>,
     /// A fan speed that is imposed, rad/s, with its ±.
     pub fan_speed: Option<Measure>,
     /// The heat of the fuel, W, where a flow was measured.
     pub fuel_heat: Option<f64>,
-    /// Rating points of the core; none where the machine's own figures hold.
+    /// Rating points of the core; empty if the machine's own data apply.
     pub rating: Vec<RatingPoint>,
-    /// Readings that set what is uncertain.
+    /// Readings to which the uncertain inputs are fitted.
     pub anchors: Vec<Anchor>,
     /// Oils to compare with this one.
     pub oils: Vec<OilSheet>,
-    /// Whether the map is asked for.
+    /// Whether the map is requested.
     pub map: bool,
 }
 
@@ -313,7 +313,7 @@ impl Request for Heat {
     }
 }
 
-/// The heat of the fuel in a condition, where the engine can burn that.
+/// The fuel heat in a condition, if the engine can burn that much.
 fn burns(posed: &Posed) -> Result<f64, Trouble> {
     let (heat, show) = (posed.case.now.fuel_heat, |w| {
         posed.units.show(Kind::Power, w)

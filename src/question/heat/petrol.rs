@@ -1,4 +1,4 @@
-//! Heat of the fuel from a measured flow of a petrol engine.
+//! Fuel heat from a measured flow of a petrol engine.
 
 use super::{AIR_FLOW, FUEL_FLOW};
 use crate::law::fuel_heat_stoichiometric as law;
@@ -10,13 +10,13 @@ use crate::trouble::Trouble;
 /// Density of petrol, kg/m³ *(common practice, no source)*.
 const PETROL: f64 = 745.0;
 
-/// The most fuel that is taken, m³/s: its heat is at the end of the input's range.
+/// Maximum fuel flow, m³/s: its heat is the maximum of the input's range.
 pub(super) const MOST_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
-/// The most air that is taken, kg/s.
+/// Maximum air flow, kg/s.
 pub(super) const MOST_AIR: f64 =
     declared("fuel_heat").high / law::LOWER_HEATING_VALUE * law::AIR_FUEL;
 
-/// What was measured: fuel, m³/s, or air, kg/s.
+/// The measured flow: fuel, m³/s, or air, kg/s.
 pub(super) struct Flows {
     fuel: Option<f64>,
     air: Option<f64>,
@@ -32,7 +32,7 @@ impl Flows {
         Self { fuel, air }
     }
 
-    /// The heat, W, in what a machine's engine burns.
+    /// The heat of the fuel burnt by a machine's engine, W.
     pub fn heat(&self, machine: &Machine, intake: &mut Intake<'_>) -> Option<f64> {
         let fuel = self.fuel.map(|q| (&FUEL_FLOW, law::from_fuel(PETROL * q)));
         let air = self.air.map(|m| (&AIR_FLOW, law::from_air(m)));
@@ -42,7 +42,7 @@ impl Flows {
     }
 }
 
-/// Whether the heat of what a machine's engine burns can be computed from a flow.
+/// Whether the fuel heat of a machine's engine can be computed from a flow.
 fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
     let set = mention("set");
     let (found, hint) = match machine.fuel {

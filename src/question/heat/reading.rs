@@ -1,9 +1,9 @@
-//! What readings of the machine set: they move all that is uncertain, each as far as it is uncertain and as it matters.
+//! Fits the model to readings: all uncertain inputs are adjusted, each in proportion to its uncertainty and its effect.
 //!
-//! The readings' misfit is spread over the inputs by the formula of least squares with a prior: with half widths as given, `S`
-//! their squares and `G` the slopes of the readings' temperatures, the inputs move by `S Gᵀ (G S Gᵀ + R)⁻¹` of what is left, and
-//! that again from where they are, until nothing moves. For a band every drawn machine is moved so, with the readings each off
-//! by as much as they may be.
+//! The misfit of the readings is distributed over the inputs by regularised least squares. With `S` the squares of the
+//! half-widths and `G` the derivatives of the readings' temperatures, the inputs move by `S Gᵀ (G S Gᵀ + R)⁻¹` times
+//! the residual. The step is repeated from the new values until the inputs no longer change. For a band every sampled
+//! machine is fitted in this way, with a random error on each reading.
 //!
 //! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982, from
 //! memory.
@@ -16,56 +16,57 @@ use crate::trouble::Trouble;
 use crate::vary::sample;
 use nalgebra::{DMatrix, DVector};
 
-/// A reading of the machine: coolant at an engine speed or a fan speed on a day, in the condition that is asked about.
+/// A reading of the machine: coolant temperature at an engine speed or a fan speed, at an ambient temperature, in the
+/// requested condition.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Anchor {
     /// Coolant temperature, K.
     pub coolant: Measure,
-    /// What turned how fast.
+    /// The measured speed.
     pub turns: Turns,
     /// Ambient temperature, K.
     pub ambient: f64,
-    /// Road speed, m/s, where it is said.
+    /// Road speed, m/s, if given.
     pub road_speed: Option<f64>,
-    /// How far air conditioning was on, where it is said.
+    /// Operating fraction of the air conditioning, if given.
     pub air_conditioning: Option<f64>,
 }
 
-/// A speed that was read, rad/s.
+/// A measured speed, rad/s.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Turns {
-    /// The engine's; the fan turns as it does.
+    /// Engine speed; the fan speed follows from it.
     Engine(f64),
-    /// The fan's.
+    /// Fan speed.
     Fan(f64),
 }
 
-/// What the readings set.
+/// Result of the fit to the readings.
 #[derive(Clone, Debug)]
 pub struct Anchored {
-    /// The inputs that moved most: which, to what value, from which, and by how many standard deviations.
+    /// The inputs that moved most: the input, its new value, its old value, and the move in standard deviations.
     pub moved: Vec<(Input, f64, f64, f64)>,
-    /// How far all that moved lies from the machine as given, in standard deviations.
+    /// Distance of the fitted machine from the machine as given, in standard deviations.
     pub far: f64,
 }
 
-/// What a coolant reading is taken to be off by at least, K (95 %): diagnostic ports give whole degrees.
+/// Minimum error of a coolant reading, K (95 %): diagnostic ports give whole degrees.
 const LEAST_ERROR: f64 = 1.0;
 
-/// Readings are met closer than their error by this factor, so that each gives itself back.
+/// The fit uses the reading errors divided by this factor, so that the model reproduces each reading.
 const MET: f64 = 4.0;
 
-/// Most rounds, and the longest way of one, in standard deviations.
+/// Maximum number of iterations, and maximum step of one, in standard deviations.
 const ROUNDS: usize = 25;
 const STRIDE: f64 = 2.0;
 
-/// Rounds in which a drawn machine is moved.
+/// Number of iterations for a sampled machine.
 const DRAWN_ROUNDS: usize = 12;
 
-/// How many of the inputs that moved are told.
+/// Number of moved inputs that are reported.
 const TOLD: usize = 3;
 
-/// A reading such as `98 C at engine 700 rpm, 30 C ambient`.
+/// Parses a reading such as `98 C at engine 700 rpm, 30 C ambient`.
 pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
     const EXAMPLE: &str =
         "such as \"99 C at engine 700 rpm, 38 C ambient\" or \"99 C at fan 980 rpm, 38 C ambient\"";
@@ -111,12 +112,12 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
 }
 
 impl Anchor {
-    /// What it may be off by, K (95 %).
+    /// Uncertainty of the coolant reading, K (95 %).
     fn error(&self) -> f64 {
         self.coolant.spread.max(LEAST_ERROR)
     }
 
-    /// A machine in its condition, and how the balance is asked for there.
+    /// A machine in the condition of the reading, and the settings of its heat balance.
     fn there(&self, case: &Case, asked: Asked) -> (Case, Asked) {
         let mut there = *case;
         there.now.ambient = self.ambient;
@@ -142,7 +143,7 @@ impl Anchor {
     }
 }
 
-/// The readings with all that is needed to put them.
+/// The readings with the data needed to fit a machine.
 #[derive(Clone, Debug)]
 pub(super) struct Put<'a> {
     anchors: &'a [Anchor],
@@ -150,12 +151,12 @@ pub(super) struct Put<'a> {
     given: Case,
     spread: Case,
     inputs: Vec<Input>,
-    /// The inputs' moves for each kelvin of what is left, in standard deviations.
+    /// The moves of the inputs per kelvin of residual, in standard deviations.
     gain: DMatrix<f64>,
 }
 
 impl<'a> Put<'a> {
-    /// Sets a machine by readings; its ± stays, as a band moves each drawn machine by itself.
+    /// Fits a machine to readings. The machine's ± is unchanged, because a band fits each sampled machine separately.
     pub fn on(
         case: &mut Case,
         spread: &Case,
@@ -181,7 +182,7 @@ impl<'a> Put<'a> {
         Ok((put, told))
     }
 
-    /// Moves a machine until nothing moves; what moved, in standard deviations.
+    /// Iterates a machine until it no longer moves; returns the moves in standard deviations.
     fn settle(&mut self, case: &mut Case) -> Result<DVector<f64>, Trouble> {
         let mut scores = DVector::zeros(self.inputs.len());
         let mut left = self.left(case)?;
@@ -193,7 +194,7 @@ impl<'a> Put<'a> {
             let longest = step.amax();
             let mut stride = STRIDE / longest.max(STRIDE);
             let worth = self.worth(&scores, &left);
-            // Beyond a corner the slope may be quite another: no step that makes it worse.
+            // Beyond a corner the slope may be quite different: steps that increase the misfit are rejected.
             for tries in 0..8 {
                 let there = &scores + &step * stride;
                 let moved = self.moved(&there);
@@ -212,14 +213,14 @@ impl<'a> Put<'a> {
         Ok(scores)
     }
 
-    /// How bad a machine is: its moves and what is left, in standard deviations, squared.
+    /// The misfit of a machine: its moves and residuals in standard deviations, squared.
     fn worth(&self, scores: &DVector<f64>, left: &DVector<f64>) -> f64 {
         let each = self.anchors.iter().zip(left.iter());
         let off = each.map(|(a, left)| (left / (0.5 * a.error() / MET)).powi(2));
         scores.norm_squared() + off.sum::<f64>()
     }
 
-    /// A machine at scores, in standard deviations of each input.
+    /// A machine at given scores, in standard deviations of each input.
     fn moved(&self, scores: &DVector<f64>) -> Case {
         let mut case = self.given;
         for (input, score) in self.inputs.iter().zip(scores.iter()) {
@@ -235,12 +236,12 @@ impl<'a> Put<'a> {
         let (Some(middle), Some(now)) = (middle, now) else {
             return case;
         };
-        // What is meant as a factor moves along its logarithm, wherever it stands.
+        // An input whose uncertainty is a factor moves along its logarithm, from any value.
         let sigma = 0.5 * half * if factor { now / middle } else { 1.0 };
         case.with(input, sample::moved(input, now, sigma, factor, score))
     }
 
-    /// What is left of each reading, K.
+    /// The residual of each reading, K.
     fn left(&self, case: &Case) -> Result<DVector<f64>, Trouble> {
         let each = self.anchors.iter().map(|anchor| {
             let (there, asked) = anchor.there(case, self.asked);
@@ -250,7 +251,7 @@ impl<'a> Put<'a> {
         Ok(DVector::from_vec(left?))
     }
 
-    /// The slopes of each reading for a standard deviation of each input, K.
+    /// The change of each reading per standard deviation of each input, K.
     fn slopes(&self, case: &Case) -> Result<DMatrix<f64>, Trouble> {
         let mut slopes = DMatrix::zeros(self.anchors.len(), self.inputs.len());
         for (k, anchor) in self.anchors.iter().enumerate() {
@@ -277,14 +278,15 @@ impl<'a> Put<'a> {
     fn gain_of(&self, slopes: &DMatrix<f64>) -> Result<DMatrix<f64>, Trouble> {
         let mut seen = slopes * slopes.transpose();
         for (k, anchor) in self.anchors.iter().enumerate() {
-            // Half widths are two standard deviations.
+            // A half-width is two standard deviations.
             seen[(k, k)] += (0.5 * anchor.error() / MET).powi(2);
         }
         let back = seen.try_inverse().ok_or_else(|| self.contradicts(0, 0.0))?;
         Ok(slopes.transpose() * back)
     }
 
-    /// A drawn machine moved to the readings, each off by as many standard deviations as `off` says; none where it cannot be.
+    /// A sampled machine fitted to the readings, with `off` giving the error of each reading in standard deviations;
+    /// `None` if the fit fails.
     pub fn draw(&self, drawn: &Case, near: &Warm, off: impl Fn(usize) -> f64) -> Option<Case> {
         let left = |case: &Case| {
             let each = self.anchors.iter().enumerate().map(|(k, anchor)| {
@@ -315,7 +317,7 @@ impl<'a> Put<'a> {
         (off.amax() <= 0.5 * error).then_some(case)
     }
 
-    /// How many readings there are.
+    /// Number of readings.
     pub fn readings(&self) -> usize {
         self.anchors.len()
     }
@@ -352,7 +354,7 @@ impl<'a> Put<'a> {
     }
 }
 
-/// A reading where the machine as given boils.
+/// The error for a reading at which the machine as given boils.
 fn boils(anchor: &Anchor) -> Trouble {
     Trouble::no_answer(
         format!(

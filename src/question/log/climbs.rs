@@ -1,10 +1,10 @@
-//! Climbs above the engine's own warm level, and what they say of where it runs hot.
+//! Climbs above the engine's own warm level, and what they tell about where the engine runs hot.
 
 use crate::model::log::Signal;
 use crate::outcome;
 use crate::vary::log::{Certainty, Leg, RunsHot, Verdict, Where};
 
-/// Climbs that are listed.
+/// Number of climbs listed.
 const LISTED: usize = 20;
 
 outcome! {
@@ -68,7 +68,7 @@ outcome! {
 }
 
 impl HotClimbs {
-    /// What the climbs say.
+    /// The result of the climbs.
     pub(super) fn of(found: &RunsHot) -> Self {
         let (verdict, cannot_tell_because) = key(&found.verdict);
         let certainty = match found.verdict {
@@ -94,7 +94,7 @@ impl HotClimbs {
     }
 }
 
-/// As programs read it: where it runs hot, and why that cannot be told.
+/// The keys in JSON: where the engine runs hot, and why that is unknown.
 pub(super) fn key(verdict: &Verdict) -> (&'static str, &'static str) {
     match verdict {
         Verdict::Standing(_) => ("standing", ""),

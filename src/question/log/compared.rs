@@ -1,4 +1,4 @@
-//! Before and after.
+//! Comparison before and after a repair.
 
 use crate::outcome;
 use crate::vary::log::{Change, Compared, Outcome as Effect, Pace, PaceChange};
@@ -66,7 +66,7 @@ outcome! {
 }
 
 impl BeforeAfter {
-    /// What a comparison found.
+    /// The result of a comparison.
     pub(super) fn of(c: Compared) -> Self {
         let (outcome, cannot_tell_because) = match c.outcome {
             Effect::Cooler => ("cooler", ""),

@@ -1,4 +1,4 @@
-//! Where it runs hot: cooling by pace.
+//! Where the engine runs hot: cooling versus pace.
 
 use crate::outcome;
 use crate::quantity::Kind;
@@ -42,7 +42,7 @@ outcome! {
 const MINUTE: f64 = 60.0;
 
 impl AtPace {
-    /// What was found at a pace.
+    /// The result at a pace.
     pub(super) fn of(line: &ByPace) -> Self {
         let mean = |i: Option<Interval>| i.map(|i| i.mean);
         let half = |i: Option<Interval>| i.map(|i| i.half);
@@ -74,7 +74,7 @@ impl Find for Pace {
     }
 }
 
-/// As programs read it: where it runs hot, and why that cannot be told.
+/// The keys in JSON: where it runs hot, and why that is unknown.
 pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
     match hot {
         Hot::Standing => ("standing", ""),
@@ -85,7 +85,7 @@ pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
     }
 }
 
-/// As programs read it: from what the heat is known, and why it is not.
+/// The keys in JSON: the source of the heat, and why it is unknown.
 pub(super) fn heat_from(heat: &Heat) -> (&'static str, &'static str) {
     match heat {
         Heat::Fuel(_) => ("fuel", ""),

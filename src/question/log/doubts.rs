@@ -1,19 +1,19 @@
-//! What a log's own state asks to be borne in mind.
+//! Cautions about the quality of a log.
 
 use crate::model::log::LogCaution;
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::vary::log::Digest;
 
-/// A reading that stands still for longer, s, is remarked on.
+/// A reading that is frozen for longer than this, s, is reported.
 const STILL: f64 = 1200.0;
-/// Mistakes that are remarked on one by one.
+/// Number of errors reported individually.
 const NAMED: usize = 5;
-/// A log of fewer rows, or shorter (s), is short.
+/// Minimum number of rows and minimum duration (s); below either a log counts as short.
 const SHORT: (u64, f64) = (30, 120.0);
-/// Intake air that varies by more (K) is far from ambient.
+/// Intake air temperature that varies by more than this (K) is far from ambient.
 const VARIES: f64 = 30.0;
 
-/// What a log's own state asks to be borne in mind.
+/// Cautions about the quality of a log.
 pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
     let mut all = blank(log);
     all.extend(of_rows(log));
@@ -21,7 +21,7 @@ pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
     all
 }
 
-/// Columns that are blank throughout.
+/// Completely blank columns.
 fn blank(log: &Digest) -> Vec<LogCaution> {
     let unread = |c: &&Column| {
         let seen = log.tally.seen[c.signal as usize];
@@ -35,7 +35,7 @@ fn blank(log: &Digest) -> Vec<LogCaution> {
     blank.map(caution).collect()
 }
 
-/// Rows that were dropped, passed over, or stand under other headings.
+/// Rows that were dropped, skipped, or have different headings.
 fn of_rows(log: &Digest) -> Vec<LogCaution> {
     let tally = &log.tally;
     let cells = tally.mistakes.iter().take(NAMED).cloned();
@@ -64,7 +64,7 @@ fn of_rows(log: &Digest) -> Vec<LogCaution> {
     all
 }
 
-/// Readings that cannot be, or hardly are what they seem.
+/// Readings that are impossible or implausible.
 fn of_readings(log: &Digest) -> Vec<LogCaution> {
     let tally = &log.tally;
     let mut all = Vec::new();

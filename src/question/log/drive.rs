@@ -1,4 +1,4 @@
-//! What one log holds: rows, peak, time above levels, episodes, columns.
+//! The result for one log: rows, peak, time above levels, episodes, columns.
 
 use crate::model::log::{Column, Guess, Guessed, Signal};
 use crate::outcome;
@@ -202,7 +202,7 @@ outcome! {
 }
 
 impl Drive {
-    /// What a log holds.
+    /// The result for one log.
     pub(super) fn of(log: &Digest) -> Self {
         let (tally, exposure) = (&log.tally, &log.exposure);
         let (rows, off) = exposure.engine_rows;
@@ -345,7 +345,7 @@ impl HotSpell {
     }
 }
 
-/// Which column was taken for what: the time, then each signal.
+/// The column used for the time, then for each signal.
 fn columns(log: &Digest) -> Vec<(String, LogColumn)> {
     let layout = &log.layout;
     let time = layout.time_column.map(|at| {

@@ -1,4 +1,4 @@
-//! What `log` asks beside what other questions ask too.
+//! The fields of `log` other than those shared with other questions.
 
 use super::HIGHEST;
 use crate::input::unit::celsius;
@@ -22,7 +22,7 @@ pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repa
     .else_words("none")
     .many();
 
-/// What the cap holds.
+/// The cap pressure.
 pub const CAP: Field = Field::new(
     "cap",
     Takes::Quantity(Kind::Pressure, 0.0, 3e5, &[]),
@@ -32,7 +32,7 @@ pub const CAP: Field = Field::new(
 .example("0.9 bar")
 .usually("13 psi");
 
-/// Share of glycol.
+/// The fraction of glycol.
 pub const GLYCOL: Field = Field::new(
     "glycol",
     Takes::Quantity(Kind::Share, 0.0, 0.6, &[]),
@@ -65,21 +65,21 @@ pub const AMBIENT_AFTER: Field = Field::new(
 .example("25 C")
 .else_words("as logged");
 
-/// Levels to count time above.
+/// Levels for which the time above is counted.
 pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count time at or above")
     .help("Several with commas between.")
     .example("100 C, 105 C")
     .else_words("100, 105 and 110 °C")
     .many();
 
-/// Which column is which.
+/// Column assignments.
 pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")
     .help("As signal=column, the column by name or number from 1, with its unit in brackets, or none; several with commas between.")
     .example("coolant=ECT, intake-air=none")
     .else_words("by the headings")
     .many();
 
-/// Which column is which in the log after.
+/// Column assignments in the log after.
 pub const COLUMN_AFTER: Field = Field::new(
     "column_after",
     Takes::Words,
@@ -90,25 +90,25 @@ pub const COLUMN_AFTER: Field = Field::new(
 .else_words("as in the log before")
 .many();
 
-/// How the column of time is told.
+/// The unit of the time column.
 pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "What the column of time is in")
     .help("s, ms, us, ns, min, h, days, hh:mm or mm:ss.")
     .example("ms")
     .else_words("as the heading or the times show");
 
-/// What stands between cells.
+/// The cell separator.
 pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "What stands between cells")
     .help("One sign, or tab, or space.")
     .example(";")
     .else_words("as the rows show");
 
-/// Which sign marks decimals.
+/// The decimal mark.
 pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Which sign marks decimals")
     .help("point or comma; the other parts thousands.")
     .example("comma")
     .else_words("as the cells show");
 
-/// How far rows are apart.
+/// The interval between rows.
 pub const EVERY: Field = Field::new(
     "every",
     Takes::Quantity(Kind::Time, 1e-3, 3600.0, &[]),
@@ -118,7 +118,7 @@ pub const EVERY: Field = Field::new(
 .example("1 s")
 .else_words("as logged");
 
-/// What the engine burns.
+/// The fuel of the engine.
 pub const FUEL: Field = Field::new(
     "fuel",
     Takes::Choice(&[
@@ -131,7 +131,7 @@ pub const FUEL: Field = Field::new(
 )
 .help("Air tells a petrol engine's fuel, not a diesel's.");
 
-/// From which coolant temperature thermostat and fan give all they have.
+/// The coolant temperature above which thermostat and fan are at their maximum.
 pub const FULL_FROM: Field = Field::new(
     "full_from",
     temperature(40.0, 140.0),
@@ -140,7 +140,7 @@ pub const FULL_FROM: Field = Field::new(
 .example("100 C")
 .else_words("as the machine has it, else 5 K above the level at which the engine stays most");
 
-/// A machine to compare it with.
+/// A machine to compare with.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
     .help("A simulation along the log's engine speed, road speed and ambient: light-truck, car, bus, off-road, or the path of a machine file.")
     .else_words("none");

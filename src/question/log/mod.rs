@@ -1,18 +1,18 @@
-//! What does a log of the road say: how hot, how long, doing what; how far from boiling; and did the repair work?
+//! What does a road log tell: how hot, how long, in which driving; how far from boiling; and did the repair work?
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
 //! | `mod.rs` | the request, how it is answered |
 //! | `fields.rs` | the fields |
-//! | `typed.rs` | how what was typed is read |
-//! | `source.rs` | where a log comes from, and how it is read |
-//! | `drive.rs` | what one log holds: rows, peak, time above levels, episodes, columns, guesses |
-//! | `doubts.rs` | what a log's own state asks to be borne in mind |
+//! | `typed.rs` | parses the typed input |
+//! | `source.rs` | the source of a log, and how it is read |
+//! | `drive.rs` | the result for one log: rows, peak, time above levels, episodes, columns, guesses |
+//! | `doubts.rs` | cautions about the quality of a log |
 //! | `climbs.rs` | where it runs hot: climbs above its own level |
-//! | `cooling.rs` | where it runs hot: cooling by pace |
-//! | `compared.rs` | before and after |
-//! | `simulation.rs` | the log and a model of a machine |
-//! | `several.rs` | several logs, each in a row |
+//! | `cooling.rs` | where it runs hot: cooling versus pace |
+//! | `compared.rs` | comparison before and after a repair |
+//! | `simulation.rs` | comparison of the log with a model of a machine |
+//! | `several.rs` | several logs, one per row |
 
 mod climbs;
 mod compared;
@@ -51,11 +51,11 @@ use crate::vary::log::{
 };
 use serde_json::{Map, Value};
 
-/// A logged altitude, m, below which boiling hardly differs from sea level's.
+/// A logged altitude, m, below which the boiling point hardly differs from that at sea level.
 const MATTERS: f64 = 100.0;
-/// The highest altitude, m, that is believed.
+/// Maximum plausible altitude, m.
 const HIGHEST: f64 = 6000.0;
-/// Levels that are counted where none are asked for, K.
+/// Default levels, K.
 pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.0)];
 
 /// The question.
@@ -93,54 +93,54 @@ pub static QUESTION: Question = Question {
     finds: Finding::properties,
 };
 
-/// Cap, mix and altitude, from which boiling follows.
+/// Cap, mixture and altitude, which determine the boiling point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Filling {
-    /// What the cap holds, Pa gauge.
+    /// The cap pressure, Pa gauge.
     pub cap: f64,
-    /// Fraction of glycol by volume.
+    /// Volume fraction of glycol.
     pub glycol: f64,
     /// Altitude, m.
     pub altitude: f64,
 }
 
 impl Filling {
-    /// Temperatures, K, between which it begins to boil.
+    /// Lower and upper estimate of the boiling point, K.
     pub fn boiling(&self) -> [f64; 2] {
         coolant::boiling(self.glycol, self.cap, self.altitude)
     }
 }
 
-/// What is asked.
+/// The request.
 #[derive(Clone)]
 pub struct Log {
-    /// The logs: the one that is asked about, and further ones before a repair; or several for a table.
+    /// The logs: the main one, and further ones before a repair; or several for a table.
     pub logs: Vec<Source>,
     /// Logs after a repair, to compare with these.
     pub after: Vec<Source>,
-    /// Whether a table of several logs is asked for.
+    /// Whether a table of several logs is requested.
     pub table: bool,
-    /// Fields that were given and say nothing to a table.
+    /// Given fields that have no effect on a table.
     pub idle: Vec<&'static str>,
-    /// How the logs are read, and those after.
+    /// Settings for reading the logs before, and those after.
     pub choices: [Choices; 2],
-    /// Levels, K, to count time above.
+    /// Levels, K, for which the time above is counted.
     pub levels: Vec<f64>,
-    /// What the cap holds, Pa gauge, and the fraction of glycol by volume.
+    /// The cap pressure, Pa gauge, and the volume fraction of glycol.
     pub coolant: (f64, f64),
     /// Altitude, m, if stated.
     pub altitude: Option<f64>,
-    /// What the engine burns, if stated.
+    /// The fuel of the engine, if stated.
     pub fuel: Option<Fuel>,
     /// Ambient temperature of the log and of the one after, K, if stated.
     pub ambient: [Option<f64>; 2],
-    /// Coolant temperature, K, from which thermostat and fan have no more to give, if stated or known of the machine.
+    /// Coolant temperature, K, above which thermostat and fan are at their maximum, if stated or known for the machine.
     pub full_from: Option<f64>,
-    /// A machine to compare it with, if asked for.
+    /// A machine to compare with, if requested.
     pub machine: Option<Posed>,
-    /// Units to print.
+    /// The unit system of the answer.
     pub units: Units,
-    /// Whether somebody still waits.
+    /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
 }
 
@@ -218,12 +218,12 @@ outcome! {
     }
 }
 
-/// What `log` finds.
+/// The result of `log`.
 #[derive(Clone, Debug)]
 pub enum Finding {
-    /// Of one log, or of those before and after a repair.
+    /// The result for one log, or for those before and after a repair.
     One(Box<Found>),
-    /// Of several.
+    /// The result for several logs.
     Several(Several),
 }
 
@@ -241,7 +241,7 @@ impl Outcome for Finding {
     }
 }
 
-/// Logs that were read.
+/// The logs that were read.
 struct Logs {
     before: Vec<Digest>,
     after: Vec<Digest>,
@@ -273,7 +273,8 @@ impl Request for Log {
             let counted_anyway = self.levels.iter().any(|l| (l - from).abs() < 1e-6);
             let mut all = logs.before.iter_mut().chain(&mut logs.after);
             if counted_anyway || !all.all(|log| log.exposure.moved_unreached(from, to)) {
-                // It came as far as that: once more, to count the time above the boiling point of that altitude.
+                // The log reached this altitude: read again, to count the time above the boiling point at this
+                // altitude.
                 self.expect();
                 logs = self.read_all(&filling)?;
             }
@@ -285,13 +286,13 @@ impl Request for Log {
 }
 
 impl Log {
-    /// Says how much there is to read.
+    /// Announces the amount of data to read.
     fn expect(&self) {
         let logs = self.logs.iter().chain(&self.after);
         self.stop.expect(logs.map(Source::pieces).sum());
     }
 
-    /// Cap and mix at an altitude.
+    /// Cap and mixture at an altitude.
     fn filling(&self, altitude: f64) -> Filling {
         let (cap, glycol) = self.coolant;
         Filling {
@@ -301,7 +302,7 @@ impl Log {
         }
     }
 
-    /// Reads the logs before and after, with the time above each level counted; the mistakes of all at once.
+    /// Reads the logs before and after, and counts the time above each level; reports the errors of all logs at once.
     fn read_all(&self, filling: &Filling) -> Result<Logs, Troubles> {
         let mut levels = self.levels.clone();
         levels.push(filling.boiling()[0]);
@@ -322,7 +323,7 @@ impl Log {
         }
     }
 
-    /// Several logs, each in a row.
+    /// Several logs, one per row.
     fn several(&self) -> Several {
         let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
         let read = |name: &str| {
@@ -342,7 +343,7 @@ impl Log {
         }
     }
 
-    /// What follows from logs that were read.
+    /// Computes the result from the logs read.
     fn find(&self, logs: Logs, filling: Filling, altitude_logged: bool) -> Option<Found> {
         let compare = (!logs.after.is_empty()).then(|| {
             let [before, after] = [&logs.before, &logs.after].map(|l| l.iter().collect::<Vec<_>>());
@@ -398,7 +399,7 @@ impl Log {
         })
     }
 
-    /// A machine taken along a log, where the log has what that needs.
+    /// Simulates a machine along a log, if the log has the required signals.
     fn simulated(&self, posed: &Posed, log: &Digest, filling: &Filling) -> Simulation {
         let ambient = self.ambient[0];
         let lacks = missing(log, ambient);
@@ -407,7 +408,7 @@ impl Log {
         Simulation::of(posed, log, lacks, run)
     }
 
-    /// What must be borne in mind.
+    /// The cautions.
     fn cautions(
         &self,
         log: &Digest,
@@ -434,7 +435,7 @@ impl Log {
     }
 }
 
-/// The log over time, and what was simulated along it.
+/// The log versus time, with the simulation.
 fn moments(log: &Digest, model: Option<&Simulation>) -> Vec<Moment> {
     let simulated = model.filter(|m| m.ran()).map(|m| &m.coolant);
     let known = log.curve.bins.iter().enumerate();

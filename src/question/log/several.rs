@@ -1,4 +1,4 @@
-//! Several logs, each in a row.
+//! Several logs, one per row.
 
 use super::climbs;
 use crate::model::Caution;
@@ -44,7 +44,7 @@ outcome! {
 }
 
 impl LogLine {
-    /// What one log says.
+    /// The result for one log.
     pub(super) fn of(line: &Line) -> Self {
         let log = line.source.clone();
         match &line.read {

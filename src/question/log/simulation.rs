@@ -1,4 +1,4 @@
-//! The log and a model of a machine: measured and simulated coolant, and how far they lie apart by phase.
+//! Comparison of the log with a model of a machine: measured and simulated coolant, and their difference by phase.
 
 use crate::model::log::Signal;
 use crate::model::{Fuel, Posed};
@@ -8,7 +8,7 @@ use crate::question::Find;
 use crate::vary::log::{Digest, Phase, Simulated, unthrottled};
 use serde_json::{Value, json};
 
-/// An engine that turns faster than the machine's by this factor is another *(engineering assumption)*.
+/// An engine that exceeds the machine's maximum speed by this factor is a different engine *(engineering assumption)*.
 const FASTER: f64 = 1.05;
 
 outcome! {
@@ -38,18 +38,18 @@ outcome! {
 /// A sign that the log is of another vehicle than the machine. Figures are in SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OtherVehicle {
-    /// The logged engine is not throttled at idle, and the machine's burns petrol.
+    /// The logged engine is unthrottled at idle, but the machine's engine burns petrol.
     Unthrottled,
     /// The logged engine turns faster than the machine's can: both speeds.
     EngineSpeed {
-        /// The highest logged, rad/s.
+        /// Maximum logged speed, rad/s.
         logged: f64,
-        /// The machine's highest, rad/s.
+        /// Maximum speed of the machine's engine, rad/s.
         full: f64,
     },
-    /// The road takes more power than the machine's engine has: both powers.
+    /// The road requires more power than the machine's engine has: both powers.
     EnginePower {
-        /// What the road takes, W.
+        /// Power required by the road, W.
         required: f64,
         /// The machine's rated power, W.
         rated: f64,
@@ -89,7 +89,7 @@ outcome! {
 }
 
 impl Simulation {
-    /// What a simulation found, or what the log lacks for one.
+    /// The result of a simulation, or the signals missing from the log.
     pub(super) fn of(
         posed: &Posed,
         log: &Digest,
@@ -125,7 +125,7 @@ impl Simulation {
         }
     }
 
-    /// Whether the log had all that a simulation needs.
+    /// Whether the log had all required signals.
     pub fn ran(&self) -> bool {
         self.missing.is_empty()
     }
@@ -177,7 +177,7 @@ impl Find for Phase {
     }
 }
 
-/// A signal by its name in words.
+/// A signal by its name.
 impl Find for Signal {
     fn value(&self, _: Option<Kind>) -> Value {
         json!(self.label())

@@ -1,4 +1,4 @@
-//! Where a log comes from, and how it is read.
+//! The source of a log, and how it is read.
 
 use crate::model::Shelf;
 use crate::model::log::Choices;
@@ -10,27 +10,27 @@ use std::io::{Cursor, Read, Result as Opened};
 use std::path::Path;
 use std::sync::Arc;
 
-/// Bytes of a log that are one piece of work.
+/// Bytes of a log per unit of progress.
 const PIECE: u64 = 1 << 18;
 
-/// What opens a log.
+/// A function that opens a log.
 type OpenOne = Arc<dyn Fn() -> Opened<Box<dyn Read + Send>> + Send + Sync>;
 
-/// Where a log comes from.
+/// The source of a log.
 #[derive(Clone)]
 pub struct Source {
-    /// Its name in messages.
+    /// Name of the log in messages.
     pub name: String,
-    /// The key of the field that it was given for.
+    /// Key of the field that the log was given for.
     pub field: &'static str,
-    /// What opens it; it may be opened twice.
+    /// Opens the log; may be called twice.
     pub open: OpenOne,
-    /// How long it is, bytes; zero where that is not known.
+    /// Length of the log, bytes; zero if unknown.
     pub bytes: u64,
 }
 
 impl Source {
-    /// The logs that were given for a field, and whether one of them is a folder of logs.
+    /// The logs given for a field, and whether one of them is a folder of logs.
     pub(super) fn all(intake: &mut Intake<'_>, field: &Field) -> (Vec<Self>, bool) {
         let (values, key) = (intake.values, field.key);
         if let Some((name, text)) = values.came_along(field) {
@@ -77,12 +77,12 @@ impl Source {
         (all, folder)
     }
 
-    /// How many pieces of work it is to read it.
+    /// Number of progress units to read the log.
     pub(super) fn pieces(&self) -> usize {
         (self.bytes / PIECE) as usize
     }
 
-    /// Reads it, until nobody waits any longer; its pieces are expected already.
+    /// Reads the log until it ends or is cancelled; its progress units are announced already.
     pub(super) fn read(
         &self,
         choices: &Choices,
@@ -107,7 +107,7 @@ impl Source {
     }
 }
 
-/// The files in a folder, by name; hidden ones apart.
+/// The files in a folder, by name; without hidden files.
 fn within(folder: &str) -> Result<Vec<String>, Trouble> {
     let unreadable = |e: std::io::Error| {
         let found = format!("cannot be read: {e}");
@@ -132,11 +132,11 @@ fn within(folder: &str) -> Result<Vec<String>, Trouble> {
     Ok(paths)
 }
 
-/// Bytes that are read until nobody waits any longer, counted in pieces.
+/// A reader that can be cancelled and counts progress units.
 struct Watched<'a> {
     bytes: Box<dyn Read + Send>,
     stop: &'a Stop,
-    /// Bytes left of this piece.
+    /// Bytes left in this unit.
     left: u64,
 }
 
@@ -160,7 +160,7 @@ impl Read for Watched<'_> {
 mod tests {
     use super::*;
 
-    /// Two logs of which one is read are half of the work, from the first byte on.
+    /// With one of two logs read, the progress is one half, from the first byte on.
     #[test]
     fn the_pieces_of_all_logs_are_expected_before_one_is_read() {
         let text: String = (0..150_000).map(|i| format!("{i},90\n")).collect();

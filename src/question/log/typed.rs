@@ -1,4 +1,4 @@
-//! How what was typed is read: every mistake at once.
+//! Parses the typed input; reports all errors at once.
 
 use super::fields::{
     ABOVE, ALTITUDE, AMBIENT, AMBIENT_AFTER, CAP, COLUMN, COLUMN_AFTER, COMPARE, DECIMAL,
@@ -13,7 +13,7 @@ use crate::question::{Field, Intake, Takes, Values, basis};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::log::Fuel;
 
-/// What is asked of a log.
+/// Parses a request for `log`.
 pub(super) fn read(values: &Values) -> Result<Log, Troubles> {
     let mut intake = Intake::new(values);
     let (logs, folder) = Source::all(&mut intake, &LOG);
@@ -62,13 +62,13 @@ pub(super) fn read(values: &Values) -> Result<Log, Troubles> {
     intake.finish(read)
 }
 
-/// The machine to compare the log with, if asked for.
+/// The machine to compare the log with, if requested.
 fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
     let values = intake.values;
     if !values.has(&MACHINE) {
         return None;
     }
-    // The log's own altitude is no altitude of the machine's.
+    // The log's altitude field is not the machine's.
     let ask = Ask {
         altitude: None,
         ..basis::ask(values)
@@ -80,14 +80,14 @@ fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
     posed.map_err(|all| intake.problems.extend(all)).ok()
 }
 
-/// From which coolant temperature, K, a machine's thermostat and fan have no more to give.
+/// The coolant temperature, K, above which a machine's thermostat and fan are at their maximum.
 fn full_of(posed: &Posed) -> Option<f64> {
     let thermostat = posed.case.thermostat?.full;
     let fan = posed.case.fan_control.map_or(thermostat, |c| c.full);
     Some(thermostat.max(fan))
 }
 
-/// Notes the fields that were given without the one that they belong to.
+/// Reports fields given without the field that they depend on.
 fn needs(intake: &mut Intake<'_>, fields: &[&Field], other: &Field) {
     let values = intake.values;
     if values.has(other) {
@@ -102,7 +102,7 @@ fn needs(intake: &mut Intake<'_>, fields: &[&Field], other: &Field) {
     }
 }
 
-/// The levels to count time above, K: as typed, with commas between, else the usual ones.
+/// The levels, K, for which the time above is counted: as typed, separated by commas, else the defaults.
 fn levels(intake: &mut Intake<'_>) -> Vec<f64> {
     let Takes::Quantity(kind, low, high, _) = ABOVE.takes else {
         return Vec::new();
@@ -124,7 +124,7 @@ fn levels(intake: &mut Intake<'_>) -> Vec<f64> {
     }
 }
 
-/// How the logs before are read, and those after.
+/// Settings for reading the logs before, and those after.
 fn choices(intake: &mut Intake<'_>) -> [Choices; 2] {
     let values = intake.values;
     let time_unit = word(intake, &TIME_UNIT, TimeUnit::find, || {
@@ -163,7 +163,7 @@ fn choices(intake: &mut Intake<'_>) -> [Choices; 2] {
     })
 }
 
-/// What a field's word means, if one was given.
+/// The meaning of a field's word, if one was given.
 fn word<T>(
     intake: &mut Intake<'_>,
     field: &Field,
@@ -175,7 +175,7 @@ fn word<T>(
     intake.keep(field, find(word).ok_or_else(unknown))
 }
 
-/// Fields that were given and say nothing to a table of several logs.
+/// Given fields that have no effect on a table of several logs.
 fn idle(values: &Values) -> Vec<&'static str> {
     let read = [&LOG, &COLUMN, &TIME_UNIT, &EVERY, &DELIMITER, &DECIMAL];
     let acts = |field: &Field| read.iter().any(|f| f.key == field.key);
@@ -183,7 +183,7 @@ fn idle(values: &Values) -> Vec<&'static str> {
     given.map(|f| f.key).collect()
 }
 
-/// Which column is which, with commas between; what has no `=` belongs to the heading before it, which has a comma.
+/// Column assignments separated by commas; a part without `=` belongs to the previous heading, which contains a comma.
 fn columns<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for words in typed {

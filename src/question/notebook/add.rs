@@ -1,11 +1,11 @@
-//! How something is written into a notebook: comments and order stay as they are, and all of it is written or nothing.
+//! Adds entries to a notebook: comments and order are preserved, and either everything or nothing is written.
 
 use crate::input::Input;
 use crate::probe;
 use crate::trouble::{Trouble, Troubles};
 use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value, value};
 
-/// What may stand behind a reading, and the key that it is written under.
+/// Words that may follow a reading, and the key that each is stored under.
 const WORDS: [(&str, &str); 13] = [
     ("engine", "engine_speed"),
     ("oil", "oil_temp"),
@@ -22,7 +22,7 @@ const WORDS: [(&str, &str); 13] = [
     ("when", "when"),
 ];
 
-/// The text of a notebook with these additions; whoever reads it then finds what is wrong with their values.
+/// The text of a notebook with these additions; errors in their values are found by the parser afterwards.
 pub fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
     let mut document: DocumentMut = text
         .parse()
@@ -70,7 +70,7 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// One piece behind a reading: the key, and what stands there.
+/// One part after a reading: its key and its value.
 fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
     if part == "healthy" || part == "in question" {
         return Ok(("when", part));

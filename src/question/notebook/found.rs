@@ -1,4 +1,4 @@
-//! What is found.
+//! Results of the notebook question.
 
 use crate::outcome;
 use crate::probe::{Day, Reading};
@@ -64,7 +64,7 @@ outcome! {
 }
 
 impl Changed {
-    /// What kind of quantity it is.
+    /// The kind of quantity.
     pub fn test_kind(&self) -> crate::quantity::Kind {
         self.ends[0].0.probe.what.kind()
     }

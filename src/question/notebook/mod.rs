@@ -1,10 +1,10 @@
-//! Where does this machine stand: what is known of it, what is wrong, what to find out next, and what became of it?
+//! What is the state of this machine: the known facts, the likely fault, the next test, and the history?
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `found.rs` | what is found |
-//! | `add.rs` | how something is written into a notebook |
-//! | `past.rs` | readings over time, and what works did |
+//! | `found.rs` | the results |
+//! | `add.rs` | adds entries to a notebook |
+//! | `past.rs` | readings versus time, and the effect of repairs |
 
 mod add;
 mod found;
@@ -29,7 +29,7 @@ use crate::vary::known::learn;
 /// The notebook.
 pub const NOTEBOOK: Field = MACHINE.called("Notebook", "The path of a notebook.");
 
-/// What is written into it.
+/// An entry to add.
 pub const ADD: Field = Field::new("add", Takes::Words, "Write something into the notebook")
     .help("A reading, a fact or a work; comments and order stay as they are.")
     .example("fan-speed-idle-hot = 640 rpm ± 10 rpm at engine 690 rpm, oil 79 C")
@@ -51,19 +51,19 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 pub struct Notebook {
-    /// Its name.
+    /// Name of the machine.
     pub name: String,
-    /// The machine of its class, before its facts.
+    /// The machine of its class, without its facts.
     pub class: Posed,
-    /// What is in question now: the readings since the last work.
+    /// The current fault question: the readings since the last repair.
     pub now: Suspects,
-    /// All readings, by the order in which they stand.
+    /// All readings, in file order.
     pub all: Vec<Reading>,
-    /// The text with what was added; none where nothing was.
+    /// The text with the additions; `None` if nothing was added.
     pub added: Option<String>,
-    /// The machine as all it knows of health narrows it.
+    /// The machine as narrowed by its healthy readings.
     pub narrowed: Posed,
 }
 
@@ -99,7 +99,7 @@ impl Request for Notebook {
         let priors = intake.keep_all(&PRIORS, Priors::from_text(&from, &weights));
         let request = priors.and_then(|priors| {
             let skip = skip.into_iter().flatten().collect();
-            // What is wrong with what was added has no place in the file yet.
+            // An error in an addition has no position in the file yet.
             let homeless = added.is_some();
             let note = |mut problem: Trouble| {
                 if homeless {
@@ -183,7 +183,7 @@ impl Notebook {
         })
     }
 
-    /// Each fact with what it is worth: by how much less uncertain it alone makes the fan speed at idle.
+    /// Each fact with its value: how much it alone reduces the uncertainty of the fan speed at idle.
     fn known(&self) -> Result<Vec<Known>, Trouble> {
         let (_, before) = idle(&self.class)?;
         let facts = &self.now.readings.book.known;
@@ -204,7 +204,7 @@ impl Notebook {
     }
 }
 
-/// The fan's speed at idle, full command, oil and air as usual, with its band.
+/// The fan speed at idle, full command, with usual oil and air temperature, with its band.
 fn idle(posed: &Posed) -> Result<(f64, Stated), Trouble> {
     let (state, operating) = State::of(&posed.case)?;
     let slopes = sensitivities(&posed.case, &operating);

@@ -1,4 +1,4 @@
-//! Readings over time, and what works did.
+//! Readings versus time, and the effect of repairs.
 
 use super::{Changed, Done, Notebook, Past};
 use crate::input::Input;
@@ -12,10 +12,10 @@ use crate::vary::fit::expect;
 use crate::vary::forecast::{REPEATS, model};
 use crate::vary::sample::uncertain;
 
-/// A change that may be this large, as a fraction, is too little known to be called none.
+/// A change is reported as none only if it is known to be smaller than this, as a fraction.
 const COARSE: f64 = 0.04;
 
-/// Each reading of the oil side beside what it should be.
+/// Each reading of the oil side, with the expected value.
 pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
     let of_oil = |r: &&Reading| r.setting.settled.is_none();
     let readings: Vec<Reading> = book.all.iter().filter(of_oil).copied().collect();
@@ -42,7 +42,7 @@ pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
     Ok(readings.iter().zip(should).map(row).collect())
 }
 
-/// Each work: what changed by it, and what was likely before it.
+/// Each repair: what it changed, and the likely causes before it.
 pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     let works = &book.now.readings.book.works;
     let one = |(n, work): (usize, &Work)| {
@@ -66,7 +66,7 @@ pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     works.iter().enumerate().map(one).collect()
 }
 
-/// What was likely by readings in question.
+/// The likely causes according to the readings in question.
 fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubles> {
     let mut asked = now.clone();
     asked.readings.all = readings.iter().filter(|r| !r.healthy).copied().collect();
@@ -77,7 +77,7 @@ fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubl
     Ok(found.worth().iter().take(4).cloned().collect())
 }
 
-/// Each test that was made before and after: the last before, the first after.
+/// Each test made before and after: the last one before, the first one after.
 fn changed(posed: &Posed, before: &[Reading], after: &[Reading]) -> Result<Vec<Changed>, Trouble> {
     let mut all = Vec::new();
     for (n, new) in after.iter().enumerate() {
@@ -91,7 +91,7 @@ fn changed(posed: &Posed, before: &[Reading], after: &[Reading]) -> Result<Vec<C
 }
 
 fn one(posed: &Posed, old: Reading, new: Reading) -> Result<Changed, Trouble> {
-    // Of the machine nothing is uncertain here: it is the same before and after.
+    // The machine has no uncertainty here: it is the same before and after.
     let mut exact = posed.spread;
     for input in uncertain(&posed.spread) {
         if input != Input::AIR_TEMP {

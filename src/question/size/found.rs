@@ -1,4 +1,4 @@
-//! The design, how it holds over the ±, and what is said of both.
+//! The design, its robustness to the ±, and the results for both.
 
 use super::words::{Range, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
@@ -11,17 +11,18 @@ use crate::vary::sample;
 use crate::vary::size::{Design, Free, Goal, Problem, Want};
 use rayon::prelude::*;
 
-/// Where draws begin.
+/// The seed of the sampling.
 const SEED: u64 = 20_261_129;
-/// How often wants are aimed at anew by the machines that are drawn about a design.
+/// Number of times the margins of the requirements are updated from machines sampled around a design.
 const ROUNDS: usize = 4;
-/// The most choices of sizes.
+/// Maximum number of combinations of sizes.
 const CHOICES: usize = 400;
 
-/// Sizes that are chosen: one for each input that has some.
+/// Selected sizes: one for each input with a list of sizes.
 type Choice = Vec<(Input, f64)>;
 
-/// How a design holds in drawn machines: for each want its values, and in how many all hold.
+/// Robustness of a design over sampled machines: the values of each requirement, and the number of machines that meet
+/// all.
 struct Held {
     values: Vec<Vec<f64>>,
     all: usize,
@@ -50,7 +51,8 @@ impl Size {
         self.told(&choices[k], &design, choices.len())
     }
 
-    /// By how much each want's value is worse than computed in the machine that must still hold it.
+    /// For each requirement, by how much its value is worse than nominal in the least favourable machine that must
+    /// still meet it.
     fn shifts(&self, design: &Design, held: &Held) -> Vec<f64> {
         let sure = self.sure.unwrap_or(0.5);
         let one = |(k, wanted): (usize, &Wanted)| {
@@ -64,7 +66,7 @@ impl Size {
         self.wants.iter().enumerate().map(one).collect()
     }
 
-    /// The best of all choices of sizes: its number, and the design.
+    /// The best of all combinations of sizes: its index, and the design.
     fn best(&self, choices: &[Choice], shifts: &[f64]) -> Result<(usize, Design), Trouble> {
         let found: Result<Vec<(usize, Design)>, Trouble> = choices
             .par_iter()
@@ -82,7 +84,7 @@ impl Size {
             let (a, b) = (rank(&a.1), rank(&b.1));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
-        // What went wrong is the same for each: the first says it.
+        // The error is the same for each combination: the first one reports it.
         let why = || {
             let none = || Trouble::no_answer("no design", "other ranges of what is free");
             let tried = self.problem(&choices[0], shifts).best(SEED);
@@ -91,13 +93,13 @@ impl Size {
         best.ok_or_else(why)
     }
 
-    /// The case with the free inputs as they are chosen.
+    /// The case with the chosen values of the free inputs.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
         values.iter().fold(self.posed.case, set)
     }
 
-    /// Every choice of sizes.
+    /// All combinations of sizes.
     fn choices(&self) -> Result<Vec<Choice>, Trouble> {
         let mut all: Vec<Choice> = vec![Vec::new()];
         for range in self.ranges.iter().filter(|r| !r.sizes.is_empty()) {
@@ -114,12 +116,12 @@ impl Size {
         Ok(all)
     }
 
-    /// The inputs that are free between two ends.
+    /// The inputs that are free between two limits.
     fn between(&self) -> impl Iterator<Item = &Range> {
         self.ranges.iter().filter(|r| r.sizes.is_empty())
     }
 
-    /// The problem with these sizes chosen, each want's value worse than computed by a shift.
+    /// The problem with these sizes selected; the value of each requirement is worsened by a margin.
     fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
         let base = choice.iter().fold(self.posed.case, |case, (input, size)| {
             case.with(*input, *size)
@@ -156,7 +158,7 @@ impl Size {
         }
     }
 
-    /// The machine with a design: the value of each input that was free.
+    /// The machine with a design: the value of each free input.
     fn values(&self, choice: &Choice, design: &Design) -> Vec<(Input, f64)> {
         let between = self
             .between()
@@ -167,7 +169,7 @@ impl Size {
         self.ranges.iter().filter_map(in_order).collect()
     }
 
-    /// What is found of a design.
+    /// The result for a design.
     fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
         let values = self.values(choice, design);
         let case = self.case(&values);
@@ -205,7 +207,7 @@ impl Size {
         })
     }
 
-    /// A want, and how it is met.
+    /// A requirement, and how it is met.
     fn met(&self, k: usize, design: &Design, held: Option<&Held>) -> Met {
         let (wanted, value) = (&self.wants[k], design.wants[k]);
         let kind = wanted.figure.kind();
@@ -239,7 +241,7 @@ impl Size {
         }
     }
 
-    /// The design in drawn machines. What was chosen is as exact as it was said to be.
+    /// The design in sampled machines. The uncertainty of the chosen values is the one given by the user.
     fn held(&self, case: &Case, values: &[(Input, f64)]) -> Held {
         let mut spread = self.posed.spread;
         for ((input, value), range) in values.iter().zip(&self.ranges) {
@@ -310,7 +312,7 @@ impl Size {
 }
 
 impl Range {
-    /// The half width of what is chosen, SI.
+    /// The half-width of a chosen value, SI.
     fn half(&self, value: f64) -> f64 {
         match self.spread {
             Some((share, true)) => share * value,

@@ -1,10 +1,11 @@
-//! Which parts give what is wanted: inputs of a machine that meet wants in several conditions, with the least of a goal.
+//! Which parts meet the requirements: inputs of a machine that meet requirements in several conditions and minimise a
+//! goal.
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `words.rs` | wants, what is free, goals and conditions as they are typed |
-//! | `rules.rs` | ready wants: rules of the trade, each with where it comes from |
-//! | `found.rs` | the design, how it holds over the ±, and what is said of both |
+//! | `words.rs` | parses requirements, free inputs, goals and conditions |
+//! | `rules.rs` | built-in requirements: design rules, each with its source |
+//! | `found.rs` | the design, its robustness to the ±, and the results for both |
 
 mod found;
 mod rules;
@@ -19,20 +20,20 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::size::Figure;
 use words::{Condition, Range, Wanted};
 
-/// What is wanted.
+/// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "What is wanted")
     .help("A figure, >= or <=, a bound with its unit, and where it counts `at` a condition: engine, oil, command, air, altitude. Without one it counts in every condition that is named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, and inputs.")
     .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
     .many();
 
-/// What is free.
+/// The free inputs.
 pub const FREE: Field = Field::new("free", Takes::Words, "What is free")
     .help("An input with a range, or with sizes to choose from. What is chosen counts as exact, unless ± stands behind.")
     .example("pump.displacement = 8..40 cm3/rev")
     .required()
     .many();
 
-/// What is best.
+/// The goal.
 pub const GOAL: Field = Field::new("goal", Takes::Words, "What is best")
     .help(
         "least or most of a figure, over all conditions or `at` one; or smallest pump, motor, fan.",
@@ -40,11 +41,11 @@ pub const GOAL: Field = Field::new("goal", Takes::Words, "What is best")
     .example("least pump power at engine idle")
     .usually("least pump_shaft_power");
 
-/// The rules of the trade.
+/// The design rules.
 pub const RULES: Field = Field::new("rules", Takes::Switch, "With the rules of the trade")
     .help("Line velocities, pressure behind the motor, at the pump's inlet, relief above valve, viscosity.");
 
-/// How many machines are drawn.
+/// Number of sampled machines.
 pub const MACHINES: Field = Field::new(
     "machines",
     Takes::Count(0, 20_000),
@@ -53,10 +54,10 @@ pub const MACHINES: Field = Field::new(
 .help("Within the ± of machine, oil and condition, to say how often the wants hold.")
 .usually("200");
 
-/// Of fewer machines no share is told.
+/// Minimum number of machines for which a fraction is reported.
 const FEWEST: usize = 50;
 
-/// How surely.
+/// The required fraction of machines.
 pub const SURE: Field = Field::new(
     "sure",
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
@@ -65,7 +66,7 @@ pub const SURE: Field = Field::new(
 .help("By the drawn machines; without it the wants hold as computed, which is in about half where they bind.")
 .example("90 %");
 
-/// Where the machine goes.
+/// The output file of the machine.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the designed machine"),
@@ -98,23 +99,23 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Size {
-    /// Machine, oil, and the condition that wants leave open.
+    /// Machine, oil, and the default condition of requirements.
     pub posed: Posed,
     /// The conditions.
     conditions: Vec<Condition>,
-    /// The wants, each in one condition.
+    /// The requirements, each in one condition.
     wants: Vec<Wanted>,
-    /// What is free.
+    /// The free inputs.
     ranges: Vec<Range>,
-    /// What is best, as typed.
+    /// The goal, as typed.
     goal: words::Goal,
     machines: usize,
-    /// In which share of machines each want is to hold.
+    /// The fraction of machines that must meet each requirement.
     sure: Option<f64>,
-    /// Where the machine goes.
+    /// The output file of the machine.
     pub out: Option<String>,
 }
 

@@ -1,9 +1,9 @@
-//! Ready wants: rules of the trade.
+//! Built-in requirements: design rules.
 
 use super::words::{Wanted, want};
 use crate::model::Posed;
 
-/// Each rule with where it comes from. None is a law: a maker's own figure goes before.
+/// Each rule with its source. No rule is a law: a maker's own value takes precedence.
 const RULES: [(&str, &str); 8] = [
     (
         "suction_velocity <= 1.2 m/s",
@@ -39,7 +39,7 @@ const RULES: [(&str, &str); 8] = [
     ),
 ];
 
-/// The rules as wants that count everywhere.
+/// The rules as requirements that apply in all conditions.
 pub(super) fn wants(posed: &Posed) -> Vec<Wanted> {
     let one = |(words, source): &(&str, &'static str)| {
         let wanted = want(words, posed, &mut Vec::new()).ok()?;

@@ -1,4 +1,4 @@
-//! Wants, what is free, goals and conditions as they are typed.
+//! Parses requirements, free inputs, goals and conditions.
 
 use super::{FREE, GOAL, WANT};
 use crate::input::Input;
@@ -8,37 +8,37 @@ use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
 use crate::vary::size::{Figure, Want};
 
-/// A condition: what it sets, and its words.
+/// A condition: its inputs, and its text.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Condition {
     pub words: String,
     pub sets: Vec<(Input, f64)>,
 }
 
-/// A want with its words.
+/// A requirement with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Wanted {
     pub words: String,
     pub figure: Figure,
     pub least: bool,
     pub bound: f64,
-    /// The number of its condition; none: everywhere.
+    /// The index of its condition; `None` for all conditions.
     pub at: Option<usize>,
     pub source: Option<&'static str>,
 }
 
-/// What is free: between two ends, or one of some sizes; with how far it is off then.
+/// A free input: between two limits, or one of several sizes; with the uncertainty of the chosen value.
 #[derive(Clone, Debug)]
 pub(super) struct Range {
     pub input: Input,
     pub low: f64,
     pub high: f64,
     pub sizes: Vec<f64>,
-    /// The ± of what is chosen: that of a value of 1, as a share; or SI.
+    /// The uncertainty of the chosen value: relative if the flag is set, otherwise SI.
     pub spread: Option<(f64, bool)>,
 }
 
-/// What is best, with its words.
+/// The goal, with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Goal {
     pub words: String,
@@ -47,7 +47,7 @@ pub(super) struct Goal {
     pub at: Option<usize>,
 }
 
-/// The signs of a bound: the sign, and whether the bound is the least.
+/// The signs of a bound: the sign, and whether the bound is a minimum.
 const SIGNS: [(&str, bool); 6] = [
     (">=", true),
     ("<=", false),
@@ -57,7 +57,7 @@ const SIGNS: [(&str, bool); 6] = [
     ("<", false),
 ];
 
-/// What a condition may set.
+/// The inputs that a condition may set.
 const SETS: [(&str, Input); 5] = [
     ("engine", Input::ENGINE_SPEED),
     ("oil", Input::OIL_TEMP),
@@ -67,7 +67,7 @@ const SETS: [(&str, Input); 5] = [
 ];
 
 impl Condition {
-    /// The condition of the flags.
+    /// The condition set by the flags.
     pub fn usual() -> Self {
         Self {
             words: "as given".into(),
@@ -82,7 +82,7 @@ impl Condition {
             .fold(*case, |case, (input, value)| case.with(*input, *value))
     }
 
-    /// Understands `engine 1600 rpm, oil 80 C`.
+    /// Parses `engine 1600 rpm, oil 80 C`.
     fn read(words: &str, posed: &Posed) -> Result<Self, Trouble> {
         let mut sets: Vec<(Input, f64)> = Vec::new();
         for piece in words.split(',').map(str::trim) {
@@ -116,7 +116,7 @@ impl Condition {
     }
 }
 
-/// A value of a condition's input, or a word for it.
+/// The value of a condition's input, or a word instead of the value.
 fn value_of(input: Input, words: &str, posed: &Posed) -> Result<Measure, Trouble> {
     let named = match words {
         _ if input == Input::ENGINE_SPEED => posed.machine.usual.engine_speed(words),
@@ -128,7 +128,7 @@ fn value_of(input: Input, words: &str, posed: &Posed) -> Result<Measure, Trouble
     in_range(input.field(), found, posed.units)
 }
 
-/// The number of a condition among those that are named so far.
+/// The index of a condition among those named so far.
 fn numbered(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<usize, Trouble> {
     let condition = Condition::read(words, posed)?;
     let same = |other: &Condition| other.sets == condition.sets;
@@ -138,14 +138,14 @@ fn numbered(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<usiz
     }))
 }
 
-/// Splits what stands before ` at ` from the condition behind it.
+/// Splits the text before ` at ` from the condition after it.
 fn at(words: &str) -> (&str, Option<&str>) {
     words
         .split_once(" at ")
         .map_or((words, None), |(before, at)| (before, Some(at)))
 }
 
-/// Understands a want.
+/// Parses a requirement.
 pub(super) fn want(
     words: &str,
     posed: &Posed,
@@ -179,7 +179,7 @@ pub(super) fn want(
     })
 }
 
-/// A figure that the machine has.
+/// Checks that a figure exists for the machine.
 fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
     if figure.is_there(&posed.case) {
         return Ok(figure);
@@ -191,7 +191,7 @@ fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
     ))
 }
 
-/// Wants without a condition, once for each.
+/// Repeats a requirement without a condition for each condition.
 pub(super) fn everywhere(wants: Vec<Wanted>, conditions: &[Condition]) -> Vec<Wanted> {
     let each = |want: Wanted| match want.at {
         Some(_) => vec![want],
@@ -211,7 +211,7 @@ pub(super) fn everywhere(wants: Vec<Wanted>, conditions: &[Condition]) -> Vec<Wa
 }
 
 impl Wanted {
-    /// The want as numbers.
+    /// The requirement in numbers.
     pub fn want(&self) -> Want {
         Want {
             figure: self.figure,
@@ -223,7 +223,7 @@ impl Wanted {
 }
 
 impl Intake<'_> {
-    /// The wants, and the conditions that they name.
+    /// The requirements, and the conditions that they name.
     pub(super) fn wants(&mut self, posed: &Posed, all: &mut Vec<Condition>) -> Vec<Wanted> {
         let typed = self.values.list(&WANT);
         let read = typed
@@ -232,14 +232,14 @@ impl Intake<'_> {
         read.collect()
     }
 
-    /// What is best.
+    /// The goal.
     pub(super) fn goal(&mut self, posed: &Posed, all: &mut Vec<Condition>) -> Option<Goal> {
         let words = self.values.text(&GOAL)?;
         let found = goal(&words, posed, all);
         self.keep(&GOAL, found)
     }
 
-    /// Notes wants of which one excludes another.
+    /// Reports contradictory requirements.
     pub(super) fn contradictions(&mut self, wants: &[Wanted]) {
         for most in wants.iter().filter(|w| !w.least) {
             let against = |least: &&Wanted| {
@@ -256,7 +256,7 @@ impl Intake<'_> {
         }
     }
 
-    /// What is free.
+    /// The free inputs.
     pub(super) fn ranges(&mut self, posed: &Posed) -> Vec<Range> {
         let mut all: Vec<Range> = Vec::new();
         for words in self.values.list(&FREE) {
@@ -284,7 +284,7 @@ impl Intake<'_> {
     }
 }
 
-/// Understands a goal.
+/// Parses a goal.
 fn goal(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<Goal, Trouble> {
     let (what, condition) = at(words);
     let (first, rest) = what.trim().split_once(' ').unwrap_or((what, ""));
@@ -309,7 +309,8 @@ fn goal(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<Goal, Tr
     })
 }
 
-/// Understands what is free: `pump.displacement = 8..40 cm3/rev`, or `= 8, 10, 12 cm3/rev`, each with ± behind or without.
+/// Parses a free input: `pump.displacement = 8..40 cm3/rev`, or `= 8, 10, 12 cm3/rev`, each with an optional ± after
+/// it.
 fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     let shape = || Trouble::input(format!("`{words}`"), FREE.example);
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
@@ -360,7 +361,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     })
 }
 
-/// Values, and the ± behind them: a share of what is chosen, or a half width in SI. None where that cannot be read.
+/// Parses values, and the ± after them: a fraction of the chosen value, or a half-width in SI. `None` if unreadable.
 fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
     let parted = words.split_once('±').or_else(|| words.split_once("+/-"));
     let Some((values, spread)) = parted else {

@@ -1,4 +1,4 @@
-//! What is found.
+//! Results of the question about causes.
 
 use super::Misread;
 use crate::model::{Caution, Hazard};
@@ -92,21 +92,21 @@ outcome! {
     }
 }
 
-/// How strongly an explanation can be named.
+/// How firmly a cause can be named.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Strength {
-    /// It cannot be told yet.
+    /// The cause cannot be told yet.
     CannotTell,
-    /// The readings lean to it.
+    /// The readings point to the cause.
     LeansTo,
-    /// It is likely.
+    /// The cause is likely.
     Likely,
-    /// It is settled: the machine's own baseline and all readings bear it out.
+    /// The cause is confirmed, by the machine's own baseline and all readings.
     Settled,
 }
 
 impl Strength {
-    /// All of them.
+    /// All levels of firmness.
     pub const ALL: [Strength; 4] = [
         Strength::CannotTell,
         Strength::LeansTo,
@@ -114,7 +114,7 @@ impl Strength {
         Strength::Settled,
     ];
 
-    /// Its key for a program.
+    /// Key of the level in JSON output.
     pub fn key(self) -> &'static str {
         match self {
             Strength::CannotTell => "cannot_tell",
@@ -146,44 +146,44 @@ impl Find for Strength {
     }
 }
 
-/// A reading without which the rest fits.
+/// A reading without which the others fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Outlier {
-    /// Its number, from 0.
+    /// Index of the reading, from 0.
     pub reading: usize,
-    /// What would fit, SI.
+    /// The value that would fit, SI.
     pub would_fit: f64,
-    /// The slip of the pen that would explain it.
+    /// The typing error that would explain the reading.
     pub slip: Option<Slip>,
 }
 
-/// What a test would read if one explanation held.
+/// The expected reading of a test under one hypothesis.
 #[derive(Clone, Copy, Debug)]
 pub struct Expected {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// Its probability now.
+    /// Present probability of the hypothesis.
     pub probability: f64,
-    /// Low and high end of nine readings in ten, SI.
+    /// Limits of the expected reading (90 %), SI.
     pub range: (f64, f64),
 }
 
-/// What one explanation expects of each reading from the others.
+/// The value of each reading that one hypothesis predicts from the others.
 #[derive(Clone, Debug)]
 pub struct Explains {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// By reading: what is expected, SI, and how far off the reading is in standard deviations.
+    /// For each reading: the predicted value, SI, and the deviation in standard deviations.
     pub readings: Vec<(f64, f64)>,
 }
 
 impl Found {
-    /// The explanations that are worth a line.
+    /// The hypotheses worth reporting.
     pub fn worth(&self) -> &[Candidate] {
         self.candidates.get(..self.worth).unwrap_or_default()
     }
 
-    /// The test to make next, where any would tell something.
+    /// The test to make next, if any is informative.
     pub fn next(&self) -> Option<&NextTest> {
         self.next_tests.first().filter(|t| t.bits > 0.005)
     }

@@ -1,6 +1,8 @@
-//! One factor on all readings of a kind: each blade counted as a turn, or one unit of pressure typed for another.
+//! A common factor on all readings of a kind: each blade counted as a revolution, or one unit of pressure mistaken for
+//! another.
 //!
-//! It is weighed beside all causes: with readings `y = k·x`, the density of `y` is that of `x = y/k`, over `k` a reading.
+//! The probability of such an error is computed along with the causes: with readings `y = k·x`, the density of `y` is
+//! that of `x = y/k`, divided by `k` for each reading.
 
 use super::Suspects;
 use super::weigh::{Weighing, weigh};
@@ -9,24 +11,24 @@ use crate::quantity::Kind;
 use crate::question::readings::Slip;
 use crate::trouble::Trouble;
 
-/// How common such a slip is before any reading, shared out over those of a kind: an engineering assumption.
+/// Prior probability of such an error, divided among those of a kind: an engineering assumption.
 const COMMON: f64 = 0.03;
-/// Readings that fit better than this by chance leave no room for a slip, unless they are this many times what is expected.
+/// Readings with a chance of at least `FITS` need no such error, unless they exceed `HIGH` times the expected values.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
-/// The same of pressures that are this many times what is expected, or less.
+/// Pressures with such a chance need no such error either, unless they are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
-/// A slip that explains the readings better than none, with its probability.
+/// An error that explains the readings better than none, with its probability.
 #[derive(Clone, Copy, Debug)]
 pub struct Misread {
-    /// The slip.
+    /// The typing or counting error.
     pub slip: Slip,
-    /// Its probability beside that of no slip, and of others of its kind.
+    /// Probability of the error, relative to no error and to others of its kind.
     pub probability: f64,
 }
 
-/// The slip that is likelier than none, where there is one, and what was read without it.
+/// The error that is more likely than none, if any, and the corrected readings.
 pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
     let none = weighed.log_evidence() + (1.0 - COMMON).ln();
     let mut tried = Vec::new();
@@ -49,7 +51,7 @@ pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>
         }
         let slips: Vec<Slip> = slips;
         let all = slips.len() as f64;
-        // What is left of a speed after it is between a quarter of what is expected and a little more than that.
+        // The corrected speed must be between 0.25 and 1.4 times the expected value.
         let left = |s: &Slip| (0.25..1.4).contains(&(s.factor() * most));
         for slip in slips
             .into_iter()
@@ -70,7 +72,7 @@ pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>
     }))
 }
 
-/// What was read without a slip.
+/// The corrected readings.
 fn mended(request: &Suspects, slip: Slip, of_kind: impl Fn(&Reading) -> bool) -> Suspects {
     let mut asked = request.clone();
     for reading in asked.readings.all.iter_mut().filter(|r| of_kind(r)) {

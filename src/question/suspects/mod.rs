@@ -1,12 +1,12 @@
-//! Which cause is how likely after these readings, and which test would tell most next?
+//! How probable is each cause after these readings, and which test would tell most next?
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `found.rs` | what is found |
-//! | `refuse.rs` | readings that cannot be taken |
-//! | `misread.rs` | one factor on all readings of a kind |
-//! | `weigh.rs` | how likely each cause is |
-//! | `next.rs` | what each test that is still to be made would tell |
+//! | `found.rs` | the results |
+//! | `refuse.rs` | readings that are rejected |
+//! | `misread.rs` | a common factor on all readings of a kind |
+//! | `weigh.rs` | the probability of each cause |
+//! | `next.rs` | how much each remaining test would tell |
 
 mod found;
 mod misread;
@@ -43,7 +43,7 @@ pub const PRIORS: Field = Field::new(
 .help("A TOML file such as models/priors.toml.")
 .else_words("the program's own engineering assumptions");
 
-/// What cannot be had.
+/// Tests and facts that are not available.
 pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
     .help("Its key, or that of a fact; it is not proposed then.")
     .example("supply-pressure-raised-hot")
@@ -69,18 +69,18 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Suspects {
     /// Machine and oil.
     pub posed: Posed,
-    /// What was read.
+    /// The readings.
     pub readings: Readings,
-    /// What was read on the same machine when it was healthy.
+    /// The readings of the same machine in healthy condition.
     pub well: Option<Readings>,
     /// How common each cause is.
     pub priors: Priors,
-    /// Keys of tests and facts that cannot be had.
+    /// Keys of tests and facts that are not available.
     pub skip: Vec<&'static str>,
 }
 
@@ -131,12 +131,12 @@ impl Request for Suspects {
 }
 
 impl Suspects {
-    /// What was read when the machine was healthy.
+    /// The readings in healthy condition.
     fn baseline(&self) -> &[crate::probe::Reading] {
         self.well.as_ref().map_or(&[], |w| &w.all)
     }
 
-    /// Whether the heat side is in question: the coolant was read.
+    /// Whether the heat side is included: there are coolant readings.
     fn heat_side(&self) -> bool {
         let mut all = self.readings.all.iter().chain(self.baseline());
         all.any(|r| r.probe.what.of_coolant())

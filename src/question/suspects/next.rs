@@ -1,4 +1,4 @@
-//! What each test that is still to be made would tell.
+//! How much each remaining test would tell.
 
 use super::Suspects;
 use super::found::{Expected, NextTest};
@@ -12,22 +12,23 @@ use crate::vary::information::{Outlook, bits};
 use crate::vary::posterior;
 use rayon::prelude::*;
 
-/// A test that brings less than this fraction of what the best one brings is not proposed, however quick.
+/// A test that brings less than this fraction of the best test's information is not proposed, however quick it is.
 const TOO_LITTLE: f64 = 0.15;
-/// How far the engine speed of a test that is still to be made may be off, as a fraction: an engineering assumption.
+/// Uncertainty of the engine speed in a future test, as a fraction: an engineering assumption.
 const ENGINE_FRACTION: f64 = 0.01;
-/// The same for its oil temperature, K: an engineering assumption.
+/// Uncertainty of the oil temperature in a future test, K: an engineering assumption.
 const KELVIN: f64 = 3.0;
-/// The same for air of its own, K: an engineering assumption.
+/// Uncertainty of the air temperature in a future test with its own air temperature, K: an engineering assumption.
 const AIR_KELVIN: f64 = 10.0;
 
-/// A test with what it would read under each hypothesis.
+/// A test with its expected reading under each hypothesis.
 pub(super) struct Test {
     pub told: NextTest,
     outlooks: Vec<Outlook>,
 }
 
-/// The tests that this machine can run and that were not made. Those of the coolant come with a reading of it.
+/// The tests that this machine allows and that have not been made. Coolant tests are included only if there is a
+/// coolant reading.
 pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let machine = &request.posed.machine;
     let (warm, readings) = (request.heat_side(), &request.readings.all);
@@ -44,7 +45,7 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
         .collect()
 }
 
-/// The row of a test that is still to be made.
+/// The row of a future test.
 pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
     Row {
         what: probe.what,
@@ -53,12 +54,12 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
         oil_temp_half: KELVIN,
         air_half: AIR_KELVIN,
         shared: None,
-        // A fact is one whatever is wrong.
+        // A fact is independent of any fault.
         well: matches!(probe.what, What::Fact(_)),
     }
 }
 
-/// The tests that are still to be made, from the one that tells most a minute to the least.
+/// The remaining tests, in falling order of information per minute.
 pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test> {
     let columns = posterior::outlooks(
         &weighed.forecast.hypotheses,
@@ -73,7 +74,7 @@ pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test
         .map(|(p, outlooks)| test(machine, p, outlooks))
         .collect();
     let best = tests.iter().map(|t| t.told.bits).fold(0.0, f64::max);
-    // What brings next to nothing comes last, however quick it is.
+    // Tests with almost no information come last, however quick they are.
     let rank = |t: &Test| {
         let worth = t.told.bits / t.told.effort_minutes;
         (t.told.bits < TOO_LITTLE * best, -worth)
@@ -101,9 +102,9 @@ fn test(machine: &Machine, probe: &'static Probe, outlooks: Vec<Outlook>) -> Tes
     }
 }
 
-/// What a test would read under each hypothesis that is worth a line.
+/// The expected reading of a test under each hypothesis worth reporting.
 pub(super) fn expected(weighed: &Weighing<'_>, test: &Test) -> Vec<Expected> {
-    // No tachometer and no flow meter reads less than nothing.
+    // A tachometer or flow meter never reads below zero.
     let least = match test.told.probe.what.kind() {
         Kind::Speed | Kind::Flow => 0.0,
         _ => f64::NEG_INFINITY,

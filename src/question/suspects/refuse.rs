@@ -1,4 +1,4 @@
-//! Readings that cannot be taken.
+//! Readings that are rejected.
 
 use super::{READINGS, Suspects, WELL};
 use crate::model::{Machine, Posed};
@@ -7,7 +7,7 @@ use crate::quantity::Kind;
 use crate::question::Field;
 use crate::trouble::{Trouble, Troubles};
 
-/// What speaks against the readings: every problem at once.
+/// The problems of the readings; reports all at once.
 pub(super) fn problems(request: &Suspects) -> Troubles {
     let of = |field: &Field, readings: &Readings| -> Troubles {
         let all = against(&request.posed, &readings.all).into_iter();
@@ -74,7 +74,7 @@ fn contradiction(posed: &Posed, a: &Reading, b: &Reading) -> Option<Trouble> {
     })
 }
 
-/// Whether two readings are of the same in nearly the same condition.
+/// Whether two readings are of the same quantity in nearly the same condition.
 fn same_condition(machine: &Machine, a: &Reading, b: &Reading) -> bool {
     let (one, other) = (&a.setting, &b.setting);
     let speeds = one.engine_speed(machine) / other.engine_speed(machine);

@@ -1,4 +1,4 @@
-//! How likely each cause is.
+//! The probability of each cause.
 
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
 use super::{Suspects, misread, next};
@@ -13,29 +13,30 @@ use crate::trouble::Trouble;
 use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH, Weights};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 
-/// Causes closer than this, in standard deviations, are not told apart by the readings.
+/// Causes closer than this, in standard deviations, are not distinguished by the readings.
 const TWINS: f64 = 2.0;
-/// From this probability on a cause is asked for its twins.
+/// Minimum probability of a cause to be checked for indistinguishable ones.
 const ALIVE: f64 = 0.05;
-/// Readings of which one is left out fit where such ones lie off by chance this often: an engineering assumption.
+/// With one reading left out, the rest fits if the chance of its deviations is at least this: an engineering
+/// assumption.
 const FITS: f64 = 0.05;
-/// How many explanations are looked at by reading.
+/// Number of hypotheses for which the prediction of each reading is computed.
 const EXPLAINED: usize = 4;
 
-/// What the readings make of each hypothesis; hypothesis 0 is that nothing is wrong that matters.
+/// The evidence for each hypothesis; hypothesis 0 is "nothing wrong that matters".
 pub(super) struct Weighing<'a> {
     pub request: &'a Suspects,
     pub forecast: Forecast,
-    /// The readings, then those of the baseline.
+    /// The readings, followed by those of the baseline.
     pub evidence: Vec<Evidence>,
     pub suspects: Vec<Suspect>,
-    /// Hypotheses from the most to the least likely.
+    /// Hypotheses in falling order of probability.
     order: Vec<usize>,
-    /// The chance of readings this far off under the hypothesis that fits best.
+    /// The chance of such large deviations under the best-fitting hypothesis.
     chance: f64,
 }
 
-/// Weighs the causes, and the tests that are still to be made.
+/// Computes the probabilities of the causes, and evaluates the remaining tests.
 pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     let open = next::open(request);
     let weighed = weigh(request, &open)?;
@@ -85,7 +86,7 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
     })
 }
 
-/// What is read, from when the machine was healthy, and to come; and what the readings say.
+/// The rows of readings, baseline readings and future tests; and the evidence from the readings.
 fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>) {
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
@@ -122,7 +123,7 @@ pub(super) fn weigh<'a>(
         let probability = |h: usize| suspects[h].probability;
         probability(*b).total_cmp(&probability(*a))
     });
-    // Something that is not on the list fits everything.
+    // An unlisted cause fits everything.
     let listed = &suspects[..suspects.len() - 1];
     let distances = listed.iter().map(|s| s.distance);
     let nearest = distances.fold(f64::INFINITY, f64::min);
@@ -140,24 +141,24 @@ pub(super) fn weigh<'a>(
     })
 }
 
-/// Two faults at once that would fit: their readings are taken about the machine as given, not about the one that each alone would
-/// have to have.
+/// Two simultaneous faults that would fit: their readings are computed around the machine as given, not around the
+/// machine that each fault alone would require.
 fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
     let request = weighed.request;
     let (rows, evidence) = rows(request, &[]);
     let weights = Weights::of(&request.priors, request.heat_side());
     let subject = subject(request);
     let (forecast, _) = subject.whole(&rows, &[], &weights)?;
-    // Without the last, which is what is not on the list.
+    // All hypotheses except the last one, which is the unlisted cause.
     let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];
     Ok(posterior::pairs(listed, &evidence))
 }
 
-/// Of an instrument's error, the fraction of the variance that all its readings share: an engineering assumption. A gauge's class and
-/// a thermometer's contact are mostly the same each time.
+/// Fraction of the variance of an instrument's error that is common to all its readings: an engineering assumption. The
+/// error of a gauge's class and of a thermometer's contact is mostly the same each time.
 const SHARED: f64 = 0.75;
 
-/// Gives readings of one instrument on one day the part of its error that they share; the rest stays their own.
+/// Gives readings of one instrument on one day their common part of the error; the rest remains independent.
 fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
     for (n, reading) in all.iter().enumerate() {
         let same = |(m, other): &(usize, &&Reading)| {
@@ -181,7 +182,7 @@ fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
 }
 
 impl Weighing<'_> {
-    /// The fault of a hypothesis; none for the one that nothing is wrong.
+    /// The fault of a hypothesis; `None` for "nothing wrong".
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
         let place = hypothesis.checked_sub(1)?;
         self.forecast.faults.get(place).copied()
@@ -196,19 +197,19 @@ impl Weighing<'_> {
         }
     }
 
-    /// The hypotheses that are worth a line, from the most to the least likely.
+    /// The hypotheses worth reporting, in falling order of probability.
     pub fn worth(&self) -> impl Iterator<Item = usize> + '_ {
         let order = self.order.iter().copied().enumerate();
         let worth = move |(n, h): &(usize, usize)| *n < 2 || self.suspects[*h].probability >= WORTH;
         order.filter(worth).map(|(_, h)| h)
     }
 
-    /// The chance of readings this far off under the hypothesis that fits best.
+    /// The chance of such large deviations under the best-fitting hypothesis.
     pub fn chance(&self) -> f64 {
         self.chance
     }
 
-    /// Each reading in question of some kind over what a sound machine of this kind reads.
+    /// Each reading of some kind relative to the expected reading of a healthy machine.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
         let posed = &self.request.posed;
         let ratio = |r: &Reading| {
@@ -222,7 +223,7 @@ impl Weighing<'_> {
         all.filter(|r| of_kind(r)).filter_map(ratio).collect()
     }
 
-    /// The logarithm of the density of all readings, whatever the cause.
+    /// The logarithm of the density of all readings, over all causes.
     pub fn log_evidence(&self) -> f64 {
         let logs = posterior::logs(&self.forecast.hypotheses, &self.evidence);
         let all = || logs.iter().flatten().copied().filter(|l| l.is_finite());
@@ -234,7 +235,7 @@ impl Weighing<'_> {
         self.chance < SELDOM
     }
 
-    /// All evidence but that of one reading, by its number.
+    /// All evidence except that of one reading, by index.
     fn evidence_without(&self, reading: usize) -> Vec<Evidence> {
         let others = self.evidence.iter();
         others.filter(|e| e.row != reading).copied().collect()
@@ -257,7 +258,7 @@ impl Weighing<'_> {
         self.order.iter().map(candidate).collect()
     }
 
-    /// Pairs that these readings do not tell apart, each with some probability.
+    /// Pairs of probable causes that these readings do not distinguish.
     fn twins(&self) -> Vec<(usize, usize)> {
         let alive = |h: &usize| self.fault(*h).is_some() && self.suspects[*h].probability >= ALIVE;
         let alive: Vec<usize> = self.order.iter().copied().filter(alive).collect();
@@ -277,7 +278,7 @@ impl Weighing<'_> {
         apart < TWINS
     }
 
-    /// How strongly it can be said that it is the likeliest cause.
+    /// How firmly the most probable cause can be named.
     fn strength(&self) -> Strength {
         let Some(first) = self.order.first().copied() else {
             return Strength::CannotTell;
@@ -298,15 +299,15 @@ impl Weighing<'_> {
         }
     }
 
-    /// The readings are not all of one kind. Fan speeds alone settle nothing: what is not on the list mimics a cause that is, and two
-    /// causes mimic a third (`validation/calibration`).
+    /// Whether the readings are of more than one kind. Fan speeds alone are not conclusive: an unlisted cause can mimic
+    /// a listed one, and two causes can mimic a third (`validation/calibration`).
     fn of_two_kinds(&self) -> bool {
         let all = self.request.readings.all.iter();
         let mut kinds = all.map(|r| r.probe.what.kind());
         kinds.next().is_some_and(|first| kinds.any(|k| k != first))
     }
 
-    /// The probability of a hypothesis if all were as common as each other.
+    /// The probability of a hypothesis if all were equally common.
     fn by_other_weights(&self, hypothesis: usize) -> f64 {
         let one = |h: usize| {
             let prior = self.forecast.hypotheses[h].prior;
@@ -324,7 +325,7 @@ impl Weighing<'_> {
         all.map(|h| self.suspects[h].probability).sum()
     }
 
-    /// Readings without which the rest fits, where it does not fit with them.
+    /// Readings without which the others fit, if the whole set does not fit.
     fn outliers(&self) -> Vec<Outlier> {
         if !self.unexplained() {
             return Vec::new();
@@ -358,7 +359,7 @@ impl Weighing<'_> {
         })
     }
 
-    /// How the most likely hypotheses explain each reading.
+    /// How the most probable hypotheses explain each reading.
     fn explains(&self) -> Vec<Explains> {
         let readings = &self.request.readings.all;
         let each = |h: usize| {

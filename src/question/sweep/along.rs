@@ -1,4 +1,4 @@
-//! What a sweep goes along.
+//! The axis of a sweep.
 
 use crate::balance::Output;
 use crate::input::Input;
@@ -8,41 +8,41 @@ use crate::question::{Field, Find, Intake, basis, key_of, mention};
 use crate::trouble::Trouble;
 use serde_json::{Map, Value, json};
 
-/// The fields that say what to go along.
+/// The fields that define an axis.
 pub(super) struct Axis {
-    /// What.
+    /// Field for the quantity of the axis.
     pub over: &'static Field,
-    /// From where.
+    /// Field for the first value.
     pub from: &'static Field,
-    /// Till where.
+    /// Field for the last value.
     pub to: &'static Field,
-    /// In how many values.
+    /// Field for the number of values.
     pub steps: &'static Field,
 }
 
-/// What the sweep goes along.
+/// The axis of a sweep.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Along {
-    /// The input; none: the oil's viscosity at its temperature.
+    /// The input; `None` for the oil's viscosity at its temperature.
     pub input: Option<Input>,
     /// The first value, SI.
     pub from: f64,
     /// The last value, SI.
     pub to: f64,
-    /// How many values.
+    /// The number of values.
     pub steps: usize,
 }
 
-/// What the oil's viscosity may be, m²/s.
+/// Allowed range of the oil's viscosity, m²/s.
 const VISCOSITY: (f64, f64) = (0.5e-6, 0.1);
 
 impl Along {
-    /// What its values measure.
+    /// Kind of quantity of the axis.
     pub fn kind(&self) -> Kind {
         kind(self.input)
     }
 
-    /// Its key in an answer, with the unit at the end.
+    /// Key of the axis in an answer, with the unit at the end.
     pub fn key(&self) -> String {
         let key = self.input.map_or("viscosity".into(), Input::key);
         key_of(&key.replace('.', "_"), Some(self.kind()))
@@ -53,10 +53,10 @@ fn kind(input: Option<Input>) -> Kind {
     input.map_or(Kind::KinematicViscosity, |i| i.field().kind)
 }
 
-/// A value of what the sweep goes along; its key follows from that.
+/// A value on the axis; its key follows from the axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct At {
-    /// What the sweep goes along.
+    /// The axis.
     pub along: Along,
     /// The value, SI.
     pub value: f64,
@@ -75,7 +75,7 @@ impl Find for At {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The same, or nothing: no key.
+/// An optional value on the axis; `None` has no key in the answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Second(pub Option<At>);
 
@@ -94,14 +94,14 @@ impl Find for Second {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The output that was asked for, under its own key, with its band where there is one; nothing where it is the fan speed without one.
+/// The requested output, under its own key, with its band if any; omitted if it is the fan speed without a band.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Given {
     /// The output.
     pub output: Output,
-    /// Its value, SI.
+    /// Value of the output, SI.
     pub value: f64,
-    /// Its band, SI.
+    /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
 }
 
@@ -125,7 +125,7 @@ impl Find for Given {
 }
 
 impl Intake<'_> {
-    /// What to go along, where to begin and where to end.
+    /// The quantity of the axis, its first value and its last.
     pub(super) fn along(&mut self, fields: &Axis, posed: &Posed) -> Option<Along> {
         let over = self.needed(fields.over)?;
         let name = over.to_lowercase().replace('-', "_");
@@ -157,7 +157,7 @@ impl Intake<'_> {
         })
     }
 
-    /// Notes what is set to one value although the sweep goes along it.
+    /// Reports an input that is set to one value although it is the axis of the sweep.
     fn not_set(&mut self, input: Input, posed: &Posed, over: &Field) {
         let key = input.field().key;
         let typed = input.part() == "now" && posed.typed.contains(&key);
@@ -173,7 +173,7 @@ impl Intake<'_> {
         self.problems.push(problem.on(over.key));
     }
 
-    /// One end of the sweep.
+    /// One end of the axis.
     fn end(&mut self, field: &'static Field, input: Option<Input>) -> Option<f64> {
         let words = self.needed(field)?;
         let (low, high) = input.map_or(VISCOSITY, |i| (i.field().low, i.field().high));
@@ -183,7 +183,7 @@ impl Intake<'_> {
     }
 }
 
-/// The input of a key, on a machine that has it.
+/// The input with a given key, on a machine that has it.
 fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
     if let Some(input) = Input::find(key).filter(|i| case.get(*i).is_some()) {
         return Ok(input);

@@ -1,4 +1,4 @@
-//! Over two inputs: the states, and lines of equal value.
+//! A sweep of two inputs: the states, and contour lines.
 
 use super::{Along, At, Found, Given, Second, Sweep};
 use crate::model::OilSheet;
@@ -6,7 +6,7 @@ use crate::outcome;
 use crate::trouble::Trouble;
 use crate::vary::contour::{Field, Polyline};
 
-/// About so many levels are drawn.
+/// Approximate number of contour levels.
 const LEVELS: f64 = 9.0;
 
 outcome! {
@@ -24,7 +24,7 @@ outcome! {
 }
 
 impl Sweep {
-    /// Over two inputs.
+    /// Sweeps two inputs.
     pub(super) fn over_two(&self, oil: &OilSheet, second: Along) -> Result<Found, Trouble> {
         let case = self.on(oil);
         let (units, kind) = (self.posed.units, self.output.declaration().kind);
@@ -59,7 +59,7 @@ impl Sweep {
             values: &values,
         };
         let file = |shown: f64| {
-            // From the printed unit to that of the key, which differ by a factor, or not at all.
+            // Converts from the printed unit to that of the key; the two are equal or differ by a factor.
             let (a, b) = (units.number(kind, 1.0), kind.to_json(1.0));
             let (a_0, b_0) = (units.number(kind, 0.0), kind.to_json(0.0));
             (shown - a_0) / (a - a_0) * (b - b_0) + b_0
@@ -78,7 +78,7 @@ impl Sweep {
     }
 }
 
-/// Round values between the least and the greatest of some.
+/// Round values between the minimum and the maximum of some values.
 fn levels(values: &[f64]) -> Vec<f64> {
     let finite = values.iter().copied().filter(|v| v.is_finite());
     let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -96,7 +96,7 @@ fn levels(values: &[f64]) -> Vec<f64> {
         .unwrap_or(span);
     let first = (low / step).ceil() as i64;
     let last = (high / step).floor() as i64;
-    // A hair inside: at the very ends there is no line.
+    // Slightly inside the range: there is no contour line at its very ends.
     let inside = |v: &f64| *v > low + 1e-6 * span && *v < high - 1e-6 * span;
     (first..=last)
         .map(|k| k as f64 * step)

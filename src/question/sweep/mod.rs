@@ -1,9 +1,9 @@
-//! How does an output go along one input, on one oil or several, or over two?
+//! How does an output vary with one input, for one oil or several, or with two inputs?
 //!
-//! | file | what it holds |
+//! | file | task |
 //! |---|---|
-//! | `along.rs` | what a sweep goes along |
-//! | `grid.rs` | over two inputs: the states, and lines of equal value |
+//! | `along.rs` | the axis of a sweep |
+//! | `grid.rs` | a sweep of two inputs: the states, and contour lines |
 
 mod along;
 mod grid;
@@ -23,19 +23,19 @@ use rayon::prelude::*;
 pub use along::{Along, At, Given, Second};
 pub use grid::Contour;
 
-/// What to go along.
+/// The quantity of the axis.
 pub const OVER: Field = Field::new("over", Takes::Words, "What to go along")
     .help("engine-speed, oil-temp, viscosity, command, air-temp, altitude, or an input such as pump.slip.")
     .example("oil-temp")
     .required();
 
-/// Where to begin.
+/// The first value.
 pub const FROM: Field = Field::new("from", Takes::Words, "From")
     .help("Where to begin, with its unit.")
     .example("-20 C")
     .required();
 
-/// Where to end.
+/// The last value.
 pub const TO: Field = Field::new("to", Takes::Words, "To")
     .help("Where to end, with its unit.")
     .example("110 C")
@@ -47,28 +47,28 @@ pub const OILS: Field = Field::new("oils", Takes::Oil, "On these oils")
     .else_words("the one in the machine")
     .many();
 
-/// How many steps.
+/// The number of values.
 pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "How many values")
     .help("From 2 to 20000.")
     .usually("101");
 
-/// What to go along besides.
+/// The quantity of the second axis.
 pub const OVER_2: Field = Field::new("over_2", Takes::Words, "And along")
     .help("A second input: then lines of equal value are drawn over the two.")
     .example("engine-speed")
     .else_words("one input alone");
 
-/// Where to begin with it.
+/// The first value of the second axis.
 pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, of the second")
     .help("With its unit.")
     .example("700 rpm");
 
-/// Where to end with it.
+/// The last value of the second axis.
 pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, of the second")
     .help("With its unit.")
     .example("3000 rpm");
 
-/// In how many values of it.
+/// The number of values of the second axis.
 pub const STEPS_2: Field = Field::new(
     "steps_2",
     Takes::Count(2, 2_000),
@@ -77,16 +77,16 @@ pub const STEPS_2: Field = Field::new(
 .help("From 2 to 2000; at most a million pairs.")
 .usually("101");
 
-/// Which output.
+/// The output.
 pub const GIVE: Field = Field::new("give", Takes::Words, "What to show")
     .help("An output such as supply_gauge_pressure, pump_shaft_power, drive_efficiency.")
     .usually("fan_speed");
 
-/// Whether with a band.
+/// Whether with an uncertainty band.
 pub const BAND: Field = Field::new("band", Takes::Switch, "With its band")
     .help("Where 95 % of machines lie, by the ± of machine, oil and condition.");
 
-/// The fields of the first input and of the second.
+/// The fields of the first axis and of the second.
 const AXES: [Axis; 2] = [
     Axis {
         over: &OVER,
@@ -102,7 +102,7 @@ const AXES: [Axis; 2] = [
     },
 ];
 
-/// The most pairs of values.
+/// Maximum number of pairs of values.
 const MOST: usize = 1_000_000;
 
 /// The question.
@@ -131,20 +131,20 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Sweep {
     /// Machine, oil, condition.
     pub posed: Posed,
-    /// What the sweep goes along.
+    /// The axis.
     pub along: Along,
-    /// And besides.
+    /// The second axis, if any.
     pub second: Option<Along>,
-    /// The oils; none: the one of the case.
+    /// The oils; empty for that of the case.
     pub oils: Vec<OilSheet>,
-    /// The output that is shown.
+    /// The output to show.
     pub output: Output,
-    /// Whether with its band.
+    /// Whether with its uncertainty band.
     pub band: bool,
 }
 
@@ -258,7 +258,7 @@ impl Request for Sweep {
 }
 
 impl Intake<'_> {
-    /// The second input, where there is one.
+    /// The second axis, if any.
     fn second(&mut self, posed: &Posed, first: Option<Along>) -> Option<Along> {
         let others = [&FROM_2, &TO_2, &STEPS_2];
         if !self.values.has(&OVER_2) {
@@ -315,7 +315,7 @@ impl Sweep {
         Ok(found)
     }
 
-    /// The case on an oil.
+    /// The case with an oil.
     fn on(&self, oil: &OilSheet) -> Case {
         let case = self.posed.case;
         if self.oils.is_empty() {
@@ -328,7 +328,7 @@ impl Sweep {
         }
     }
 
-    /// Along one input, on each oil.
+    /// Sweeps one input, for each oil.
     fn over_one(&self, oils: &[OilSheet]) -> Result<Found, Trouble> {
         let (mut curves, mut series) = (Vec::new(), Vec::new());
         for oil in oils {
@@ -351,7 +351,7 @@ impl Sweep {
         })
     }
 
-    /// What is shown of each step, with its band where that is asked for.
+    /// The output at each step, with its band if requested.
     fn given(&self, case: &Case, steps: &[Step]) -> Result<Vec<Given>, Trouble> {
         let (posed, output) = (&self.posed, self.output);
         let spread = match self.along.input {
@@ -418,12 +418,12 @@ impl Sweep {
 }
 
 impl Along {
-    /// The states along it; values without a balance are left out.
+    /// The states along the axis; values without a balance are omitted.
     fn run(&self, case: &Case) -> Vec<Step> {
         self.whole(case).into_iter().flatten().collect()
     }
 
-    /// The states along it, one for each value.
+    /// The states along the axis, one for each value.
     fn whole(&self, case: &Case) -> Vec<Option<Step>> {
         let values = self.values();
         match self.input {
@@ -432,12 +432,12 @@ impl Along {
         }
     }
 
-    /// Its values.
+    /// The values of the axis.
     pub fn values(&self) -> Vec<f64> {
         sweep::values(self.from, self.to, self.steps, self.input.is_none())
     }
 
-    /// A case at one of its values.
+    /// A case at a value of the axis.
     fn on(&self, case: &Case, value: f64) -> Case {
         match self.input {
             Some(input) => case.with(input, value),

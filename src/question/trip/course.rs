@@ -1,4 +1,4 @@
-//! The trip of one machine, and what is read off it.
+//! The trip of one machine, and its key figures.
 
 use super::{COLD, Side, Trip};
 use crate::balance::{Asked, Course, Happening, Rules, Stored, travel_while, warm};
@@ -7,48 +7,48 @@ use crate::question::mention;
 use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::settled::boiling;
 
-/// How long idling is followed after the trip, s.
+/// Duration of idling computed after the trip, s.
 pub const IDLING: f64 = 3600.0;
 
-/// Oil temperature, K, above which such drives are not meant to run *(common practice, no source)*.
+/// Oil temperature, K, above which hydraulic fan drives should not run *(common practice, no source)*.
 pub const HOT_OIL: f64 = 366.15;
 
-/// What is read off a course.
+/// Key figures of a computed trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figures {
-    /// When the coolant is hottest, s, and how hot, K.
+    /// Time and value of the peak coolant temperature, s and K.
     pub peak: (f64, f64),
-    /// The same of the oil.
+    /// Time and value of the peak oil temperature, s and K.
     pub peak_oil: (f64, f64),
-    /// When the coolant reaches its limit, s.
+    /// Time at which the coolant reaches its limit, s.
     pub to_limit: Option<f64>,
-    /// How long it is above its limit, s.
+    /// Duration above the coolant limit, s.
     pub above_limit: f64,
-    /// How long it may boil, s.
+    /// Duration above the lower estimate of the boiling point, s.
     pub above_boiling: f64,
-    /// How long the oil is too hot, s.
+    /// Duration with the oil too hot, s.
     pub hot_oil: f64,
-    /// Fan speed on average, rad/s.
+    /// Average fan speed, rad/s.
     pub fan: f64,
-    /// Whether the coolant boils and the trip ends.
+    /// Whether the coolant boils, which ends the trip.
     pub boiled: bool,
-    /// What comes of idling on.
+    /// Result of leaving the machine idling after the trip.
     pub idle: Idle,
 }
 
-/// Left idling from the end of the trip.
+/// Result of leaving the machine idling after the trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Idle {
-    /// For so long, s, until the coolant reaches its limit.
+    /// The coolant reaches its limit after this time, s.
     Until(f64),
-    /// It stays below; where it is at the end, K.
+    /// The coolant stays below its limit; its final temperature, K.
     Stays(f64),
-    /// It is at its limit already.
+    /// The coolant is already at its limit.
     No,
 }
 
 impl Idle {
-    /// The time to the limit at idle, s; infinite where the coolant stays below it as long as was looked.
+    /// The time to the limit at idle, s; infinite if the coolant stays below it for the computed duration.
     pub fn time(self) -> f64 {
         match self {
             Self::Until(time) => time,
@@ -58,7 +58,7 @@ impl Idle {
     }
 }
 
-/// The legs of a side's machine as a case has it, and the temperatures with which they begin.
+/// The legs for a side's machine in a given case, and the initial temperatures.
 fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.posed.machine, case)?;
     if side.command.is_some() {
@@ -119,7 +119,7 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     })
 }
 
-/// The trip, and what is read off it, of a side's machine as a case has it.
+/// The trip and its key figures, for a side's machine in a given case.
 pub(super) fn gone(
     request: &Trip,
     side: &Side,
@@ -140,7 +140,7 @@ pub(super) fn gone(
     Ok((course, figures))
 }
 
-/// What comes of a machine that is left idling, from a leg and what it has stored at the end of that.
+/// The result of idling, from a leg and the heat stored at its end.
 fn idled(
     case: &Case,
     engine_speed: f64,
@@ -178,7 +178,8 @@ pub(super) fn limit(case: &Case) -> f64 {
 }
 
 impl Figures {
-    /// Of a course that began with the coolant at so many K, and of what came of idling after it.
+    /// Key figures of a trip that started with the coolant at a temperature (K), including the result of idling after
+    /// it.
     fn of(case: &Case, course: &Course, began: f64, idle: Idle) -> Self {
         let limit = limit(case);
         let [boiling, _] = boiling(case);
@@ -212,7 +213,7 @@ impl Figures {
     }
 }
 
-/// How long, s, a temperature is above a level.
+/// Time for which a temperature is above a level, s.
 fn above(course: &Course, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
     course
         .track

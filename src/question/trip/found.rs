@@ -1,4 +1,4 @@
-//! What is found, and how.
+//! Results of the trip question, and how they are computed.
 
 use super::course::{Figures, Idle, gone, limit};
 use super::spread::Spread;
@@ -10,7 +10,7 @@ use crate::question::Flat;
 use crate::trouble::Troubles;
 use crate::vary::settled::boiling;
 
-/// Fraction of the trip below which a stretch of one limit does not stand by itself.
+/// Minimum length of a stretch with one limit, as a fraction of the trip, to be shown separately.
 const SHORT: f64 = 0.02;
 
 outcome! {
@@ -170,7 +170,7 @@ outcome! {
 }
 
 impl Found {
-    /// Finds what is asked.
+    /// Computes the answer to the request.
     pub(super) fn of(request: &Trip) -> Result<Self, Troubles> {
         let look = |side: &Side| Look::of(request, side);
         let (here, there) = match &request.against {
@@ -240,7 +240,7 @@ impl Look {
     }
 }
 
-/// The stretches of time along which one limit acts; those too short to see go with the one before.
+/// The stretches of time with one limit each; very short ones are merged with the previous one.
 fn limits(course: &Course) -> Vec<Limited> {
     let mut found: Vec<Limited> = Vec::new();
     for pair in course.moments.windows(2) {
@@ -266,7 +266,7 @@ fn limits(course: &Course) -> Vec<Limited> {
     shown
 }
 
-/// The course moment by moment, with the baseline at the same times.
+/// The trip moment by moment, with the baseline at the same times.
 fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     let row = |m: &Moment| {
         let against = there.map(|there| {
@@ -298,7 +298,7 @@ fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     here.course.moments.iter().map(row).collect()
 }
 
-/// A value between two moments, along a straight line; none after the last.
+/// A value between two moments, by linear interpolation; `None` after the last.
 fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64> {
     let after = moments.partition_point(|m| m.time < time);
     let next = moments.get(after)?;
@@ -312,7 +312,7 @@ fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64>
     Some(of(before) + (of(next) - of(before)) * part)
 }
 
-/// What must be borne in mind.
+/// The cautions.
 fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     let mut all = of_side(&request.side, here);
     if let (Some(against), Some(there)) = (&request.against, there) {
@@ -330,7 +330,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     all
 }
 
-/// The same of one side.
+/// The cautions about one side.
 fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
     let case = &side.posed.case;
     let oil = look.course.track.iter().map(|p| p.2);

@@ -1,11 +1,11 @@
-//! How warm do coolant and oil get along a trip, when, and what does the fan do meanwhile?
+//! How hot do coolant and oil get along a trip, when, and what does the fan do meanwhile?
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
 //! | `mod.rs` | the fields, and how they are read |
-//! | `course.rs` | the trip of one machine, and what is read off it |
-//! | `spread.rs` | the same trip with machines drawn within its ± |
-//! | `found.rs` | what is found, and how |
+//! | `course.rs` | the trip of one machine, and its key figures |
+//! | `spread.rs` | the same trip with machines sampled within the ± |
+//! | `found.rs` | the results, and how they are computed |
 
 mod course;
 mod found;
@@ -34,18 +34,18 @@ pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
 pub const COLD: Field = Field::new("cold", Takes::Switch, "All begins as cold as the day")
     .help("Otherwise in the steady state of the first row, or as the table gives it.");
 
-/// The oil at the beginning.
+/// The initial oil temperature.
 pub const OIL_TEMP: Field = basis::OIL_TEMP
     .called("Oil temperature at the beginning", "With its unit.")
     .else_words("that of the steady state");
 
-/// The command all along.
+/// The command throughout the trip.
 pub const COMMAND: Field = OWN_COMMAND.called(
     "Fan command all along",
     "0 % to 100 %, or a word: automatic, as the trip or the fan's own control asks; least, full.",
 );
 
-/// The baseline's oil at the beginning.
+/// The baseline's initial oil temperature.
 pub const AGAINST_OIL_AT: Field = AGAINST_OIL_TEMP.called(
     "The same with the oil warmer or colder at the beginning",
     "With its unit.",
@@ -90,13 +90,13 @@ pub static QUESTION: Question = Question {
 pub struct Side {
     /// Machine, oil, faults.
     pub posed: Posed,
-    /// The oil's temperature at the beginning, K, where it was given.
+    /// The initial oil temperature, K, if given.
     pub oil_temp: Option<f64>,
-    /// The command that is imposed all along.
+    /// The command imposed throughout the trip.
     pub command: Option<f64>,
 }
 
-/// What a machine on a trip is compared with.
+/// The baseline of the comparison.
 #[derive(Clone, Debug)]
 pub struct Against {
     /// The other machine.
@@ -109,16 +109,16 @@ pub struct Against {
     pub with: bool,
 }
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Trip {
-    /// This machine.
+    /// The machine in question.
     pub side: Side,
-    /// What it is compared with.
+    /// The baseline.
     pub against: Option<Against>,
     /// The trip.
     pub profile: Profile,
-    /// All begins as cold as the day.
+    /// Whether everything starts at ambient temperature.
     pub cold: bool,
 }
 
@@ -159,7 +159,7 @@ impl Request for Trip {
     }
 }
 
-/// One side: what was asked, with the faults of a field.
+/// One side: the request, with the faults of a field.
 fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
     let mut posed = super::own::pose(ask, values)?;
     fault::put_on(&mut posed, &values.list(with), with.key)?;
@@ -173,8 +173,7 @@ fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
     })
 }
 
-/// The other side; none where nothing is compared. A faulty machine is compared with the healthy one where nothing else is
-/// asked for.
+/// The other side; `None` without a comparison. By default a faulty machine is compared with the healthy one.
 fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let [oil, oil_temp, with] =
         [&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT].map(|field| values.has(field));
@@ -184,7 +183,7 @@ fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let mut ask = basis::ask_automatic(values);
     ask.oil = values.text(&AGAINST_OIL).or(ask.oil);
     ask.oil_temp = values.text(&AGAINST_OIL_AT).or(ask.oil_temp);
-    // Another oil is compared with the same faults.
+    // With another oil the faults are the same on both sides.
     let faults = if !with && (oil || oil_temp) {
         &WITH
     } else {

@@ -1,4 +1,4 @@
-//! What a machine's ± does to a trip: the same trip with machines drawn within it.
+//! The effect of a machine's ± on a trip: the same trip with machines sampled within the ±.
 
 use super::course::gone;
 use super::{Figures, Side, Trip};
@@ -12,13 +12,13 @@ use crate::vary::sample;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
-/// So many machines are drawn. Of any number more, 23 of 25 would lie between the least and the greatest of them.
+/// Number of sampled machines. On average, 23 of 25 further machines would be within their minimum and maximum.
 const DRAWN: usize = 24;
 
-/// The seed they are drawn with.
+/// The seed of the sampling.
 const SEED: u64 = 20_261_126;
 
-/// A step may err by so much more than in the trip itself: still far below what machines differ by.
+/// A wider error tolerance than in the trip itself, still far below the differences between machines.
 const RULES: Rules = Rules {
     tolerance: 100.0,
     stop_at_limit: false,
@@ -60,7 +60,7 @@ outcome! {
 }
 
 impl Spread {
-    /// Of a side; `own` are the figures of the machine itself, which hold where nothing has a ±.
+    /// The results for a side; `own` are the figures of the machine itself, used if nothing has a ±.
     pub(super) fn of(request: &Trip, side: &Side, own: &Figures) -> Result<Self, Troubles> {
         let posed = &side.posed;
         let inputs = uncertain(request);
@@ -83,17 +83,18 @@ impl Spread {
         self.drawn.iter().flatten()
     }
 
-    /// How many of those that get through are so.
+    /// Number of machines that complete the trip and satisfy a condition.
     pub fn count(&self, which: impl Fn(&Figures) -> bool) -> usize {
         self.through().filter(|f| which(f)).count()
     }
 
-    /// The least and the greatest of a figure; none where no machine gets through.
+    /// The minimum and maximum of a figure; `None` if no machine completes the trip.
     pub fn range(&self, of: impl Fn(&Figures) -> f64) -> Option<(f64, f64)> {
         ends(self.through().map(of))
     }
 
-    /// The least and the greatest by which a peak of the coolant is above the other side's, K: the same draw on either side.
+    /// The minimum and maximum excess of the peak coolant temperature over that of the other side, K, with the same
+    /// sample on both sides.
     pub(super) fn hotter(&self, other: &Self) -> Option<(f64, f64)> {
         let both = self.drawn.iter().zip(&other.drawn);
         ends(both.filter_map(|(a, b)| Some(a.as_ref()?.peak.1 - b.as_ref()?.peak.1)))
@@ -122,7 +123,7 @@ impl From<Vec<Option<Figures>>> for Spread {
     }
 }
 
-/// The inputs that are not known exactly on either side, so that both sides' machines are drawn alike.
+/// The inputs that are uncertain on either side, so that the machines of both sides are sampled alike.
 fn uncertain(request: &Trip) -> Vec<Input> {
     let against = request.against.as_ref().map(|a| &a.side);
     let sides = std::iter::once(&request.side).chain(against);
@@ -132,7 +133,7 @@ fn uncertain(request: &Trip) -> Vec<Input> {
     all.into_iter().collect()
 }
 
-/// The least and the greatest.
+/// The minimum and maximum of some values.
 fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     values.fold(None, |ends, v| {
         let (low, high) = ends.unwrap_or((v, v));

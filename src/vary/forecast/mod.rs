@@ -1,8 +1,8 @@
-//! What every reading would be under every fault: the hypotheses that [`super::posterior`] weighs.
+//! The expected readings under every fault: the hypotheses whose probabilities [`super::posterior`] computes.
 //!
-//! At each severity the readings are linearised in all that is uncertain. What a straight line misses is seen by a few
-//! samples: where another limit takes over within the spread, the slopes of both are weighed by how often each holds,
-//! and what is still left moves the mean and widens the covariance.
+//! At each severity the readings are linearised in all uncertain quantities. A few samples capture what the
+//! linearisation misses: if another limit takes over within the uncertainty, the derivatives of both are weighted by
+//! how often each applies, and the remaining error shifts the mean and widens the covariance.
 
 mod scene;
 mod search;
@@ -24,34 +24,36 @@ use scene::{Found, Scene, Source, Strip, View};
 use search::{Search, Spot};
 use work::Work;
 
-/// How common each explanation is before any reading, beside the others.
+/// Relative prior weights of the hypotheses.
 #[derive(Clone, Debug)]
 pub struct Weights {
-    /// Of "nothing wrong that matters".
+    /// Weight of "nothing wrong that matters".
     pub nothing: f64,
-    /// Of something that is not on the list.
+    /// Weight of an unlisted cause.
     pub stranger: f64,
-    /// Of each fault.
+    /// Weight of each fault.
     pub faults: Vec<(&'static Fault, f64)>,
 }
 
-/// A fault matters from this share of the fan's speed on, in some usual condition.
+/// A fault matters if it changes the fan speed by this fraction or more, in some usual condition.
 pub const FLOOR: f64 = 0.05;
-/// Standard deviation of what the model itself has wrong, as a share of a speed and of any other output: a judgment.
+/// Standard deviation of the model error, as a fraction of a speed and of any other output: an engineering assumption.
 const MODEL: (f64, f64) = (0.01, 0.02);
-/// The same of a difference of two coolant temperatures, as a share: a judgment.
+/// Model error (standard deviation) of a difference of two coolant temperatures, as a fraction: an engineering
+/// assumption.
 const MODEL_DIFFERENCE: f64 = 0.1;
-/// What the model has wrong in a reading is the same on another day but for this fraction of it: a judgment.
+/// Day-to-day part of the model error of a reading, as a fraction of its standard deviation; the rest is constant: an
+/// engineering assumption.
 pub const REPEATS: f64 = 0.3;
-/// From this probability on a cause is told of at length.
+/// Minimum probability of a cause to be reported in detail.
 pub const WORTH: f64 = 0.02;
-/// Readings that lie off by chance more seldom than this are explained by none.
+/// Minimum probability of the observed deviations; no hypothesis explains less likely readings.
 pub const SELDOM: f64 = 0.01;
-/// A fault of the heat side matters where it warms the coolant by this much, K, in some use.
+/// A fault of the heat side matters if it warms the coolant by this much, K, in some use.
 pub const WARMER: f64 = 3.0;
 
 impl Weights {
-    /// Those of a file; the heat side's only where the coolant was read.
+    /// The weights of a file; those of the heat side only if there are coolant readings.
     pub fn of(priors: &Priors, warm: bool) -> Self {
         Self {
             nothing: priors.nothing,
@@ -64,27 +66,29 @@ impl Weights {
     }
 }
 
-/// One row of the forecast: what is read, in which condition.
+/// One row of the forecast: the quantity read, and the condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Row {
-    /// What is read.
+    /// The quantity read.
     pub what: What,
-    /// The condition.
+    /// The condition of the reading.
     pub setting: Setting,
-    /// How far its engine speed may be off, rad/s, about 95 %.
+    /// Half-width (about 95 %) of the engine speed in the condition, rad/s.
     pub engine_half: f64,
-    /// How far its oil temperature may be off, K, about 95 %; its outer air where coolant and oil settle.
+    /// Half-width (about 95 %) of the oil temperature in the condition, K; of the ambient temperature if the test waits
+    /// for a steady state.
     pub oil_temp_half: f64,
-    /// How far its air at the fan may be off, K, about 95 %; of use where the condition has its own.
+    /// Half-width (about 95 %) of the air temperature at the fan, K; used if the condition has its own air temperature.
     pub air_half: f64,
-    /// The part of its error that it shares with others of one instrument: a number for that, and its standard deviation.
+    /// The part of the error common to other readings of the same instrument: an identifier, and the standard
+    /// deviation.
     pub shared: Option<(usize, f64)>,
-    /// It is read on the machine when it was well, whatever it has now.
+    /// Whether the row is read on the healthy machine, independent of the present fault.
     pub well: bool,
 }
 
 impl Row {
-    /// The row of a reading; `well` where it was made when the machine was well.
+    /// The row of a reading; `well` if it was taken when the machine was healthy.
     pub fn of(reading: &Reading, well: bool) -> Self {
         Self {
             what: reading.probe.what,
@@ -98,42 +102,42 @@ impl Row {
     }
 }
 
-/// One form of a fault, and the severity at which it begins to matter.
+/// One form of a fault, and the minimum severity that matters.
 pub type Form = (Fault, f64);
 
 /// The hypotheses with their names.
 #[derive(Clone, Debug)]
 pub struct Forecast {
-    /// The faults in order; before them stands "nothing wrong that matters".
+    /// The faults in order; preceded by "nothing wrong that matters".
     pub faults: Vec<&'static Fault>,
-    /// The hypotheses: nothing that matters, then each fault, then something that is not on the list.
+    /// The hypotheses: nothing that matters, then each fault, then an unlisted cause.
     pub hypotheses: Vec<Hypothesis>,
-    /// The faults that this machine cannot have, or that never cost the fan enough.
+    /// The faults that are impossible on this machine, or never reduce the fan speed enough.
     pub left_out: Vec<&'static Fault>,
-    /// Each fault's forms, with the severity at which each begins to matter.
+    /// The forms of each fault, with the minimum severity of each that matters.
     pub forms: Vec<Vec<Form>>,
 }
 
 impl Forecast {
-    /// Probabilities after the readings.
+    /// Probabilities of the hypotheses after the readings.
     pub fn suspects(&self, evidence: &[Evidence]) -> Vec<Suspect> {
         posterior(&self.hypotheses, evidence)
     }
 }
 
-/// What a forecast is made for.
+/// The subject of a forecast.
 pub struct Subject<'a> {
     /// The machine.
     pub machine: &'a Machine,
-    /// Its inputs, with its oil.
+    /// The machine's inputs, with its oil.
     pub case: &'a Case,
-    /// The half width, about 95 %, of each input.
+    /// The half-width (about 95 %) of each input.
     pub spread: &'a Case,
-    /// Whether somebody still waits.
+    /// Cancels the computation when the answer is no longer needed.
     pub stop: &'a Stop,
 }
 
-/// The usual conditions in which a fault is asked to matter.
+/// The usual conditions in which a fault is tested for its effect.
 const USUAL: [Setting; 5] = {
     const fn at(engine: Engine, cold: bool, command: f64) -> Setting {
         let oil_temp = if cold {
@@ -160,7 +164,7 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
-    /// The coolant's temperature in each use that a test of it names; none on a machine without the parts for it.
+    /// The coolant temperature in each use named by a coolant test; empty on a machine without the required parts.
     fn coolant(&self, fault: Option<(&Fault, f64)>) -> Vec<f64> {
         probe::ALL
             .iter()
@@ -174,7 +178,7 @@ impl Subject<'_> {
             .collect()
     }
 
-    /// The usual conditions, each with the speed that a sound machine makes there, and at full command.
+    /// The usual conditions, each with the fan speed of a healthy machine as given and at full command.
     fn usual(&self) -> Vec<(Case, f64, f64)> {
         let speed = |case: &Case| solve_from(case, f64::NAN).map_or(f64::NAN, |o| o.omega);
         USUAL
@@ -188,7 +192,7 @@ impl Subject<'_> {
             .collect()
     }
 
-    /// The severity at which a fault begins to matter; none where it never does on this machine.
+    /// The minimum severity of a fault that matters; `None` if the fault never matters on this machine.
     fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
         if fault.applies(self.case).is_err() {
             return None;
@@ -225,18 +229,18 @@ impl Subject<'_> {
         Some(b)
     }
 
-    /// The scenes of all conditions that the rows name, how many sources there are, and how the first of them, the
-    /// machine's inputs, go together.
+    /// The scenes of all conditions named in the rows, the number of sources, and the correlations of the first
+    /// sources, which are the machine's inputs.
     fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
-        // Where nothing settles, what acts on temperatures alone is not felt.
+        // Without a steady state, inputs that act only on temperatures have no effect.
         let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
         let settles = rows.iter().any(|r| r.setting.settled.is_some());
         let inputs: Vec<Input> = Input::all()
             .filter(|i| own(i) && felt(i, settles))
             .filter(|i| self.spread.get(*i).is_some_and(|h| h > 0.0))
             .collect();
-        // Readings from when the machine was well were taken on another day.
+        // Readings of the healthy machine were taken on another day.
         let mut settings: Vec<(Setting, bool)> = Vec::new();
         for row in rows {
             if !settings.contains(&(row.setting, row.well)) {
@@ -303,12 +307,13 @@ impl Subject<'_> {
         (scenes.collect(), sources, together)
     }
 
-    /// The hypotheses for these rows, and how likely each is by the evidence. `priors` gives the weight of "nothing that
-    /// matters", and that of each fault.
+    /// The hypotheses for these rows, and the probability of each given the evidence. `priors` gives the weight of
+    /// "nothing that matters", and that of each fault.
     ///
-    /// What the evidence excludes has no nodes, but where it is told of: the two likeliest hypotheses, and each from
-    /// [`WORTH`] on, are whole, and all are where none explains the evidence. Rows without evidence are worked out only
-    /// where the evidence leaves some probability; elsewhere they are no numbers. Without any evidence all are worked out.
+    /// Hypotheses excluded by the evidence have no nodes, except those that are reported: the two most probable ones
+    /// and each one above [`WORTH`] are complete. All hypotheses are complete if none of them explains the evidence.
+    /// Rows without evidence are computed only where the evidence leaves some probability; elsewhere they are NaN.
+    /// Without any evidence everything is computed.
     pub fn forecast(
         &self,
         rows: &[Row],
@@ -331,7 +336,7 @@ impl Subject<'_> {
         Ok((work.forecast(&live).0, suspects))
     }
 
-    /// The same with everything worked out, whatever the evidence excludes: to hold the other against.
+    /// The forecast with everything computed, even what the evidence excludes: a reference for comparison.
     pub fn whole(
         &self,
         rows: &[Row],
@@ -347,7 +352,7 @@ impl Subject<'_> {
         Ok((forecast, suspects))
     }
 
-    /// What is the same for all severities.
+    /// The part of the forecast common to all severities.
     fn begin<'a>(
         &self,
         rows: &'a [Row],
@@ -408,7 +413,7 @@ impl Subject<'_> {
     }
 }
 
-/// Of the variance of what the model has wrong, what two readings of the same in the same condition share.
+/// Common part of the model error's variance for two readings of the same quantity in the same condition.
 pub fn shared(one: &Row, other: &Row) -> f64 {
     match one.well == other.well {
         true => 1.0,
@@ -416,7 +421,7 @@ pub fn shared(one: &Row, other: &Row) -> f64 {
     }
 }
 
-/// Standard deviation of what the model has wrong where it computes `value`, SI.
+/// Standard deviation of the model error at a computed `value`, SI.
 pub fn model(what: What, value: f64) -> f64 {
     match what {
         What::Output(o) if o.declaration().kind == Kind::Speed => MODEL.0 * value.abs(),

@@ -1,4 +1,4 @@
-//! What tests read in one condition, on a sound machine and under a fault over its severity.
+//! Expected readings of tests in one condition, on a healthy machine and under a fault versus its severity.
 
 use crate::balance::Limit;
 use crate::fault::Fault;
@@ -7,29 +7,29 @@ use crate::model::Case;
 use crate::probe::{self, Setting, What};
 use crate::trouble::Trouble;
 
-/// Stretches of severity: the first from nothing to the floor, the others from there to the greatest. Slopes are taken at their
-/// ends; between them they are interpolated.
+/// Number of stretches of severity: the first from zero to the floor, the others from there to the maximum. Derivatives
+/// are computed at their ends and interpolated between.
 pub const STRETCHES: usize = 8;
-/// Cells of severity in each stretch.
+/// Number of severity cells in each stretch.
 pub const CELLS: usize = 6;
-/// Samples that see what the straight line misses.
+/// Number of samples that capture what the linearisation misses.
 pub const SAMPLES: usize = 16;
 
-/// Which stretches are looked at.
+/// Which stretches are computed.
 pub type Live = [bool; STRETCHES];
 
-/// One thing that is uncertain, as a scene feels it.
+/// One uncertain quantity, as it affects a scene.
 #[derive(Clone, Copy, Debug)]
 pub struct Source {
-    /// Where it stands among all.
+    /// Index of the source among all sources.
     pub at: usize,
-    /// Its input.
+    /// Input of the source.
     pub input: Input,
-    /// Its value at score 0.
+    /// Value of the input at score 0.
     pub middle: f64,
-    /// One standard deviation; of its logarithm, times the middle, where it is meant as a factor.
+    /// One standard deviation; if the uncertainty is a factor, that of the logarithm times the middle value.
     pub one: f64,
-    /// Whether its logarithm is what is normal.
+    /// Whether the logarithm of the value is normally distributed.
     pub factor: bool,
 }
 
@@ -39,7 +39,7 @@ impl Source {
         (field.low.min(self.middle), field.high.max(self.middle))
     }
 
-    /// Its value at a score, cut to what the input can be.
+    /// Value of the input at a score, clamped to the input's range.
     fn value(&self, score: f64) -> f64 {
         let (low, high) = self.ends();
         let value = match self.factor {
@@ -49,7 +49,7 @@ impl Source {
         value.clamp(low, high)
     }
 
-    /// The score of a value.
+    /// The score that gives a value.
     fn score(&self, value: f64) -> f64 {
         match self.factor {
             true => (value / self.middle).ln() * self.middle / self.one,
@@ -57,7 +57,7 @@ impl Source {
         }
     }
 
-    /// By how much the value moves with its score; not at all where it is at an end of what the input can be.
+    /// Derivative of the value with respect to its score; zero if the value is at a limit of the input's range.
     fn slope(&self, value: f64) -> f64 {
         let (low, high) = self.ends();
         match self.factor {
@@ -68,44 +68,44 @@ impl Source {
     }
 }
 
-/// A condition with all that is drawn or varied in it, before any fault.
+/// A condition with all its uncertain quantities, before any fault.
 pub struct Scene {
-    /// The case where all is as given.
+    /// The case with all values as given.
     pub middle: Case,
     pub setting: Setting,
-    /// It is of the day when the machine was well.
+    /// Whether the scene belongs to the day when the machine was healthy.
     pub well: bool,
-    /// Which rows are read in it, and what each reads.
+    /// The rows read in the scene, and the quantity of each.
     pub rows: Vec<usize>,
     pub tests: Vec<What>,
-    /// Each source that is felt in it.
+    /// Each source that affects the scene.
     pub sources: Vec<Source>,
 }
 
-/// A scene about the machine that is most likely under one hypothesis.
+/// A scene around the most likely machine under one hypothesis.
 #[derive(Clone, Debug)]
 pub struct View {
-    /// The case there.
+    /// The case of the most likely machine.
     pub base: Case,
-    /// The scores there, by source of the scene.
+    /// Scores of the most likely machine, by source of the scene.
     pub at: Vec<f64>,
-    /// Samples about it: each case, and how far its scores lie off.
+    /// Samples around that machine: each case, and the offsets of its scores.
     pub drawn: Vec<(Case, Vec<f64>)>,
 }
 
-/// What the rows of one scene read at one severity.
+/// The readings of the rows of one scene at one severity.
 #[derive(Clone)]
 pub struct Seen {
-    /// What is read at the scores of the view.
+    /// The readings at the scores of the view.
     pub plain: Vec<f64>,
-    /// By how much the mean lies off that.
+    /// Offset of the mean from these readings.
     pub shift: Vec<f64>,
-    /// Slope along each source of the scene, by row, then what the line misses, by row and sample.
+    /// Derivatives along each source of the scene, by row; then the linearisation errors, by row and sample.
     pub slopes: Vec<Vec<f64>>,
     pub missed: Vec<Vec<f64>>,
 }
 
-/// That, with the balance that it was read at.
+/// The readings, with the balance they were computed from.
 pub type Found = (Seen, probe::Seen);
 
 /// Values of all inputs of a case.
@@ -115,10 +115,10 @@ fn values(case: &Case) -> [f64; 256] {
     all
 }
 
-/// What a view is about: a fault at a severity, near a balance that is known.
+/// The point of a view: a fault at a severity, near a known balance.
 pub type At<'a> = (Option<&'a Fault>, f64, Option<&'a probe::Seen>);
 
-/// Takes severities that change nothing as they are; others by the fault.
+/// Applies a fault at a severity to a case; a severity without effect leaves the case unchanged.
 fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
     match fault {
         Some(f) if severity > 0.0 => f.on(case, severity),
@@ -127,7 +127,8 @@ fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
 }
 
 impl Scene {
-    /// Heat takes longer to solve and goes smoothly with severity: fewer points are solved there, the rest lies between.
+    /// Whether fewer severities are solved, with interpolation between them: heat balances take longer to solve and
+    /// vary smoothly with severity.
     pub fn coarse(&self) -> bool {
         self.setting.settled.is_some()
     }
@@ -136,7 +137,7 @@ impl Scene {
         self.tests.iter().copied()
     }
 
-    /// A case at the scores of all sources, and those of its own after what was cut.
+    /// A case at the scores of all sources, and the scene's own scores after clamping.
     fn case(&self, scores: &[f64]) -> (Case, Vec<f64>) {
         let mut case = self.middle;
         let mut own = Vec::with_capacity(self.sources.len());
@@ -148,7 +149,7 @@ impl Scene {
         (case, own)
     }
 
-    /// The scene about these scores, with samples at those.
+    /// The scene around these scores, with samples at the given scores.
     pub fn view(&self, scores: &[f64], drawn: &[Vec<f64>]) -> View {
         let (base, at) = self.case(scores);
         let drawn = drawn.iter().map(|scores| {
@@ -162,7 +163,7 @@ impl Scene {
         }
     }
 
-    /// What is read at the scores of the view, found from a balance nearby where one is known.
+    /// The readings at the scores of the view, solved from a nearby balance if known.
     pub fn plain(
         &self,
         view: &View,
@@ -173,7 +174,7 @@ impl Scene {
         Ok((found.read(&case, self.tests()), found))
     }
 
-    /// What is read there with its slopes alone.
+    /// The readings with their derivatives only, at the scores of the view.
     pub fn straight(&self, view: &View, (fault, severity, near): At<'_>) -> Result<Found, Trouble> {
         let (plain, found) = self.plain(view, (fault, severity, near))?;
         let slopes = self.slopes(fault, severity, &view.base, &found);
@@ -187,7 +188,7 @@ impl Scene {
         Ok((seen, found))
     }
 
-    /// The slopes of what is read along each source, by row.
+    /// The derivatives of the readings along each source, by row.
     fn slopes(
         &self,
         fault: Option<&Fault>,
@@ -220,7 +221,7 @@ impl Scene {
         slopes
     }
 
-    /// What is read at a severity, with all that is uncertain.
+    /// The readings at a severity, with all uncertainties.
     pub fn seen(
         &self,
         fault: Option<&Fault>,
@@ -240,7 +241,7 @@ impl Scene {
             })
             .collect::<Result<_, Trouble>>()?;
         let count = drawn.len() as f64;
-        // Slopes of each limit that is met, weighed by how often.
+        // Derivatives for each limit that occurs, weighted by frequency.
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
         let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.operating().limit).collect();
         limits.sort_unstable();
@@ -296,7 +297,7 @@ impl Scene {
     }
 }
 
-/// The ends of the stretches of a fault's severity that begins to matter at `floor`.
+/// The limits of the severity stretches of a fault that begins to matter at `floor`.
 pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     let (low, high) = fault.range;
     std::array::from_fn(|i| match i {
@@ -305,16 +306,16 @@ pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     })
 }
 
-/// One fault in one scene, over the stretches of severity that are looked at.
+/// One fault in one scene, over the computed stretches of severity.
 pub struct Strip {
-    /// What is read at the ends of the stretches.
+    /// The readings at the ends of the stretches.
     anchors: Vec<Option<Found>>,
-    /// What is read at the ends and in the middle of each cell, where all is as given.
+    /// The readings at the ends and in the middle of each cell, with all values as given.
     plain: Vec<Option<Vec<f64>>>,
 }
 
 impl Strip {
-    /// One of which nothing is worked out but the sound machine.
+    /// A strip with only the healthy machine computed.
     pub fn new(sound: &Found) -> Self {
         let mut anchors = vec![None; STRETCHES + 1];
         anchors[0] = Some(sound.clone());
@@ -324,7 +325,7 @@ impl Strip {
         }
     }
 
-    /// Works out the live stretches, where that is not done.
+    /// Computes the live stretches that are not computed yet.
     pub fn grow(
         &mut self,
         scene: &Scene,
@@ -333,9 +334,9 @@ impl Strip {
         live: &Live,
     ) -> Result<(), Trouble> {
         let coarse = scene.coarse();
-        // Where what lies between is interpolated over several stretches, it is all or none.
+        // If readings are interpolated across several stretches, either all stretches are computed or none.
         let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
-        // Whether a point, counted in such steps of a stretch, lies in or at a live one.
+        // Whether a point, counted in such steps of a stretch, is inside or at the edge of a live one.
         let needed = |k: usize, steps: usize| {
             (k < steps * STRETCHES && live(k / steps))
                 || (k > 0 && k.is_multiple_of(steps) && live(k / steps - 1))
@@ -376,8 +377,8 @@ impl Strip {
         Ok(())
     }
 
-    /// What is read in the middle of a cell of a stretch, and at its two ends where all is as given; none where it was not
-    /// looked at.
+    /// The readings in the middle of a cell of a stretch, and at its two ends with all values as given; `None` if not
+    /// computed.
     pub fn cell(&self, stretch: usize, cell: usize) -> Option<(Seen, [&[f64]; 2])> {
         let read = |k: usize| self.plain[2 * (stretch * CELLS + cell) + k].as_ref();
         let (low, middle, high) = (read(0)?, read(1)?, read(2)?);
@@ -394,7 +395,7 @@ impl Strip {
     }
 }
 
-/// Fills what was not solved from what was on both sides of it.
+/// Interpolates points that were not solved from the solved points on both sides.
 fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
     for i in 0..list.len() {
         let below = (0..i).rev().find(|k| list[*k].is_some());
@@ -408,12 +409,12 @@ fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
     }
 }
 
-/// Between two rows of figures.
+/// Interpolates between two rows of numbers.
 fn line(a: &[f64], b: &[f64], share: f64) -> Vec<f64> {
     a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
 }
 
-/// Between two severities.
+/// Interpolates between two severities.
 fn mix(a: &Seen, b: &Seen, share: f64) -> Seen {
     let one = |a: &[f64], b: &[f64]| line(a, b, share);
     let all = |a: &[Vec<f64>], b: &[Vec<f64>]| -> Vec<Vec<f64>> {

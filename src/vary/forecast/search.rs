@@ -1,13 +1,15 @@
-//! The machine that is most likely under one hypothesis.
+//! The most likely machine under one hypothesis.
 //!
-//! Everything uncertain is `x = F·u` with `u` standard normal, in logarithms where a factor is meant. Under a fault of a severity
-//! the most likely `u` has the least `|u|² + rᵀR⁻¹r`, with `r` what is read less what is computed and `R` what instruments and model
-//! err by. It is sought by Gauss and Newton with exact slopes `A`: `u ← AᵀS⁻¹(y − f(u) + A·u)`, `S = A·Aᵀ + R`; the severity by
-//! trying some each time. What is read is then taken as straight about that machine, and what the straight line misses is seen by
-//! samples of what is believed there.
+//! All uncertain quantities are `x = F·u` with `u` standard normal, in logarithms if the uncertainty is a factor. Under
+//! a fault of given severity the most likely `u` minimises `|u|² + rᵀR⁻¹r`, where `r` is measured minus computed and
+//! `R` is the error covariance of instruments and model. This `u` is found by Gauss-Newton iteration with exact
+//! derivatives `A`: `u ← AᵀS⁻¹(y − f(u) + A·u)`, `S = A·Aᵀ + R`; the severity is found by trying several values in each
+//! iteration. The readings are then linearised around the most likely machine, and samples of its posterior
+//! distribution capture what the linearisation misses.
 //!
-//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2; the samples of a belief by its prior's, corrected by what
-//! was read: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both from memory.
+//! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2; posterior samples from prior samples
+//! corrected by the measured values: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both
+//! from memory.
 
 use super::scene::{SAMPLES, STRETCHES, Scene, View, severities};
 use super::{Form, Row, model, shared};
@@ -19,20 +21,20 @@ use crate::vary::sample;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use rayon::prelude::*;
 
-/// The seed that samples are drawn with.
+/// The seed of the sampling.
 const SEED: u64 = 86;
-/// The most steps of the search.
+/// Maximum number of iterations.
 const STEPS: usize = 6;
-/// A step that lowers what is sought the least of by less than this ends the search.
+/// A step that lowers the objective by less than this ends the search.
 const ENOUGH: f64 = 0.02;
-/// No score is taken farther off than this: readings that no machine gives are not to lead to machines that cannot be.
+/// Maximum absolute value of a score: readings that no machine gives must not lead to impossible machines.
 const FARTHEST: f64 = 3.5;
-/// A bound that holds anyway counts as an error this many times as wide.
+/// A lower bound that is satisfied anyway counts as an error this many times as wide.
 const NO_MATTER: f64 = 1e6;
 
-/// The most likely machine under a hypothesis, and samples of what is believed of it.
+/// The most likely machine under a hypothesis, and samples of its posterior distribution.
 pub struct Spot {
-    /// The scores of all sources.
+    /// Scores of all uncertain sources at the most likely machine.
     at: Vec<f64>,
     drawn: Vec<Vec<f64>>,
 }
@@ -43,20 +45,20 @@ pub struct Search<'a> {
     sources: usize,
     together: &'a DMatrix<f64>,
     evidence: &'a [Evidence],
-    /// The scenes of which there is evidence.
+    /// The scenes with evidence.
     read: Vec<usize>,
     /// Standard normal numbers, by number and sample: of each source, then of each piece of evidence.
     scores: Vec<Vec<f64>>,
 }
 
-/// What is computed for each piece of evidence at some `u`, with its slopes and errors.
+/// The computed value for each piece of evidence at some `u`, with its derivatives and errors.
 struct Line {
     off: DVector<f64>,
-    /// Slopes along each source.
+    /// Derivatives along each source.
     slopes: DMatrix<f64>,
-    /// Covariance of what instruments and model err by.
+    /// Error covariance of instruments and model.
     errors: DMatrix<f64>,
-    /// That of the readings in all.
+    /// Total covariance of the readings.
     whole: Cholesky<f64, Dyn>,
 }
 
@@ -83,7 +85,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The most likely machine if it is sound, then under each form.
+    /// The most likely machine if healthy, then under each form.
     pub fn places(&self, stop: &Stop, forms: &[(usize, Form)]) -> Result<Vec<Spot>, Trouble> {
         let start = DVector::zeros(self.sources);
         let sound = self.seek(&start, None)?;
@@ -95,13 +97,13 @@ impl<'a> Search<'a> {
         Ok(std::iter::once(sound).chain(rest).collect())
     }
 
-    /// Each scene about a machine.
+    /// Each scene around a machine.
     pub fn views(&self, spot: &Spot) -> Vec<View> {
         let scenes = self.scenes.iter();
         scenes.map(|s| s.view(&spot.at, &spot.drawn)).collect()
     }
 
-    /// From independent scores to those of the inputs.
+    /// Converts independent scores to those of the inputs.
     fn turned(&self, u: &DVector<f64>) -> Vec<f64> {
         let own = self.together.nrows();
         let mut all: Vec<f64> = u.iter().copied().collect();
@@ -117,7 +119,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// What is computed for each piece of evidence.
+    /// The computed value for each piece of evidence.
     fn computed(&self, u: &DVector<f64>, cause: Cause<'_>) -> Result<DVector<f64>, Trouble> {
         let scores = self.turned(u);
         let mut all = DVector::zeros(self.evidence.len());
@@ -131,7 +133,7 @@ impl<'a> Search<'a> {
         Ok(all)
     }
 
-    /// For each piece of evidence in a scene: its number, and the place of its row there.
+    /// For each piece of evidence in a scene: its index, and the position of its row in the scene.
     fn put(&self, scene: &Scene, mut slot: impl FnMut(usize, usize)) {
         for (n, e) in self.evidence.iter().enumerate() {
             if let Some(i) = scene.rows.iter().position(|r| *r == e.row) {
@@ -140,12 +142,12 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// What instruments and model err by, where this is computed.
+    /// The errors of instruments and model at these computed values.
     fn errors(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let mut all = self.alike(computed);
         for (n, e) in self.evidence.iter().enumerate() {
             all[(n, n)] += variance(e.half, e.uniform) + 1e-12 * computed[n].powi(2);
-            // A bound that holds says nothing more.
+            // A satisfied lower bound carries no further information.
             if e.at_least && computed[n] > e.value {
                 all[(n, n)] *= NO_MATTER;
             }
@@ -153,7 +155,7 @@ impl<'a> Search<'a> {
         all
     }
 
-    /// What the model errs by, and the part of an instrument's error that its readings share.
+    /// The covariance of the model error and of the common part of an instrument's error.
     fn alike(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let count = self.evidence.len();
         DMatrix::from_fn(count, count, |a, b| {
@@ -181,7 +183,7 @@ impl<'a> Search<'a> {
         DVector::from_iterator(self.evidence.len(), read) - computed
     }
 
-    /// What is sought the least of.
+    /// The objective to be minimised.
     fn cost(&self, u: &DVector<f64>, computed: &DVector<f64>) -> f64 {
         let off = self.off(computed);
         let far = Cholesky::new(self.errors(computed)).map(|c| off.dot(&c.solve(&off)));
@@ -281,7 +283,7 @@ impl<'a> Search<'a> {
         Ok(self.spot(&u, Some(line)))
     }
 
-    /// The severity that is most likely with slopes as they are.
+    /// The most likely severity, with unchanged derivatives.
     fn severity(
         &self,
         u: &DVector<f64>,

@@ -1,4 +1,4 @@
-//! From scenes to hypotheses: which fault is worked out how far, and the nodes that come of it.
+//! From scenes to hypotheses: decides how far each fault is computed, and builds its nodes.
 
 use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
 use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
@@ -11,46 +11,47 @@ use crate::vary::posterior::{self, Evidence, Hypothesis, LEAST, Node, Suspect, c
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-/// A node that weighs less than this share of the second likeliest hypothesis is excluded. How much it can weigh at most is
-/// exact for normal errors and for one that is even between its ends; where several are, their order moves it a little, for
-/// which there is room here.
+/// A node with a weight below this fraction of the second most probable hypothesis is excluded. The upper bound of its
+/// weight is exact for normal errors and for a single uniform error. With several uniform errors their order changes it
+/// slightly, which this margin covers.
 const NEGLIGIBLE: f64 = 1e-12;
 
-/// All that is worked out on the way to the hypotheses.
+/// All intermediate results on the way to the hypotheses.
 pub struct Work<'a> {
     pub rows: &'a [Row],
-    /// How many sources there are, and how the first of them, the machine's inputs, go together.
+    /// Number of sources, and the correlations of the first sources, which are the machine's inputs.
     pub sources: usize,
     pub together: DMatrix<f64>,
-    /// Each input of the machine stands alone.
+    /// Whether the machine's inputs are uncorrelated.
     pub alone: bool,
     pub scenes: Vec<Scene>,
-    /// Each scene about the machine that is most likely under each hypothesis: a sound machine's, then each form's.
+    /// Each scene around the most likely machine under each hypothesis: the healthy machine's, then each form's.
     pub views: Vec<Vec<View>>,
-    /// What is read on a sound machine, by view and scene.
+    /// The readings of a healthy machine, by view and scene.
     pub sound: Vec<Found>,
-    /// Weights of "nothing that matters", of something that is not on the list, and of each fault.
+    /// Weights of "nothing that matters", of an unlisted cause, and of each fault.
     pub nothing: f64,
     pub stranger: f64,
     pub faults: Vec<(&'static Fault, f64)>,
-    /// Each form with the number of its fault.
+    /// Each form with the index of its fault.
     pub forms: Vec<(usize, Form)>,
-    /// By form and scene.
+    /// The strips, by form and scene.
     pub strips: Vec<Strip>,
     pub left_out: Vec<&'static Fault>,
 }
 
-/// How far something that is not on the list takes a reading from what is expected, as a share: small, middling, large. An
+/// Deviation that an unlisted cause makes from the expected reading, as a fraction: small, medium, large. An
 /// engineering assumption.
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
-/// The same from what a cause of the list would have it read. An engineering assumption.
+/// Deviation that an unlisted cause makes from the reading expected under a listed cause. An engineering assumption.
 const NEAR: [f64; 2] = [0.03, 0.1];
-/// Of so many cells of severity one is taken for what lies near a cause of the list; a stretch has a multiple of it.
+/// One of this many severity cells is used for what resembles a listed cause; the number of cells in a stretch is a
+/// multiple of this.
 const THIN: usize = 3;
-/// How much alike two readings of one kind are moved by something that is not on the list. An engineering assumption.
+/// Correlation between the effects of an unlisted cause on two readings of one kind. An engineering assumption.
 const ALIKE: f64 = 0.5;
 
-/// What a breadth of 1 means for a reading of which `mean` is expected, SI. An engineering assumption.
+/// The deviation for a breadth of 1 at a reading with expected value `mean`, SI. An engineering assumption.
 fn breadth(what: What, mean: f64) -> f64 {
     match what {
         What::CoolantTemp => 60.0,
@@ -61,7 +62,7 @@ fn breadth(what: What, mean: f64) -> f64 {
     }
 }
 
-/// Which form and stretch a node belongs to; none for a sound machine.
+/// The form and stretch of a node; `None` for a healthy machine.
 pub type Spot = Option<(usize, usize)>;
 type Placed = (Spot, Node);
 
@@ -71,8 +72,9 @@ impl Work<'_> {
         vec![[true; STRETCHES]; self.forms.len()]
     }
 
-    /// The scenes that faults are felt in: those of which there is evidence, and the others. Of the former what takes longest
-    /// comes last; else next is what a sound machine explains worst that reads what the ones before it did.
+    /// The scenes that faults affect: those with evidence, and the others. Among the scenes with evidence, those that
+    /// are slow to compute come last. Of the rest, the next scene is always the one worst explained by a healthy
+    /// machine that fits the scenes before.
     pub fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
         let of = |s: usize| {
             let rows = &self.scenes[s].rows;
@@ -101,7 +103,7 @@ impl Work<'_> {
         (read, open)
     }
 
-    /// What is read on a sound machine.
+    /// The node of a healthy machine.
     fn sound_node(&self) -> Node {
         let sound: Vec<Option<&Seen>> = self.sound[..self.scenes.len()]
             .iter()
@@ -110,7 +112,7 @@ impl Work<'_> {
         self.node(0, &sound, [0.0; 3], 1.0, None)
     }
 
-    /// Works out the live stretches of each form in some scenes; `ask` is asked before each form in each scene.
+    /// Computes the live stretches of each form in some scenes; calls `ask` before each form in each scene.
     pub fn solve(
         &mut self,
         ask: impl Fn() -> Result<(), Trouble> + Sync,
@@ -135,8 +137,8 @@ impl Work<'_> {
             })
     }
 
-    /// Works out what was read, some scenes after the other, and leaves out the stretches that the readings so far exclude
-    /// whatever the others say, even if those were met to a hair. What stays is told.
+    /// Computes the scenes with readings, a few at a time. Drops the stretches that the readings so far exclude, even
+    /// if the remaining readings were matched perfectly. Returns the stretches that stay.
     pub fn weigh(
         &mut self,
         stop: &Stop,
@@ -147,7 +149,7 @@ impl Work<'_> {
         let mut leading = vec![[false; STRETCHES]; self.forms.len()];
         let mut to_come = read;
         while !to_come.is_empty() {
-            // The fewer forms are left, the more scenes at once: there is always enough to share out.
+            // The fewer forms remain, the more scenes are computed at once, so that all threads stay busy.
             let left = live.iter().filter(|l| l.contains(&true)).count().max(1);
             let (now, rest) = to_come.split_at((live.len() / left).clamp(1, to_come.len()));
             to_come = rest;
@@ -159,7 +161,7 @@ impl Work<'_> {
             let (later, known): (Vec<Evidence>, Vec<Evidence>) =
                 evidence.iter().copied().partition(later);
             let so_far = self.logs(&live, &known);
-            // The two hypotheses that lead are worked out to the end, to hold the others against the second.
+            // The two leading hypotheses are computed completely, to compare the others with the second.
             for (_, spot) in best(&so_far).into_iter().take(2) {
                 if let Some((form, stretch)) = spot {
                     leading[form][stretch] = true;
@@ -170,7 +172,8 @@ impl Work<'_> {
             let second = ends.get(1).map_or(f64::NEG_INFINITY, |b| b.0);
             let most: f64 = later.iter().map(Evidence::most).sum();
             live = leading.clone();
-            // What is not on the list goes with the cause that it lies near: it would keep all alive, and weighs next to nothing.
+            // The unlisted cause follows the listed cause that it resembles. Alone it would keep all stretches alive,
+            // with a negligible weight.
             for (spot, log) in so_far[..so_far.len() - 1].iter().flatten() {
                 if let Some((form, stretch)) = spot
                     && log + most > second + NEGLIGIBLE.ln()
@@ -182,7 +185,7 @@ impl Work<'_> {
         Ok(live)
     }
 
-    /// The logarithm of each node's weight by some evidence, with where it belongs, by hypothesis.
+    /// The logarithm of each node's weight given some evidence, with its form and stretch, by hypothesis.
     fn logs(&self, live: &[Live], evidence: &[Evidence]) -> Vec<Vec<(Spot, f64)>> {
         let (forecast, spots) = self.forecast(live);
         let logs = posterior::logs(&forecast.hypotheses, evidence);
@@ -193,9 +196,9 @@ impl Work<'_> {
             .collect()
     }
 
-    /// Makes whole what is told of at length.
+    /// Completes the hypotheses that are reported in detail.
     pub fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
-        // Something that is not on the list fits everything.
+        // An unlisted cause fits everything.
         let nearest = suspects[..suspects.len() - 1]
             .iter()
             .map(|s| s.distance)
@@ -233,7 +236,7 @@ impl Work<'_> {
         live
     }
 
-    /// The hypotheses, and where each of their nodes belongs.
+    /// The hypotheses, with the form and stretch of each of their nodes.
     pub fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
         let weights = std::iter::once(self.nothing)
             .chain(self.faults.iter().map(|f| f.1))
@@ -264,7 +267,8 @@ impl Work<'_> {
             .collect();
         let mut faults: Vec<Vec<Placed>> = self.faults.iter().map(|_| Vec::new()).collect();
         let share: f64 = self.faults.iter().map(|f| f.1).sum();
-        // Half of "nothing that matters" is a sound machine; the other half something too small to matter.
+        // Half of the weight of "nothing that matters" is a healthy machine; the other half is a fault too small to
+        // matter.
         let mut nothing = vec![(None, self.sound_node())];
         for ((fault, _), [below, nodes]) in self.forms.iter().zip(per_form) {
             let weight = self.faults[*fault].1;
@@ -287,8 +291,8 @@ impl Work<'_> {
             .collect()
     }
 
-    /// Something that is not on the list: half of it lies anywhere about what a sound machine reads, half nearer to what some cause
-    /// of the list would have it read.
+    /// An unlisted cause: half of its weight is spread around the readings of a healthy machine, the other half is
+    /// close to the readings under some listed cause.
     fn strangers(&self, faults: &[Vec<Placed>]) -> Vec<Placed> {
         let sound = self.sound_node();
         let all: f64 = self.faults.iter().map(|f| f.1).sum();
@@ -307,7 +311,7 @@ impl Work<'_> {
             .collect()
     }
 
-    /// What is read now is off from a node's by some breadth, what is of the same kind to some part alike.
+    /// A node with readings that deviate by some breadth, partly correlated among readings of the same kind.
     fn blurred(&self, node: &Node, breadth_of: f64, prior: f64) -> Node {
         let wide = |row: usize| match self.rows[row].well || !node.mean[row].is_finite() {
             true => 0.0,
@@ -333,7 +337,7 @@ impl Work<'_> {
         node
     }
 
-    /// The nodes of a form below its floor and from there on, each with its share of its fault's.
+    /// The nodes of a form below its floor and above, each with its fraction of its fault's weight.
     fn nodes_of(&self, form: usize, live: &Live) -> [Vec<Placed>; 2] {
         let (fault, (form_of, floor)) = &self.forms[form];
         let forms = self.forms.iter().filter(|f| f.0 == *fault).count() as f64;
@@ -371,8 +375,8 @@ impl Work<'_> {
         nodes
     }
 
-    /// Means and covariance of all rows that were looked at: sources, what the line misses, what the model has wrong, the cell's
-    /// own width.
+    /// Means and covariance of all computed rows: sources, linearisation error, model error, and the width of the cell
+    /// itself.
     fn node(
         &self,
         view: usize,
@@ -389,7 +393,7 @@ impl Work<'_> {
             .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
             .flat_map(|(scene, seen)| (0..scene.rows.len()).map(move |i| (scene, i, seen)))
             .collect();
-        // From the scores of the view back to those where all is as given.
+        // Converts from the scores of the view to the scores with all values as given.
         let mut back = Vec::with_capacity(known.len());
         for (n, seen) in seen.iter().enumerate() {
             let Some(seen) = sound(n).or(*seen) else {
@@ -424,13 +428,13 @@ impl Work<'_> {
             for (n, (other, j, _)) in known.iter().enumerate().take(m + 1) {
                 let (a, b) = (one.rows[*i], other.rows[*j]);
                 let mut both = loads.column(m).dot(&loads.column(n));
-                // Two readings of the same in the same condition: the model errs alike.
+                // Two readings of the same quantity in the same condition: the model error is common.
                 let (plain, other_plain) = (known[m].2.plain[*i], known[n].2.plain[*j]);
                 if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
                     let alike = shared(&self.rows[a], &self.rows[b]);
                     both += alike * model(one.tests[*i], plain) * model(one.tests[*i], other_plain);
                 }
-                // One instrument errs alike.
+                // The error of one instrument is common.
                 if let (Some(one), Some(other)) = (self.rows[a].shared, self.rows[b].shared)
                     && one.0 == other.0
                 {
@@ -454,7 +458,7 @@ impl Work<'_> {
     }
 }
 
-/// The greatest of each hypothesis, from the greatest on.
+/// The maximum of each hypothesis, in falling order.
 fn best(logs: &[Vec<(Spot, f64)>]) -> Vec<(f64, Spot)> {
     let mut best: Vec<(f64, Spot)> = logs
         .iter()

@@ -1,42 +1,44 @@
-//! Climbs: where the coolant left its own warm level, at what pace it rose and at what pace it fell.
+//! Climbs: rises of the coolant above its own warm level, with the pace during the rise and during the fall.
 //!
-//! A pace need not last: a climb is told from its trough to its crest, whatever the traffic. A fan that cycles lets the coolant fall
-//! again while the vehicle stands; how high that was is how high the control lets it go, and a climb to there shows nothing.
+//! A pace need not last: a climb runs from its trough to its crest, whatever the traffic. A cycling fan lets the
+//! coolant fall again while the vehicle is at standstill. The fan control allows the temperature from which the coolant
+//! then falls, so a climb up to that temperature proves nothing.
 
 use super::digest::Digest;
 use super::exposure::degree;
 use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 
-/// A crest or a trough is passed where the coolant turns by so much, K: readings come in steps of a degree and flicker.
+/// A crest or a trough is confirmed when the coolant turns by this much, K: readings come in steps of a degree and
+/// flicker.
 pub const TURN: f64 = 2.5;
 
-/// Of more climbs than this, those that reach highest are kept; all are counted.
+/// Maximum number of climbs kept, those with the highest crests; all are counted.
 const KEPT: usize = 256;
 
-/// Above its level by so much (K) it has climbed.
+/// A rise of this much above the level (K) counts as a climb.
 const CLEAR: f64 = 5.0;
 
-/// An electric fan is switched on by here at the latest, K: 92 to 100 °C *(common practice, no source)*. A climb that ends below may
-/// end before anything cooled.
+/// Latest switch-on temperature of an electric fan, K: 92 to 100 °C *(common practice, no source)*. A climb that ends
+/// below this temperature may end without any cooling by the fan.
 const ASKED: f64 = 273.15 + 97.0;
 
-/// So long (s) a climb must last to tell of one that ends below [`ASKED`] *(judgment)*.
+/// Minimum duration (s) for a climb that ends below [`ASKED`] to count *(engineering assumption)*.
 const LASTED: f64 = 150.0;
 
-/// What the control lets through is passed by so much, K.
+/// A climb must exceed the temperature that the control allows by this much, K.
 const BEYOND: f64 = 2.5;
 
-/// No control lets it go higher than this, K *(common practice, no source)*.
+/// No fan control allows a higher temperature than this, K *(common practice, no source)*.
 const SURELY: f64 = 273.15 + 105.0;
 
-/// Share of a climb from which it is of one pace.
+/// Minimum fraction of a climb at one pace to attribute the climb to it.
 const MOSTLY: f64 = 0.6;
 
-/// Time moving from which its level is known, s.
+/// Minimum time moving for the level to be known, s.
 const MOVING: f64 = 120.0;
 
-/// Signals of which a climb keeps the mean.
+/// Signals averaged over a climb.
 const BESIDE: [Signal; 5] = [
     Signal::FanSpeed,
     Signal::FanCommand,
@@ -45,37 +47,38 @@ const BESIDE: [Signal; 5] = [
     Signal::Ambient,
 ];
 
-/// Where the vehicle was over some time.
+/// Where the vehicle was during a period.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Where {
-    /// Standing.
+    /// At standstill.
     Standing,
-    /// Standing and crawling in turn.
+    /// Alternately at standstill and crawling.
     Traffic,
-    /// Moving.
+    /// On the move.
     Moving,
-    /// Now this, now that; or its speed is not known.
+    /// A mixture of standstill and motion; or the road speed is unknown.
     Mixed,
 }
 
-/// A stretch of time over which the coolant rose, or fell.
+/// A period in which the coolant rose, or fell.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Leg {
-    /// When it began, s.
+    /// Start of the leg, s.
     pub from: f64,
-    /// How long it was, s.
+    /// Duration of the leg, s.
     pub long: f64,
-    /// Coolant at its ends, K.
+    /// Coolant temperature at the start and end of the leg, K.
     pub ends: [f64; 2],
     /// Time at each pace, s.
     pub paces: [f64; 5],
-    /// By how much the coolant rose at each pace, K.
+    /// Rise of the coolant at each pace, K.
     pub rose: [f64; 5],
     beside: [(f64, f64); BESIDE.len()],
 }
 
 impl Leg {
-    /// Mean of the fan's speed or command, the air conditioning, load or ambient over it; not a number where it is not known.
+    /// Mean of the fan's speed or command, the air conditioning, load or ambient temperature over the leg; NaN if
+    /// unknown.
     pub fn mean(&self, signal: Signal) -> f64 {
         let known = BESIDE.iter().zip(&self.beside);
         known
@@ -85,12 +88,12 @@ impl Leg {
             .unwrap_or(f64::NAN)
     }
 
-    /// How fast the coolant rose, K/s.
+    /// Rate of rise of the coolant, K/s.
     pub fn rate(&self) -> f64 {
         (self.ends[1] - self.ends[0]) / self.long
     }
 
-    /// Where the vehicle was while the coolant rose, or fell.
+    /// Where the vehicle was during the rise or fall.
     pub fn place(&self) -> Where {
         let all: f64 = self.rose.iter().sum();
         let share =
@@ -141,34 +144,34 @@ impl Leg {
 /// A rise from a trough to a crest, and the fall after it.
 #[derive(Clone, Copy, Debug)]
 pub struct Climb {
-    /// How it rose.
+    /// Rise of the climb.
     pub rise: Leg,
-    /// How it fell; none where the log or a gap ends it.
+    /// Fall after the climb; `None` if the log or a gap ends it.
     pub fall: Option<Leg>,
 }
 
 impl Climb {
-    /// How high it reached, K.
+    /// Maximum temperature of the climb, K.
     pub fn crest(&self) -> f64 {
         self.rise.ends[1]
     }
 }
 
-/// Gathers climbs.
+/// Collects climbs.
 #[derive(Clone, Debug)]
 pub struct Climbs {
-    /// Those that were kept.
+    /// The climbs kept.
     pub all: Vec<Climb>,
-    /// How many there were.
+    /// Number of climbs.
     pub count: u64,
-    /// Time at each degree from −40 °C on while moving, s.
+    /// Time in each one-degree bin from −40 °C upwards while moving, s.
     moving: Vec<f64>,
     last: Option<Sample>,
-    /// The leg that runs up to its last turn, and what came after that turn; and whether it rises.
+    /// The current leg up to its last turning point, the data after that point, and whether the leg rises.
     now: Leg,
     since: Leg,
     rising: bool,
-    /// A rise whose fall still runs.
+    /// A rise whose fall is not complete yet.
     risen: Option<Leg>,
 }
 
@@ -188,7 +191,7 @@ impl Default for Climbs {
 }
 
 impl Climbs {
-    /// Takes in a row: what was known at the row before held until now.
+    /// Adds a row: the values of the previous row are held until now.
     pub fn add(&mut self, sample: &Sample) {
         let coolant = sample.get(Signal::Coolant);
         if sample.gap || coolant.is_nan() {
@@ -207,7 +210,7 @@ impl Climbs {
         if matches!(pace, Pace::Slow | Pace::Fast) {
             self.moving[degree(last.get(Signal::Coolant))] += sample.step;
         }
-        // Before it rises the first time, the trough is the last moment at which it was lowest.
+        // Before the first rise, the trough is the last moment at the minimum.
         let unrisen = self.rising && self.now.ends[1] <= self.now.ends[0];
         if unrisen && coolant <= self.now.ends[0] {
             self.begin(sample.time, coolant);
@@ -217,7 +220,7 @@ impl Climbs {
         let on = if self.rising { 1.0 } else { -1.0 };
         let beyond = on * (coolant - self.now.ends[1]);
         if beyond >= 0.0 {
-            // The extreme is passed, or reached again: what came since belongs to the leg.
+            // The extreme is exceeded or reached again: the data since then belong to the leg.
             if beyond > 0.0 || self.now.long <= 0.0 || !self.rising {
                 self.now = self.now.with(&self.since);
                 self.since = self.leg(sample.time, coolant);
@@ -243,7 +246,7 @@ impl Climbs {
         self.risen = None;
     }
 
-    /// The leg that ran is complete; what came since begins the next.
+    /// Completes the leg; the data since then begin the next one.
     fn turn(&mut self) {
         let done = self.now;
         if self.rising {
@@ -273,7 +276,7 @@ impl Climbs {
         }
     }
 
-    /// Ends what still runs.
+    /// Completes the legs still open.
     pub fn finish(&mut self) {
         let now = self.now.with(&self.since);
         if self.rising {
@@ -289,7 +292,7 @@ impl Climbs {
         self.last = None;
     }
 
-    /// The level at which it stays most while moving, K; none where it hardly moved.
+    /// The most frequent temperature while moving, K; `None` if the vehicle hardly moved.
     pub(super) fn level(&self) -> Option<f64> {
         let warm = 100;
         let all: f64 = self.moving[warm..].iter().sum();
@@ -302,44 +305,45 @@ impl Climbs {
     }
 }
 
-/// How sure it is that it runs hot.
+/// How certain it is that the engine runs hot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Certainty {
-    /// One climb, or one that ended before a fan was surely asked for.
+    /// One climb, or one that ended below the latest switch-on temperature of a fan.
     Likely,
-    /// More than one, each clear of what the control lets through.
+    /// More than one, each clearly above the temperature that the control allows.
     Sure,
 }
 
-/// What the climbs say.
+/// The conclusion from the climbs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Verdict {
-    /// It climbs at a stand or in traffic, and falls on the move.
+    /// The coolant climbs at standstill or in traffic, and falls on the move.
     Standing(Certainty),
-    /// It climbs on the move.
+    /// The coolant climbs on the move.
     Moving(Certainty),
-    /// Both.
+    /// The engine runs hot both at standstill and on the move.
     Both(Certainty),
-    /// Thermostat and fan held it: nothing is told of what the radiator could give.
+    /// Thermostat and fan held the temperature: the capacity of the radiator is unknown.
     Regulated,
-    /// It cannot be told, and why.
+    /// Where the engine runs hot is unknown, with the reason.
     CannotTell(&'static str),
 }
 
-/// Where it runs hot, and by which climbs.
+/// Where the engine runs hot, and the climbs that show it.
 #[derive(Clone, Debug)]
 pub struct RunsHot {
-    /// What the climbs say.
+    /// The conclusion from the climbs.
     pub verdict: Verdict,
-    /// Its own warm level, K.
+    /// The engine's own warm level, K.
     pub level: f64,
-    /// How high its control lets it go at a stand, K: from there it fell while standing. None where it never did.
+    /// Temperature that the fan control allows at standstill, K: the coolant fell from this temperature while standing.
+    /// `None` if the coolant never fell at standstill.
     pub held: Option<f64>,
-    /// The climbs that say so, the highest first.
+    /// The climbs that show where the engine runs hot, highest first.
     pub hot: Vec<Climb>,
 }
 
-/// Where it runs hot, from the climbs above its own warm level.
+/// Finds where the engine runs hot, from the climbs above its own warm level.
 pub fn runs_hot(digest: &Digest) -> RunsHot {
     let climbs = &digest.climbs;
     let plateau = digest.exposure.plateau().map(|p| p.0);
@@ -367,7 +371,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
     let clear = |c: &&Climb| {
         let still_falls = c.fall.as_ref().is_some_and(still);
         let told = c.crest() >= ASKED || fan_ran(&c.rise) || c.rise.long >= LASTED && !still_falls;
-        // A climb out of the cold is a warm-up, however high it goes.
+        // A climb from cold is a warm-up, however high it ends.
         c.crest() >= beyond && told && c.rise.ends[0] >= level - CLEAR
     };
     let mut hot: Vec<Climb> = climbs.all.iter().filter(clear).copied().collect();
@@ -390,7 +394,8 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
             Certainty::Likely
         }
     };
-    // Two that end below where a fan is surely asked for, or one that does not.
+    // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above it or with the fan
+    // commanded on.
     let enough = |climbs: &[&Climb]| {
         climbs.len() >= 2
             || climbs
@@ -423,7 +428,7 @@ impl Certainty {
     }
 }
 
-/// Whether the fan is logged as asked for over a leg.
+/// Whether the log shows the fan commanded on during a leg.
 fn fan_ran(leg: &Leg) -> bool {
     leg.mean(Signal::FanCommand) >= 0.8
 }
@@ -432,7 +437,7 @@ fn fan_ran(leg: &Leg) -> bool {
 mod tests {
     use super::*;
 
-    /// A row a second: coolant in °C, road speed in km/h.
+    /// One row per second: coolant in °C, road speed in km/h.
     fn run(rows: impl IntoIterator<Item = (f64, f64)>) -> Climbs {
         let mut climbs = Climbs::default();
         for (i, (t, v)) in rows.into_iter().enumerate() {
@@ -451,7 +456,8 @@ mod tests {
         climbs
     }
 
-    /// By hand: ten minutes at 90 °C on the move, a stand in which it rises 9 K in 3.5 minutes and stays there, and a fall on the move.
+    /// By hand: ten minutes at 90 °C on the move, then at standstill a rise of 9 K in 3.5 minutes which is held, and a
+    /// fall on the move.
     #[test]
     fn a_climb_at_a_stand_by_hand() {
         let drive = (0..1200).map(|i| {
@@ -481,7 +487,7 @@ mod tests {
         assert!((climbs.level().unwrap() - 273.15 - 90.0).abs() < 0.2);
     }
 
-    /// A fan that cycles lets it fall while it stands.
+    /// A cycling fan lets the coolant fall at standstill.
     #[test]
     fn what_falls_at_a_stand_was_let_go_by_the_control() {
         let drive = (0..1800).map(|i| match i {

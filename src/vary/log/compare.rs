@@ -1,8 +1,9 @@
-//! Before and after: what changed once ambient, load and air conditioning are allowed for.
+//! Before and after: the change after correction for ambient temperature, load and air conditioning.
 //!
-//! Coolant temperature of warm stretches = a level for each pace + effect (after only) + slopes times ambient, load and air
-//! conditioning. Two drives seldom tell the slopes by themselves: each drive has its one ambient. So what is known of the slopes
-//! beforehand enters with its own doubt, as further rows of the least squares, and the doubt comes out in the effect's interval.
+//! Coolant temperature of warm stretches = a level for each pace + effect (after only) + slopes times ambient, load and
+//! air conditioning. Two drives alone seldom determine the slopes, because each drive has a single ambient temperature.
+//! Prior knowledge of the slopes therefore enters with its own uncertainty, as additional rows of the least squares,
+//! and this uncertainty is included in the interval of the effect.
 
 use super::cooling::ambient;
 use super::digest::Digest;
@@ -11,115 +12,118 @@ use super::stretch::{Pace, Stretch};
 use crate::model::log::Signal;
 use nalgebra::{DMatrix, DVector};
 
-/// Kelvin of coolant a kelvin of ambient: 0 where the thermostat makes up for it, 1 where it has no more to give. Mean and one
-/// sigma *(judgment)*.
+/// Kelvin of coolant per kelvin of ambient: 0 if the thermostat compensates, 1 if it is fully open. Mean and one
+/// standard deviation *(engineering assumption)*.
 const AMBIENT: (f64, f64) = (0.5, 0.25);
-/// Kelvin of coolant for twice the load *(judgment: hardly anything is known)*.
+/// Kelvin of coolant for a doubled load *(engineering assumption: hardly anything is known)*.
 const LOAD: (f64, f64) = (5.0, 5.0);
-/// Kelvin of coolant for the air conditioning on against off *(judgment)*.
+/// Kelvin of coolant for air conditioning on versus off *(engineering assumption)*.
 const CONDITIONING: (f64, f64) = (2.0, 2.0);
-/// One sigma of what is not in the logs: K of ambient, share of load, share of time with air conditioning *(judgment)*.
+/// Standard deviation of quantities missing from the logs: K of ambient, fraction of load, fraction of time with air
+/// conditioning *(engineering assumption)*.
 const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
-/// Readings come in steps of 1 K: less than this is no effect, K.
+/// Readings come in steps of 1 K: an effect below this counts as none, K.
 const STEP: f64 = 1.0;
-/// Within this of the level at which an engine stays most, K, a thermostat holds it: it opens over 10 to 15 K *(judgment)*.
+/// Up to this excess over the engine's most frequent temperature, K, a thermostat regulates: it opens over 10 to 15 K
+/// *(engineering assumption)*.
 const HOLDS: f64 = 4.0;
-/// Above this, K, none does, whatever the level.
+/// Above this, K, no thermostat regulates, whatever the level.
 const FREE: f64 = 273.15 + 105.0;
-/// Kelvin of coolant a kelvin of ambient where nothing holds it: 1 but for a fan that is asked for more and other air that comes
-/// warmer. Mean and one sigma *(judgment)*.
+/// Kelvin of coolant per kelvin of ambient without regulation: 1, reduced by a fan with rising command, and by other
+/// sources of warm air. Mean and one standard deviation *(engineering assumption)*.
 const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
-/// Seconds that an engine at one pace takes to come near rest, with which its slope tells where it would come to: 60 to 150 kJ/K
-/// over 60 to 250 W/K. Mean and one sigma *(judgment)*.
+/// Time constant in seconds of an engine at one pace, by which its slope predicts the final temperature: 60 to 150 kJ/K
+/// over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
-/// Stretches that share readings with their neighbours are at least so much alike: as for [`overlapping`](super::interval).
+/// Minimum correlation of neighbouring stretches that share readings: as for [`overlapping`](super::interval).
 const SHARED: f64 = 5.0 / 11.0;
-/// The ± that a change at one pace must pass, over that of 95 of 100, so that several paces seldom pass it by chance: in at most 2 of
-/// 100 pairs. At 1.3 it was 7 of 300; at 1.5 a repair worth 8 K is named in 159 of 200.
+/// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
+/// plain interval by chance: with this factor in at most 2 of 100 pairs. At 1.3 it was 7 of 300; at 1.5 a repair worth
+/// 8 K is detected in 159 of 200.
 const SURER: f64 = 1.5;
-/// What is no change to speak of, K.
+/// A change below this is negligible, K.
 const SMALL: f64 = 4.0;
-/// Nearly at rest: K/s.
+/// Nearly steady: K/s.
 const STEADY: f64 = 1.0 / 60.0;
-/// So many stretches at least on either side.
+/// Minimum number of stretches on either side.
 const LEAST: usize = 3;
 
-/// What came out.
+/// The conclusion.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Outcome {
-    /// It runs cooler after.
+    /// The engine runs cooler after.
     Cooler,
-    /// It runs hotter after.
+    /// The engine runs hotter after.
     Hotter,
-    /// It changed by no more than so many K, though it was hot enough to show more.
+    /// The change is at most this many K, although the engine was hot enough to show a larger one.
     NoChange(f64),
-    /// The logs cannot tell, and why.
+    /// The logs are inconclusive, with the reason.
     CannotTell(&'static str),
 }
 
-/// What came out at one pace.
+/// The conclusion at one pace.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Change {
-    /// Cooler after.
+    /// The engine runs cooler after.
     Cooler,
-    /// Hotter after.
+    /// The engine runs hotter after.
     Hotter,
-    /// No more than so many K, though it was hot enough to show more.
+    /// A change of at most this many K, although the engine was hot enough to show a larger one.
     None(f64),
-    /// A thermostat held it before and after: more cooling, or less, does not show.
+    /// A thermostat regulated before and after, so a change of cooling does not show.
     Regulated,
-    /// It lies inside its error.
+    /// The change is within its error.
     Unclear,
 }
 
-/// Before against after at one pace.
+/// Comparison before and after at one pace.
 #[derive(Clone, Copy, Debug)]
 pub struct PaceChange {
     /// The pace.
     pub pace: Pace,
-    /// What came out.
+    /// The conclusion.
     pub change: Change,
-    /// After less before, K, allowed for ambient where that acts.
+    /// After minus before, K, corrected for ambient temperature where it has an effect.
     pub effect: f64,
-    /// Half the width of its interval, K.
+    /// Half-width of the effect's interval, K.
     pub half: f64,
-    /// Means of the coolant before and after, K.
+    /// Mean coolant temperature before and after, K.
     pub coolant: [f64; 2],
-    /// Stretches before and after.
+    /// Number of stretches before and after.
     pub stretches: [usize; 2],
 }
 
-/// Before against after.
+/// Comparison before and after.
 #[derive(Clone, Debug)]
 pub struct Compared {
-    /// What came out.
+    /// The conclusion.
     pub outcome: Outcome,
-    /// By pace, where both sides have enough.
+    /// Comparison by pace, if both sides have enough stretches.
     pub paces: Vec<PaceChange>,
-    /// After less before over all paces, K, allowed for all that could be; none where there is too little.
+    /// After minus before over all paces, K, with all possible corrections; `None` with too few data.
     pub effect: Option<f64>,
-    /// Half the width of its interval, K.
+    /// Half-width of the effect's interval, K.
     pub half: f64,
-    /// After less before as it stands in the logs, K.
+    /// After minus before without corrections, K.
     pub plain: f64,
-    /// Means of ambient (K) before and after, where known.
+    /// Mean ambient temperature (K) before and after, if known.
     pub ambient: [f64; 2],
-    /// Load after over load before, where known.
+    /// Load after over load before, if known.
     pub load: f64,
-    /// Share of time with air conditioning before and after, where known.
+    /// Fraction of time with air conditioning before and after, if known.
     pub conditioning: [f64; 2],
-    /// How many stretches were held against each other.
+    /// Number of stretches compared.
     pub stretches: [usize; 2],
-    /// What is not in both logs and so makes the interval wider.
+    /// Quantities missing from either log, which widen the interval.
     pub not_known: Vec<&'static str>,
 }
 
-/// Holds two logs against each other. `said` are ambients that the asker states.
+/// Compares two logs. `said` are ambient temperatures stated by the user.
 pub fn compare(before: &Digest, after: &Digest, said: [Option<f64>; 2]) -> Compared {
     compare_all(&[before], &[after], said)
 }
 
-/// Holds logs before against logs after.
+/// Compares the logs before with the logs after.
 pub fn compare_all(before: &[&Digest], after: &[&Digest], said: [Option<f64>; 2]) -> Compared {
     let of = |logs: &[&Digest], said: Option<f64>, lasting: bool| -> Vec<Stretch> {
         let all = logs.iter().flat_map(|d| match lasting {
@@ -142,7 +146,7 @@ pub fn compare_all(before: &[&Digest], after: &[&Digest], said: [Option<f64>; 2]
 /// Stretches before and after.
 type Sides = [Vec<Stretch>; 2];
 
-/// Before and after, first whether a thermostat held both, then pace by pace.
+/// Comparison before and after: first whether a thermostat regulated both, then pace by pace.
 fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
     let of = |sides: &Sides, pace: Pace| -> Option<Sides> {
         let at = |side: &Vec<Stretch>| -> Vec<Stretch> {
@@ -151,7 +155,7 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
         let [before, after] = [at(&sides[0]), at(&sides[1])];
         (before.len() >= LEAST && after.len() >= LEAST).then_some([before, after])
     };
-    // Where a pace lasts, three stretches that follow each other tell its slope, and so where it would come to.
+    // If a pace lasts, three consecutive stretches give its slope, and so its final temperature.
     let paces = Pace::ALL
         .into_iter()
         .filter_map(|pace| match of(lasting, pace) {
@@ -188,7 +192,7 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
     compared
 }
 
-/// One pace.
+/// Comparison at one pace.
 fn at_pace(pace: Pace, sides: Sides, level: Option<f64>, lasting: bool) -> Option<PaceChange> {
     let mean = |side: &[Stretch]| {
         side.iter().map(|s| s.mean(Signal::Coolant)).sum::<f64>() / side.len() as f64
@@ -217,7 +221,8 @@ fn at_pace(pace: Pace, sides: Sides, level: Option<f64>, lasting: bool) -> Optio
     })
 }
 
-/// All paces together, so much of ambient being the coolant's; where stretches are of a pace that lasts, at rest.
+/// All paces together, with a given effect of ambient temperature on the coolant; for stretches of a lasting pace, at
+/// the final temperature.
 fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool) -> Compared {
     let paces: Vec<Pace> = Pace::ALL
         .into_iter()
@@ -261,7 +266,8 @@ fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool)
     if before.len() < LEAST || after.len() < LEAST {
         return compared;
     }
-    // What is not known widens the interval by slope (mean and doubt together) times what it may differ by.
+    // Unknown quantities widen the interval by their slope (mean and uncertainty combined) times their possible
+    // difference.
     let mut wider = 0.0;
     let mut missing = |name, (slope, sigma): (f64, f64), unknown: f64| {
         compared.not_known.push(name);
@@ -316,7 +322,7 @@ fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool)
         rows.len(),
         rows.iter().map(|r| r.0.mean(Signal::Coolant) - 273.15),
     );
-    // The steps of the reading leave some doubt, however still the readings are.
+    // The resolution of the reading leaves some uncertainty, however steady the readings are.
     let mut variance: f64 = STEP * STEP / 12.0;
     let mut solved = None;
     for _ in 0..3 {
@@ -354,7 +360,7 @@ fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool)
 mod tests {
     use super::*;
 
-    /// The level at which the engine of these drives stays on the move.
+    /// The engine's most frequent temperature on the move in these drives.
     const LEVEL: Option<f64> = Some(273.15 + 90.0);
     use crate::model::log::Sample;
     use crate::vary::log::Stretches;
@@ -390,7 +396,7 @@ mod tests {
         stretches.all
     }
 
-    /// Without stretches of a pace that lasts.
+    /// Compares stretches without those of a lasting pace.
     fn of(before: Vec<Stretch>, after: Vec<Stretch>) -> Compared {
         between([before, after], &[Vec::new(), Vec::new()], LEVEL)
     }
@@ -414,7 +420,7 @@ mod tests {
 
     #[test]
     fn a_cooler_day_is_not_a_repair() {
-        // 10 K cooler air, 7 K cooler coolant: between nothing and all of it is the day's.
+        // 10 K cooler air, 7 K cooler coolant: anything between none and all of it is due to ambient.
         let mut r = random();
         let c = of(
             drive(&mut r, 107.0, Some(35.0), 1.0, 15),
@@ -479,7 +485,7 @@ mod tests {
         assert!(wrong * 100 <= 2 * tries, "{wrong} of {tries}");
     }
 
-    /// Hot enough to show, and the same after: that is said, not that it cannot be told.
+    /// Hot enough to show a change, and unchanged after: this is reported as no change, not as inconclusive.
     #[test]
     fn no_change_is_said_where_it_was_hot_enough_to_show() {
         let mut r = random();
@@ -491,7 +497,7 @@ mod tests {
         );
     }
 
-    /// A thermostat that holds both is tested first: a step of the sensor there is no repair.
+    /// A thermostat that regulates both is tested first: a sensor step there is not the effect of a repair.
     #[test]
     fn where_a_thermostat_holds_both_nothing_is_compared() {
         let mut r = random();

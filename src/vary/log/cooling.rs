@@ -1,4 +1,4 @@
-//! Cooling by pace, with intervals; where it runs hot.
+//! Cooling versus pace, with intervals; where the engine runs hot.
 
 use super::climbs::{Verdict, runs_hot};
 use super::digest::Digest;
@@ -8,51 +8,53 @@ use super::stretch::{Pace, Stretch};
 use crate::law::{atmosphere_isa_1975 as isa, fuel_heat_stoichiometric as fuel_heat};
 use crate::model::log::Signal;
 
-/// What the engine burns.
+/// The fuel of the engine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fuel {
-    /// Petrol, its mixture held to the air that it needs.
+    /// Petrol: stoichiometric air.
     Petrol,
-    /// Diesel fuel, burnt in more air than it needs.
+    /// Diesel: excess air.
     Diesel,
 }
 
-/// Where the heat that the engine gives to its coolant may be known from.
+/// Source of the heat that the engine gives to its coolant.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Heat {
-    /// From measured fuel, so many J/m³.
+    /// Measured fuel flow, with this heat in J/m³.
     Fuel(f64),
-    /// From measured air, all of it burnt.
+    /// Measured air flow, assuming complete combustion.
     Air,
-    /// Not at all, and why.
+    /// Unknown, with the reason.
     Unknown(&'static str),
 }
 
-/// Share of the fuel's heat that goes into the coolant, and ± of it: 20 to 30 % *(common practice, no source)*.
+/// Fraction of the fuel's heat that goes into the coolant, and its ±: 20 to 30 % *(common practice, no source)*.
 const TO_COOLANT: (f64, f64) = (0.25, 0.05);
 
-/// Heat in a litre of fuel, J/m³: petrol by the law's heating value at 745 kg/m³, diesel fuel 42.8 MJ/kg at 835 kg/m³ *(from
-/// memory)*; their mean, within 6 % of both, where it is not known which.
+/// Heat per volume of fuel, J/m³: petrol from the law's heating value at 745 kg/m³, diesel 42.8 MJ/kg at 835 kg/m³
+/// *(from memory)*; if the fuel is unknown their mean, within 6 % of both.
 const DENSITY_PETROL: f64 = 745.0;
 const DIESEL: f64 = 835.0 * 42.8e6;
 
-/// Manifold pressure at idle over the air's, above which no throttle closes *(common practice, no source)*.
+/// Manifold pressure at idle relative to air pressure, above which the engine is unthrottled *(common practice, no
+/// source)*.
 const UNTHROTTLED: f64 = 0.8;
 
-/// Nearly at rest: K/s.
+/// Nearly steady: K/s.
 const STEADY: f64 = 0.8 / 60.0;
 
-/// Still tells what is stored, K/s: faster than this, metal and coolant do not rise alike *(judgment)*.
+/// Maximum rate for the stored heat to be evaluated, K/s: above it, metal and coolant do not rise together
+/// *(engineering assumption)*.
 const FASTEST: f64 = 3.0 / 60.0;
 
-/// So far (K) above the level at which the engine stays most, the thermostat has no more to give *(judgment: it is full open 10
-/// to 15 K above where it begins)*.
+/// Above the engine's most frequent temperature by this much (K), the thermostat is fully open *(engineering
+/// assumption: it is fully open 10 to 15 K above the start of opening)*.
 const FULL_OPEN: f64 = 5.0;
 
-/// Above this, K, a thermostat is full open whatever its rating *(common practice, no source)*.
+/// Above this, K, any thermostat is fully open *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
 
-/// How the heat may be known from a log.
+/// Which source of the heat a log provides.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
     let petrol = DENSITY_PETROL * fuel_heat::LOWER_HEATING_VALUE;
     if digest.knows(Signal::FuelRate) {
@@ -79,7 +81,7 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
     }
 }
 
-/// Whether no throttle closes at idle; none where the log does not show it.
+/// Whether the engine is unthrottled at idle; `None` if the log does not show it.
 pub fn unthrottled(digest: &Digest) -> Option<bool> {
     let manifold = digest.stretches.idle_manifold()?;
     let altitude = Some(digest.exposure.altitude).filter(|a| a.is_finite());
@@ -92,7 +94,7 @@ pub fn unthrottled(digest: &Digest) -> Option<bool> {
 }
 
 impl Heat {
-    /// Heat into the coolant over a stretch, W; not a number where it is not known.
+    /// Heat into the coolant over a stretch, W; NaN if unknown.
     pub fn over(&self, stretch: &Stretch) -> f64 {
         let released = match self {
             Self::Fuel(each) => stretch.mean(Signal::FuelRate) * each,
@@ -103,40 +105,41 @@ impl Heat {
     }
 }
 
-/// What a log says of one pace.
+/// The result of a log at one pace.
 #[derive(Clone, Debug)]
 pub struct ByPace {
     /// The pace.
     pub pace: Pace,
-    /// Share of the time.
+    /// Fraction of the time.
     pub share: f64,
-    /// Coolant over stretches with a warm engine, K.
+    /// Coolant temperature over stretches with a warm engine, K.
     pub coolant: Option<Interval>,
-    /// Its excess over ambient, K.
+    /// Excess of the coolant temperature over ambient, K.
     pub excess: Option<Interval>,
-    /// How fast it rises there, K/s.
+    /// Rate of rise of the coolant, K/s.
     pub rise: Option<Interval>,
-    /// Heat into the coolant, less what it stores, over its excess, in stretches nearly at rest of a pace that lasts, W/K.
+    /// Heat into the coolant minus stored heat, over the excess temperature, in nearly steady stretches of a lasting
+    /// pace, W/K.
     pub conductance: Option<Interval>,
-    /// Whether these stretches were so hot that the thermostat had no more to give; else the conductance is what was used, not
-    /// what there is.
+    /// Whether the thermostat was fully open in these stretches; otherwise the conductance is the part used, not the
+    /// available one.
     pub at_full: bool,
 }
 
-/// Ambient of a stretch: as logged, or as said.
+/// Ambient temperature of a stretch: as logged, or as stated.
 pub(super) fn ambient(stretch: &Stretch, said: Option<f64>) -> f64 {
     said.unwrap_or_else(|| stretch.mean(Signal::Ambient))
 }
 
-/// The coolant's temperature, K, from which thermostat and fan are taken to have no more to give: as said, else by the level at
-/// which the engine stays most. An engine that keeps cool stays near where its thermostat begins to open, and its level says too
-/// little.
+/// Coolant temperature, K, above which thermostat and fan are assumed to be at their maximum: as stated, else from the
+/// engine's most frequent temperature. For an engine that stays cool, this temperature is near the start of thermostat
+/// opening and says too little.
 pub fn all_given_from(digest: &Digest, said: Option<f64>) -> f64 {
     let plateau = digest.exposure.plateau().map_or(f64::INFINITY, |p| p.0);
     said.unwrap_or((plateau + FULL_OPEN).min(SURELY_OPEN))
 }
 
-/// Warm stretches of a pace that lasts, with heat and ambient known.
+/// Warm stretches of a lasting pace, with known heat and ambient temperature.
 fn settled(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Settled> {
     let warm = digest.stretches.settled.iter();
     let settled = warm.filter(|s| s.steady(FASTEST)).map(|s| Settled {
@@ -151,7 +154,8 @@ fn settled(digest: &Digest, heat: &Heat, said: Option<f64>) -> Vec<Settled> {
         .collect()
 }
 
-/// Cooling by pace; `said` is the ambient where the log does not have it, `full` what [`all_given_from`] gave, both in K.
+/// Cooling versus pace; `said` is the stated ambient temperature if the log has none, `full` is the result of
+/// [`all_given_from`], both in K.
 pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>, full: f64) -> Vec<ByPace> {
     let times = &digest.exposure.paces;
     let total: f64 = times.iter().sum();
@@ -164,7 +168,8 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>, full: f64) -> Ve
         .collect();
     let stored = Stored::of(&hot, steps[0]);
     settled.retain(|s| s.slope.abs() <= STEADY);
-    // All readings of a pace may lie half a step off to one side. An ambient that was said has no steps.
+    // All readings at a pace may have the same rounding error of half a step. A stated ambient temperature has no
+    // rounding.
     let steps = [steps[0], if said.is_some() { 0.0 } else { steps[1] }];
     let read = NORMAL * steps[0].hypot(steps[1]) / 12_f64.sqrt();
     let there = |p: &Pace| {
@@ -204,23 +209,23 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>, full: f64) -> Ve
     Pace::ALL.into_iter().filter(there).map(of).collect()
 }
 
-/// Where it runs hot.
+/// Where the engine runs hot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hot {
-    /// Standing or crawling: the fan's work.
+    /// At standstill or crawling: depends on the fan.
     Standing,
-    /// Moving: the radiator's work.
+    /// On the move: depends on the radiator.
     Moving,
-    /// Alike at both.
+    /// Equally at both.
     Both,
     /// Nowhere in this log.
     Nowhere,
-    /// The log cannot tell, and why.
+    /// The log is inconclusive, with the reason.
     CannotTell(&'static str),
 }
 
-/// Where it runs hot: by the climbs above its own level; else warm stretches while standing or crawling against warm stretches while moving. `full` is what
-/// [`all_given_from`] gave, K.
+/// Where the engine runs hot: from the climbs above its own level; else from warm stretches at standstill or crawling
+/// versus warm stretches on the move. `full` is the result of [`all_given_from`], K.
 pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     let Some((peak, _)) = digest.exposure.peak else {
         return Hot::CannotTell("no coolant reading");
@@ -261,7 +266,7 @@ pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     };
     let most = |v: &[f64]| v.iter().copied().fold(0.0, f64::max);
     let (still_most, moving_most) = (most(&still), most(&moving));
-    // A difference of the sensor's step, or inside the error, is none.
+    // A difference within the sensor's resolution or within the error counts as none.
     if a.apart(&b) && (a.mean - b.mean).abs() > 1.5 {
         return if a.mean > b.mean {
             Hot::Standing

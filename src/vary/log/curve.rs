@@ -1,11 +1,11 @@
-//! A log thinned to what a picture can show.
+//! A log reduced to the resolution of a chart.
 
 use crate::model::log::{Sample, Signal};
 
-/// How many bins there are at most.
+/// Maximum number of bins.
 const MOST: usize = 1200;
 
-/// The signals of which a mean is kept.
+/// The signals that are averaged.
 const KEPT: [Signal; 7] = [
     Signal::Coolant,
     Signal::RoadSpeed,
@@ -16,19 +16,19 @@ const KEPT: [Signal; 7] = [
     Signal::FanCommand,
 ];
 
-/// What happened in one stretch of time.
+/// The data of one bin.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Bin {
-    /// Time and value times time of each signal kept.
+    /// Time and time-weighted sum of each averaged signal.
     sums: [(f64, f64); KEPT.len()],
-    /// The greatest coolant temperature, K; zero where none is known.
+    /// Maximum coolant temperature, K; zero if unknown.
     pub coolant_most: f64,
-    /// Whether a gap ends in it.
+    /// Whether a gap ends in this bin.
     pub after_gap: bool,
 }
 
 impl Bin {
-    /// Mean of a signal, SI; not a number where it is not known or not kept.
+    /// Mean of a signal, SI; NaN if unknown or not averaged.
     pub fn mean(&self, signal: Signal) -> f64 {
         let kept = KEPT.iter().zip(&self.sums);
         kept.filter(|(s, _)| **s == signal)
@@ -37,12 +37,12 @@ impl Bin {
             .unwrap_or(f64::NAN)
     }
 
-    /// Mean coolant temperature, K; not a number where none is known.
+    /// Mean coolant temperature, K; NaN if unknown.
     pub fn coolant(&self) -> f64 {
         self.mean(Signal::Coolant)
     }
 
-    /// Mean road speed, m/s; not a number where none is known.
+    /// Mean road speed, m/s; NaN if unknown.
     pub fn speed(&self) -> f64 {
         self.mean(Signal::RoadSpeed)
     }
@@ -58,7 +58,7 @@ impl Bin {
     }
 }
 
-/// What was kept over time, in bins of equal length that grow with the log.
+/// The log in bins of equal length that grow with the log.
 #[derive(Clone, Debug)]
 pub struct Curve {
     /// Length of a bin, s.
@@ -77,7 +77,7 @@ impl Default for Curve {
 }
 
 impl Curve {
-    /// Takes in a row.
+    /// Adds a row.
     pub fn add(&mut self, sample: &Sample) {
         while sample.time >= self.width * MOST as f64 {
             self.bins = self
@@ -112,7 +112,8 @@ impl Curve {
         }
     }
 
-    /// From when till when, s, the mean of a signal was so. Bins without a reading part nothing; a gap does.
+    /// Start and end, s, of the periods in which the mean of a signal satisfies a condition. Bins without a reading do
+    /// not split a period; a gap does.
     pub fn spans(&self, signal: Signal, is: impl Fn(f64) -> bool) -> Vec<(f64, f64)> {
         let mut spans: Vec<(f64, f64)> = Vec::new();
         let mut runs = false;
@@ -133,7 +134,7 @@ impl Curve {
         spans
     }
 
-    /// The middle of a bin, s.
+    /// Mid-time of a bin, s.
     pub fn middle(&self, at: usize) -> f64 {
         (at as f64 + 0.5) * self.width
     }
@@ -143,7 +144,7 @@ impl Curve {
 mod tests {
     use super::*;
 
-    /// By hand: standing from 2 to 5 s with a row left out, and again after a gap.
+    /// By hand: standstill from 2 to 5 s with a missing row, and again after a gap.
     #[test]
     fn spans_by_hand() {
         let mut curve = Curve::default();

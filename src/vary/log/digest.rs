@@ -1,4 +1,4 @@
-//! One pass over a log, from which every answer is made.
+//! One pass over a log, which provides the data for every answer.
 
 use super::climbs::Climbs;
 use super::curve::Curve;
@@ -9,49 +9,49 @@ use crate::model::log::{Choices, Layout, LogReader, SIGNALS, Signal, Tally};
 use crate::trouble::{Trouble, Troubles, mention};
 use std::io::Read;
 
-/// Between two calls of the progress callback.
+/// Rows between two calls of the progress callback.
 const ROWS: u64 = 1 << 15;
 
-/// From this share on readings that cannot be, rows that were dropped, or times that run backwards are many.
+/// Fraction above which impossible readings, dropped rows or backward times count as many.
 const MANY: f64 = 0.05;
 
-/// Stamps that mostly repeat and are further apart than this, s, tell no time: hours and minutes do, an exponent of two figures does
-/// not.
+/// Maximum interval of repeated time stamps, s, in a valid time column. Stamps in hours and minutes are a minute apart;
+/// numbers in exponent notation with two digits are further apart.
 const COARSE: f64 = 61.0;
 
-/// Why what a log says is not to be relied on, with the share of readings or rows.
+/// Why a log is unreliable, with the fraction of readings or rows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Doubt {
-    /// Coolant readings that leap or that no coolant has.
+    /// Coolant readings that jump or are physically impossible.
     Dropouts(f64),
-    /// Readings of another signal that it cannot have.
+    /// Impossible readings of another signal.
     Impossible(Signal, f64),
-    /// Rows that were dropped.
+    /// Dropped rows.
     Dropped(f64),
-    /// Rows with nothing but zeros.
+    /// Rows of zeros.
     Placeholders(f64),
 }
 
-/// What is kept of a log.
+/// The data kept from a log.
 #[derive(Clone, Debug)]
 pub struct Digest {
-    /// Its name.
+    /// Name of the log.
     pub source: String,
-    /// How it is laid out.
+    /// Layout of the log.
     pub layout: Layout,
-    /// What was counted.
+    /// The counters.
     pub tally: Tally,
-    /// What the coolant went through.
+    /// The exposure of the coolant.
     pub exposure: Exposure,
-    /// The log thinned.
+    /// The log in reduced resolution.
     pub curve: Curve,
     /// Means over short stretches.
     pub stretches: Stretches,
-    /// Where it left its own level.
+    /// Climbs of the coolant above its own level.
     pub climbs: Climbs,
-    /// Warming up, and cooling while parked.
+    /// Warm-up, and cooling while parked.
     pub rates: Rates,
-    /// Whether temperatures without a unit were taken to be in degrees Fahrenheit, since they could not be in Celsius.
+    /// Whether temperatures without a unit were read as degrees Fahrenheit, because they are impossible in Celsius.
     pub fahrenheit_guessed: bool,
 }
 
@@ -61,7 +61,7 @@ impl Digest {
         self.tally.seen[signal as usize].readings > 0
     }
 
-    /// Why what it says is not to be relied on.
+    /// Why the log is unreliable.
     pub fn doubts(&self) -> Vec<Doubt> {
         let tally = &self.tally;
         let rows = (tally.rows_read + tally.rows_dropped) as f64;
@@ -80,7 +80,7 @@ impl Digest {
         doubts
     }
 
-    /// Whether drop-outs and rows that could not be used are so many that no verdict stands.
+    /// Whether dropouts and unusable rows are too many for any conclusion.
     pub fn withdrawn(&self) -> bool {
         let of_all =
             |d: &Doubt| matches!(d, Doubt::Dropouts(_) | Doubt::Dropped(_)) && d.share() > MANY;
@@ -89,7 +89,7 @@ impl Digest {
 }
 
 impl Doubt {
-    /// The share of readings or rows.
+    /// The fraction of readings or rows.
     pub fn share(&self) -> f64 {
         match self {
             Self::Dropouts(s)
@@ -100,7 +100,8 @@ impl Doubt {
     }
 }
 
-/// Reads a whole log. `open` gives its bytes from the start, perhaps twice; `progress` is told how many were read.
+/// Reads a whole log. `open` returns its bytes from the start, and may be called twice; `progress` receives the number
+/// of bytes read.
 pub fn digest<R: Read>(
     open: impl Fn() -> Result<R, Trouble>,
     source: &str,
@@ -121,7 +122,7 @@ pub fn digest<R: Read>(
         .iter()
         .find(|c| c.signal == Signal::Coolant);
     let unsaid = of_coolant.is_some_and(|c| c.unit_guessed);
-    // No coolant is at 135 °C for long; at 135 °F every engine is.
+    // Coolant is never at 135 °C for long; at 135 °F every engine is.
     let hot = first.tally.over_135 * 20 > first.tally.rows_read;
     if unsaid && hot && !choices.fahrenheit {
         let choices = Choices {
@@ -184,7 +185,7 @@ fn pass<R: Read>(
     })
 }
 
-/// What is wrong where no row can be used.
+/// The error for a log without usable rows.
 fn no_row(digest: &Digest) -> Trouble {
     let expected = "rows of readings";
     let Some(m) = digest.tally.mistakes.first() else {
@@ -207,7 +208,7 @@ fn no_row(digest: &Digest) -> Trouble {
     trouble
 }
 
-/// A column of time that tells none: its stamps mostly repeat and are far apart, or never change.
+/// The error for an invalid time column: its stamps mostly repeat and are far apart, or never change.
 fn no_time(digest: &Digest) -> Option<Trouble> {
     let (tally, layout) = (&digest.tally, &digest.layout);
     let at = layout.time_column?;
@@ -235,7 +236,7 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
     Some(Trouble::input(found, "a time that goes on from row to row").hint(hint))
 }
 
-/// Refuses a log in which there is nothing to see.
+/// Rejects a log without usable content.
 fn checked(digest: Digest) -> Result<Digest, Troubles> {
     let column = digest
         .layout

@@ -1,53 +1,53 @@
-//! Time above levels, episodes, peak, rise.
+//! Time above levels, episodes, peak, rate of rise.
 
 use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 use std::collections::VecDeque;
 
-/// An episode ends when the coolant falls by more than this below its level, K, or stays below it for longer than [`PAUSE`]:
-/// readings come in whole degrees and flicker. Shorter dips count as part of it.
+/// An episode ends when the coolant falls by more than this below its level, K, or stays below it for longer than
+/// [`PAUSE`]: readings come in whole degrees and flicker. Shorter dips count as part of it.
 const FLICKER: f64 = 1.0;
 
 /// See [`FLICKER`], s.
 const PAUSE: f64 = 60.0;
 
-/// How many episodes are kept; all are counted.
+/// Number of episodes kept; all are counted.
 const KEPT: usize = 200;
 
-/// The rate of rise is taken over this time, s.
+/// Averaging time of the rate of rise, s.
 const OVER: f64 = 60.0;
 
-/// A reading within this of the level at which it stays most is at it, K.
+/// A reading this close to the most frequent temperature counts as equal to it, K.
 const WITHIN: f64 = 1.5;
 
-/// Engines are warm from here on, K.
+/// An engine is warm above this, K.
 const WARM: f64 = 273.15 + 80.0;
 
-/// One stretch of time at or above a level.
+/// One period at or above a level.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Episode {
     /// The level, K.
     pub level: f64,
-    /// When it began, s.
+    /// Start of the episode, s.
     pub from: f64,
-    /// How long it was, s.
+    /// Duration of the episode, s.
     pub long: f64,
-    /// The greatest temperature, K.
+    /// Maximum temperature of the episode, K.
     pub peak: f64,
-    /// Excess over the level times time, K s.
+    /// Excess over the level, integrated over time, K s.
     pub degree_time: f64,
-    /// Time at each [`Pace`], s; the last is unknown.
+    /// Time at each [`Pace`], s; the last one is for unknown pace.
     pub paces: [f64; 5],
-    /// Mean slope of the road, where altitude was logged and the vehicle moved.
+    /// Mean grade of the road, if altitude was logged and the vehicle moved.
     pub grade: Option<f64>,
     distance: f64,
     altitude: f64,
-    /// Time in the dip that runs.
+    /// Time in the current dip.
     dip: f64,
 }
 
 impl Episode {
-    /// What the vehicle did most of the time.
+    /// The pace during most of the episode.
     pub fn pace(&self) -> Pace {
         let most = self.paces.iter().copied().fold(0.0, f64::max);
         Pace::ALL
@@ -62,66 +62,66 @@ impl Episode {
 pub struct Level {
     /// The level, K.
     pub temperature: f64,
-    /// Time at or above it, short dips of a degree counted in, s.
+    /// Time at or above the level, including short dips of a degree, s.
     pub time: f64,
     /// The longest episode, s.
     pub longest: f64,
-    /// Excess times time, K s.
+    /// Excess integrated over time, K s.
     pub degree_time: f64,
     /// Number of episodes.
     pub episodes: u64,
     run: Option<Episode>,
 }
 
-/// A stretch over which the coolant reading did not move.
+/// A period with a frozen coolant reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Unmoved {
-    /// When it began, s.
+    /// Start of the period, s.
     pub from: f64,
-    /// How long it was, s.
+    /// Duration of the period, s.
     pub long: f64,
     /// The reading, K.
     pub reading: f64,
 }
 
-/// What the coolant went through.
+/// The exposure of the coolant.
 #[derive(Clone, Debug)]
 pub struct Exposure {
     /// By level, in rising order.
     pub levels: Vec<Level>,
     /// The first episodes, of every level.
     pub episodes: Vec<Episode>,
-    /// The greatest temperature, K, and when it was first reached, s; none where there was no reading.
+    /// Maximum temperature, K, and when it was first reached, s; `None` without readings.
     pub peak: Option<(f64, f64)>,
-    /// Time with coolant known, s.
+    /// Time with known coolant temperature, s.
     pub known: f64,
     /// Time at each pace, s.
     pub paces: [f64; 5],
-    /// Rows with engine speed known, and of these, rows with the engine at rest.
+    /// Rows with known engine speed, and those of them with the engine stopped.
     pub engine_rows: (u64, u64),
-    /// Time with engine speed known, and of this, time with the engine at rest, s.
+    /// Time with known engine speed, and the part of it with the engine stopped, s.
     pub engine_time: (f64, f64),
-    /// The longest stretch over which the coolant reading did not move with the engine running.
+    /// The longest period with a frozen coolant reading and the engine running.
     pub unmoved: Unmoved,
-    /// The greatest altitude, m; not a number where none is known.
+    /// Maximum altitude, m; NaN if unknown.
     pub altitude: f64,
     now_unmoved: Unmoved,
     histogram: Vec<f64>,
-    /// By the degree at which the lower end of a minute lies: the fastest rise, K/s, and when, s.
+    /// The fastest rise over a minute, K/s, and its time, s, for each degree of the temperature at its lower end.
     rises: Vec<(f64, f64)>,
     last: Option<Sample>,
     recent: VecDeque<(f64, f64)>,
 }
 
 impl Level {
-    /// Whether it was ever at or above it.
+    /// Whether the level was ever reached.
     pub fn reached(&self) -> bool {
         self.episodes > 0
     }
 }
 
 impl Exposure {
-    /// Exposure to some levels, K, in rising order.
+    /// Starts the exposure to some levels, K, in rising order.
     pub fn of(levels: &[f64]) -> Self {
         Self {
             levels: levels
@@ -151,7 +151,7 @@ impl Exposure {
         }
     }
 
-    /// Moves a level to another temperature, K, where neither was ever reached; else false.
+    /// Moves a level to another temperature, K, if neither was ever reached; returns false otherwise.
     pub fn moved_unreached(&mut self, from: f64, to: f64) -> bool {
         let reached = |level: f64| self.peak.is_some_and(|(peak, _)| peak >= level);
         let own = |l: &Level| (l.temperature - from).abs() < 1e-6;
@@ -167,7 +167,7 @@ impl Exposure {
         true
     }
 
-    /// Takes in a row: what was known at the row before held until now.
+    /// Adds a row: the values of the previous row are held until now.
     pub fn add(&mut self, sample: &Sample) {
         let engine = sample.get(Signal::EngineSpeed);
         if engine.is_finite() {
@@ -215,7 +215,7 @@ impl Exposure {
         self.last = Some(*sample);
     }
 
-    /// What was known held for a time.
+    /// Adds the time for which the previous values were held.
     fn held(&mut self, last: &Sample, step: f64) {
         let coolant = last.get(Signal::Coolant);
         let speed = last.get(Signal::RoadSpeed);
@@ -299,7 +299,7 @@ impl Exposure {
         }
     }
 
-    /// Ends the episodes that still run, at the end of a log.
+    /// Ends the open episodes, at the end of a log.
     pub fn finish(&mut self) {
         for level in &mut self.levels {
             if let Some(run) = level.run.take() {
@@ -310,8 +310,8 @@ impl Exposure {
             .sort_by(|a, b| a.from.total_cmp(&b.from).then(a.level.total_cmp(&b.level)));
     }
 
-    /// The fastest rise of the warm engine, K/s, and when it was, s: over a minute whose both ends lie above the level at which it
-    /// stays most, or at it.
+    /// The fastest rise of the warm engine, K/s, and its time, s: over a minute with both ends at or above the most
+    /// frequent temperature.
     pub fn rise(&self) -> Option<(f64, f64)> {
         let level = (self.plateau()?.0 - WITHIN).max(WARM);
         let warm = self.rises.iter().skip(degree(level));
@@ -319,8 +319,8 @@ impl Exposure {
         fastest.filter(|f| f.0 > 0.0)
     }
 
-    /// The level at which the warm engine stays most, K: the degree with the most time from 60 °C up, with its neighbours; and
-    /// the share of the known time there. None where it was never that warm.
+    /// The most frequent temperature of the warm engine, K: the degree with the most time from 60 °C upwards, together
+    /// with its neighbours; and the fraction of the known time there. `None` if the engine was never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
         let warm = 100;
         let at = (warm..self.histogram.len() - 1)
@@ -336,12 +336,12 @@ impl Exposure {
     }
 }
 
-/// The degree, from −40 °C on, at which a temperature (K) is counted.
+/// The one-degree bin, from −40 °C upwards, of a temperature (K).
 pub(super) fn degree(temperature: f64) -> usize {
     (temperature - 233.15 + 0.5).clamp(0.0, 219.0) as usize
 }
 
-/// Ends an episode; the list keeps the first, and among many the hottest.
+/// Ends an episode; the list keeps the first episodes, and if there are many, the hottest.
 fn close(run: Episode, episodes: &mut Vec<Episode>) {
     if episodes.len() < KEPT {
         episodes.push(run);
@@ -363,7 +363,7 @@ mod tests {
         t + 273.15
     }
 
-    /// A row a second.
+    /// One row per second.
     fn run(temperatures: impl IntoIterator<Item = f64>, speed: f64, gap_at: usize) -> Exposure {
         let mut exposure = Exposure::of(&[celsius(100.0), celsius(105.0)]);
         for (i, t) in temperatures.into_iter().enumerate() {
@@ -382,7 +382,7 @@ mod tests {
 
     #[test]
     fn by_hand() {
-        // Up from 90 by 1 K a second to 110, and down again.
+        // Up from 90 by 1 K per second to 110, and down again.
         let up = (90..110).map(f64::from);
         let down = (90..=110).rev().map(f64::from);
         let e = run(up.chain(down), 0.0, usize::MAX);
@@ -417,7 +417,7 @@ mod tests {
 
     #[test]
     fn rise_and_plateau() {
-        // 2 K a minute up, then still.
+        // 2 K per minute upwards, then constant.
         let e = run(
             (0..600).map(|i| (85.0 + f64::from(i) / 30.0).min(95.0)),
             0.0,
@@ -434,8 +434,8 @@ mod tests {
         assert_eq!(run((0..9).map(|_| 20.0), 0.0, usize::MAX).plateau(), None);
     }
 
-    /// A warm-up of 8 K a minute is none of the warm engine's; 3 K a minute from its level on are (5 is what both ends at the level
-    /// allow for readings in whole degrees).
+    /// A warm-up of 8 K per minute does not count for the warm engine; 3 K per minute from its level upwards does (5
+    /// allows for readings in whole degrees, with both ends at the level).
     #[test]
     fn a_warm_up_is_no_rise_of_the_warm_engine() {
         let warm_up = (0..600).map(|i| (20.0 + 8.0 * f64::from(i) / 60.0).min(90.0).round());
@@ -446,7 +446,7 @@ mod tests {
         assert!((2.5..4.5).contains(&rise), "{rise}");
     }
 
-    /// A level whose only reading is the last was reached, though no time was spent there.
+    /// A level whose only reading is the last row was reached, with zero time.
     #[test]
     fn a_peak_at_a_level_has_reached_it() {
         let e = run([99.0, 100.0], 0.0, usize::MAX);

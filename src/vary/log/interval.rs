@@ -1,27 +1,28 @@
-//! The interval of a mean, of readings that follow each other.
+//! The confidence interval of the mean of consecutive readings.
 
-/// A mean and half the width of the interval that holds the true one about 95 times of 100.
+/// A mean and the half-width of its 95 % confidence interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Interval {
     /// The mean.
     pub mean: f64,
-    /// Half the width.
+    /// The half-width.
     pub half: f64,
-    /// How many values it is taken from.
+    /// Number of values.
     pub count: usize,
 }
 
 impl Interval {
-    /// Whether two intervals leave no doubt which is the greater: the difference is larger than both errors together allow.
+    /// Whether two intervals are significantly different: the difference exceeds both errors combined.
     pub(super) fn apart(&self, other: &Self) -> bool {
         (self.mean - other.mean).abs() > self.half.hypot(other.half)
     }
 }
 
-/// Sigmas to either side that hold 95 of 100.
+/// Number of standard deviations for a two-sided 95 % interval.
 pub(super) const NORMAL: f64 = 1.959_964;
 
-/// Student's t that is passed on either side by 2.5 %, from common tables; past the table's end by the first terms of its series.
+/// Student's t for a two-sided 95 % interval, from common tables; beyond the end of the table from the first terms of
+/// its series.
 pub(super) fn student(freedom: f64) -> f64 {
     const TABLE: [f64; 10] = [
         12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
@@ -38,8 +39,8 @@ pub(super) fn student(freedom: f64) -> f64 {
     }
 }
 
-/// How alike neighbours are: correlation of each value with the next, not below zero. Few values seem less alike than they are;
-/// one over their number is added for that.
+/// Correlation of each value with the next, not below zero. With few values it is underestimated; one over their number
+/// is added to compensate.
 pub(super) fn alike(values: &[f64], mean: f64) -> f64 {
     let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
     if values.len() < 4 || square <= 0.0 {
@@ -52,23 +53,24 @@ pub(super) fn alike(values: &[f64], mean: f64) -> f64 {
     (next / square + 1.0 / values.len() as f64).clamp(0.0, 0.9)
 }
 
-/// The interval of the mean of values in their order in time; none from fewer than three.
+/// The interval of the mean of values in time order; `None` for fewer than three.
 ///
-/// Neighbours that are alike count for less: `n (1 − r)/(1 + r)` values.
+/// Correlated neighbours count for less: `n (1 − r)/(1 + r)` values.
 pub(super) fn interval(values: &[f64]) -> Option<Interval> {
     about(values, 0.0)
 }
 
-/// The same of values that each are a quarter, a half and a quarter of three that follow each other: what they share makes them
-/// alike, which few of them do not show.
+/// The interval of the mean of values that are each a weighted mean (a quarter, a half and a quarter) of three
+/// consecutive ones: the overlap correlates these values, which a small sample does not show.
 pub(super) fn overlapping(values: &[f64]) -> Option<Interval> {
     about(values, SHARED)
 }
 
-/// What sharing does to the variance of a mean of many, as a likeness of neighbours: (1 + r)/(1 − r) = 1/(¼² + ½² + ¼²).
+/// Effect of the overlap on the variance of the mean of many values, as an equivalent correlation of neighbours: (1 +
+/// r)/(1 − r) = 1/(¼² + ½² + ¼²).
 const SHARED: f64 = 5.0 / 11.0;
 
-/// The interval where neighbours are no less alike than `least`.
+/// The interval with a correlation of neighbours of at least `least`.
 fn about(values: &[f64], least: f64) -> Option<Interval> {
     let count = values.len();
     if count < 3 {
@@ -127,7 +129,7 @@ mod tests {
                 let i = overlapping(&values).unwrap();
                 i.mean.abs() <= i.half
             });
-            // No less than 95 of 100, but for chance.
+            // At least 95 of 100, except by chance.
             let share = held.count() as f64 / f64::from(tries);
             assert!(share >= 0.94, "{count}: {share}");
         }

@@ -1,19 +1,19 @@
-//! What a log says: exposure, stretches, comparison. One pass over the rows; memory does not grow with the file.
+//! Evaluation of a log: exposure, stretches, comparison. One pass over the rows, in constant memory.
 //!
-//! | file | what it does |
+//! | file | task |
 //! |---|---|
-//! | `digest.rs` | one pass over a log, from which every answer is made |
-//! | `exposure.rs` | time above levels, episodes, peak, rise |
-//! | `climbs.rs` | where it left its own level, and what that says of where it runs hot |
-//! | `rates.rs` | warming up, and cooling while parked |
-//! | `survey.rs` | several logs, each in a row |
-//! | `curve.rs` | a log thinned to what a picture can show |
+//! | `digest.rs` | one pass over a log, which provides the data for every answer |
+//! | `exposure.rs` | time above levels, episodes, peak, rate of rise |
+//! | `climbs.rs` | climbs above the engine's own level, and where it runs hot |
+//! | `rates.rs` | warm-up, and cooling while parked |
+//! | `survey.rs` | several logs, one per row |
+//! | `curve.rs` | a log reduced to the resolution of a chart |
 //! | `stretch.rs` | means over short stretches, by pace |
-//! | `cooling.rs` | cooling by pace, with intervals; where it runs hot |
-//! | `stored.rs` | heat that engine and coolant take up for each kelvin |
-//! | `compare.rs` | before and after |
-//! | `simulated.rs` | the log against the model: a machine taken along the log's own road |
-//! | `interval.rs` | the interval of a mean |
+//! | `cooling.rs` | cooling versus pace, with intervals; where the engine runs hot |
+//! | `stored.rs` | heat capacity of engine and coolant |
+//! | `compare.rs` | comparison before and after |
+//! | `simulated.rs` | comparison with the model, simulated along the log's own road |
+//! | `interval.rs` | the confidence interval of a mean |
 
 mod climbs;
 mod compare;

@@ -1,44 +1,45 @@
-//! What a log says of warming up and of cooling while parked: rates that a notebook keeps.
+//! Rates of warm-up and of cooling while parked, which a notebook keeps.
 
 use crate::model::log::{Sample, Signal};
 
-/// A warm-up is told between these, K.
+/// Temperature range of the warm-up rate, K.
 const WARM_UP: [f64; 2] = [273.15 + 40.0, 273.15 + 70.0];
 
-/// A reading before and after a gap tells cooling where the gap is at least so long, s, and the coolant fell by more than this, K.
+/// Readings before and after a gap give a cooling rate if the gap is at least this long, s, and the coolant fell by
+/// more than this, K.
 const PARKED: (f64, f64) = (600.0, 5.0);
 
-/// Excess over ambient below which a rate of cooling says nothing, K.
+/// Minimum excess over ambient for a cooling rate, K.
 const LEAST: f64 = 10.0;
 
-/// How many of each are kept.
+/// Maximum number of warm-ups, and of coolings, that are kept.
 const KEPT: usize = 32;
 
 /// A warm-up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WarmUp {
-    /// When it began, s.
+    /// Start of the warm-up, s.
     pub from: f64,
-    /// How fast the coolant rose between 40 and 70 °C, K/s.
+    /// Rate of rise of the coolant between 40 and 70 °C, K/s.
     pub rate: f64,
 }
 
 /// Cooling while parked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Soak {
-    /// When it began, s.
+    /// Start of the cooling, s.
     pub from: f64,
-    /// How long it was, s.
+    /// Duration of the cooling, s.
     pub long: f64,
-    /// Coolant before and after, K.
+    /// Coolant temperature before and after, K.
     pub ends: [f64; 2],
-    /// Ambient, K; not a number where it is not known.
+    /// Ambient temperature, K; NaN if unknown.
     pub ambient: f64,
-    /// Share of the excess over ambient that is lost in a second, 1/s; none where ambient is not known.
+    /// Relative rate of decay of the excess over ambient, 1/s; `None` if ambient temperature is unknown.
     pub rate: Option<f64>,
 }
 
-/// Gathers rates.
+/// Collects rates.
 #[derive(Clone, Debug, Default)]
 pub struct Rates {
     /// Warm-ups.
@@ -46,14 +47,14 @@ pub struct Rates {
     /// Cooling while parked.
     pub soaks: Vec<Soak>,
     begun: Option<f64>,
-    /// The last moment with a reading, s, and that reading, K.
+    /// Time of the last reading, s, and its value, K.
     last: Option<(f64, f64)>,
-    /// The last reading with the engine off, since when, and what it was then.
+    /// The last reading with the engine off, the time of switching off, and the reading then.
     rest: Option<(f64, f64)>,
 }
 
 impl Rates {
-    /// Takes in a row.
+    /// Adds a row.
     pub fn add(&mut self, sample: &Sample) {
         let coolant = sample.get(Signal::Coolant);
         if coolant.is_nan() {
@@ -82,7 +83,7 @@ impl Rates {
                 self.warm_ups.push(WarmUp { from, rate });
             }
         }
-        // Cooling that was logged, the engine at rest.
+        // Logged cooling with the engine off.
         match (engine <= 0.0 && !sample.gap, self.rest) {
             (true, None) => self.rest = Some((sample.time, coolant)),
             (true, Some(_)) => {}
@@ -122,7 +123,7 @@ mod tests {
         t + 273.15
     }
 
-    /// By hand: 60 K over ambient falls to 60/e K in an hour, 1/3600 a second; and 3 K a minute up.
+    /// By hand: 60 K over ambient falls to 60/e K in an hour, 1/3600 per second; and 3 K per minute upwards.
     #[test]
     fn rates_by_hand() {
         let mut rates = Rates::default();

@@ -1,7 +1,8 @@
-//! The log against the model: a machine taken along the log's own engine speed, road and weather.
+//! Comparison of a log with the model: a machine simulated along the log's own engine speed, road and weather.
 //!
-//! Every bin of the thinned log is a moment of a trip. A simulation begins with all that stores heat at the coolant's first
-//! reading, and anew after each gap. What the vehicle spends on gaining speed is not in it: a trip's load is that of even speed.
+//! Every bin of the reduced log is a moment of a trip. A simulation starts with all heat-storing bodies at the first
+//! coolant reading, and restarts after each gap. The power for acceleration is not included: the load of a trip is that
+//! at constant speed.
 
 use super::curve::Curve;
 use super::digest::Digest;
@@ -10,41 +11,42 @@ use crate::balance::{Rules, Stored, travel};
 use crate::model::log::Signal;
 use crate::model::{Case, Condition, Leg};
 
-/// From here on a road counts as a climb, rise over length *(common practice, no source)*.
+/// Minimum grade of a climb, rise over length *(common practice, no source)*.
 pub const CLIMB: f64 = 0.025;
 
-/// Length of road, m, over which its grade is taken: heights come in steps of some metres *(judgment)*.
+/// Length of road, m, over which its grade is computed: altitudes come in steps of some metres *(engineering
+/// assumption)*.
 const ROAD: f64 = 400.0;
 
-/// Bins without a reading are bridged up to this, s.
+/// Maximum gap between readings that is bridged, s.
 const BRIDGED: f64 = 60.0;
 
-/// A step may err by so much more than in a trip: still far below a reading's steps.
+/// A wider error tolerance than in a trip, still far below the resolution of a reading.
 const RULES: Rules = Rules {
     tolerance: 100.0,
     stop_at_limit: false,
 };
 
-/// So far (K) below the level at which the engine stays most, it is warm *(judgment)*.
+/// The engine is warm up to this much (K) below its most frequent temperature *(engineering assumption)*.
 const WARM: f64 = 5.0;
 
-/// What the vehicle does.
+/// The phase of driving.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Phase {
-    /// From a cold start, or a gap, until the measured coolant is near the level at which it stays most, whatever the road.
+    /// From a cold start, or a gap, until the measured coolant is near its most frequent temperature, on any road.
     Warming,
     /// Below 2 km/h.
     Standing,
     /// Below 20 km/h.
     Crawling,
-    /// From 20 km/h.
+    /// 20 km/h or faster.
     Driving,
-    /// The same up a grade of [`CLIMB`] and more, where altitude is known.
+    /// 20 km/h or faster up a grade of [`CLIMB`] or more, if altitude is known.
     Climbing,
 }
 
 impl Phase {
-    /// All, in their order.
+    /// All phases, in order.
     pub const ALL: [Self; 5] = [
         Self::Warming,
         Self::Standing,
@@ -63,7 +65,7 @@ impl Phase {
         }
     }
 
-    /// In words, and as programs read it.
+    /// Name of the phase, also used in JSON.
     pub fn label(self) -> &'static str {
         match self {
             Self::Warming => "warming up",
@@ -75,35 +77,35 @@ impl Phase {
     }
 }
 
-/// How far simulated and measured coolant lie apart.
+/// Deviation of the simulated coolant temperature from the measured one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Misfit {
-    /// How long it was held against the log, s.
+    /// Duration of the comparison, s.
     pub time: f64,
-    /// Simulated less measured in the mean, K.
+    /// Mean of simulated minus measured, K.
     pub mean: f64,
-    /// Root of the mean square of it, K.
+    /// Root mean square of the difference, K.
     pub rms: f64,
 }
 
 /// A simulation of a log.
 #[derive(Clone, Debug)]
 pub struct Simulated {
-    /// Coolant temperature in the middle of each bin, K; not a number where there is none.
+    /// Coolant temperature in the middle of each bin, K; NaN if there is none.
     pub coolant: Vec<f64>,
-    /// By phase, where there was any.
+    /// By phase, if any.
     pub phases: Vec<(Phase, Misfit)>,
-    /// Over all; none where nothing could be simulated.
+    /// Over all phases; `None` if nothing could be simulated.
     pub whole: Option<Misfit>,
-    /// When the simulation began, s: at first, and after each gap.
+    /// Start times of the simulation, s: the first one, and after each gap.
     pub begins: Vec<f64>,
-    /// When it stopped before its time (s), and why.
+    /// Times of early stops (s), with the reason.
     pub stopped: Vec<(f64, String)>,
-    /// The greatest power that it asked of the engine, W.
+    /// Maximum engine power required by the simulation, W.
     pub engine_power: f64,
 }
 
-/// What a simulation needs and the log does not have.
+/// Signals that a simulation needs and the log lacks.
 pub fn missing(digest: &Digest, said: Option<f64>) -> Vec<Signal> {
     [Signal::EngineSpeed, Signal::RoadSpeed, Signal::Ambient]
         .into_iter()
@@ -111,7 +113,8 @@ pub fn missing(digest: &Digest, said: Option<f64>) -> Vec<Signal> {
         .collect()
 }
 
-/// Takes a machine along a log. `said` is the ambient that the asker states, `altitude` (m) holds where the log has none.
+/// Simulates a machine along a log. `said` is the ambient temperature stated by the user; `altitude` (m) applies if the
+/// log has none.
 pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) -> Simulated {
     let curve = &digest.curve;
     let mut case = *case;
@@ -162,7 +165,7 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
             found.engine_power = found.engine_power.max(moment.budget.engine_power);
         }
         let mut warm = start >= warm_from;
-        // The first moment is the log's own.
+        // The first moment is taken from the log.
         for (leg, bin) in legs.iter().zip(&run).skip(1) {
             let simulated = at(&course.track, leg.time);
             let measured = curve.bins.get(*bin).map_or(f64::NAN, |b| b.coolant());
@@ -203,7 +206,8 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
     found
 }
 
-/// A signal in every bin: where a bin has none, the last known holds, and before the first the first. Empty where there is none.
+/// A signal in every bin: an empty bin takes the last known value, or before the first one the first. Empty if the
+/// signal is missing.
 fn held(curve: &Curve, signal: Signal) -> Vec<f64> {
     let means = || curve.bins.iter().map(|b| b.mean(signal));
     let Some(mut last) = means().find(|v| v.is_finite()) else {
@@ -219,7 +223,7 @@ fn held(curve: &Curve, signal: Signal) -> Vec<f64> {
         .collect()
 }
 
-/// The bins with coolant, engine speed and road speed, parted where a gap lies between them.
+/// The bins with coolant, engine speed and road speed, split at gaps.
 fn runs(curve: &Curve) -> Vec<Vec<usize>> {
     let apart = BRIDGED.max(2.5 * curve.width);
     let mut runs: Vec<Vec<usize>> = Vec::new();
@@ -246,7 +250,7 @@ fn runs(curve: &Curve) -> Vec<Vec<usize>> {
     runs
 }
 
-/// The trip along a run; `held` are ambient, altitude and air conditioning of every bin.
+/// The trip along a run; `held` are ambient temperature, altitude and air conditioning of every bin.
 fn legs(curve: &Curve, case: &Case, run: &[usize], held: [&[f64]; 3]) -> Vec<Leg> {
     let of = |held: &[f64], bin: usize, else_: f64| held.get(bin).copied().unwrap_or(else_);
     let [ambient, height, conditioning] = held;
@@ -278,7 +282,7 @@ fn legs(curve: &Curve, case: &Case, run: &[usize], held: [&[f64]; 3]) -> Vec<Leg
     legs
 }
 
-/// The grade at each leg, over about [`ROAD`] around it; level where the road is too short to tell.
+/// The grade at each leg, over about [`ROAD`] around it; zero if the road is too short.
 fn grades(legs: &[Leg]) -> Vec<f64> {
     let mut way = 0.0;
     let mut before: Option<&Leg> = None;
@@ -313,7 +317,7 @@ fn grades(legs: &[Leg]) -> Vec<f64> {
         .collect()
 }
 
-/// A condition inside what its inputs take.
+/// A condition clamped to the ranges of its inputs.
 fn inside(now: Condition) -> Condition {
     let fields = Condition::<f64>::FIELDS;
     now.map(&mut |i, v| match fields.get(i) {
@@ -322,7 +326,7 @@ fn inside(now: Condition) -> Condition {
     })
 }
 
-/// The coolant of a track at a time; not a number past its end.
+/// The coolant temperature of a track at a time; NaN beyond its end.
 fn at(track: &[(f64, f64, f64)], time: f64) -> f64 {
     let after = track.partition_point(|p| p.0 < time - 1e-6);
     let Some(next) = track.get(after) else {
@@ -340,7 +344,7 @@ mod tests {
     use super::*;
     use crate::model::log::Sample;
 
-    /// A row a second: road speed, altitude, whether there is an engine speed.
+    /// One row per second: road speed, altitude, whether there is an engine speed.
     fn curve(rows: usize, of: impl Fn(usize) -> (f64, f64, bool), gap_at: usize) -> Curve {
         let mut curve = Curve::default();
         for i in 0..rows {
@@ -363,7 +367,7 @@ mod tests {
         let parted = curve(300, |_| (0.0, 0.0, true), 100);
         let parted: Vec<usize> = runs(&parted).iter().map(Vec::len).collect();
         assert_eq!(parted, [100, 200]);
-        // The engine's speed is not told for 30 s, and later for 90 s.
+        // The engine speed is missing for 30 s, and later for 90 s.
         let silent = curve(
             400,
             |i| (0.0, 0.0, !(50..80).contains(&i) && !(200..290).contains(&i)),

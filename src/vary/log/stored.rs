@@ -1,77 +1,80 @@
-//! Heat that engine and coolant take up for each kelvin, as a log tells it.
+//! Heat capacity of engine and coolant, estimated from a log.
 //!
-//! At a pace that lasts, heat in = conductance × excess + stored × slope. Where the heat hardly varies, as at idle, excess and slope
-//! lie on one line, and the log tells how fast the excess goes to its end, not what is stored. What makes one of the other is how
-//! the conductance itself goes with the excess; it is not the same at all: air that other coolers warm carries off the more of the
-//! coolant's heat, in proportion, the hotter the coolant is, and an oil that warms up turns the fan slower. So that is taken as
-//! known to within a doubt, and the doubt comes out in the interval.
+//! At a lasting pace, heat in = conductance × excess + heat capacity × slope. If the heat hardly varies, as at idle,
+//! excess and slope are collinear, and the log gives the time constant of the excess, not the heat capacity. To
+//! separate the two, the dependence of the conductance on the excess is needed, and the conductance is not constant.
+//! Air preheated by other coolers carries off relatively more heat the hotter the coolant is, and warming oil slows the
+//! fan. This dependence is therefore taken from prior knowledge with an uncertainty, which is included in the interval.
 
 use super::interval::{NORMAL, alike, student};
 use super::stretch::{LONG, Pace};
 
-/// A warm stretch of a pace that lasts, with heat (W) and ambient known.
+/// A warm stretch of a lasting pace, with known heat (W) and ambient temperature.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Settled {
     pub pace: Pace,
-    /// K.
+    /// Coolant temperature, K.
     pub coolant: f64,
-    /// Over ambient, K.
+    /// Excess over ambient, K.
     pub excess: f64,
-    /// K/s.
+    /// Rate of rise, K/s.
     pub slope: f64,
-    /// W.
+    /// Heat into the coolant, W.
     pub heat: f64,
 }
 
 impl Settled {
-    /// Conductance, W/K, where so much (J/K) is stored.
+    /// Conductance, W/K, for a given heat capacity (J/K).
     pub fn conductance(&self, stored: f64) -> f64 {
         (self.heat - stored * self.slope) / self.excess
     }
 }
 
-/// What engine and coolant store for each kelvin, J/K, and one sigma of its logarithm, before a log is seen: 40 to 600 kJ/K, from a
-/// small car to a bus *(judgment)*.
+/// Prior heat capacity of engine and coolant, J/K, and standard deviation of its logarithm: 40 to 600 kJ/K, from a
+/// small car to a bus *(engineering assumption)*.
 const BEFORE: (f64, f64) = (150e3, std::f64::consts::LN_2);
 
-/// By so many per cent a conductance grows with a per cent of excess, and one sigma *(judgment: 0 where air comes as cool as the day,
-/// 0.4 where it comes 20 K warmer and the excess is 70 K; below 0 where oil warms up meanwhile)*.
+/// Relative growth of the conductance with the excess (per cent per per cent), and its standard deviation *(engineering
+/// assumption: 0 with air at ambient temperature, 0.4 with air 20 K warmer and an excess of 70 K; below 0 if the oil
+/// warms up meanwhile)*.
 const GROWS: (f64, f64) = (0.2, 0.25);
 
-/// Error, one sigma, of the rise over two stretches, from means of a reading in steps, over the step: where it rises by less than
-/// [`SLOW`] steps, and where by more. Worked out for even ramps rounded to whole steps, at any phase: up to 0.41, and up to 0.16.
+/// Standard deviation of the rise over two stretches, from means of a reading in steps, relative to the step: for a
+/// rise of less than [`SLOW`] steps, and for more. Computed for uniform ramps rounded to whole steps, at any phase: up
+/// to 0.41, and up to 0.16.
 const RISE_READ: [f64; 2] = [0.3, 0.08];
 
 /// See [`RISE_READ`].
 const SLOW: f64 = 1.0;
 
-/// More than this share of the squares of the slopes is never put down to reading.
+/// Maximum fraction of the sum of squared slopes that is attributed to reading errors.
 const MOST_READ: f64 = 0.6;
 
-/// What a stretch leaves unexplained is never thought less than this share of its heat *(judgment)*.
+/// Minimum unexplained part of a stretch, as a fraction of its heat *(engineering assumption)*.
 const LEAST_LEFT: f64 = 0.005;
 
-/// Stretches of a pace from which on it tells anything.
+/// Minimum number of stretches at a pace.
 const LEAST: usize = 3;
 
-/// Rounds in which the conductances and what is stored settle.
+/// Iterations in which conductances and heat capacity converge.
 const ROUNDS: usize = 4;
 
-/// What is stored for each kelvin.
+/// The heat capacity.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Stored {
-    /// J/K.
+    /// Value of the heat capacity, J/K.
     pub each: f64,
-    /// Half the width of its interval, J/K.
+    /// Half-width of the heat capacity's interval, J/K.
     pub half: f64,
 }
 
-/// Sums over stretches, each pace weighed by what it leaves unexplained.
+/// Sums over stretches, with each pace weighted by its unexplained part.
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
-    /// Slope times heat that is not carried off.
+    /// Slope times the heat that is not carried off.
     both: f64,
-    /// Slopes squared; what errors of reading add to that; the same with stretches that are alike counted for less.
+    /// Slopes squared; the contribution of reading errors to them; the slopes squared with reduced weight for
+    /// correlated stretches.
     square: f64,
     read: f64,
     alike: f64,
@@ -79,7 +82,7 @@ struct Sums {
 }
 
 impl Stored {
-    /// From stretches where the thermostat has no more to give, their coolant read in steps (K).
+    /// From stretches with the thermostat fully open, with coolant readings in steps (K).
     pub fn of(full: &[Settled], step: f64) -> Self {
         let before = Self {
             each: BEFORE.0,
@@ -99,7 +102,7 @@ impl Stored {
 }
 
 impl Sums {
-    /// Takes in the stretches of a pace, about so much (J/K) being stored.
+    /// Adds the stretches of a pace, for an approximate heat capacity (J/K).
     fn add(&mut self, here: &[Settled], stored: f64, step: f64) {
         let count = here.len() as f64;
         let mean = |of: &dyn Fn(&Settled) -> f64| here.iter().map(of).sum::<f64>() / count;
@@ -128,8 +131,9 @@ impl Sums {
         self.freedom += freedom;
     }
 
-    /// Least squares of heat that is not carried off against slope, with what reading adds to the slopes' squares taken out (errors
-    /// in variables, their variance known); and what was known before. Both weighed in the logarithm.
+    /// Least squares of the heat that is not carried off versus slope, with the contribution of reading errors removed
+    /// from the squared slopes (errors in variables with known variance), combined with the prior. Both are weighted in
+    /// the logarithm.
     fn stored(&self) -> Stored {
         let without = self.square - self.read;
         let told = self.both / without;
@@ -152,7 +156,8 @@ impl Sums {
 mod tests {
     use super::*;
 
-    /// An hour at one pace after another, stretch by stretch: 120 kJ/K, conductances that grow with the excess, readings in steps.
+    /// One hour at each pace in turn, stretch by stretch: 120 kJ/K, conductances that grow with the excess, readings in
+    /// steps.
     fn settled(grows: f64, step: f64) -> Vec<Settled> {
         let of = |pace, heat: f64, at_80: f64, from: f64| {
             let mut excess = from;

@@ -5,13 +5,13 @@ use crate::model::log::{SIGNALS, Sample, Signal};
 /// Length of a stretch, s.
 pub(super) const LONG: f64 = 120.0;
 
-/// The signals whose steps are looked for.
+/// The signals whose resolution is determined.
 const STEPPED: [Signal; 2] = [Signal::Coolant, Signal::Ambient];
 
-/// How many stretches are kept; of more, every second one goes, and so on.
+/// Maximum number of stretches kept; beyond it every second one is dropped, and so on.
 const MOST: usize = 4096;
 
-/// How fast the vehicle goes. The bounds are common practice, no source.
+/// The pace of the vehicle. The limits are common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pace {
     /// Below 2 km/h.
@@ -20,14 +20,14 @@ pub enum Pace {
     Crawling,
     /// Below 60 km/h.
     Slow,
-    /// From 60 km/h.
+    /// 60 km/h or faster.
     Fast,
-    /// Not known.
+    /// Unknown.
     Unknown,
 }
 
 impl Pace {
-    /// All, in the order of their number.
+    /// All paces, in order of their index.
     pub const ALL: [Self; 5] = [
         Self::Standing,
         Self::Crawling,
@@ -47,7 +47,7 @@ impl Pace {
         }
     }
 
-    /// In words.
+    /// Name of the pace.
     pub fn label(self) -> &'static str {
         match self {
             Self::Standing => "standing",
@@ -58,7 +58,7 @@ impl Pace {
         }
     }
 
-    /// As programs read it.
+    /// Key of the pace in JSON.
     pub fn key(self) -> &'static str {
         match self {
             Self::Standing => "standing",
@@ -73,26 +73,26 @@ impl Pace {
 /// Means over about two minutes without a gap.
 #[derive(Clone, Copy, Debug)]
 pub struct Stretch {
-    /// When it began, s.
+    /// Start of the stretch, s.
     pub from: f64,
-    /// How long it is, s.
+    /// Duration of the stretch, s.
     pub long: f64,
-    /// Its pace: by mean road speed.
+    /// Pace of the stretch: from mean road speed.
     pub pace: Pace,
-    /// How fast the coolant rose, K/s.
+    /// Rate of rise of the coolant, K/s.
     pub slope: f64,
-    /// Share of time with the engine running; not a number where that is not known.
+    /// Fraction of time with the engine running; NaN if unknown.
     pub running: f64,
     means: [f64; SIGNALS.len()],
 }
 
 impl Stretch {
-    /// Mean of a signal, in SI; not a number where it was not known most of the time.
+    /// Mean of a signal, in SI; NaN if the signal was unknown most of the time.
     pub fn mean(&self, signal: Signal) -> f64 {
         self.means[signal as usize]
     }
 
-    /// Sets a mean by hand: what the asker says instead of the log.
+    /// Sets a mean to a value stated by the user.
     pub fn with(mut self, signal: Signal, value: f64) -> Self {
         self.means[signal as usize] = value;
         self
@@ -104,16 +104,16 @@ impl Stretch {
             && (self.running.is_nan() || self.running >= 0.5)
     }
 
-    /// Whether it was warm and running and its temperature nearly at rest, to within K/s.
+    /// Whether the engine was warm and running, with a nearly steady temperature, to within a given rate in K/s.
     pub fn steady(&self, within: f64) -> bool {
         self.warm() && self.slope.abs() <= within && (self.running.is_nan() || self.running >= 0.8)
     }
 
-    /// Three that follow each other at one pace, as one: how fast the coolant rises from the first to the last, and every mean
-    /// weighed as that rise weighs the time, a quarter, a half and a quarter.
+    /// Three consecutive stretches at one pace combined into one: the rate of rise of the coolant from the first to the
+    /// last, and every mean weighted over time as for that rise, with a quarter, a half and a quarter.
     ///
-    /// Means of two minutes are in error by far less than the steps of a reading, and a minute or two after a change of pace the
-    /// metal still gives off what it stored.
+    /// Means over two minutes have a far smaller error than the resolution of a reading, and for a minute or two after
+    /// a change of pace the metal still releases stored heat.
     fn settled(first: &Self, middle: &Self, last: &Self) -> Option<Self> {
         if first.pace != middle.pace || last.pace != middle.pace {
             return None;
@@ -130,10 +130,10 @@ impl Stretch {
     }
 }
 
-/// Keeps some of many, evenly: of [`MOST`] every second one goes.
+/// Keeps an evenly spaced selection: at [`MOST`], every second one is dropped.
 #[derive(Clone, Copy, Debug)]
 struct Thinned {
-    /// Of so many, one is kept.
+    /// One stretch of this many is kept.
     every: usize,
     count: usize,
 }
@@ -158,31 +158,32 @@ impl Thinned {
     }
 }
 
-/// Sums over the stretch that still runs.
+/// Sums over the current stretch.
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
     from: f64,
     long: f64,
     running: (f64, f64),
     sums: [(f64, f64); SIGNALS.len()],
-    /// Of coolant: time, temperature, their squares and product, all weighed by time.
+    /// For the coolant: time, temperature, their squares and product, all weighted by time.
     line: (f64, f64, f64),
 }
 
-/// Gathers stretches.
+/// Collects stretches.
 #[derive(Clone, Debug)]
 pub struct Stretches {
-    /// Those that are complete.
+    /// The complete stretches.
     pub all: Vec<Stretch>,
-    /// Each with those before and after it, where all three follow each other at one pace: what a pace does once it lasts.
+    /// Each stretch combined with those before and after it, if all three are consecutive at one pace: the effect of a
+    /// lasting pace.
     pub settled: Vec<Stretch>,
-    /// Manifold pressure at idle, standing: time and pressure times time.
+    /// Manifold pressure at idle and standstill: time, and pressure integrated over time.
     idle: (f64, f64),
-    /// The least change of coolant and ambient from one row to the next, K.
+    /// Minimum change of coolant and ambient temperature between rows, K.
     steps: [f64; 2],
     now: Sums,
     last: Option<Sample>,
-    /// The last two stretches that follow each other.
+    /// The last two consecutive stretches.
     recent: [Option<Stretch>; 2],
     thinned: [Thinned; 2],
 }
@@ -203,7 +204,7 @@ impl Default for Stretches {
 }
 
 impl Stretches {
-    /// Takes in a row: what was known at the row before held until now.
+    /// Adds a row: the values of the previous row are held until now.
     pub fn add(&mut self, sample: &Sample) {
         if let Some(last) = self.last.filter(|_| !sample.gap) {
             self.held(&last, sample.step);
@@ -269,7 +270,7 @@ impl Stretches {
         }
     }
 
-    /// The stretch that ends here; none where its coolant is not known.
+    /// The stretch that ends here; `None` if its coolant temperature is unknown.
     fn closed(&self) -> Option<Stretch> {
         let now = &self.now;
         let mean = |(time, sum): (f64, f64)| {
@@ -308,12 +309,12 @@ impl Stretches {
         self.thinned[0].keep(&mut self.all, stretch);
     }
 
-    /// The steps, K, in which coolant and ambient were read: the least change seen, and no more than 1 K.
+    /// The resolution, K, of coolant and ambient readings: the minimum change seen, at most 1 K.
     pub fn steps(&self) -> [f64; 2] {
         self.steps.map(|s| s.min(1.0))
     }
 
-    /// Mean manifold pressure at idle, Pa; none where it is not known for ten seconds.
+    /// Mean manifold pressure at idle, Pa; `None` if known for less than ten seconds.
     pub fn idle_manifold(&self) -> Option<f64> {
         (self.idle.0 >= 10.0).then(|| self.idle.1 / self.idle.0)
     }
@@ -347,7 +348,7 @@ mod tests {
 
     #[test]
     fn three_that_follow_each_other_at_one_pace_settle_by_hand() {
-        // Whole degrees of a coolant that rises half a degree a minute; standing, with a gap; then driving.
+        // Coolant rising half a degree per minute, read in whole degrees; at standstill, with a gap; then driving.
         let mut stretches = Stretches::default();
         for i in 0..=960 {
             let t = f64::from(i);
@@ -360,7 +361,7 @@ mod tests {
             stretches.add(&Sample::of(t, f64::from(u8::from(!gap)), gap, &known));
         }
         let from: Vec<f64> = stretches.settled.iter().map(|s| s.from).collect();
-        // The gap falls into the fourth.
+        // The gap is in the fourth stretch.
         assert_eq!(from, [120.0, 600.0]);
         for s in &stretches.settled {
             assert!((s.slope * 120.0 - 1.0).abs() < 0.02, "{s:?}");

@@ -1,21 +1,21 @@
-//! Several logs, each in a row, those that matter most first.
+//! Several logs, one per row, the most important first.
 
 use super::climbs::{RunsHot, Verdict, runs_hot};
 use super::digest::Digest;
 use crate::trouble::Troubles;
 use rayon::prelude::*;
 
-/// A log in a row: what it says, or why it says nothing.
+/// One log: the result, or why there is none.
 #[derive(Debug)]
 pub struct Line {
     /// The log.
     pub source: String,
-    /// What was read of it.
+    /// The data read from the log.
     pub read: Result<(Digest, RunsHot), Troubles>,
 }
 
 impl Line {
-    /// By what rows are sorted: logs that run hot first, then by how high they went; those that could not be read last.
+    /// The sort key of the rows: logs that run hot first, then by maximum temperature; unreadable logs last.
     fn rank(&self) -> (u8, f64) {
         let Ok((digest, hot)) = &self.read else {
             return (3, 0.0);
@@ -32,7 +32,7 @@ impl Line {
     }
 }
 
-/// Reads logs beside each other; `read` reads one and may tell how far it is.
+/// Reads logs in parallel; `read` reads one and may report progress.
 pub fn survey(
     sources: &[String],
     read: impl Fn(&str) -> Result<Digest, Troubles> + Sync,

@@ -1,4 +1,5 @@
-//! What a want or a goal is on: an output, the oil's speed in a line, an input, or what two of these leave between them.
+//! The figures that requirements and goals refer to: an output, the oil velocity in a line, an input, or a difference
+//! of two of these.
 
 use crate::balance::{OUTPUTS, Output, State};
 use crate::input::Input;
@@ -12,26 +13,26 @@ use crate::trouble::Trouble;
 pub enum Figure {
     /// An output of the balance.
     Output(Output),
-    /// Mean speed of the oil in a line.
+    /// Mean oil velocity in a line.
     Velocity(Way),
-    /// By how much the relief is set above the control valve at full command.
+    /// Margin of the relief setting above the control valve at full command.
     ReliefAboveValve,
     /// An input of the machine.
     Input(Input),
 }
 
-/// A line.
+/// A line of the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Way {
-    /// From the reservoir to the pump.
+    /// The line from the reservoir to the pump.
     Suction,
-    /// From the pump to the motor.
+    /// The line from the pump to the motor.
     Supply,
-    /// From the motor to the reservoir.
+    /// The line from the motor to the reservoir.
     Return,
 }
 
-/// Names that the trade has for figures, each with the key that it stands for.
+/// Common names for figures, each with the corresponding key.
 const NAMES: [(&str, &str); 12] = [
     ("supply_pressure", "supply_gauge_pressure"),
     ("working_pressure", "supply_gauge_pressure"),
@@ -47,7 +48,7 @@ const NAMES: [(&str, &str); 12] = [
     ("fan", "fan.diameter"),
 ];
 
-/// Figures that are no outputs and no inputs.
+/// Figures that are neither outputs nor inputs.
 const OWN: [(&str, Figure); 4] = [
     ("suction_velocity", Figure::Velocity(Way::Suction)),
     ("supply_velocity", Figure::Velocity(Way::Supply)),
@@ -56,7 +57,7 @@ const OWN: [(&str, Figure); 4] = [
 ];
 
 impl Figure {
-    /// The figure of a name, such as `fan_speed`, `suction velocity`, `pump.displacement`.
+    /// The figure with a given name, such as `fan_speed`, `suction velocity`, `pump.displacement`.
     pub fn find(name: &str) -> Result<Self, Trouble> {
         let typed = name.trim().to_lowercase().replace(['-', ' '], "_");
         let key = NAMES.iter().find(|(name, _)| *name == typed);
@@ -77,7 +78,7 @@ impl Figure {
         })
     }
 
-    /// What it measures.
+    /// The kind of quantity.
     pub fn kind(self) -> Kind {
         match self {
             Self::Output(output) => output.declaration().kind,
@@ -87,7 +88,7 @@ impl Figure {
         }
     }
 
-    /// Its name in words.
+    /// Name of the figure.
     pub fn name(self) -> String {
         match self {
             Self::Output(output) => output.declaration().key.replace('_', " "),
@@ -99,7 +100,7 @@ impl Figure {
         }
     }
 
-    /// Its value in a case and its state, SI.
+    /// Value of the figure in a case and its state, SI.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         let speed = |reynolds: N, bore: N| reynolds * state.oil_viscosity / bore;
         match self {
@@ -112,7 +113,7 @@ impl Figure {
         }
     }
 
-    /// Whether a machine has it.
+    /// Whether a machine has the figure.
     pub fn is_there(self, case: &Case) -> bool {
         match self {
             Self::Input(input) => case.get(input).is_some(),
@@ -120,7 +121,7 @@ impl Figure {
         }
     }
 
-    /// What a want is measured by, SI: its bound, or one unit where that is zero.
+    /// Scale of a requirement, SI: its bound, or one unit if the bound is zero.
     pub(super) fn scale(self, bound: f64) -> f64 {
         let size = bound.abs();
         if size > 0.0 {
@@ -136,7 +137,7 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Shelf};
 
-    /// By hand: v = 4 Q / (π d²), with the flow that the state says.
+    /// By hand: v = 4 Q / (π d²), with the flow from the state.
     #[test]
     fn a_velocity_is_flow_over_area() {
         let case = Ask::about("off-road")
@@ -147,7 +148,7 @@ mod tests {
         let bore = case.supply.bore;
         let by_hand = 4.0 * state.motor_flow / (std::f64::consts::PI * bore * bore);
         let read = Figure::find("supply velocity").unwrap().read(&case, &state);
-        // Oil that the valve lets by does not run in this line where it empties into the reservoir.
+        // Oil bypassed by a valve that discharges into the reservoir does not flow through this line.
         assert!(
             (read / by_hand - 1.0).abs() < 1e-9 || case.shape.valve_to_motor_outlet,
             "{read} {by_hand}"

@@ -1,12 +1,13 @@
-//! The best step where goal and wants are taken as straight: a small linear program, by the simplex method.
+//! The best step for a linearised goal and linearised requirements: a small linear program, by the simplex method.
 //!
-//! Least `cost·d + penalty·t` with `slopes·d + off ≤ t`, `t ≥ 0`, `low ≤ d ≤ high`: `t` is what the worst want is still off, so
-//! that there always is a step.
+//! Minimises `cost·d + penalty·t` with `slopes·d + off ≤ t`, `t ≥ 0`, `low ≤ d ≤ high`. `t` is the remaining violation
+//! of the worst requirement, so a feasible step always exists.
 //!
 //! **Source** G. B. Dantzig 1963, *Linear Programming and Extensions*, chapter 5; the elastic form as in R. Fletcher 1987,
 //! *Practical Methods of Optimization*, section 12.3; both from memory.
 
-/// A step, goal and penalty after it, and the price of each want: by how much the goal falls for each unit that it gives.
+/// A step, goal and penalty after it, and the shadow price of each requirement: decrease of the goal per unit of
+/// relaxation.
 #[derive(Clone, Debug)]
 pub(super) struct Step {
     pub d: Vec<f64>,
@@ -14,7 +15,7 @@ pub(super) struct Step {
     pub prices: Vec<f64>,
 }
 
-/// A straight problem.
+/// A linear problem.
 pub(super) struct Straight<'a> {
     pub cost: &'a [f64],
     pub slopes: &'a [Vec<f64>],
@@ -24,20 +25,20 @@ pub(super) struct Straight<'a> {
     pub penalty: f64,
 }
 
-/// Nothing smaller counts.
+/// Smaller values count as zero.
 const SMALL: f64 = 1e-11;
-/// The most exchanges.
+/// Maximum number of pivots.
 const MOST: usize = 500;
 
-/// Rows of coefficients, each with its right side last; the goal's row at the end.
+/// Rows of coefficients, each with its right-hand side last; the goal's row is the last row.
 struct Tableau {
     rows: Vec<Vec<f64>>,
-    /// Which column each row stands for.
+    /// The basic variable (column) of each row.
     basis: Vec<usize>,
 }
 
 impl Tableau {
-    /// Takes a column into a row.
+    /// Pivots: brings a column into the basis at a row.
     fn exchange(&mut self, row: usize, column: usize) {
         let pivot = self.rows[row][column];
         self.rows[row].iter_mut().for_each(|v| *v /= pivot);
@@ -54,13 +55,13 @@ impl Tableau {
         self.basis[row] = column;
     }
 
-    /// Exchanges until nothing is gained; false where there is no end.
+    /// Pivots until there is no improvement; returns false if the limit of pivots is exceeded.
     fn solve(&mut self) -> bool {
         let (count, width) = (self.basis.len(), self.rows[0].len() - 1);
         for round in 0..MOST {
             let goal = &self.rows[count];
             let gains = (0..width).filter(|c| goal[*c] < -SMALL);
-            // The steepest; after long, the first one, which ends for sure.
+            // The steepest column; after many pivots the first one, which is certain to terminate.
             let column = if round < MOST / 2 {
                 gains.min_by(|a, b| goal[*a].total_cmp(&goal[*b]))
             } else {
@@ -81,10 +82,10 @@ impl Tableau {
 }
 
 impl Straight<'_> {
-    /// The best step; none where the exchanges come to no end.
+    /// The best step; `None` if the pivots do not terminate.
     pub fn solve(&self) -> Option<Step> {
         let (n, m) = (self.cost.len(), self.off.len());
-        // The step from its low end, t, then what each row leaves free, then the right side.
+        // Columns: the step from its lower limit, t, the slack of each row, then the right-hand side.
         let width = n + 1 + m + n;
         let mut rows = Vec::with_capacity(m + n + 1);
         for (i, slopes) in self.slopes.iter().enumerate() {
@@ -143,8 +144,8 @@ impl Straight<'_> {
 mod tests {
     use super::*;
 
-    /// By hand: most 3x + 5y with x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18: x = 2, y = 6, 36; prices 0, 3/2, 1 (the Wyndor example of
-    /// Hillier and Lieberman, *Introduction to Operations Research*, from memory).
+    /// By hand: maximise 3x + 5y with x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18: x = 2, y = 6, 36; prices 0, 3/2, 1 (the Wyndor
+    /// example of Hillier and Lieberman, *Introduction to Operations Research*, from memory).
     #[test]
     fn a_textbook_problem() {
         let step = Straight {
@@ -163,7 +164,7 @@ mod tests {
         }
     }
 
-    /// By hand: x ≥ 2 and x ≤ 1 are met worst by 1/2 at x = 3/2, and both hold it there.
+    /// By hand: x ≥ 2 and x ≤ 1 have the smallest maximum violation of 1/2 at x = 3/2, where both are active.
     #[test]
     fn what_cannot_be_met_is_met_halfway() {
         let step = Straight {

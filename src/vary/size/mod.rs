@@ -1,11 +1,14 @@
-//! From what is wanted to the parts: the inputs of a machine that meet wants in several conditions, with the least of a goal.
+//! From requirements to parts: finds the inputs of a machine that meet requirements in several conditions and minimise
+//! a goal.
 //!
-//! Every want is `value ≥ bound` or `value ≤ bound`, measured by its bound. From many starts in the ranges of what is free, the
-//! goal and the wants are taken as straight by their exact slopes, the best step within a box is made, and the box shrinks where
-//! that promised too much. Nelder and Mead's search then looks from the best point found for what kinks may have hidden.
+//! Every requirement is `value ≥ bound` or `value ≤ bound`, scaled by its bound. From many starting points within the
+//! ranges of the free inputs, goal and requirements are linearised with exact derivatives and the best step within a
+//! box is taken; the box shrinks if the linearisation was too optimistic. A Nelder-Mead search then starts from the
+//! best point, to find improvements hidden by kinks.
 //!
-//! **Source** Sequential linear programming with a trust box and the exact penalty: R. Fletcher 1987, *Practical Methods of
-//! Optimization*, section 12.4, from memory. It finds a best point nearby; that no better one is far off, nothing promises.
+//! **Source** Sequential linear programming with a trust box and the exact penalty: R. Fletcher 1987, *Practical
+//! Methods of Optimization*, section 12.4, from memory. The method finds a local optimum; a better one elsewhere cannot
+//! be excluded.
 
 mod figure;
 mod linear;
@@ -23,21 +26,21 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-/// A want in one condition.
+/// A requirement in one condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Want {
-    /// What it is on.
+    /// Figure of the requirement.
     pub figure: Figure,
-    /// At least the bound; else at most.
+    /// Whether the bound is a minimum; otherwise a maximum.
     pub least: bool,
     /// The bound, SI.
     pub bound: f64,
-    /// The number of the condition.
+    /// The index of the condition.
     pub at: usize,
 }
 
 impl Want {
-    /// By how much it is off, by its own measure; negative with room to spare.
+    /// Violation of the requirement relative to its scale; negative with a margin.
     fn off(&self, value: f64) -> f64 {
         let off = if self.least {
             self.bound - value
@@ -47,7 +50,7 @@ impl Want {
         off / self.figure.scale(self.bound)
     }
 
-    /// Whether a value meets it.
+    /// Whether a value meets the requirement.
     pub fn holds(&self, value: f64) -> bool {
         if self.least {
             value >= self.bound
@@ -62,81 +65,81 @@ impl Want {
 pub struct Free {
     /// The input.
     pub input: Input,
-    /// Its least value, SI.
+    /// Minimum of the free input, SI.
     pub low: f64,
-    /// Its greatest value, SI.
+    /// Maximum of the free input, SI.
     pub high: f64,
 }
 
-/// What is to be least, or most: the mean over some conditions.
+/// The goal, to be minimised or maximised: the mean over some conditions.
 #[derive(Clone, Debug)]
 pub struct Goal {
-    /// What it is on.
+    /// Figure of the goal.
     pub figure: Figure,
-    /// The most of it; else the least.
+    /// Whether the goal is maximised; otherwise minimised.
     pub most: bool,
     /// The conditions.
     pub at: Vec<usize>,
 }
 
-/// What is wanted, free and sought.
+/// The design problem: requirements, free inputs, goal.
 #[derive(Clone, Debug)]
 pub struct Problem {
     /// The machine in each condition.
     pub conditions: Vec<Case>,
-    /// The wants.
+    /// The requirements.
     pub wants: Vec<Want>,
-    /// What is free.
+    /// The free inputs.
     pub frees: Vec<Free>,
     /// The goal.
     pub goal: Goal,
-    /// Whether somebody still waits.
+    /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
 }
 
-/// The best design that was found.
+/// The best design found.
 #[derive(Clone, Debug)]
 pub struct Design {
     /// The value of each free input, SI.
     pub values: Vec<f64>,
-    /// The goal there, SI.
+    /// Value of the goal in the design, SI.
     pub goal: f64,
-    /// The value of each want's figure, SI.
+    /// The value of each requirement's figure, SI.
     pub wants: Vec<f64>,
-    /// By how much the goal changes for each SI unit by which a want's bound is relaxed, by designs anew with it relaxed by a
-    /// thousandth; 0 where it does not bind.
+    /// Change of the goal per SI unit by which a requirement's bound is relaxed, from new designs with the bound
+    /// relaxed by a thousandth; 0 if the bound is not active.
     pub buys: Vec<f64>,
-    /// What the worst want is off, by its own measure; 0 where all hold.
+    /// Violation of the worst requirement, relative to its scale; 0 if all are met.
     pub off: f64,
-    /// The wants that stand against each other where they cannot all be met.
+    /// The conflicting requirements, if they cannot all be met.
     pub against: Vec<usize>,
 }
 
-/// What is looked at before the climb, in each choice of sizes.
+/// Number of points evaluated before the climb, for each combination of sizes.
 const SCATTERED: usize = 200;
-/// From how many of these the climb begins.
+/// Number of these points from which a climb starts.
 const STARTS: usize = 6;
-/// The most steps of a climb.
+/// Maximum number of steps of a climb.
 const STEPS: usize = 60;
-/// A want that is off by 1 counts as so many times the goal.
+/// Weight of a violation of 1 relative to the goal.
 const PENALTY: f64 = 100.0;
-/// Wants are aimed at from this far inside, so that rounding breaks none.
+/// Safety margin on each requirement, so that rounding does not violate any.
 const INSIDE: f64 = 1e-7;
-/// By which share of its measure a want is relaxed to see what that buys.
+/// Fraction of its scale by which a requirement is relaxed to find the benefit.
 const RELAXED: f64 = 1e-3;
-/// How far beside a design, of each range, a search for the relaxed one begins besides.
+/// Distance from a design, relative to each range, of additional starting points for the relaxed problem.
 const NUDGE: f64 = 3e-3;
-/// A want is met where it is off by no more.
+/// A requirement is met if its violation is at most this.
 const MET: f64 = 1e-9;
 
-/// A point that was looked at: the goal, and how far off each want is.
+/// An evaluated point: the goal, and the violation of each requirement.
 struct Looked {
     goal: f64,
     values: Vec<f64>,
     off: Vec<f64>,
 }
 
-/// The same with slopes along each free input over its range.
+/// An evaluated point with derivatives along each free input scaled by its range.
 struct Sloped {
     at: Looked,
     goal: Vec<f64>,
@@ -144,7 +147,7 @@ struct Sloped {
 }
 
 impl Problem {
-    /// A condition's case with the free inputs at a point of the unit box.
+    /// The case of a condition with the free inputs at a point of the unit box.
     fn case(&self, condition: usize, x: &[f64]) -> Case {
         let mut case = self.conditions[condition];
         for (free, x) in self.frees.iter().zip(x) {
@@ -153,7 +156,7 @@ impl Problem {
         case
     }
 
-    /// Every condition solved; none where one has no balance or its inputs clash.
+    /// Solves every condition; `None` if one has no balance or its inputs conflict.
     fn solved(&self, x: &[f64]) -> Option<Vec<(Case, State, Operating)>> {
         let one = |k: usize| {
             let case = self.case(k, x);
@@ -166,7 +169,7 @@ impl Problem {
         (0..self.conditions.len()).map(one).collect()
     }
 
-    /// Sign and share of the goal.
+    /// Sign and weight of the goal.
     fn weight(&self) -> f64 {
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         sign / self.goal.at.len().max(1) as f64
@@ -198,7 +201,7 @@ impl Problem {
         whole.then_some(looked)
     }
 
-    /// The same with exact slopes.
+    /// Evaluates a point with exact derivatives.
     fn sloped(&self, x: &[f64]) -> Option<Sloped> {
         let solved = self.solved(x)?;
         let at = self.looked(&solved);
@@ -238,16 +241,16 @@ impl Problem {
 }
 
 impl Looked {
-    /// What the worst want is off.
+    /// Violation of the worst requirement.
     fn worst(&self) -> f64 {
         self.off.iter().fold(0.0, |a, b| a.max(*b))
     }
 }
 
-/// What a climb goes by: the goal over its size, and what the worst want is off.
+/// The objective of a climb: the goal over its scale, and the violation of the worst requirement.
 #[derive(Clone, Copy)]
 struct Merit {
-    /// The goal's size; without end where it does not count.
+    /// Scale of the goal; infinite if the goal does not count.
     size: f64,
 }
 
@@ -258,7 +261,7 @@ impl Merit {
 }
 
 impl Problem {
-    /// Climbs from a point; where it ends.
+    /// Climbs from a point; returns the end point.
     fn climb(&self, from: &[f64], merit: Merit) -> Option<Vec<f64>> {
         let (mut x, mut radius) = (from.to_vec(), 0.2_f64);
         let mut here = self.sloped(&x)?;
@@ -295,7 +298,7 @@ impl Problem {
         Some(x)
     }
 
-    /// The best step within a box about a point.
+    /// The best step within a box around a point.
     fn step(&self, here: &Sloped, x: &[f64], radius: f64, merit: Merit) -> Option<linear::Step> {
         let low: Vec<f64> = x.iter().map(|x| (-radius).max(-x)).collect();
         let high: Vec<f64> = x.iter().map(|x| radius.min(1.0 - x)).collect();
@@ -311,7 +314,7 @@ impl Problem {
         straight.solve()
     }
 
-    /// Where the climb begins: the best of scattered points, the middle and the machine as it is.
+    /// Starting points of the climb: the best of the random points, the middle of the ranges, and the present machine.
     fn starts(&self, seed: u64) -> Result<(Vec<Vec<f64>>, f64), Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);
@@ -367,7 +370,7 @@ impl Problem {
         if found.off <= MET {
             return Ok(self.priced(found, &best, merit));
         }
-        // What stands against what shows where the goal does not count.
+        // Conflicting requirements show up when the goal does not count.
         let merit = Merit {
             size: f64::INFINITY,
         };
@@ -375,8 +378,8 @@ impl Problem {
         self.design(&closest, f64::INFINITY)
     }
 
-    /// A design with what relaxing each want that binds buys, by designs anew with that relaxed: where another limit takes over at
-    /// the design itself, the slopes of one side do not say it.
+    /// A design with the benefit of relaxing each active requirement, from new designs with that requirement relaxed:
+    /// if another limit takes over at the design itself, one-sided derivatives are not sufficient.
     fn priced(&self, mut design: Design, x: &[f64], merit: Merit) -> Design {
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         let nudged = |by: f64| x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
@@ -398,7 +401,7 @@ impl Problem {
         design
     }
 
-    /// The best end of climbs from several points.
+    /// The best end point of climbs from several points.
     fn climbed(&self, starts: &[Vec<f64>], merit: Merit) -> Result<Vec<f64>, Trouble> {
         self.stop.ask()?;
         let ends: Vec<(f64, Vec<f64>)> = starts
@@ -414,7 +417,7 @@ impl Problem {
         })
     }
 
-    /// What the search of Nelder and Mead finds from a point, climbed on from there; none where it is no better.
+    /// The result of a Nelder-Mead search from a point, followed by a climb; `None` if the result is not better.
     fn searched(&self, from: &[f64], merit: Merit) -> Option<Vec<f64>> {
         let before = merit.of(&self.look(from)?);
         let mut corners = vec![from.to_vec()];
@@ -439,7 +442,7 @@ impl Problem {
         (merit.of(&self.look(&end)?) < before - 1e-9).then_some(end)
     }
 
-    /// What there is to say of a point.
+    /// The design at a point.
     fn design(&self, x: &[f64], size: f64) -> Result<Design, Trouble> {
         let none =
             || Trouble::no_answer("no balance at this design", "other ranges of what is free");
@@ -468,7 +471,7 @@ impl Problem {
         })
     }
 
-    /// The free inputs that touch neither a want nor the goal at any of some scattered points.
+    /// The free inputs that affect neither a requirement nor the goal at any of some random points.
     pub fn idle(&self, seed: u64) -> Vec<Input> {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut point = || {
@@ -494,7 +497,7 @@ impl Problem {
     }
 }
 
-/// The problem as a cost.
+/// The problem as a cost function.
 struct Search<'a> {
     problem: &'a Problem,
     merit: Merit,

@@ -1,4 +1,4 @@
-//! A column while rows are read: its cells become readings, and readings are believed or not.
+//! A column while rows are read: converts cells to readings, and checks their plausibility.
 
 use super::super::cell;
 use super::super::columns::Column;
@@ -7,38 +7,39 @@ use super::LogReader;
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 use std::io::Read;
 
-/// A reading that is blank for longer (s) is no longer known.
+/// A reading expires after this time without an update, s.
 const HELD: f64 = 60.0;
 
-/// A coolant that leaps by more (K) within a step does so by its sensor, unless it stays there for [`SETTLED`].
+/// A coolant reading that jumps by more than this (K) in one step is a sensor error, unless it stays there for
+/// [`SETTLED`].
 const LEAP: f64 = 20.0;
 
 /// See [`LEAP`], s.
 const SETTLED: f64 = 10.0;
 
-/// Where signals are asked in turn, the rows right after a gap repeat what was read before it: so long (s) a reading that has not
-/// changed since is not believed.
+/// When signals are polled in turn, the rows right after a gap repeat old readings: an unchanged reading is rejected
+/// for this time, s.
 const STALE: f64 = 5.0;
 
-/// A column while rows are read.
+/// The reading state of one column.
 pub(super) struct Lane {
     pub column: Column,
     pub at: usize,
-    /// The least and the greatest that its readings can be, in SI.
+    /// The minimum and maximum plausible reading, in SI.
     pub range: (f64, f64),
-    /// The last cell, the unit that its row told, and its value, which most cells repeat.
+    /// The last cell, the unit given in its row, and its value; most cells repeat the last one.
     pub cell: Vec<u8>,
     pub unit: Vec<u8>,
     pub value: f64,
-    /// Whether its figure is zero.
+    /// Whether the last cell's number is zero.
     pub zero: bool,
-    /// When it was last told.
+    /// Time of the last update.
     pub told: f64,
-    /// Whether this row repeats it.
+    /// Whether this row repeats the reading.
     pub repeats: bool,
-    /// Whether it has not changed since the last gap.
+    /// Whether the reading is unchanged since the last gap.
     pub stale: bool,
-    /// Whether the last row took its value as it stands, and that is above 135 in its unit.
+    /// Whether the last row's value was accepted and is above 135 in its unit.
     pub taken: bool,
     pub over_135: bool,
 }
@@ -63,7 +64,7 @@ impl Lane {
 }
 
 impl<R: Read> LogReader<R> {
-    /// Whether the coolant and most of what else is told read 0: before a link is up some tools write that.
+    /// Whether the coolant and most other readings are 0: some tools write zeros before the link is up.
     pub(super) fn is_placeholder(&self) -> bool {
         let coolant = self
             .lanes
@@ -78,7 +79,7 @@ impl<R: Read> LogReader<R> {
         told >= 3 && zeros * 3 > told * 2
     }
 
-    /// Puts a column's reading into the sample.
+    /// Stores a column's reading in the sample.
     pub(super) fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
@@ -135,8 +136,8 @@ impl<R: Read> LogReader<R> {
 }
 
 impl Column {
-    /// A cell's value in SI, not a number where it is blank; and whether it is in a unit of its own. `beside` is the unit that its row
-    /// tells, which goes before the heading's unless the asker said that.
+    /// A cell's value in SI, NaN if blank; and whether the cell has a unit of its own. `beside` is the unit given in
+    /// the row. This unit has precedence over the heading's unit, but not over the user's.
     pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));

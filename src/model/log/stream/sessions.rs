@@ -1,4 +1,4 @@
-//! A further session in the same file, under headings of its own.
+//! A further session in the same file, with its own headings.
 
 use super::super::cell::{self, Marks};
 use super::super::clock::Clock;
@@ -10,7 +10,7 @@ use super::{Lane, LogReader};
 use std::io::Read;
 
 impl<R: Read> LogReader<R> {
-    /// Whether headings stand here in place of readings: then what follows is laid out anew.
+    /// Whether the row holds headings instead of readings; the layout of the following rows is then detected anew.
     pub(super) fn is_headings(&mut self) -> bool {
         let record = self.rows.record();
         let cells: Vec<&[u8]> = record.cells().collect();

@@ -1,4 +1,4 @@
-//! The time of each row: clocks that turn over, are set back or leap, and gaps.
+//! The time of each row: clock restarts, set-backs, jumps and gaps.
 
 use super::super::cell;
 use super::super::clock::{Clock, Time};
@@ -8,15 +8,15 @@ use super::super::tally::Gap;
 use super::{KEPT, LogReader, Wrong};
 use std::io::Read;
 
-/// Rows further apart than this (s), and than ten usual steps, have a gap between them.
+/// Rows further apart than this (s), and further than ten usual intervals, have a gap between them.
 pub(super) const GAP: f64 = 20.0;
 
-/// So many rows in order, all behind the last good one, show that the clock was set back; and so many are looked at before a leap
-/// forward is believed.
+/// Number of consecutive rows, all before the last valid time, that show a clock set-back; also the number of rows
+/// inspected before a jump forward is accepted.
 const RESTART: usize = 5;
 
 impl<R: Read> LogReader<R> {
-    /// The time as told, s, and the column that tells it.
+    /// The time as written, s, and its column.
     pub(super) fn time(&mut self, tells: Option<usize>) -> Result<(usize, f64), Option<Wrong>> {
         let at = match self.layout.time {
             Time::Every(step) => {
@@ -29,7 +29,7 @@ impl<R: Read> LogReader<R> {
         Ok((at, told.ok_or(Some((at, "a time")))?))
     }
 
-    /// Time since the first row, since the row before, and whether a gap lies between.
+    /// Time since the first row, time since the previous row, and whether there is a gap between.
     pub(super) fn advance(
         &mut self,
         column: usize,
@@ -72,7 +72,7 @@ impl<R: Read> LogReader<R> {
         Ok((told + self.shift, step, gap))
     }
 
-    /// Time that lies behind the last row: dropped, until it is seen that the clock was set back.
+    /// A time before the last row: dropped, until a clock set-back is confirmed.
     fn set_back(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
         let (many, last) = self.behind;
         let ordered = told >= last && told - last <= self.gap_beyond;
@@ -81,7 +81,7 @@ impl<R: Read> LogReader<R> {
             self.tally.backwards += 1;
             return Err(Some((column, "a time not before the row above")));
         }
-        // Go on from the last good row, over a gap of unknown length.
+        // Continue from the last valid row, across a gap of unknown length.
         let time = self.sample.time;
         self.behind = (0, f64::NEG_INFINITY);
         self.session = false;
@@ -95,7 +95,7 @@ impl<R: Read> LogReader<R> {
         Ok((time, 0.0, true))
     }
 
-    /// Whether the rows below a leap forward go on from the row above it: then the leap alone is wrong.
+    /// Whether the rows after a jump forward continue from the row before it: then only the jump is wrong.
     fn falls_back(&mut self, told: f64) -> bool {
         if self.ahead.len() < RESTART && self.broken.is_none() {
             let current = self.rows.record().clone();
@@ -131,7 +131,7 @@ impl<R: Read> LogReader<R> {
     }
 }
 
-/// The time that a row tells, s; none where rows are evenly apart, or where it tells none.
+/// The time given in a row, s; `None` if rows are equally spaced, or the row has no time.
 fn told_by(
     layout: &Layout,
     clock: &mut Clock,
