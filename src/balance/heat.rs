@@ -7,7 +7,7 @@ use super::state::{State, Turning};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::Case;
-use crate::numeric::{NoRoot, Real, Tape, Traced, falling_root_by_values};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
@@ -209,17 +209,15 @@ impl Balance<'_> {
 
     /// The slopes along the unknowns at `x`: of what is left over, a column an unknown, and of the coolant's return temperature.
     fn across(&self, turning: &Turning, x: [f64; 3]) -> Option<(Matrix3<f64>, [f64; 3])> {
-        let mut tape = Tape::begin();
-        let x = x.map(|x| tape.input(x));
-        let case = self.case.map(&mut |_, v| Traced::from(*v));
-        let budget = self.along(&case, turning, x);
-        let [a, b, c] = budget.map_or([Traced::from(f64::NAN); 3], |b| b.left);
-        let back = budget.map_or(Traced::from(f64::NAN), |b| b.return_temp);
-        let rows = tape.slopes(&[a, b, c, back]);
-        budget?;
-        let row = |k: usize| &rows[4 * k..4 * k + 4];
-        let left = Matrix3::from_fn(|i, k| row(k)[i]);
-        Some((left, [0, 1, 2].map(|k| row(k)[3])))
+        let case = self.case.constant();
+        let (mut left, mut back) = (Matrix3::zeros(), [0.0; 3]);
+        for (k, back) in back.iter_mut().enumerate() {
+            let moving = [0, 1, 2].map(|i| Dual64::new(x[i], if i == k { 1.0 } else { 0.0 }));
+            let budget = self.along(&case, turning, moving)?;
+            left.set_column(k, &Vector3::from(budget.left.map(|r| r.eps)));
+            *back = budget.return_temp.eps;
+        }
+        Some((left, back))
     }
 
     /// The slopes of the leftovers along each unknown.
