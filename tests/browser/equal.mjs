@@ -12,7 +12,8 @@ const [file, server, most = '300'] = process.argv.slice(2);
 const base = server.replace(/\/$/, '');
 const FINE = /speed|why|sweep|machine|sheet/;
 // A residual is what is left where powers of up to 100 kW cancel: it is rounding, and is held to 1e-9 of these powers, in W.
-const FLOOR = { residuals_w: 1e-9 * 1e5 };
+// Where a place contributes nothing, what is left of the solves' rounding is no figure either: 1e-12 of a fan's speed.
+const FLOOR = { residuals_w: 1e-9 * 1e5, shares_low_rpm: 1e-9, shares_high_rpm: 1e-9 };
 
 const machines = ['light-truck', 'car', 'bus'];
 const story = (name) => readFileSync(new URL(`../../models/notebooks/${name}.toml`, import.meta.url), 'utf8');
