@@ -121,7 +121,9 @@ impl Traced {
     }
 
     /// A value that moves with two numbers, by a slope each.
-    #[inline(never)]
+    // A sixth faster where it stands in line; the file for a phone is to be small.
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
+    #[cfg_attr(not(target_arch = "wasm32"), inline)]
     fn meet(self, other: Self, re: f64, slopes: [f64; 2]) -> Self {
         if other.at == STILL {
             return self.chain(re, slopes[0]);
