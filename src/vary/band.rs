@@ -191,6 +191,23 @@ pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
     Some(Difference { low, high, share })
 }
 
+/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has no
+/// balance.
+pub fn output_difference(this: &Posed, that: &Posed, output: Output) -> Option<(f64, f64)> {
+    let (these, those) = pairs(this, that, DRAWN);
+    let outputs = |cases: &[Case], side: &Posed| -> Option<Vec<f64>> {
+        let (_, near) = State::of(&side.case).ok()?;
+        let one = |case: &Case| {
+            let found = solve_near(case, &near).ok()?;
+            Some(State::found(case, &found).get(output))
+        };
+        cases.par_iter().map(one).collect()
+    };
+    let (these, those) = (outputs(&these, this)?, outputs(&those, that)?);
+    let each = these.iter().zip(&those);
+    Some(ends(each.map(|(a, b)| a - b).collect()))
+}
+
 /// The limits of the central 95 %.
 fn ends(mut found: Vec<f64>) -> (f64, f64) {
     found.sort_by(f64::total_cmp);

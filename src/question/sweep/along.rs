@@ -94,7 +94,7 @@ impl Find for Second {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The requested output, under its own key, with its band if any; omitted if it is the fan speed without a band.
+/// The requested output, under its own key, with its band and its difference if any; omitted if it is the fan speed without a band.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Given {
     /// The output.
@@ -103,6 +103,8 @@ pub struct Given {
     pub value: f64,
     /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
+    /// The output less that on the first oil, with its band (95 %), SI.
+    pub difference: Option<(f64, f64, f64)>,
 }
 
 impl Find for Given {
@@ -119,6 +121,11 @@ impl Find for Given {
         if let Some((low, high)) = self.band {
             low.put(&format!("{}_low", declared.key), kind, into);
             high.put(&format!("{}_high", declared.key), kind, into);
+        }
+        if let Some((middle, low, high)) = self.difference {
+            middle.put(&format!("{}_difference", declared.key), kind, into);
+            low.put(&format!("{}_difference_low", declared.key), kind, into);
+            high.put(&format!("{}_difference_high", declared.key), kind, into);
         }
     }
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}

@@ -1,7 +1,7 @@
 //! A sweep of two inputs: the states, and contour lines.
 
 use super::{Along, At, Found, Given, Second, Sweep};
-use crate::model::OilSheet;
+use crate::model::Posed;
 use crate::outcome;
 use crate::trouble::Trouble;
 use crate::vary::contour::{Field, Polyline};
@@ -25,8 +25,7 @@ outcome! {
 
 impl Sweep {
     /// Sweeps two inputs.
-    pub(super) fn over_two(&self, oil: &OilSheet, second: Along) -> Result<Found, Trouble> {
-        let case = self.on(oil);
+    pub(super) fn over_two(&self, side: &Posed, second: Along) -> Result<Found, Trouble> {
         let (units, kind) = (self.posed.units, self.output.declaration().kind);
         let (mut series, mut values) = (Vec::new(), Vec::new());
         self.posed.stop.expect(second.steps);
@@ -36,15 +35,16 @@ impl Sweep {
                 along: second,
                 value: y,
             }));
-            for step in self.along.whole(&second.on(&case, y)) {
+            for step in self.along.whole(&second.on(&side.case, y)) {
                 let value = step.map_or(f64::NAN, |s| s.state.get(self.output));
                 values.push(units.number(kind, value));
                 let given = Given {
                     output: self.output,
                     value,
                     band: None,
+                    difference: None,
                 };
-                series.extend(step.map(|s| self.row(oil, &s, place, given)));
+                series.extend(step.map(|s| self.row(side, &s, place, given)));
             }
         }
         let shown = |along: &Along| {

@@ -9,10 +9,11 @@ mod along;
 mod grid;
 
 use super::basis::{self, OIL};
+use super::values::{renamed, split_names};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::{Limit, Output, State};
 use crate::input::Input;
-use crate::model::{Case, OilSheet, Posed};
+use crate::model::{Ask, Case, Posed};
 use crate::outcome;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::sweep::{self, Step};
@@ -84,7 +85,7 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "What to show")
 
 /// Whether with an uncertainty band.
 pub const BAND: Field = Field::new("band", Takes::Switch, "With its band")
-    .help("Where 95 % of machines lie, by the ± of machine, oil and condition.");
+    .help("Where 95 % of machines lie, by the ± of machine, oil and condition; on several oils also the difference from the first.");
 
 /// The fields of the first axis and of the second.
 const AXES: [Axis; 2] = [
@@ -140,8 +141,8 @@ pub struct Sweep {
     pub along: Along,
     /// The second axis, if any.
     pub second: Option<Along>,
-    /// The oils; empty for that of the case.
-    pub oils: Vec<OilSheet>,
+    /// The same on each oil asked for; empty for that of the case alone.
+    pub oils: Vec<Posed>,
     /// The output to show.
     pub output: Output,
     /// Whether with its uncertainty band.
@@ -219,7 +220,7 @@ impl Request for Sweep {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         let posed = intake.basis();
-        let oils = intake.oils(&OILS);
+        let oils = intake.on_oils();
         if !oils.is_empty() && values.has(&OIL) {
             let found = format!("{} beside {}", OIL.mention(), OILS.mention());
             let problem = Trouble::input(found, "one or the other");
@@ -258,6 +259,32 @@ impl Request for Sweep {
 }
 
 impl Intake<'_> {
+    /// The machine on each oil asked for.
+    fn on_oils(&mut self) -> Vec<Posed> {
+        if self.oils(&OILS).is_empty() {
+            return Vec::new();
+        }
+        let names = split_names(self.values.all(&OILS));
+        let mut all = Vec::new();
+        for name in names {
+            let ask = Ask {
+                oil: Some(name),
+                ..basis::ask(self.values)
+            };
+            let posed = basis::posed(&ask, self.values);
+            match posed.map_err(|all| renamed(all, OIL.key, OILS.key)) {
+                Ok(posed) => all.push(posed),
+                // A problem of the machine is reported with the machine.
+                Err(problems) => {
+                    let own = problems.into_iter().filter(|p| p.spot.field == OILS.key);
+                    let new: Troubles = own.filter(|p| !self.problems.contains(p)).collect();
+                    self.problems.extend(new);
+                }
+            }
+        }
+        all
+    }
+
     /// The second axis, if any.
     fn second(&mut self, posed: &Posed, first: Option<Along>) -> Option<Along> {
         let others = [&FROM_2, &TO_2, &STEPS_2];
@@ -295,15 +322,13 @@ impl Intake<'_> {
 impl Sweep {
     fn find(&self) -> Result<Found, Trouble> {
         let posed = &self.posed;
-        let own = [posed.oil.clone()];
-        let oils = if self.oils.is_empty() {
-            &own[..]
-        } else {
-            &self.oils[..]
+        let sides = match &self.oils[..] {
+            [] => std::slice::from_ref(posed),
+            oils => oils,
         };
-        let found = match (self.second, oils) {
-            (Some(second), [oil, ..]) => self.over_two(oil, second)?,
-            _ => self.over_one(oils)?,
+        let found = match (self.second, sides) {
+            (Some(second), [side, ..]) => self.over_two(side, second)?,
+            _ => self.over_one(sides)?,
         };
         if found.series.is_empty() {
             State::of(&posed.case)?;
@@ -315,34 +340,22 @@ impl Sweep {
         Ok(found)
     }
 
-    /// The case with an oil.
-    fn on(&self, oil: &OilSheet) -> Case {
-        let case = self.posed.case;
-        if self.oils.is_empty() {
-            return case;
-        }
-        Case {
-            oil: oil.oil,
-            curve: oil.curve,
-            ..case
-        }
-    }
-
-    /// Sweeps one input, for each oil.
-    fn over_one(&self, oils: &[OilSheet]) -> Result<Found, Trouble> {
+    /// Sweeps one input, on each oil.
+    fn over_one(&self, sides: &[Posed]) -> Result<Found, Trouble> {
         let (mut curves, mut series) = (Vec::new(), Vec::new());
-        for oil in oils {
-            let case = self.on(oil);
-            let steps = self.along.run(&case);
+        let mut first: Option<(&Posed, Vec<Step>)> = None;
+        for side in sides {
+            let steps = self.along.run(&side.case);
             self.posed.stop.ask()?;
-            let given = self.given(&case, &steps)?;
+            let given = self.given(side, &steps, first.as_ref())?;
             let told = || steps.iter().zip(&given);
-            series.extend(told().map(|(s, given)| self.row(oil, s, Second(None), *given)));
+            series.extend(told().map(|(s, given)| self.row(side, s, Second(None), *given)));
             curves.push(Curve {
-                oil: oil.name.clone(),
+                oil: side.oil.name.clone(),
                 points: told().map(|(s, given)| self.point(s, *given)).collect(),
                 stretches: sweep::stretches(&steps),
             });
+            first.get_or_insert((side, steps));
         }
         Ok(Found {
             curves,
@@ -351,35 +364,38 @@ impl Sweep {
         })
     }
 
-    /// The output at each step, with its band if requested.
-    fn given(&self, case: &Case, steps: &[Step]) -> Result<Vec<Given>, Trouble> {
-        let (posed, output) = (&self.posed, self.output);
-        let spread = match self.along.input {
-            Some(input) => posed.spread.with(input, 0.0),
-            None => posed.spread.with(Input::OIL_THICKNESS, 0.0),
-        };
+    /// The output at each step; if requested, with its band, and with the difference from the first oil.
+    fn given(
+        &self,
+        side: &Posed,
+        steps: &[Step],
+        first: Option<&(&Posed, Vec<Step>)>,
+    ) -> Result<Vec<Given>, Trouble> {
+        let output = self.output;
         if self.band {
-            posed.stop.expect(steps.len());
+            self.posed.stop.expect(steps.len());
         }
         let one = |step: &Step| {
-            let band = if self.band {
-                posed.stop.check()?;
-                let case = self.along.on(case, step.x);
-                let together = &posed.machine.correlations;
-                Some(band::of_output(
-                    &case,
-                    &spread,
-                    together,
-                    &step.operating,
-                    output,
-                ))
-            } else {
-                None
-            };
+            let value = step.state.get(output);
+            let (mut band, mut difference) = (None, None);
+            if self.band {
+                self.posed.stop.check()?;
+                let here = self.along.pose(side, step.x);
+                let together = &side.machine.correlations;
+                let (case, spread) = (&here.case, &here.spread);
+                band = Some(band::of_output(case, spread, together, &step.operating, output));
+                difference = first.and_then(|(first, theirs)| {
+                    let near = theirs.iter().find(|s| s.x == step.x)?;
+                    let there = self.along.pose(first, step.x);
+                    let (low, high) = band::output_difference(&here, &there, output)?;
+                    Some((value - near.state.get(output), low, high))
+                });
+            }
             Ok(Given {
                 output,
-                value: step.state.get(output),
+                value,
                 band,
+                difference,
             })
         };
         steps.par_iter().map(one).collect()
@@ -401,7 +417,8 @@ impl Sweep {
         }
     }
 
-    fn row(&self, oil: &OilSheet, step: &Step, second: Second, given: Given) -> Row {
+    fn row(&self, side: &Posed, step: &Step, second: Second, given: Given) -> Row {
+        let oil = &side.oil;
         let named = !oil.key.is_empty();
         Row {
             oil: if named { &oil.key } else { &oil.name }.clone(),
@@ -442,6 +459,16 @@ impl Along {
         match self.input {
             Some(input) => case.with(input, value),
             None => inverse::at_viscosity(case, value),
+        }
+    }
+
+    /// A case with its ± at a value of the axis, which is exact.
+    fn pose(&self, side: &Posed, value: f64) -> Posed {
+        let exact = self.input.unwrap_or(Input::OIL_THICKNESS);
+        Posed {
+            case: self.on(&side.case, value),
+            spread: side.spread.with(exact, 0.0),
+            ..side.clone()
         }
     }
 }

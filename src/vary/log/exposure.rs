@@ -266,6 +266,7 @@ impl Exposure {
         {
             self.recent.push_back((sample.time, coolant));
         }
+        let kept = self.recent.len();
         while self
             .recent
             .front()
@@ -273,9 +274,18 @@ impl Exposure {
         {
             self.recent.pop_front();
         }
+        let same_start = self.recent.len() == kept;
         if let Some((t, then)) = self.recent.front()
             && sample.time - t >= OVER * 0.8
         {
+            // No more degrees than in the row before, over a longer time since the same start, are no faster rise.
+            if same_start
+                && let Some(last) = self.last
+                && last.time - t >= OVER * 0.8
+                && last.get(Signal::Coolant) >= coolant
+            {
+                return;
+            }
             let rise = (coolant - then) / (sample.time - t);
             let lower = degree(then.min(coolant));
             if let Some(fastest) = self.rises.get_mut(lower).filter(|f| rise > f.0) {
