@@ -2,10 +2,12 @@
 import base64
 import gzip
 import hashlib
-import io
 import json
 import pathlib
+import shutil
+import subprocess
 import sys
+import tempfile
 
 
 def read(path):
@@ -16,15 +18,30 @@ def hashed(text):
     return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() + "'"
 
 
+# No page may hold these as they are: the first two are read as others, the third opens an element.
+UNFIT = (0, 13, 60)
+
+
 def packed(model):
-    """As letters, five for four bytes; a name in the packed text fills it up to whole fours."""
-    for length in range(5):
-        out = io.BytesIO()
-        with gzip.GzipFile("o" * length, "wb", 9, out, mtime=0) as file:
+    """As letters, seven bits each; those that a page may not hold stand 384 places higher."""
+    if shutil.which("zopfli"):
+        with tempfile.NamedTemporaryFile() as file:
             file.write(model)
-        if len(out.getvalue()) % 4 == 0:
-            break
-    return base64.a85encode(out.getvalue()).decode().replace("z", "!!!!!").replace("<", "v")
+            file.flush()
+            small = subprocess.run(["zopfli", "--gzip", "-c", file.name], check=True, capture_output=True).stdout
+    else:
+        print("without zopfli the file is 4 % larger", file=sys.stderr)
+        small = gzip.compress(model, 9, mtime=0)
+    letters, rest, many = [], 0, 0
+    for byte in small:
+        rest, many = rest << 8 | byte, many + 8
+        while many >= 7:
+            many -= 7
+            letters.append(rest >> many)
+            rest &= (1 << many) - 1
+    if many:
+        letters.append(rest << 7 - many)
+    return "".join(chr(letter + 384 if letter in UNFIT else letter) for letter in letters)
 
 
 def without_notes(model):
@@ -66,11 +83,11 @@ open it in a browser instead.</p></main>
 <script type="text/plain" id="model">{letters}</script></body></html>
 """
 out = pathlib.Path(sys.argv[2])
-out.write_text(page, encoding="utf-8")
+out.write_bytes(page.encode())
 # What a web server needs beside it, so that a browser keeps it as an app without a network.
 (out.parent / "oilwheel-offline.js").write_text(read("pocket/offline.js"), encoding="utf-8")
 (out.parent / "oilwheel.webmanifest").write_text(json.dumps({
     "name": "oilwheel", "short_name": "oilwheel", "display": "standalone", "start_url": out.name,
     "icons": [{"src": f"data:image/svg+xml;base64,{icon}", "sizes": "any", "type": "image/svg+xml"}],
 }), encoding="utf-8")
-print(f"{out}: {out.stat().st_size} bytes; the model {len(model)}, packed {len(letters)}; script {len(script) + len(worker)}, look {len(style)}")
+print(f"{out}: {out.stat().st_size} bytes; the model {len(model)}, packed {len(letters.encode())}; script {len(script) + len(worker)}, look {len(style)}")

@@ -43,16 +43,17 @@ const answered = async ({ id, path, form, logs }) => {
   model.done(back, 16 + kind + file + text);
 };
 
-// Four bytes are five letters from ! on, base 85; v stands for <, which would mean something to the page.
+// Seven bits a letter; letters that a page may not hold stand 384 places higher, where the lowest seven bits are the same.
 const unpacked = (letters) => {
-  const bytes = new DataView(new ArrayBuffer(letters.length / 5 * 4));
-  for (let i = 0, at = 0; i < letters.length; at += 4) {
-    let four = 0;
-    for (const end = i + 5; i < end; i += 1) {
-      const letter = letters.charCodeAt(i);
-      four = four * 85 + (letter === 118 ? 60 : letter) - 33;
+  const bytes = new Uint8Array(Math.floor(letters.length * 7 / 8));
+  for (let i = 0, at = 0, rest = 0, many = 0; at < bytes.length; i += 1) {
+    rest = (rest << 7 | letters.charCodeAt(i) & 127) & 0x7fff;
+    many += 7;
+    if (many >= 8) {
+      many -= 8;
+      bytes[at] = rest >> many;
+      at += 1;
     }
-    bytes.setUint32(at, four);
   }
   const [stream, headers] = [new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip')), { 'Content-Type': 'application/wasm' }];
   return WebAssembly.compileStreaming(new Response(stream, { headers }));

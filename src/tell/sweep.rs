@@ -36,10 +36,19 @@ pub fn tell(request: &Sweep, found: &Found) -> Told {
         let what = request.output.declaration().help;
         told.say(format!("The band about each curve holds the {what} of 95 % of machines, by the ± of machine, oil and condition."));
     }
+    if let [first, others @ ..] = &found.curves[..] {
+        let all = others
+            .iter()
+            .filter_map(|c| against(request, &first.oil, c));
+        all.for_each(|words| told.say(words));
+    }
     told.show(Block::Chart(match request.second {
         Some(second) => over_two(request, second, found),
         None => versus(request, &name, &found.curves),
     }));
+    if let Some(chart) = differences(request, &name, &found.curves) {
+        told.show(Block::Chart(chart));
+    }
     told.show(Block::Safety(caution::safety()));
     told.cautions.clone_from(&posed.cautions);
     told.series = Series::of(&found.series);
@@ -89,6 +98,76 @@ fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
         .map(|(limit, from, to)| format!("{} from {} to {}", limit.key(), show(*from), show(*to)))
         .collect();
     format!("{}: limited by {}.", curve.oil, parts.join(", "))
+}
+
+/// The difference from the first oil at both ends of the range, and where it is none within the band.
+fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
+    let (units, kind) = (request.posed.units, request.along.kind());
+    let shown = request.output.declaration().kind;
+    let ends = [curve.points.first()?, curve.points.last()?];
+    let each = |p: &sweep::Point| {
+        let (middle, low, high) = p.given.difference?;
+        let band = units.show_band(shown, middle, low, high);
+        Some(format!("{band} at {}", units.show(kind, p.at.value)))
+    };
+    let parts: Vec<String> = ends.into_iter().filter_map(each).collect();
+    let alike = |p: &&sweep::Point| {
+        let band = p.given.difference;
+        band.is_some_and(|(_, low, high)| low <= 0.0 && high >= 0.0)
+    };
+    let (same, all) = (
+        curve.points.iter().filter(alike).count(),
+        curve.points.len(),
+    );
+    let told = match same {
+        0 => "told apart over the whole range".to_string(),
+        _ if same == all => "not told apart anywhere in this range".into(),
+        _ => {
+            let at = |p: Option<&sweep::Point>| p.map_or(f64::NAN, |p| p.at.value);
+            let (from, to) = (
+                at(curve.points.iter().find(alike)),
+                at(curve.points.iter().rfind(alike)),
+            );
+            format!(
+                "not told apart from {} to {}",
+                units.show(kind, from),
+                units.show(kind, to)
+            )
+        }
+    };
+    (parts.len() == 2).then(|| format!("{} less {first}: {}; {told}.", curve.oil, parts.join(", ")))
+}
+
+/// The difference from the first oil; `None` without bands or with one oil.
+fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<Chart> {
+    let (first, others) = curves.split_first()?;
+    let (units, along) = (request.posed.units, request.along);
+    let declared = request.output.declaration();
+    let (kind, shown) = (along.kind(), declared.kind);
+    let drawn = |curve: &sweep::Curve| {
+        let one = |p: &sweep::Point| {
+            let (middle, low, high) = p.given.difference?;
+            let [middle, low, high] = [middle, low, high].map(|v| units.number(shown, v));
+            Some((units.number(kind, p.at.value), middle, low, high))
+        };
+        let all: Vec<_> = curve.points.iter().filter_map(one).collect();
+        Curve {
+            name: curve.oil.clone(),
+            points: all.iter().map(|p| (p.0, p.1)).collect(),
+            band: all.iter().map(|p| (p.0, p.2, p.3)).collect(),
+        }
+    };
+    let curves: Vec<Curve> = others.iter().map(drawn).collect();
+    let there = curves.iter().any(|c| !c.points.is_empty());
+    there.then(|| Chart {
+        title: format!("{} less that on {}", capital(declared.help), first.oil),
+        x_label: labelled(units, name, kind),
+        y_label: labelled(units, "difference", shown),
+        x_log: along.input.is_none(),
+        y_from_zero: true,
+        curves,
+        ..Chart::default()
+    })
 }
 
 /// What is shown versus what the sweep goes along; the limits are shaded where there is one oil.

@@ -52,6 +52,69 @@ fn a_band_along_a_range_is_that_of_speed() {
     }
 }
 
+/// On two oils, the difference and its band are those of `why` at the same place.
+#[test]
+fn the_difference_between_two_oils_is_that_of_why() {
+    let (first, second) = ("central-hydraulic", "transmission-multi-vehicle");
+    let oils = format!("{first},{second}");
+    let answer = json(&[&OVER[..], &["--steps", "3", "--band", "--oils", &oils]].concat());
+    let mut compared = 0;
+    for row in rows(&answer).iter().filter(|r| r["oil"] == second) {
+        let temp = format!("{} C", number(row, "now_oil_temp_c"));
+        let alone = json(&[
+            "why",
+            "light-truck",
+            "--oil",
+            second,
+            "--against-oil",
+            first,
+            "--oil-temp",
+            &temp,
+        ]);
+        for end in ["", "_low", "_high"] {
+            let (here, there) = (
+                number(row, &format!("fan_speed_difference{end}_rpm")),
+                number(&alone, &format!("difference{end}_rpm")),
+            );
+            assert!(
+                (here - there).abs() < 1e-6 * (1.0 + there.abs()),
+                "{temp}{end}: {here}, {there}"
+            );
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 9);
+    assert!(
+        rows(&answer)
+            .iter()
+            .filter(|r| r["oil"] == first)
+            .all(|r| r["fan_speed_difference_rpm"].is_null())
+    );
+}
+
+/// What is set on the machine holds on every oil of a sweep.
+#[test]
+fn what_is_set_holds_on_every_oil() {
+    let set = [
+        "--steps",
+        "2",
+        "--oils",
+        "central-hydraulic,transmission-multi-vehicle",
+        "--set",
+        "oil.air=12 %",
+    ];
+    let (with, without) = (
+        json(&[&OVER[..], &set].concat()),
+        json(&[&OVER[..], &set[..4]].concat()),
+    );
+    for (a, b) in rows(&with).iter().zip(rows(&without)) {
+        assert!(
+            number(a, "fan_speed_rpm") < number(b, "fan_speed_rpm"),
+            "{a} {b}"
+        );
+    }
+}
+
 /// A flag's own name leads to its input, in either spelling.
 #[test]
 fn flags_own_names_are_taken() {

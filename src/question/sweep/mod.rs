@@ -383,7 +383,13 @@ impl Sweep {
                 let here = self.along.pose(side, step.x);
                 let together = &side.machine.correlations;
                 let (case, spread) = (&here.case, &here.spread);
-                band = Some(band::of_output(case, spread, together, &step.operating, output));
+                band = Some(band::of_output(
+                    case,
+                    spread,
+                    together,
+                    &step.operating,
+                    output,
+                ));
                 difference = first.and_then(|(first, theirs)| {
                     let near = theirs.iter().find(|s| s.x == step.x)?;
                     let there = self.along.pose(first, step.x);
