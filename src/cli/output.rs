@@ -26,6 +26,8 @@ pub(super) struct Output {
     colour: String,
     /// Files to write: the flag and the path; `-` is standard output.
     files: Vec<(&'static str, String)>,
+    /// The one picture to write, from 1; all of them without.
+    which: Option<usize>,
 }
 
 /// The flags that say so.
@@ -69,6 +71,12 @@ pub(super) fn args() -> Vec<Arg> {
             "FILE.svg",
             "Write the pictures as SVG; - for standard output.",
         ),
+        Arg::new("plot-which")
+            .long("plot-which")
+            .value_name("NUMBER")
+            .help("Of several pictures, write this one alone: 1 is the first.")
+            .value_parser(clap::value_parser!(u32).range(1..))
+            .requires("plot"),
         file(
             "report",
             "FILE.html",
@@ -107,6 +115,8 @@ impl Output {
                 .into_iter()
                 .filter_map(file)
                 .collect(),
+            which: (matches.try_get_one::<u32>("plot-which").ok().flatten())
+                .map(|number| *number as usize),
         }
     }
 
@@ -199,7 +209,10 @@ impl Output {
         for (key, path) in self.files.iter().filter(whole) {
             let text = match *key {
                 "csv" => Some(report::csv(answer)).filter(|t| !t.is_empty()),
-                "plot" => report::svg(answer),
+                "plot" => match self.which {
+                    Some(which) => Some(picture(answer, which)?),
+                    None => report::svg(answer),
+                },
                 "report" => Some(report::html(answer)),
                 _ => answer.made.clone(),
             };
@@ -228,6 +241,19 @@ impl Output {
             None => report::text(answer, width()),
         })
     }
+}
+
+/// One picture of an answer, counted from 1.
+fn picture(answer: &Answer, which: usize) -> Result<String, Troubles> {
+    let mut pictures = report::pictures(answer);
+    if (1..=pictures.len()).contains(&which) {
+        return Ok(pictures.swap_remove(which - 1).1);
+    }
+    let found = format!("picture {which} of {}", pictures.len());
+    let titles: Vec<String> = pictures.into_iter().map(|p| p.0).collect();
+    let problem = Trouble::input(found, "a picture that this answer has");
+    let hint = format!("in their order: {}", titles.join("; "));
+    Err(vec![problem.hint(hint).on("plot-which")])
 }
 
 /// Where a path leads, also where nothing is there yet.

@@ -76,15 +76,20 @@ fn axis(bars: &Bars) -> (f64, f64, Vec<(f64, String)>) {
     )
 }
 
-/// The words about a bar's value: figure, range, note.
+/// The words about a bar's value: figure and range, rounded to two digits of half the range.
 pub(super) fn worded(bar: &Bar) -> (String, String) {
-    let range = match bar.range {
-        Some((low, high)) if low.is_finite() && high.is_finite() => {
-            format!("{} to {}", figure(low), figure(high))
+    match bar.range {
+        Some((low, high)) if high > low && (high - low).is_finite() => {
+            let step = 10_f64.powf((0.5 * (high - low)).log10().floor() - 1.0);
+            // Adding zero makes zero of minus zero.
+            let coarse = |v: f64| figure((v / step).round() * step + 0.0);
+            (
+                coarse(bar.value),
+                format!("{} to {}", coarse(low), coarse(high)),
+            )
         }
-        _ => String::new(),
-    };
-    (figure(bar.value), range)
+        _ => (figure(bar.value), String::new()),
+    }
 }
 
 /// One bar with its words in lines.

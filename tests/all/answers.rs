@@ -317,6 +317,31 @@ fn a_wrong_answer_does_not_pass_its_schema() {
     }
 }
 
+/// Of several pictures one is written alone; a number that is none is refused with what there is.
+#[test]
+fn one_picture_of_several_is_written_alone() {
+    let picture = |which: &str| said(&["speed", "car", "--plot", "-", "--plot-which", which]);
+    let (all, first) = (said(&["speed", "car", "--plot", "-"]), picture("1"));
+    assert!(first.starts_with("<svg") && first.len() < all.len());
+    assert_ne!(first, picture("2"));
+    for (wrong, names) in [
+        ("40", "in their order"),
+        ("0", "--plot-which"),
+        ("two", "--plot-which"),
+    ] {
+        let words = refused(&mut oilwheel(&[
+            "speed",
+            "car",
+            "--plot",
+            "-",
+            "--plot-which",
+            wrong,
+        ]));
+        assert!(words.contains(names), "{wrong}: {words}");
+    }
+    assert!(refused(&mut oilwheel(&["speed", "car", "--plot-which", "1"])).contains("--plot"));
+}
+
 #[test]
 fn a_dash_is_standard_output() {
     let csv = said(&["speed", "car", "--csv", "-"]);

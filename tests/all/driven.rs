@@ -238,6 +238,8 @@ const SEED: u64 = 70_000;
 struct Held {
     told: f64,
     held: f64,
+    /// How often the interval holds what was true of its own drive, and of how many: the drives differ among themselves.
+    own: (f64, f64),
     /// Heat per kelvin that was true, W/K; half the interval's width and how far it lies off, over that.
     truth: f64,
     half: f64,
@@ -281,13 +283,18 @@ fn conductances(kind: &Kind, drives: u64) -> Vec<(Pace, Held)> {
             boiled: found.iter().filter(|f| f.1.boiled).count() as f64,
             ..Held::default()
         };
-        for (lines, _) in &found {
+        for (lines, truth) in &found {
             let line = lines.iter().find(|l| l.pace == pace && l.at_full);
             let Some(i) = line.and_then(|l| l.conductance) else {
                 continue;
             };
             held.told += 1.0;
             held.held += f64::from(u8::from((i.mean - held.truth).abs() <= i.half));
+            let (time, sum) = truth.conductance[pace as usize];
+            if time > 0.0 {
+                let within = (i.mean - sum / time).abs() <= i.half;
+                held.own = (held.own.0 + f64::from(u8::from(within)), held.own.1 + 1.0);
+            }
             held.half += i.half / held.truth;
             held.off += i.mean / held.truth - 1.0;
         }
@@ -525,17 +532,20 @@ fn many_drives() {
     else {
         return;
     };
-    let mut text = String::from("drives,boiled,pace,told,held,w_per_k,half_width,off,share\n");
+    let mut text =
+        String::from("drives,boiled,pace,told,held,held_own,of_own,w_per_k,half_width,off,share\n");
     for kind in &KINDS {
         for (pace, h) in conductances(kind, drives) {
             writeln!(
                 text,
-                "{},{},{},{},{},{:.1},{:.3},{:.3},{:.3}",
+                "{},{},{},{},{},{},{},{:.1},{:.3},{:.3},{:.3}",
                 kind.key,
                 h.boiled,
                 pace.key(),
                 h.told,
                 h.held,
+                h.own.0,
+                h.own.1,
                 h.truth,
                 h.half,
                 h.off,

@@ -138,14 +138,21 @@ fn pairs(found: &Found) -> Option<String> {
     })
 }
 
+/// Pairs that share their first name are told together: `A from B or C`.
 fn twins(found: &Found) -> Option<String> {
-    let both = |faults: &Vec<&str>| {
-        let names: Vec<&str> = faults.iter().map(|key| name(key)).collect();
-        names.join(" and ")
-    };
-    let all: Vec<String> = found.twins.iter().take(4).map(both).collect();
+    let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
+    for pair in found.twins.iter().take(4) {
+        let [one, other] = pair[..] else { continue };
+        match all.iter_mut().find(|t| t.0 == one) {
+            Some(known) => known.1.push(name(other)),
+            None => all.push((one, vec![name(other)])),
+        }
+    }
+    let each =
+        |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join(" or "));
+    let all: Vec<String> = all.iter().map(each).collect();
     (!all.is_empty() && !found.unexplained && found.readings > 0)
-        .then(|| format!("These readings hardly tell apart: {}.", all.join("; ")))
+        .then(|| format!("These readings hardly tell {}.", all.join(", nor ")))
 }
 
 /// Cheap and reversible first.
