@@ -580,10 +580,10 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     if fronts > 1.0 + 1e-9 {
         return Err(Trouble::input(
             format!(
-                "{:.0} % of the core's face with something ahead of it",
+                "zones with equipment upstream cover {:.0} % of the core face",
                 100.0 * fronts
             ),
-            "shares of the face that sum to 100 % at most",
+            "fractions of the core face that add up to 100 % at most",
         ));
     }
     if case
@@ -592,7 +592,7 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
         .is_some_and(|c| c.shut_pressure + c.pressure_slope <= 1.0)
     {
         return Err(Trouble::input(
-            "a fan curve whose pressure does not bend down with flow",
+            "a fan curve whose pressure is not concave in flow",
             "[fan_curve] with shut_pressure + pressure_slope above 1",
         ));
     }
@@ -600,7 +600,7 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
         && t.full <= t.opens
     {
         return Err(Trouble::input(
-            "a thermostat that is full open where it begins to open",
+            "a thermostat that is fully open at its opening temperature",
             "[thermostat] with full above opens",
         ));
     }

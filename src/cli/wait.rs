@@ -18,7 +18,8 @@ const AGAIN: Duration = Duration::from_millis(100);
 /// Steps of the bar.
 const STEPS: f64 = 1000.0;
 
-/// The most that the bar moves at once, as a share: where much turns out not to be needed, it runs there and does not jump.
+/// The most that the bar moves at once, as a share: where much turns out not to be needed, it runs there and does not
+/// jump.
 const AT_ONCE: f64 = 0.03;
 
 /// While work goes on the bar is not full.

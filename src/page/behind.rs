@@ -1,4 +1,5 @@
-//! What stands behind each number: how it comes about, by which laws, from where, within what, and how they were checked.
+//! What stands behind each number: how it comes about, by which laws, from where, within what, and how they were
+//! checked.
 
 use crate::law::{Bound, Law};
 use maud::{Markup, html};

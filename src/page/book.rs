@@ -1,6 +1,7 @@
 //! The notebook that all tabs share: what is written into it, and where it stands in the form.
 //!
-//! Its text is `book_text`, in the format of a notebook's file. A reading or fact to be written comes in boxes of its own: `note.test`,
+//! Its text is `book_text`, in the format of a notebook's file. A reading or fact to be written comes in boxes of its
+//! own: `note.test`,
 //! `note.value` … from the form, `next.test`, `next.value` from the card of what to do next, `next.skip` for what cannot be done.
 
 use super::boxes::example;

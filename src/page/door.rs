@@ -29,7 +29,8 @@ pub(super) const NOWHERE: &str = "none";
 /// Severity of a fault where none is typed.
 pub(super) const SEVERITY: &str = "0.5";
 
-/// What the page takes where nothing was typed and the question itself takes nothing: so that each shows an answer at once.
+/// What the page takes where nothing was typed and the question itself takes nothing: so that each shows an answer at
+/// once.
 const FIRST: [(&str, &str, &str); 5] = [
     ("why", "against_oil", "transmission-multi-vehicle"),
     ("flush", "from_oil", "transmission-multi-vehicle"),
@@ -63,7 +64,8 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     values
 }
 
-/// The fan speed of the notebook that a question is asked about, where its field is empty: the last one, in its own condition.
+/// The fan speed of the notebook that a question is asked about, where its field is empty: the last one, in its own
+/// condition.
 pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
     let field = [&MEASURED, &heat::FAN_SPEED]
         .into_iter()

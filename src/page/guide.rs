@@ -1,5 +1,5 @@
-//! The first visit: which machine it is, what is known of it, what is seen. What is answered goes to a question as if it were typed
-//! there.
+//! The first visit: which machine it is, what is known of it, what is seen. What is answered goes to a question as if
+//! it were typed there.
 
 use super::book;
 use super::typed::Typed;

@@ -54,8 +54,8 @@ impl Reply {
     }
 }
 
-/// What is sent back for a path and the text of a form, with the bytes of the logs that came along. Long work ends early
-/// once `stop` says that nobody waits.
+/// What is sent back for a path and the text of a form, with the bytes of the logs that came along. Long work ends
+/// early once `stop` says that nobody waits.
 pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     if let Some(reply) = asset(path) {
         return reply;

@@ -1,7 +1,7 @@
 //! Listens on the loopback address, and holds every request to its limits.
 //!
-//! A request must name this address as its host, and come from no other page. Its head and body are read within a time and
-//! up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
+//! A request must name this address as its host, and come from no other page. Its head and body are read within a time
+//! and up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
 
 use super::reply::{Reply, asset, respond};
 use crate::trouble::{Stop, Trouble};
@@ -31,7 +31,8 @@ const LOGS: usize = 2;
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Most connections at a time; more wait to be accepted.
 const CONNECTIONS: usize = 2_000;
-/// How many wait for a seat, for what is answered within a blink and for the rest; whoever comes then is told that all is busy.
+/// How many wait for a seat, for what is answered within a blink and for the rest; whoever comes then is told that all
+/// is busy.
 const WAITING: [usize; 2] = [400, 60];
 /// How long one waits for a seat.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
@@ -48,7 +49,8 @@ const TO_LIVE: Duration = Duration::from_secs(600);
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
                       form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Serves the page on a port, or on a free one. Says at which address once it listens, and returns when it no longer can.
+/// Serves the page on a port, or on a free one. Says at which address once it listens, and returns when it no longer
+/// can.
 pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
     let wrong = |e: std::io::Error| {
         Trouble::no_answer(

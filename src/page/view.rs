@@ -217,7 +217,8 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// Questions whose plan or table is for everyone; what the others have beside verdict, why and next is for the engineer.
+/// Questions whose plan or table is for everyone; what the others have beside verdict, why and next is for the
+/// engineer.
 const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
 /// An answer: the verdict, why with one picture, what next; and what there is more of it.

@@ -16,7 +16,7 @@ impl std::str::FromStr for Units {
             "us" => Ok(Units::Us),
             other => {
                 let trouble = Trouble::input(
-                    format!("{} names no system of units", parse::quote(other)),
+                    format!("{} is not a unit system", parse::quote(other)),
                     "si or us",
                 );
                 Err(

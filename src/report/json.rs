@@ -8,7 +8,8 @@ use serde_json::{Map, Value, json};
 /// The version of the keys: a new one where a key goes or means something else.
 const KEYS: &str = "2";
 
-/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values are null.
+/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values
+/// are null.
 pub fn json(answer: &Answer) -> String {
     let mut root = Map::new();
     root.insert("format".into(), "oilwheel-answer".into());

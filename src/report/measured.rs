@@ -1,6 +1,7 @@
 //! The plotting library's SVG, with texts measured as our own pen measures them.
 //!
-//! By itself the library asks a browser's window for the size of a text where it is built for one; a worker there has none.
+//! By itself the library asks a browser's window for the size of a text where it is built for one; a worker there has
+//! none.
 
 use super::svg::width;
 use plotters_backend::{

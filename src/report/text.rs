@@ -76,7 +76,8 @@ pub fn text(answer: &Answer, width: usize) -> String {
     lines.join("\n")
 }
 
-/// An answer in a few lines: the verdict with the cautions in one line, why, and the next step with what can hurt there.
+/// An answer in a few lines: the verdict with the cautions in one line, why, and the next step with what can hurt
+/// there.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, _) = sorted(answer);

@@ -32,7 +32,8 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// What went wrong as text, with colours or without. `texts` gives the text of a source by its name: where it does, the place is shown.
+/// What went wrong as text, with colours or without. `texts` gives the text of a source by its name: where it does, the
+/// place is shown.
 pub fn troubles_text(
     troubles: &[Trouble],
     colours: bool,

@@ -12,7 +12,8 @@ use crate::vary::settled::{NEAR, boiling};
 /// What must be said of any blend.
 pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
 
-/// A speed with its ±; where the band is not even about it, with the band's ends, of which none lies below a standstill.
+/// A speed with its ±; where the band is not even about it, with the band's ends, of which none lies below a
+/// standstill.
 pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     if band.by_draws || band.linear > speed {
         units.show_band(Kind::Speed, speed, band.low, band.high)
@@ -21,8 +22,8 @@ pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     }
 }
 
-/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or that the two
-/// cannot be told apart.
+/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or that
+/// the two cannot be told apart.
 pub fn speed_difference(
     units: Units,
     difference: f64,
@@ -141,8 +142,8 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
     all
 }
 
-/// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the case
-/// was not taken there.
+/// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the
+/// case was not taken there.
 pub fn ends_at(posed: &Posed) -> Option<String> {
     let settled = posed.settled?;
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
@@ -174,7 +175,8 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     }
 }
 
-/// Days hotter and colder than these, K, are no days: shade temperatures on record end there *(common practice, no source)*.
+/// Days hotter and colder than these, K, are no days: shade temperatures on record end there *(common practice, no
+/// source)*.
 const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
 
 /// The hottest day that a machine stands, in words where there is no such day.

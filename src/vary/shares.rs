@@ -91,8 +91,8 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
         .collect())
 }
 
-/// The same on average over four orders only, that of the places and three more: each place comes as often before another as after
-/// it. It takes twenty solves where all orders take hundreds, for cases that are drawn by the hundred.
+/// The same on average over four orders only, that of the places and three more: each place comes as often before
+/// another as after it. It takes twenty solves where all orders take hundreds, for cases that are drawn by the hundred.
 pub fn shares_in_four_orders(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     let places = differing(from, to);
     let mix = Mix::of(from, to);
@@ -157,8 +157,8 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Shelf};
 
-    /// Four orders add up to the difference as all do, and come near all of them (a twentieth of the difference: set before the
-    /// first run).
+    /// Four orders add up to the difference as all do, and come near all of them (a twentieth of the difference: set
+    /// before the first run).
     #[test]
     fn four_orders_come_near_all_of_them() {
         let of = |oil: &str, degrees: &str| {

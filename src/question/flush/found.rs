@@ -112,7 +112,8 @@ outcome! {
         volume: (f64, f64),
         /// Fan speed after the last round that pays, rad/s.
         speed_paid: f64,
-        /// Old oil left versus fresh oil: m³, and the fraction by the limit that dilutes least and by the one that dilutes most.
+        /// Old oil left versus fresh oil: m³, and the fraction by the limit that dilutes least and by the one that
+        /// dilutes most.
         along: Vec<(f64, f64, f64)>,
         /// The same, m³ and fraction, if nothing stood still: empty where oil is poured through.
         if_none_still: Vec<(f64, f64)>,

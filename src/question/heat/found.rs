@@ -171,7 +171,8 @@ outcome! {
         grade: f64 = "grade_percent",
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
-        /// Ambient temperature at which the coolant reaches its limit; null where the engine lacks the power, or no such day was found.
+        /// Ambient temperature at which the coolant reaches its limit; null where the engine lacks the power, or no
+        /// such day was found.
         limiting_ambient: Option<f64> as Temperature,
     }
 }
@@ -197,7 +198,8 @@ outcome! {
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
-        /// Air speed at the parts of the core's face: behind each of three coolers ahead of it, and where it is bare, m/s.
+        /// Air speed at the parts of the core's face: behind each of three coolers ahead of it, and where it is bare,
+        /// m/s.
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,
@@ -273,7 +275,8 @@ outcome! {
         map: Vec<MapPoint>,
     }
     beside {
-        /// Machine and condition as they came out: on the road, with rating points and reading put in, in the steady state.
+        /// Machine and condition as they came out: on the road, with rating points and reading put in, in the steady
+        /// state.
         posed: Posed,
         /// The coolant's limit, K.
         limit: f64,

@@ -179,7 +179,8 @@ outcome! {
         margin_to_boiling_open: f64 as TemperatureDifference,
         /// Where it runs hot, by climbs above its own level.
         runs_hot: HotClimbs,
-        /// Where it runs hot, by means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or `cannot_tell`.
+        /// Where it runs hot, by means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or
+        /// `cannot_tell`.
         where_hot: &'static str,
         /// Why the log cannot tell; empty where it can.
         where_hot_unknown_because: &'static str,

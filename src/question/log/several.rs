@@ -11,8 +11,8 @@ outcome! {
     pub struct LogLine {
         /// The log.
         log: String,
-        /// Where it runs hot, as in `runs_hot` of a log by itself; or `withdrawn` where too much of it could not be used,
-        /// or `not_read`.
+        /// Where it runs hot, as in `runs_hot` of a log by itself; or `withdrawn` where too much of it could not be
+        /// used, or `not_read`.
         verdict: &'static str,
         /// The highest coolant temperature.
         peak_coolant: Option<f64> as Temperature,

@@ -158,7 +158,8 @@ outcome! {
         holds: bool,
         /// Whether the goal would be better without it.
         binds: bool,
-        /// By how much the goal changes for each unit by which it is relaxed, by a design anew with it relaxed by a thousandth.
+        /// By how much the goal changes for each unit by which it is relaxed, by a design anew with it relaxed by a
+        /// thousandth.
         buys: Option<f64>,
         /// Low end of what drawn machines give (95 %).
         low: Option<f64>,

@@ -74,8 +74,8 @@ outcome! {
         oil_probability: f64,
         /// A slip that is on all readings of a kind: `blades_7` where each of 7 blades was counted as a turn.
         misread: Option<Misread>,
-        /// How strongly the most likely explanation can be named: by its probability, also with other weights beforehand, by
-        /// whether there is a baseline, and by whether the readings fit.
+        /// How strongly the most likely explanation can be named: by its probability, also with other weights
+        /// beforehand, by whether there is a baseline, and by whether the readings fit.
         strength: Strength,
     }
     beside {

@@ -53,8 +53,8 @@ outcome! {
         may_idle: Ends as Time,
     }
     beside {
-        /// The figures in the order in which they were drawn; none for a machine that does not get through: it has no steady
-        /// state in the first row, or no gear that pulls.
+        /// The figures in the order in which they were drawn; none for a machine that does not get through: it has no
+        /// steady state in the first row, or no gear that pulls.
         drawn: Vec<Option<Figures>>,
     }
 }

@@ -44,7 +44,8 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines
 }
 
-/// So far from the machine as given, in standard deviations, readings of a sound machine rarely lie *(engineering assumption)*.
+/// So far from the machine as given, in standard deviations, readings of a sound machine rarely lie *(engineering
+/// assumption)*.
 const FAR: f64 = 3.0;
 
 /// What the readings moved.

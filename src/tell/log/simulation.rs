@@ -1,4 +1,5 @@
-//! The log and a model of a machine: measured and simulated coolant in one picture, and how far they lie apart by phase.
+//! The log and a model of a machine: measured and simulated coolant in one picture, and how far they lie apart by
+//! phase.
 
 use super::super::Told;
 use super::super::answer::{Block, Table};
