@@ -114,11 +114,11 @@ impl Priors {
             if !missing.is_empty() {
                 troubles.push(Trouble::input(
                     format!("no weight for {}", missing.join(", ")),
-                    "a weight for each cause; 0 for what cannot be",
+                    "a weight for each cause; 0 for an impossible one",
                 ));
             } else if !(total > 0.0 && total.is_finite()) {
                 troubles.push(Trouble::input(
-                    "weights that do not add up: all are 0",
+                    "all weights are 0",
                     "at least one above 0",
                 ));
             }

@@ -365,7 +365,7 @@ impl Machine {
                         parse(field.kind, text).and_then(|m| in_range(field, m, Units::Si))
                     }
                     None if field.usual.is_nan() => Err(Trouble::input(
-                        "an input that is not given",
+                        "a required input is missing",
                         format!("{}, which has no default", field.help),
                     )),
                     None => Ok(Measure::exact(field.usual)),

@@ -87,8 +87,8 @@ pub fn machine_text(machine: &Machine) -> String {
     if !machine.correlations.is_empty() {
         let _ = writeln!(
             text,
-            "\n# How far two inputs go together in what is not known of them, -1 to 1: where one lies above its value here, the\n\
-             # other is likely to lie above (or, with -, below) its own. Found by a fit; leave it as it is.\n[correlations]"
+            "\n# Correlations between the uncertainties of two inputs, -1 to 1: if one is above its value here, the\n\
+             # other is likely to be above (or, with -, below) its own. Found by a fit; do not change them.\n[correlations]"
         );
         for one in Input::all() {
             let with: Vec<String> = machine

@@ -1,13 +1,13 @@
-//! The words on what can hurt.
+//! The safety notes.
 
 use crate::model::Hazard;
 
-/// What is said of several hazards.
+/// The notes on several hazards.
 pub fn lines(hazards: &[Hazard]) -> Vec<String> {
     hazards.iter().map(|h| words(*h).to_string()).collect()
 }
 
-/// What is said of a hazard.
+/// The note on a hazard.
 pub fn words(hazard: Hazard) -> &'static str {
     match hazard {
         Hazard::Pressure => {
