@@ -220,7 +220,7 @@ pub(super) fn chart() -> Chart {
     }
 }
 
-/// Charts over one axis, and when what happened.
+/// Charts over a common axis, with a lane of periods.
 fn panels() -> Panels {
     let lane = |name: &str, spans: &[(f64, f64)]| Lane {
         name: name.into(),
@@ -318,7 +318,7 @@ fn bars() -> Bars {
     }
 }
 
-/// What strains every rendering.
+/// Extreme content for every rendering.
 fn extreme() -> Answer {
     let long = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
     let xs = evenly(0.0, 10.0, 40);

@@ -303,7 +303,7 @@ impl Fit<'_> {
 
 fn untold() -> Trouble {
     Trouble::no_answer(
-        "the points lead to no coefficients",
+        "no coefficients can be found from these points",
         "points at several pressures and speeds",
     )
 }

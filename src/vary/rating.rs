@@ -234,12 +234,12 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let (found, free, halves) = search.told().ok_or_else(lost)?;
     if let Some(input) = free.iter().find(|i| ends(&found, **i)) {
         let found = format!(
-            "rating points that take `{}` to the end of its range",
+            "rating points that drive `{}` to the limit of its range",
             input.key()
         );
-        let trouble = Trouble::no_answer(found, "points that some core of this face passes");
+        let trouble = Trouble::no_answer(found, "points that a core with this face area can match");
         return Err(trouble
-            .hint("are face, units and the glycol those of the rating?")
+            .hint("are face area, units and glycol fraction those of the rating?")
             .on("rating"));
     }
     let off = search.off(&found).ok_or_else(lost)?;

@@ -88,7 +88,7 @@ fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored),
 fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     let hint = || {
         format!(
-            "{} begins as cold as the day; a column coolant_c says how warm it begins",
+            "{} starts at ambient temperature; a column coolant_c gives the initial temperature",
             mention(COLD.key)
         )
     };
@@ -113,7 +113,7 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
             .map_or("there is no steady state", |h| h.words());
         Trouble::no_answer(
             format!("a first row in which {why}"),
-            "a first row in which the machine reaches a steady state, to begin with",
+            "a first row in which the machine has a steady state",
         )
         .hint(hint())
     })

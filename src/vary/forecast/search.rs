@@ -223,7 +223,7 @@ impl<'a> Search<'a> {
         let errors = self.errors(&computed);
         let whole = &slopes * slopes.transpose() + &errors;
         let whole = Cholesky::new(whole).ok_or_else(|| {
-            Trouble::no_answer("readings without an error", "readings that may be off")
+            Trouble::no_answer("readings without an error", "readings with an uncertainty")
         })?;
         Ok(Line {
             off: self.off(&computed),

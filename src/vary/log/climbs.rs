@@ -412,7 +412,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
             Verdict::CannotTell("road speed is not in the log")
         }
         _ => Verdict::CannotTell(
-            "it climbed once, for a short time, and not beyond where fans are switched on",
+            "it climbed only once, briefly, and not above the switch-on temperature of fans",
         ),
     };
     found.hot = hot;

@@ -181,12 +181,12 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
             Outcome::NoChange(within)
         }
         _ if paces.is_empty() => Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace that both sides have",
+            "there are fewer than three warm, steady stretches of two minutes at a pace common to both sides",
         ),
         _ if !any(&|p| p.change != Change::Regulated) => Outcome::CannotTell(
-            "both drives stayed where a thermostat holds the temperature, so more cooling would not have shown",
+            "in both drives the thermostat held the temperature, so better cooling would not show",
         ),
-        _ => Outcome::CannotTell("the difference lies inside its error"),
+        _ => Outcome::CannotTell("the difference is within its error"),
     };
     compared.paces = paces;
     compared
@@ -251,7 +251,7 @@ fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool)
     let coolant = both(Signal::Coolant);
     let mut compared = Compared {
         outcome: Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace that both logs have",
+            "there are fewer than three warm, steady stretches of two minutes at a pace common to both logs",
         ),
         paces: Vec::new(),
         effect: None,

@@ -342,7 +342,7 @@ impl Problem {
             .collect();
         if ranked.is_empty() {
             return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
+                "no operating point anywhere in these ranges",
                 "ranges in which the machine can run",
             ));
         }
