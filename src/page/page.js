@@ -101,7 +101,7 @@ const init = () => {
     return [''];
   };
   const set = (all) => {
-    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser keeps nothing: export the notebook'; }
+    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser cannot store the notebook: save it as a file'; }
   };
   const store = (text) => {
     const all = stored();

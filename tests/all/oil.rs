@@ -36,7 +36,7 @@ fn one_oil_shows_its_index_its_windows_and_its_data() {
     assert!(
         root["cautions"]
             .to_string()
-            .contains("no viscosity point colder")
+            .contains("no viscosity point below")
     );
     // Colder means thicker: the windows follow each other, and 22.83 mm²/s at 40 °C is inside the good one.
     let windows = root["windows"].as_array().unwrap();
@@ -61,7 +61,7 @@ fn a_blend_of_two_shows_its_viscosity_and_warns_of_compatibility() {
         assert!(
             root["cautions"]
                 .to_string()
-                .contains("agree with each other")
+                .contains("are compatible")
         );
         root["viscosity_at_40_c_mm2_per_s"].as_f64().unwrap()
     };
