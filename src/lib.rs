@@ -20,10 +20,13 @@
 //! # Ok::<(), Troubles>(())
 //! ```
 //!
-//! Values are in SI internally; texts carry units. [`prelude`] is the interface for other programs; everything else may change from one version to the next. `examples/` shows more: a sweep, a diagnosis from readings, a machine built in code.
+//! Values are in SI internally; texts carry units. [`prelude`] is the interface for other programs; everything else may
+//! change from one version to the next. `examples/` shows more: a sweep, a diagnosis from readings, a machine built in
+//! code.
 //!
-//! With `default-features = false` the crate is the model alone; the feature `cli` adds the command line, `page` the web page from form to HTML, and `serve` the local server. The library computes and never prints. Modules
-//! stand on floors and import only from floors below: see
+//! With `default-features = false` the crate is the model alone; the feature `cli` adds the command line, `page` the
+//! web page from form to HTML, and `serve` the local server. The library computes and never prints. Modules stand on
+//! floors and import only from floors below: see
 //! `DEVELOPERS.md`.
 
 #[doc(hidden)]
@@ -65,7 +68,8 @@ pub mod trouble;
 #[doc(hidden)]
 pub mod vary;
 
-/// The interface for other programs: a machine, an oil and a condition make a checked case; solving a case gives a state.
+/// The interface for other programs: a machine, an oil and a condition make a checked case; solving a case gives a
+/// state.
 pub mod prelude {
     #[doc(inline)]
     pub use crate::balance::{LOSSES, Limit, Output, State};

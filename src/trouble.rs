@@ -188,7 +188,8 @@ pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<
 /// Maximum number of problems listed; of the rest only the number is reported.
 pub const TOLD: usize = 20;
 
-/// Cancellation and progress of a computation. Long computations check it between work units; the default one never cancels.
+/// Cancellation and progress of a computation. Long computations check it between work units; the default one never
+/// cancels.
 #[derive(Clone, Debug, Default)]
 pub struct Stop(Option<Arc<Watch>>);
 

@@ -207,7 +207,8 @@ impl Balance<'_> {
         self.budget(&case, (&state, air), coolant, x[1]).ok()
     }
 
-    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return temperature.
+    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return
+    /// temperature.
     fn across(&self, turning: &Turning, x: [f64; 3]) -> Option<(Matrix3<f64>, [f64; 3])> {
         let case = self.case.constant();
         let (mut left, mut back) = (Matrix3::zeros(), [0.0; 3]);
@@ -476,7 +477,8 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
 pub const COLDEST: f64 = celsius(-50.0);
 
 /// The state at the ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at
-/// full command; this ambient temperature need not occur in practice. `None` if the thermostat would not be open, or no ambient temperature is low enough.
+/// full command; this ambient temperature need not occur in practice. `None` if the thermostat would not be open, or no
+/// ambient temperature is low enough.
 pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
     let limit = case.coolant.as_ref()?.limit;
     if !case.thermostat.as_ref()?.is_open(limit) {

@@ -551,7 +551,8 @@ impl Operating {
         found
     }
 
-    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; `None` where one limit acts alone.
+    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; `None`
+    /// where one limit acts alone.
     pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
         let (other, speed) = *self.other_limits(case).first()?;
         if (speed - self.omega).abs() > 1e-6 * self.omega {

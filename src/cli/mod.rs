@@ -21,7 +21,8 @@ use output::Output;
 use serde_json::{Map, Value};
 use std::io::{IsTerminal, Write};
 
-/// The function that serves the page on a port, or on a free one; it reports its address, and returns when it can no longer listen.
+/// The function that serves the page on a port, or on a free one; it reports its address, and returns when it can no
+/// longer listen.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
 /// Runs the program with its command line; returns the exit code.

@@ -167,7 +167,8 @@ impl Output {
         }
     }
 
-    /// The destination of an answer that is written row by row: a file, else standard output unless that is used for JSON.
+    /// The destination of an answer that is written row by row: a file, else standard output unless that is used for
+    /// JSON.
     pub fn by_piece(&self, question: &Question, values: &Values) -> Result<Option<Sink>, Trouble> {
         if question.key != batch::QUESTION.key {
             return Ok(None);

@@ -18,13 +18,15 @@ const AGAIN: Duration = Duration::from_millis(100);
 /// Number of steps of the bar.
 const STEPS: f64 = 1000.0;
 
-/// Maximum move of the bar in one step, as a fraction: it moves smoothly even if much of the work turns out to be unnecessary.
+/// Maximum move of the bar in one step, as a fraction: it moves smoothly even if much of the work turns out to be
+/// unnecessary.
 const AT_ONCE: f64 = 0.03;
 
 /// Maximum of the bar while the computation is running.
 const FULLEST: f64 = 0.99;
 
-/// The next position of the bar, from the present one and the fraction of work started. It moves back if more work was added.
+/// The next position of the bar, from the present one and the fraction of work started. It moves back if more work was
+/// added.
 fn next(shown: f64, share: f64) -> f64 {
     share.min(shown + AT_ONCE).min(FULLEST)
 }

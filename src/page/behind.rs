@@ -1,4 +1,5 @@
-//! The background of each number: how it is computed, by which laws, their sources and ranges, and how they were checked.
+//! The background of each number: how it is computed, by which laws, their sources and ranges, and how they were
+//! checked.
 
 use crate::law::{Bound, Law};
 use maud::{Markup, html};

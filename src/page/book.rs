@@ -1,6 +1,8 @@
 //! The notebook common to all tabs: adding entries, and its panel in the form.
 //!
-//! Its text is `book_text`, in the format of a notebook file. A new reading or fact has its own boxes: `note.test`, `note.value` … from the form; `next.test`, `next.value` from the next-step card; `next.skip` for a test that is not possible.
+//! Its text is `book_text`, in the format of a notebook file. A new reading or fact has its own boxes: `note.test`,
+//! `note.value` … from the form; `next.test`, `next.value` from the next-step card; `next.skip` for a test that is not
+//! possible.
 
 use super::boxes::example;
 use super::fields::Fields;

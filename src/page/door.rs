@@ -1,6 +1,8 @@
 //! Converts form input to the values of a question, and assigns a problem to its box.
 //!
-//! Most boxes have the key of their field. Some fields have several boxes, depending on the kind of field: an oil has a choice and a line for data sheet values (`oil`, `oil_line`), a fault a choice and a severity (`with`, `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
+//! Most boxes have the key of their field. Some fields have several boxes, depending on the kind of field: an oil has a
+//! choice and a line for data sheet values (`oil`, `oil_line`), a fault a choice and a severity (`with`,
+//! `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
 
 use super::book;
 use super::boxes::range;

@@ -393,7 +393,8 @@ pub(super) fn moment_of(posed: &Posed) -> [f64; 3] {
     [now.engine_speed, now.oil_temp, now.command]
 }
 
-/// The machine whose values are the placeholders in the form; the first one of the library if the requested one cannot be read.
+/// The machine whose values are the placeholders in the form; the first one of the library if the requested one cannot
+/// be read.
 pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     let named = match typed.get("machine_text") {
         Some(text) => Machine::from_text("", text),

@@ -1,4 +1,5 @@
-//! The first visit: which machine, which known facts, which symptoms. The answers are passed to a question as if typed there.
+//! The first visit: which machine, which known facts, which symptoms. The answers are passed to a question as if typed
+//! there.
 
 use super::book;
 use super::typed::Typed;

@@ -1,6 +1,8 @@
 //! Listens on the loopback address, and enforces the limits of requests.
 //!
-//! A request must name this address as its host, and must not come from another page. Head and body are limited in time and size; answers are computed on separate threads, a few at a time, each with a time limit. A panic gives status 500.
+//! A request must name this address as its host, and must not come from another page. Head and body are limited in time
+//! and size; answers are computed on separate threads, a few at a time, each with a time limit. A panic gives status
+//! 500.
 
 use super::reply::{Reply, asset, respond};
 use crate::trouble::{Stop, Trouble};
@@ -208,7 +210,8 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     send(reply.await)
 }
 
-/// Whether a request comes from this page: a foreign host means a name that resolves to this computer, a foreign origin another page that submits a form here or embeds this one.
+/// Whether a request comes from this page: a foreign host means a name that resolves to this computer, a foreign origin
+/// another page that submits a form here or embeds this one.
 fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     let mut named = headers.get_all(header::HOST).iter();
@@ -264,7 +267,8 @@ impl Drop for Waiting {
     }
 }
 
-/// Computes on another thread when a permit is free. The permit is returned when the work ends, not when the client leaves, so that long computations cannot pile up.
+/// Computes on another thread when a permit is free. The permit is returned when the work ends, not when the client
+/// leaves, so that long computations cannot pile up.
 async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static) -> Reply {
     let stop = Stop::able();
     let _waiting = Waiting(stop.clone());

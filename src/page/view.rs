@@ -217,7 +217,8 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// Questions whose plan or table is for everyone; in the others everything except verdict, reason and next step is for the engineer.
+/// Questions whose plan or table is for everyone; in the others everything except verdict, reason and next step is for
+/// the engineer.
 const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
 /// An answer: the verdict, the reason with one picture, the next step; then the further parts.

@@ -1,6 +1,7 @@
 //! Curves over an axis.
 //!
-//! The plotting library draws frame, grid, figures, curves and areas; names and legend are drawn with `svg.rs`, so that they do not overlap.
+//! The plotting library draws frame, grid, figures, curves and areas; names and legend are drawn with `svg.rs`, so that
+//! they do not overlap.
 
 use super::figure::{self, drawable};
 use super::measured::Measured;

@@ -1,7 +1,8 @@
 //! The hydraulic circuit with symbols after ISO 1219-1 and the figures of this moment.
 //!
-//! Pressure lines are thick, return and suction lines thin. The elements are in columns: pump, priority steering if any, relief valve, control valve, motor with fan. The return line runs below them, from right to left.
-//! Rows grow with their text.
+//! Pressure lines are thick, return and suction lines thin. The elements are in columns: pump, priority steering if
+//! any, relief valve, control valve, motor with fan. The return line runs below them, from right to left. Rows grow
+//! with their text.
 
 use super::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters};
 use super::wrap::lines;

@@ -110,7 +110,8 @@ pub(super) fn multiples(low: f64, high: f64, step: f64) -> Vec<f64> {
         .collect()
 }
 
-/// The round numbers 1, 2, 5 times a power of ten from `low` to `high`, thinned out if there are many; plain multiples if the range is too short for them.
+/// The round numbers 1, 2, 5 times a power of ten from `low` to `high`, thinned out if there are many; plain multiples
+/// if the range is too short for them.
 pub(super) fn log_ticks(low: f64, high: f64) -> Vec<f64> {
     let decades = (high / low).log10();
     let leads: &[f64] = match decades {

@@ -12,7 +12,8 @@ pub(super) const INK: &str = "#1a1a1a";
 pub(super) const SOFT: &str = "#555555";
 /// Grid lines.
 pub(super) const GRID: &str = "#d8d8d8";
-/// Colours distinguishable by colour-blind people (Okabe and Ito 2008), without yellow, which is hardly visible on white.
+/// Colours distinguishable by colour-blind people (Okabe and Ito 2008), without yellow, which is hardly visible on
+/// white.
 pub(super) const COLOURS: [&str; 7] = [
     "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9",
 ];

@@ -76,7 +76,8 @@ pub fn text(answer: &Answer, width: usize) -> String {
     lines.join("\n")
 }
 
-/// An answer in a few lines: the headline with the cautions in one line, the reason, and the next step with its hazards.
+/// An answer in a few lines: the headline with the cautions in one line, the reason, and the next step with its
+/// hazards.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, _) = sorted(answer);

@@ -32,7 +32,8 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// Errors as text, with or without colours. `texts` returns the text of a source by its name, in which the position is then shown.
+/// Errors as text, with or without colours. `texts` returns the text of a source by its name, in which the position is
+/// then shown.
 pub fn troubles_text(
     troubles: &[Trouble],
     colours: bool,

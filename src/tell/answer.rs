@@ -270,7 +270,8 @@ pub struct Circuit {
     pub cooler: bool,
     /// Whether there is a screen in the suction line.
     pub screen: bool,
-    /// Figures as text, by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`, `steering`,
+    /// Figures as text, by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`,
+    /// `steering`,
     /// `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
     pub labels: Vec<(&'static str, Vec<String>)>,
     /// The place that limits the speed, highlighted; may be empty.

@@ -21,7 +21,8 @@ pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     }
 }
 
-/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or the statement that the two cannot be distinguished.
+/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or the
+/// statement that the two cannot be distinguished.
 pub fn speed_difference(
     units: Units,
     difference: f64,
@@ -140,7 +141,8 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
     all
 }
 
-/// The steady oil temperature and the warm-up time: `74 °C, about 12 min after a start at 25 °C`; `None` if the case is not at its steady state.
+/// The steady oil temperature and the warm-up time: `74 °C, about 12 min after a start at 25 °C`; `None` if the case is
+/// not at its steady state.
 pub fn ends_at(posed: &Posed) -> Option<String> {
     let settled = posed.settled?;
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);

@@ -6,8 +6,8 @@ use crate::part::{Alternator, Front};
 use crate::question::mention;
 use crate::trouble::{Trouble, Troubles, near};
 
-/// Tolerance on the area that fans may occupy in their zone, because the area fractions of a face are rough figures *(engineering
-/// assumption)*.
+/// Tolerance on the area that fans may occupy in their zone, because the area fractions of a face are rough figures
+/// *(engineering assumption)*.
 const TOLERANCE: f64 = 1.1;
 
 /// Rim of a fan's housing around its blades, m *(common practice, no source)*.

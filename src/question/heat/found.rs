@@ -171,7 +171,8 @@ outcome! {
         grade: f64 = "grade_percent",
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
-        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was found.
+        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
+        /// found.
         limiting_ambient: Option<f64> as Temperature,
     }
 }
@@ -197,7 +198,8 @@ outcome! {
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
-        /// Face velocity of the air in the zones of the core: downstream of each of three coolers, and at the open core, m/s.
+        /// Face velocity of the air in the zones of the core: downstream of each of three coolers, and at the open
+        /// core, m/s.
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,

@@ -56,7 +56,8 @@ outcome! {
         certainty: Option<&'static str>,
         /// The engine's own warm level.
         level: f64 as Temperature,
-        /// Temperature that the control allows at standstill: from there the coolant fell while the vehicle was stopped.
+        /// Temperature that the control allows at standstill: from there the coolant fell while the vehicle was
+        /// stopped.
         held: Option<f64> as Temperature,
         /// The climbs that show it, highest first.
         climbs: Vec<HotClimb>,

@@ -158,7 +158,8 @@ outcome! {
         holds: bool,
         /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a thousandth.
+        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a
+        /// thousandth.
         buys: Option<f64>,
         /// Low end of the values in sampled machines (95 %).
         low: Option<f64>,

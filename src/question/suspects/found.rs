@@ -74,7 +74,8 @@ outcome! {
         oil_probability: f64,
         /// An error common to all readings of a kind: `blades_7` if each of 7 blades was counted as a revolution.
         misread: Option<Misread>,
-        /// How firmly the most probable explanation can be named: from its probability, also with other prior weights, from the baseline, and from the fit of the readings.
+        /// How firmly the most probable explanation can be named: from its probability, also with other prior weights,
+        /// from the baseline, and from the fit of the readings.
         strength: Strength,
     }
     beside {

@@ -53,7 +53,8 @@ outcome! {
         may_idle: Ends as Time,
     }
     beside {
-        /// The figures in sampling order; `None` for a machine that does not complete the trip because it has no steady state in the first row, or no suitable gear.
+        /// The figures in sampling order; `None` for a machine that does not complete the trip because it has no steady
+        /// state in the first row, or no suitable gear.
         drawn: Vec<Option<Figures>>,
     }
 }

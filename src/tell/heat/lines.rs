@@ -44,7 +44,8 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines
 }
 
-/// Readings of a healthy machine rarely deviate this far from the machine as given, in standard deviations *(engineering assumption)*.
+/// Readings of a healthy machine rarely deviate this far from the machine as given, in standard deviations
+/// *(engineering assumption)*.
 const FAR: f64 = 3.0;
 
 /// The inputs moved by the readings.
