@@ -67,8 +67,12 @@ impl Heats {
             Heats::Coolant => {
                 "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
-            Heats::Oil => "the oil cannot reject the heat of the drive's losses: it heats up without limit",
-            Heats::CoolantStands => "no coolant flows through the core: the engine heats up until the coolant boils",
+            Heats::Oil => {
+                "the oil cannot reject the heat of the drive's losses: it heats up without limit"
+            }
+            Heats::CoolantStands => {
+                "no coolant flows through the core: the engine heats up until the coolant boils"
+            }
             Heats::AirStands => {
                 "no air flows through the core: the fan is stopped and nothing else moves air, so the coolant heats up until it boils"
             }
@@ -282,7 +286,7 @@ impl Balance<'_> {
 
     /// Fallback if Newton's method fails above the thermostat's opening temperature: first below it, where block and
     /// cabin heater reject all heat, else by nested search.
-    fn otherwise(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
+    fn fallback(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
         self.low = LOW;
         if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
             let ambient = self.case.now.ambient;
@@ -367,7 +371,7 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
 /// Solves the heat balance, starting from a warm state assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
-    sound(case)?;
+    check_conditions(case)?;
     let mut low = LOW;
     if asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
         // Below the opening temperature no coolant flows through the core, and the residual has no slope.
@@ -401,7 +405,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     }
     let (point, held) = match balance.newton(first, false)? {
         Some(found) => found,
-        None => balance.otherwise(&parts)?,
+        None => balance.fallback(&parts)?,
     };
     let boils = boils(case);
     if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
@@ -577,7 +581,7 @@ impl Tangent {
 }
 
 /// Conditions that must be met before heat can be balanced.
-fn sound(case: &Case) -> Result<(), Trouble> {
+fn check_conditions(case: &Case) -> Result<(), Trouble> {
     sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {
         return Err(Trouble::no_answer(

@@ -512,7 +512,7 @@ impl Operating {
         };
         let point = ready.point(side, view);
         let drawn = Point {
-            pump: ready.as_drawn(&point),
+            pump: ready.actual_suction(&point),
             ..point
         };
         (drawn, point.residual)

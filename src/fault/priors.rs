@@ -117,10 +117,7 @@ impl Priors {
                     "a weight for each cause; 0 for an impossible one",
                 ));
             } else if !(total > 0.0 && total.is_finite()) {
-                troubles.push(Trouble::input(
-                    "all weights are 0",
-                    "at least one above 0",
-                ));
+                troubles.push(Trouble::input("all weights are 0", "at least one above 0"));
             }
         }
         if !troubles.is_empty() {

@@ -129,10 +129,16 @@ impl AuxiliaryFan {
             };
             if b.pressure >= a.pressure || b.flow <= a.flow {
                 return Err(Trouble::input(
-                    format!("the pressure of `{name}` does not fall: {}, then {}", show(a), show(b)),
+                    format!(
+                        "the pressure of `{name}` does not fall: {}, then {}",
+                        show(a),
+                        show(b)
+                    ),
                     "a pressure that falls with flow",
                 )
-                .hint("the curve dips where the fan stalls: omit those points, and avoid that range"));
+                .hint(
+                    "the curve dips where the fan stalls: omit those points, and avoid that range",
+                ));
             }
         }
         let (shut_pressure, a, b) = fitted(&points).ok_or_else(|| {
@@ -190,7 +196,10 @@ impl AuxiliaryFan {
         let fans = read(&mut reader, text);
         if reader.troubles.is_empty() && fans.is_empty() {
             reader.note(
-                Trouble::input("a table without fans", "one row for each point of a fan curve"),
+                Trouble::input(
+                    "a table without fans",
+                    "one row for each point of a fan curve",
+                ),
                 0..0,
             );
         }
@@ -378,7 +387,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
                         let found = format!("{key}: {}", show(m.value));
                         let expected = format!("{} to {}", show(low), show(high));
                         reader.note(
-                            Trouble::input(found, expected).hint("is the unit in the heading right?"),
+                            Trouble::input(found, expected)
+                                .hint("is the unit in the heading right?"),
                             cell.span.clone(),
                         );
                     }
@@ -408,7 +418,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
             let trouble = Trouble::input(found, "flow, pressure and current in every row");
             reader.note(
-                trouble.hint("if the current is not known versus flow, give the maximum in each row"),
+                trouble
+                    .hint("if the current is not known versus flow, give the maximum in each row"),
                 row.clone(),
             );
         }
@@ -434,7 +445,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     ] {
         match (*slot, value) {
             (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
-                let trouble = Trouble::input(format!("`{name}` has two values of {what}"), "one per fan");
+                let trouble =
+                    Trouble::input(format!("`{name}` has two values of {what}"), "one per fan");
                 reader.note(trouble, row.clone());
             }
             (None, Some(new)) => *slot = Some(new),

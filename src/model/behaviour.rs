@@ -24,10 +24,7 @@ pub static BEHAVIOURS: [Field; 4] = [
         place: Place::Valve,
         help: "pump outlet pressure at full engine speed and full command",
     },
-    speed(
-        "least_speed",
-        "fan speed at idle and zero command",
-    ),
+    speed("least_speed", "fan speed at idle and zero command"),
 ];
 
 const fn speed(key: &'static str, help: &'static str) -> Field {

@@ -139,7 +139,10 @@ const CHECKS: &[Check] = &[
                     pressure(high),
                     pressure(low)
                 );
-                Trouble::input(found, "a cracking pressure at full command above that at zero command")
+                Trouble::input(
+                    found,
+                    "a cracking pressure at full command above that at zero command",
+                )
             })
         },
     },

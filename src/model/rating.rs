@@ -53,8 +53,7 @@ impl RatingPoint {
                 1 => "a single rating point".to_string(),
                 n => format!("{n} rating points"),
             };
-            let expected =
-                format!("2 to {MOST} points, so that one can check the others");
+            let expected = format!("2 to {MOST} points, so that one can check the others");
             let trouble = Trouble::input(found, expected)
                 .hint("a single point belongs in the machine file: core.conductance with rated_air_speed and rated_coolant_flow");
             reader.troubles.push(trouble.at(source));
@@ -118,10 +117,8 @@ fn read(
         }
         let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
         if coolant_temp - air_temp < 1.0 {
-            let trouble = Trouble::input(
-                "coolant no warmer than the air",
-                "a core that rejects heat",
-            );
+            let trouble =
+                Trouble::input("coolant no warmer than the air", "a core that rejects heat");
             reader.note(trouble, row.span.clone());
         }
         let point = RatingPoint {

@@ -117,8 +117,7 @@ impl<'t> Reader<'t> {
         match value.get_ref() {
             DeValue::String(words) => Some((words.as_ref(), value.span())),
             _ => {
-                let trouble =
-                    Trouble::input(format!("`{key}` is not text"), "a text in quotes");
+                let trouble = Trouble::input(format!("`{key}` is not text"), "a text in quotes");
                 self.note(trouble, value.span());
                 None
             }
@@ -147,10 +146,7 @@ impl<'t> Reader<'t> {
         }
         if odd {
             self.note(
-                Trouble::input(
-                    format!("`{key}` is not a list of texts"),
-                    "[\"…\", \"…\"]",
-                ),
+                Trouble::input(format!("`{key}` is not a list of texts"), "[\"…\", \"…\"]"),
                 value.span(),
             );
         }
@@ -246,7 +242,11 @@ const MAX_FACTOR: f64 = 10.0;
 
 /// A measure with a reasonable ±: no wider than the field's range, nor wider than the value itself if the value cannot
 /// be 0; a factor is at most [`MAX_FACTOR`].
-fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+fn plausible_uncertainty(
+    field: &Field,
+    measure: Measure,
+    units: Units,
+) -> Result<Measure, Trouble> {
     let Measure { value, spread, .. } = measure;
     if let Some(factor) = measure.by_factor() {
         return match factor <= MAX_FACTOR * (1.0 + 1e-9) {
@@ -286,7 +286,7 @@ pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<
         t.expected = format!("{} ({})", t.expected, field.help);
         t
     })?;
-    sane_spread(field, inside, units)
+    plausible_uncertainty(field, inside, units)
 }
 
 /// A measure of a kind within a range, SI.

@@ -61,11 +61,7 @@ pub fn machine_text(machine: &Machine) -> String {
         if there {
             let _ = writeln!(text, "\n[{}]", part.key);
         } else {
-            let _ = writeln!(
-                text,
-                "\n# Optional part:\n# [{}]",
-                part.key
-            );
+            let _ = writeln!(text, "\n# Optional part:\n# [{}]", part.key);
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();

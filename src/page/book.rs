@@ -65,18 +65,12 @@ const SHORT: [(&str, &str); 24] = [
         "stop, hot day",
     ),
     (", from the rise of the level", ", by level"),
-    (
-        "full-fan pressure",
-        "full-fan pressure",
-    ),
+    ("full-fan pressure", "full-fan pressure"),
     (
         "rated flow of the pump's regulator",
         "rated flow of the regulator",
     ),
-    (
-        "fan shaft power at rated speed",
-        "fan power at rated speed",
-    ),
+    ("fan shaft power at rated speed", "fan power at rated speed"),
     ("motor displacement", "motor displacement"),
 ];
 

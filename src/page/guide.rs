@@ -35,11 +35,7 @@ const CHOICES: [Choice; 3] = [
             ("truck", "A light truck or a van", &["light-truck"]),
             ("car", "A car", &["car"]),
             ("bus", "A bus or a coach", &["bus"]),
-            (
-                "work",
-                "An off-road or stationary machine",
-                &["off-road"],
-            ),
+            ("work", "An off-road or stationary machine", &["off-road"]),
         ],
     ),
     (

@@ -175,7 +175,12 @@ pub(super) fn answer(
             Ok(Box::new(reader) as Box<dyn Read + Send>)
         }));
     }
-    let none = || vec![Trouble::no_answer("no such question", "a question of the page")];
+    let none = || {
+        vec![Trouble::no_answer(
+            "no such question",
+            "a question of the page",
+        )]
+    };
     tell::answer(question.key, &values).unwrap_or_else(|| Err(none()))
 }
 

@@ -52,12 +52,9 @@ const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; i
 /// Serves the page on a port, or on a free one. Reports the address once it listens, and returns when it no longer can.
 pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
     let wrong = |e: std::io::Error| {
-        Trouble::no_answer(
-            format!("the page cannot be served: {e}"),
-            "a free port",
-        )
-        .hint("without --port a free port is used")
-        .at("--port")
+        Trouble::no_answer(format!("the page cannot be served: {e}"), "a free port")
+            .hint("without --port a free port is used")
+            .at("--port")
     };
     // One thread communicates; others compute.
     let runtime = tokio::runtime::Builder::new_current_thread()
@@ -227,7 +224,9 @@ fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     if headers.get_all(header::ORIGIN).iter().any(foreign)
         || headers.get_all("sec-fetch-site").iter().any(other_site)
     {
-        return Err("This page accepts nothing from other pages. Enter its address in the browser.");
+        return Err(
+            "This page accepts nothing from other pages. Enter its address in the browser.",
+        );
     }
     Ok(())
 }
@@ -288,7 +287,10 @@ async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static
             500,
             "The computation failed. The page continues to work; please report the input.",
         ),
-        Err(_) => Reply::sorry(503, "The computation took too long. Try again, or reduce the request."),
+        Err(_) => Reply::sorry(
+            503,
+            "The computation took too long. Try again, or reduce the request.",
+        ),
     }
 }
 

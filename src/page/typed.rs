@@ -113,7 +113,10 @@ fn decoded(text: &str) -> Result<String, Trouble> {
 }
 
 fn broken() -> Trouble {
-    Trouble::input("a form that is not UTF-8 text", "the input of the page's own form")
+    Trouble::input(
+        "a form that is not UTF-8 text",
+        "the input of the page's own form",
+    )
 }
 
 #[cfg(test)]

@@ -64,7 +64,7 @@ impl<N: Real> AirPath<N> {
 
     /// Fraction of the air that recirculates, if auxiliary fans also blow a fraction `back` of the core's airflow back
     /// out of its front.
-    pub fn comes_round(&self, v: N, back: N) -> N {
+    pub fn recirculated_with_fans(&self, v: N, back: N) -> N {
         let round = self.recirculated(v);
         round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
     }

@@ -66,9 +66,9 @@ const OF_COOLANT: [&str; 5] = [
 const MOST: usize = 200;
 
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
-const ENGINE_SHARE: f64 = 0.01;
+const ENGINE_SPEED_FRACTION: f64 = 0.01;
 /// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
-const TEST_ENGINE_SHARE: f64 = 0.02;
+const TEST_ENGINE_SPEED_FRACTION: f64 = 0.02;
 /// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
 /// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
@@ -472,7 +472,10 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
     let mut scale = 0.0;
     let half = if let Some((error, span)) = row.get("error") {
         if read.spread > 0.0 {
-            let trouble = Trouble::input("an uncertainty twice: after the value and as `error`", "one");
+            let trouble = Trouble::input(
+                "an uncertainty twice: after the value and as `error`",
+                "one",
+            );
             reader.note(trouble, span);
             return None;
         }
@@ -494,8 +497,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
         scale = if device.of_full_scale > 0.0 {
             let Some((words, span)) = row.get("full_scale") else {
                 let found = format!("{} without its `full_scale`", device.name);
-                let trouble =
-                    Trouble::input(found, "its full scale, such as 250 bar");
+                let trouble = Trouble::input(found, "its full scale, such as 250 bar");
                 reader.note(trouble, row.span.clone());
                 return None;
             };
@@ -504,7 +506,11 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
                     return Ok(m.value);
                 }
                 let show = |v| Units::Si.show(kind, v);
-                let found = format!("{} read on an instrument with full scale {}", show(read.value), show(m.value));
+                let found = format!(
+                    "{} read on an instrument with full scale {}",
+                    show(read.value),
+                    show(m.value)
+                );
                 Err(Trouble::input(found, "a reading within full scale"))
             });
             note(reader, span, scale)?
@@ -584,7 +590,7 @@ fn setting(
     };
     let mut engine_half = usual(setting.engine);
     if engine_half <= 0.0 {
-        engine_half = TEST_ENGINE_SHARE * setting.engine_speed(machine);
+        engine_half = TEST_ENGINE_SPEED_FRACTION * setting.engine_speed(machine);
     }
     let mut span = row.get("test").map_or(row.span.clone(), |(_, s)| s);
     if let Some((words, at)) = row.get("engine_speed") {
@@ -599,7 +605,7 @@ fn setting(
         engine_half = if measure.spread > 0.0 {
             measure.spread
         } else {
-            ENGINE_SHARE * measure.value
+            ENGINE_SPEED_FRACTION * measure.value
         };
         span = at;
     }

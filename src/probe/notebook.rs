@@ -93,10 +93,15 @@ impl Book {
             }
         }
         for section in tables(reader, all, "work") {
-            reader.refuse_strangers(&section, &["date", "what"], "`date` or `what` of a work entry");
+            reader.refuse_strangers(
+                &section,
+                &["date", "what"],
+                "`date` or `what` of a work entry",
+            );
             let what = reader.words(&section, "what");
             if what.is_none() && !section.table.contains_key("what") {
-                let trouble = Trouble::input("a work entry without `what`", "what was done, in words");
+                let trouble =
+                    Trouble::input("a work entry without `what`", "what was done, in words");
                 reader.note(trouble, section.span.clone());
             }
             if !section.table.contains_key("date") {

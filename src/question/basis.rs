@@ -121,12 +121,8 @@ pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
     .many();
 
 /// Computes at the steady oil and air temperatures.
-pub const WARM: Field = Field::new(
-    "warm",
-    Takes::Switch,
-    "At the steady temperatures",
-)
-.help("Oil and air have the temperatures they reach if the machine keeps running like this.");
+pub const WARM: Field = Field::new("warm", Takes::Switch, "At the steady temperatures")
+    .help("Oil and air have the temperatures they reach if the machine keeps running like this.");
 
 /// The baseline of a comparison: its oil.
 pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")

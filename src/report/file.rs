@@ -74,11 +74,13 @@ fn trouble(path: &Path, error: &io::Error) -> Trouble {
             "the name of a file",
             "this is a folder: add a file name to it",
         ),
-        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => (
-            "a writable folder",
-            "choose a folder of your own",
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            ("a writable folder", "choose a folder of your own")
+        }
+        io::ErrorKind::StorageFull => (
+            "enough space for the file",
+            "free some space, or choose another place",
         ),
-        io::ErrorKind::StorageFull => ("enough space for the file", "free some space, or choose another place"),
         io::ErrorKind::InvalidFilename => ("the name of a file", "end the path with a file name"),
         io::ErrorKind::AlreadyExists => (
             "no partly written file beside it",

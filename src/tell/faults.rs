@@ -42,7 +42,10 @@ fn listed(told: &mut Told) {
     ));
     for (title, list) in [
         ("Oil side: faults that change the fan speed", ALL),
-        ("Heat side: faults that change the coolant temperature", HEAT),
+        (
+            "Heat side: faults that change the coolant temperature",
+            HEAT,
+        ),
     ] {
         let row = |f: &Fault| vec![f.key.into(), f.name.into(), f.shows.into()];
         told.show(Block::Table(Table {

@@ -32,7 +32,9 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
         work(&mut told, units, done);
     }
     if !found.past.is_empty() {
-        told.show(Block::Heading("Readings compared with expected values".into()));
+        told.show(Block::Heading(
+            "Readings compared with expected values".into(),
+        ));
         told.show(Block::Table(history(units, found)));
         if let Some(chart) = picture(found) {
             told.show(Block::Chart(chart));
@@ -104,7 +106,10 @@ fn work(told: &mut Told, units: Units, done: &Done) {
             )
         };
         let all: Vec<String> = done.causes_before.iter().map(one).collect();
-        told.say(format!("Probable causes, from the readings before it: {}.", all.join(", ")));
+        told.say(format!(
+            "Probable causes, from the readings before it: {}.",
+            all.join(", ")
+        ));
     }
     told.say(besides(&done.what));
 }
@@ -154,7 +159,8 @@ fn history(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Expected value of each reading in its own condition on the healthy machine (95 %)".into(),
+        title: "Expected value of each reading in its own condition on the healthy machine (95 %)"
+            .into(),
         heads: ["day", "when", "test", "read", "expected"]
             .map(String::from)
             .to_vec(),

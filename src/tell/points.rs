@@ -74,7 +74,12 @@ fn headline(units: Units, what: &str, found: &Found) -> String {
 /// The scatter of the points.
 fn scatter(units: Units, found: &Found) -> String {
     let one = |name: &str, kind: Kind, scatter: Option<f64>, spare: usize| {
-        scatter.map(|s| format!("{name} {} ({spare} degrees of freedom)", units.show(kind, s)))
+        scatter.map(|s| {
+            format!(
+                "{name} {} ({spare} degrees of freedom)",
+                units.show(kind, s)
+            )
+        })
     };
     let both = [
         one("flow", Kind::Flow, found.flow_scatter, found.flow_spare),
@@ -123,7 +128,10 @@ fn untold(found: &Found) -> Vec<String> {
         .filter(|p| p.correlation.abs() >= TOGETHER)
     {
         let [one, other] = [pair.one, pair.other].map(|k| k.replace('_', " "));
-        said.push(format!("{one} and {other} are strongly correlated ({:.2}): use both from here, or neither.", pair.correlation));
+        said.push(format!(
+            "{one} and {other} are strongly correlated ({:.2}): use both from here, or neither.",
+            pair.correlation
+        ));
     }
     said
 }

@@ -164,16 +164,9 @@ fn wants(units: Units, found: &Found) -> Table {
     };
     Table {
         title: "Requirement".into(),
-        heads: [
-            "Want",
-            "Value",
-            "Margin",
-            "",
-            "95 % of machines",
-            "Met in",
-        ]
-        .map(String::from)
-        .to_vec(),
+        heads: ["Want", "Value", "Margin", "", "95 % of machines", "Met in"]
+            .map(String::from)
+            .to_vec(),
         rows: found.wants.iter().map(row).collect(),
         numeric: vec![1, 2, 5],
     }

@@ -34,7 +34,9 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
         )),
     }
     if let Some(end) = words::ends_at(posed) {
-        told.say(format!("If it keeps running like this, the oil settles at {end}."));
+        told.say(format!(
+            "If it keeps running like this, the oil settles at {end}."
+        ));
     }
     if let (Some(measured), Some(short), Some(sigma)) =
         (request.measured, found.shortfall, found.shortfall_sigma)

@@ -215,8 +215,7 @@ fn by_the_oil_alone(
     reading: &str,
     explanation: &Explanation,
 ) -> String {
-    const ELSE: &str =
-        "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
+    const ELSE: &str = "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
     let units = posed.units;
     let unit = units.unit(Kind::KinematicViscosity);
     let rpm = |v| units.show(Kind::Speed, v);

@@ -46,7 +46,9 @@ pub fn speed_difference(
     let share = share.map_or_else(String::new, |share| format!("{share}; "));
     match band.holds_none() {
         true => {
-            format!("{size} ({share}{ends}: within the machine's ± the two cannot be distinguished)")
+            format!(
+                "{size} ({share}{ends}: within the machine's ± the two cannot be distinguished)"
+            )
         }
         false => format!("{size} ({share}{ends} within the machine's ±)"),
     }
@@ -298,22 +300,13 @@ pub fn state_table(units: Units, state: &State) -> Table {
     row("pump leakage", show(Kind::Flow, state.pump_slip_flow));
     row("motor leakage", show(Kind::Flow, state.motor_slip_flow));
     if state.valve_flow > 0.0 {
-        row(
-            "control valve flow",
-            show(Kind::Flow, state.valve_flow),
-        );
+        row("control valve flow", show(Kind::Flow, state.valve_flow));
     }
     if state.relief_flow > 0.0 {
-        row(
-            "relief valve flow",
-            show(Kind::Flow, state.relief_flow),
-        );
+        row("relief valve flow", show(Kind::Flow, state.relief_flow));
     }
     if state.bypass_flow > 0.0 {
-        row(
-            "regulator bypass flow",
-            show(Kind::Flow, state.bypass_flow),
-        );
+        row("regulator bypass flow", show(Kind::Flow, state.bypass_flow));
     }
     if state.belt_slip > 0.0 {
         row("belt slip", show(Kind::Share, state.belt_slip));
@@ -322,10 +315,7 @@ pub fn state_table(units: Units, state: &State) -> Table {
         "pump shaft power",
         show(Kind::Power, state.pump_shaft_power),
     );
-    row(
-        "fan shaft power",
-        show(Kind::Power, state.fan_shaft_power),
-    );
+    row("fan shaft power", show(Kind::Power, state.fan_shaft_power));
     row(
         "oil viscosity",
         show(Kind::KinematicViscosity, state.oil_viscosity),

@@ -19,13 +19,13 @@ use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
 
 /// The unknowns, in order.
-const SOUGHT: [Input; 3] = [
+const UNKNOWNS: [Input; 3] = [
     INPUTS.core.conductance,
     INPUTS.core.air_exponent,
     INPUTS.core.air_side,
 ];
 /// An input with a ± wider than this fraction of its range is not determined.
-const UNTOLD: f64 = 1.0 / 3.0;
+const UNDETERMINED: f64 = 1.0 / 3.0;
 /// Minimum standard deviation of a measured heat, as a fraction *(engineering assumption)*.
 const LEAST_ERROR: f64 = 0.01;
 /// Maximum number of steps of the search.
@@ -196,7 +196,7 @@ impl Search<'_> {
             // The conductance itself is dropped last: the points always tell something about it.
             let worst = (1..free.len()).max_by(|a, b| halves[*a].total_cmp(&halves[*b]));
             match worst {
-                Some(k) if halves[k] > UNTOLD || halves[0] > UNTOLD => {
+                Some(k) if halves[k] > UNDETERMINED || halves[0] > UNDETERMINED => {
                     free.remove(k);
                 }
                 _ => return Some((case, free, halves)),
@@ -225,7 +225,7 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         let trouble = Trouble::input("a single rating point", "at least two");
         return Err(trouble.on("rating"));
     }
-    let inputs = SOUGHT;
+    let inputs = UNKNOWNS;
     let search = Search {
         case,
         points,

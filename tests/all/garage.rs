@@ -103,7 +103,10 @@ fn oil_that_heats_without_end_is_not_told_as_boiling_coolant() {
     let said = flat(&run(&at, &["heat", "van.toml", "--road-speed", "90 km/h"], 0).0);
     assert!(said.contains("the oil cannot reject"), "{said}");
     assert!(!said.contains("which it reaches"), "{said}");
-    assert!(said.contains("the oil heats up without limit before"), "{said}");
+    assert!(
+        said.contains("the oil heats up without limit before"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -215,10 +218,7 @@ fn a_fit_knows_its_machine_by_another_spelling_of_its_path() {
     written(&at, "readings.toml", VAN_READINGS);
     let args = ["fit", "van.toml", "readings.toml", "--out", "fitted.toml"];
     let said = flat(&run(&at, &args, 0).0);
-    assert!(
-        !said.contains("The readings file names"),
-        "{said}"
-    );
+    assert!(!said.contains("The readings file names"), "{said}");
     assert!(!said.contains("-0.0"), "{said}");
     assert!(said.contains("fewer than one case of 1000"), "{said}");
     let fitted = std::fs::read_to_string(at.join("fitted.toml")).unwrap();

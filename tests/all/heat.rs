@@ -526,8 +526,7 @@ fn heat_from_a_measured_flow_is_petrols_alone() {
     };
     let diesel = ["--set", "choices.fuel=diesel"];
     assert!(
-        refused(&[&diesel[..], &["--air-flow", "4 g/s"]].concat())
-            .contains("runs with excess air")
+        refused(&[&diesel[..], &["--air-flow", "4 g/s"]].concat()).contains("runs with excess air")
     );
     assert!(refused(&[&diesel[..], &["--fuel-flow", "1 L/h"]].concat()).contains("diesel"));
     assert!(refused(&["--fuel-flow", "-1 L/h"]).contains("too low"));

@@ -325,7 +325,11 @@ fn electric_fans_are_weighed_as_on_the_command_line() {
     }
     assert!(!page.body.contains("class-400"));
     // What mending gains stands beside what the fans gain.
-    assert!(page.body.contains("for comparison: repair"), "{}", page.body);
+    assert!(
+        page.body.contains("for comparison: repair"),
+        "{}",
+        page.body
+    );
 }
 
 #[test]

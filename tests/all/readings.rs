@@ -166,7 +166,11 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
             "3:9",
             "-700 rpm",
         ),
-        (format!("{fan}error = \"5 rpm\""), "4:9", "an uncertainty twice"),
+        (
+            format!("{fan}error = \"5 rpm\""),
+            "4:9",
+            "an uncertainty twice",
+        ),
         (
             format!("{fan}instrument = \"photo-tacho\""),
             "4:14",

@@ -408,10 +408,7 @@ fn tables_with_mistakes_are_told_line_and_column() {
         ("", "neither headings nor rows"),
         ("time_s,ambient_c\n", "no rows"),
         ("time_s,ambient_c\n0,20\n", "one row"),
-        (
-            "time_s,ambient_c\n5,20\n5,20\n",
-            "rows with one time only",
-        ),
+        ("time_s,ambient_c\n5,20\n5,20\n", "rows with one time only"),
         (
             "time_s,ambient_c\n0,20\n20,20\n10,20\n",
             "mine.csv:4:1: time jumps back, from 20 s to 10 s",

@@ -151,9 +151,11 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     // If seconds would mean a faster coolant rise than any engine achieves, the unit is longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
-        s if s >= 1000.0 * APART && possible(1e-6) => {
-            (1e-6, "a number, assumed to be microseconds", "milliseconds, ms")
-        }
+        s if s >= 1000.0 * APART && possible(1e-6) => (
+            1e-6,
+            "a number, assumed to be microseconds",
+            "milliseconds, ms",
+        ),
         s if s >= APART && possible(1e-3) => {
             (1e-3, "a number, assumed to be milliseconds", "seconds, s")
         }

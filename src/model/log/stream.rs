@@ -218,7 +218,11 @@ impl<R: Read> LogReader<R> {
         let (time, step, gap) = self.advance(column, told)?;
         if let Some(column) = mixed {
             self.tally.mixed_units += 1;
-            self.name(column, "the unit of the heading; the cell's own unit was used", false);
+            self.name(
+                column,
+                "the unit of the heading; the cell's own unit was used",
+                false,
+            );
         }
         self.sample.time = time;
         self.sample.step = step;

@@ -123,7 +123,10 @@ pub static QUESTION: Question = Question {
             &[&AMBIENT, &CLIMB, &NO_AIR_CONDITIONING, &ENGINE_SPEED],
         ),
         Group::new("The main fan", &[&FAN_SPEED, &RIGHT_OIL]),
-        Group::folded("Where electric fans may be mounted, and which", &[&AT, &TRY]),
+        Group::folded(
+            "Where electric fans may be mounted, and which",
+            &[&AT, &TRY],
+        ),
         Group::folded("Fans of your own", &[&FANS]),
         Group::folded("Wire, and the road", &[&WIRE, &ROAD_SPEED]),
         Group::folded("Altitude, valve unplugged", &[&ALTITUDE, &UNPLUGGED]),

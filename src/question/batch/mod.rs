@@ -46,8 +46,12 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "Outputs")
     .many();
 
 /// Whether to print uncertainty bands.
-pub const BANDS: Field = Field::new("bands", Takes::Switch, "With the uncertainty band of the fan speed")
-    .help("As in `speed`; each row then takes some hundred times as long.");
+pub const BANDS: Field = Field::new(
+    "bands",
+    Takes::Switch,
+    "With the uncertainty band of the fan speed",
+)
+.help("As in `speed`; each row then takes some hundred times as long.");
 
 /// The output format.
 pub const FORMAT: Field = Field::new(

@@ -118,7 +118,10 @@ fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
     let read = bytes.take(LONGEST).read_until(b'\n', &mut line);
     let read = read.map_err(|e| unreadable(&e))?;
     if read as u64 == LONGEST && !line.ends_with(b"\n") {
-        return Err(Trouble::input("a line of more than 1 MB", "one case per line"));
+        return Err(Trouble::input(
+            "a line of more than 1 MB",
+            "one case per line",
+        ));
     }
     Ok((read > 0).then_some(line))
 }

@@ -184,11 +184,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     let idle = posed.machine.usual.idle.value;
     let gear = request.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
     case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
-        Trouble::input(
-            format!("gear {gear}"),
-            "a gear with a ratio in [vehicle]",
-        )
-        .on("gear")
+        Trouble::input(format!("gear {gear}"), "a gear with a ratio in [vehicle]").on("gear")
     })?;
     let full = posed.machine.usual.full.value;
     if case.now.engine_speed > full {

@@ -82,7 +82,7 @@ pub const FAN_SPEED: Field = Field::new(
 .else_words("as computed");
 
 /// The oil temperature that goes with an imposed fan speed.
-pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
+pub const FIXED_OIL_TEMP: Field = OIL_TEMP.called(
     "Oil temperature",
     "Only with an imposed fan speed; otherwise it is computed.",
 );
@@ -121,7 +121,7 @@ pub const LOAD: Field = Field::new(
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
     "fuel_flow",
-    Takes::Quantity(Kind::Flow, 0.0, petrol::MOST_FUEL, &[]),
+    Takes::Quantity(Kind::Flow, 0.0, petrol::MAX_FUEL, &[]),
     "Fuel flow of a petrol engine",
 )
 .example("1.2 L/h")
@@ -130,7 +130,7 @@ pub const FUEL_FLOW: Field = Field::new(
 /// A measured air flow.
 pub const AIR_FLOW: Field = Field::new(
     "air_flow",
-    Takes::Quantity(Kind::MassFlow, 0.0, petrol::MOST_AIR, &[]),
+    Takes::Quantity(Kind::MassFlow, 0.0, petrol::MAX_AIR, &[]),
     "Air flow of a petrol engine",
 )
 .help("Instead of the fuel flow.")
@@ -198,7 +198,7 @@ pub static QUESTION: Question = Question {
             "Measured values",
             &[
                 &FAN_SPEED,
-                &HELD_OIL_TEMP,
+                &FIXED_OIL_TEMP,
                 &ANCHOR,
                 &HEAT_LOAD,
                 &FUEL_FLOW,

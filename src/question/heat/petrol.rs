@@ -11,9 +11,9 @@ use crate::trouble::Trouble;
 const PETROL: f64 = 745.0;
 
 /// Maximum fuel flow, m³/s: its heat is the maximum of the input's range.
-pub(super) const MOST_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
+pub(super) const MAX_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
 /// Maximum air flow, kg/s.
-pub(super) const MOST_AIR: f64 =
+pub(super) const MAX_AIR: f64 =
     declared("fuel_heat").high / law::LOWER_HEATING_VALUE * law::AIR_FUEL;
 
 /// The measured flow: fuel, m³/s, or air, kg/s.

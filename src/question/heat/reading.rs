@@ -61,7 +61,7 @@ const ROUNDS: usize = 25;
 const STRIDE: f64 = 2.0;
 
 /// Number of iterations for a sampled machine.
-const DRAWN_ROUNDS: usize = 12;
+const SAMPLE_ROUNDS: usize = 12;
 
 /// Number of moved inputs that are reported.
 const TOLD: usize = 3;
@@ -299,7 +299,7 @@ impl<'a> Put<'a> {
         };
         let (mut case, mut stride) = (*drawn, 1.0);
         let mut off = left(&case)?;
-        for _ in 0..DRAWN_ROUNDS {
+        for _ in 0..SAMPLE_ROUNDS {
             let mut moved = case;
             for (input, score) in self.inputs.iter().zip((&self.gain * &off).iter()) {
                 let score = (stride * score).clamp(-STRIDE, STRIDE);

@@ -18,7 +18,9 @@ pub const LOG: Field = Field::new("log", Takes::Log, "The log")
 
 /// The log after a repair.
 pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
-    .help("Did the repair help, after correction for ambient temperature, load and air conditioning?")
+    .help(
+        "Did the repair help, after correction for ambient temperature, load and air conditioning?",
+    )
     .else_words("none")
     .many();
 

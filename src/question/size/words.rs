@@ -342,10 +342,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     let between = values.contains("..");
     if between && (sizes.len() != 2 || sizes[0] >= sizes[1]) {
         let found = format!("`{}` from {} to {}", key, pieces[0].trim(), last);
-        return Err(Trouble::input(
-            found,
-            "a range from low to high",
-        ));
+        return Err(Trouble::input(found, "a range from low to high"));
     }
     let ends = sizes
         .iter()

@@ -34,8 +34,7 @@ fn without_error(reading: &Reading) -> Option<Trouble> {
     let sound = reading.half > 0.0 && reading.half.is_finite() && reading.value.is_finite();
     (!sound).then(|| {
         let found = format!("`{}` without an error", reading.probe.key);
-        Trouble::input(found, "the uncertainty of the reading, above 0")
-            .hint("or the instrument")
+        Trouble::input(found, "the uncertainty of the reading, above 0").hint("or the instrument")
     })
 }
 
@@ -46,7 +45,11 @@ fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
     let show = |speed| posed.units.show(Kind::Speed, speed);
     (!(0.5 * idle..=1.1 * full).contains(&speed)).then(|| {
         Trouble::input(
-            format!("`{}` at an engine speed of {}", reading.probe.key, show(speed)),
+            format!(
+                "`{}` at an engine speed of {}",
+                reading.probe.key,
+                show(speed)
+            ),
             format!(
                 "an engine speed of this machine: {} to {}",
                 show(idle),

@@ -113,10 +113,7 @@ pub static QUESTION: Question = Question {
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,
-        Group::new(
-            "Axis",
-            &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND],
-        ),
+        Group::new("Axis", &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND]),
         Group::folded("Second axis", &[&OVER_2, &FROM_2, &TO_2, &STEPS_2]),
         basis::AIR,
         basis::FAULT,

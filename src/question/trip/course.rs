@@ -59,7 +59,7 @@ impl Idle {
 }
 
 /// The legs for a side's machine in a given case, and the initial temperatures.
-fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
+fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.posed.machine, case)?;
     if side.command.is_some() {
         for leg in &mut legs {
@@ -120,13 +120,13 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
 }
 
 /// The trip and its key figures, for a side's machine in a given case.
-pub(super) fn gone(
+pub(super) fn computed(
     request: &Trip,
     side: &Side,
     case: &Case,
     rules: Rules,
 ) -> Result<(Course, Figures), Troubles> {
-    let (legs, start) = begun(request, side, case)?;
+    let (legs, start) = started(request, side, case)?;
     let stop = &side.posed.stop;
     let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {

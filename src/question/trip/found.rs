@@ -1,6 +1,6 @@
 //! Results of the trip question, and how they are computed.
 
-use super::course::{Figures, Idle, gone, limit};
+use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
 use super::{Side, Trip};
 use crate::balance::{Course, Happening, Limit, Moment, Rules};
@@ -197,7 +197,7 @@ impl Found {
 impl Look {
     fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
         let case = &side.posed.case;
-        let (course, figures) = gone(request, side, case, Rules::USUAL)?;
+        let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);
         let end = course.moments.last();
         let event = |(time, what): &(f64, Happening)| Event {

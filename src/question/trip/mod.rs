@@ -31,8 +31,12 @@ pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
     .by_place();
 
 /// A cold start.
-pub const COLD: Field = Field::new("cold", Takes::Switch, "Start with everything at ambient temperature")
-    .help("Otherwise in the steady state of the first row, or as given in the table.");
+pub const COLD: Field = Field::new(
+    "cold",
+    Takes::Switch,
+    "Start with everything at ambient temperature",
+)
+.help("Otherwise in the steady state of the first row, or as given in the table.");
 
 /// The initial oil temperature.
 pub const OIL_TEMP: Field = basis::OIL_TEMP

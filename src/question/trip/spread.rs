@@ -1,6 +1,6 @@
 //! The effect of a machine's ± on a trip: the same trip with machines sampled within the ±.
 
-use super::course::gone;
+use super::course::computed;
 use super::{Figures, Side, Trip};
 use crate::balance::Rules;
 use crate::input::Input;
@@ -73,7 +73,7 @@ impl Spread {
         let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
         let figures = |case: &Case| {
             posed.stop.check()?;
-            Ok(gone(request, side, case, RULES).ok().map(|(_, f)| f))
+            Ok(computed(request, side, case, RULES).ok().map(|(_, f)| f))
         };
         let drawn: Result<Vec<_>, _> = cases.par_iter().map(figures).collect();
         drawn.map(Self::from).map_err(|t| vec![t])

@@ -77,7 +77,10 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
     };
     let (figure, label) = match gain(Remedy::Fans) {
         Some(gain) => (gain, "gain in limiting ambient temperature by these fans"),
-        None if found.met => ("No fan needed".into(), "at the required ambient temperature"),
+        None if found.met => (
+            "No fan needed".into(),
+            "at the required ambient temperature",
+        ),
         None => ("No fan helps".into(), "of these, at these places"),
     };
     Figure {
@@ -173,7 +176,7 @@ fn headline(request: &Auxfan, found: &Found) -> String {
         let day = day(units, m.hottest_day);
         format!(" Repairing the fault would raise this to {day}.")
     });
-    let would = found.would.as_ref().map_or(String::new(), what_would);
+    let would = found.would.as_ref().map_or(String::new(), would_suffice);
     let Some(one) = &found.chosen else {
         return if found.met {
             format!(
@@ -209,11 +212,13 @@ fn headline(request: &Auxfan, found: &Found) -> String {
 }
 
 /// What would meet the target if these fans do not; begins with a space.
-fn what_would(would: &Would) -> String {
+fn would_suffice(would: &Would) -> String {
     match would {
         Would::RightOil => " The right oil alone would be sufficient.".into(),
         Would::Mended => " That alone would be sufficient.".into(),
-        Would::MendedAndRightOil => " Repair and the right oil together would be sufficient.".into(),
+        Would::MendedAndRightOil => {
+            " Repair and the right oil together would be sufficient.".into()
+        }
         Would::MendedWith(set) => format!(" After that repair, {set} would be sufficient."),
         Would::Sealed(set) => {
             let with = set.as_ref().map_or(String::new(), |s| format!(" and {s}"));
@@ -227,11 +232,13 @@ fn what_would(would: &Would) -> String {
 }
 
 fn nor(takes: &str) -> String {
-    format!(" Nor would a healthy main fan with these fans and tight seals around the core be sufficient: {takes}.")
+    format!(
+        " Nor would a healthy main fan with these fans and tight seals around the core be sufficient: {takes}."
+    )
 }
 
 /// Whether the oil cannot reject its heat.
-fn oil_heats(warm: &Warm) -> bool {
+fn oil_overheats(warm: &Warm) -> bool {
     warm.heats == Some(Heats::Oil)
 }
 
@@ -242,7 +249,7 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     let as_it_is = found.side(Remedy::None);
     if base(found) <= COLDEST {
         let what = match as_it_is {
-            Some(side) if oil_heats(&side.warm) => "the oil",
+            Some(side) if oil_overheats(&side.warm) => "the oil",
             _ => "it",
         };
         lines.push(format!(

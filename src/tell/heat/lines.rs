@@ -152,7 +152,10 @@ fn rating(units: Units, rating: &Rating) -> Vec<String> {
         .collect();
     let held = match rating.held_out_misfit {
         None => "there are too few points to leave one out as a check".to_string(),
-        Some(misfit) => format!("a point left out of the fit is predicted to within {}", share(misfit)),
+        Some(misfit) => format!(
+            "a point left out of the fit is predicted to within {}",
+            share(misfit)
+        ),
     };
     let mut lines = vec![format!(
         "Your {} rating points determine {}; the fit agrees with them to within {}, and {held}.",

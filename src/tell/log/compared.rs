@@ -44,8 +44,14 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
     let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, half);
     const ALLOWED: &str = "after correction for ambient temperature, load and air conditioning";
     match c.result {
-        Effect::Cooler => format!("After the repair it runs cooler{at} by {}, {ALLOWED}.", by(-effect)),
-        Effect::Hotter => format!("After the repair it runs hotter{at} by {}, {ALLOWED}.", by(effect)),
+        Effect::Cooler => format!(
+            "After the repair it runs cooler{at} by {}, {ALLOWED}.",
+            by(-effect)
+        ),
+        Effect::Hotter => format!(
+            "After the repair it runs hotter{at} by {}, {ALLOWED}.",
+            by(effect)
+        ),
         Effect::NoChange(within) => format!(
             "After the repair it runs neither cooler nor hotter by more than {}, although it was hot enough to show more.",
             units.show(Kind::TemperatureDifference, within)
@@ -57,7 +63,9 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
                     by(effect)
                 )
             });
-            format!("These logs cannot tell whether it runs cooler after the repair: {why}.{so_far}")
+            format!(
+                "These logs cannot tell whether it runs cooler after the repair: {why}.{so_far}"
+            )
         }
     }
 }
@@ -81,7 +89,8 @@ fn by_pace(units: Units, c: &BeforeAfter) -> Table {
         ]
     };
     Table {
-        title: "Before and after, by pace (after minus before, corrected for ambient temperature)".into(),
+        title: "Before and after, by pace (after minus before, corrected for ambient temperature)"
+            .into(),
         heads: ["pace", "before", "after", "difference", "change"]
             .map(String::from)
             .to_vec(),

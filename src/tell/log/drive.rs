@@ -154,12 +154,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
         vec![name, temp(low), temp(high), below]
     };
     let holds = format!("cap pressure {}", units.show(Kind::Pressure, filling.cap));
-    let heads = [
-        "cap",
-        "lowest",
-        "highest",
-        "margin of the peak",
-    ];
+    let heads = ["cap", "lowest", "highest", "margin of the peak"];
     Table {
         title: format!(
             "Boiling point with {} glycol at {}",
@@ -195,10 +190,7 @@ pub(super) fn columns(told: &mut Told, units: Units, log: &Digest, which: &str) 
     });
     let signals = layout.columns.iter().map(|c| column(units, log, c));
     told.show(Block::Table(Table {
-        title: format!(
-            "Columns used{which} ({} changes them)",
-            COLUMN.mention()
-        ),
+        title: format!("Columns used{which} ({} changes them)", COLUMN.mention()),
         heads: ["signal", "column", "heading", "unit", "read"]
             .map(String::from)
             .to_vec(),

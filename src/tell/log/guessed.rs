@@ -12,9 +12,7 @@ pub(super) fn tell(told: &mut Told, log: &Digest, which: &str) {
     if guesses.is_empty() {
         return;
     }
-    told.show(Block::Heading(format!(
-        "Guesses about the file{which}"
-    )));
+    told.show(Block::Heading(format!("Guesses about the file{which}")));
     for guess in guesses {
         told.say(line(guess, log.fahrenheit_guessed));
     }

@@ -15,7 +15,9 @@ pub(super) fn headline(found: &Found) -> String {
     let next = found.next().map(|t| t.probe.name);
     let measure = next.map_or(String::new(), |test| format!(" Next: {test}."));
     if found.readings == 0 {
-        return format!("Nothing has been measured yet, so nothing is known about this machine.{measure}");
+        return format!(
+            "Nothing has been measured yet, so nothing is known about this machine.{measure}"
+        );
     }
     if found.unexplained {
         return "None of these causes explains the readings.".into();

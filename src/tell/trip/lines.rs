@@ -135,8 +135,7 @@ pub(super) fn idling(units: Units, here: &Look) -> String {
             temp(end)
         ),
         Idle::No => {
-            "No idling is possible after the trip: the coolant is already at its limit."
-                .into()
+            "No idling is possible after the trip: the coolant is already at its limit.".into()
         }
     };
     let spread = &here.spread;

@@ -50,7 +50,7 @@ pub fn tell(request: &Trip, found: &Found) -> Told {
     for chart in charts::all(units, here, there) {
         told.show(Block::Chart(chart));
     }
-    told.show(Block::Table(tables::happened(here.look)));
+    told.show(Block::Table(tables::event_table(here.look)));
     told.show(Block::Safety(caution::safety()));
     told.cautions.clone_from(&found.cautions);
     told.series = Series::of(&found.series);

@@ -88,7 +88,7 @@ fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> 
 }
 
 /// The events with their times.
-pub(super) fn happened(here: &Look) -> Table {
+pub(super) fn event_table(here: &Look) -> Table {
     let all = &here.course.events;
     let turns = [Happening::CommandStands, Happening::CommandMoves];
     let crowded = all.len() > TOLD;

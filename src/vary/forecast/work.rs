@@ -49,7 +49,7 @@ const NEAR: [f64; 2] = [0.03, 0.1];
 /// multiple of this.
 const THIN: usize = 3;
 /// Correlation between the effects of an unlisted cause on two readings of one kind. An engineering assumption.
-const ALIKE: f64 = 0.5;
+const KIND_CORRELATION: f64 = 0.5;
 
 /// The deviation for a breadth of 1 at a reading with expected value `mean`, SI. An engineering assumption.
 fn breadth(what: What, mean: f64) -> f64 {
@@ -328,7 +328,7 @@ impl Work<'_> {
                 let alike = match () {
                     () if a == b => 1.0,
                     () if one.what == other.what && one.setting == other.setting => 1.0,
-                    () if one.what == other.what => ALIKE,
+                    () if one.what == other.what => KIND_CORRELATION,
                     () => 0.0,
                 };
                 node.covariance[(a, b)] += alike * wide[a] * wide[b];
