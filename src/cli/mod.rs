@@ -212,17 +212,14 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
     let root: Map<String, Value> = serde_json::from_str(&text).map_err(|e| {
         one(Trouble::input(
             format!("not valid JSON: {e}"),
-            "an answer that `--json` printed",
+            "an answer printed by `--json`",
         ))
     })?;
     let (key, request) = match (root.get("question"), root.get("request")) {
         (Some(Value::String(key)), Some(Value::Object(request))) => (key, request),
         _ => {
             let found = "no `question` with its `request`";
-            return Err(one(Trouble::input(
-                found,
-                "an answer that `--json` printed",
-            )));
+            return Err(one(Trouble::input(found, "an answer printed by `--json`")));
         }
     };
     let question = question::find(key).ok_or_else(|| one(no_question(key)))?;

@@ -146,10 +146,10 @@ impl Output {
             let problem = |found: String, expected: &str| Trouble::input(found, expected).on(*key);
             if inputs.contains(&place) {
                 let found = format!("`{path}`, which is also read");
-                problems.push(problem(found, "a file of its own"));
+                problems.push(problem(found, "a separate file"));
             }
             if seen.contains(&place) {
-                problems.push(problem(format!("`{path}` twice"), "a file of its own"));
+                problems.push(problem(format!("`{path}` twice"), "a separate file"));
             }
             if path == "-" && self.json {
                 let found = "`-` beside --json".to_string();
@@ -181,7 +181,7 @@ impl Output {
                 Ok(file) => Ok(Some(Arc::new(Mutex::new(file)))),
                 Err(e) => {
                     let found = format!("`{path}` cannot be written: {e}");
-                    Err(Trouble::input(found, "a file that can be written").on(batch::OUT.key))
+                    Err(Trouble::input(found, "a writable file").on(batch::OUT.key))
                 }
             },
         }

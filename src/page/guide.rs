@@ -24,7 +24,7 @@ const CHOICES: [Choice; 3] = [
                 "The steering pump: one pump for both",
                 &["light-truck"],
             ),
-            ("own", "A pump of its own, on a belt", &["car"]),
+            ("own", "A separate pump, on a belt", &["car"]),
             ("gear", "A gear pump on the engine", &["bus", "off-road"]),
         ],
     ),

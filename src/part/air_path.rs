@@ -30,7 +30,7 @@ crate::part! {
         auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan at zero flow; 0 if there is no fan";
         auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "free flow of the auxiliary fan, at zero pressure";
         auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "fraction of the auxiliary fan's pressure fall that is linear in flow; the rest is quadratic";
-        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "fraction of this zone that the auxiliary fan covers, all with a shroud, otherwise its disc area";
+        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "fraction of this zone that the auxiliary fan covers; all with a shroud, otherwise its disc area";
         auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "position of the auxiliary fan; 0 upstream of the core, 1 downstream in the warmed air";
         auxiliary_drop: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "air pressure drop of the auxiliary fan when off, at the core's rated air speed";
     }

@@ -9,7 +9,7 @@ crate::part! {
         glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
         cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "opening pressure of the cap, gauge";
         limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "maximum allowed coolant temperature at the engine outlet";
-        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant volume on the engine side, block, head, hoses (default from memory)";
+        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant volume in block, head and hoses (default from memory)";
         heater: Conductance [0.0, 5e3] 80.0, Heat, "conductance of the cabin heater at full heat, from coolant to ambient air (engineering assumption)";
         air_conditioning_off: Temperature [celsius(90.0), celsius(140.0)] celsius(117.0), Heat, "coolant temperature at which the air conditioning cuts out";
     }

@@ -97,7 +97,7 @@ const fn pressure(
         only_where: "",
         instrument: "gauge-class-1.6",
         effort_minutes: 20.0,
-        tools: "pressure gauge with a full scale above the relief setting, tee and hose to suit",
+        tools: "pressure gauge with a full scale above the relief setting, suitable tee and hose",
         how,
         hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }

@@ -21,8 +21,8 @@ impl std::str::FromStr for Units {
                 );
                 Err(
                     match near(&parse::clip(other), ["metric", "imperial", "si", "us"]) {
-                        Some("metric" | "si") => trouble.hint("metric units are si"),
-                        Some(_) => trouble.hint("inches, pounds and gallons are us"),
+                        Some("metric" | "si") => trouble.hint("for metric units use si"),
+                        Some(_) => trouble.hint("for inches, pounds and gallons use us"),
                         None => trouble,
                     },
                 )

@@ -25,7 +25,7 @@ const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Another oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same on another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
 
 /// Another oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(

@@ -159,14 +159,14 @@ fn figure(block: &Block) -> Markup {
 
 /// The data table of a picture.
 fn folded(table: &Markup) -> Markup {
-    markup! { details { summary { "The same as a table" } (table) } }
+    markup! { details { summary { "As a table" } (table) } }
 }
 
 /// The figures of a circuit as text, for small screens and screen readers.
 fn places(circuit: &Circuit) -> Markup {
     markup! {
         details {
-            summary { "The same in words" }
+            summary { "As text" }
             ul {
                 @for (place, figures) in &circuit.labels {
                     li {

@@ -117,7 +117,7 @@ pub(super) fn full() -> Answer {
     answer.numbers.insert("margin_k".into(), f64::NAN.into());
     answer.cautions = remarks(&[
         "The oil is 8 K outside the range of its data: the viscosity is extended beyond it.",
-        "The belt's slip rests on a judgment.",
+        "The belt slip rests on an engineering assumption.",
     ]);
     answer.series = Series {
         heads: strings(&["oil_temperature_c", "fan_speed_rpm"]),

@@ -116,9 +116,9 @@ pub fn words(caution: &Caution, units: Units) -> String {
             } else {
                 "Where steering or brake boost shares the circuit,"
             };
-            format!("{circuit} an oil that attacks the seals, or trapped air, is a steering or brake fault.")
+            format!("{circuit} an oil that attacks the seals, or trapped air, may cause a steering or brake failure.")
         }
-        Caution::BleedAndCheck => "Bleed the circuit as the service information says, and check level and foam after every round. Collect the old oil and hand it in for disposal.".into(),
+        Caution::BleedAndCheck => "Bleed the circuit according to the service information, and check level and foam after every round. Collect the old oil and hand it in for disposal.".into(),
         Caution::ExchangeAssumed => format!(
             "The stagnant volume and how far it mixes are engineering assumptions; so is the exchanged fraction unless measured: measure what comes out and give it with {} or {}.",
             mention("drained"),
@@ -160,7 +160,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::OtherMachine { named, here } => format!(
             "The readings file names `{named}`; the machine here is `{here}`."
         ),
-        Caution::FewReadings => "A few readings narrow the machine only a little. Idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
         Caution::MovedFar { input } => format!(
             "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",
@@ -271,7 +271,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             format!("The simulation ends at {}: {why}.", clock(*at))
         }
         LogCaution::NoAmbient => {
-            format!("Ambient temperature is not in the log: {} states it.", mention("ambient"))
+            format!("Ambient temperature is not in the log: state it with {}.", mention("ambient"))
         }
         LogCaution::BoilingIsABand => "Published boiling points of coolants differ by several kelvin, so a band is given; steam pockets at hot spots form earlier. The sensor reads the temperature at its own position, on most vehicles in steps of 1 °C.".into(),
     }

@@ -33,7 +33,7 @@ fn machine(posed: &Posed, found: &OfMachine) -> Told {
         ]
     };
     told.show(Block::Table(Table {
-        title: "What it would do, warm, at full command".into(),
+        title: "Performance, warm, at full command".into(),
         heads: [
             "engine",
             "engine speed",

@@ -236,7 +236,7 @@ fn narrowed_table(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Inputs that are known better now".into(),
+        title: "Narrowed inputs".into(),
         heads: ["input", "before", "now", "± reduced by"]
             .map(String::from)
             .to_vec(),

@@ -182,8 +182,8 @@ const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
 /// A limiting ambient temperature as text; in words outside the range that occurs.
 pub fn day(units: Units, t: f64) -> String {
     match t {
-        t if t > DAYS[1] => "hotter than any day".into(),
-        t if t < DAYS[0] => "colder than any day".into(),
+        t if t > DAYS[1] => "hotter than any day on record".into(),
+        t if t < DAYS[0] => "colder than any day on record".into(),
         t => units.show(Kind::Temperature, t),
     }
 }

@@ -393,7 +393,7 @@ fn json_has_its_keys_and_the_files_are_written() {
         }
     }
     let text = program(&["log", &log, "--units", "us"], 0).0;
-    for word in ["°F", "Where it runs hot", "licensed practice", "SAFETY"] {
+    for word in ["°F", "Where it runs hot", "licensed workshop", "SAFETY"] {
         assert!(text.contains(word), "{word}\n{text}");
     }
 }

@@ -409,7 +409,7 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     ),
 ];
 
-/// The letters of a unit, whatever became of the degree sign.
+/// The letters of a unit, ignoring the degree sign, which may be damaged.
 pub(super) fn plain_unit(text: &str) -> String {
     text.chars()
         .flat_map(|c| match c {

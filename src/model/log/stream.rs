@@ -139,7 +139,7 @@ impl<R: Read> LogReader<R> {
                 Broken::Source(e) => source::unreadable(&e.to_string()),
                 Broken::TooLong(line) => Trouble::input(
                     format!("line {line} does not end within a million bytes"),
-                    "rows of readings, a line each",
+                    "one row of readings per line",
                 )
                 .hint("a quote that is never closed, or a file without line ends"),
             };

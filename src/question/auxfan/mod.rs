@@ -59,7 +59,7 @@ pub const NO_AIR_CONDITIONING: Field = Field::new(
 pub const FAN_SPEED: Field = Field::new(
     "fan_speed",
     Takes::Quantity(Kind::Speed, 0.0, 1000.0, &[]),
-    "The main fan's speed, if you measured it",
+    "Main fan speed, if measured",
 )
 .help("At full command; or as a fraction of the expected speed, such as 33 %.")
 .example("33 %")
@@ -128,7 +128,7 @@ pub static QUESTION: Question = Question {
             &[&AT, &TRY],
         ),
         Group::folded("Fans of your own", &[&FANS]),
-        Group::folded("Wire, and the road", &[&WIRE, &ROAD_SPEED]),
+        Group::folded("Wiring, and road speed", &[&WIRE, &ROAD_SPEED]),
         Group::folded("Altitude, valve unplugged", &[&ALTITUDE, &UNPLUGGED]),
         basis::FAULT,
         basis::SETTINGS,

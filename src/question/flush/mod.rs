@@ -23,13 +23,13 @@ use serde_json::{Value, json};
 
 /// The oil in the machine.
 pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The present oil")
-    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .example("40C=35 cSt, 100C=7.4 cSt")
     .required();
 
 /// The new oil.
 pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The new oil")
-    .help("Named in the same way.")
+    .help("In the same form.")
     .else_words("the machine's usual oil");
 
 /// The oil field of other questions; this question has two oils.

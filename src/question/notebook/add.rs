@@ -88,7 +88,7 @@ fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
     })
 }
 
-/// `pump.ratio = 1.27 ± 0.02, measured with a tape`.
+/// Adds a fact: `pump.ratio = 1.27 ± 0.02, measured with a tape`.
 fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble> {
     let (measure, how) = match rest.split_once(',') {
         Some((measure, how)) => (measure.trim(), how.trim()),
@@ -115,7 +115,7 @@ fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble
     Ok(())
 }
 
-/// `work = oil changed, on 2026-06-20`.
+/// Adds work: `work = oil changed, on 2026-06-20`.
 fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
     let Some((what, date)) = rest.rsplit_once(", on ") else {
         return Err(Trouble::input(

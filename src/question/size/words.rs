@@ -184,7 +184,7 @@ fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
     if figure.is_there(&posed.case) {
         return Ok(figure);
     }
-    let found = format!("`{}` on a machine without it", figure.name());
+    let found = format!("`{}` for a machine without it", figure.name());
     Err(Trouble::input(
         found,
         "an input of a part that the machine has",

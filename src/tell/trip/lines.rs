@@ -1,4 +1,4 @@
-//! What is said.
+//! The sentences.
 
 use super::{Named, clock};
 use crate::quantity::{Kind, Units};

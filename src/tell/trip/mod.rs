@@ -75,7 +75,7 @@ fn names(units: Units, request: &Trip) -> [String; 2] {
     let Some(against) = &request.against else {
         return [String::new(), String::new()];
     };
-    let asked = || "as asked".to_string();
+    let asked = || "as requested".to_string();
     let (own, other) = (faults(&request.side), faults(&against.side));
     match (against.oil || against.oil_temp, against.with) {
         (false, false) => [own, "healthy".into()],

@@ -363,7 +363,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
         hot: Vec::new(),
     };
     if level.is_nan() {
-        found.verdict = Verdict::CannotTell("the engine never became warm");
+        found.verdict = Verdict::CannotTell("the engine never warmed up");
         return found;
     }
     let let_go = held.map_or(level, |h| h.min(SURELY) + BEYOND);

@@ -231,7 +231,7 @@ pub fn where_hot(digest: &Digest, full: f64) -> Hot {
         return Hot::CannotTell("no coolant reading");
     };
     if digest.exposure.plateau().is_none() {
-        return Hot::CannotTell("the engine never became warm");
+        return Hot::CannotTell("the engine never warmed up");
     }
     match runs_hot(digest).verdict {
         Verdict::Standing(_) => return Hot::Standing,

@@ -413,7 +413,10 @@ impl Problem {
             .collect();
         let best = ends.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
         best.map(|b| b.1).ok_or_else(|| {
-            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+            Trouble::no_answer(
+                "the search did not terminate",
+                "other ranges of the free inputs",
+            )
         })
     }
 
@@ -444,8 +447,12 @@ impl Problem {
 
     /// The design at a point.
     fn design(&self, x: &[f64], size: f64) -> Result<Design, Trouble> {
-        let none =
-            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let none = || {
+            Trouble::no_answer(
+                "no operating point for this design",
+                "other ranges of the free inputs",
+            )
+        };
         let here = self.sloped(x).ok_or_else(none)?;
         let off = (here.at.worst() - INSIDE).max(0.0);
         let met = off <= MET;
