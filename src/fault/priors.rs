@@ -177,7 +177,7 @@ mod tests {
             Some((key, _)) if key != "status" => format!("{key} = 0"),
             _ => l.into(),
         });
-        assert!(says(&zero).contains("do not add up"));
+        assert!(says(&zero).contains("all weights are 0"));
         assert!(says("[weight\nnothing = ").contains("TOML"));
         assert!(says(&EMBEDDED.replace("= 3 ", "= nan ")).contains("nan for `nothing`"));
     }

@@ -192,7 +192,7 @@ mod tests {
             ("flow", "flo", "did you mean `flow`"),
             ("speed", "torque", "without speed"),
             ("50 bar", "50 C", "pressure"),
-            ("21 L/min", "", "leaves some open"),
+            ("21 L/min", "", "an incomplete row"),
             ("1500 rpm,20", "9 rpm,20", "speed: 9 rpm"),
             (",50 C\n150", ",50 C,7\n150", "5 cells"),
         ] {

@@ -807,7 +807,7 @@ mod tests {
             (Kind::Speed, "700 rpm ±", "nothing after"),
             (Kind::Speed, "700 rpm ± 3 bar", "measures pressure"),
             (Kind::Speed, "700 rpm ± 3 ± 3", "unknown unit"),
-            (Kind::Speed, "700 rpm ± 1e999", "no finite"),
+            (Kind::Speed, "700 rpm ± 1e999", "not a finite"),
             (Kind::Speed, "± 3 rpm", "not a number"),
             (Kind::Temperature, "80 C ± 3 %", "per cent of a temperature"),
         ] {
@@ -838,7 +838,7 @@ mod tests {
             (Kind::AbsolutePressure, "10 barg", "add the air pressure"),
             (Kind::AbsolutePressure, "-1 bar", "is below vacuum"),
             (Kind::Temperature, "-274 C", "is below absolute zero"),
-            (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a point"),
+            (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a decimal point"),
             (Kind::Speed, "1,026.5 rpm", "write 1026.5 rpm"),
             (Kind::Speed, "1.026,5 rpm", "write 1026.5 rpm"),
             (Kind::Speed, "1,026,500 rpm", "write 1026500 rpm"),
@@ -846,8 +846,8 @@ mod tests {
             (Kind::Length, "0,500 mm", "write 0.500 mm"),
             (Kind::Displacement, "10,5 cc/rev", "(write 10.5 cc/rev)"),
             (Kind::Pressure, "1,450 psi", "(write 1450 psi or 1.450 psi, whichever is meant)"),
-            (Kind::Pressure, "1 450 psi", "write the number in one piece"),
-            (Kind::Length, "1 1/4 in", "write the number in one piece"),
+            (Kind::Pressure, "1 450 psi", "write the number without spaces"),
+            (Kind::Length, "1 1/4 in", "write the number without spaces"),
             (Kind::Share, "85", "`85` without a unit; expected a fraction from 0 to 1, or per cent (write 85 %"),
             (Kind::Pressure, "", "nothing; expected a pressure"),
             (Kind::Pressure, " \t", "nothing; expected a pressure"),
@@ -856,9 +856,9 @@ mod tests {
             (Kind::Pressure, "inf bar", "`inf bar` is not a number"),
             (Kind::Number, "-", "`-` is not a number"),
             (Kind::Number, ".", "`.` is not a number"),
-            (Kind::Pressure, "1e999 bar", "`1e999 bar` is no finite number"),
+            (Kind::Pressure, "1e999 bar", "`1e999 bar` is not a finite number"),
             (Kind::Pressure, "1e305 bar", "`1e305 bar` is too large"),
-            (Kind::Length, "1/0 in", "no finite number"),
+            (Kind::Length, "1/0 in", "not a finite number"),
         ] {
             let said = refused(kind, text).to_string();
             assert!(said.contains(message), "{text}: {said}");
