@@ -22,7 +22,7 @@ pub(super) struct Timing {
     pub marks: Marks,
     /// Other columns that may hold the time: number and heading.
     pub others: Vec<(usize, String)>,
-    /// The guess, if another column may hold the time as well and no heading decides.
+    /// The guess, if several columns may hold the time and no heading decides between them.
     pub guess: Option<Guess>,
 }
 

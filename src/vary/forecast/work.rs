@@ -45,7 +45,8 @@ pub struct Work<'a> {
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
 /// Deviation that an unlisted cause makes from the reading expected under a listed cause. An engineering assumption.
 const NEAR: [f64; 2] = [0.03, 0.1];
-/// Only one in this many severity cells is used for unlisted causes that resemble a listed one; the number of cells in a stretch is a multiple of this.
+/// Only one in this many severity cells is used for unlisted causes that resemble a listed one; the number of cells in
+/// a stretch is a multiple of this.
 const THIN: usize = 3;
 /// Correlation between the effects of an unlisted cause on two readings of one kind. An engineering assumption.
 const KIND_CORRELATION: f64 = 0.5;

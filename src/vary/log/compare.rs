@@ -35,7 +35,7 @@ const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
 /// Time constant in seconds of an engine at one pace, by which its slope predicts the final temperature: 60 to 150 kJ/K
 /// over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
-/// Minimum correlation of neighbouring stretches that share readings: as for [`overlapping`](super::interval).
+/// Minimum correlation of neighbouring stretches, which share readings: as for [`overlapping`](super::interval).
 const SHARED: f64 = 5.0 / 11.0;
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
 /// plain interval by chance: with this factor in at most 2 of 100 pairs. At 1.3 it was 7 of 300; at 1.5 a repair worth
