@@ -91,7 +91,7 @@ impl Place {
     pub fn name(self) -> &'static str {
         match self {
             Place::Pump => "pump size and speed",
-            Place::PumpSlip => "slip in the pump",
+            Place::PumpSlip => "pump leakage",
             Place::Belt => "belt",
             Place::Inlet => "pump inlet",
             Place::Regulator => "flow regulator",
@@ -100,8 +100,8 @@ impl Place {
             Place::Lines => "lines, filter, cooler",
             Place::Steering => "steering",
             Place::Motor => "motor size",
-            Place::MotorSlip => "slip in the motor",
-            Place::MotorDrag => "drag in the motor",
+            Place::MotorSlip => "motor leakage",
+            Place::MotorDrag => "motor friction",
             Place::FanAir => "air at the fan",
             Place::Density => "oil density",
             Place::FreeAir => "free air in the oil",
@@ -229,7 +229,7 @@ macro_rules! part {
             }
 
             /// The inputs of this part, with indices from `base` upwards.
-            #[allow(dead_code, reason = "some tables of fields are no part of a case")]
+            #[allow(dead_code, reason = "some field tables are not part of a case")]
             pub(crate) const fn inputs(base: u8) -> $Name<$crate::input::Input> {
                 let mut number = base;
                 $(let $field = $crate::input::Input::numbered(number); number += 1;)*

@@ -1,7 +1,7 @@
 //! How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.
 //!
-//! A pump on the engine drives a gear motor with a fan on its shaft; a valve decides how much oil goes by the motor. The
-//! library computes the balance of such a drive from its machine, its oil and its condition:
+//! A pump on the engine drives a gear motor with a fan on its shaft; a valve bypasses oil around the motor.
+//! The library computes the balance of such a drive from machine, oil and operating condition:
 //!
 //! ```
 //! use oilwheel::prelude::*;
@@ -20,11 +20,13 @@
 //! # Ok::<(), Troubles>(())
 //! ```
 //!
-//! Values are SI inside; texts have units. [`prelude`] has all that is meant for other programs; the rest may change from
-//! one version to the next. `examples/` shows more: a sweep, readings weighed, a machine built in code.
+//! Values are in SI internally; texts carry units. [`prelude`] is the interface for other programs; everything else may
+//! change from one version to the next. `examples/` shows more: a sweep, a diagnosis from readings, a machine built in
+//! code.
 //!
-//! With `default-features = false` the crate is the model alone; the feature `cli` is the program, `page` its page, from
-//! a form to HTML, and `serve` what serves that to the browser. The library computes and never prints. Modules stand on floors and import only from floors below: see
+//! With `default-features = false` the crate is the model alone; the feature `cli` adds the command line, `page` the
+//! web page from form to HTML, and `serve` the local server. The library computes and never prints. Modules stand on
+//! floors and import only from floors below: see
 //! `DEVELOPERS.md`.
 
 #[doc(hidden)]
@@ -66,7 +68,8 @@ pub mod trouble;
 #[doc(hidden)]
 pub mod vary;
 
-/// All that another program needs: a machine, an oil and a condition make a checked case; a case is solved to a state.
+/// The interface for other programs: a machine, an oil and a condition make a checked case; solving a case gives a
+/// state.
 pub mod prelude {
     #[doc(inline)]
     pub use crate::balance::{LOSSES, Limit, Output, State};

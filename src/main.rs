@@ -6,8 +6,8 @@ use oilwheel::page::serve;
 #[cfg(not(feature = "serve"))]
 fn serve(_: Option<u16>, _: &mut dyn FnMut(&str)) -> Result<(), oilwheel::trouble::Trouble> {
     Err(oilwheel::trouble::Trouble::no_answer(
-        "this build serves no page",
-        "one built with the feature `serve`",
+        "this build has no web server",
+        "a build with the feature `serve`",
     ))
 }
 

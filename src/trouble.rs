@@ -171,7 +171,7 @@ pub type Troubles = Vec<Trouble>;
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let long = word.chars().count();
-    // Words of other lengths are as far apart at least.
+    // The distance of two words is at least their difference in length.
     let alike = |k: &&str| {
         let own = k.chars().count();
         own.abs_diff(long) <= 1 + own.max(long) / 4
@@ -185,11 +185,11 @@ pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<
         .map(|(_, k)| k)
 }
 
-/// How many mistakes are told of; how many more there are is said.
+/// Maximum number of problems listed; of the rest only the number is reported.
 pub const TOLD: usize = 20;
 
-/// Whether nobody waits any longer for what is computed, and how far it is. Long work asks between its pieces; the one made by
-/// default never stops.
+/// Cancellation and progress of a computation. Long computations check it between work units; the default one never
+/// cancels.
 #[derive(Clone, Debug, Default)]
 pub struct Stop(Option<Arc<Watch>>);
 
@@ -243,8 +243,8 @@ impl Stop {
         let Some(watch) = &self.0 else { return Ok(()) };
         if watch.stopped.load(Ordering::Relaxed) {
             return Err(Trouble::no_answer(
-                "stopped, as nobody waits for it any longer",
-                "somebody who waits",
+                "cancelled, because the client has gone",
+                "a client that waits for the answer",
             ));
         }
         Ok(())

@@ -138,7 +138,7 @@ const OIL_COOLER_EXPONENT: f64 = 0.5;
 
 /// Maximum temperature of the air downstream of other coolers, K: charge air from a turbocharger *(common practice, no
 /// source)*.
-const AHEAD_HOT: f64 = celsius(150.0);
+const UPSTREAM_AIR_MAX: f64 = celsius(150.0);
 
 /// State of air and coolant at the core.
 struct Streams<'a, N> {
@@ -206,7 +206,7 @@ impl<N: Real> Streams<'_, N> {
     }
 
     /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
-    fn oil_gives(&self, cooler: N, v: N, capacity: N) -> N {
+    fn oil_cooler_rejects(&self, cooler: N, v: N, capacity: N) -> N {
         if v.re() < STILL {
             return N::from(0.0);
         }
@@ -217,7 +217,7 @@ impl<N: Real> Streams<'_, N> {
     }
 
     /// Heat of the condenser and of other coolers in one of the two zones downstream of these coolers.
-    fn ahead_gives(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
+    fn upstream_heat(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
         // The rest is divided between the zones in proportion to their airflow.
         let (here, there) = (
             self.through(k),
@@ -229,7 +229,7 @@ impl<N: Real> Streams<'_, N> {
         // The condensing pressure and temperature rise until the load is rejected or the compressor cuts out.
         let most = front.condenser_reach * capacity * (front.condenser_most - self.intake);
         let condenser = lesser(front.condenser * self.conditioning * runs, positive(most));
-        let hottest = positive(capacity * (-self.intake + AHEAD_HOT));
+        let hottest = positive(capacity * (-self.intake + UPSTREAM_AIR_MAX));
         [
             condenser,
             lesser(front.other_heat_at(self.load) * runs, hottest),
@@ -252,8 +252,8 @@ impl<N: Real> Streams<'_, N> {
             _ if v.re() < 0.0 => self.case.now.air_temp,
             None => self.intake,
             Some(f) => {
-                from_oil = self.oil_gives(f.oil_cooler * share / f.share, v, capacity);
-                [from_condenser, from_other] = self.ahead_gives(f, k, capacity);
+                from_oil = self.oil_cooler_rejects(f.oil_cooler * share / f.share, v, capacity);
+                [from_condenser, from_other] = self.upstream_heat(f, k, capacity);
                 condensing += from_condenser / (f.condenser_reach * capacity);
                 self.intake + (from_oil + from_condenser + from_other) / capacity
             }
@@ -332,7 +332,7 @@ impl<N: Real> Streams<'_, N> {
             blown_out: lost,
             oil_cooler,
             condenser,
-            condenser_share: self.given_off(condenser),
+            condenser_share: self.rejected_fraction(condenser),
             condensing,
             other,
         };
@@ -343,7 +343,7 @@ impl<N: Real> Streams<'_, N> {
     }
 
     /// Fraction of the condenser's load that a heat represents; 1 if there is no load.
-    fn given_off(&self, heat: N) -> N {
+    fn rejected_fraction(&self, heat: N) -> N {
         let load = self.fronts.iter().flatten();
         let load = load.fold(N::from(0.0), |sum, f| sum + f.condenser) * self.conditioning;
         if load.re() > 0.0 {
@@ -417,7 +417,9 @@ impl<N: Real> Budget<N> {
         // Inward flow through the core; some of it may flow back through other zones of the face.
         let inward = draft.mass + draft.back;
         let round = if draft.back.re() > 0.0 {
-            parts.path.comes_round(now.road_speed, draft.back / inward)
+            parts
+                .path
+                .recirculated_with_fans(now.road_speed, draft.back / inward)
         } else {
             parts.path.recirculated(now.road_speed)
         };
@@ -580,10 +582,10 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     if fronts > 1.0 + 1e-9 {
         return Err(Trouble::input(
             format!(
-                "{:.0} % of the core's face with something ahead of it",
+                "zones with equipment upstream cover {:.0} % of the core face",
                 100.0 * fronts
             ),
-            "shares of the face that sum to 100 % at most",
+            "fractions of the core face that add up to 100 % at most",
         ));
     }
     if case
@@ -592,7 +594,7 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
         .is_some_and(|c| c.shut_pressure + c.pressure_slope <= 1.0)
     {
         return Err(Trouble::input(
-            "a fan curve whose pressure does not bend down with flow",
+            "a fan curve whose pressure is not concave in flow",
             "[fan_curve] with shut_pressure + pressure_slope above 1",
         ));
     }
@@ -600,7 +602,7 @@ pub(super) fn sound_machine(case: &Case) -> Result<(), Trouble> {
         && t.full <= t.opens
     {
         return Err(Trouble::input(
-            "a thermostat that is full open where it begins to open",
+            "a thermostat that is fully open at its opening temperature",
             "[thermostat] with full above opens",
         ));
     }

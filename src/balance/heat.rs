@@ -65,12 +65,16 @@ impl Heats {
     pub fn words(self) -> &'static str {
         match self {
             Heats::Coolant => {
-                "the core cannot give off what the engine puts in: the coolant heats until it boils"
+                "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
-            Heats::Oil => "the oil cannot give off what the drive loses: it heats without end",
-            Heats::CoolantStands => "no coolant reaches the core: the engine heats until it boils",
+            Heats::Oil => {
+                "the oil cannot reject the heat of the drive's losses: it heats up without limit"
+            }
+            Heats::CoolantStands => {
+                "no coolant flows through the core: the engine heats up until the coolant boils"
+            }
             Heats::AirStands => {
-                "no air passes the core: the fan stands and nothing else moves air, so the coolant heats until it boils"
+                "no air flows through the core: the fan is stopped and nothing else moves air, so the coolant heats up until it boils"
             }
         }
     }
@@ -207,7 +211,8 @@ impl Balance<'_> {
         self.budget(&case, (&state, air), coolant, x[1]).ok()
     }
 
-    /// The slopes along the unknowns at `x`: of what is left over, a column an unknown, and of the coolant's return temperature.
+    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return
+    /// temperature.
     fn across(&self, turning: &Turning, x: [f64; 3]) -> Option<(Matrix3<f64>, [f64; 3])> {
         let case = self.case.constant();
         let (mut left, mut back) = (Matrix3::zeros(), [0.0; 3]);
@@ -220,7 +225,7 @@ impl Balance<'_> {
         Some((left, back))
     }
 
-    /// The slopes of the leftovers along each unknown.
+    /// Derivatives of the residuals along each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
         let turning = Turning::of(&point.case, &point.operating);
         let (left, _) = self
@@ -281,7 +286,7 @@ impl Balance<'_> {
 
     /// Fallback if Newton's method fails above the thermostat's opening temperature: first below it, where block and
     /// cabin heater reject all heat, else by nested search.
-    fn otherwise(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
+    fn fallback(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
         self.low = LOW;
         if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
             let ambient = self.case.now.ambient;
@@ -366,7 +371,7 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
 /// Solves the heat balance, starting from a warm state assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
-    sound(case)?;
+    check_conditions(case)?;
     let mut low = LOW;
     if asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
         // Below the opening temperature no coolant flows through the core, and the residual has no slope.
@@ -400,7 +405,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     }
     let (point, held) = match balance.newton(first, false)? {
         Some(found) => found,
-        None => balance.otherwise(&parts)?,
+        None => balance.fallback(&parts)?,
     };
     let boils = boils(case);
     if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
@@ -415,12 +420,12 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     if heats.is_none() && point.size([false; 3]) > 1e-6 {
         return Err(Trouble::no_answer(
             format!(
-                "the heat balance did not settle: {:.2} W left in the coolant, {:.2} W in the oil, {:.2} W in the air",
+                "the heat balance did not converge: residual {:.2} W in the coolant, {:.2} W in the oil, {:.2} W in the air",
                 point.budget.left[0], point.budget.left[1], point.budget.left[2]
             ),
-            "temperatures at which heat in and out agree",
+            "temperatures at which heat in equals heat out",
         )
-        .hint("look for an input far outside its usual range"));
+        .hint("check for an input far outside its usual range"));
     }
     Ok(finished(point, heats, &balance))
 }
@@ -472,12 +477,12 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     Some([takes(low, quick)?, takes(high, slow)?])
 }
 
-/// Lowest limiting ambient temperature that is reported, K; below it, no day is cold enough.
+/// Lowest limiting ambient temperature that is reported, K; below it, no ambient temperature is low enough.
 pub const COLDEST: f64 = celsius(-50.0);
 
 /// The state at the ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at
 /// full command; this ambient temperature need not occur in practice. `None` if the thermostat would not be open, or no
-/// air is cold enough.
+/// ambient temperature is low enough.
 pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
     let limit = case.coolant.as_ref()?.limit;
     if !case.thermostat.as_ref()?.is_open(limit) {
@@ -576,12 +581,12 @@ impl Tangent {
 }
 
 /// Conditions that must be met before heat can be balanced.
-fn sound(case: &Case) -> Result<(), Trouble> {
+fn check_conditions(case: &Case) -> Result<(), Trouble> {
     sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {
         return Err(Trouble::no_answer(
-            "the engine stands, so nothing is heated and nothing is steady",
-            "an engine that runs",
+            "the engine is stopped, so there is no heat and no steady state",
+            "a running engine",
         ));
     }
     if let Some(c) = &case.coolant
@@ -589,7 +594,7 @@ fn sound(case: &Case) -> Result<(), Trouble> {
     {
         return Err(Trouble::input(
             format!(
-                "outer air at {:.0} °C, not below the coolant's limit of {:.0} °C",
+                "ambient air at {:.0} °C, not below the coolant limit of {:.0} °C",
                 case.now.ambient - 273.15,
                 c.limit - 273.15
             ),

@@ -65,14 +65,14 @@ impl Limit {
     /// Meaning of the limit, worded to follow "the fan's speed is limited by".
     pub fn words(self) -> &'static str {
         match self {
-            Limit::Displacement => "how much oil the pump displaces at this engine speed",
-            Limit::Inlet => "the pump's inlet, which cannot fill the pump",
+            Limit::Displacement => "the pump's displacement at this engine speed",
+            Limit::Inlet => "the pump inlet, which cannot fill the pump",
             Limit::Regulator => "the flow regulator in the pump",
             Limit::Belt => "the belt, which slips",
-            Limit::Valve => "the control valve, which lets oil by the motor",
+            Limit::Valve => "the control valve, which bypasses oil around the motor",
             Limit::Relief => "the relief valve, which is open",
             Limit::Air => "the airflow alone, which drives the fan faster than the oil would",
-            Limit::Standstill => "nothing that turns it: the fan stands",
+            Limit::Standstill => "too little torque to turn it: the fan is stopped",
         }
     }
 }

@@ -156,7 +156,7 @@ impl<N: Real> Ready<'_, N> {
 
     /// The pump at an outlet pressure, Pa gauge, when a flow `asked` (m³/s) is demanded.
     pub(super) fn pumped<M: Over<N>>(&self, outlet: M, asked: M, bound: Bound) -> Pumped<M> {
-        self.drawing(self.hose(outlet, asked), outlet, asked, bound)
+        self.at_hose_flow(self.hose(outlet, asked), outlet, asked, bound)
     }
 
     /// The pump for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
@@ -237,7 +237,7 @@ impl<N: Real> Ready<'_, N> {
     /// The pump's actual suction at a balanced point; a flow held by a limit is taken from that limit. If the regulator
     /// bypasses oil to the reservoir, the suction hose carries the bypassed flow too, which the balance does not need.
     /// The hose then carries the maximum flow that belt, displacement and filling allow.
-    pub(super) fn as_drawn<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
+    pub(super) fn actual_suction<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
         let outlet = point.outlet;
         let regulated = self.regulated.filter(|q| point.pump.flow.re() >= q.re());
         // The regulator is offered more than the regulated flow.
@@ -247,7 +247,7 @@ impl<N: Real> Ready<'_, N> {
         let pump = Pumped {
             flow: point.pump.flow,
             starved: point.pump.starved,
-            ..self.drawing(hose, outlet, through, Bound::Least)
+            ..self.at_hose_flow(hose, outlet, through, Bound::Least)
         };
         let pump = Pumped {
             speed: positive(pump.speed),
@@ -261,7 +261,7 @@ impl<N: Real> Ready<'_, N> {
         let still = Ready::new(&plain);
         let (pressure, offered) = (Dual64::from(outlet.re()), Dual64::from(through.re()));
         let left = |q: Dual64| {
-            let at = still.drawing(q, pressure, offered, Bound::Least);
+            let at = still.at_hose_flow(q, pressure, offered, Bound::Least);
             at.displaced - q * at.liquid
         };
         let swept = still.case.pump.displacement * still.pump_speed;
@@ -270,7 +270,7 @@ impl<N: Real> Ready<'_, N> {
         let (hose, starved) = match falling_root(left, low, most, low, swept) {
             Ok(root) => {
                 let q = M::from(root.x);
-                let at = self.drawing(q, outlet, through, Bound::Least);
+                let at = self.at_hose_flow(q, outlet, through, Bound::Least);
                 let over = at.displaced - q * at.liquid;
                 // The slope at the root itself; the slope from the search belongs to a nearby point.
                 let slope = left(Dual64::new(root.x, 1.0)).eps;
@@ -285,7 +285,7 @@ impl<N: Real> Ready<'_, N> {
         Pumped {
             flow: pump.flow,
             starved,
-            ..self.drawing(hose, outlet, through, Bound::Least)
+            ..self.at_hose_flow(hose, outlet, through, Bound::Least)
         }
     }
 }

@@ -159,7 +159,7 @@ pub struct Moment {
 struct Near {
     omega: f64,
     air: f64,
-    /// The air's excess temperature over ambient, relative to that of the core; NaN if the core has none.
+    /// The air's excess temperature above ambient, relative to that of the core; NaN if the core is at ambient.
     share: f64,
     /// Slope of the air's heat residual versus its temperature, over its heat capacity flow.
     slope: f64,
@@ -327,10 +327,10 @@ fn drift(b: &Budget) -> f64 {
 
 fn unsettled() -> Trouble {
     Trouble::no_answer(
-        "the air behind the core did not settle",
-        "an air temperature at which heat in and out agree",
+        "the air temperature downstream of the core did not converge",
+        "an air temperature at which heat in equals heat out",
     )
-    .hint("look for an input far outside its usual range")
+    .hint("check for an input far outside its usual range")
 }
 
 /// The temperatures among the states.

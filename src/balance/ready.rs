@@ -299,7 +299,7 @@ impl<'a, N: Real> Ready<'a, N> {
         } else {
             zero
         };
-        // If the check carries more flow than the motor takes, the lines carry nothing.
+        // If the check valve carries more flow than the motor takes, the lines carry none.
         let line_flow = positive(motor_flow) + positive(spilled);
         let behind = self.behind(line_flow, fan.steering);
         let supply_drop =

@@ -44,7 +44,7 @@ enum Mode {
     Running,
     /// The governor holds the speed; unknown: the flow through the valve.
     Governed,
-    /// The fan is stopped; unknown: how far pressure has built up.
+    /// The fan is stopped; the unknown is how far the pressure has built up.
     Standing,
     /// The fan is stopped, and the priority steering has its pressure but not its full flow; unknown: the flow to the
     /// steering.
@@ -137,7 +137,7 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     };
     let most = ready.case.pump.displacement * ready.pump_speed;
     let root = falling_root(|q| spill(q).residual, 0.0, most, surplus, most)
-        .map_err(|why| lost("the flow past the motor at the governed speed", why))?;
+        .map_err(|why| lost("the bypass flow at the governed speed", why))?;
     let point = spill(Dual64::from(root.x));
     let opens_at = point.valve_drop.re - root.x * case.valve.slope;
     let span = case.valve.high - case.valve.low;
@@ -313,7 +313,7 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
     let root = match falling_root(residual, 0.0, high, start, scale) {
         Ok(root) if root.x > 0.0 => root,
         Ok(_) | Err(NoRoot::Below(_)) => return standing(ready, last.as_ref(), evaluations),
-        Err(why) => return Err(lost("the fan's speed", why)),
+        Err(why) => return Err(lost("the fan speed", why)),
     };
     let limit = last.map_or(Limit::Displacement, |point| acting(ready, &point));
     Ok(Operating {
@@ -419,7 +419,7 @@ fn standing(
             }
             (from, false)
         }
-        Err(why) => return Err(lost("the pressure before a standing motor", why)),
+        Err(why) => return Err(lost("the inlet pressure of the stopped motor", why)),
     };
     Ok(Operating {
         mode,
@@ -457,10 +457,10 @@ fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
 
 fn lost(what: &str, why: NoRoot) -> Trouble {
     Trouble::no_answer(
-        format!("the balance did not settle for {what}: {why}"),
-        "a pump, motor and fan that can balance",
+        format!("the balance did not converge for {what}: {why}"),
+        "a pump, motor and fan with a common operating point",
     )
-    .hint("look for an input far outside its usual range")
+    .hint("check for an input far outside its usual range")
 }
 
 impl Operating {
@@ -512,7 +512,7 @@ impl Operating {
         };
         let point = ready.point(side, view);
         let drawn = Point {
-            pump: ready.as_drawn(&point),
+            pump: ready.actual_suction(&point),
             ..point
         };
         (drawn, point.residual)
@@ -551,8 +551,8 @@ impl Operating {
         found
     }
 
-    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; none where
-    /// one limit acts alone.
+    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; `None`
+    /// where one limit acts alone.
     pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
         let (other, speed) = *self.other_limits(case).first()?;
         if (speed - self.omega).abs() > 1e-6 * self.omega {
@@ -594,7 +594,7 @@ impl Operating {
             Ok(root) => Ok((root.x, starts_at)),
             Err(NoRoot::Below(_)) => Ok((0.0, starts_at)),
             Err(NoRoot::Above(_)) => Ok((1e9, starts_at)),
-            Err(why) => Err(lost("the pressure before a standing motor", why)),
+            Err(why) => Err(lost("the inlet pressure of the stopped motor", why)),
         }
     }
 }

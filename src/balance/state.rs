@@ -59,34 +59,34 @@ macro_rules! outputs {
 
 outputs! {
     fan_speed: Speed, "fan speed";
-    supply_gauge_pressure: Pressure, "gauge pressure at the pump's outlet";
-    motor_inlet_pressure: Pressure, "gauge pressure at the motor's inlet";
-    return_pressure: Pressure, "gauge pressure behind the motor";
-    motor_pressure_drop: Pressure, "pressure difference over the motor";
-    inlet_pressure: AbsolutePressure, "absolute pressure at the pump's inlet";
+    supply_gauge_pressure: Pressure, "gauge pressure at the pump outlet";
+    motor_inlet_pressure: Pressure, "gauge pressure at the motor inlet";
+    return_pressure: Pressure, "gauge pressure at the motor outlet";
+    motor_pressure_drop: Pressure, "pressure difference across the motor";
+    inlet_pressure: AbsolutePressure, "absolute pressure at the pump inlet";
     pump_speed: Speed, "pump speed";
-    belt_slip: Share, "slip of the belt";
-    pump_flow: Flow, "flow that the pump delivers";
-    motor_flow: Flow, "flow that the motor takes, slip included";
-    valve_flow: Flow, "flow past the motor through the control valve";
+    belt_slip: Share, "belt slip";
+    pump_flow: Flow, "pump outlet flow";
+    motor_flow: Flow, "motor inlet flow, including leakage";
+    valve_flow: Flow, "flow bypassed around the motor by the control valve";
     relief_flow: Flow, "flow through the relief valve";
-    bypass_flow: Flow, "flow that the regulator turns back";
-    steering_flow: Flow, "flow taken first by steering";
-    pump_slip_flow: Flow, "slip in the pump";
-    motor_slip_flow: Flow, "slip in the motor";
-    pump_torque: Torque, "torque at the pump's shaft";
-    motor_torque: Torque, "torque at the fan's shaft";
-    pump_shaft_power: Power, "power at the pump's shaft";
-    fan_shaft_power: Power, "power at the fan's shaft";
-    pump_volumetric_efficiency: Share, "volumetric efficiency of the pump; 0 where oil drives it";
-    pump_mechanical_efficiency: Share, "hydro-mechanical efficiency of the pump; 0 where oil drives it";
-    motor_volumetric_efficiency: Share, "volumetric efficiency of the motor; 0 where the fan drives it";
-    motor_mechanical_efficiency: Share, "hydro-mechanical efficiency of the motor; 0 where the fan drives it";
-    drive_efficiency: Share, "fan shaft power over pump shaft power; 0 where air drives the fan";
+    bypass_flow: Flow, "flow bypassed by the regulator";
+    steering_flow: Flow, "priority flow to the steering";
+    pump_slip_flow: Flow, "pump leakage";
+    motor_slip_flow: Flow, "motor leakage";
+    pump_torque: Torque, "pump shaft torque";
+    motor_torque: Torque, "fan shaft torque";
+    pump_shaft_power: Power, "pump shaft power";
+    fan_shaft_power: Power, "fan shaft power";
+    pump_volumetric_efficiency: Share, "volumetric efficiency of the pump; 0 if the oil drives it";
+    pump_mechanical_efficiency: Share, "hydraulic-mechanical efficiency of the pump; 0 if the oil drives it";
+    motor_volumetric_efficiency: Share, "volumetric efficiency of the motor; 0 if the fan drives it";
+    motor_mechanical_efficiency: Share, "hydraulic-mechanical efficiency of the motor; 0 if the fan drives it";
+    drive_efficiency: Share, "fan shaft power over pump shaft power; 0 if the air drives the fan";
     supply_reynolds: Number, "Reynolds number in the supply line";
     return_reynolds: Number, "Reynolds number in the return line";
     suction_reynolds: Number, "Reynolds number in the suction hose";
-    oil_viscosity: KinematicViscosity, "viscosity of the oil at its temperature";
+    oil_viscosity: KinematicViscosity, "kinematic viscosity of the oil at its temperature";
 }
 
 /// The declaration of one output.
@@ -148,19 +148,19 @@ impl Output {
 
 /// Where the pump's shaft power is lost: key and description.
 pub const LOSSES: [(&str, &str); 16] = [
-    ("pump_friction", "friction and drag in the pump"),
-    ("pump_slip", "slip in the pump"),
-    ("unfilled_chambers", "chambers that did not fill"),
-    ("air_compression", "free air pressed together"),
-    ("regulator_bypass", "oil that the regulator turns back"),
-    ("regulator_orifice", "the regulator's own drop"),
+    ("pump_friction", "pump friction"),
+    ("pump_slip", "pump leakage"),
+    ("unfilled_chambers", "unfilled pump chambers"),
+    ("air_compression", "compression of free air"),
+    ("regulator_bypass", "regulator bypass"),
+    ("regulator_orifice", "regulator pressure drop"),
     ("suction", "suction hose and screen"),
     ("relief_valve", "relief valve"),
     ("steering", "steering"),
     ("control_valve", "control valve"),
     ("supply_line", "supply line"),
-    ("motor_slip", "slip in the motor"),
-    ("motor_friction", "friction and drag in the motor"),
+    ("motor_slip", "motor leakage"),
+    ("motor_friction", "motor friction"),
     ("return_line", "return line"),
     ("filter", "filter"),
     ("oil_cooler", "oil cooler"),

@@ -82,15 +82,15 @@ impl Happening {
     pub fn words(self) -> &'static str {
         match self {
             Happening::ThermostatOpens => "the thermostat begins to open",
-            Happening::ThermostatShuts => "the thermostat is shut",
-            Happening::ThermostatFull => "the thermostat is full open",
+            Happening::ThermostatShuts => "the thermostat is closed",
+            Happening::ThermostatFull => "the thermostat is fully open",
             Happening::ThermostatBack => "the thermostat begins to close",
-            Happening::FanAsked => "the coolant begins to ask for more fan",
-            Happening::FanFull => "the coolant asks for all the fan",
-            Happening::CommandStands => "the coolant turns, and the command stands",
-            Happening::CommandMoves => "the command moves again",
+            Happening::FanAsked => "the fan command begins to rise",
+            Happening::FanFull => "the fan command is full",
+            Happening::CommandStands => "the coolant temperature reverses, and the command is held",
+            Happening::CommandMoves => "the command changes again",
             Happening::LimitReached => "the coolant reaches its limit",
-            Happening::LimitLeft => "the coolant comes below its limit",
+            Happening::LimitLeft => "the coolant falls below its limit",
             Happening::MayBoil => "the coolant may boil from here",
             Happening::Boils => "the coolant boils",
         }
@@ -237,7 +237,7 @@ pub fn travel(case: &Case, legs: &[Leg], start: Stored, rules: Rules) -> Result<
     travel_while(case, legs, start, rules, &Stop::default())
 }
 
-/// The same while somebody waits for it.
+/// The same, with cancellation.
 pub fn travel_while(
     case: &Case,
     legs: &[Leg],
@@ -310,8 +310,8 @@ impl<'a> Travel<'a> {
                 }
                 if self.course.events.len() > MOST_EVENTS {
                     return Err(self.at(Trouble::no_answer(
-                        "more events than can be: the control hunts",
-                        "a control that settles",
+                        "too many events: the control is hunting",
+                        "a stable control",
                     )));
                 }
             }
@@ -481,8 +481,8 @@ impl<'a> Travel<'a> {
             self.time = steps.last().map_or(self.time, |s| s.time);
             let found = trouble.into_inner().unwrap_or_else(|| {
                 Trouble::no_answer(
-                    format!("the integration did not get on: {error}"),
-                    "temperatures that change no faster than the solver can follow",
+                    format!("the integration failed: {error}"),
+                    "temperatures that the solver can follow",
                 )
             });
             return Err(self.at(found));

@@ -9,7 +9,7 @@ use clap::error::Error;
 use clap::{Arg, ArgAction, ArgMatches, Command, ValueHint};
 use std::ffi::OsStr;
 
-/// What the program is about.
+/// The purpose of the program.
 const ABOUT: &str =
     "How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.";
 
@@ -50,16 +50,16 @@ fn asks(question: &'static Question) -> Command {
     command
 }
 
-/// The commands that are no questions.
+/// The commands that are not questions.
 fn others() -> [Command; 6] {
     let words = |key: &'static str, help: &'static str| Arg::new(key).help(help).required(true);
     [
         Command::new("page")
-            .about("Open a page in the browser: the same questions with a form to fill in.")
+            .about("Open a page in the browser: the same questions as a form.")
             .arg(
                 Arg::new("port")
                     .long("port")
-                    .help("The port to listen on; else one that is free.")
+                    .help("The port to listen on; by default a free one.")
                     .value_parser(clap::value_parser!(u16)),
             )
             .arg(
@@ -78,20 +78,20 @@ fn others() -> [Command; 6] {
                     .action(ArgAction::SetTrue),
             ),
         Command::new("completions")
-            .about("Print what makes a shell complete this program's commands and flags.")
+            .about("Print a completion script for a shell.")
             .arg(
                 words("shell", "The shell.")
                     .value_parser(clap::value_parser!(clap_complete::Shell)),
             ),
         Command::new("manual")
             .about("Print the manual page, of the program or of one command: `oilwheel manual speed > oilwheel-speed.1`.")
-            .arg(Arg::new("command").help("The command; none: the program.")),
+            .arg(Arg::new("command").help("The command; without one, the page of the program.")),
         Command::new("schema")
-            .about("Print the JSON Schema of what a question answers under --json.")
+            .about("Print the JSON Schema of a question's answer with --json.")
             .arg(words("question", "The question: speed, why …")),
         Command::new("run")
-            .about("Ask again what an answer's JSON was asked; the same program gives the same answer.")
-            .arg(words("file", "A file that --json printed; - for standard input.").value_hint(ValueHint::FilePath))
+            .about("Repeat the question of an answer in JSON; the same version gives the same answer.")
+            .arg(words("file", "A file printed by --json; - for standard input.").value_hint(ValueHint::FilePath))
             .args(output::args()),
     ]
 }
@@ -126,7 +126,7 @@ fn arg(field: &'static Field) -> Arg {
     .hide_possible_values(!matches!(field.takes, Takes::Choice(_)))
 }
 
-/// What help says of a field.
+/// The help text of a field.
 fn help(field: &Field) -> String {
     let mut text = format!("{}.", field.label.trim_end_matches('.'));
     if !field.help.is_empty() {
@@ -148,7 +148,7 @@ fn help(field: &Field) -> String {
     text
 }
 
-/// Takes any words; those that can be listed are proposed where a shell completes.
+/// Accepts any text; known words are offered as shell completions.
 #[derive(Clone)]
 struct Suggested(&'static Field);
 
@@ -167,7 +167,7 @@ impl TypedValueParser for Suggested {
     }
 }
 
-/// What was typed for a question.
+/// The typed input of a question.
 pub(super) fn values(question: &Question, matches: &ArgMatches, units: Units) -> Values {
     let mut values = Values::new(units, Shelf::Files);
     for field in question.fields() {

@@ -1,10 +1,10 @@
-//! What is made from the definitions of the commands: completions for a shell, and the manual's pages.
+//! Generated from the definitions of the commands: shell completions and manual pages.
 
 use super::command::program;
 use crate::trouble::{Trouble, near};
 use clap_complete::Shell;
 
-/// What makes a shell complete the program's commands and flags.
+/// The completion script for a shell.
 pub(super) fn completions(shell: Shell) -> String {
     let mut text = Vec::new();
     let mut program = program();
@@ -13,7 +13,7 @@ pub(super) fn completions(shell: Shell) -> String {
     String::from_utf8_lossy(&text).into_owned()
 }
 
-/// The manual's page of the program, or of one of its commands.
+/// The manual page of the program, or of one of its commands.
 pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
     let mut program = program();
     // Each command then knows its full name, `oilwheel-speed`.
@@ -34,6 +34,6 @@ pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
     let mut text = Vec::new();
     clap_mangen::Man::new(shown)
         .render(&mut text)
-        .map_err(|e| Trouble::no_answer(e.to_string(), "a page of the manual"))?;
+        .map_err(|e| Trouble::no_answer(e.to_string(), "a manual page"))?;
     Ok(String::from_utf8_lossy(&text).into_owned())
 }

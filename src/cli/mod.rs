@@ -1,11 +1,10 @@
-//! The command line: flags become values, one question answers, the report prints.
-//!
-//! | file | what it does |
+//! The command line: flags become values, a question computes the answer, a report prints it.
+//! | file | task |
 //! |---|---|
 //! | `command.rs` | the commands and their flags, from the declarations of the questions |
-//! | `output.rs` | where an answer goes |
-//! | `manual.rs` | completions and the manual |
-//! | `wait.rs` | a bar while an answer takes long |
+//! | `output.rs` | the destinations of an answer |
+//! | `manual.rs` | completions and manual |
+//! | `wait.rs` | a progress bar for long computations |
 
 mod command;
 mod manual;
@@ -22,10 +21,11 @@ use output::Output;
 use serde_json::{Map, Value};
 use std::io::{IsTerminal, Write};
 
-/// What serves the page: a port, or none for a free one; it says where it listens, and returns when it can no longer.
+/// The function that serves the page on a port, or on a free one; it reports its address, and returns when it can no
+/// longer listen.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
-/// Runs the program on its command line; the exit code.
+/// Runs the program with its command line; returns the exit code.
 pub fn run(serve: Serve) -> u8 {
     let matches = match command::program().try_get_matches() {
         Ok(matches) => matches,
@@ -46,14 +46,14 @@ pub fn run(serve: Serve) -> u8 {
     }
 }
 
-/// What clap could not read.
+/// Reports a command line that clap rejects.
 fn misread(error: &clap::Error) -> u8 {
     let as_json = std::env::args().any(|a| a == "--json");
     if error.use_stderr() && as_json {
         let text = error.to_string();
         let first = text.lines().next().unwrap_or_default();
         let found = first.trim_start_matches("error: ");
-        let problem = Trouble::input(found, "what --help lists");
+        let problem = Trouble::input(found, "input as listed by --help");
         emit(&report::troubles_json(&[problem]));
     } else {
         let _ = error.print();
@@ -61,7 +61,7 @@ fn misread(error: &clap::Error) -> u8 {
     if error.use_stderr() { 2 } else { 0 }
 }
 
-/// Says what went wrong; the exit code.
+/// Reports errors; returns the exit code.
 fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) -> u8 {
     for problem in &mut problems {
         for text in [&mut problem.found, &mut problem.expected, &mut problem.hint] {
@@ -85,7 +85,7 @@ fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) 
     }
 }
 
-/// A field as the command line calls it where a question asks for it: `--oil-temp`.
+/// The name of a field on the command line: `--oil-temp`.
 fn flag(question: Option<&Question>, key: &str) -> String {
     if let Some(input) = key.strip_prefix("set.") {
         return format!("--set {input}");
@@ -98,12 +98,12 @@ fn flag(question: Option<&Question>, key: &str) -> String {
     }
 }
 
-/// A text in which a question's fields have the names of the command line.
+/// A text with the fields of a question under their command-line names.
 fn named(question: Option<&Question>, text: &str) -> String {
     with_names(text, |key| flag(question, key))
 }
 
-/// Writes to standard output. A reader that went away is no error.
+/// Writes to standard output. A closed pipe is not an error.
 fn emit(text: &str) -> u8 {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
@@ -116,30 +116,30 @@ fn emit(text: &str) -> u8 {
     }
 }
 
-/// The text of the library behind a name.
+/// The library text with a given name.
 fn from_library(name: &str) -> Option<String> {
     let all = MACHINES.iter().chain(&OILS).chain(&TRIPS);
     let found = all.into_iter().find(|(key, _)| *key == name);
     found.map(|(_, text)| (*text).to_string())
 }
 
-/// The text that a message points into.
+/// The text that a message refers to.
 fn text_of(source: &str) -> Option<String> {
     from_library(source).or_else(|| read_file(source).ok())
 }
 
-/// The answer to a question, by its flags.
+/// The answer to a question, from its flags.
 fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
     let values = command::values(question, matches, output.units);
     output.check(question, &values, &[])?;
     answered(question, values, output)
 }
 
-/// The answer to a question, for what was typed.
+/// The answer to a question, from typed input.
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
-    // What is added to a notebook goes into its own file.
+    // Additions to a notebook are written to its own file.
     let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
     let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
     values.open = Some(wait::opening());
@@ -154,7 +154,7 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     let named = |text: &str| named(Some(question), text);
     let text = output.write(&answer, named)?;
     if printed {
-        // The answers stand on standard output: what is said of them does not.
+        // The answers are on standard output, so the text about them goes to standard error.
         let text = report::brief(&answer, output::WIDTH);
         let _ = std::io::stderr().write_all(named(&text).as_bytes());
         return Ok(String::new());
@@ -162,14 +162,14 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     Ok(named(&text))
 }
 
-/// A name that no question has.
+/// The error for an unknown question.
 fn no_question(key: &str) -> Trouble {
     let keys = || question::ALL.iter().map(|q| q.key);
     let expected = keys().collect::<Vec<_>>().join(", ");
     Trouble::input(format!("no question called `{key}`"), expected).did_you_mean(key, keys())
 }
 
-/// What is no question.
+/// Commands that are not questions.
 fn other(
     name: &str,
     matches: &ArgMatches,
@@ -205,31 +205,28 @@ fn other(
     }
 }
 
-/// The answer to the question that an answer's JSON holds, asked again.
+/// Repeats the question in the JSON of an answer.
 fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
     let one = |problem: Trouble| vec![problem.at(path)];
     let text = read_file(path).map_err(one)?;
     let root: Map<String, Value> = serde_json::from_str(&text).map_err(|e| {
         one(Trouble::input(
-            format!("not readable as JSON: {e}"),
-            "an answer that `--json` printed",
+            format!("not valid JSON: {e}"),
+            "an answer printed by `--json`",
         ))
     })?;
     let (key, request) = match (root.get("question"), root.get("request")) {
         (Some(Value::String(key)), Some(Value::Object(request))) => (key, request),
         _ => {
             let found = "no `question` with its `request`";
-            return Err(one(Trouble::input(
-                found,
-                "an answer that `--json` printed",
-            )));
+            return Err(one(Trouble::input(found, "an answer printed by `--json`")));
         }
     };
     let question = question::find(key).ok_or_else(|| one(no_question(key)))?;
     let mut values = Values::new(output.units, Shelf::Files);
     for (name, value) in request {
         let Some(field) = question.field(name) else {
-            let found = format!("`{name}`, which `{key}` does not ask for");
+            let found = format!("`{name}`, which is not a field of `{key}`");
             let keys: Vec<&str> = question.fields().map(|f| f.key).collect();
             return Err(one(Trouble::input(found, keys.join(", "))));
         };
@@ -247,12 +244,12 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
     answered(question, values, output)
 }
 
-/// Serves the page, and opens the browser on it.
+/// Serves the page, and opens it in the browser.
 fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble> {
     serve(port, &mut |address| {
-        emit(&format!("The page: {address}\nCtrl-C ends it.\n"));
+        emit(&format!("The page: {address}\nCtrl-C stops it.\n"));
         if !stay && webbrowser::open(address).is_err() {
-            emit("No browser could be opened: type the address into one.\n");
+            emit("No browser could be opened: enter the address in one.\n");
         }
     })?;
     Ok(String::new())

@@ -1,4 +1,4 @@
-//! Where an answer goes: to the terminal, as JSON, and into files.
+//! The destinations of an answer: terminal, JSON, and files.
 
 use crate::quantity::Units;
 use crate::question::{Question, Sink, Takes, Values, batch};
@@ -10,19 +10,19 @@ use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// The width where nothing says how wide the reader's window is.
+/// The width if that of the terminal is unknown.
 pub(super) const WIDTH: usize = 96;
 
-/// Where an answer goes.
+/// The destinations of an answer.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Output {
-    /// The answer as JSON.
+    /// Whether to print JSON.
     pub json: bool,
-    /// The answer in a few lines.
+    /// Whether to print a summary of a few lines.
     pub brief: bool,
     /// The units to print.
     pub units: Units,
-    /// `always`, `never`, or as the reader can.
+    /// `always`, `never`, or depending on the terminal.
     colour: String,
     /// Files to write: the flag and the path; `-` is standard output.
     files: Vec<(&'static str, String)>,
@@ -30,9 +30,9 @@ pub(super) struct Output {
     which: Option<usize>,
 }
 
-/// The flags that say so.
+/// The flags of the output.
 pub(super) fn args() -> Vec<Arg> {
-    let heading = "Where the answer goes";
+    let heading = "Output";
     let file = |key: &'static str, name: &'static str, help: &'static str| {
         let arg = Arg::new(key).long(key).value_name(name).help(help);
         arg.value_hint(ValueHint::FilePath)
@@ -58,13 +58,13 @@ pub(super) fn args() -> Vec<Arg> {
         switch("json", "Print the answer as JSON."),
         switch(
             "brief",
-            "Print the verdict, the cautions and the next step, and no more.",
+            "Print only the verdict, the cautions and the next step.",
         )
         .conflicts_with("json"),
         file(
             "csv",
             "FILE.csv",
-            "Write the figures behind the picture as CSV; - for standard output.",
+            "Write the data of the chart as CSV; - for standard output.",
         ),
         file(
             "plot",
@@ -84,13 +84,13 @@ pub(super) fn args() -> Vec<Arg> {
         ),
         words(
             "units",
-            "Units to print; either is read.",
+            "Units to print; input may be in either.",
             ["si", "us", ""],
             "si",
         ),
         words(
             "color",
-            "Colour where something is wrong; NO_COLOR is heeded.",
+            "Colour in error messages; NO_COLOR is respected.",
             ["auto", "always", "never"],
             "auto",
         ),
@@ -99,7 +99,7 @@ pub(super) fn args() -> Vec<Arg> {
 }
 
 impl Output {
-    /// What was asked for; what a command does not ask is as usual.
+    /// The requested output; flags that a command lacks have their defaults.
     pub fn of(matches: &ArgMatches) -> Self {
         let given = |key: &str| matches.try_get_one::<String>(key).ok().flatten().cloned();
         let on = |key: &str| matches.try_get_one::<bool>(key).ok().flatten() == Some(&true);
@@ -120,7 +120,7 @@ impl Output {
         }
     }
 
-    /// Whether what is shown there has colours.
+    /// Whether the output has colours.
     pub fn colours(&self, to_terminal: bool) -> bool {
         match self.colour.as_str() {
             "always" => true,
@@ -129,7 +129,7 @@ impl Output {
         }
     }
 
-    /// Whether the files that are to be written spare what is read, by its fields and otherwise, and each other.
+    /// Checks that no output file is also an input or another output.
     pub fn check(
         &self,
         question: &Question,
@@ -155,11 +155,11 @@ impl Output {
             let place = place(path);
             let problem = |found: String, expected: &str| Trouble::input(found, expected).on(*key);
             if inputs.contains(&place) {
-                let found = format!("`{path}`, which is read as well");
-                problems.push(problem(found, "a file of its own"));
+                let found = format!("`{path}`, which is also read");
+                problems.push(problem(found, "a separate file"));
             }
             if seen.contains(&place) {
-                problems.push(problem(format!("`{path}` twice"), "a file of its own"));
+                problems.push(problem(format!("`{path}` twice"), "a separate file"));
             }
             if path == "-" && self.json {
                 let found = "`-` beside --json".to_string();
@@ -177,7 +177,8 @@ impl Output {
         }
     }
 
-    /// Where an answer goes that is written piece by piece: a file, else standard output, unless that holds JSON.
+    /// The destination of an answer that is written row by row: a file, else standard output unless that is used for
+    /// JSON.
     pub fn by_piece(&self, question: &Question, values: &Values) -> Result<Option<Sink>, Trouble> {
         if question.key != batch::QUESTION.key {
             return Ok(None);
@@ -190,13 +191,13 @@ impl Output {
                 Ok(file) => Ok(Some(Arc::new(Mutex::new(file)))),
                 Err(e) => {
                     let found = format!("`{path}` cannot be written: {e}");
-                    Err(Trouble::input(found, "a file that can be written").on(batch::OUT.key))
+                    Err(Trouble::input(found, "a writable file").on(batch::OUT.key))
                 }
             },
         }
     }
 
-    /// Writes the files that were asked for, and gives what is printed; `named` gives fields their names.
+    /// Writes the requested files, and returns the printed text; `named` inserts the names of fields.
     pub fn write(
         &self,
         answer: &Answer,
@@ -223,7 +224,7 @@ impl Output {
                     _ => "file",
                 };
                 let found = format!("this answer has no {what}");
-                vec![Trouble::no_answer(found, "a question that has some").on(*key)]
+                vec![Trouble::no_answer(found, "a question that has one").on(*key)]
             })?;
             let text = named(&text);
             if path == "-" {
@@ -236,7 +237,7 @@ impl Output {
             Some(text) => text,
             None if self.json => report::json(answer),
             None if self.brief => report::brief(answer, width()),
-            // A form is for paper; a terminal shows it as text.
+            // A form is written as a page to print, but a terminal shows it as text.
             None if answer.is_form() && !std::io::stdout().is_terminal() => report::html(answer),
             None => report::text(answer, width()),
         })
@@ -256,14 +257,14 @@ fn picture(answer: &Answer, which: usize) -> Result<String, Troubles> {
     Err(vec![problem.hint(hint).on("plot-which")])
 }
 
-/// Where a path leads, also where nothing is there yet.
+/// The absolute form of a path, which need not exist.
 fn place(path: &str) -> PathBuf {
     let path = Path::new(path);
     let whole = || std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
     std::fs::canonicalize(path).unwrap_or_else(|_| whole())
 }
 
-/// How many columns the reader's window has.
+/// Number of columns of the terminal.
 fn width() -> usize {
     let told = std::env::var("COLUMNS").ok().and_then(|w| w.parse().ok());
     let asked = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));

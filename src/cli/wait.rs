@@ -1,4 +1,4 @@
-//! A bar on standard error while an answer takes long.
+//! A progress bar on standard error for long computations.
 
 use crate::question::Open;
 use crate::trouble::Stop;
@@ -9,27 +9,29 @@ use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-/// Work takes longer than this before a bar is shown.
+/// Delay before a bar is shown.
 pub const PATIENCE: Duration = Duration::from_secs(1);
 
-/// How often the bar is drawn anew.
+/// Interval at which the bar is redrawn.
 const AGAIN: Duration = Duration::from_millis(100);
 
-/// Steps of the bar.
+/// Number of steps of the bar.
 const STEPS: f64 = 1000.0;
 
-/// The most that the bar moves at once, as a share: where much turns out not to be needed, it runs there and does not jump.
+/// Maximum move of the bar in one step, as a fraction: it moves smoothly even if much of the work turns out to be
+/// unnecessary.
 const AT_ONCE: f64 = 0.03;
 
-/// While work goes on the bar is not full.
+/// Maximum of the bar while the computation is running.
 const FULLEST: f64 = 0.99;
 
-/// What is shown after `shown` where a share of the work is begun. It falls where more work turned up.
+/// The next position of the bar, from the present one and the fraction of work started. It moves back if more work was
+/// added.
 fn next(shown: f64, share: f64) -> f64 {
     share.min(shown + AT_ONCE).min(FULLEST)
 }
 
-/// Does work that asks `stop` between its pieces; a bar shows how far it is, where it takes long and somebody looks on.
+/// Runs a cancellable computation; shows its progress on a terminal if it takes long.
 pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
         return work();
@@ -61,7 +63,7 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// The most that is taken from standard input, bytes.
+/// Maximum size of standard input, bytes.
 const LARGEST: u64 = 1 << 30;
 
 /// Opens files, and standard input as `-`.
@@ -78,7 +80,7 @@ pub fn opening() -> Open {
     })
 }
 
-/// What standard input held; it may be read twice.
+/// The content of standard input, cached because it may be read twice.
 fn standard_input() -> std::io::Result<&'static [u8]> {
     static HELD: OnceLock<Vec<u8>> = OnceLock::new();
     if let Some(held) = HELD.get() {

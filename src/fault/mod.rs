@@ -67,7 +67,7 @@ impl Fault {
             return Ok(());
         }
         Err(Trouble::input(
-            format!("`{}` on a machine without [{part}]", self.key),
+            format!("`{}` for a machine without [{part}]", self.key),
             "a fault of a part that the machine has",
         ))
     }
@@ -112,7 +112,7 @@ pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), T
                 let found = format!("`{}` twice", fault.key);
                 return Err(Trouble::input(
                     found,
-                    "each fault once, with its whole severity",
+                    "each fault once, with its total severity",
                 ));
             }
             on.push(fault.key);

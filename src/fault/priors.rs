@@ -114,13 +114,10 @@ impl Priors {
             if !missing.is_empty() {
                 troubles.push(Trouble::input(
                     format!("no weight for {}", missing.join(", ")),
-                    "a weight for each cause; 0 for what cannot be",
+                    "a weight for each cause; 0 for an impossible one",
                 ));
             } else if !(total > 0.0 && total.is_finite()) {
-                troubles.push(Trouble::input(
-                    "weights that do not add up: all are 0",
-                    "at least one above 0",
-                ));
+                troubles.push(Trouble::input("all weights are 0", "at least one above 0"));
             }
         }
         if !troubles.is_empty() {
@@ -180,7 +177,7 @@ mod tests {
             Some((key, _)) if key != "status" => format!("{key} = 0"),
             _ => l.into(),
         });
-        assert!(says(&zero).contains("do not add up"));
+        assert!(says(&zero).contains("all weights are 0"));
         assert!(says("[weight\nnothing = ").contains("TOML"));
         assert!(says(&EMBEDDED.replace("= 3 ", "= nan ")).contains("nan for `nothing`"));
     }

@@ -9,15 +9,15 @@ use crate::numeric::{Over, Real};
 use crate::trouble::Trouble;
 
 crate::part! {
-    /// What is known of an oil beside its viscosity curve.
+    /// Properties of an oil other than its viscosity curve.
     Oil {
-        thickness: Number [0.01, 100.0] 1.0, Oil, "factor on its viscosity; 1 as its data sheet says";
+        thickness: Number [0.01, 100.0] 1.0, Oil, "viscosity factor; 1 for the data sheet value";
         density: Density [600.0, 1200.0] 855.0, Oil, "density at 15 °C";
         expansion: PerKelvin [2e-4, 15e-4] 7e-4, Oil, "thermal expansion";
         pressure_viscosity: PerPascal [0.0, 60e-9] 18e-9, Oil, "pressure-viscosity coefficient";
-        shear_loss: Share [0.4, 1.0] 1.0, Oil, "share of its viscosity left in fast clearances; 1 for an oil without polymer";
-        air: Share [0.0, 0.3] 0.0, Oil, "free air, as a share of the volume drawn in";
-        air_release: AbsolutePressure [0.02 * BAR, BAR] 0.2 * BAR, Oil, "absolute pressure at which it gives up its dissolved air, so that nothing is left to fill a pump with (judgment)";
+        shear_loss: Share [0.4, 1.0] 1.0, Oil, "fraction of the viscosity that remains in high-shear clearances; 1 for an oil without polymer";
+        air: Share [0.0, 0.3] 0.0, Oil, "free air, as a fraction of the inlet volume";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] 0.2 * BAR, Oil, "absolute pressure at which the oil releases its dissolved air and a pump no longer fills (engineering assumption)";
     }
 }
 
@@ -60,7 +60,7 @@ impl Curve {
             if thin >= thick {
                 return Err(Trouble::input(
                     format!(
-                        "an oil that does not thin as it warms: {:.4} mm²/s at {:.0} °C, {:.4} mm²/s at {:.0} °C",
+                        "an oil whose viscosity does not fall with temperature: {:.4} mm²/s at {:.0} °C, {:.4} mm²/s at {:.0} °C",
                         thick * 1e6,
                         cold - 273.15,
                         thin * 1e6,
@@ -68,7 +68,7 @@ impl Curve {
                     ),
                     "a viscosity that falls with temperature",
                 )
-                .hint("are two values exchanged?"));
+                .hint("are two values interchanged?"));
             }
         }
         for (t, nu) in &sorted {
@@ -134,7 +134,7 @@ impl Curve {
         }
         if knots.len() < 2 {
             return Err(Trouble::no_answer(
-                "oils too unlike to be blended: where one is known, the other is beyond all measure",
+                "oils too different to be blended: where one has data, the viscosity of the other is out of range",
                 "oils with viscosities of 0.2 to 1,000,000 mm²/s at the same temperatures",
             ));
         }

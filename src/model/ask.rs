@@ -214,7 +214,7 @@ impl Ask {
                 .field_of(key)
                 .or_else(|| keys.contains(&key).then_some("set"));
             if let Some(other) = twice {
-                let found = format!("`{key}` both here and by {}", mention(other));
+                let found = format!("`{key}` set both here and by {}", mention(other));
                 let trouble = Trouble::input(found, "each input once");
                 troubles.push(trouble.on(format!("set.{key}")));
                 continue;

@@ -13,8 +13,8 @@ pub const AUXILIARY_FANS: &str = include_str!("../../models/auxfans/classes.csv"
 
 /// The columns of such a table: name, kind, range in SI, meaning.
 const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
-    ("fan", None, [0.0, 0.0], "the fan's name, in every row"),
-    ("flow", Some(Kind::AirFlow), [0.0, 20.0], "air flow"),
+    ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
+    ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),
     (
         "pressure",
         Some(Kind::AirPressure),
@@ -112,10 +112,10 @@ impl AuxiliaryFan {
         points.sort_by(|a, b| a.flow.total_cmp(&b.flow));
         if points.len() < 2 {
             return Err(Trouble::input(
-                format!("`{name}` with a single point"),
-                "a curve: two points or more, better five, from no flow to no pressure",
+                format!("`{name}` has a single point"),
+                "a curve of two or more points, preferably five, from zero flow to zero pressure",
             )
-            .hint("a rating at zero pressure by itself says nothing of what passes a core"));
+            .hint("a free-flow rating alone does not give the airflow through a core"));
         }
         for pair in points.windows(2) {
             let (a, b) = (pair[0], pair[1]);
@@ -129,15 +129,21 @@ impl AuxiliaryFan {
             };
             if b.pressure >= a.pressure || b.flow <= a.flow {
                 return Err(Trouble::input(
-                    format!("`{name}` rises or stands: {}, then {}", show(a), show(b)),
-                    "a pressure that falls as the flow grows",
+                    format!(
+                        "the pressure of `{name}` does not fall: {}, then {}",
+                        show(a),
+                        show(b)
+                    ),
+                    "a pressure that falls with flow",
                 )
-                .hint("where a fan stalls its curve dips: leave those points out, and keep away from there"));
+                .hint(
+                    "the curve dips where the fan stalls: omit those points, and avoid that range",
+                ));
             }
         }
         let (shut_pressure, a, b) = fitted(&points).ok_or_else(|| {
             Trouble::input(
-                format!("`{name}`: no falling curve follows its points"),
+                format!("`{name}`: no falling curve fits the points"),
                 "a curve that falls",
             )
         })?;
@@ -190,7 +196,10 @@ impl AuxiliaryFan {
         let fans = read(&mut reader, text);
         if reader.troubles.is_empty() && fans.is_empty() {
             reader.note(
-                Trouble::input("a table without fans", "one row a point of a fan's curve"),
+                Trouble::input(
+                    "a table without fans",
+                    "one row for each point of a fan curve",
+                ),
                 0..0,
             );
         }
@@ -281,8 +290,8 @@ fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
                     "mass"
                 };
                 let trouble = Trouble::input(
-                    format!("`{}` without a {lacks}", fan.name),
-                    "it in the fan's first row",
+                    format!("`{}` has no {lacks}", fan.name),
+                    "a value in the fan's first row",
                 );
                 reader.note(trouble, fan.span);
             }
@@ -314,10 +323,10 @@ fn read_heads(reader: &mut Reader<'_>, head: &Line<'_>) -> Vec<Head> {
         let Some(column) = column else {
             let hint = match near(name, names) {
                 Some(k) => format!("did you mean `{k}`?"),
-                None => format!("known here: {}", names.join(", ")),
+                None => format!("known columns: {}", names.join(", ")),
             };
             reader.note(
-                Trouble::input(format!("a column `{name}`"), "a column of a table of fans")
+                Trouble::input(format!("a column `{name}`"), "a column of the fan table")
                     .hint(hint),
                 cell.span.clone(),
             );
@@ -378,7 +387,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
                         let found = format!("{key}: {}", show(m.value));
                         let expected = format!("{} to {}", show(low), show(high));
                         reader.note(
-                            Trouble::input(found, expected).hint("is the unit in the head right?"),
+                            Trouble::input(found, expected)
+                                .hint("is the unit in the heading right?"),
                             cell.span.clone(),
                         );
                     }
@@ -392,7 +402,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     }
     if name.is_empty() {
         reader.note(
-            Trouble::input("a row without the fan's name", COLUMNS[0].3),
+            Trouble::input("a row without a fan name", COLUMNS[0].3),
             row,
         );
         return;
@@ -408,7 +418,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
             let trouble = Trouble::input(found, "flow, pressure and current in every row");
             reader.note(
-                trouble.hint("a current that is not known by flow: the greatest one, in each row"),
+                trouble
+                    .hint("if the current is not known versus flow, give the maximum in each row"),
                 row.clone(),
             );
         }
@@ -434,7 +445,8 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     ] {
         match (*slot, value) {
             (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
-                let trouble = Trouble::input(format!("`{name}` with two {what}"), "one for a fan");
+                let trouble =
+                    Trouble::input(format!("`{name}` has two values of {what}"), "one per fan");
                 reader.note(trouble, row.clone());
             }
             (None, Some(new)) => *slot = Some(new),

@@ -13,7 +13,7 @@ pub static BEHAVIOURS: [Field; 4] = [
     ),
     speed(
         "full_from",
-        "engine speed from which the fan is at its full speed",
+        "engine speed above which the fan runs at full speed",
     ),
     Field {
         key: "working_pressure",
@@ -22,12 +22,9 @@ pub static BEHAVIOURS: [Field; 4] = [
         high: 400.0 * BAR,
         usual: f64::NAN,
         place: Place::Valve,
-        help: "pressure at the pump at full engine speed and full command",
+        help: "pump outlet pressure at full engine speed and full command",
     },
-    speed(
-        "least_speed",
-        "fan speed at idle where nothing is asked of it",
-    ),
+    speed("least_speed", "fan speed at idle and zero command"),
 ];
 
 const fn speed(key: &'static str, help: &'static str) -> Field {

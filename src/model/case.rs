@@ -14,21 +14,21 @@ use crate::part::{
 use crate::quantity::Measure;
 
 crate::part! {
-    /// The condition of this moment.
+    /// The operating condition.
     Condition {
         engine_speed: Speed [0.0, 9000.0 * RPM] f64::NAN, Pump, "engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] f64::NAN, Oil, "oil temperature";
-        command: Share [0.0, 1.0] 1.0, Valve, "what the control asks for: 0 least, 1 full";
-        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core";
-        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the pressure of the air";
-        ambient: Temperature [celsius(-60.0), celsius(80.0)] celsius(25.0), FanAir, "temperature of the outer air";
+        command: Share [0.0, 1.0] 1.0, Valve, "command of the control; 0 minimum, 1 full";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core";
+        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the air pressure";
+        ambient: Temperature [celsius(-60.0), celsius(80.0)] celsius(25.0), FanAir, "ambient air temperature";
         road_speed: RoadSpeed [0.0, 70.0] 0.0, FanAir, "road speed";
         grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road, rise over run";
-        trailer: Mass [0.0, 60e3] 0.0, Heat, "mass of a trailer; 0 without one";
-        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "how far air conditioning is on";
-        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "how far the cabin heater is on";
-        work: Power [0.0, 1000e3] 0.0, Heat, "power that the engine gives to other work than driving";
-        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "heat of the fuel, where it was measured; 0 where the load tells it";
+        trailer: Mass [0.0, 60e3] 0.0, Heat, "trailer mass; 0 without a trailer";
+        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the air conditioning";
+        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the cabin heater";
+        work: Power [0.0, 1000e3] 0.0, Heat, "engine power for work other than driving";
+        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "fuel heat, if measured; 0 if computed from the load";
     }
 }
 
@@ -54,7 +54,7 @@ macro_rules! case {
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct Case<T = f64> {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<T>,)*
-            $(#[doc = concat!("`", $option_key, "`, where there is one")] pub $option: Option<$OptionPart<T>>,)*
+            $(#[doc = concat!("`", $option_key, "`, if the machine has one")] pub $option: Option<$OptionPart<T>>,)*
             /// The viscosity curve of the oil.
             pub curve: Curve,
             /// Yes/no choices.

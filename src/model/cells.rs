@@ -123,8 +123,8 @@ impl<'t> Line<'t> {
         }
         let found = format!("{} cells", self.cells.len());
         Err(
-            Trouble::input(found, format!("{heads}, as the head has")).hint(
-                "a decimal comma? write a point, put the cell in quotes, or semicolons between the cells",
+            Trouble::input(found, format!("{heads}, as in the heading row")).hint(
+                "a decimal comma? write a decimal point, quote the cell, or separate the cells with semicolons",
             ),
         )
     }

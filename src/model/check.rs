@@ -52,10 +52,10 @@ const CHECKS: &[Check] = &[
             (covered > 1.0 + 1e-9).then(|| {
                 Trouble::input(
                     format!(
-                        "{:.0} % of the core's face with something ahead of it",
+                        "zones with equipment upstream cover {:.0} % of the core face",
                         100.0 * covered
                     ),
-                    "shares of the face that sum to 100 % at most",
+                    "fractions of the core face that add up to 100 % at most",
                 )
             })
         },
@@ -66,8 +66,8 @@ const CHECKS: &[Check] = &[
             let coolers = sum(value, COOLERS);
             (coolers > 1.0 + 1e-9).then(|| {
                 Trouble::input(
-                    format!("{:.0} % of the oil cooler in the air", 100.0 * coolers),
-                    "shares `oil_cooler` that sum to 100 % at most",
+                    format!("{:.0} % of the oil cooler in the airflow", 100.0 * coolers),
+                    "fractions `oil_cooler` that add up to 100 % at most",
                 )
             })
         },
@@ -78,10 +78,10 @@ const CHECKS: &[Check] = &[
             let nowhere = sum(value, COOLERS) <= 0.0 && value(INPUTS.oil_heat.cooler)? > 0.0;
             nowhere.then(|| {
                 Trouble::input(
-                    "an oil cooler that stands nowhere",
-                    "oil_cooler = \"1\" in the [front_1], [front_2] or [front_3] behind which it stands",
+                    "an oil cooler without a position",
+                    "oil_cooler = \"1\" in [front_1], [front_2] or [front_3], the zone where it is mounted",
                 )
-                .hint("without an oil cooler in the air: cooler = \"0 W/K\"")
+                .hint("for no air-cooled oil cooler: cooler = \"0 W/K\"")
             })
         },
     },
@@ -97,7 +97,7 @@ const CHECKS: &[Check] = &[
             );
             (shut + slope <= 1.0).then(|| {
                 Trouble::input(
-                    "a fan curve whose pressure does not bend down with flow",
+                    "a fan curve whose pressure is not concave in flow",
                     "shut_pressure + pressure_slope above 1",
                 )
             })
@@ -113,7 +113,7 @@ const CHECKS: &[Check] = &[
             (2.0 * shut + 1.5 * slope <= 0.0).then(|| {
                 Trouble::input(
                     "a fan curve whose torque falls with speed",
-                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises up to one and a half times the rated flow",
+                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises with speed up to 1.5 times the rated flow",
                 )
             })
         },
@@ -123,7 +123,7 @@ const CHECKS: &[Check] = &[
         failed: |value| {
             (value(INPUTS.thermostat.full)? <= value(INPUTS.thermostat.opens)?).then(|| {
                 Trouble::input(
-                    "a thermostat that is full open where it begins to open",
+                    "a thermostat that is fully open at its opening temperature",
                     "full above opens",
                 )
             })
@@ -135,11 +135,14 @@ const CHECKS: &[Check] = &[
             let (low, high) = (value(INPUTS.valve.low)?, value(INPUTS.valve.high)?);
             (high <= low).then(|| {
                 let found = format!(
-                    "[valve] with high {} not above low {}",
+                    "[valve] high {} is not above low {}",
                     pressure(high),
                     pressure(low)
                 );
-                Trouble::input(found, "a full-command setting above the one at no command")
+                Trouble::input(
+                    found,
+                    "a cracking pressure at full command above that at zero command",
+                )
             })
         },
     },
@@ -154,7 +157,7 @@ const CHECKS: &[Check] = &[
                     pressure(low)
                 );
                 Trouble::input(found, "a relief setting above the control valve's")
-                    .hint("the relief would always be open")
+                    .hint("the relief valve would always be open")
             })
         },
     },
@@ -168,13 +171,13 @@ const CHECKS: &[Check] = &[
             (least < release).then(|| {
                 let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
                 let found = format!(
-                    "`pump.least_inlet` of {} below the {} at which the oil gives up its air",
+                    "`pump.least_inlet` {} is below {}, the air release pressure of the oil",
                     show(least),
                     show(release)
                 );
                 Trouble::input(
                     found,
-                    "a least inlet pressure of at least `oil.air_release`",
+                    "a minimum inlet pressure of at least `oil.air_release`",
                 )
             })
         },
@@ -189,7 +192,7 @@ const CHECKS: &[Check] = &[
             (starts < turns).then(|| {
                 let torque = |si| Units::Si.show(Kind::Torque, si);
                 let found = format!(
-                    "[motor] that starts at {}, below the {} that it takes to turn",
+                    "[motor] breakaway torque {} is below {}, the torque needed to keep it turning",
                     torque(starts),
                     torque(turns)
                 );
@@ -253,7 +256,7 @@ impl Case {
 /// The error for an input whose part the machine lacks.
 pub(super) fn missing(input: Input) -> Trouble {
     Trouble::input(
-        format!("`{}` on a machine without [{}]", input.key(), input.part()),
+        format!("`{}` for a machine without [{}]", input.key(), input.part()),
         "an input of a part that the machine has",
     )
 }

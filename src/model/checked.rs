@@ -187,7 +187,7 @@ impl SiCase {
             found.ok_or_else(|| {
                 vec![Trouble::input(
                     format!("no value for {}", input.key()),
-                    "a value for every input of a part that is there",
+                    "a value for every input of the parts present",
                 )]
             })
         };
@@ -210,7 +210,7 @@ impl SiCase {
                 Some(at) => at == 1,
                 None => {
                     let expected = format!("{} or {}", words[0], words[1]);
-                    let found = format!("no such word for the choice `{key}`");
+                    let found = format!("this is not a word of the choice `{key}`");
                     return Err(Trouble::input(found, expected));
                 }
             };

@@ -96,7 +96,7 @@ impl Shelf {
                 Some(key) => format!("did you mean `{key}`?"),
                 None if self == Shelf::LibraryOnly => String::new(),
                 None => format!(
-                    "for a file of yours give its path, such as ./mine.{}",
+                    "for a file of your own give its path, such as ./mine.{}",
                     if what == "trip" { "csv" } else { "toml" }
                 ),
             };
@@ -221,7 +221,7 @@ fn text_of(bytes: Vec<u8>) -> Result<String, Trouble> {
         }
         Ok(text) => Ok(text),
         Err(_) => Err(
-            Trouble::input("a file that is no UTF-8 text", "a text file")
+            Trouble::input("a file that is not UTF-8 text", "a text file")
                 .hint("save it as UTF-8; is it a spreadsheet or an archive?"),
         ),
     }

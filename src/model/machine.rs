@@ -13,14 +13,14 @@ use crate::trouble::{Trouble, Troubles};
 use toml::de::{DeTable, DeValue};
 
 crate::part! {
-    /// What is assumed where nothing is asked for.
+    /// The condition assumed by default.
     UsualCondition {
         idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
         raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
         full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
-        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, behind the core, when warm";
-        air_release: AbsolutePressure [0.02 * BAR, BAR] f64::NAN, Inlet, "absolute pressure at which its oil gives up the dissolved air; not given: the oil's own";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core, when warm";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] f64::NAN, Inlet, "absolute pressure at which the oil releases its dissolved air; default: the oil's own value";
     }
 }
 
@@ -51,17 +51,17 @@ pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     (
         "regulator_returns_to",
         ["reservoir", "pump inlet"],
-        "where the flow regulator's excess goes",
+        "where the flow regulator returns its excess flow",
     ),
     (
         "valve_empties_into",
         ["reservoir", "motor outlet"],
-        "where the control valve's flow goes",
+        "where the control valve discharges",
     ),
     (
         "steering",
         ["in series", "first"],
-        "whether steering stands behind the motor or is fed ahead of it",
+        "whether the steering is in series downstream of the motor or has priority",
     ),
 ];
 
@@ -207,7 +207,7 @@ impl Machine {
                     None if section.table.get(key).is_none() => {
                         let expected = format!("\"{}\" or \"{}\": {about}", words[0], words[1]);
                         reader.note(
-                            Trouble::input(format!("[choices] without `{key}`"), expected),
+                            Trouble::input(format!("[choices] has no `{key}`"), expected),
                             section.span.clone(),
                         );
                     }
@@ -365,8 +365,8 @@ impl Machine {
                         parse(field.kind, text).and_then(|m| in_range(field, m, Units::Si))
                     }
                     None if field.usual.is_nan() => Err(Trouble::input(
-                        "an input that is not given",
-                        format!("{}, which has no usual value", field.help),
+                        "a required input is missing",
+                        format!("{}, which has no default", field.help),
                     )),
                     None => Ok(Measure::exact(field.usual)),
                 };

@@ -56,7 +56,7 @@ impl MachinePoint {
         let mut reader = Reader::new(source, text);
         let points = read(&mut reader, text);
         if reader.troubles.is_empty() && !(3..=MOST).contains(&points.len()) {
-            let expected = format!("3 to {MOST}, of which some can check the others");
+            let expected = format!("3 to {MOST} points, so that some can check the others");
             let trouble = Trouble::input(format!("{} points", points.len()), expected);
             reader.troubles.push(trouble.at(source));
         }
@@ -133,7 +133,7 @@ fn point(
     if pressure.is_none() || speed.is_none() || (flow.is_none() && torque.is_none()) {
         let expected = "pressure, speed, and flow or torque in every row";
         reader.note(
-            Trouble::input("a row that leaves some open", expected),
+            Trouble::input("an incomplete row", expected),
             row.span.clone(),
         );
         return None;
@@ -173,7 +173,7 @@ fn value(&(name, kind, low, high, _): &PointColumn, words: &str) -> Result<Measu
 fn columns() -> String {
     let names = POINT_COLUMNS.map(|c| c.0).join(", ");
     format!(
-        "columns {names}, a unit in every cell; pressure, speed, and flow or torque must be there"
+        "columns {names}, with a unit in every cell; pressure, speed, and flow or torque are required"
     )
 }
 
@@ -192,7 +192,7 @@ mod tests {
             ("flow", "flo", "did you mean `flow`"),
             ("speed", "torque", "without speed"),
             ("50 bar", "50 C", "pressure"),
-            ("21 L/min", "", "leaves some open"),
+            ("21 L/min", "", "an incomplete row"),
             ("1500 rpm,20", "9 rpm,20", "speed: 9 rpm"),
             (",50 C\n150", ",50 C,7\n150", "5 cells"),
         ] {

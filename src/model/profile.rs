@@ -165,7 +165,7 @@ fn head(words: &str) -> Result<Head, Trouble> {
     };
     Err(Trouble::input(
         format!("a column `{words}`"),
-        "a column of a trip, its unit at the end of its name",
+        "a column of a trip, with the unit at the end of its name",
     )
     .hint(hint))
 }
@@ -186,7 +186,7 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
                 format!("a number, in {unit}")
             },
         )
-        .hint("the unit stands in the head, not in the cell")
+        .hint("the unit belongs in the heading, not in the cell")
     };
     let typed: f64 = plain.parse().map_err(|_| wrong())?;
     if !typed.is_finite() {
@@ -216,14 +216,14 @@ fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     if !found.iter().flatten().any(|(place, _)| *place == TIME) {
         let trouble = Trouble::input(
             "a table without a column for time",
-            "a head with time_s, time_min or time_h",
+            "a heading time_s, time_min or time_h",
         );
         reader.note(trouble, line.span.clone());
     }
     found
 }
 
-/// The rows of a table below its headings; records errors, but only the first ones of many.
+/// The rows of a table below its headings; records errors, up to a maximum number.
 fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>) -> Vec<Typed> {
     let mut rows: Vec<Typed> = Vec::new();
     for line in &table.rows {
@@ -231,7 +231,7 @@ fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>)
             break;
         }
         if rows.len() == MOST {
-            let trouble = Trouble::input("one row more", format!("at most {MOST} rows"));
+            let trouble = Trouble::input("a further row", format!("at most {MOST} rows"));
             reader.note(trouble, line.span.clone());
             break;
         }
@@ -273,7 +273,7 @@ fn read_row(
                 {
                     let found = format!("time jumps back, from {before} s to {value} s");
                     let trouble = Trouble::input(found, "times that do not fall")
-                        .hint("sort the rows by time; past midnight it goes on as 25 h, not 1 h");
+                        .hint("sort the rows by time; after midnight continue with 25 h, not 1 h");
                     reader.note(trouble, cell.span.clone());
                 }
                 cells[place] = Some(value);
@@ -310,15 +310,15 @@ impl Profile {
             let begins = rows.first().and_then(|r| r.cells[TIME]);
             let ends = rows.last().and_then(|r| r.cells[TIME]);
             let found = match rows.len() {
-                _ if table.is_none() => "no head and no rows",
+                _ if table.is_none() => "neither headings nor rows",
                 0 => "no rows",
                 1 => "one row",
-                _ if ends <= begins => "rows that are all of one time",
+                _ if ends <= begins => "rows with one time only",
                 _ => "",
             };
             if !found.is_empty() {
                 let expected =
-                    "a head such as time_s,road_speed_km_h,ambient_c and at least two rows";
+                    "headings such as time_s,road_speed_km_h,ambient_c and at least two rows";
                 troubles.push(Trouble::input(found, expected).at(source));
             }
         }
@@ -375,7 +375,7 @@ impl Profile {
                         let wrong = match turns {
                             None => Some((
                                 format!("gear {gear}"),
-                                "a gear that [vehicle] gives a ratio for".to_string(),
+                                "a gear with a ratio in [vehicle]".to_string(),
                             )),
                             Some(n) if n > full => Some((
                                 format!("an engine at {} in gear {gear}", show(n)),

@@ -53,10 +53,9 @@ impl RatingPoint {
                 1 => "a single rating point".to_string(),
                 n => format!("{n} rating points"),
             };
-            let expected =
-                format!("at least two and at most {MOST}, of which one can check the others");
+            let expected = format!("2 to {MOST} points, so that one can check the others");
             let trouble = Trouble::input(found, expected)
-                .hint("a single point belongs into the machine file: core.conductance with its rated_air_speed and rated_coolant_flow");
+                .hint("a single point belongs in the machine file: core.conductance with rated_air_speed and rated_coolant_flow");
             reader.troubles.push(trouble.at(source));
         }
         if reader.troubles.is_empty() {
@@ -118,10 +117,8 @@ fn read(
         }
         let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
         if coolant_temp - air_temp < 1.0 {
-            let trouble = Trouble::input(
-                "coolant no warmer than the air",
-                "a core that gives off heat",
-            );
+            let trouble =
+                Trouble::input("coolant no warmer than the air", "a core that rejects heat");
             reader.note(trouble, row.span.clone());
         }
         let point = RatingPoint {
@@ -135,12 +132,12 @@ fn read(
             let show = |w| Units::Si.show(Kind::Power, w);
             let found = format!("{} of heat", show(heat));
             let expected = format!(
-                "less than the {} that this air and coolant can carry",
+                "less than {}, the maximum that this air and coolant can carry",
                 show(most)
             );
             let cell = row.cells.get(places[HEAT].unwrap_or(0));
             let trouble = Trouble::input(found, expected)
-                .hint("is the core's face that of the rating (core.face), and the air speed that at its face?");
+                .hint("is core.face that of the rated core, and air_speed the face velocity?");
             reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
         }
         points.push(point);
@@ -166,7 +163,7 @@ fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Resul
 /// The columns as text.
 fn columns() -> String {
     format!(
-        "columns {}, a unit in every cell",
+        "columns {}, with a unit in every cell",
         RATING_COLUMNS.map(|c| c.0).join(", ")
     )
 }

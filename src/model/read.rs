@@ -63,9 +63,9 @@ impl<'t> Reader<'t> {
         let (document, errors) = DeTable::parse_recoverable(self.text);
         for error in errors {
             let span = error.span().unwrap_or(0..0);
-            let found = format!("not readable as TOML here: {}", error.message());
+            let found = format!("not valid TOML here: {}", error.message());
             let trouble = Trouble::input(found, "`key = \"value unit\"` under a `[part]`")
-                .hint("a value with its unit stands in quotes: displacement = \"14 cm3/rev\"");
+                .hint("write a value and its unit in quotes: displacement = \"14 cm3/rev\"");
             self.note(trouble, span);
         }
         document
@@ -97,9 +97,9 @@ impl<'t> Reader<'t> {
                 span: name.span(),
             }),
             _ => {
-                let expected = format!("a part of its own, headed [{key}]");
+                let expected = format!("a section [{key}]");
                 self.note(
-                    Trouble::input(format!("`{key}` with a single value"), expected),
+                    Trouble::input(format!("`{key}` as a single value"), expected),
                     name.span(),
                 );
                 None
@@ -117,8 +117,7 @@ impl<'t> Reader<'t> {
         match value.get_ref() {
             DeValue::String(words) => Some((words.as_ref(), value.span())),
             _ => {
-                let trouble =
-                    Trouble::input(format!("`{key}` that is no text"), "a text in quotes");
+                let trouble = Trouble::input(format!("`{key}` is not text"), "a text in quotes");
                 self.note(trouble, value.span());
                 None
             }
@@ -147,10 +146,7 @@ impl<'t> Reader<'t> {
         }
         if odd {
             self.note(
-                Trouble::input(
-                    format!("`{key}` that is no list of texts"),
-                    "[\"…\", \"…\"]",
-                ),
+                Trouble::input(format!("`{key}` is not a list of texts"), "[\"…\", \"…\"]"),
                 value.span(),
             );
         }
@@ -184,7 +180,7 @@ impl<'t> Reader<'t> {
             DeValue::Integer(number) => parse(field.kind, &number.to_string()),
             DeValue::Float(number) => parse(field.kind, &number.to_string()),
             _ => Err(Trouble::input(
-                format!("`{}` that is no number", field.key),
+                format!("`{}` is not a number", field.key),
                 "a number with its unit in quotes",
             )),
         };
@@ -224,7 +220,7 @@ impl<'t> Reader<'t> {
                     .any(|s| near(s, known.iter().copied()) == Some(field.key));
                 if !given && field.usual.is_nan() && !missed {
                     let trouble = Trouble::input(
-                        format!("[{part}] without `{}`", field.key),
+                        format!("[{part}] has no `{}`", field.key),
                         format!("{}: {}", field.key, field.help),
                     )
                     .hint(format!(
@@ -246,7 +242,11 @@ const MAX_FACTOR: f64 = 10.0;
 
 /// A measure with a reasonable ±: no wider than the field's range, nor wider than the value itself if the value cannot
 /// be 0; a factor is at most [`MAX_FACTOR`].
-fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
+fn plausible_uncertainty(
+    field: &Field,
+    measure: Measure,
+    units: Units,
+) -> Result<Measure, Trouble> {
     let Measure { value, spread, .. } = measure;
     if let Some(factor) = measure.by_factor() {
         return match factor <= MAX_FACTOR * (1.0 + 1e-9) {
@@ -255,7 +255,7 @@ fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure,
                 format!("×/÷ {factor:.3}"),
                 format!("at most ×/÷ {MAX_FACTOR} ({})", field.help),
             )
-            .hint("a factor holds about 95 %: ×/÷ 2 is from half to twice the value")),
+            .hint("the factor covers about 95 %: ×/÷ 2 means from half to twice the value")),
         };
     }
     let whole = field.kind == Kind::Temperature;
@@ -273,10 +273,10 @@ fn sane_spread(field: &Field, measure: Measure, units: Units) -> Result<Measure,
     };
     let found = match spread.is_finite() {
         true => format!("± {}", units.show(kind, spread)),
-        false => "± without end".to_string(),
+        false => "an infinite ±".to_string(),
     };
     let expected = format!("at most ± {} ({})", units.show(kind, most), field.help);
-    Err(Trouble::input(found, expected).hint("± holds about 95 %: two standard deviations"))
+    Err(Trouble::input(found, expected).hint("± covers about 95 %: two standard deviations"))
 }
 
 /// A measure, if its value is within the field's range and its ± is reasonable; the error states the range in `units`.
@@ -286,7 +286,7 @@ pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<
         t.expected = format!("{} ({})", t.expected, field.help);
         t
     })?;
-    sane_spread(field, inside, units)
+    plausible_uncertainty(field, inside, units)
 }
 
 /// A measure of a kind within a range, SI.
@@ -309,8 +309,8 @@ pub fn in_range_of(
         "too high"
     };
     let hint = match kind {
-        Kind::Number => "no unit belongs here",
-        Kind::Share => "write a share as 30 % or 0.3",
+        Kind::Number => "this is a number without a unit",
+        Kind::Share => "write a fraction as 30 % or 0.3",
         _ => "is the unit right?",
     };
     let found = format!("{} is {end}", show(measure.value));

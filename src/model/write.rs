@@ -12,9 +12,9 @@ pub fn machine_text(machine: &Machine) -> String {
     let quoted = |s: &str| s.replace('\\', "\\\\").replace('"', "\\\"");
     let _ = writeln!(
         text,
-        "# A machine for oilwheel. Each value stands with its unit, and with ± where it is not known well:\n\
-         # ± is the half width that holds in about 95 of 100 machines, ×/÷ a factor that does. A line with # before it takes the usual value.\n\
-         # US units are read as well: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
+        "# A machine for oilwheel. Each value has its unit, and a ± if it is not known exactly:\n\
+         # ± is the half-width that covers about 95 of 100 machines, ×/÷ the corresponding factor. A line that begins with # uses the default.\n\
+         # US units are accepted too: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
          name = \"{}\"\nstatus = \"{}\"\n",
         quoted(&machine.name),
         quoted(&machine.status)
@@ -32,7 +32,7 @@ pub fn machine_text(machine: &Machine) -> String {
     let (key, words, about) = FUEL;
     let _ = writeln!(
         text,
-        "# {about}: \"{}\" or \"{}\"; needed only where its heat is taken from a measured flow\n{}{key} = \"{}\"",
+        "# {about}: \"{}\" or \"{}\"; needed only if the heat is computed from a measured flow\n{}{key} = \"{}\"",
         words[0],
         words[1],
         if machine.fuel.is_some() { "" } else { "# " },
@@ -40,7 +40,7 @@ pub fn machine_text(machine: &Machine) -> String {
     );
     let _ = writeln!(
         text,
-        "\n# What is assumed where nothing is asked for.\n[usual]\noil = \"{}\"",
+        "\n# The condition assumed by default.\n[usual]\noil = \"{}\"",
         quoted(&machine.fill)
     );
     for (i, field) in UsualCondition::<f64>::FIELDS.iter().enumerate() {
@@ -61,11 +61,7 @@ pub fn machine_text(machine: &Machine) -> String {
         if there {
             let _ = writeln!(text, "\n[{}]", part.key);
         } else {
-            let _ = writeln!(
-                text,
-                "\n# The machine may have this part as well:\n# [{}]",
-                part.key
-            );
+            let _ = writeln!(text, "\n# Optional part:\n# [{}]", part.key);
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
@@ -87,8 +83,8 @@ pub fn machine_text(machine: &Machine) -> String {
     if !machine.correlations.is_empty() {
         let _ = writeln!(
             text,
-            "\n# How far two inputs go together in what is not known of them, -1 to 1: where one lies above its value here, the\n\
-             # other is likely to lie above (or, with -, below) its own. Found by a fit; leave it as it is.\n[correlations]"
+            "\n# Correlations between the uncertainties of two inputs, -1 to 1: if one is above its value here, the\n\
+             # other is likely to be above (or, with -, below) its own. Found by a fit; do not change them.\n[correlations]"
         );
         for one in Input::all() {
             let with: Vec<String> = machine

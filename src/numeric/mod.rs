@@ -39,7 +39,7 @@ impl Over<f64> for Dual64 {
     }
 }
 
-/// Whether numbers of this type carry a derivative. A zero value may then still vary.
+/// Whether numbers of this type carry a derivative. If so, a value of zero may still have a non-zero derivative.
 #[inline]
 pub const fn carries<N: Real>() -> bool {
     size_of::<N>() > size_of::<f64>()

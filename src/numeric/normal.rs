@@ -5,8 +5,8 @@ use std::f64::consts::PI;
 /// The quantile of a standard normal distribution at probability `p`.
 ///
 /// Algorithm AS 241, single precision form: Wichura 1988, *The percentage points of the normal distribution*, Applied
-/// Statistics 37, 477–484 (PPND7, accurate to about 1 in 10⁷). Coefficients from memory; checked below against published
-/// percentage points.
+/// Statistics 37, 477–484 (PPND7, accurate to about 1 in 10⁷). Coefficients from memory; checked below against
+/// published percentage points.
 pub fn quantile(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {

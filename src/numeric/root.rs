@@ -31,10 +31,10 @@ pub enum NoRoot {
 impl std::fmt::Display for NoRoot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
-            NoRoot::Below(_) => "it would lie below anything possible",
-            NoRoot::Above(_) => "it would lie above anything possible",
-            NoRoot::Lost(_, value) if value.is_nan() => "it came to no number",
-            NoRoot::Lost(..) => "the search for it came to no end",
+            NoRoot::Below(_) => "it is below the possible range",
+            NoRoot::Above(_) => "it is above the possible range",
+            NoRoot::Lost(_, value) if value.is_nan() => "a value is NaN",
+            NoRoot::Lost(..) => "the search did not terminate",
         })
     }
 }

@@ -120,7 +120,7 @@ impl Traced {
         }
     }
 
-    /// A value that moves with two numbers, by a slope each.
+    /// A value that depends on two numbers, with a derivative along each.
     // Inlining saves a sixth of the time, but enlarges the file for a phone.
     #[cfg_attr(target_arch = "wasm32", inline(never))]
     #[cfg_attr(not(target_arch = "wasm32"), inline)]
@@ -275,7 +275,7 @@ mod tests {
     use super::*;
     use crate::numeric::Dual64;
 
-    /// Every operation of a number, twice where it matters which of the operands vary.
+    /// Every operation of a number; twice if it matters which operand varies.
     fn all<N: Real>([x, y]: [N; 2]) -> [N; 4] {
         let both = x * y + x / y - (x - y) * 3.0;
         let one = (x * x + 1.0).sqrt().ln() + x.exp_m1() * 0.5 + x.recip() - (-x).exp();

@@ -1,19 +1,20 @@
-//! What stands behind each number: how it comes about, by which laws, from where, within what, and how they were checked.
+//! The background of each number: how it is computed, by which laws, their sources and ranges, and how they were
+//! checked.
 
 use crate::law::{Bound, Law};
 use maud::{Markup, html};
 
-/// The table of all checks against numbers from outside.
+/// The table of all checks against external data.
 const VALIDATION: &str = include_str!("../../validation/README.md");
 
-/// Laws by which the oil's viscosity and density are known in a clearance.
+/// Laws for viscosity and density of the oil in a clearance.
 const OIL: &[&str] = &[
     "kinematic_viscosity_astm_d341",
     "oil_density_linear",
     "dynamic_viscosity_barus_1893",
 ];
 
-/// Laws of slip.
+/// Laws of leakage.
 const SLIP: &[&str] = &["leakage_wilson_1950", "leakage_schlosser_1961"];
 
 /// Laws of the air at the fan.
@@ -23,33 +24,33 @@ const AIR: &[&str] = &[
     "atmosphere_isa_1975",
 ];
 
-/// One output: its key, how it comes about, and the groups of laws behind it.
+/// One output: its key, how it is computed, and the groups of laws used.
 type Behind = (
     &'static str,
     &'static str,
     &'static [&'static [&'static str]],
 );
 
-/// How each output comes about.
+/// How each output is computed.
 const BEHIND: &[Behind] = &[
     (
         "fan_speed",
-        "The one speed at which the pump delivers what the motor and the valves beside it take, and the pressure over the motor turns the fan. It falls out of the whole balance; what limits it is the smallest of the speeds that each limit alone would allow.",
+        "The only speed at which the pump flow equals the flow through motor and valves, and the motor pressure difference balances the fan torque. It follows from the whole balance; the acting limit is the one that alone would allow the smallest speed.",
         &[SLIP, &["torque_loss_wilson_1950"], AIR, OIL],
     ),
     (
         "supply_gauge_pressure",
-        "Pressure at the motor's inlet, and what the supply line takes.",
+        "Motor inlet pressure plus the pressure drop of the supply line.",
         &[&["friction_factor_churchill_1977"], OIL],
     ),
     (
         "motor_inlet_pressure",
-        "Pressure behind the motor, and the pressure difference over it.",
+        "Motor outlet pressure plus the motor pressure difference.",
         &[],
     ),
     (
         "return_pressure",
-        "What return line, oil cooler, filter and steering behind the motor take, above the reservoir.",
+        "Pressure drops of return line, oil cooler, filter and steering downstream of the motor, plus reservoir pressure.",
         &[&["friction_factor_churchill_1977"], OIL],
     ),
     (
@@ -59,7 +60,7 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "inlet_pressure",
-        "The air's pressure and the reservoir's, less what suction hose and screen take; never below the least at which the chambers fill.",
+        "Air pressure plus reservoir pressure, minus the pressure drops of suction hose and screen; never below the minimum at which the chambers fill.",
         &[
             &["atmosphere_isa_1975", "friction_factor_churchill_1977"],
             OIL,
@@ -67,17 +68,17 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "pump_speed",
-        "Engine speed times ratio, less belt slip.",
+        "Engine speed times drive ratio, minus belt slip.",
         &[],
     ),
     (
         "belt_slip",
-        "None up to the belt's torque limit; beyond it x/(1 + x), x growing with the torque. This form is a judgment, not a published law.",
+        "Zero up to the belt's torque limit; above it the transmitted torque grows with slip. This form is an engineering assumption, not a published law.",
         &[],
     ),
     (
         "pump_flow",
-        "V ω of the pump, less slip, free air pressed together, what did not fill, and what the regulator turns back.",
+        "V ω of the pump, minus leakage, compression of free air, unfilled volume and regulator bypass.",
         &[
             SLIP,
             &[
@@ -90,22 +91,22 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "motor_flow",
-        "V ω of the motor, and its slip.",
+        "V ω of the motor plus its leakage.",
         &[SLIP, OIL],
     ),
     (
         "valve_flow",
-        "(Δp − opening pressure) / slope once the valve opens, and what leaks by it when shut. The opening pressure follows the command.",
+        "(Δp − cracking pressure) / slope once the valve is open, plus its leakage when closed. The cracking pressure follows the command.",
         &[&["orifice_flow_merritt_1967"]],
     ),
     (
         "relief_flow",
-        "(p − setting) / slope once the relief opens.",
+        "(p − setting) / slope once the relief valve is open.",
         &[],
     ),
     (
         "bypass_flow",
-        "What the pump could deliver, less what the regulator's orifice passes at its spring's pressure difference; or what is missing at a starved inlet.",
+        "The available pump flow minus the flow through the regulator's orifice at the pressure drop set by its spring.",
         &[
             &[
                 "orifice_flow_merritt_1967",
@@ -116,27 +117,27 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "steering_flow",
-        "As the machine file says, where steering is fed first.",
+        "As in the machine file, if the steering has priority.",
         &[],
     ),
     (
         "pump_slip_flow",
-        "Through the pump's clearances, laminar and turbulent together.",
+        "Leakage through the pump's clearances, laminar plus turbulent.",
         &[SLIP, OIL],
     ),
     (
         "motor_slip_flow",
-        "Through the motor's clearances, laminar and turbulent together.",
+        "Leakage through the motor's clearances, laminar plus turbulent.",
         &[SLIP, OIL],
     ),
     (
         "pump_torque",
-        "V Δp, and the pump's torque losses.",
+        "V Δp plus the torque losses of the pump.",
         &[&["torque_loss_wilson_1950"], OIL],
     ),
     (
         "motor_torque",
-        "What the fan asks for at this speed in this air.",
+        "Torque of the fan at this speed in this air.",
         &[AIR],
     ),
     ("pump_shaft_power", "Torque times speed.", &[]),
@@ -163,7 +164,7 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "drive_efficiency",
-        "Power at the fan's shaft over power at the pump's.",
+        "Fan shaft power over pump shaft power.",
         &[],
     ),
     (
@@ -183,25 +184,25 @@ const BEHIND: &[Behind] = &[
     ),
     (
         "oil_viscosity",
-        "Straight lines in the D341 ordinate between the points of the oil's data sheet, times the oil's thickness factor.",
+        "Straight lines in the D341 ordinate between the points of the oil's data sheet, times the viscosity factor of the oil.",
         &[&["kinematic_viscosity_astm_d341"]],
     ),
 ];
 
-/// How the number of a key comes about, and by which laws, which stand further down.
+/// How the number with a given key is computed, with links to its laws further down.
 pub(super) fn of(key: &str) -> Markup {
     let other = match key {
         "probability" => {
-            "Bayes' rule over causes and their severities, each with how common it is: what every cause would read, with the spread of the machine and the error of each instrument, against what was read. How common causes are is a judgment."
+            "Bayes' rule over causes and severities, with their prior weights: the readings expected from every cause, with the uncertainty of machine and instruments, compared with the actual readings. The prior weights are an engineering assumption."
         }
         "hottest_day" => {
-            "The outer air at which the coolant reaches its limit, thermostat open and all fans at full, found for each set of fans that fits: fan curves of a data sheet against what core and coolers ask of the air in each part of the face, the main fan behind them all. It exists where a steady coolant temperature does not."
+            "The ambient temperature at which the coolant reaches its limit, with open thermostat and all fans at full speed, computed for each set of fans that fits: data sheet fan curves against the resistance of core and coolers in each zone of the face, with the main fan downstream. It exists even if there is no steady coolant temperature."
         }
         "rounds" => {
-            "Whole rounds until the old oil left is no more than asked for, by the less hopeful of the limits of mixing."
+            "Whole rounds until the remaining old oil meets the target, by the more pessimistic mixing limit."
         }
         "coolant_temp" => {
-            "The one temperature at which core, oil cooler and surfaces give away what engine and oil take in, with the fan at the speed that this heat, this oil and its control lead to; along a trip, stored heat takes up the difference. A log's is as read."
+            "The temperature at which core, oil cooler and surfaces reject the heat of engine and oil, with the fan at the resulting speed; along a trip, the difference is stored. In a log it is the reading."
         }
         _ => "",
     };
@@ -231,7 +232,7 @@ pub(super) fn of(key: &str) -> Markup {
     }
 }
 
-/// All laws that stand behind the numbers, each once and in full.
+/// All laws used, each once and in full.
 pub(super) fn laws() -> Markup {
     let mut keys: Vec<&str> = BEHIND
         .iter()
@@ -244,14 +245,14 @@ pub(super) fn laws() -> Markup {
         @for law in keys.into_iter().filter_map(Law::find) {
             details.law {
                 summary { (law.title()) }
-                // A browser opens what its target stands in, so the target stands inside.
+                // A browser opens the element that contains the link target, so the target is inside.
                 span id={ "law-" (law.key) } {}
                 @for w in law.written() {
                     p.gives { (w.gives) }
                     p.equation { (w.equation) }
                     dl.small {
                         div { dt { "Symbols" } dd { (w.symbols) } }
-                        div { dt { "Holds for" } dd { (w.range) } }
+                        div { dt { "Valid for" } dd { (w.range) } }
                         div { dt { "Source" } dd { (w.source) } }
                     }
                 }
@@ -272,7 +273,7 @@ fn ranges(bounds: &[Bound]) -> String {
     bounds.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// A number of a range, with powers of ten where that is shorter.
+/// A number of a range, with powers of ten if shorter.
 fn short(x: f64) -> String {
     let text = if x.abs() <= 0.0 || (1e-3..1e6).contains(&x.abs()) {
         format!("{x}")
@@ -286,14 +287,14 @@ fn short(x: f64) -> String {
     text.replace('-', "−")
 }
 
-/// The checks of a law: the rows of the validation table whose folder it is.
+/// The checks of a law: the rows of its folder in the validation table.
 fn checks(key: &str) -> Markup {
     let rows = rows(key);
     html! {
         @if rows.is_empty() {
-            p { "No check against numbers from outside is listed under its own name." }
+            p { "No check against external data is listed under its own name." }
         } @else {
-            p.title { "Checked against numbers from outside (validation/" (key) ")" }
+            p.title { "Checked against external data (validation/" (key) ")" }
             div.sideways tabindex="0" role="group" aria-label="Checks" {
                 table {
                     thead { tr { @for head in ["check", "points", "allowed", "worst", "verdict"] { th scope="col" { (head) } } } }

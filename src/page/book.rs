@@ -1,7 +1,8 @@
-//! The notebook that all tabs share: what is written into it, and where it stands in the form.
+//! The notebook common to all tabs: adding entries, and its panel in the form.
 //!
-//! Its text is `book_text`, in the format of a notebook's file. A reading or fact to be written comes in boxes of its own: `note.test`,
-//! `note.value` … from the form, `next.test`, `next.value` from the card of what to do next, `next.skip` for what cannot be done.
+//! Its text is `book_text`, in the format of a notebook file. A new reading or fact has its own boxes: `note.test`,
+//! `note.value` … from the form; `next.test`, `next.value` from the next-step card; `next.skip` for a test that is not
+//! possible.
 
 use super::boxes::example;
 use super::fields::Fields;
@@ -15,38 +16,38 @@ use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
 use toml_edit::{Array, DocumentMut, value};
 
-/// The box of its text.
+/// The box with its text.
 pub(super) const TEXT: &str = "book_text";
-/// What messages call it.
+/// Its name in messages.
 pub(super) const NAME: &str = "your notebook";
-/// The form's box for a reading or fact.
+/// The box for a reading or fact.
 const VALUE: &str = "note.value";
-/// The test that is offered first.
+/// The test offered by default.
 pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
-/// What was done to the machine, as `--add` calls it.
+/// The key of a work entry, as in `--add`.
 const WORK: &str = "work";
 
-/// What stands behind a reading, by the word that `--add` has for it: the box, its label, an example.
+/// The details of a reading, by their word in `--add`: the box, its label, an example.
 const BEHIND: [(&str, &str, &str, &str); 5] = [
-    ("engine", "note.engine", "Engine speed", "as the test says"),
-    ("oil", "note.oil", "Oil temperature", "as the test says"),
-    ("air", "note.air", "Outer air", "as the test says"),
+    ("engine", "note.engine", "Engine speed", "as in the test"),
+    ("oil", "note.oil", "Oil temperature", "as in the test"),
+    ("air", "note.air", "Ambient air", "as in the test"),
     ("with", "note.by", "Instrument", "the test's usual one"),
     ("on", "note.date", "Day", "2026-05-02"),
 ];
 
-/// Words of the tests' names, and shorter ones with which a choice stays whole on a phone.
+/// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
 const SHORT: [(&str, &str); 24] = [
-    ("pressure at the pump's outlet at", "pump outlet:"),
-    ("pressure at the motor's inlet at", "motor inlet:"),
-    ("pressure behind the motor at", "motor outlet:"),
-    ("vacuum at the pump's inlet at", "pump inlet:"),
-    ("flow from the motor's case drain at", "case drain:"),
-    ("flow from the pump at", "pump flow:"),
+    ("pump outlet pressure at", "pump outlet:"),
+    ("motor inlet pressure at", "motor inlet:"),
+    ("motor outlet pressure at", "motor outlet:"),
+    ("vacuum at the pump inlet at", "pump inlet:"),
+    ("motor case drain flow at", "case drain:"),
+    ("pump flow at", "pump flow:"),
     ("pump speed at", "pump speed:"),
     ("fan speed at", "fan speed:"),
-    ("upper less lower radiator hose at", "radiator hoses:"),
+    ("upper minus lower radiator hose at", "radiator hoses:"),
     ("coolant temperature at", "coolant:"),
     (
         "coolant temperature up a grade of 7 %",
@@ -58,34 +59,28 @@ const SHORT: [(&str, &str); 24] = [
     ("oil at about 20 °C", "20 °C"),
     (", oil warm", ", warm"),
     ("control valve unplugged", "unplugged"),
-    (" fan asked for", " fan"),
+    ("minimum command", "min. command"),
     (
         "a long stop on a hot day, air conditioning on",
         "stop, hot day",
     ),
-    (", by the rise of the level", ", by level"),
+    (", from the rise of the level", ", by level"),
+    ("full-fan pressure", "full-fan pressure"),
     (
-        "the pressure that full fan asks for",
-        "pressure at full fan",
+        "rated flow of the pump's regulator",
+        "rated flow of the regulator",
     ),
-    (
-        "the flow that the pump's regulator holds",
-        "flow that the regulator holds",
-    ),
-    (
-        "the power that the fan takes at its rated speed",
-        "fan's power at rated speed",
-    ),
-    ("the fan motor's displacement", "fan motor's displacement"),
+    ("fan shaft power at rated speed", "fan power at rated speed"),
+    ("motor displacement", "motor displacement"),
 ];
 
-/// A test's name, short enough for a choice on a phone.
+/// The name of a test, short enough for a choice on a phone.
 fn short(name: &str) -> String {
     let mut name = name.split(':').next().unwrap_or(name);
     for from in [
-        "its plate or part number",
+        "its nameplate or part number",
         "the service information",
-        "its maker",
+        "the maker",
     ] {
         let rest = name
             .strip_suffix(from)
@@ -96,7 +91,7 @@ fn short(name: &str) -> String {
     SHORT.iter().fold(name.to_string(), one)
 }
 
-/// Writes what the form brings into the notebook; what is wrong with it is told, and the notebook stays as it was.
+/// Adds the entries of the form to the notebook; in case of errors these are returned, and the notebook is unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
         for name in ["test", "value"] {
@@ -120,7 +115,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if old.is_empty() && skip.is_none() && additions.is_empty() {
         return Vec::new();
     }
-    // What cannot be read as TOML is told of at once: it can be long, and every question would read it several times.
+    // Text that is not valid TOML is reported at once: it can be long, and every question would parse it several times.
     let Ok(mut document) = old.parse::<DocumentMut>() else {
         let read = Book::from_text(NAME, &old).err().unwrap_or_default();
         return read.into_iter().map(|t| t.on(TEXT)).collect();
@@ -128,7 +123,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {
         match (typed.get(key), document.get(key).and_then(|v| v.as_str())) {
-            // A file of one's own stands in the place of the notebook's machine.
+            // The user's own machine file replaces the notebook's machine.
             (_, Some(_)) if key == "machine" && own => {}
             (_, None) if key == "machine" && own => document[key] = value(FIRST_MACHINE),
             (None, Some(words)) => {
@@ -158,7 +153,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     }
 }
 
-/// The text of a notebook with what the boxes say, each of which is told of its own mistakes.
+/// The text of a notebook with the entries from the boxes; errors are assigned to their boxes.
 fn written_down(
     typed: &Typed,
     mut text: String,
@@ -187,7 +182,7 @@ fn written_down(
     }
 }
 
-/// The notebook's text with one's own machine file in the place of its machine.
+/// The notebook's text with the user's own machine file as its machine.
 pub(super) fn about(text: &str, file: &str) -> String {
     let Ok(mut document) = text.parse::<DocumentMut>() else {
         return text.into();
@@ -196,12 +191,12 @@ pub(super) fn about(text: &str, file: &str) -> String {
     document.to_string()
 }
 
-/// What the boxes say, as `--add` of `notebook` takes it.
+/// The content of the boxes, in the form of `--add`.
 fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     let read = typed.get(&format!("{boxes}value"))?;
     let key = typed.get(&format!("{boxes}test")).unwrap_or(FIRST);
     if key == WORK {
-        // Its day parts the readings before from those after it.
+        // Its date separates the readings before from those after it.
         let day = typed.get(&format!("{boxes}date")).unwrap_or_default();
         return Some(format!("work = {read}, on {day}"));
     }
@@ -218,7 +213,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
         return Some(format!("{key} = {}", read.trim()));
     }
     let mut behind = Vec::new();
-    // The card of what to do next has no boxes for the condition.
+    // The next-step card has no boxes for the condition.
     for (word, name, ..) in BEHIND.iter().filter(|b| b.1.starts_with(boxes)) {
         if let Some(words) = typed.get(name) {
             let kind = match *word {
@@ -246,21 +241,21 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     })
 }
 
-/// Its readings.
+/// The readings in the notebook.
 fn read(typed: &Typed) -> Vec<Reading> {
     let found = typed.get(TEXT).zip(machine(typed));
     let found = found.and_then(|(text, m)| Readings::from_notebook(NAME, text, &m).ok());
     found.map_or_else(Vec::new, |r| r.all)
 }
 
-/// The last fan speed in it that is in question: what `speed` and `why` are asked about.
+/// The last fan speed in question, which `speed` and `why` use.
 pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     let of_fan = |r: &Reading| r.probe.what == What::Output(Output::FAN_SPEED);
     let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged;
     read(typed).into_iter().rev().find(asked)
 }
 
-/// Where it stands in the form.
+/// Its panel in the form.
 pub(super) fn panel(form: &Form<'_>) -> Markup {
     let fields = &form.fields;
     let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(form.machine)).collect();
@@ -268,9 +263,9 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
     let chosen = fields.typed.get("note.test").unwrap_or(FIRST);
     let usual = tests.iter().find(|p| p.key == chosen);
     let usual = usual.map_or_else(|| "1.27 ± 0.02".into(), |p| example(p.what.kind()));
-    let when = [("in question", "now"), ("healthy", "when all was well")];
+    let when = [("in question", "now"), ("healthy", "when healthy")];
     html! {
-        legend { "What you read or know" }
+        legend { "A reading or fact" }
         div.field {
             label for="note-test" { "Test or fact" }
             select #note-test name="note.test" {
@@ -280,30 +275,30 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
                 option value=(WORK) selected[chosen == WORK] { "work done: oil, a part …" }
             }
         }
-        (fields.words(VALUE, "Its value", &usual, "A bare number takes the usual unit; without ± the test's usual instrument counts."))
+        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± the accuracy of the usual instrument is assumed."))
         details open[BEHIND.iter().any(|b| fields.holds(b.1))] {
-            summary { "In which condition" }
+            summary { "Condition" }
             @for (_, name, label, usual) in BEHIND { (fields.words(name, label, usual, "")) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
-        p.go { button name="write" value="on" formmethod="post" { "Write it down" } }
+        p.go { button name="write" value="on" formmethod="post" { "Add to notebook" } }
         (written(fields, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }
-            (fields.text(TEXT, "As its file holds it", "It goes to every question, and stays in this browser."))
+            (fields.text(TEXT, "In the format of its file", "It is used by every question, and stays in this browser."))
             button name="write" value="on" formmethod="post" { "Use this text" }
         }
         p.scripted.keep hidden {
             button type="button" data-book="undo" { "Undo" }
-            button type="button" data-book="keep" { "Keep as a file" }
+            button type="button" data-book="keep" { "Save as a file" }
             button type="button" data-book="clear" { "Clear" }
-            label for="book-file" { "Bring one back: " }
+            label for="book-file" { "Load one: " }
             input #book-file type="file" accept=".toml,text/plain";
         }
     }
 }
 
-/// What stands in it: readings, facts, and what was done.
+/// Its entries: readings, facts, and work done.
 fn written(fields: &Fields<'_>, units: Units) -> Markup {
     let all = read(fields.typed);
     let book = fields

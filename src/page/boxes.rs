@@ -1,4 +1,4 @@
-//! The fields of which a form makes several boxes: readings, parts, places for fans, a log, a range.
+//! The fields with several boxes in the form: readings, parts, places for fans, a log, a range.
 
 use super::door::NOWHERE;
 use super::fields::Fields;
@@ -13,7 +13,7 @@ use crate::question::Field;
 use crate::question::auxfan::{Spot, fans_of, fits};
 use maud::{Markup, html};
 
-/// Whether something was typed in boxes whose names begin so, or is wrong with one.
+/// Whether any box with this name prefix has input or an error.
 pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
     fields
         .typed
@@ -32,7 +32,7 @@ fn names(all: &[(&str, &str)]) -> Names {
         .collect()
 }
 
-/// The places for electric fans: how they sit there, and which.
+/// The places for electric fans: mounting and fan type.
 pub(super) fn places(form: &Form<'_>) -> Markup {
     let case = understood(form.question, form.fields.typed).map(|posed| posed.case);
     let Some(case) = case else {
@@ -40,7 +40,7 @@ pub(super) fn places(form: &Form<'_>) -> Markup {
     };
     let fans = fans_of(form.fields.typed.get("fans_text"));
     html! {
-        p.help { "Where no fan is chosen, every set that fits is tried, and the smallest that does is taken." }
+        p.help { "If no fan is chosen, every set that fits is tried, and the smallest sufficient one is used." }
         @for spot in spots(form.question, form.fields.typed) { (place(form, &case, &spot, &fans)) }
         p.wrong #at-wrong { (form.fields.said_of("at")) }
     }
@@ -50,13 +50,13 @@ pub(super) fn places(form: &Form<'_>) -> Markup {
 fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Markup {
     let share = form.units.show(Kind::Share, spot.share);
     let mounts = names(&[
-        ("pusher", "pushing, each fan its own disc"),
-        ("puller", "drawing, each fan its own disc"),
-        ("pusher+shroud", "pushing, in a shroud"),
-        ("puller+shroud", "drawing, in a shroud"),
+        ("pusher", "pusher, no shroud"),
+        ("puller", "puller, no shroud"),
+        ("pusher+shroud", "pusher, with shroud"),
+        ("puller+shroud", "puller, with shroud"),
         (NOWHERE, "not here"),
     ]);
-    let mut some = names(&[("", "as many as it takes")]);
+    let mut some = names(&[("", "as needed")]);
     for fan in fans {
         let counts = 1..=fits(case, spot, fan);
         some.extend(counts.map(|n| (format!("{}*{n}", fan.name), format!("{n} × {}", fan.name))));
@@ -108,12 +108,12 @@ fn own_inputs(machine: &Machine) -> impl Iterator<Item = Input> {
     Input::all().filter(|i| machine.value(*i).is_some())
 }
 
-/// A key in words: `fan_control.least` as `fan control: least`.
+/// A key as text: `fan_control.least` as `fan control: least`.
 fn spelled(key: &str) -> String {
     key.replace('.', ": ").replace('_', " ")
 }
 
-/// The parts of a machine, to be changed.
+/// The parts of a machine, for editing.
 pub(super) fn parts(form: &Form<'_>) -> Markup {
     let (fields, machine, units) = (&form.fields, form.machine, form.units);
     let range = |input: Input| {
@@ -132,7 +132,7 @@ pub(super) fn parts(form: &Form<'_>) -> Markup {
         fields.words(&name, input.field().help, usual, &range(input))
     };
     html! {
-        p.help { "Leave a box empty where the machine's own value, shown pale, will do. ± is the half-width that holds in about 95 of 100 cases." }
+        p.help { "Leave a box empty to use the machine's own value, shown in grey. ± is the half-width that covers about 95 of 100 cases." }
         @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
             @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
             details open[own.any(|n| fields.holds(&n))] {
@@ -145,21 +145,21 @@ pub(super) fn parts(form: &Form<'_>) -> Markup {
             }
         }
         details {
-            summary { "the oil beside its viscosity" }
-            @for input in Input::all().filter(|i| i.part() == "oil") { (box_of(input, "as the oil's sheet says")) }
+            summary { "other oil properties" }
+            @for input in Input::all().filter(|i| i.part() == "oil") { (box_of(input, "as in the oil's data sheet")) }
         }
         details {
-            summary { "how it is plumbed" }
+            summary { "plumbing" }
             @for ((key, words, about), yes) in CHOICES.into_iter().zip(chosen) {
-                @let own = format!("as the machine has it: {}", words[usize::from(yes)]);
+                @let own = format!("as in the machine file: {}", words[usize::from(yes)]);
                 (fields.choice(&format!("set.choices.{key}"), about, &or(&own, &names(&words.map(|w| (w, w))))))
             }
         }
-        p.help { "A part that this machine does not have: add it in a machine file of your own." }
+        p.help { "This machine does not have this part: add it in a machine file of your own." }
     }
 }
 
-/// What a sweep goes along: the condition's inputs, and those of the machine's parts.
+/// The axis of a sweep: inputs of the condition, and of the machine's parts.
 pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
     let mut over = names(&[
         ("oil-temp", "oil temperature"),
@@ -171,7 +171,7 @@ pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
     form.fields.choice(field.key, field.label, &over)
 }
 
-/// Beginning and end of a sweep where nothing is typed.
+/// Default start and end of a sweep.
 pub(super) fn range(typed: &Typed, machine: &Machine) -> (String, String) {
     let units = typed.units();
     let ends = |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));

@@ -1,7 +1,7 @@
-//! From what was typed to the values of a question, and from a problem back to its box.
+//! Converts form input to the values of a question, and assigns a problem to its box.
 //!
-//! Most boxes have the key of their field. A few fields have several boxes; what kind of field it is says which:
-//! an oil has a choice and a line for a data sheet (`oil`, `oil_line`), a fault a choice and a severity (`with`,
+//! Most boxes have the key of their field. Some fields have several boxes, depending on the kind of field: an oil has a
+//! choice and a line for data sheet values (`oil`, `oil_line`), a fault a choice and a severity (`with`,
 //! `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
 
 use super::book;
@@ -17,19 +17,19 @@ use crate::question::basis::{
 use crate::question::{Field, Question, Takes, Usual, Values, heat};
 use crate::trouble::Trouble;
 
-/// What messages call one's own machine file.
+/// Name of the user's own machine file in messages.
 const OWN_MACHINE: &str = "your machine file";
 
-/// The choice of no other oil.
+/// The choice "same oil".
 pub(super) const SAME: &str = "same";
 
-/// The choice of no place for an electric fan.
+/// The choice "no place" for an electric fan.
 pub(super) const NOWHERE: &str = "none";
 
-/// Severity of a fault where none is typed.
+/// Default severity of a fault.
 pub(super) const SEVERITY: &str = "0.5";
 
-/// What the page takes where nothing was typed and the question itself takes nothing: so that each shows an answer at once.
+/// Default input of the page for required or empty fields, so that each question shows an answer at once.
 const FIRST: [(&str, &str, &str); 5] = [
     ("why", "against_oil", "transmission-multi-vehicle"),
     ("flush", "from_oil", "transmission-multi-vehicle"),
@@ -38,13 +38,13 @@ const FIRST: [(&str, &str, &str); 5] = [
     ("sweep", "over", "oil-temp"),
 ];
 
-/// What the page takes first for a field of a question.
+/// The page's default for a field of a question.
 pub(super) fn first(question: &Question, field: &Field) -> Option<&'static str> {
     let own = |(q, key, _): &&(&str, &str, &str)| *q == question.key && *key == field.key;
     FIRST.iter().find(own).map(|(.., words)| *words)
 }
 
-/// What messages call a text that was typed.
+/// Name of a typed text in messages.
 pub(super) fn text_name(field: &Field) -> String {
     match field.takes {
         Takes::Text(what) => format!("your {what}"),
@@ -63,18 +63,18 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     values
 }
 
-/// The fan speed of the notebook that a question is asked about, where its field is empty: the last one, in its own condition.
+/// The fan speed in the notebook that a question uses if its field is empty: the last one, in its own condition.
 pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
     let field = [&MEASURED, &heat::FAN_SPEED]
         .into_iter()
         .find(|f| question.asks(f) && question.key != "auxfan")?;
-    // Another speed or moment was typed, or the machine is on the road.
+    // Another speed or condition was typed, or the machine is on the road.
     let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
     let other = moment.iter().any(|f| typed.get(f.key).is_some());
     Some((field, book::last_speed(typed).filter(|_| !other)?))
 }
 
-/// Takes it.
+/// Adds it to the values.
 fn read(values: &mut Values, question: &Question, typed: &Typed) {
     let Some(((field, reading), machine)) = noted(question, typed).zip(machine(typed)) else {
         return;
@@ -170,7 +170,7 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
                 values.push(key, machine);
             }
         }
-        // The oil at the top of the other questions is the one that goes in.
+        // The oil field of the other questions is the new oil here.
         (Takes::Oil, "oil") if question.key == "flush" => {}
         (Takes::Oil, _) if !field.many => {
             let chosen = match key {
@@ -202,14 +202,14 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
     }
 }
 
-/// Adds words that are there, be they empty: an empty list of places is one too.
+/// Adds given text even if empty: an empty list of places is valid.
 fn push_some(values: &mut Values, key: &str, words: Option<String>) {
     if let Some(words) = words {
         values.push(key, if words.is_empty() { NOWHERE } else { &words });
     }
 }
 
-/// A bare number takes the unit that its box shows. A share may be a part of one as well, so that stays as it is.
+/// A bare number has the unit shown at its box. A fraction may also be a number up to one, so it is unchanged.
 fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     let kind = match field.takes {
         Takes::Quantity(kind, ..) | Takes::Reading(kind) => kind,
@@ -229,7 +229,7 @@ fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     }
 }
 
-/// A fan speed without ± has that of the usual instrument.
+/// A fan speed without ± has the accuracy of the usual instrument.
 fn with_error(words: String, typed: &Typed) -> String {
     let read = parse(Kind::Speed, &words).ok().filter(|m| m.spread == 0.0);
     let probe = find(book::FIRST).ok().zip(machine(typed));
@@ -242,10 +242,10 @@ fn with_error(words: String, typed: &Typed) -> String {
     }
 }
 
-/// An oil: a data sheet's line where one was typed, else the one chosen.
+/// An oil: the data sheet line if typed, otherwise the chosen oil.
 fn oil(typed: &Typed, key: &str) -> Option<String> {
     let line = typed.get(&format!("{key}_line")).map(|line| {
-        // A line without `=` is no name of the library's: let it be read as a line, and be told so.
+        // A line without `=` is not a library name: it is parsed as a line, so that the error says so.
         if line.contains('=') {
             line.to_string()
         } else {
@@ -255,7 +255,7 @@ fn oil(typed: &Typed, key: &str) -> Option<String> {
     line.or_else(|| typed.get(key).map(String::from))
 }
 
-/// What was chosen at each place for electric fans, joined; none where nothing was.
+/// The choices at the places for electric fans, joined; `None` if there are none.
 fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Option<String> {
     let chosen = typed
         .pairs()
@@ -265,7 +265,7 @@ fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Opt
     (!all.is_empty()).then(|| there().collect::<Vec<_>>().join(", "))
 }
 
-/// The box that a problem is about; none where it is about none of them.
+/// The box that a problem refers to; `None` if it refers to none.
 pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
     let key = problem.spot.field.as_str();
     if problem.spot.source == OWN_MACHINE {

@@ -1,4 +1,4 @@
-//! One field of the form: its label, what was typed, its help, and what is wrong with it.
+//! One field of the form: its label, typed input, help and errors.
 
 use super::door::box_of;
 use super::typed::Typed;
@@ -6,10 +6,10 @@ use crate::question::{Question, with_names};
 use crate::trouble::{TOLD, Trouble};
 use maud::{Markup, html};
 
-/// Choices after which other fields show other values, so that the whole page is asked for anew.
+/// Choices that change the defaults of other fields, so that the whole page is reloaded.
 const RELOADS: &[&str] = &["machine", "over", "with", "against_with"];
 
-/// A text in which fields have the names that the form gives them.
+/// A text with fields under their names in the form.
 pub(super) fn named(question: &Question, text: &str) -> String {
     with_names(text, |key| match question.field(key) {
         Some(field) => format!("“{}”", field.label),
@@ -17,17 +17,17 @@ pub(super) fn named(question: &Question, text: &str) -> String {
     })
 }
 
-/// The form's fields, with what was typed and what is wrong.
+/// The fields of the form, with typed input and errors.
 pub(super) struct Fields<'a> {
     /// The question.
     pub question: &'static Question,
-    /// What was typed.
+    /// The typed input.
     pub typed: &'a Typed,
-    /// What is wrong.
+    /// The problems.
     pub problems: &'a [Trouble],
 }
 
-/// What a problem says to the one who typed.
+/// The text of a problem for the user.
 pub(super) fn worded(question: &Question, problem: &Trouble) -> String {
     let mut text = match problem.spot.line {
         Some(line) => format!("Line {line}: {}", problem.found),
@@ -46,29 +46,29 @@ pub(super) fn id(name: &str) -> String {
 }
 
 impl Fields<'_> {
-    /// What is wrong with a field.
+    /// The errors of a field.
     fn wrong(&self, name: &str) -> Vec<String> {
         let own = |t: &&Trouble| box_of(self.question, self.typed, t).as_deref() == Some(name);
         let own = self.problems.iter().take(TOLD).filter(own);
         own.map(|t| worded(self.question, t)).collect()
     }
 
-    /// What is wrong with a field, in words.
+    /// The errors of a field as text.
     pub fn said_of(&self, name: &str) -> String {
         self.wrong(name).join(". ")
     }
 
-    /// Whether something was typed in a field, or is wrong with it.
+    /// Whether a field has input or an error.
     pub fn holds(&self, name: &str) -> bool {
         self.typed.get(name).is_some() || !self.wrong(name).is_empty()
     }
 
-    /// The place for what is wrong with a field; it is always there, so that it can be filled later.
+    /// The element for the errors of a field; always present, so that it can be filled later.
     fn wrong_place(&self, name: &str) -> Markup {
         html! { p.wrong id={ (id(name)) "-wrong" } { (self.said_of(name)) } }
     }
 
-    /// A field for words: what it takes where nothing is typed stands in it pale.
+    /// A text field, with its default as placeholder.
     pub fn words(&self, name: &str, label: &str, usual: &str, help: &str) -> Markup {
         html! { div.field { (self.label(name, label)) (self.box_for(name, usual, help)) } }
     }
@@ -88,13 +88,13 @@ impl Fields<'_> {
         }
     }
 
-    /// A field for a long text, which the page's script can also take from a file of some kinds.
+    /// A field for a long text, which the script can also fill from a file of given types.
     pub fn text_or_file(&self, name: &str, label: &str, help: &str, kinds: &str) -> Markup {
         let key = id(name);
         html! {
             (self.text(name, label, help))
             p.scripted hidden {
-                label for={ (key) "-file" } { "Or take it from a file: " }
+                label for={ (key) "-file" } { "Or load it from a file: " }
                 input type="file" id={ (key) "-file" } data-into=(key) accept=(kinds);
             }
             button formmethod="post" { "Use this text" }
@@ -106,7 +106,7 @@ impl Fields<'_> {
         html! { label for=(id(name)) { (label) } }
     }
 
-    /// The box of a field, its help, and what is wrong.
+    /// The box of a field, its help and errors.
     fn box_for(&self, name: &str, usual: &str, help: &str) -> Markup {
         let key = id(name);
         let wrong = !self.wrong(name).is_empty();
@@ -119,25 +119,25 @@ impl Fields<'_> {
         }
     }
 
-    /// A field for a number with a slide beside it: ends, step and place of the slide in `unit`.
+    /// A number field with a slider: ends, step and position of the slider in `unit`.
     pub fn slide(&self, name: &str, label: &str, usual: &str, help: &str, slide: &Slide) -> Markup {
         html! {
             div.field.sliding {
                 (self.label(name, label))
                 (self.box_for(name, usual, help))
-                // It has no name: the box beside it counts. The page's script shows it.
+                // It has no name because the box beside it holds the value. The script shows it.
                 input.slide type="range" min=(slide.low) max=(slide.high) step=(slide.step) value=(slide.at)
-                    data-for=(id(name)) data-unit=(slide.unit) aria-label={ (label) ", slide" } hidden;
+                    data-for=(id(name)) data-unit=(slide.unit) aria-label={ (label) ", slider" } hidden;
             }
         }
     }
 
-    /// A choice: value and words of each; the first is taken where nothing was chosen.
+    /// A choice: value and text of each option; the first is the default.
     pub fn choice(&self, name: &str, label: &str, choices: &[(String, String)]) -> Markup {
         html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
     }
 
-    /// The picker of a choice, without its label.
+    /// The selector of a choice, without its label.
     pub fn pick(&self, name: &str, choices: &[(String, String)]) -> Markup {
         let now = self.typed.get(name).unwrap_or("");
         let key = id(name);
@@ -151,7 +151,7 @@ impl Fields<'_> {
         }
     }
 
-    /// A box to tick.
+    /// A checkbox.
     pub fn tick(&self, name: &str, label: &str) -> Markup {
         html! {
             div.field.tick {
@@ -162,16 +162,16 @@ impl Fields<'_> {
     }
 }
 
-/// Ends, step and place of a slide, in the unit that it writes.
+/// Ends, step and position of a slider, in its unit.
 pub(super) struct Slide {
-    /// Its left end.
+    /// Left end.
     pub low: f64,
-    /// Its right end.
+    /// Right end.
     pub high: f64,
-    /// Its step.
+    /// Step.
     pub step: f64,
-    /// Where it stands.
+    /// Position.
     pub at: f64,
-    /// The unit that it writes.
+    /// Unit of the written value.
     pub unit: &'static str,
 }

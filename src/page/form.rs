@@ -15,7 +15,7 @@ use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
 use std::sync::LazyLock;
 
-/// Fields that the form of a question leaves out: what the command line alone can use.
+/// Fields that the form omits because only the command line can use them.
 const LEFT_OUT: &[(&str, &[&str])] = &[
     (
         "suspects",
@@ -35,7 +35,7 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("sweep", &["steps", "steps_2"]),
 ];
 
-/// A form that is being drawn.
+/// A form being drawn.
 pub(super) struct Form<'a> {
     pub question: &'static Question,
     pub fields: Fields<'a>,
@@ -75,13 +75,13 @@ pub(super) fn form(
     }
 }
 
-/// Whether a question is about a machine, and so reads the notebook.
+/// Whether a question concerns a machine, and therefore uses the notebook.
 fn asks_machine(question: &Question) -> bool {
     let field = question.field("machine");
     field.is_some_and(|f| f.usual == Usual::Required)
 }
 
-/// The notebook's place in the form, drawn anew.
+/// The notebook panel of the form, redrawn.
 pub(super) fn notebook(question: &'static Question, typed: &Typed) -> Option<Markup> {
     let machine = machine(typed).filter(|_| asks_machine(question))?;
     let fields = Fields {
@@ -113,7 +113,7 @@ fn send(units: Units) -> Markup {
 }
 
 impl Form<'_> {
-    /// The fields of a group that the form shows.
+    /// The visible fields of a group.
     fn shown(&self, group: &Group) -> Vec<&'static Field> {
         let out = LEFT_OUT.iter().find(|(key, _)| *key == self.question.key);
         let out = out.map_or(&[][..], |(_, fields)| fields);
@@ -125,7 +125,7 @@ impl Form<'_> {
         shown.collect()
     }
 
-    /// A group: open, or folded until it holds something.
+    /// A group: open, or folded until a field has input.
     fn group(&self, group: &Group) -> Markup {
         let shown = self.shown(group);
         let inside = html! { @for field in &shown { (self.field(field)) } };
@@ -139,7 +139,7 @@ impl Form<'_> {
         }
     }
 
-    /// Whether something was typed for a field, or is wrong with it.
+    /// Whether a field has input or an error.
     fn holds(&self, field: &Field) -> bool {
         match (field.takes, field.key) {
             (Takes::Setting, _) => boxes::some(&self.fields, "set."),
@@ -157,9 +157,9 @@ impl Form<'_> {
         let (fields, key) = (&self.fields, field.key);
         match (field.takes, key) {
             (_, "at") => boxes::places(self),
-            // They stand at each place.
+            // These boxes are at each place.
             (_, "try") => html! { p.wrong #try-wrong { (fields.said_of("try")) } },
-            // Single readings stand in the notebook.
+            // Single readings are in the notebook.
             (_, "readings") => html! {
                 details open[fields.holds("readings_text")] {
                     summary { "A readings file instead" }
@@ -204,7 +204,7 @@ impl Form<'_> {
         }
     }
 
-    /// What stands pale in an empty box.
+    /// The placeholder of an empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
         let noted = noted(self.question, self.fields.typed).map(|n| n.0);
@@ -216,7 +216,7 @@ impl Form<'_> {
             _ if noted.is_some_and(|f| f.key == field.key) => {
                 return "as in the notebook".into();
             }
-            _ if field.usual == Usual::Words("as the control asks") => {
+            _ if field.usual == Usual::Words("set by the fan control") => {
                 return super::view::AUTOMATIC.into();
             }
             "engine_speed" => return self.units.show(Kind::Speed, usual.engine_speed.value),
@@ -249,7 +249,7 @@ impl Form<'_> {
         }
     }
 
-    /// An oil: a choice, and a line for a data sheet.
+    /// An oil: a choice, and a line for data sheet values.
     fn oil(&self, field: &Field) -> Markup {
         let (fields, key) = (&self.fields, field.key);
         let own = head_of(&name_of(&OIL_NAMES, &self.machine.fill)).to_string();
@@ -267,14 +267,14 @@ impl Form<'_> {
         html! {
             (fields.choice(key, field.label, &names))
             details open[fields.holds(&line)] {
-                summary { "By its data sheet" }
-                (fields.words(&line, "Figures from the sheet", "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3",
+                summary { "From its data sheet" }
+                (fields.words(&line, "Values from the data sheet", "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3",
                     "Two viscosities or more, each with its temperature; used instead of the oil chosen above."))
             }
         }
     }
 
-    /// Oils of the library, to be ticked.
+    /// Oils of the library as checkboxes.
     fn oils(&self, field: &Field) -> Markup {
         let (typed, key) = (self.fields.typed, field.key);
         html! {
@@ -288,7 +288,7 @@ impl Form<'_> {
         }
     }
 
-    /// A trip: a choice, what it is, and a table of one's own.
+    /// A trip: a choice with its description, and a table of the user's own.
     fn trip(&self, field: &Field) -> Markup {
         let (fields, key) = (&self.fields, field.key);
         let now = fields.typed.get(key).unwrap_or(TRIPS[0].0);
@@ -316,7 +316,7 @@ impl Form<'_> {
         let chosen = fault::ALL
             .iter()
             .find(|f| Some(f.key) == fields.typed.get(key));
-        let help = chosen.map_or("From 0, nothing, to 1, the worst.".to_string(), |f| {
+        let help = chosen.map_or("From 0 (none) to 1 (worst).".to_string(), |f| {
             format!("From {} to {}: {}", f.range.0, f.range.1, f.severity)
         });
         html! {
@@ -325,7 +325,7 @@ impl Form<'_> {
         }
     }
 
-    /// The slide of a field of the moment.
+    /// The slider of a field of the operating condition.
     fn slide(&self, field: &Field) -> Option<Slide> {
         let usual = self.machine.idling();
         let at = [usual.engine_speed.value, usual.oil_temp.value, 1.0];
@@ -337,7 +337,7 @@ impl Form<'_> {
             .map(|(_, slide)| slide)
     }
 
-    /// A machine file of one's own, where a machine is asked for.
+    /// The user's own machine file, if the question has a machine.
     fn own_machine(&self) -> Markup {
         let own = self.fields.typed.machine().is_empty();
         let asks = self
@@ -350,13 +350,13 @@ impl Form<'_> {
         html! {
             details open[own] {
                 summary { "A machine file of your own" }
-                (self.fields.text_or_file("machine_text", "The file's text", "Paste it here; it is used while there is text in this box. “Machine file” below writes one to start from. It stays on this computer.", ".toml,text/plain"))
+                (self.fields.text_or_file("machine_text", "The file's text", "Paste it here; it is used as long as there is text in this box. “Machine file” below saves one to start from. It stays on this computer.", ".toml,text/plain"))
             }
         }
     }
 }
 
-/// The slides of the moment, by the key of their field.
+/// The sliders of the operating condition, by the key of their field.
 pub(super) fn slides(
     machine: &Machine,
     [engine_speed, oil_temp, command]: [f64; 3],
@@ -393,7 +393,8 @@ pub(super) fn moment_of(posed: &Posed) -> [f64; 3] {
     [now.engine_speed, now.oil_temp, now.command]
 }
 
-/// The machine whose values stand pale in the form; the first of the library where the one asked for cannot be read.
+/// The machine whose values are the placeholders in the form; the first one of the library if the requested one cannot
+/// be read.
 pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     let named = match typed.get("machine_text") {
         Some(text) => Machine::from_text("", text),
@@ -403,7 +404,7 @@ pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     named.or_else(first).ok()
 }
 
-/// The trips of the library: key, and what their tables say of them first.
+/// The trips of the library: key, and the first comment of their table.
 static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, table): &(&str, &str)| {
         let about = table.lines().next().unwrap_or_default();
@@ -414,24 +415,24 @@ static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
     TRIPS.iter().map(name).collect()
 });
 
-/// A choice with one more in front, whose value is empty.
+/// A choice with an additional first option whose value is empty.
 pub(super) fn or(first: &str, names: &[(String, String)]) -> Names {
     let mut all = vec![(String::new(), first.to_string())];
     all.extend_from_slice(names);
     all
 }
 
-/// What is in a name before its first comma.
+/// The part of a name before its first comma.
 fn head_of(name: &str) -> &str {
     name.split(", ").next().unwrap_or(name)
 }
 
-/// What a name says behind its first comma.
+/// The part of a name after its first comma.
 fn rest_of(name: &str) -> &str {
     name.split_once(", ").map_or("", |(_, rest)| rest)
 }
 
-/// Keys and names, up to their first comma, so that a narrow choice shows them whole.
+/// Keys and names up to their first comma, so that they fit into a narrow choice.
 fn brief(names: &[(String, String)]) -> Names {
     let short = |(key, name): &(String, String)| (key.clone(), head_of(name).to_string());
     names.iter().map(short).collect()

@@ -1,4 +1,4 @@
-//! The first visit: which machine it is, what is known of it, what is seen. What is answered goes to a question as if it were typed
+//! The first visit: which machine, which known facts, which symptoms. The answers are passed to a question as if typed
 //! there.
 
 use super::book;
@@ -6,14 +6,14 @@ use super::typed::Typed;
 use super::view::{MACHINE_NAMES, frame, name_of};
 use maud::{Markup, html};
 
-/// A question of the first visit: its box, what is asked, and the choices with the classes that each speaks for.
+/// A question of the first visit: its box, its text, and the choices with the classes that each suggests.
 type Choice = (
     &'static str,
     &'static str,
     &'static [(&'static str, &'static str, &'static [&'static str])],
 );
 
-/// What tells the classes apart. Which choice speaks for which class is an engineering assumption.
+/// The questions that distinguish the classes. Which choice suggests which class is an engineering assumption.
 const CHOICES: [Choice; 3] = [
     (
         "feeds",
@@ -24,7 +24,7 @@ const CHOICES: [Choice; 3] = [
                 "The steering pump: one pump for both",
                 &["light-truck"],
             ),
-            ("own", "A pump of its own, on a belt", &["car"]),
+            ("own", "A separate pump, on a belt", &["car"]),
             ("gear", "A gear pump on the engine", &["bus", "off-road"]),
         ],
     ),
@@ -35,11 +35,7 @@ const CHOICES: [Choice; 3] = [
             ("truck", "A light truck or a van", &["light-truck"]),
             ("car", "A car", &["car"]),
             ("bus", "A bus or a coach", &["bus"]),
-            (
-                "work",
-                "A machine that works off the road or standing",
-                &["off-road"],
-            ),
+            ("work", "An off-road or stationary machine", &["off-road"]),
         ],
     ),
     (
@@ -57,29 +53,29 @@ const CHOICES: [Choice; 3] = [
     ),
 ];
 
-/// The facts that are asked for: the boxes, the test, what it is, an example.
+/// The facts asked for: the boxes, the test, its label, an example.
 const KNOWN: [(&str, &str, &str, &str); 3] = [
     (
         "known.1.",
         "pump.ratio",
-        "Pulleys: crankshaft’s diameter over the pump’s",
+        "Pulley ratio: crankshaft diameter over pump diameter",
         "1.27",
     ),
     (
         "known.2.",
         "pump.displacement",
-        "Displacement of the pump, from its plate",
+        "Pump displacement, from its nameplate",
         "13 cm3/rev",
     ),
     (
         "known.3.",
         book::FIRST,
-        "Fan speed at idle, oil warm, when all was well",
+        "Fan speed at idle, oil warm, when the machine was healthy",
         "960 rpm",
     ),
 ];
 
-/// The class that most of what was chosen speaks for, and how much speaks for it; none where nothing was chosen.
+/// The class suggested by most choices, and their number; `None` if nothing was chosen.
 fn class(typed: &Typed) -> Option<(&'static str, usize)> {
     let mut votes: Vec<(&str, usize)> = Vec::new();
     for (name, _, choices) in CHOICES {
@@ -91,7 +87,7 @@ fn class(typed: &Typed) -> Option<(&'static str, usize)> {
             }
         }
     }
-    // Of two alike, the one named first: the pump says more than the size.
+    // In a tie, the class suggested first: the pump tells more than the size.
     votes.into_iter().rev().max_by_key(|v| v.1)
 }
 
@@ -110,7 +106,7 @@ fn which() -> Markup {
         form #ask.guide action="/begin" method="get" {
             main {
                 h1 { "Which machine is it?" }
-                p { "Step 1 of 2. Three answers choose a class of machines to begin with; what you know of yours then narrows it." }
+                p { "Step 1 of 2. Three answers select a class of machines to start with; what you know about yours then narrows it." }
                 @for (name, question, choices) in CHOICES {
                     fieldset {
                         legend { (question) }
@@ -119,31 +115,31 @@ fn which() -> Markup {
                         }
                     }
                 }
-                p.go { button.main { "On to what you know" } }
+                p.go { button.main { "Next: what you know" } }
             }
         }
     }
 }
 
-/// What is known, and what is seen.
+/// Known facts and symptoms.
 fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
     let name = name_of(&MACHINE_NAMES, class);
     html! {
         form #ask.guide action="/suspects" method="post" {
-            // The enter key means the reading.
-            button hidden name="write" value="on" { "See what it says" }
+            // The enter key submits the reading.
+            button hidden name="write" value="on" { "See the result" }
             main {
                 h1 { "A " (name) "." }
                 p {
                     "Step 2 of 2. "
-                    @if votes < CHOICES.len() { "Of the classes this is the nearest; not all that you said fits it. " }
-                    a href="/begin" { "It is another one" }
+                    @if votes < CHOICES.len() { "This is the nearest class; not all of your answers fit it. " }
+                    a href="/begin" { "Choose another class" }
                 }
                 input type="hidden" name="machine" value=(class);
                 @if let Some(units) = typed.get("units") { input type="hidden" name="units" value=(units); }
                 fieldset {
-                    legend { "What do you know of it?" }
-                    p.help { "Leave empty what you do not know." }
+                    legend { "What do you know about it?" }
+                    p.help { "Leave unknown values empty." }
                     @for (boxes, test, label, example) in KNOWN {
                         div.field {
                             label for={ (boxes) "value" } { (label) }
@@ -155,17 +151,17 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                 }
                 fieldset {
                     legend { "What do you see?" }
-                    p.help { "With a reading there is a verdict; without one, what to read first. Mind the fan: it may start by itself." }
+                    p.help { "With a reading you get a verdict; without one, advice on what to read first. Beware of the fan: it may start by itself." }
                     div.field {
                         label for="note-value" { "Fan speed at idle, oil warm, full fan" }
                         input type="hidden" name="note.test" value=(book::FIRST);
                         input #note-value type="text" name="note.value" placeholder="640 rpm" maxlength="400" autocomplete="off";
                     }
-                    p.go { button.main name="write" value="on" { "See what it says" } }
+                    p.go { button.main name="write" value="on" { "See the result" } }
                     p.go {
                         button name="write" value="on" { "No reading: hot at idle, fine on the road" }
                         button name="write" value="on" formaction="/heat" { "No reading: hot on the road too" }
-                        button name="write" value="on" formaction="/speed" { "Nothing is wrong: what should it make?" }
+                        button name="write" value="on" formaction="/speed" { "Nothing is wrong: what speed is expected?" }
                     }
                 }
             }
@@ -188,7 +184,7 @@ mod tests {
             assert_eq!(class(&Typed::read(form).unwrap()), Some((own, 3)), "{form}");
             assert!(MACHINE_NAMES.iter().any(|(key, _)| key == own));
         }
-        // The pump decides where the others speak for two.
+        // The pump decides if the other choices suggest two classes.
         let mixed = Typed::read("feeds=own&cools=truck&size=middle").unwrap();
         assert_eq!(class(&mixed), Some(("car", 2)));
         assert_eq!(class(&Typed::default()), None);

@@ -1,20 +1,19 @@
-//! The page: the report with a form. With the feature `serve` it is served to the browser of this computer alone.
-//!
-//! | file | what it does |
+//! The page: the report with a form. With the feature `serve` it is served to the browser on this computer only.
+//! | file | task |
 //! |---|---|
-//! | `server.rs` | listens on the loopback address, and holds every request to its limits |
-//! | `typed.rs` | what a form sends |
-//! | `door.rs` | from what was typed to the values of a question, and from a problem back to its box |
-//! | `reply.rs` | path and form → one question → what is sent back |
-//! | `view.rs` | the whole page, and the part of it that answers |
+//! | `server.rs` | listens on the loopback address, and enforces the limits of requests |
+//! | `typed.rs` | form input |
+//! | `door.rs` | converts form input to the values of a question, and assigns a problem to its box |
+//! | `reply.rs` | path and form → question → reply |
+//! | `view.rs` | the whole page, and its answer part |
 //! | `form.rs` | the form, from the declarations of the question's fields |
-//! | `boxes.rs` | the fields of which a form makes several boxes: readings, parts, places for fans, a log |
-//! | `book.rs` | the notebook that all tabs share |
-//! | `fields.rs` | one box of the form, with its help and what is wrong with it |
+//! | `boxes.rs` | the fields with several boxes in the form: readings, parts, places for fans, a log |
+//! | `book.rs` | the notebook common to all tabs |
+//! | `fields.rs` | one box of the form, with its help and errors |
 //! | `guide.rs` | the first visit, step by step |
-//! | `behind.rs` | what is behind each number: equation, source, range, validation |
+//! | `behind.rs` | the background of each number: equation, source, range, validation |
 //!
-//! Nothing is kept between requests, and no path from the client touches a file.
+//! No state is kept between requests, and no path from the client reaches a file.
 
 mod behind;
 mod book;
@@ -36,7 +35,7 @@ pub use typed::Typed;
 
 use crate::question::{self, Question};
 
-/// The questions that the page asks, in the order in which they are offered.
+/// The questions of the page, in display order.
 pub fn questions() -> impl Iterator<Item = &'static Question> {
     question::ALL
         .iter()
@@ -44,7 +43,7 @@ pub fn questions() -> impl Iterator<Item = &'static Question> {
         .filter(|q| !q.title.is_empty())
 }
 
-/// The question of a path.
+/// The question with a given path.
 fn find(path: &str) -> Option<&'static Question> {
     questions().find(|q| q.key == path)
 }

@@ -1,7 +1,7 @@
-// The page works without this: it only asks sooner and shows slides.
+// The page works without this script, which updates the answer while typing and shows sliders.
 'use strict';
 
-// All talk with the program: what is typed, and logs where there are some; the text that comes back.
+// The only transport to the program: sends the form and any logs; returns the text of the reply.
 const ask = async (path, form, signal, logs = []) => {
   if (globalThis.pocket) return pocket.ask(path, form, signal, logs);
   if (!logs.length) return (await fetch(path, { method: 'POST', body: form, signal })).text();
@@ -9,7 +9,7 @@ const ask = async (path, form, signal, logs = []) => {
   return (await fetch(`${path}?${form}`, { method: 'POST', body, headers: { 'Content-Type': 'text/csv' }, signal })).text();
 };
 
-// Pictures that tell their values: where one points, or by the arrow keys. What is told stands in the table behind each.
+// Charts that show their values at the pointer, or with the arrow keys. The values are in the data table of each chart.
 const SVG = 'http://www.w3.org/2000/svg';
 const revive = (svg) => {
   const figure = svg.closest('figure');
@@ -64,7 +64,7 @@ const revive = (svg) => {
 };
 const reviveAll = (part) => { for (const svg of part.querySelectorAll('svg[data-plots]')) revive(svg); };
 
-// Keeps a text as a file.
+// Saves a text as a file.
 const save = (name, text) => {
   const link = document.createElement('a');
   link.href = URL.createObjectURL(new Blob([text]));
@@ -73,7 +73,7 @@ const save = (name, text) => {
   setTimeout(() => URL.revokeObjectURL(link.href), 1000);
 };
 
-// Makes a page that stands in the document alive; again after its content was replaced.
+// Attaches the script to the page; called again after its content was replaced.
 const init = () => {
   const form = document.getElementById('ask');
   const answer = document.getElementById('answer');
@@ -81,7 +81,7 @@ const init = () => {
   const now = document.getElementById('now');
   if (!form || !answer) return;
 
-  // What was typed; empty fields say nothing. What is to be written down counts only once its button is pressed.
+  // The typed input without empty fields. A new notebook entry is included only after its button was pressed.
   const typed = (writes) => {
     const all = new URLSearchParams();
     for (const [name, value] of new FormData(form)) {
@@ -91,8 +91,8 @@ const init = () => {
     return all;
   };
 
-  // The notebook stays in the browser's own storage, with what it was before.
-  // Others may write there too, and some browsers keep nothing.
+  // The notebook is kept in the browser's storage, with its earlier versions.
+  // Other pages may write there too, and some browsers store nothing.
   const stored = () => {
     try {
       const all = JSON.parse(localStorage.getItem('oilwheel'));
@@ -101,20 +101,20 @@ const init = () => {
     return [''];
   };
   const set = (all) => {
-    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser keeps nothing: export the notebook'; }
+    try { localStorage.setItem('oilwheel', JSON.stringify(all)); } catch { now.textContent = 'this browser cannot store the notebook: save it as a file'; }
   };
   const store = (text) => {
     const all = stored();
     if (all.at(-1) !== text) set([...all, text].slice(-30));
   };
   const book = () => document.getElementById('book-text');
-  // Its own machine and oil count, but for those that the address names.
+  // The notebook's machine and oil are used unless the address names others.
   const write = (text, named = new URLSearchParams()) => {
     book().value = text;
     renew({ writes: true, drop: ['machine', 'oil'].filter((name) => text && !named.has(name)) });
   };
   const address = () => new URLSearchParams((globalThis.pocket ? location.hash : location.search).split('?')[1]);
-  // Whether all that was typed fits into an address; the notebook need not, as the browser keeps it.
+  // Whether the input fits into an address; the notebook need not, because the browser stores it.
   const addressable = () => form.getAttribute('action') !== '/log' && (!book() || stored().at(-1) === book().value)
     && ![...form.querySelectorAll('textarea')].some((box) => box !== book() && box.value !== '');
   const place = () => {
@@ -124,13 +124,13 @@ const init = () => {
     if (globalThis.pocket) pocket.place(path, all);
     else history.replaceState(null, '', `${path}?${all}`);
   };
-  // For the engineer or not: the browser remembers.
+  // The browser remembers whether the part for the engineer is open.
   const deep = () => {
     const one = more.querySelector('.depth');
     if (!one) return;
-    try { one.open ||= localStorage.getItem('oilwheel-depth') === 'open'; } catch { /* it keeps nothing */ }
+    try { one.open ||= localStorage.getItem('oilwheel-depth') === 'open'; } catch { /* no storage */ }
     one.ontoggle = () => {
-      try { localStorage.setItem('oilwheel-depth', one.open ? 'open' : ''); } catch { /* it keeps nothing */ }
+      try { localStorage.setItem('oilwheel-depth', one.open ? 'open' : ''); } catch { /* no storage */ }
     };
   };
   const alive = () => {
@@ -139,7 +139,7 @@ const init = () => {
       if (button.dataset.book === 'clear') write('');
       if (button.dataset.book === 'undo') {
         const all = stored();
-        // A text that could not be read was never kept.
+        // A text that could not be read was never stored.
         if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
         write(stored().at(-1));
       }
@@ -152,14 +152,14 @@ const init = () => {
     for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
   });
 
-  // Something takes long: a sign of it, in words too.
+  // Shows that a computation is running, also as text.
   const wait = (yes) => {
     answer.setAttribute('aria-busy', String(yes));
     document.body.classList.toggle('busy', yes);
     if (yes) now.textContent = 'computing …';
   };
 
-  // Logs that were chosen or dropped: they are sent as they are, one behind the other.
+  // Chosen or dropped logs: sent unchanged, one after the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
   const send = (path, signal, { writes = false, also, drop = [] } = {}) => {
     const all = typed(writes);
@@ -174,13 +174,13 @@ const init = () => {
     return ask(path, all, signal, files);
   };
 
-  // What is wrong stands beside its field.
+  // Errors are shown beside their fields.
   const mark = (troubles) => {
     for (const place of form.querySelectorAll('.wrong')) place.textContent = '';
     for (const box of form.querySelectorAll('[aria-invalid]')) box.removeAttribute('aria-invalid');
     let placed = 0;
     for (const trouble of troubles) {
-      // What was typed into the card of what to do next is told there.
+      // An error in the next-step card is shown there.
       const card = trouble.dataset.for === 'note-value' && document.getElementById('next-value')?.value && !document.getElementById('note-value').value;
       const id = card ? 'next-value' : trouble.dataset.for;
       const place = document.getElementById(`${id}-wrong`);
@@ -205,7 +205,7 @@ const init = () => {
     const placed = mark(troubles.filter((t) => t.dataset.for));
     for (const part of [answer, more]) part.classList.toggle('stale', !ok && placed === troubles.length);
     if (!ok && placed === troubles.length) {
-      now.textContent = 'see the field marked';
+      now.textContent = 'see the marked field';
       return false;
     }
     const open = new Set([...form.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
@@ -221,12 +221,12 @@ const init = () => {
       if (place) reviveAll(place);
     }
     deep();
-    // Before the notebook is stored, which may have something to say too.
+    // Before the notebook is stored, which may report an error itself.
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
     if (book() && ok) {
       alive();
       store(book().value);
-      // The notebook's own machine: the whole form is asked for anew.
+      // The notebook names another machine: the whole form is reloaded.
       const { machine, oil } = fresh.querySelector('[data-head]').dataset;
       if (oil !== undefined && form.elements.oil) form.elements.oil.value = oil;
       if (machine && form.elements.machine.value !== machine) {
@@ -234,19 +234,19 @@ const init = () => {
         setTimeout(() => form.requestSubmit());
       }
     }
-    // What was written down has changed the verdict: that is what one wants to see.
+    // The new entry has changed the verdict: scroll to it.
     if (ok && writes && answer.getBoundingClientRect().top < 0) answer.scrollIntoView();
     return ok;
   };
 
-  // One request at a time; what changes meanwhile is asked afterwards. A question that takes long is given up for it: the
+  // One request at a time; changes in the meantime are sent afterwards. A long request is cancelled for them: the
   // server then stops its work.
   const PATIENCE = 300;
   let running = null;
   let again = null;
   const renew = async (how = {}) => {
     if (running) {
-      // What is being written down is not given up.
+      // Adding an entry is not cancelled.
       if (!again?.writes) again = how;
       if (!running.how.writes && performance.now() - running.began > PATIENCE) running.abort.abort();
       return;
@@ -267,7 +267,7 @@ const init = () => {
     if (again) { const next = again; again = null; renew(next); }
   };
   form.addEventListener('submit', (event) => {
-    // Texts of many lines are too long for an address.
+    // Multi-line texts are too long for an address.
     if ([...form.querySelectorAll('textarea')].some((box) => box.value !== '')) form.method = 'post';
     const to = event.submitter?.getAttribute('formaction') ?? '';
     const noted = ['note-value', 'next-value'].some((id) => document.getElementById(id)?.value);
@@ -287,7 +287,7 @@ const init = () => {
   });
   window.onpageshow = () => wait(false);
 
-  // A file made of a log that was sent.
+  // A download made from an uploaded log.
   const keep = async (path) => {
     const reply = await send(path);
     save(`oilwheel-${path.split('/').pop()}`, reply);
@@ -295,7 +295,7 @@ const init = () => {
   let timer = 0;
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
 
-  // Slides write into their box. What is typed there is understood by the server, whose answer moves the slide.
+  // Sliders write into their boxes. The server parses typed values, and its reply moves the slider.
   for (const slide of form.querySelectorAll('.slide')) {
     const box = document.getElementById(slide.dataset.for);
     slide.hidden = false;
@@ -311,14 +311,14 @@ const init = () => {
   });
   form.addEventListener('change', (event) => {
     if (event.target.matches('[data-reload]')) {
-      // A machine of the library instead of one's own file.
+      // A library machine instead of the user's own file.
       if (event.target.id === 'machine' && event.target.value) document.getElementById('machine-text').value = '';
       clearTimeout(timer);
       form.requestSubmit();
     } else if (event.target.matches('select, input[type=checkbox]') && !event.target.name.startsWith('note.')) soon(0);
   });
 
-  // A log is asked about as soon as it is there.
+  // A log is sent as soon as it is chosen.
   const drop = document.getElementById('drop');
   for (const id of ['log-file', 'compare-file']) document.getElementById(id)?.addEventListener('change', () => soon(0));
   drop?.addEventListener('dragover', (event) => { event.preventDefault(); drop.classList.add('over'); });
@@ -330,7 +330,7 @@ const init = () => {
     soon(0);
   });
 
-  // A text is read here from its file, into its box.
+  // Loads a text from a file into its box.
   for (const part of form.querySelectorAll('.scripted')) part.hidden = false;
   for (const file of form.querySelectorAll('input[type=file][data-into]')) {
     file.addEventListener('change', async () => {
@@ -341,18 +341,18 @@ const init = () => {
     });
   }
 
-  // What was written down on another tab or another day.
+  // The notebook stored from another tab or on another day.
   if (book()) {
     alive();
     if (!book().value && stored().at(-1)) write(stored().at(-1), address());
     else if (book().value && !answer.querySelector('.troubles')) {
       store(book().value);
-      // A page that was sent for is asked for again by its address alone, so that back and reload work.
+      // A submitted page is reloaded by its address alone, so that back and reload work.
       if (addressable()) place();
     }
   }
 
-  // A law that is pointed at opens, where the browser does not open it by itself.
+  // Opens the law of a link, if the browser does not.
   const point = () => {
     const target = document.getElementById(location.hash.slice(1));
     for (let at = target?.closest('.law'); at; at = at.parentElement.closest('details')) at.open = true;
@@ -361,7 +361,7 @@ const init = () => {
   point();
   reviveAll(document);
   deep();
-  // On paper everything that belongs to the answer stands open.
+  // For printing, all parts of the answer are opened.
   window.onbeforeprint = () => {
     for (const one of more.querySelectorAll('.depth, .assumed')) one.open = true;
     document.querySelector('footer').dataset.day = `Printed on ${new Date().toISOString().slice(0, 10)}.`;

@@ -1,4 +1,4 @@
-//! From a path and a form to what is sent back.
+//! Makes the reply to a path and a form.
 
 use super::book;
 use super::door::{basis, values};
@@ -14,16 +14,16 @@ use crate::trouble::{Stop, Trouble, Troubles};
 use std::io::{Cursor, Read};
 use std::sync::Arc;
 
-/// What is sent back.
+/// The reply.
 #[derive(Clone, Debug)]
 pub struct Reply {
-    /// The status.
+    /// The HTTP status.
     pub status: u16,
-    /// What kind of text it is.
+    /// The content type.
     pub kind: &'static str,
-    /// The name under which the browser keeps it; none where it shows it.
+    /// The file name for a download; `None` for a page.
     pub file: Option<String>,
-    /// The text.
+    /// The body.
     pub body: String,
 }
 
@@ -48,14 +48,13 @@ impl Reply {
         }
     }
 
-    /// A page that says what went wrong with the request itself.
+    /// A page with the error of the request itself.
     pub(super) fn sorry(status: u16, words: &str) -> Self {
         Self::page(status, view::sorry(words))
     }
 }
 
-/// What is sent back for a path and the text of a form, with the bytes of the logs that came along. Long work ends early
-/// once `stop` says that nobody waits.
+/// The reply to a path and the text of a form, with the bytes of uploaded logs. `stop` cancels long computations.
 pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     if let Some(reply) = asset(path) {
         return reply;
@@ -80,16 +79,16 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
     if let Some(question) = path.strip_prefix("part/").and_then(super::find) {
-        // What is wrong is news, not an error, to the script that asks for this.
+        // For the script, problems with the input are content, not an HTTP error.
         let asked = answer(question, &typed, logs, stop);
         return Reply::page(200, view::part(question, &typed, &asked));
     }
     path.strip_prefix("download/")
         .and_then(|name| download(name, &typed, logs, stop))
-        .unwrap_or_else(|| Reply::sorry(404, "There is nothing under this address."))
+        .unwrap_or_else(|| Reply::sorry(404, "There is no page at this address."))
 }
 
-/// What is the same for all: look, script and picture of the page.
+/// Static files: style sheet, script and icon.
 pub(super) fn asset(path: &str) -> Option<Reply> {
     let (kind, text) = match path {
         "/page.css" => ("text/css; charset=utf-8", view::STYLE),
@@ -105,7 +104,7 @@ pub(super) fn asset(path: &str) -> Option<Reply> {
     })
 }
 
-/// A file to keep; none where no file has that name. Where there is no answer, a page says why.
+/// A download; `None` for an unknown file name. If there is no answer, a page gives the reason.
 fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply> {
     let speed = &question::speed::QUESTION;
     let sorry = |all| Reply::page(422, view::whole(speed, typed, &Err(all)));
@@ -176,15 +175,20 @@ pub(super) fn answer(
             Ok(Box::new(reader) as Box<dyn Read + Send>)
         }));
     }
-    let none = || vec![Trouble::no_answer("no such question", "one of the page's")];
+    let none = || {
+        vec![Trouble::no_answer(
+            "no such question",
+            "a question of the page",
+        )]
+    };
     tell::answer(question.key, &values).unwrap_or_else(|| Err(none()))
 }
 
-/// What messages call a log that was sent, and the one after a repair.
+/// Names of the uploaded log and the one after a repair in messages.
 const OWN_LOG: &str = "your log";
 const OWN_LOG_AFTER: &str = "your log after";
 
-/// The logs that came along: as bytes, one behind the other with the first one's length in the form, or typed.
+/// The logs of a request: uploaded as concatenated bytes, with the length of the first one in the form; or typed.
 struct Sent {
     log: Option<Arc<[u8]>>,
     after: Option<Arc<[u8]>>,
@@ -206,7 +210,7 @@ impl Sent {
     }
 }
 
-/// A log's bytes, read until nobody waits any longer.
+/// The bytes of a log, with cancellation.
 struct Watched(Cursor<Arc<[u8]>>, Stop);
 
 impl Read for Watched {

@@ -1,7 +1,8 @@
-//! Listens on the loopback address, and holds every request to its limits.
+//! Listens on the loopback address, and enforces the limits of requests.
 //!
-//! A request must name this address as its host, and come from no other page. Its head and body are read within a time and
-//! up to a size; what is asked is computed aside, a few at a time, each within a time. What panics answers 500.
+//! A request must name this address as its host, and must not come from another page. Head and body are limited in time
+//! and size; answers are computed on separate threads, a few at a time, each with a time limit. A panic gives status
+//! 500.
 
 use super::reply::{Reply, asset, respond};
 use crate::trouble::{Stop, Trouble};
@@ -21,44 +22,41 @@ use tokio::net::TcpListener;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::timeout;
 
-/// Largest body of a request, bytes.
+/// Maximum size of a request body, bytes.
 const LARGEST_BODY: usize = 256 << 10;
-/// Largest logs that may come with a request, bytes.
+/// Maximum total size of the logs in a request, bytes.
 const LARGEST_LOGS: usize = 64 << 20;
-/// How many requests with logs are held at a time.
+/// Maximum number of concurrent requests with logs.
 const LOGS: usize = 2;
-/// Within which logs must be here.
+/// Time limit for receiving logs.
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
-/// Most connections at a time; more wait to be accepted.
+/// Maximum number of connections; further ones wait to be accepted.
 const CONNECTIONS: usize = 2_000;
-/// How many wait for a seat, for what is answered within a blink and for the rest; whoever comes then is told that all is busy.
+/// Length of the queue, for quick questions and for the rest; further requests are refused as busy.
 const WAITING: [usize; 2] = [400, 60];
-/// How long one waits for a seat.
+/// Maximum waiting time in the queue.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
-/// Questions that are answered within a blink: they do not wait for the others.
+/// Quick questions, which do not wait for the others.
 const QUICK: &[&str] = &["", "begin", "speed", "why", "sweep"];
-/// Within which a request's head must be here, and then its body.
+/// Time limit for receiving the head of a request, and then its body.
 const TO_READ: Duration = Duration::from_secs(10);
-/// Within which an answer must be computed.
+/// Time limit for computing an answer.
 const TO_ANSWER: Duration = Duration::from_secs(30);
-/// Longest life of a connection.
+/// Maximum lifetime of a connection.
 const TO_LIVE: Duration = Duration::from_secs(600);
 
-/// What the browser may do with the page: show it, its own style, script and pictures, and send its own forms.
+/// Content security policy: only the page's own style, script, pictures and forms.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
                       form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Serves the page on a port, or on a free one. Says at which address once it listens, and returns when it no longer can.
+/// Serves the page on a port, or on a free one. Reports the address once it listens, and returns when it no longer can.
 pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
     let wrong = |e: std::io::Error| {
-        Trouble::no_answer(
-            format!("the page cannot be served: {e}"),
-            "a port that is free",
-        )
-        .hint("without --port a free one is taken")
-        .at("--port")
+        Trouble::no_answer(format!("the page cannot be served: {e}"), "a free port")
+            .hint("without --port a free port is used")
+            .at("--port")
     };
-    // One thread talks; others compute.
+    // One thread communicates; others compute.
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .max_blocking_threads(16)
@@ -83,7 +81,7 @@ async fn listen(listener: &TcpListener, router: &Router) {
             return;
         };
         let Ok((stream, _)) = listener.accept().await else {
-            // No handles left, or a client that went away: others come.
+            // No handles left, or a client that has gone: keep accepting others.
             tokio::time::sleep(Duration::from_millis(20)).await;
             continue;
         };
@@ -100,7 +98,7 @@ async fn listen(listener: &TcpListener, router: &Router) {
     }
 }
 
-/// Where questions of one kind are computed: a few at a time, on threads of their own.
+/// A queue for questions of one kind: a few are computed at a time, on dedicated threads.
 #[derive(Clone)]
 struct Lane {
     seats: Arc<Semaphore>,
@@ -114,12 +112,12 @@ impl Lane {
         Self {
             seats: Arc::new(Semaphore::new(seats)),
             waiting: Arc::new(Semaphore::new(waiting)),
-            // Without threads of their own they compute on those of all.
+            // Without dedicated threads they use the common ones.
             pool: pool.ok().map(Arc::new),
         }
     }
 
-    /// A seat, if one is free in time.
+    /// A permit to compute, if one becomes free in time.
     async fn seat(&self) -> Option<OwnedSemaphorePermit> {
         let _waiting = self.waiting.try_acquire().ok()?;
         let seat = timeout(TO_BE_SEATED, Arc::clone(&self.seats).acquire_owned());
@@ -127,7 +125,7 @@ impl Lane {
     }
 }
 
-/// How much may be going on at a time.
+/// Limits of concurrent work.
 #[derive(Clone)]
 struct Rooms {
     quick: Lane,
@@ -135,7 +133,7 @@ struct Rooms {
     logs: Arc<Semaphore>,
 }
 
-/// The paths.
+/// The routes.
 fn router(port: u16) -> Router {
     let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
     let rooms = Rooms {
@@ -175,20 +173,20 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
             .starts_with("/log")
             || path.starts_with("/download/log.");
         let read = if with_logs && is_of_kind(&request, "text/csv") {
-            // Room is taken before the first byte is read.
+            // The permit is taken before the first byte is read.
             seat = rooms.logs.acquire_owned().await.ok();
-            let largest = (LARGEST_LOGS, "logs of up to 64 MB in all are read");
+            let largest = (LARGEST_LOGS, "logs may have up to 64 MB in total");
             body(request, largest, TO_READ_LOGS).await.map(|b| logs = b)
         } else if is_of_kind(&request, "application/x-www-form-urlencoded") {
-            let largest = (LARGEST_BODY, "what is typed may have up to 250 kB");
+            let largest = (LARGEST_BODY, "typed input may have up to 250 kB");
             let read = body(request, largest, TO_READ).await;
             read.and_then(|bytes| {
                 let text = String::from_utf8(bytes.into());
-                form = text.map_err(|_| Reply::sorry(400, "The form is no UTF-8 text."))?;
+                form = text.map_err(|_| Reply::sorry(400, "The form is not UTF-8 text."))?;
                 Ok(())
             })
         } else {
-            Err(Reply::sorry(415, "Only what the form sends is read here."))
+            Err(Reply::sorry(415, "Only form data are accepted here."))
         };
         if let Err(reply) = read {
             return send(reply);
@@ -209,14 +207,14 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     send(reply.await)
 }
 
-/// Whether a request comes from this page: a foreign host is a name that was made to point here, a foreign origin is
-/// another page that sends a form here or shows this one.
+/// Whether a request comes from this page: a foreign host means a name that resolves to this computer, a foreign origin
+/// another page that submits a form here or embeds this one.
 fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     let mut named = headers.get_all(header::HOST).iter();
     let host = named.next().and_then(|h| h.to_str().ok());
     if named.next().is_some() || !host.is_some_and(|h| hosts.iter().any(|own| own == h)) {
-        return Err("This page answers only under its own address.");
+        return Err("This page answers only at its own address.");
     }
     let foreign = |origin: &HeaderValue| {
         let origin = origin.to_str().ok().and_then(|o| o.strip_prefix("http://"));
@@ -226,25 +224,27 @@ fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     if headers.get_all(header::ORIGIN).iter().any(foreign)
         || headers.get_all("sec-fetch-site").iter().any(other_site)
     {
-        return Err("This page takes nothing from other pages. Type its address into the browser.");
+        return Err(
+            "This page accepts nothing from other pages. Enter its address in the browser.",
+        );
     }
     Ok(())
 }
 
-/// Whether a request says that its body is of a kind.
+/// Whether a request states a given content type.
 fn is_of_kind(request: &Request, kind: &str) -> bool {
     let said = request.headers().get(header::CONTENT_TYPE);
     let said = said.and_then(|k| k.to_str().ok()).unwrap_or_default();
     said.to_ascii_lowercase().starts_with(kind)
 }
 
-/// The body of a request, read piece by piece up to a size, of which a stranger is told in words.
+/// The body of a request, read in chunks up to a maximum size; `words` describe that limit.
 async fn body(
     request: Request,
     (largest, words): (usize, &str),
     within: Duration,
 ) -> Result<Bytes, Reply> {
-    let too_large = || Reply::sorry(413, &format!("That is too large: {words}."));
+    let too_large = || Reply::sorry(413, &format!("Too large: {words}."));
     let said = request.headers().get(header::CONTENT_LENGTH);
     let said = said.and_then(|l| l.to_str().ok()?.parse().ok());
     if said > Some(largest) {
@@ -253,11 +253,11 @@ async fn body(
     match timeout(within, to_bytes(request.into_body(), largest)).await {
         Ok(Ok(bytes)) => Ok(bytes),
         Ok(Err(_)) => Err(too_large()),
-        Err(_) => Err(Reply::sorry(408, "The rest did not come.")),
+        Err(_) => Err(Reply::sorry(408, "The request is incomplete.")),
     }
 }
 
-/// Stops the work that it was made for when it is dropped: with the client that went away, or when time is up.
+/// Cancels its computation when dropped: when the client has gone, or when time is up.
 struct Waiting(Stop);
 
 impl Drop for Waiting {
@@ -266,13 +266,13 @@ impl Drop for Waiting {
     }
 }
 
-/// Computes aside, when there is a seat. It is given back when the work ends, not when nobody waits for it any
-/// longer, so that work that takes too long cannot pile up.
+/// Computes on another thread when a permit is free. The permit is returned when the work ends, not when the client
+/// leaves, so that long computations cannot pile up.
 async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static) -> Reply {
     let stop = Stop::able();
     let _waiting = Waiting(stop.clone());
     let Some(seat) = lane.seat().await else {
-        return Reply::sorry(503, "All is busy. Ask again in a moment.");
+        return Reply::sorry(503, "The server is busy. Please try again in a moment.");
     };
     let task = tokio::task::spawn_blocking(move || {
         let _seat = seat;
@@ -285,9 +285,12 @@ async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static
         Ok(Ok(reply)) => reply,
         Ok(Err(_)) => Reply::sorry(
             500,
-            "Something went wrong in the computation. The page goes on; please report what was asked.",
+            "The computation failed. The page continues to work; please report the input.",
         ),
-        Err(_) => Reply::sorry(503, "That took too long. Ask again, or ask for less."),
+        Err(_) => Reply::sorry(
+            503,
+            "The computation took too long. Try again, or reduce the request.",
+        ),
     }
 }
 
@@ -302,7 +305,7 @@ fn send(reply: Reply) -> Response {
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
-        // Not `no-referrer`: under that a browser hides the origin of the page's own forms.
+        // Not `no-referrer`: with it a browser hides the origin of the page's own forms.
         (header::REFERRER_POLICY, "same-origin"),
         (header::CACHE_CONTROL, "no-store"),
     ] {
@@ -363,7 +366,7 @@ mod tests {
                 }
                 Reply::sorry(404, "stopped")
             });
-            // The client goes away.
+            // The client disconnects.
             assert!(timeout(Duration::from_millis(50), long).await.is_err());
             let after = timeout(Duration::from_secs(5), lane.seats.acquire()).await;
             assert!(after.is_ok(), "the work goes on");

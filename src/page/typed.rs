@@ -1,26 +1,26 @@
-//! What a form sends.
+//! Form input.
 
 use crate::quantity::Units;
 use crate::trouble::Trouble;
 
-/// Most boxes that a form may send.
+/// Maximum number of boxes in a form.
 const MOST_FIELDS: usize = 600;
 
-/// The machine that the page begins with.
+/// The default machine of the page.
 pub(super) const FIRST_MACHINE: &str = "light-truck";
 
-/// What was typed into a form, by the name of each box.
+/// The typed input of a form, by the name of each box.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Typed(Vec<(String, String)>);
 
 impl Typed {
-    /// From the text of a query or of a form's body.
+    /// Parses the text of a query or of a form body.
     pub fn read(text: &str) -> Result<Self, Trouble> {
         let mut fields = Vec::new();
         for pair in text.split('&').filter(|p| !p.is_empty()) {
             if fields.len() == MOST_FIELDS {
                 let expected = format!("no more than {MOST_FIELDS}");
-                return Err(Trouble::input("a form of too many fields", expected));
+                return Err(Trouble::input("a form with too many fields", expected));
             }
             let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
             fields.push((decoded(name)?, decoded(value)?));
@@ -28,36 +28,36 @@ impl Typed {
         Ok(Self(fields))
     }
 
-    /// What was typed in a box, without space around it; nothing where nothing was.
+    /// The text of a box, trimmed; `None` if empty.
     pub fn get(&self, name: &str) -> Option<&str> {
         self.all(name).next()
     }
 
-    /// All that was typed in boxes of one name.
+    /// All texts of boxes with one name.
     pub(super) fn all(&self, name: &str) -> impl Iterator<Item = &str> {
         self.pairs()
             .filter(move |(n, _)| *n == name)
             .map(|(_, v)| v)
     }
 
-    /// All that was typed, by name.
+    /// All texts, by name.
     pub(super) fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
         let all = self.0.iter().map(|(n, v)| (n.as_str(), v.trim()));
         all.filter(|(_, v)| !v.is_empty())
     }
 
-    /// Puts something into a box, in place of what was there.
+    /// Sets the text of a box.
     pub(super) fn set(&mut self, name: &str, words: &str) {
         self.0.retain(|(n, _)| n != name);
         self.0.push((name.into(), words.into()));
     }
 
-    /// Empties the boxes whose names begin so.
+    /// Clears the boxes with this name prefix.
     pub(super) fn forget(&mut self, begin: &str) {
         self.0.retain(|(n, _)| !n.starts_with(begin));
     }
 
-    /// The system of units.
+    /// The unit system.
     pub fn units(&self) -> Units {
         match self.get("units") {
             Some("us") => Units::Us,
@@ -65,7 +65,7 @@ impl Typed {
         }
     }
 
-    /// The machine's name in the library; empty where its text was given.
+    /// The library name of the machine; empty if its text was given.
     pub(super) fn machine(&self) -> &str {
         match self.get("machine_text") {
             Some(_) => "",
@@ -73,14 +73,14 @@ impl Typed {
         }
     }
 
-    /// Whether a text of many lines was typed, too long for an address.
+    /// Whether a multi-line text was typed, which is too long for an address.
     pub(super) fn is_long(&self) -> bool {
         self.0
             .iter()
             .any(|(name, text)| name.ends_with("_text") && !text.trim().is_empty())
     }
 
-    /// What was sent but is not in `shown`, so that the form can carry it along.
+    /// The input without a box in `shown`, so that the form can pass it on.
     pub(super) fn others(&self, shown: &str) -> impl Iterator<Item = (&str, &str)> {
         let stands = move |name: &str| shown.contains(&format!(" name=\"{name}\""));
         let all = self.0.iter().map(|(n, v)| (n.as_str(), v.as_str()));
@@ -88,7 +88,7 @@ impl Typed {
     }
 }
 
-/// What is behind percent signs and pluses; it must be UTF-8, without characters that no keyboard types.
+/// Decodes percent signs and pluses; the result must be UTF-8 without control characters.
 fn decoded(text: &str) -> Result<String, Trouble> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.bytes();
@@ -113,7 +113,10 @@ fn decoded(text: &str) -> Result<String, Trouble> {
 }
 
 fn broken() -> Trouble {
-    Trouble::input("a form that is no UTF-8 text", "what the page itself sends")
+    Trouble::input(
+        "a form that is not UTF-8 text",
+        "the input of the page's own form",
+    )
 }
 
 #[cfg(test)]

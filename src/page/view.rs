@@ -1,4 +1,4 @@
-//! The whole page, and the part of it that answers.
+//! The whole page, and its answer part.
 
 use super::behind;
 use super::door::{basis, box_of};
@@ -16,14 +16,14 @@ use crate::trouble::{Cause, TOLD, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
 
-/// The look of reports, and what the page adds to it.
+/// The style of reports, with additions of the page.
 pub(super) const STYLE: &str = concat!(
     include_str!("../report/style.css"),
     include_str!("page.css")
 );
-/// The script, without which the page works too.
+/// The script; the page also works without it.
 pub(super) const SCRIPT: &str = include_str!("page.js");
-/// The picture in the browser's tab.
+/// The icon in the browser tab.
 pub(super) const ICON: &str = include_str!("icon.svg");
 
 /// Keys and names, for a choice.
@@ -47,7 +47,7 @@ pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
     OILS.iter().filter_map(name).collect()
 });
 
-/// What comes out of a question.
+/// The result of a question.
 type Asked = Result<Answer, Troubles>;
 
 /// The frame of every page.
@@ -76,9 +76,9 @@ pub(super) fn frame(title: &str, now: &str, first: bool, body: &Markup) -> Strin
     page.into_string()
 }
 
-/// A page that says what went wrong with the request itself.
+/// A page with the error of the request itself.
 pub(super) fn sorry(words: &str) -> String {
-    let body = html! { main.sorry { h1 { "That did not work" } p { (words) } p { a href="/" { "To the beginning" } } } };
+    let body = html! { main.sorry { h1 { "That did not work" } p { (words) } p { a href="/" { "To the start page" } } } };
     frame("That did not work", "", false, &body)
 }
 
@@ -99,7 +99,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
     let (first, more) = inner(question, typed, asked);
     let body = html! {
         form #ask action={ "/" (question.key) } method=(method) {
-            // The first button is the one that the enter key presses.
+            // The enter key activates the first button.
             button hidden { "Compute" }
             nav aria-label="Questions" {
                 @for q in super::questions() {
@@ -118,17 +118,17 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
         div.below {
             section.laws aria-labelledby="laws" { details data-key="laws" {
                 summary { h2 #laws { "The laws behind the numbers" } }
-                p.help { "Each with its equation, where it holds, where it comes from, and how it was checked." }
+                p.help { "Each with its equation, valid range, source, and checks." }
                 (behind::laws())
             } }
         }
-        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". All is computed on your own device, and nothing is sent anywhere." }
+        footer { "oilwheel " (env!("CARGO_PKG_VERSION")) ". Everything is computed on your own device, and nothing is sent anywhere." }
     };
     let first = typed.get("machine").is_none() && !typed.is_long();
     frame(question.title, &now, first, &body)
 }
 
-/// The part of the page that answers, and where the slides belong for what was typed.
+/// The answer part of the page, with the slider positions for the typed input.
 pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) -> String {
     let now = asked
         .as_ref()
@@ -152,21 +152,21 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
     page.into_string()
 }
 
-/// The word for a command that the fan's own control gives.
+/// The word for a command set by the fan control.
 pub(super) const AUTOMATIC: &str = "automatic";
 
-/// Machine and condition, if what was typed can be read.
+/// Machine and condition, if the typed input is valid.
 pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Posed> {
     question::basis::read(&basis(question, typed)).ok()
 }
 
-/// The places for electric fans on the machine that was asked for.
+/// The places for electric fans on the requested machine.
 pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     let posed = understood(question, typed);
     posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
-/// The figure in the page's head; neither a probability by itself, nor what is computed over what was read.
+/// The figure in the page title; not a bare probability, nor a computed value if there is a reading.
 fn heading(answer: &Answer) -> String {
     let typed = answer.request.contains_key("measured");
     let figure = answer.figure.as_ref();
@@ -174,34 +174,34 @@ fn heading(answer: &Answer) -> String {
     figure.map_or(String::new(), |f| f.figure.clone())
 }
 
-/// What answers, and what there is more of it.
+/// The answer, and its further parts.
 fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
         Ok(answer) => reply(question, answer, typed),
         Err(_) if waits_for_log(asked) => {
-            let words = "How hot did it get, for how long, doing what, and how far from boiling? Drop a log, choose its file, or paste it.";
+            let words = "How hot did it get, for how long, in which driving, and how far from boiling? Drop a log, choose its file, or paste it.";
             (html! { p.headline { (words) } }, html! {})
         }
         Err(troubles) => (wrong(question, typed, troubles), html! {}),
     }
 }
 
-/// Whether nothing is wrong but that no log is there yet.
+/// Whether the only problem is that no log was given yet.
 pub(super) fn waits_for_log(asked: &Asked) -> bool {
     asked
         .as_ref()
         .is_err_and(|all| all.iter().all(|t| t.found == NO_LOG))
 }
 
-/// The problem that stands where no log was sent.
+/// The problem if no log was given.
 pub(super) const NO_LOG: &str = "no log yet";
 
-/// What is wrong, each with the field that it is about.
+/// The problems, each with its field.
 fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     let none = troubles.iter().all(|t| t.cause == Cause::NoAnswer);
     html! {
         div.troubles role="alert" {
-            h2 { @if none { "There is no answer to this" } @else { "Please look at this again" } }
+            h2 { @if none { "There is no answer to this" } @else { "Please check your input" } }
             ul {
                 @for trouble in troubles.iter().take(TOLD) {
                     @match box_of(question, typed, trouble) {
@@ -217,14 +217,15 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// Questions whose plan or table is for everyone; what the others have beside verdict, why and next is for the engineer.
+/// Questions whose plan or table is for everyone; in the others everything except verdict, reason and next step is for
+/// the engineer.
 const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
-/// An answer: the verdict, why with one picture, what next; and what there is more of it.
+/// An answer: the verdict, the reason with one picture, the next step; then the further parts.
 fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
     let units = typed.units();
     let mut answer = answer.clone();
-    // The page has these figures with what stands behind them.
+    // The page shows these figures with their background.
     answer
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
@@ -242,14 +243,14 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     let more = html! {
         @if shown { (rest) }
         details.depth data-key="depth" {
-            summary { strong { "For the engineer" } span.help { "Every figure, what limits, where the ± comes from, what was assumed" } }
+            summary { strong { "For the engineer" } span.help { "Every figure, the limits, the sources of the ±, the assumptions" } }
             @if !shown { (rest) }
             (every_figure(&answer, units))
             details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
         }
         (PreEscaped(named(question, &pieces.remarks)))
         div.keep {
-            h2 { "Keep it" }
+            h2 { "Save" }
             @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
                 button formaction={ "/download/" (question.key) "." (ending) } data-of=(question.key) { (words) }
             }
@@ -263,7 +264,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     (first, more)
 }
 
-/// Every figure of an answer, with what stands behind it.
+/// Every figure of an answer, with its background.
 fn every_figure(answer: &Answer, units: Units) -> Markup {
     let figures = figures(answer, units);
     html! {
@@ -275,7 +276,7 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
         }
         @if !figures.is_empty() {
             section.figures {
-                h2 { "Every figure, and what stands behind it" }
+                h2 { "Every figure, and how it is computed" }
                 @for (output, value) in &figures {
                     details data-key=(output.key) {
                         summary { span { (output.help) } " " strong { (value) } }
@@ -287,7 +288,7 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
     }
 }
 
-/// What to do next, with what can hurt there.
+/// The next step, with its hazards.
 fn next_card(question: &Question, next: &Next) -> Markup {
     html! {
         section.next aria-label="What next" {
@@ -298,7 +299,7 @@ fn next_card(question: &Question, next: &Next) -> Markup {
                 p.go {
                     label for="next-value" { "You read " }
                     input #next-value type="text" name="next.value" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
-                    button name="write" value="on" formmethod="post" { "Done: write it down" }
+                    button name="write" value="on" formmethod="post" { "Done: add to notebook" }
                     button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
                 }
                 p.wrong #next-value-wrong {}
@@ -307,7 +308,7 @@ fn next_card(question: &Question, next: &Next) -> Markup {
     }
 }
 
-/// The outputs that an answer holds, with their values in words.
+/// The outputs in an answer, with their values as text.
 fn figures(answer: &Answer, units: Units) -> Vec<(&'static OutputDeclaration, String)> {
     let value = |output: &'static OutputDeclaration| {
         let key = key_of(output.key, Some(output.kind));
@@ -317,7 +318,7 @@ fn figures(answer: &Answer, units: Units) -> Vec<(&'static OutputDeclaration, St
     OUTPUTS.iter().filter_map(value).collect()
 }
 
-/// The name behind a key; the key itself where it is none of them.
+/// The name for a key; an unknown key is returned unchanged.
 pub(super) fn name_of(names: &[(String, String)], key: &str) -> String {
     let found = names.iter().find(|(k, _)| k == key);
     found.map_or_else(|| key.to_string(), |(_, name)| name.clone())

@@ -4,34 +4,34 @@ use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The way of the air, the core apart.
+    /// The air path without the core.
     AirPath {
-        ram: Share [0.0, 1.0] 0.6, FanAir, "share of the road speed's dynamic pressure that drives air through";
-        grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, on the air speed at the core's face";
-        exit: Number [0.0, 100.0] 2.0, FanAir, "loss coefficient of the way out, on the air speed at the core's face";
-        recirculation: Share [0.0, 0.8] 0.1, Heat, "share of the air that comes round again from behind the core at a standstill (judgment)";
-        recirculation_speed: RoadSpeed [0.1, 50.0] 3.0, Heat, "road speed at which that is down to a third (judgment)";
-        blown_back: Share [0.0, 1.0] 0.5, Heat, "share of what auxiliary fans blow back through the core's front that comes round again at a standstill (judgment)";
+        ram: Share [0.0, 1.0] 0.6, FanAir, "fraction of the dynamic pressure of the road speed that acts as ram pressure";
+        grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, referred to the face velocity of the core";
+        exit: Number [0.0, 100.0] 2.0, FanAir, "loss coefficient of the air exit, referred to the face velocity of the core";
+        recirculation: Share [0.0, 0.8] 0.1, Heat, "fraction of the air that recirculates at standstill (engineering assumption)";
+        recirculation_speed: RoadSpeed [0.1, 50.0] 3.0, Heat, "road speed at which recirculation has fallen to a third (engineering assumption)";
+        blown_back: Share [0.0, 1.0] 0.5, Heat, "fraction of the air blown back out of the core face by auxiliary fans that recirculates at standstill (engineering assumption)";
     }
 }
 
 crate::part! {
-    /// A part of the core's face with something ahead of it.
+    /// A zone of the core face with equipment upstream.
     Front {
-        share: Share [0.01, 1.0] f64::NAN, FanAir, "share of the core's face";
-        drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of what stands ahead, at the core's rated air speed";
-        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser gives off here with air conditioning full on, as long as the air can take it";
-        condenser_reach: Share [0.05, 1.0] 0.65, Heat, "how near the air comes to the temperature at which the refrigerant condenses (engineering assumption)";
-        condenser_most: Temperature [celsius(60.0), celsius(100.0)] celsius(86.0), Heat, "temperature of condensing at which the pressure cuts the compressor out";
-        oil_cooler: Share [0.0, 1.0] 0.0, Heat, "share of the oil cooler that stands here";
-        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work oil) give off here at greatest power";
-        other_idle: Share [0.0, 1.0] 0.1, Heat, "share of it that is left at no load; between the two it follows the engine's power (engineering assumption)";
-        auxiliary: Share [0.0, 1.0] 0.0, FanAir, "how far an auxiliary fan here is on: 0 off, 1 on";
-        auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan with no flow; 0 where there is none";
-        auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "flow of the auxiliary fan against no pressure";
-        auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "share of the fall of the auxiliary fan's pressure that goes with flow itself; the rest goes with its square";
-        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "share of this part of the face that the auxiliary fan serves: all under a shroud, else its disc";
-        auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "where the auxiliary fan stands: 0 ahead of the core, 1 behind it in the warmed air";
+        share: Share [0.01, 1.0] f64::NAN, FanAir, "fraction of the core face";
+        drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of the equipment upstream, at the core's rated air speed";
+        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser rejects here with full air conditioning, as far as the air can carry it";
+        condenser_reach: Share [0.05, 1.0] 0.65, Heat, "temperature effectiveness of the condenser, how closely the air approaches the condensing temperature (engineering assumption)";
+        condenser_most: Temperature [celsius(60.0), celsius(100.0)] celsius(86.0), Heat, "condensing temperature at which the pressure switch cuts out the compressor";
+        oil_cooler: Share [0.0, 1.0] 0.0, Heat, "fraction of the oil cooler in this zone";
+        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work hydraulics) reject here at maximum power";
+        other_idle: Share [0.0, 1.0] 0.1, Heat, "fraction of that heat at no load; in between, the heat is linear in engine power (engineering assumption)";
+        auxiliary: Share [0.0, 1.0] 0.0, FanAir, "operating state of the auxiliary fan here; 0 off, 1 on";
+        auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan at zero flow; 0 if there is no fan";
+        auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "free flow of the auxiliary fan, at zero pressure";
+        auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "fraction of the auxiliary fan's pressure fall that is linear in flow; the rest is quadratic";
+        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "fraction of this zone that the auxiliary fan covers; all with a shroud, otherwise its disc area";
+        auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "position of the auxiliary fan; 0 upstream of the core, 1 downstream in the warmed air";
         auxiliary_drop: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "air pressure drop of the auxiliary fan when off, at the core's rated air speed";
     }
 }
@@ -49,7 +49,7 @@ impl Front<f64> {
         .filter_map(|(there, name)| there.then_some(name))
         .collect();
         if there.is_empty() {
-            "something else".into()
+            "other equipment".into()
         } else {
             there.join(" and ")
         }
@@ -64,7 +64,7 @@ impl<N: Real> AirPath<N> {
 
     /// Fraction of the air that recirculates, if auxiliary fans also blow a fraction `back` of the core's airflow back
     /// out of its front.
-    pub fn comes_round(&self, v: N, back: N) -> N {
+    pub fn recirculated_with_fans(&self, v: N, back: N) -> N {
         let round = self.recirculated(v);
         round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
     }

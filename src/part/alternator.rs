@@ -3,12 +3,12 @@
 use crate::numeric::Real;
 
 crate::part! {
-    /// The alternator and what hangs on it.
+    /// The alternator and its loads.
     Alternator {
-        idle_output: Current [5.0, 1000.0] 60.0, Heat, "what it gives at idle when it is hot";
-        other_load: Current [0.0, 1000.0] 40.0, Heat, "what everything else draws: engine, lights, the cabin's blower";
-        voltage: Voltage [5.0, 60.0] 13.5, Heat, "voltage of the system when it charges";
-        efficiency: Share [0.2, 0.95] 0.55, Heat, "share of the power at its shaft that it gives on";
+        idle_output: Current [5.0, 1000.0] 60.0, Heat, "output current at idle, hot";
+        other_load: Current [0.0, 1000.0] 40.0, Heat, "current of all other loads such as engine, lights and cabin blower";
+        voltage: Voltage [5.0, 60.0] 13.5, Heat, "charging voltage of the electrical system";
+        efficiency: Share [0.2, 0.95] 0.55, Heat, "efficiency, electrical output over shaft power";
     }
 }
 

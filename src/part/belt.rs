@@ -5,9 +5,9 @@ use crate::numeric::{Over, Real};
 crate::part! {
     /// A belt between engine and pump.
     Belt {
-        torque_limit: Torque [0.5, 2000.0] f64::NAN, Belt, "torque at the pump's pulley from which it slips";
-        growth: Number [0.005, 1.0] 0.05, Belt, "how much more torque it carries slipping fully than just about to slip, as a share (judgment)";
-        grip: Share [0.02, 1.0] 1.0, Belt, "share of its torque limit that is left; 1 when sound";
+        torque_limit: Torque [0.5, 2000.0] f64::NAN, Belt, "torque at the pump pulley above which the belt slips";
+        growth: Number [0.005, 1.0] 0.05, Belt, "relative increase of the transmitted torque from incipient slip to full slip (engineering assumption)";
+        grip: Share [0.02, 1.0] 1.0, Belt, "remaining fraction of the torque limit; 1 when healthy";
     }
 }
 

@@ -4,44 +4,44 @@ use crate::input::unit::{BAR, L, L_MIN, RPM, celsius};
 use crate::numeric::{Real, greater, lesser, positive};
 
 crate::part! {
-    /// The coolant and its cap.
+    /// The coolant and the pressure cap.
     Coolant {
         glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
-        cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "gauge pressure that the cap holds";
-        limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "greatest coolant temperature allowed at the engine's outlet";
-        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant on the engine's side: block, head, hoses (usual value from memory)";
-        heater: Conductance [0.0, 5e3] 80.0, Heat, "heat that the cabin heater gives off full on for each kelvin between coolant and outer air (engineering assumption)";
-        air_conditioning_off: Temperature [celsius(90.0), celsius(140.0)] celsius(117.0), Heat, "coolant temperature at which air conditioning is cut off";
+        cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "opening pressure of the cap, gauge";
+        limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "maximum allowed coolant temperature at the engine outlet";
+        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant volume in block, head and hoses (default from memory)";
+        heater: Conductance [0.0, 5e3] 80.0, Heat, "conductance of the cabin heater at full heat, from coolant to ambient air (engineering assumption)";
+        air_conditioning_off: Temperature [celsius(90.0), celsius(140.0)] celsius(117.0), Heat, "coolant temperature at which the air conditioning cuts out";
     }
 }
 
 crate::part! {
-    /// The coolant pump, turned by the engine.
+    /// The engine-driven coolant pump.
     CoolantPump {
-        flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rated engine speed with the thermostat full open";
-        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "engine speed of that flow";
-        health: Share [0.0, 1.0] 1.0, Heat, "share of its flow that is left; 1 when sound";
+        flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rated engine speed with the thermostat fully open";
+        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "rated engine speed of that flow";
+        health: Share [0.0, 1.0] 1.0, Heat, "remaining fraction of the flow; 1 when healthy";
     }
 }
 
 crate::part! {
     /// The thermostat.
     Thermostat {
-        opens: Temperature [celsius(40.0), celsius(120.0)] celsius(88.0), Heat, "coolant temperature at which it begins to open";
-        full: Temperature [celsius(45.0), celsius(130.0)] celsius(100.0), Heat, "coolant temperature at which it is full open";
-        least: Share [0.0, 1.0] 0.0, Heat, "least opening; 0 when sound, more when it does not close";
-        most: Share [0.0, 1.0] 1.0, Heat, "greatest opening; 1 when sound, less when it sticks";
+        opens: Temperature [celsius(40.0), celsius(120.0)] celsius(88.0), Heat, "coolant temperature at which the thermostat begins to open";
+        full: Temperature [celsius(45.0), celsius(130.0)] celsius(100.0), Heat, "coolant temperature at which the thermostat is fully open";
+        least: Share [0.0, 1.0] 0.0, Heat, "minimum opening; 0 when healthy, more if it does not close";
+        most: Share [0.0, 1.0] 1.0, Heat, "maximum opening; 1 when healthy, less if it sticks";
     }
 }
 
 crate::part! {
-    /// What asks the fan for speed.
+    /// The fan control.
     FanControl {
-        begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which it asks for the least";
-        full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature from which it asks for all";
-        air_conditioning: Share [0.0, 1.0] 0.5, Heat, "least that it asks for with air conditioning on";
-        hysteresis: TemperatureDifference [0.0, 20.0] 2.0, Heat, "how far the coolant must fall before it asks for less (usual value from memory)";
-        delay: Time [0.0, 120.0] 3.0, Heat, "how long the coolant must stay past that before the command moves (usual value from memory)";
+        begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which the command is at its minimum";
+        full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature above which the command is full";
+        air_conditioning: Share [0.0, 1.0] 0.5, Heat, "minimum command with air conditioning on";
+        hysteresis: TemperatureDifference [0.0, 20.0] 2.0, Heat, "hysteresis, how far the coolant must fall before the command is reduced (default from memory)";
+        delay: Time [0.0, 120.0] 3.0, Heat, "delay, how long the coolant must stay beyond the threshold before the command changes (default from memory)";
     }
 }
 

@@ -4,21 +4,21 @@ use crate::input::unit::L_MIN;
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The core of the radiator, by one rating point.
+    /// The radiator core, described by one rating point.
     Core {
-        face: Area [0.01, 6.0] f64::NAN, FanAir, "area of its face";
-        width: Length [0.0, 4.0] 0.0, FanAir, "width of its face, for fans that have to fit; its height follows. 0 where it is not known: then twice its height at most";
-        rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "air speed at its face at the rating point";
+        face: Area [0.01, 6.0] f64::NAN, FanAir, "face area";
+        width: Length [0.0, 4.0] 0.0, FanAir, "width of the face, to check whether fans fit; its height follows from the area. 0 if unknown: the face is then taken as twice as wide as high";
+        rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "face velocity of the air at the rating point";
         rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
-        linear: Share [0.05, 1.0] 0.5, FanAir, "share of that drop that goes with air speed; the rest goes with its square";
-        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat passed at the rating point for each kelvin between coolant and air";
+        linear: Share [0.05, 1.0] 0.5, FanAir, "fraction of that pressure drop that is linear in air speed; the rest is quadratic";
+        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat rejected at the rating point per kelvin of inlet temperature difference between coolant and air";
         rated_coolant_flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rating point";
-        air_side: Share [0.3, 0.99] 0.85, Heat, "share of the resistance to heat that lies on the air side at the rating point";
-        air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the conductance of the air side";
-        blocked: Share [0.0, 0.95] 0.0, FanAir, "share of the face that is blocked outside; 0 when clean";
-        fouling: Number [1.0, 30.0] 1.0, FanAir, "factor on its air resistance by dirt in the fins; 1 when clean";
-        blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "share of the tubes that are blocked inside; 0 when clean";
-        heat_capacity: HeatCapacity [200.0, 2e6] 18e3, Heat, "heat capacity of its metal and of the coolant in it (usual value from memory)";
+        air_side: Share [0.3, 0.99] 0.85, Heat, "air-side fraction of the thermal resistance at the rating point";
+        air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the air-side conductance";
+        blocked: Share [0.0, 0.95] 0.0, FanAir, "fraction of the face that is blocked outside; 0 when clean";
+        fouling: Number [1.0, 30.0] 1.0, FanAir, "factor on the air resistance for dirt in the fins; 1 when clean";
+        blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "fraction of the tubes that are blocked inside; 0 when clean";
+        heat_capacity: HeatCapacity [200.0, 2e6] 18e3, Heat, "heat capacity of the core's metal and the coolant in it (default from memory)";
     }
 }
 

@@ -6,37 +6,37 @@ use crate::numeric::{Real, greater, lesser, positive};
 use std::f64::consts::PI;
 
 crate::part! {
-    /// The engine as a source of heat: a straight line of fuel over power, and a share of the fuel's heat to the coolant.
+    /// The engine as a heat source: fuel is linear in power, and a fraction of the fuel's heat goes to the coolant.
     Engine {
         displacement: Volume [0.2 * L, 30.0 * L] f64::NAN, Heat, "swept volume of a four-stroke engine";
-        friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean pressure of friction and pumping";
-        efficiency: Share [0.2, 0.55] 0.36, Heat, "share of the fuel's heat that becomes work in the cylinders";
-        rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "greatest power";
-        idle_share: Share [0.05, 0.7] 0.55, Heat, "share of the fuel's heat that goes into coolant, engine oil and metal at no load, before the block gives any of it to the air";
-        full_share: Share [0.05, 0.7] 0.28, Heat, "the same at greatest power";
-        accessories: Power [0.0, 50e3] 1e3, Heat, "power for alternator and the like, the fan's pump apart";
-        air_conditioning: Power [0.0, 50e3] 3e3, Heat, "power for the compressor with air conditioning full on";
-        excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when sound";
-        metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal that warms at once with the coolant (engineering assumption)";
-        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "heat that passes from that metal to the coolant for each kelvin (usual value from memory)";
-        slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and the engine oil that follow it (engineering assumption)";
-        slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "heat that passes from one to the other for each kelvin (engineering assumption)";
-        surface: Conductance [0.0, 500.0] 11.0, Heat, "heat that block, sump and hoses give to the air around them, parked, for each kelvin at 70 K above it (engineering assumption)";
-        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on that with the engine running (engineering assumption)";
+        friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean effective pressure of friction and pumping";
+        efficiency: Share [0.2, 0.55] 0.36, Heat, "indicated efficiency, fraction of the fuel's heat that becomes work in the cylinders";
+        rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "maximum power";
+        idle_share: Share [0.05, 0.7] 0.55, Heat, "fraction of the fuel's heat that goes into coolant, engine oil and metal at no load, before the block loses any of it to the air";
+        full_share: Share [0.05, 0.7] 0.28, Heat, "the same fraction at maximum power";
+        accessories: Power [0.0, 50e3] 1e3, Heat, "power of alternator and other accessories, without the fan drive's pump";
+        air_conditioning: Power [0.0, 50e3] 3e3, Heat, "compressor power with full air conditioning";
+        excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when healthy";
+        metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal that follows the coolant temperature quickly (engineering assumption)";
+        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "conductance from that metal to the coolant (default from memory)";
+        slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and engine oil that follow slowly (engineering assumption)";
+        slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "conductance between the fast and the slow metal (engineering assumption)";
+        surface: Conductance [0.0, 500.0] 11.0, Heat, "conductance from block, sump and hoses to the surrounding air, parked, at an excess temperature of 70 K (engineering assumption)";
+        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on that conductance with the engine running (engineering assumption)";
     }
 }
 
 crate::part! {
     /// The vehicle.
     Vehicle {
-        mass: Mass [50.0, 60e3] f64::NAN, Heat, "mass, loaded";
+        mass: Mass [50.0, 60e3] f64::NAN, Heat, "laden mass";
         rolling: Number [0.002, 0.5] 0.011, Heat, "coefficient of rolling resistance";
         drag_area: Area [0.1, 20.0] f64::NAN, Heat, "drag coefficient times frontal area";
-        trailer_drag_area: Area [0.0, 20.0] 0.0, Heat, "drag area that a trailer adds";
-        driveline: Share [0.4, 1.0] 0.85, Heat, "share of the engine's power that reaches the road";
+        trailer_drag_area: Area [0.0, 20.0] 0.0, Heat, "additional drag area of a trailer";
+        driveline: Share [0.4, 1.0] 0.85, Heat, "driveline efficiency, fraction of the engine's power that reaches the road";
         tyre_radius: Length [0.1, 1.2] f64::NAN, Heat, "rolling radius of the tyres";
-        final_drive: Number [0.5, 30.0] f64::NAN, Heat, "ratio of the final drive";
-        gear_1: Number [0.0, 20.0] 0.0, Heat, "ratio of the first gear; 0 where there is none";
+        final_drive: Number [0.5, 30.0] f64::NAN, Heat, "final drive ratio";
+        gear_1: Number [0.0, 20.0] 0.0, Heat, "ratio of the first gear; 0 if there is none";
         gear_2: Number [0.0, 20.0] 0.0, Heat, "ratio of the second gear";
         gear_3: Number [0.0, 20.0] 0.0, Heat, "ratio of the third gear";
         gear_4: Number [0.0, 20.0] 0.0, Heat, "ratio of the fourth gear";
@@ -46,12 +46,12 @@ crate::part! {
 }
 
 crate::part! {
-    /// How the oil gives off its heat.
+    /// Heat rejection of the oil.
     OilHeat {
-        cooler: Conductance [0.0, 20e3] 0.0, Heat, "heat that the oil cooler gives off for each kelvin over the air, at the core's rated air speed";
-        surface: Conductance [0.0, 2e3] f64::NAN, Heat, "heat that reservoir, lines and cases give off for each kelvin over the air behind the core";
-        metal: HeatCapacity [0.0, 1e7] 4e3, Heat, "heat capacity of the metal that warms with the oil";
-        engine: Conductance [0.0, 2e3] 0.0, Heat, "heat that comes to the oil from the engine's metal, through pump, brackets and hoses, for each kelvin";
+        cooler: Conductance [0.0, 20e3] 0.0, Heat, "conductance of the oil cooler to the air, at the core's rated air speed";
+        surface: Conductance [0.0, 2e3] f64::NAN, Heat, "conductance of reservoir, lines and housings to the air downstream of the core";
+        metal: HeatCapacity [0.0, 1e7] 4e3, Heat, "heat capacity of the metal that follows the oil temperature";
+        engine: Conductance [0.0, 2e3] 0.0, Heat, "conductance from the engine's metal to the oil, through pump, brackets and hoses";
     }
 }
 

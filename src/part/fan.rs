@@ -5,25 +5,25 @@ use crate::law::{fan_affinity_iso_5801 as affinity, fan_curve_quadratic as quadr
 use crate::numeric::{Over, Real};
 
 crate::part! {
-    /// The fan, by one rating point.
+    /// The fan, described by one rating point.
     Fan {
         diameter: Length [100.0 * MM, 2000.0 * MM] f64::NAN, FanAir, "diameter over the blade tips";
-        rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter of the rating point; not given: its own";
-        rated_speed: Speed [100.0 * RPM, 10000.0 * RPM] f64::NAN, FanAir, "speed of the rating point";
-        rated_power: Power [10.0, 100e3] f64::NAN, FanAir, "shaft power at the rating point, in its core and shroud";
-        rated_density: Density [0.7, 1.5] 1.2, FanAir, "air density of the rating point";
+        rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter at the rating point; default: the fan's own";
+        rated_speed: Speed [100.0 * RPM, 10000.0 * RPM] f64::NAN, FanAir, "speed at the rating point";
+        rated_power: Power [10.0, 100e3] f64::NAN, FanAir, "shaft power at the rating point, installed with core and shroud";
+        rated_density: Density [0.7, 1.5] 1.2, FanAir, "air density at the rating point";
     }
 }
 
 crate::part! {
-    /// The fan's curve about its rating point, for fans whose torque follows the air they move.
+    /// The fan curve around the rating point, for a fan whose torque depends on its airflow.
     FanCurve {
-        flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "flow at the rating point, at the fan's own air density";
+        flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "volume flow at the rating point, at the air density of the fan";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
-        shut_pressure: Number [0.5, 6.0] 1.8, FanAir, "pressure with no flow over that of the rating point";
-        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "how pressure goes with flow from there, over the rating point; above 1 less the ratio before";
-        shut_torque: Number [0.3, 4.0] 0.9, FanAir, "torque with no flow over that of the rating point";
-        torque_slope: Number [-2.0, 3.0] 0.5, FanAir, "how torque goes with flow from there, over the rating point";
+        shut_pressure: Number [0.5, 6.0] 1.8, FanAir, "shut-off pressure (zero flow) relative to the rating point";
+        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "slope of pressure versus flow at zero flow, relative to the rating point; above 1 minus the previous value";
+        shut_torque: Number [0.3, 4.0] 0.9, FanAir, "torque at zero flow relative to the rating point";
+        torque_slope: Number [-2.0, 3.0] 0.5, FanAir, "slope of torque versus flow at zero flow, relative to the rating point";
     }
 }
 

@@ -9,28 +9,28 @@ crate::part! {
     Line {
         length: HoseLength [0.0, 60.0] f64::NAN, Lines, "length";
         bore: Length [2.0 * MM, 120.0 * MM] f64::NAN, Lines, "inside diameter";
-        roughness: Length [0.0, 0.5 * MM] 0.002 * MM, Lines, "roughness of its wall";
-        fittings: Number [0.0, 500.0] 3.0, Lines, "sum of the loss coefficients of its bends and fittings";
+        roughness: Length [0.0, 0.5 * MM] 0.002 * MM, Lines, "wall roughness";
+        fittings: Number [0.0, 500.0] 3.0, Lines, "sum of the loss coefficients of bends and fittings";
     }
 }
 
 crate::part! {
     /// A screen or a filter element with a bypass.
     Element {
-        resistance: LaminarResistance [0.0, 1e15] f64::NAN, Lines, "pressure drop for each unit of dynamic viscosity and flow";
-        bypass: Pressure [0.01 * BAR, 50.0 * BAR] f64::NAN, Lines, "pressure drop at which its bypass opens; none: a high value";
+        resistance: LaminarResistance [0.0, 1e15] f64::NAN, Lines, "pressure drop per unit of dynamic viscosity and flow";
+        bypass: Pressure [0.01 * BAR, 50.0 * BAR] f64::NAN, Lines, "pressure drop at which the bypass opens; a high value if there is none";
     }
 }
 
 crate::part! {
-    /// The oil cooler's passage: tubes side by side, with a cold bypass.
+    /// The oil side of the oil cooler: parallel tubes, with a cold-oil bypass.
     Cooler {
         length: HoseLength [0.05, 60.0] f64::NAN, Lines, "length of each tube";
         bore: Length [MM, 50.0 * MM] f64::NAN, Lines, "inside diameter of each tube";
-        tubes: Number [1.0, 200.0] 1.0, Lines, "tubes side by side";
-        roughness: Length [0.0, 0.5 * MM] 0.002 * MM, Lines, "roughness of the tubes' wall";
+        tubes: Number [1.0, 200.0] 1.0, Lines, "number of parallel tubes";
+        roughness: Length [0.0, 0.5 * MM] 0.002 * MM, Lines, "wall roughness of the tubes";
         fittings: Number [0.0, 500.0] 4.0, Lines, "sum of the loss coefficients of headers and bends";
-        bypass: Pressure [0.05 * BAR, 50.0 * BAR] 3.0 * BAR, Lines, "pressure drop at which its bypass opens";
+        bypass: Pressure [0.05 * BAR, 50.0 * BAR] 3.0 * BAR, Lines, "pressure drop at which the bypass opens";
     }
 }
 

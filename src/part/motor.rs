@@ -8,14 +8,14 @@ crate::part! {
     /// The motor.
     Motor {
         displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Motor, "geometric displacement";
-        slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar slip coefficient Cs";
-        turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent slip coefficient Ct";
-        drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous drag coefficient Cv";
-        drag_exponent: Number [0.0, 1.2] 0.5, MotorDrag, "how viscous drag follows viscosity: 1 in proportion, 0 not at all, usually 0.5 (judgment)";
-        friction: Number [0.0, 0.6] 0.1, MotorDrag, "dry friction as a share of the pressure torque, Cf";
-        dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "torque to turn it without pressure and oil drag, T0";
-        breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "torque at which a standing motor begins to turn";
-        anti_cavitation: Pressure [0.01 * BAR, 5.0 * BAR] 0.1 * BAR, Valve, "pressure at which the check valve feeds a coasting motor";
+        slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar leakage coefficient Cs";
+        turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent leakage coefficient Ct";
+        drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous friction coefficient Cv";
+        drag_exponent: Number [0.0, 1.2] 0.5, MotorDrag, "viscosity exponent of viscous friction; 1 proportional, 0 independent, usually 0.5 (engineering assumption)";
+        friction: Number [0.0, 0.6] 0.1, MotorDrag, "friction coefficient Cf, friction torque as a fraction of the pressure torque";
+        dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "constant friction torque T0, without pressure and viscous friction";
+        breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "breakaway torque, shaft torque at which a stopped motor begins to turn";
+        anti_cavitation: Pressure [0.01 * BAR, 5.0 * BAR] 0.1 * BAR, Valve, "opening pressure of the anti-cavitation check valve that feeds an overrunning motor";
     }
 }
 

@@ -8,15 +8,15 @@ crate::part! {
     /// The pump that feeds the fan motor.
     Pump {
         displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Pump, "geometric displacement";
-        ratio: Number [0.2, 5.0] f64::NAN, Pump, "pump speed for each turn of the engine";
-        slip: Number [0.0, 2e-6] 1.5e-8, PumpSlip, "laminar slip coefficient Cs";
-        turbulent_slip: Number [0.0, 0.05] 3e-3, PumpSlip, "turbulent slip coefficient Ct";
-        drag: Number [0.0, 2e6] 1e5, Belt, "viscous drag coefficient Cv";
-        drag_exponent: Number [0.0, 1.2] 0.5, Belt, "how viscous drag follows viscosity: 1 in proportion, 0 not at all, usually 0.5 (judgment)";
-        friction: Number [0.0, 0.8] 0.1, Belt, "dry friction as a share of the pressure torque, Cf";
-        dry_torque: Torque [0.0, 50.0] 0.5, Belt, "torque to turn it without pressure and oil drag, T0";
-        least_inlet: AbsolutePressure [0.2 * BAR, BAR] 0.6 * BAR, Inlet, "least absolute inlet pressure at which its chambers fill at its fill speed";
-        fill_speed: Speed [100.0 * RPM, 20_000.0 * RPM] 6000.0 * RPM, Inlet, "pump speed at which the least inlet pressure just fills it; not given: its ratio times the machine's full engine speed";
+        ratio: Number [0.2, 5.0] f64::NAN, Pump, "drive ratio, pump speed over engine speed";
+        slip: Number [0.0, 2e-6] 1.5e-8, PumpSlip, "laminar leakage coefficient Cs";
+        turbulent_slip: Number [0.0, 0.05] 3e-3, PumpSlip, "turbulent leakage coefficient Ct";
+        drag: Number [0.0, 2e6] 1e5, Belt, "viscous friction coefficient Cv";
+        drag_exponent: Number [0.0, 1.2] 0.5, Belt, "viscosity exponent of viscous friction; 1 proportional, 0 independent, usually 0.5 (engineering assumption)";
+        friction: Number [0.0, 0.8] 0.1, Belt, "friction coefficient Cf, friction torque as a fraction of the pressure torque";
+        dry_torque: Torque [0.0, 50.0] 0.5, Belt, "constant friction torque T0, without pressure and viscous friction";
+        least_inlet: AbsolutePressure [0.2 * BAR, BAR] 0.6 * BAR, Inlet, "minimum absolute inlet pressure at which the chambers fill at the fill speed";
+        fill_speed: Speed [100.0 * RPM, 20_000.0 * RPM] 6000.0 * RPM, Inlet, "pump speed at which the minimum inlet pressure just fills the chambers; default: drive ratio times full engine speed";
     }
 }
 

@@ -8,19 +8,20 @@ use crate::law::{
 use crate::numeric::{Dual64, Real, falling_root, settle};
 
 crate::part! {
-    /// A flow regulator: the greatest flow that the pump delivers.
+    /// A flow regulator, which limits the flow delivered by the pump.
     Regulator {
-        rated_flow: Flow [0.5 * L_MIN, 1000.0 * L_MIN] f64::NAN, Regulator, "flow it holds at its rated viscosity";
-        rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "viscosity at which it was rated";
-        rated_density: Density [600.0, 1200.0] 830.0, Regulator, "oil density at which it was rated";
-        spring_drop: Pressure [0.2 * BAR, 30.0 * BAR] 4.0 * BAR, Regulator, "pressure drop that its spring holds over the orifice";
+        rated_flow: Flow [0.5 * L_MIN, 1000.0 * L_MIN] f64::NAN, Regulator, "regulated flow at the rated viscosity";
+        rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "rated viscosity";
+        rated_density: Density [600.0, 1200.0] 830.0, Regulator, "rated oil density";
+        spring_drop: Pressure [0.2 * BAR, 30.0 * BAR] 4.0 * BAR, Regulator, "pressure drop across the orifice, set by the spring";
         discharge: Number [0.3, 1.0] 0.65, Regulator, "discharge coefficient in turbulent flow";
-        critical: Number [5.0, 5000.0] 60.0, Regulator, "flow number of the laminar to turbulent passage: sharp edge 15 to 60, long drilling 1000 and more";
+        critical: Number [5.0, 5000.0] 60.0, Regulator, "critical flow number of the transition from laminar to turbulent; sharp edge 15 to 60, long drilling 1000 and more";
     }
 }
 
 impl<N: Real> Regulator<N> {
-    /// Flow through an orifice of diameter `d` (m) at the spring's drop, m³/s, for viscosity `nu` (m²/s), density `rho`.
+    /// Flow through an orifice of diameter `d` (m) at the spring's drop, m³/s, for viscosity `nu` (m²/s), density
+    /// `rho`.
     fn passes(&self, d: N, nu: N, rho: N) -> N {
         let speed = (self.spring_drop * 2.0 / rho).sqrt();
         let coefficient = discharge::coefficient(self.discharge, d * speed / nu, self.critical);
@@ -34,7 +35,7 @@ impl<N: Real> Regulator<N> {
 
     /// Diameter that gives the rated flow at the rated oil, m.
     fn diameter(&self) -> N {
-        // The turbulent diameter is the minimum; above it the flow grows faster than d².
+        // The diameter for fully turbulent flow is the lower bound of the root; above it the flow grows faster than d².
         let speed = (self.spring_drop * 2.0 / self.rated_density).sqrt();
         let least =
             (self.rated_flow / (self.discharge * speed * std::f64::consts::FRAC_PI_4)).sqrt();

@@ -5,36 +5,36 @@ use crate::law::orifice_flow_merritt_1967 as orifice;
 use crate::numeric::{Over, Real, greater, lesser};
 
 crate::part! {
-    /// The control valve. What it opens at follows from the command.
+    /// The control valve. Its cracking pressure follows the command.
     Valve {
-        low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "pressure difference at which it opens at no command";
-        high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "pressure difference at which it opens at full command";
-        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Valve, "rise of pressure with the flow that it passes";
-        leak: Length [0.0, 10.0 * MM] 0.0, Valve, "diameter of a hole that lets as much by as the valve does when shut; 0 when sound";
-        least_command: Share [0.0, 1.0] 0.0, Valve, "lowest command that it can follow; 0 when it moves freely, 1 stuck at full";
+        low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "cracking pressure difference at zero command";
+        high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "cracking pressure difference at full command";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Valve, "pressure override, rise of pressure per unit of flow";
+        leak: Length [0.0, 10.0 * MM] 0.0, Valve, "diameter of an orifice equivalent to the leakage of the closed valve; 0 when healthy";
+        least_command: Share [0.0, 1.0] 0.0, Valve, "lowest command that the valve can follow; 0 if it moves freely, 1 if stuck at full";
     }
 }
 
 crate::part! {
     /// The main relief valve at the pump.
     Relief {
-        setting: Pressure [BAR, 500.0 * BAR] f64::NAN, Relief, "pressure at which it opens";
-        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Relief, "rise of pressure with the flow that it passes";
+        setting: Pressure [BAR, 500.0 * BAR] f64::NAN, Relief, "cracking pressure";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Relief, "pressure override, rise of pressure per unit of flow";
     }
 }
 
 crate::part! {
-    /// What is asked of the control valve.
+    /// The command to the control valve.
     Control {
-        ceiling: Share [0.0, 1.0] 1.0, Valve, "highest command that reaches the valve; 1 when the control is sound";
-        fail_safe: Share [0.0, 1.0] 1.0, Valve, "command that the unpowered valve stands at";
+        ceiling: Share [0.0, 1.0] 1.0, Valve, "highest command that reaches the valve; 1 when the control is healthy";
+        fail_safe: Share [0.0, 1.0] 1.0, Valve, "fail-safe command, position of the unpowered valve";
     }
 }
 
 crate::part! {
-    /// A control that holds the fan's speed instead of a pressure.
+    /// A control of fan speed instead of pressure.
     Governor {
-        full_speed: Speed [100.0 * RPM, 14_000.0 * RPM] f64::NAN, Valve, "fan speed that it holds at full command";
+        full_speed: Speed [100.0 * RPM, 14_000.0 * RPM] f64::NAN, Valve, "fan speed held at full command";
     }
 }
 

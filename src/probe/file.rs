@@ -15,41 +15,41 @@ use toml::de::{DeTable, DeValue};
 
 /// The fields of a reading: the keys under `[[reading]]` or the column headings of a CSV, with their meaning.
 pub const COLUMNS: [(&str, &str); 18] = [
-    ("test", "the test's key, as on the sheet"),
-    ("value", "what was read, with its unit: 640 rpm"),
-    ("error", "how far that may be off: 10 rpm, or 2 %"),
+    ("test", "key of the test, as on the sheet"),
+    ("value", "the value read, with its unit: 640 rpm"),
+    ("error", "its uncertainty: 10 rpm, or 2 %"),
     (
         "instrument",
-        "in its place: photo-tachometer, gauge-class-1.6 …",
+        "instead of the uncertainty: photo-tachometer, gauge-class-1.6 …",
     ),
-    ("full_scale", "of a gauge or flow meter: 250 bar"),
+    ("full_scale", "full scale of a gauge or flow meter: 250 bar"),
     (
         "blades",
-        "where each blade was counted: the number of blades, by which the value is divided",
+        "if each blade was counted: the number of blades, by which the value is divided",
     ),
-    ("engine_speed", "where it was not the test's: 2100 rpm"),
-    ("oil_temp", "where it was not the test's: 76 °C"),
-    ("thermometer", "what read it: infrared, thermocouple …"),
+    ("engine_speed", "if other than the test's: 2100 rpm"),
+    ("oil_temp", "if other than the test's: 76 °C"),
+    ("thermometer", "the thermometer: infrared, thermocouple …"),
     (
         "air_temp",
-        "ambient air, where it is known: 24 °C; not for coolant",
+        "ambient air, if known: 24 °C; not for coolant tests",
     ),
     (
         "command",
-        "where it was not the test's: 0 to 1, or full, half, least",
+        "if other than the test's: 0 to 1, or full, half, least",
     ),
-    ("ambient", "for coolant, outer air: 31 °C"),
+    ("ambient", "for coolant tests, ambient air: 31 °C"),
     (
         "road_speed",
-        "for coolant, where it was not the test's: 90 km/h",
+        "for coolant tests, if other than the test's: 90 km/h",
     ),
-    ("grade", "for coolant, where it was not the test's: 6 %"),
-    ("trailer", "for coolant, where there was one: 1500 kg"),
+    ("grade", "for coolant tests, if other than the test's: 6 %"),
+    ("trailer", "for coolant tests, if there was one: 1500 kg"),
     (
         "air_conditioning",
-        "for coolant, where it was not the test's: 0 or 1",
+        "for coolant tests, if other than the test's: 0 or 1",
     ),
-    ("date", "the day it was read: 2026-05-02"),
+    ("date", "date of the reading: 2026-05-02"),
     ("when", "healthy, or in question"),
 ];
 
@@ -66,9 +66,9 @@ const OF_COOLANT: [&str; 5] = [
 const MOST: usize = 200;
 
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
-const ENGINE_SHARE: f64 = 0.01;
+const ENGINE_SPEED_FRACTION: f64 = 0.01;
 /// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
-const TEST_ENGINE_SHARE: f64 = 0.02;
+const TEST_ENGINE_SPEED_FRACTION: f64 = 0.02;
 /// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
 /// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
@@ -186,8 +186,8 @@ impl Readings {
                 && date < since
             {
                 let trouble = Trouble::input(
-                    format!("a reading of {date}, before the machine was this machine"),
-                    format!("a day from {since} on, as `since` says"),
+                    format!("a reading of {date}, before the machine had its present form"),
+                    format!("a date from {since} on, as given by `since`"),
                 );
                 reader.note(trouble, row.span.clone());
             }
@@ -224,7 +224,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
         return Vec::new();
     };
     let DeValue::Array(items) = value.get_ref() else {
-        let trouble = Trouble::input("`reading` that is no list", "[[reading]], in two brackets");
+        let trouble = Trouble::input("`reading` is not a list", "[[reading]], in two brackets");
         reader.note(trouble, name.span());
         return Vec::new();
     };
@@ -233,7 +233,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
         let DeValue::Table(table) = item.get_ref() else {
             reader.note(
                 Trouble::input(
-                    "a reading that is no table",
+                    "a reading is not a table",
                     "[[reading]] with test and value",
                 ),
                 item.span(),
@@ -254,7 +254,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
                     DeValue::Float(number) => number.to_string(),
                     DeValue::Datetime(day) if key.get_ref() == "date" => day.to_string(),
                     _ => {
-                        let found = format!("`{}` that is neither text nor number", key.get_ref());
+                        let found = format!("`{}` is neither text nor a number", key.get_ref());
                         reader.note(Trouble::input(found, "a text in quotes"), value.span());
                         return None;
                     }
@@ -284,7 +284,7 @@ fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
         if !known.contains(&&*head.words) {
             let hint = match crate::trouble::near(&head.words, known) {
                 Some(k) => format!("did you mean `{k}`?"),
-                None => format!("known here: {}", known.join(", ")),
+                None => format!("known keys: {}", known.join(", ")),
             };
             let found = format!("a column `{}`", head.words);
             let trouble = Trouble::input(found, "a key of a reading").hint(hint);
@@ -363,7 +363,7 @@ fn air(
     if setting.settled.is_some() {
         return match row.get("air_temp") {
             Some((_, span)) => {
-                let trouble = Trouble::input("`air_temp` for a test of the coolant", "`ambient`");
+                let trouble = Trouble::input("`air_temp` for a coolant test", "`ambient`");
                 reader.note(trouble, span);
                 None
             }
@@ -472,7 +472,10 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
     let mut scale = 0.0;
     let half = if let Some((error, span)) = row.get("error") {
         if read.spread > 0.0 {
-            let trouble = Trouble::input("an error twice: behind the value and as `error`", "one");
+            let trouble = Trouble::input(
+                "an uncertainty twice: after the value and as `error`",
+                "one",
+            );
             reader.note(trouble, span);
             return None;
         }
@@ -481,10 +484,10 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
             if m.spread > 0.0 {
                 return Ok(m.spread);
             }
-            let found = format!("{}: an error of zero", probe.key);
+            let found = format!("{}: an uncertainty of zero", probe.key);
             Err(Trouble::input(
                 found,
-                "how far the reading may be off, above zero",
+                "the uncertainty of the reading, above zero",
             ))
         });
         note(reader, span, spread)?
@@ -494,8 +497,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
         scale = if device.of_full_scale > 0.0 {
             let Some((words, span)) = row.get("full_scale") else {
                 let found = format!("{} without its `full_scale`", device.name);
-                let trouble =
-                    Trouble::input(found, "the highest mark on its scale, such as 250 bar");
+                let trouble = Trouble::input(found, "its full scale, such as 250 bar");
                 reader.note(trouble, row.span.clone());
                 return None;
             };
@@ -504,8 +506,12 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
                     return Ok(m.value);
                 }
                 let show = |v| Units::Si.show(kind, v);
-                let found = format!("{} read on a scale to {}", show(read.value), show(m.value));
-                Err(Trouble::input(found, "a reading within the scale"))
+                let found = format!(
+                    "{} read on an instrument with full scale {}",
+                    show(read.value),
+                    show(m.value)
+                );
+                Err(Trouble::input(found, "a reading within full scale"))
             });
             note(reader, span, scale)?
         } else {
@@ -517,7 +523,7 @@ fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<Measure
     } else {
         if row.get("instrument").is_none() {
             let trouble = Trouble::input(
-                format!("`{}` without its error", probe.key),
+                format!("`{}` without its uncertainty", probe.key),
                 "error = \"10 rpm\", or the instrument",
             )
             .hint(format!("instrument = \"{}\"", probe.instrument));
@@ -584,7 +590,7 @@ fn setting(
     };
     let mut engine_half = usual(setting.engine);
     if engine_half <= 0.0 {
-        engine_half = TEST_ENGINE_SHARE * setting.engine_speed(machine);
+        engine_half = TEST_ENGINE_SPEED_FRACTION * setting.engine_speed(machine);
     }
     let mut span = row.get("test").map_or(row.span.clone(), |(_, s)| s);
     if let Some((words, at)) = row.get("engine_speed") {
@@ -599,7 +605,7 @@ fn setting(
         engine_half = if measure.spread > 0.0 {
             measure.spread
         } else {
-            ENGINE_SHARE * measure.value
+            ENGINE_SPEED_FRACTION * measure.value
         };
         span = at;
     }
@@ -609,20 +615,20 @@ fn setting(
     if speed < least || speed > most {
         let show = |v| Units::Si.show(Kind::Speed, v);
         let trouble = Trouble::input(
-            format!("{} at {} of the engine", probe.key, show(speed)),
+            format!("{} at an engine speed of {}", probe.key, show(speed)),
             format!(
-                "a speed that this engine runs at: {} to {}",
+                "an engine speed of this machine: {} to {}",
                 show(least),
                 show(most)
             ),
         )
-        .hint("another test, or `engine_speed` as it was");
+        .hint("choose another test, or give the actual `engine_speed`");
         reader.note(trouble, span);
         return None;
     }
     if !probe.runs_on(machine) && probe.setting.settled.is_some() {
         let trouble = Trouble::input(
-            format!("`{}` on a machine without its radiator's parts", probe.key),
+            format!("`{}` for a machine without radiator parts", probe.key),
             "a machine file with core, air, coolant, engine …; [vehicle] for a test on the road",
         )
         .hint("`oilwheel new light-truck` shows these parts with their meaning");
@@ -698,8 +704,8 @@ fn used(
     for key in refused {
         if let Some((_, at)) = row.get(key) {
             let expected = match setting.settled {
-                Some(_) => "no oil temperature: here the oil settles by itself",
-                None => "this only for a test of the coolant",
+                Some(_) => "no oil temperature: here the oil reaches its own steady state",
+                None => "this for coolant tests only",
             };
             let found = format!("`{key}` for {}", probe.name);
             reader.note(Trouble::input(found, expected), at);

@@ -60,10 +60,10 @@ const fn fan_speed(
     }
 }
 
-const FULL: &str = "Tape on one blade, or count the blades and note them. Ask for full fan (scan tool, or air conditioning on) and wait for a steady speed.";
-const PART: &str = "Ask for least or half fan by the scan tool; least comes as well with a cool engine and air conditioning off. Wait for a steady speed.";
-const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now does what the fail-safe promises, valve, pump and motor are sound and the asking is not.";
-const COLD: &str = "First start of the day, as soon as the speed is steady: the oil warms by the minute, so note its temperature.";
+const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan (scan tool, or air conditioning on) and wait for a steady speed.";
+const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
+const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
+const COLD: &str = "First start of the day, as soon as the speed is steady. The oil warms up quickly, so note its temperature.";
 
 /// A test of pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
@@ -72,11 +72,11 @@ const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> 
         name,
         what: What::Output(Output::PUMP_SPEED),
         setting,
-        only_where: "a belt drives the pump and its pulley can be seen",
+        only_where: "a belt drives the pump and its pulley is visible",
         instrument: "photo-tachometer",
         effort_minutes: 10.0,
         tools: "photo tachometer, reflecting tape",
-        how: "Tape on the pump's pulley; note the engine speed at the same moment. A slipping belt shows here and nowhere else so clearly.",
+        how: "Put the tape on the pump pulley; note the engine speed at the same moment. This is the clearest test for a slipping belt.",
         hazards: &[Belts, Fan],
     }
 }
@@ -97,14 +97,14 @@ const fn pressure(
         only_where: "",
         instrument: "gauge-class-1.6",
         effort_minutes: 20.0,
-        tools: "pressure gauge with a full scale above the relief setting, tee and hose to suit",
+        tools: "pressure gauge with a full scale above the relief setting, suitable tee and hose",
         how,
         hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
 
-const SUPPLY: &str = "Tee the gauge in at the pump's outlet. Full fan, steady speed; read again while the fan speed is read.";
-const RETURN: &str = "Tee a gauge of low full scale in behind the motor, ahead of cooler and filter. Full fan, steady speed.";
+const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady speed; read pressure and fan speed at the same time.";
+const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
 
 /// A test of the pump's flow.
 const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
@@ -116,8 +116,8 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
         only_where: "",
         instrument: "turbine-flow-meter",
         effort_minutes: 60.0,
-        tools: "flow meter for the full pressure, hoses and adapters",
-        how: "In line behind the pump, arrow with the flow, its load valve wide open and left alone. Full fan, steady speed.",
+        tools: "flow meter rated for full pressure, hoses and adapters",
+        how: "In line at the pump outlet, arrow in flow direction. Leave its load valve fully open. Full fan, steady speed.",
         hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
@@ -133,7 +133,7 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
         instrument: "gauge-class-1.6",
         effort_minutes: 30.0,
         tools: "vacuum gauge, tee for the suction hose, clamps",
-        how: "Tee at the pump's inlet, sealed well: air drawn in there makes the fault that is looked for. Note what the gauge shows below the outer air.",
+        how: "Tee in at the pump inlet, well sealed: air drawn in there causes the very fault you are looking for. Note the vacuum below ambient pressure.",
         hazards: &[Hot, Belts, Dirt],
     }
 }
@@ -179,11 +179,11 @@ const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minute
         only_where: "",
         instrument: "diagnostic-port",
         effort_minutes,
-        tools: "scan tool at the diagnostic port, thermometer for the outer air",
+        tools: "scan tool at the diagnostic port, thermometer for the ambient air",
         how: if used.road_speed > 0.0 {
-            "Keep on until the reading stands still for some minutes. Note the outer air, the road speed, the grade and whether air conditioning was on."
+            "Continue until the reading is steady for some minutes. Note ambient temperature, road speed, grade and whether air conditioning was on."
         } else {
-            "Out of the wind, bonnet shut, until the reading stands still or swings about one value. Note the outer air and whether air conditioning was on."
+            "Out of the wind, bonnet shut, until the reading is steady or cycles about one value. Note ambient temperature and whether air conditioning was on."
         },
         hazards: if used.road_speed > 0.0 {
             &[Hot, Overheating, Driving]
@@ -239,19 +239,19 @@ pub const ALL: &[Probe] = &[
     ),
     Probe {
         key: "free-air",
-        name: "free air in the oil, by the rise of the level",
+        name: "free air in the oil, from the rise of the level",
         what: What::FreeAir,
         setting: hot(Engine::Raised),
-        only_where: "the level can be seen",
+        only_where: "the oil level is visible",
         instrument: "ruler",
         effort_minutes: 5.0,
         tools: "ruler or pen mark at the reservoir, torch",
-        how: "Mark the level with the engine at raised speed, stop it, mark again at once. No rise and no foam: 0 %. Else the volume that rose over the fill: each 5 mm in a reservoir 10 cm wide, on a fill of a litre, is about 4 %. Foam that hides the level: 15 % ± 10 %.",
+        how: "Mark the level with the engine at raised speed, stop the engine, mark again at once. No rise and no foam: 0 %. Otherwise divide the risen volume by the fill: 5 mm in a reservoir 10 cm wide, with a fill of one litre, is about 4 %. If foam hides the level: 15 % ± 10 %.",
         hazards: &[Hot, Belts],
     },
     fan_speed(
         "fan-speed-idle-hot-least",
-        "fan speed at idle, oil warm, least fan asked for",
+        "fan speed at idle, oil warm, minimum command",
         Setting {
             command: 0.0,
             ..hot(Engine::Idle)
@@ -261,7 +261,7 @@ pub const ALL: &[Probe] = &[
     ),
     fan_speed(
         "fan-speed-raised-hot-least",
-        "fan speed at raised engine speed, oil warm, least fan asked for",
+        "fan speed at raised engine speed, oil warm, minimum command",
         Setting {
             command: 0.0,
             ..hot(Engine::Raised)
@@ -271,7 +271,7 @@ pub const ALL: &[Probe] = &[
     ),
     fan_speed(
         "fan-speed-raised-hot-half",
-        "fan speed at raised engine speed, oil warm, half fan asked for",
+        "fan speed at raised engine speed, oil warm, half command",
         Setting {
             command: 0.5,
             ..hot(Engine::Raised)
@@ -321,112 +321,112 @@ pub const ALL: &[Probe] = &[
         instrument: "timed-cup",
         effort_minutes: 15.0,
         tools: "efflux cup, stopwatch, thermometer, water bath; or a sample for a laboratory",
-        how: "Warm a clean sample to 40 °C and time the cup; its table turns seconds into mm²/s. Note the temperature if it is another.",
+        how: "Warm a clean sample to 40 °C and time the cup; its table converts seconds to mm²/s. If the temperature differs, note it.",
         hazards: &[Hot, UsedOil],
     },
     pressure(
         "supply-pressure-idle-hot",
-        "pressure at the pump's outlet at idle, oil warm",
+        "pump outlet pressure at idle, oil warm",
         Output::SUPPLY_PRESSURE,
         hot(Engine::Idle),
         SUPPLY,
     ),
     pressure(
         "supply-pressure-raised-hot",
-        "pressure at the pump's outlet at raised engine speed, oil warm",
+        "pump outlet pressure at raised engine speed, oil warm",
         Output::SUPPLY_PRESSURE,
         hot(Engine::Raised),
         SUPPLY,
     ),
     pressure(
         "supply-pressure-idle-cold",
-        "pressure at the pump's outlet at idle, oil at about 20 °C",
+        "pump outlet pressure at idle, oil at about 20 °C",
         Output::SUPPLY_PRESSURE,
         cold(Engine::Idle),
         SUPPLY,
     ),
     pressure(
         "supply-pressure-raised-cold",
-        "pressure at the pump's outlet at raised engine speed, oil at about 20 °C",
+        "pump outlet pressure at raised engine speed, oil at about 20 °C",
         Output::SUPPLY_PRESSURE,
         cold(Engine::Raised),
         SUPPLY,
     ),
     pressure(
         "motor-pressure-raised-hot",
-        "pressure at the motor's inlet at raised engine speed, oil warm",
+        "motor inlet pressure at raised engine speed, oil warm",
         Output::MOTOR_PRESSURE,
         hot(Engine::Raised),
-        "Tee the gauge in at the motor's inlet. With the gauge at the pump it brackets the hose between them.",
+        "Tee the gauge in at the motor inlet. Together with the gauge at the pump it gives the pressure drop of the hose between them.",
     ),
     pressure(
         "return-pressure-idle-hot",
-        "pressure behind the motor at idle, oil warm",
+        "motor outlet pressure at idle, oil warm",
         Output::RETURN_PRESSURE,
         hot(Engine::Idle),
         RETURN,
     ),
     pressure(
         "return-pressure-raised-hot",
-        "pressure behind the motor at raised engine speed, oil warm",
+        "motor outlet pressure at raised engine speed, oil warm",
         Output::RETURN_PRESSURE,
         hot(Engine::Raised),
         RETURN,
     ),
     pressure(
         "return-pressure-idle-cold",
-        "pressure behind the motor at idle, oil at about 20 °C",
+        "motor outlet pressure at idle, oil at about 20 °C",
         Output::RETURN_PRESSURE,
         cold(Engine::Idle),
         RETURN,
     ),
     pressure(
         "return-pressure-raised-cold",
-        "pressure behind the motor at raised engine speed, oil at about 20 °C",
+        "motor outlet pressure at raised engine speed, oil at about 20 °C",
         Output::RETURN_PRESSURE,
         cold(Engine::Raised),
         RETURN,
     ),
     vacuum(
         "inlet-vacuum-raised-hot",
-        "vacuum at the pump's inlet at raised engine speed, oil warm",
+        "vacuum at the pump inlet at raised engine speed, oil warm",
         hot(Engine::Raised),
     ),
     vacuum(
         "inlet-vacuum-raised-cold",
-        "vacuum at the pump's inlet at raised engine speed, oil at about 20 °C",
+        "vacuum at the pump inlet at raised engine speed, oil at about 20 °C",
         cold(Engine::Raised),
     ),
     Probe {
         key: "case-drain-flow-raised-hot",
-        name: "flow from the motor's case drain at raised engine speed, oil warm",
+        name: "motor case drain flow at raised engine speed, oil warm",
         what: What::Output(Output::MOTOR_SLIP_FLOW),
         setting: hot(Engine::Raised),
-        only_where: "the motor has a drain line of its own that carries all of its slip",
+        only_where: "the motor has a case drain line that carries all of its leakage",
         instrument: "measuring-jug",
         effort_minutes: 40.0,
-        tools: "measuring jug, stopwatch, hose, plug for the reservoir's port",
-        how: "Lead the drain into the jug for half a minute at full fan and keep the reservoir filled. Never block the drain: the shaft seal bursts.",
+        tools: "measuring jug, stopwatch, hose, plug for the reservoir port",
+        how: "Lead the drain into the jug for half a minute at full fan, and keep the reservoir filled. Never block the drain: the shaft seal would burst.",
         hazards: &[Pressure, Fan, Hot, Dirt],
     },
     flow(
         "flow-idle-hot",
-        "flow from the pump at idle, oil warm",
+        "pump flow at idle, oil warm",
         hot(Engine::Idle),
     ),
     flow(
         "flow-raised-hot",
-        "flow from the pump at raised engine speed, oil warm",
+        "pump flow at raised engine speed, oil warm",
         hot(Engine::Raised),
     ),
     flow(
         "flow-idle-cold",
-        "flow from the pump at idle, oil at about 20 °C",
+        "pump flow at idle, oil at about 20 °C",
         cold(Engine::Idle),
     ),
     flow(
         "flow-raised-cold",
-        "flow from the pump at raised engine speed, oil at about 20 °C",
+        "pump flow at raised engine speed, oil at about 20 °C",
         cold(Engine::Raised),
     ),
     coolant(
@@ -449,14 +449,14 @@ pub const ALL: &[Probe] = &[
     ),
     Probe {
         key: "hoses-hot-stop",
-        name: "upper less lower radiator hose at a long stop on a hot day, air conditioning on",
+        name: "upper minus lower radiator hose at a long stop on a hot day, air conditioning on",
         what: What::HoseDifference,
         setting: settled(HOT_STOP),
         only_where: "",
         instrument: "two-thermometers",
         effort_minutes: 20.0,
-        tools: "two thermocouples, or an infrared thermometer on dull black spots",
-        how: "Upper less lower hose, at the core's own tanks, once the coolant stands still. A lower hose that stays cold, or a large difference, is little flow.",
+        tools: "two thermocouples, or an infrared thermometer on matt black spots",
+        how: "Upper minus lower hose, at the radiator tanks, once the coolant temperature is steady. A lower hose that stays cold, or a large difference, means low coolant flow.",
         hazards: &[Hot, Overheating, Fan, Belts],
     },
 ];
@@ -510,7 +510,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "stroboscope",
-        "stroboscope, by eye: it stands still at whole fractions of the speed as well",
+        "stroboscope, by eye: the fan also appears stationary at whole fractions of its speed",
         Kind::Speed,
         0.02,
         RPM,
@@ -518,19 +518,19 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "slow-motion",
-        "slow motion of a telephone, turns counted over frames",
+        "slow-motion video from a phone, revolutions counted over frames",
         Kind::Speed,
         0.01,
         RPM,
-        "an engineering assumption: one frame in a hundred; count from the same blade to the same blade",
+        "engineering assumption: one frame in a hundred; count full revolutions of the same blade",
     ),
     plain(
         "tone",
-        "recorded tone, divided by the number of blades",
+        "recorded blade-pass tone, divided by the number of blades",
         Kind::Speed,
         0.01,
         RPM,
-        "an engineering assumption; a wrong number of blades or a harmonic is off by whole multiples",
+        "engineering assumption; a wrong number of blades or a harmonic gives an error by a whole factor",
     ),
     gauge("gauge-class-1.0", "pressure gauge, class 1.0", 1.0),
     gauge("gauge-class-1.6", "pressure gauge, class 1.6", 1.6),
@@ -544,7 +544,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
             Kind::Flow,
             0.0,
             0.0,
-            "1 to 2 % of full scale: common practice, no source; the wider is taken",
+            "1 to 2 % of full scale: common practice, no source; the larger is used",
         )
     },
     plain(
@@ -561,15 +561,15 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::Share,
         0.0,
         0.02,
-        "a judgment: from the rise to the share of air is a rough way",
+        "engineering assumption: the air fraction follows only roughly from the rise of the level",
     ),
     plain(
         "timed-cup",
-        "timed efflux cup",
+        "efflux cup and stopwatch",
         Kind::KinematicViscosity,
         0.08,
         0.0,
-        "a judgment, with the temperature held to 1 K",
+        "engineering assumption, with the temperature held to 1 K",
     ),
     plain(
         "laboratory",
@@ -589,7 +589,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "infrared",
-        "infrared thermometer on a dull black spot",
+        "infrared thermometer on a matt black spot",
         Kind::Temperature,
         0.0,
         2.0,
@@ -597,7 +597,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "diagnostic-port",
-        "coolant temperature by the diagnostic port",
+        "coolant temperature from the diagnostic port",
         Kind::Temperature,
         0.0,
         2.0,
@@ -609,15 +609,15 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::TemperatureDifference,
         0.0,
         2.5,
-        "a judgment: two of them, each to about 1.5 K, and hoses that are not quite as warm as what is in them",
+        "engineering assumption: two thermometers, each to about 1.5 K, on hoses slightly cooler than the coolant",
     ),
     plain(
         "gauge-on-dash",
-        "temperature gauge on the dash",
+        "temperature gauge on the dashboard",
         Kind::Temperature,
         0.0,
         8.0,
-        "a judgment",
+        "engineering assumption",
     ),
 ];
 

@@ -305,7 +305,7 @@ pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
         let trouble = Trouble::input(format!("no instrument called `{key}`"), keys.join(", "));
         match near(key, keys) {
             Some(k) => trouble.hint(format!("did you mean `{k}`?")),
-            None => trouble.hint("or give the error itself: error = \"10 rpm\""),
+            None => trouble.hint("or give the uncertainty itself: error = \"10 rpm\""),
         }
     })
 }
@@ -315,7 +315,7 @@ pub fn find(key: &str) -> Result<&'static Probe, Trouble> {
     ALL.iter().find(|p| p.key == key).ok_or_else(|| {
         let trouble = Trouble::input(
             format!("no test called `{key}`"),
-            "a test's key, as on the sheet",
+            "the key of a test, as on the sheet",
         );
         match near(key, ALL.iter().map(|p| p.key)) {
             Some(k) => trouble.hint(format!("did you mean `{k}`?")),

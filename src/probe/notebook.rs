@@ -93,14 +93,19 @@ impl Book {
             }
         }
         for section in tables(reader, all, "work") {
-            reader.refuse_strangers(&section, &["date", "what"], "`date` or `what` of a work");
+            reader.refuse_strangers(
+                &section,
+                &["date", "what"],
+                "`date` or `what` of a work entry",
+            );
             let what = reader.words(&section, "what");
             if what.is_none() && !section.table.contains_key("what") {
-                let trouble = Trouble::input("a work without `what`", "what was done, in words");
+                let trouble =
+                    Trouble::input("a work entry without `what`", "what was done, in words");
                 reader.note(trouble, section.span.clone());
             }
             if !section.table.contains_key("date") {
-                let trouble = Trouble::input("a work without `date`", "the day: 2026-06-20");
+                let trouble = Trouble::input("a work entry without `date`", "the day: 2026-06-20");
                 reader.note(trouble, section.span.clone());
             }
             if let (Some(date), Some((what, _))) = (day(reader, &section, "date"), what) {
@@ -134,7 +139,7 @@ fn tables<'a, 't>(
     };
     let DeValue::Array(items) = value.get_ref() else {
         let trouble = Trouble::input(
-            format!("`{key}` that is no list"),
+            format!("`{key}` is not a list"),
             format!("[[{key}]], in two brackets"),
         );
         reader.note(trouble, name.span());
@@ -167,7 +172,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
         return Vec::new();
     };
     let DeValue::Array(items) = value.get_ref() else {
-        let trouble = Trouble::input("`skip` that is no list", "skip = [\"viscosity-40\"]");
+        let trouble = Trouble::input("`skip` is not a list", "skip = [\"viscosity-40\"]");
         reader.note(trouble, value.span());
         return Vec::new();
     };

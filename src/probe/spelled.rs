@@ -20,13 +20,13 @@ const BLADES: &str = "such as `118 Hz, 7 blades`";
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     if words.contains("turn") {
         return Some(turns(words).ok_or_else(|| {
-            Trouble::input(format!("`{words}`"), TURNS).hint("count from one frame to another")
+            Trouble::input(format!("`{words}`"), TURNS).hint("count the frames from start to end")
         }));
     }
     if words.contains("blade") {
         return Some(tone(words).ok_or_else(|| {
             Trouble::input(format!("`{words}`"), BLADES)
-                .hint("the tone's lowest strong frequency; its double is no other fan")
+                .hint("give the lowest strong frequency of the tone; its double is only a harmonic")
         }));
     }
     None

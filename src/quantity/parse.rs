@@ -138,9 +138,9 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     if kind == Kind::Share && word.is_empty() && !(0.0..=1.0).contains(&number) {
         return Err(Trouble::input(
             format!("{} without a unit", quote(main)),
-            "a share from 0 to 1, or per cent",
+            "a fraction from 0 to 1, or per cent",
         )
-        .hint(format!("write {} %, if that is meant", clip(main))));
+        .hint(format!("write {} % if that is meant", clip(main))));
     }
     let spread = match rest {
         Some((rest, true)) => factor(kind, rest, value)?,
@@ -164,14 +164,14 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
         Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
         Some(_) => Err(Trouble::input(
             format!(
-                "×/÷ on a {} that is not above 0, or on a temperature",
+                "×/÷ for a {} that is zero or negative, or for a temperature",
                 kind.name()
             ),
-            "a positive value with a factor, or ± with a half width",
+            "a positive value with a factor, or ± with a half-width",
         )),
         None => Err(
             Trouble::input(format!("{} after ×/÷", quote(text)), expected)
-                .hint("×/÷ 3 is from a third of the value to three times it"),
+                .hint("×/÷ 3 means from a third to three times the value"),
         ),
     }
 }
@@ -185,14 +185,14 @@ fn last_unit(kind: Kind, rest: &str) -> Option<&str> {
 
 /// Parses the text after the `±`.
 fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble> {
-    let expected = "a spread, e.g. ± 3 % or ± 2 with a unit";
+    let expected = "an uncertainty, e.g. ± 3 % or ± 2 with a unit";
     if text.trim().is_empty() {
         return Err(Trouble::input("nothing after ±", expected));
     }
     let (number, word) = amount(kind, text)?;
     if number < 0.0 {
         return Err(Trouble::input(
-            format!("the spread {} is negative", quote(text)),
+            format!("the uncertainty {} is negative", quote(text)),
             expected,
         ));
     }
@@ -202,9 +202,9 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
         if kind == Kind::Temperature {
             return Err(Trouble::input(
                 "per cent of a temperature",
-                "a spread in degrees, e.g. ± 2 C or ± 3 F",
+                "an uncertainty in degrees, e.g. ± 2 C or ± 3 F",
             )
-            .hint("what a per cent is would depend on where the scale begins"));
+            .hint("per cent of a temperature would depend on the zero of its scale"));
         }
         number / 100.0 * value.abs()
     } else {
@@ -214,7 +214,7 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
         Ok(spread)
     } else {
         Err(Trouble::input(
-            format!("the spread {} is too large", quote(text)),
+            format!("the uncertainty {} is too large", quote(text)),
             expected,
         ))
     }
@@ -226,7 +226,7 @@ fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     if text.contains(',') {
         return Err(Trouble::input(
             format!("{} has a comma", quote(text)),
-            "a point before decimals, no mark for thousands",
+            "a decimal point, and no thousands separator",
         )
         .hint(without_comma(text)));
     }
@@ -251,7 +251,7 @@ fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
         Ok((number, unit))
     } else {
         Err(Trouble::input(
-            format!("{} is no finite number", quote(text)),
+            format!("{} is not a finite number", quote(text)),
             wanted(kind),
         ))
     }
@@ -320,7 +320,7 @@ fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
                 ),
                 wanted(kind),
             )
-            .hint("mind capital and small letters"));
+            .hint("capital and small letters matter"));
         }
     }
     if spelling.is_empty() {
@@ -335,9 +335,9 @@ fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
         }
         let (found, expected, hint) = if absolute {
             let gauge = format!("a gauge {}, e.g. {}", kind.name(), kind.facts().example);
-            ("an absolute", gauge, "take away the pressure of the air")
+            ("an absolute", gauge, "subtract the air pressure")
         } else {
-            ("a gauge", wanted(kind), "add the pressure of the air")
+            ("a gauge", wanted(kind), "add the air pressure")
         };
         return Err(
             Trouble::input(format!("{} is {found} pressure", quote(word)), expected)
@@ -368,7 +368,7 @@ fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
         .copied();
     let clipped = clip(word);
     let hint = if word.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
-        "write the number in one piece, e.g. 1450 or 1.25".to_owned()
+        "write the number without spaces, e.g. 1450 or 1.25".to_owned()
     } else if let Some(name) = near(&clipped, names).filter(|_| clipped.chars().count() > 1) {
         format!("did you mean {name}?")
     } else {
@@ -436,7 +436,7 @@ fn usable(kind: Kind) -> String {
         }
     }
     if names.is_empty() {
-        "write a number alone".to_owned()
+        "write the number alone".to_owned()
     } else {
         format!("usable units: {}", names.join(", "))
     }
@@ -807,7 +807,7 @@ mod tests {
             (Kind::Speed, "700 rpm ±", "nothing after"),
             (Kind::Speed, "700 rpm ± 3 bar", "measures pressure"),
             (Kind::Speed, "700 rpm ± 3 ± 3", "unknown unit"),
-            (Kind::Speed, "700 rpm ± 1e999", "no finite"),
+            (Kind::Speed, "700 rpm ± 1e999", "not a finite"),
             (Kind::Speed, "± 3 rpm", "not a number"),
             (Kind::Temperature, "80 C ± 3 %", "per cent of a temperature"),
         ] {
@@ -833,12 +833,12 @@ mod tests {
             (Kind::Speed, "700", "(usable units: rpm, rad/s, rev/s)"),
             (Kind::Temperature, "80 deg", "unit missing"),
             (Kind::Pressure, "10 psia", "`psia` is an absolute pressure; expected a gauge pressure, e.g. 100 bar"),
-            (Kind::Pressure, "10 bar abs", "take away the pressure of the air"),
+            (Kind::Pressure, "10 bar abs", "subtract the air pressure"),
             (Kind::AbsolutePressure, "10 psig", "`psig` is a gauge pressure; expected an absolute pressure"),
-            (Kind::AbsolutePressure, "10 barg", "add the pressure of the air"),
+            (Kind::AbsolutePressure, "10 barg", "add the air pressure"),
             (Kind::AbsolutePressure, "-1 bar", "is below vacuum"),
             (Kind::Temperature, "-274 C", "is below absolute zero"),
-            (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a point"),
+            (Kind::Displacement, "10,5 cc/rev", "`10,5 cc/rev` has a comma; expected a decimal point"),
             (Kind::Speed, "1,026.5 rpm", "write 1026.5 rpm"),
             (Kind::Speed, "1.026,5 rpm", "write 1026.5 rpm"),
             (Kind::Speed, "1,026,500 rpm", "write 1026500 rpm"),
@@ -846,9 +846,9 @@ mod tests {
             (Kind::Length, "0,500 mm", "write 0.500 mm"),
             (Kind::Displacement, "10,5 cc/rev", "(write 10.5 cc/rev)"),
             (Kind::Pressure, "1,450 psi", "(write 1450 psi or 1.450 psi, whichever is meant)"),
-            (Kind::Pressure, "1 450 psi", "write the number in one piece"),
-            (Kind::Length, "1 1/4 in", "write the number in one piece"),
-            (Kind::Share, "85", "`85` without a unit; expected a share from 0 to 1, or per cent (write 85 %"),
+            (Kind::Pressure, "1 450 psi", "write the number without spaces"),
+            (Kind::Length, "1 1/4 in", "write the number without spaces"),
+            (Kind::Share, "85", "`85` without a unit; expected a fraction from 0 to 1, or per cent (write 85 %"),
             (Kind::Pressure, "", "nothing; expected a pressure"),
             (Kind::Pressure, " \t", "nothing; expected a pressure"),
             (Kind::Pressure, "high", "`high` is not a number with its unit"),
@@ -856,9 +856,9 @@ mod tests {
             (Kind::Pressure, "inf bar", "`inf bar` is not a number"),
             (Kind::Number, "-", "`-` is not a number"),
             (Kind::Number, ".", "`.` is not a number"),
-            (Kind::Pressure, "1e999 bar", "`1e999 bar` is no finite number"),
+            (Kind::Pressure, "1e999 bar", "`1e999 bar` is not a finite number"),
             (Kind::Pressure, "1e305 bar", "`1e305 bar` is too large"),
-            (Kind::Length, "1/0 in", "no finite number"),
+            (Kind::Length, "1/0 in", "not a finite number"),
         ] {
             let said = refused(kind, text).to_string();
             assert!(said.contains(message), "{text}: {said}");

@@ -16,13 +16,13 @@ impl std::str::FromStr for Units {
             "us" => Ok(Units::Us),
             other => {
                 let trouble = Trouble::input(
-                    format!("{} names no system of units", parse::quote(other)),
+                    format!("{} is not a unit system", parse::quote(other)),
                     "si or us",
                 );
                 Err(
                     match near(&parse::clip(other), ["metric", "imperial", "si", "us"]) {
-                        Some("metric" | "si") => trouble.hint("metric units are si"),
-                        Some(_) => trouble.hint("inches, pounds and gallons are us"),
+                        Some("metric" | "si") => trouble.hint("for metric units use si"),
+                        Some(_) => trouble.hint("for inches, pounds and gallons use us"),
                         None => trouble,
                     },
                 )

@@ -41,7 +41,7 @@ pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
 
 /// The oil.
 pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
-    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .example("40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3")
     .else_words("the machine's usual oil");
 
@@ -67,7 +67,7 @@ pub const COMMAND: Field = Field::new(
     condition("command", &["full", "least"]),
     "Fan command",
 )
-.help("How much fan the control asks for: 0 % to 100 %, or a word: least, full.")
+.help("The command of the fan control: 0 % to 100 %, or a word: least, full.")
 .example("100 %")
 .else_words("full");
 
@@ -81,7 +81,7 @@ pub const OWN_COMMAND: Field = Field {
 }
 .called(
     "Fan command",
-    "0 % to 100 %, or a word: automatic, as the fan's own control asks; least, full.",
+    "0 % to 100 %, or a word: automatic (set by the fan control), least, full.",
 )
 .else_words(AUTOMATIC);
 
@@ -91,13 +91,13 @@ pub const AIR_TEMP: Field = Field::new(
     condition("air_temp", &[]),
     "Air temperature at the fan",
 )
-.help("Downstream of the core. Hot air is thin and easy to move.")
+.help("Downstream of the core. Hot air is less dense and loads the fan less.")
 .example("55 C")
 .else_words("the machine's usual");
 
 /// Altitude.
 pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
-    .help("For the pressure of the air.")
+    .help("For the air pressure.")
     .example("1500 m")
     .else_words("sea level");
 
@@ -111,7 +111,7 @@ pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
 pub const UNPLUGGED: Field = Field::new(
     "unplugged",
     Takes::Switch,
-    "The control valve is unplugged and stands at its fail-safe",
+    "The control valve is unplugged, in its fail-safe position",
 );
 
 /// Applied faults.
@@ -121,16 +121,12 @@ pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
     .many();
 
 /// Computes at the steady oil and air temperatures.
-pub const WARM: Field = Field::new(
-    "warm",
-    Takes::Switch,
-    "At the temperatures of the steady state",
-)
-.help("Oil and air are as warm as they get when the machine runs on like this.");
+pub const WARM: Field = Field::new("warm", Takes::Switch, "At the steady temperatures")
+    .help("Oil and air have the temperatures they reach if the machine keeps running like this.");
 
 /// The baseline of a comparison: its oil.
 pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
-    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .else_words("the same oil");
 
 /// The baseline of a comparison: its oil temperature.
@@ -146,14 +142,14 @@ pub const AGAINST_OIL_TEMP: Field = Field::new(
 /// The baseline of a comparison: its faults.
 pub const AGAINST_WITH: Field =
     Field::new("against_with", Takes::Fault, "The same with another fault")
-        .help("A fault with its severity; none of it at severity 0.")
+        .help("A fault with its severity; severity 0 for none.")
         .example("worn-pump=0.4")
         .many();
 /// A measured fan speed.
 pub const MEASURED: Field = Field::new(
     "measured",
     Takes::Reading(crate::quantity::Kind::Speed),
-    "A fan speed that you measured, with its error",
+    "A measured fan speed, with its error",
 )
 .example("640 rpm ± 10 rpm")
 .else_words("none");
@@ -161,14 +157,14 @@ pub const MEASURED: Field = Field::new(
 /// Machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
 /// The operating condition.
-pub const MOMENT: Group = Group::new("At this moment", &[&ENGINE_SPEED, &OIL_TEMP, &COMMAND]);
+pub const MOMENT: Group = Group::new("Operating condition", &[&ENGINE_SPEED, &OIL_TEMP, &COMMAND]);
 /// The air, and the valve unplugged.
 pub const AIR: Group = Group::folded(
     "Air, altitude, valve unplugged",
     &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
 );
 /// An applied fault.
-pub const FAULT: Group = Group::folded("Put a fault on", &[&WITH]);
+pub const FAULT: Group = Group::folded("Apply a fault", &[&WITH]);
 /// Inputs set individually.
 pub const SETTINGS: Group = Group::folded("Parts of the machine", &[&SET]);
 

@@ -22,7 +22,7 @@ pub const FILE: Field = Field::new("file", Takes::Text("a machine or oil file"),
 pub static QUESTION: Question = Question {
     key: "check",
     title: "",
-    about: "Is this machine or oil file sound, and what would it do?",
+    about: "Is this machine or oil file valid, and how would it perform?",
     groups: &[Group::new("What to check", &[&FILE])],
     examples: &["oilwheel check mine.toml"],
     finds: Found::properties,
@@ -38,25 +38,25 @@ pub enum Check {
 }
 
 outcome! {
-    /// What a machine would do, warm, at full command.
+    /// Performance of a machine, warm, at full command.
     pub struct OfMachine {
         /// Fan speed at idle.
         idle: f64 as Speed = "fan_speed_idle",
-        /// What limits it.
+        /// What limits the fan speed.
         limit_idle: Limit = "limited_by_idle",
         /// Fan speed at raised engine speed.
         raised: f64 as Speed = "fan_speed_raised",
-        /// What limits it.
+        /// What limits the fan speed.
         limit_raised: Limit = "limited_by_raised",
         /// Fan speed at full engine speed.
         full: f64 as Speed = "fan_speed_full",
-        /// What limits it.
+        /// What limits the fan speed.
         limit_full: Limit = "limited_by_full",
     }
     beside {
-        /// The same as rows.
+        /// The same values as rows.
         rows: Vec<Row>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }
@@ -75,11 +75,11 @@ pub struct Row {
 }
 
 outcome! {
-    /// What an oil is like.
+    /// Properties of an oil.
     pub struct OfOil {
-        /// Temperature from which there are data.
+        /// Lower end of the temperature range of the data.
         data_from: f64 as Temperature,
-        /// Temperature up to which there are data.
+        /// Upper end of the temperature range of the data.
         data_to: f64 as Temperature,
     }
     beside {

@@ -6,7 +6,7 @@ use crate::outcome;
 use crate::trouble::Troubles;
 
 /// One fault.
-pub const KEY: Field = Field::new("key", Takes::Fault, "One fault to read about in full")
+pub const KEY: Field = Field::new("key", Takes::Fault, "One fault, described in full")
     .example("worn-pump")
     .else_words("all of them")
     .by_place();
@@ -15,7 +15,7 @@ pub const KEY: Field = Field::new("key", Takes::Fault, "One fault to read about 
 pub static QUESTION: Question = Question {
     key: "faults",
     title: "",
-    about: "What can go wrong, how does it show, and what settles it?",
+    about: "What can go wrong, what are the symptoms, and which test confirms it?",
     groups: &[Group::new("Which", &[&KEY])],
     examples: &["oilwheel faults", "oilwheel faults worn-pump"],
     finds: Found::properties,
@@ -31,23 +31,23 @@ pub struct Faults {
 outcome! {
     /// A fault.
     pub struct Described {
-        /// What it is put on by.
+        /// Key of the fault.
         key: &'static str,
-        /// Its name.
+        /// Name of the fault.
         name: &'static str,
-        /// What the least and the greatest severity mean.
+        /// Meaning of the minimum and maximum severity.
         severity: &'static str,
-        /// How it shows.
+        /// Symptoms.
         shows: &'static str,
-        /// What settles it.
+        /// Confirming test.
         confirm: &'static str,
-        /// How long that takes, minutes.
+        /// Duration of that test, minutes.
         effort_minutes: f64,
     }
 }
 
 outcome! {
-    /// What `faults` finds.
+    /// The result of `faults`.
     pub struct Found {
         /// The faults.
         faults: Vec<Described>,

@@ -18,7 +18,7 @@ pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
 pub static QUESTION: Question = Question {
     key: FIRST_LOOK,
     title: "",
-    about: "What limits a demo machine's fan, what does another oil cost it, and what to check next?",
+    about: "What limits a demo machine's fan, how much speed does another oil cost, and what to check next?",
     groups: &[],
     examples: &[],
     finds: Found::properties,
@@ -34,19 +34,19 @@ pub struct FirstLook {
 }
 
 outcome! {
-    /// One condition on both oils.
+    /// One condition with both oils.
     pub struct Look {
         /// Engine speed.
         engine_speed: f64 as Speed,
         /// Oil temperature.
         oil_temp: f64 as Temperature,
-        /// Fan speed on the machine's own oil.
+        /// Fan speed with the machine's own oil.
         fan_speed: f64 as Speed,
-        /// Fan speed on the other oil.
+        /// Fan speed with the other oil.
         other: f64 as Speed = "fan_speed_other_oil",
-        /// What limits it on the machine's own oil.
+        /// What limits the fan speed with the machine's own oil.
         limited_by: Limit,
-        /// Low end of the change that the other oil makes, as a share (95 % of machines).
+        /// Low end of the change with the other oil, as a fraction (95 % of machines).
         change_low: Option<f64> = "other_oil_change_share_low",
         /// High end of that change.
         change_high: Option<f64> = "other_oil_change_share_high",
@@ -54,13 +54,13 @@ outcome! {
     beside {
         /// `idle` or `raised`.
         engine: &'static str,
-        /// By how much the other oil changes the fan speed, as a share of it.
+        /// Change of fan speed with the other oil, as a fraction.
         change: f64,
     }
 }
 
 outcome! {
-    /// What is found.
+    /// The result.
     pub struct Found {
         /// The state of the circuit.
         state: State,
@@ -70,15 +70,15 @@ outcome! {
         high: f64 as Speed = "fan_speed_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
-        /// By how much the other oil changes the fan speed, for each row of the series.
+        /// Change of fan speed with the other oil, for each row of the series.
         changes: Vec<f64> = "other_oil_change_share",
-        /// A few conditions on both oils.
+        /// Some conditions with both oils.
         series: Vec<Look>,
     }
     beside {
         /// The band of the fan speed.
         band: Stated,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

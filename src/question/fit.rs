@@ -32,9 +32,9 @@ pub const OUT: Field = Field::new(
     Takes::Text("the narrowed machine"),
     "Where to write the narrowed machine",
 )
-.help("A machine file, to use in place of the machine's name from then on.")
+.help("A machine file, to use instead of the machine's name from then on.")
 .example("mine.toml")
-.else_words("it is not kept");
+.else_words("not written");
 
 /// The oil temperature of the fan speeds before and after.
 const TOLD_AT: Field = OIL_TEMP.called(
@@ -46,10 +46,10 @@ const TOLD_AT: Field = OIL_TEMP.called(
 pub static QUESTION: Question = Question {
     key: "fit",
     title: "",
-    about: "Narrow a machine by readings of it when it was healthy, and write it as a file.",
+    about: "Narrow the uncertainty of a machine using readings taken when it was healthy, and write it as a file.",
     groups: &[
         basis::MACHINE_AND_OIL,
-        Group::new("What you read", &[&READINGS, &OUT]),
+        Group::new("Readings", &[&READINGS, &OUT]),
         Group::folded(
             "Air, altitude, oil temperature",
             &[&AIR_TEMP, &ALTITUDE, &TOLD_AT],
@@ -85,13 +85,13 @@ outcome! {
         input: String,
         /// The unit of its values.
         unit: &'static str,
-        /// Its value before.
+        /// Value before.
         before: f64,
-        /// The half-width (95 %) of its uncertainty before.
+        /// Half-width (95 %) of its uncertainty before.
         before_half: f64 = "before_half_width",
-        /// Its value after.
+        /// Value after.
         after: f64,
-        /// The half-width (95 %) of its uncertainty after.
+        /// Half-width (95 %) of its uncertainty after.
         after_half: f64 = "after_half_width",
         /// Whether the readings narrowed it by more than 5 %.
         touched: bool,
@@ -103,57 +103,57 @@ outcome! {
 }
 
 outcome! {
-    /// One reading beside what is computed, in `unit`.
+    /// One reading and the computed values, in `unit`.
     pub struct FittedReading {
         /// The key of the test.
         test: &'static str,
         /// The unit of its values.
         unit: &'static str,
-        /// What was read.
+        /// The measured value.
         read: f64,
-        /// What was computed before.
+        /// Computed value before.
         before: f64 = "computed_before",
-        /// What is computed now.
+        /// Computed value after.
         after: f64 = "computed_after",
         /// The half-width of the reading's error.
         half: f64 = "read_half_width",
-        /// How far the reading still lies off, in standard deviations of instrument and model.
+        /// Remaining deviation of the reading, in standard deviations of instrument and model.
         off: f64 = "off_standard_deviations",
     }
     beside {
         /// The same in SI.
         met: Met,
-        /// The slip of the pen that would explain it, and what would fit then, SI.
+        /// The typing error that would explain it, and the corrected value, SI.
         slip: Option<(Slip, f64)>,
     }
 }
 
 outcome! {
-    /// What `fit` finds.
+    /// The result of `fit`.
     pub struct Found {
-        /// Fan speed at idle by the machine as it was.
+        /// Fan speed at idle before.
         idle_before: f64 as Speed = "fan_speed_idle_before",
         /// Half-width (95 %) of its uncertainty.
         idle_before_half: f64 as Speed = "fan_speed_idle_before_half_width",
-        /// Fan speed at idle by the narrowed machine.
+        /// Fan speed at idle after.
         idle_after: f64 as Speed = "fan_speed_idle_after",
         /// Half-width (95 %) of its uncertainty.
         idle_after_half: f64 as Speed = "fan_speed_idle_after_half_width",
-        /// Fan speed at raised engine speed by the machine as it was.
+        /// Fan speed at raised engine speed before.
         raised_before: f64 as Speed = "fan_speed_raised_before",
         /// Half-width (95 %) of its uncertainty.
         raised_before_half: f64 as Speed = "fan_speed_raised_before_half_width",
-        /// Fan speed at raised engine speed by the narrowed machine.
+        /// Fan speed at raised engine speed after.
         raised_after: f64 as Speed = "fan_speed_raised_after",
         /// Half-width (95 %) of its uncertainty.
         raised_after_half: f64 as Speed = "fan_speed_raised_after_half_width",
         /// Whether the readings fit the machine.
         fits: bool,
-        /// The chance that readings of such a machine lie as far off as these, or farther.
+        /// Probability that readings of such a machine deviate at least this much.
         chance: f64,
-        /// In how many independent directions the readings narrow the machine.
+        /// Number of independent directions in which the readings narrow the machine.
         rank: usize,
-        /// How much each direction is narrowed: singular values, greatest first.
+        /// How much each direction is narrowed: singular values, largest first.
         singular_values: Vec<f64>,
         /// Each uncertain input.
         inputs: Vec<FittedInput>,
@@ -165,9 +165,9 @@ outcome! {
         idle: (FanBand, FanBand),
         /// The bands at raised speed, before and after.
         raised: (FanBand, FanBand),
-        /// The narrowed machine, with its oil as a file at its place names it.
+        /// The narrowed machine; its oil is named relative to the output file.
         machine: Machine,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

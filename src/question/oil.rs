@@ -60,7 +60,7 @@ pub const OILS: Field = Field::new(
 pub const SHARE: Field = Field::new(
     "share",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
-    "Share of the second oil in the blend, by volume",
+    "Volume fraction of the second oil in the blend",
 )
 .example("30 %")
 .else_words("50 %");
@@ -69,7 +69,7 @@ pub const SHARE: Field = Field::new(
 pub const MACHINE: Field = Field::new(
     "machine",
     Takes::Machine,
-    "The machine whose pump is to take the oil",
+    "The machine whose pump uses the oil",
 )
 .help(basis::MACHINE.help)
 .usually("light-truck");
@@ -78,7 +78,7 @@ pub const MACHINE: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "oil",
     title: "",
-    about: "What are the oils like: the library, one of them over temperature, or a blend of two?",
+    about: "Properties of oils: the library, one oil versus temperature, or a blend of two?",
     groups: &[Group::new("The oils", &[&OILS, &SHARE, &MACHINE])],
     examples: &[
         "oilwheel oil",
@@ -115,15 +115,15 @@ outcome! {
         viscosity_at_40: f64 as KinematicViscosity = "viscosity_at_40_c",
         /// Viscosity at 100 °C.
         viscosity_at_100: f64 as KinematicViscosity = "viscosity_at_100_c",
-        /// Viscosity index by ASTM D2270, where that has one.
+        /// Viscosity index by ASTM D2270; null if not defined.
         viscosity_index: Option<f64>,
         /// Temperature of the coldest viscosity point.
         coldest_point: f64 as Temperature,
         /// Viscosity at the coldest point.
         viscosity_at_coldest_point: f64 as KinematicViscosity,
-        /// Temperature from which there are data.
+        /// Lower end of the temperature range of the data.
         data_from: f64 as Temperature,
-        /// Temperature up to which there are data.
+        /// Upper end of the temperature range of the data.
         data_to: f64 as Temperature,
         /// Density at 15 °C.
         density: f64 as Density = "density_at_15_c",
@@ -133,13 +133,13 @@ outcome! {
 outcome! {
     /// An oil of the library.
     pub struct Listed {
-        /// What it is asked for by.
+        /// Key of the oil.
         key: String,
-        /// Its name.
+        /// Name of the oil.
         name: String,
         /// Its main figures.
         figures: Flat<Figures>,
-        /// Where its numbers come from.
+        /// Source of its values.
         status: String,
     }
 }
@@ -147,23 +147,23 @@ outcome! {
 outcome! {
     /// The library.
     pub struct Library {
-        /// Its oils.
+        /// The oils.
         oils: Vec<Listed>,
     }
 }
 
 outcome! {
-    /// When an oil lies in a window of gear pumps.
+    /// The temperature range of an oil in one viscosity window of gear pumps.
     pub struct Window {
-        /// Which window.
+        /// The window.
         window: &'static str,
-        /// Its thin end.
+        /// Minimum viscosity of the window.
         viscosity_low: f64 as KinematicViscosity,
-        /// Its thick end.
+        /// Maximum viscosity of the window.
         viscosity_high: f64 as KinematicViscosity,
-        /// Temperature at the thick end.
+        /// Temperature at the maximum viscosity.
         from: f64 as Temperature,
-        /// Temperature at the thin end.
+        /// Temperature at the minimum viscosity.
         to: f64 as Temperature,
     }
 }
@@ -183,35 +183,35 @@ outcome! {
 }
 
 outcome! {
-    /// What one oil is like.
+    /// Properties of one oil.
     pub struct One {
-        /// Its name.
+        /// Name of the oil.
         name: String,
         /// Its main figures.
         figures: Flat<Figures>,
         /// The machine's usual oil temperature.
         usual_temp: f64 as Temperature = "usual_oil_temperature",
-        /// Viscosity there.
+        /// Viscosity at that temperature.
         usual_viscosity: f64 as KinematicViscosity,
-        /// What that is for a gear pump.
+        /// Suitability of that viscosity for a gear pump.
         usual_verdict: &'static str,
-        /// Oil temperature from which the pump fills at idle; null where it fills at -45 °C already.
+        /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C.
         idle: Option<f64> as Temperature = "pump_fills_from_idle",
         /// The same at raised engine speed.
         raised: Option<f64> as Temperature = "pump_fills_from_raised",
         /// The windows.
         windows: Vec<Window>,
-        /// Over temperature.
+        /// Viscosity versus temperature.
         viscosities: Vec<AtTemperature>,
-        /// Over temperature, closely.
+        /// Viscosity versus temperature, at close intervals.
         series: Vec<AtTemperature>,
     }
 }
 
 outcome! {
-    /// A blend by one share of the second oil.
+    /// A blend with one fraction of the second oil.
     pub struct AtShare {
-        /// Share of the second oil.
+        /// Fraction of the second oil.
         share: f64,
         /// Viscosity at -20 °C.
         at_minus_20: f64 as KinematicViscosity = "viscosity_at_minus_20_c",
@@ -225,19 +225,19 @@ outcome! {
 }
 
 outcome! {
-    /// What a blend is like.
+    /// Properties of a blend.
     pub struct Blend {
-        /// Share of the second oil.
+        /// Fraction of the second oil.
         share: f64,
         /// Its main figures.
         figures: Flat<Figures>,
-        /// Over temperature.
+        /// Viscosity versus temperature.
         viscosities: Vec<AtTemperature>,
-        /// Over the share of the second oil.
+        /// Viscosity versus the fraction of the second oil.
         series: Vec<AtShare>,
     }
     beside {
-        /// The two oils over temperature.
+        /// The two oils versus temperature.
         parts: [Vec<AtTemperature>; 2],
         /// The blend at the temperatures of the series.
         chosen: AtShare,
@@ -302,7 +302,7 @@ impl Intake<'_> {
         let values = self.values;
         let names = super::values::split_names(values.all(&OILS));
         if names.len() < 2 && values.has(&SHARE) {
-            let problem = Trouble::input("a share without two oils", "two oils to blend");
+            let problem = Trouble::input("a fraction without two oils", "two oils to blend");
             self.problems.push(problem.on(SHARE.key));
             return None;
         }

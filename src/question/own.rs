@@ -115,7 +115,7 @@ fn contradiction<'f>(posed: &Posed, fact: &'f Fact) -> Option<(Trouble, &'f Fact
     let kind = input.field().kind;
     if posed.machine.value(input).is_none() && input.part() != "oil" {
         let found = format!(
-            "`{}` of a part that this machine does not have",
+            "`{}`, an input of a part that this machine does not have",
             input.key()
         );
         return Some((Trouble::input(found, "a part of the machine"), fact));
@@ -125,7 +125,7 @@ fn contradiction<'f>(posed: &Posed, fact: &'f Fact) -> Option<(Trouble, &'f Fact
         let show = |value| posed.units.show(kind, value);
         let found = format!("{} of {}", input.key(), show(fact.measure.value));
         let expected = format!("about {} in this class", band(posed, input, kind));
-        let hint = "another class, or the fact looked at again";
+        let hint = "choose another class, or check the fact";
         (Trouble::input(found, expected).hint(hint), fact)
     })
 }
@@ -144,13 +144,13 @@ pub fn parted(mut all: Readings) -> (Readings, Readings) {
     (all, well)
 }
 
-/// Keeps the readings since the last work: those before it are of another state of the machine.
+/// Keeps the readings since the last work; earlier ones are of a different state of the machine.
 pub fn since_work(readings: &mut Readings) {
     let last = readings.book.works.last().map(|w| w.date);
     readings.all.retain(|r| r.date >= last || last.is_none());
 }
 
-/// What is asked, of a machine or of one's own; a healthy machine's readings narrow it.
+/// Resolves a request for a machine or a notebook; healthy readings in the notebook narrow the machine.
 pub fn pose(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
         return ask.pose(values.shelf);

@@ -12,7 +12,7 @@ use crate::vary::points::{COEFFICIENTS, Fitted, OF_FLOW, Point, Sought, fit};
 
 /// The points.
 pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The points")
-    .help("A CSV file with a unit in every cell: pressure (the difference), speed, flow, torque, and viscosity or oil_temp; flow or torque may be missing.")
+    .help("A CSV file with a unit in every cell: pressure (the difference), speed, flow, torque, and viscosity or oil_temp; either flow or torque may be missing.")
     .required()
     .by_place();
 
@@ -28,7 +28,7 @@ pub const PART: Field = Field::new(
 pub const DISPLACEMENT: Field = Field::new(
     "displacement",
     Takes::Quantity(Kind::Displacement, 8e-8, 8e-5, &[]),
-    "Displacement, where it is known",
+    "Displacement, if known",
 )
 .help("With its unit.")
 .example("16 cm3/rev")
@@ -48,17 +48,17 @@ pub const OUT: Field = Field::new(
 )
 .help("A file.")
 .example("pump.toml")
-.else_words("it is not kept");
+.else_words("not written");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "points",
     title: "",
-    about: "What coefficients do a maker's points of flow and torque make, and how well?",
+    about: "Which coefficients follow from a maker's points of flow and torque, and how accurately?",
     groups: &[
         Group::new("The points", &[&POINTS, &PART, &DISPLACEMENT, &OUT]),
         Group::new(
-            "The oil of points that name no viscosity",
+            "The oil, for points without a viscosity",
             &[&FILL, &OIL_TEMP],
         ),
     ],
@@ -89,31 +89,31 @@ pub struct Points {
 outcome! {
     /// A coefficient.
     pub struct Coefficient {
-        /// Its key in a machine file.
+        /// Key in a machine file.
         key: String,
-        /// Its unit.
+        /// Unit of the value.
         unit: String,
-        /// Its value in that unit.
+        /// Value in that unit.
         value: f64,
-        /// Half the width within which it lies, 95 %; null where it was not sought.
+        /// Half-width (95 %); null if the coefficient was not solved for.
         half: Option<f64>,
-        /// Whether the points would have it negative, so that it is held at none.
+        /// Whether the fit would make it negative and it is held at zero.
         at_none: bool,
-        /// Whether the points tell it from none.
+        /// Whether it is significantly different from zero.
         told: bool,
     }
     beside {
-        /// What it measures.
+        /// Kind of quantity.
         kind: Kind,
-        /// Value and half width, SI.
+        /// Value and half-width, SI.
         si: (f64, Option<f64>),
     }
 }
 
 outcome! {
-    /// A point, and what the coefficients make of it.
+    /// A point, compared with the fit.
     pub struct Misfit {
-        /// Its line in the table.
+        /// Line in the table.
         line: usize,
         /// Pressure difference.
         pressure: f64 as Pressure,
@@ -121,27 +121,27 @@ outcome! {
         speed: f64 as Speed,
         /// Viscosity.
         viscosity: f64 as KinematicViscosity,
-        /// Flow that was given.
+        /// Measured flow.
         flow: Option<f64> as Flow,
-        /// Flow that the coefficients give.
+        /// Computed flow.
         flow_computed: Option<f64> as Flow,
-        /// Half the width within which such a point lies, 95 %.
+        /// Half-width of the prediction for such a point (95 %).
         flow_half: Option<f64> as Flow,
-        /// Torque that was given.
+        /// Measured torque.
         torque: Option<f64> as Torque,
-        /// Torque that the coefficients give.
+        /// Computed torque.
         torque_computed: Option<f64> as Torque,
-        /// Half the width within which such a point lies, 95 %.
+        /// Half-width of the prediction for such a point (95 %).
         torque_half: Option<f64> as Torque,
     }
 }
 
 outcome! {
-    /// Two coefficients that the points tell together better than each alone.
+    /// Two correlated coefficients.
     pub struct Together {
-        /// The one.
+        /// The first coefficient.
         one: &'static str,
-        /// The other.
+        /// The second coefficient.
         other: &'static str,
         /// Their correlation.
         correlation: f64,
@@ -149,25 +149,25 @@ outcome! {
 }
 
 outcome! {
-    /// What `points` finds.
+    /// The result of `points`.
     pub struct Found {
         /// The coefficients.
         coefficients: Vec<Coefficient>,
-        /// Scatter of flow about them, one standard deviation.
+        /// Scatter of flow around the fit, one standard deviation.
         flow_scatter: Option<f64> as Flow,
-        /// Scatter of torque, one standard deviation.
+        /// Scatter of torque around the fit, one standard deviation.
         torque_scatter: Option<f64> as Torque,
-        /// Points of flow less coefficients.
+        /// Number of flow points minus number of coefficients.
         flow_spare: usize,
-        /// Points of torque less coefficients.
+        /// Number of torque points minus number of coefficients.
         torque_spare: usize,
-        /// How the coefficients go together.
+        /// Correlations of the coefficients.
         correlations: Vec<Together>,
         /// The points.
         points: Vec<Misfit>,
     }
     beside {
-        /// Factors that viscosity, speed and pressure span.
+        /// Ratio of maximum to minimum of viscosity, speed and pressure.
         spans: [f64; 3],
     }
 }
@@ -272,7 +272,7 @@ fn impossible(point: &MachinePoint, pump: bool, displacement: Option<f64>) -> Op
             );
             return Some(
                 Trouble::input(found, "below 100 %")
-                    .hint("is the pressure the difference, and is it a pump's or a motor's point?"),
+                    .hint("is the pressure the difference, and is this a pump or a motor?"),
             );
         }
     }

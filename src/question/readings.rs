@@ -16,7 +16,7 @@ const PSI: f64 = 6894.757;
 
 /// Readings of the machine.
 pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Readings")
-    .help("A TOML or CSV file with the names of the test sheet.")
+    .help("A TOML or CSV file with the names on the test sheet.")
     .by_place();
 
 /// A machine with readings of it.

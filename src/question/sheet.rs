@@ -12,15 +12,15 @@ use crate::trouble::Troubles;
 pub const ALL_TESTS: Field = Field::new(
     "all",
     Takes::Switch,
-    "Gauges, flows, oil and the heat side as well",
+    "Also gauges, flow meters, oil and the heat side",
 )
-.help("Otherwise one page: the fan's speed, by reflecting tape and a tachometer.");
+.help("Otherwise one page: fan speed, by reflecting tape and tachometer.");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "sheet",
     title: "",
-    about: "A test sheet for a machine, to fill in by hand; written to a file or a pipe, it is a page to print.",
+    about: "A test sheet for a machine, to fill in by hand; to a file or a pipe it is written as a page to print.",
     groups: &[
         Group::new("The machine", &[&MACHINE]),
         Group::new("The tests", &[&ALL_TESTS]),
@@ -33,15 +33,15 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The instrument of the one page.
+/// The instrument of the one-page sheet.
 const TACHOMETER: &str = "photo-tachometer";
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug)]
 pub struct Sheet {
     /// The machine.
     pub posed: Posed,
-    /// Every test that the machine can run; otherwise those of tape and tachometer.
+    /// Whether to list every test that the machine can run; otherwise only those with tape and tachometer.
     pub all: bool,
 }
 
@@ -50,33 +50,33 @@ outcome! {
     pub struct SheetTest {
         /// The key of the test, as in a readings file.
         test: &'static str,
-        /// Its name.
+        /// Name of the test.
         name: &'static str,
-        /// Minutes that it takes.
+        /// Duration, minutes.
         effort_minutes: f64,
         /// The usual instrument.
         instrument: &'static str,
-        /// The unit of what is read.
+        /// Unit of the reading.
         unit: &'static str,
         /// Engine speed.
         engine_speed: f64 as Speed,
-        /// Ambient temperature, where the test waits for the steady state.
+        /// Ambient temperature, if the test waits for a steady state.
         ambient: Option<f64> as Temperature,
-        /// Road speed, where the test waits for the steady state.
+        /// Road speed, if the test waits for a steady state.
         road_speed: Option<f64> as RoadSpeed,
-        /// Grade of the road, where the test waits for the steady state.
+        /// Grade of the road, if the test waits for a steady state.
         grade: Option<f64>,
-        /// How far air conditioning is on, where the test waits for the steady state.
+        /// Operating fraction of the air conditioning, if the test waits for a steady state.
         air_conditioning: Option<f64>,
-        /// Oil temperature, where the test does not wait for the steady state.
+        /// Oil temperature, unless the test waits for a steady state.
         oil_temp: Option<f64> as Temperature,
         /// Fan command, 0 to 1.
         command: f64,
         /// Whether the control valve is unplugged.
         unplugged: bool,
-        /// What the machine must have for it, in words; empty where it goes on every machine.
+        /// What the machine must have for the test; empty if the test is possible on every machine.
         only_where: &'static str,
-        /// What can hurt on the way.
+        /// Hazards.
         hazards: Vec<Hazard>,
     }
     beside {
@@ -86,9 +86,9 @@ outcome! {
 }
 
 outcome! {
-    /// What `sheet` finds.
+    /// The result of `sheet`.
     pub struct Found {
-        /// The tests: those of tape and tachometer, or every one that the machine can run.
+        /// The tests: those with tape and tachometer, or all that the machine can run.
         tests: Vec<SheetTest>,
     }
 }

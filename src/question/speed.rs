@@ -46,11 +46,11 @@ pub struct Speed {
 }
 
 outcome! {
-    /// The limit that comes next.
+    /// Another limit of the fan speed.
     pub struct NextLimit {
-        /// What would limit the speed.
+        /// The limit.
         limit: Limit,
-        /// The speed that it alone would hold the fan to.
+        /// Fan speed with this limit alone.
         fan_speed: f64 as Speed,
     }
 }
@@ -70,33 +70,33 @@ outcome! {
 }
 
 outcome! {
-    /// What `speed` finds.
+    /// The result of `speed`.
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures, where asked for.
+        /// The steady temperatures, if requested.
         settled: Option<crate::model::Settled>,
-        /// Low end of the band of the fan speed (95 %): the linear one, or that by drawn machines where the two differ.
+        /// Low end of the band of the fan speed (95 %): the linear one, or that of sampled machines if the two differ.
         low: f64 as Speed = "fan_speed_low",
         /// High end of that band.
         high: f64 as Speed = "fan_speed_high",
-        /// Low end of the band by drawn machines (95 %).
+        /// Low end of the band of sampled machines (95 %).
         sampled_low: Option<f64> as Speed = "fan_speed_sampled_low",
-        /// High end of the band by drawn machines (95 %).
+        /// High end of the band of sampled machines (95 %).
         sampled_high: Option<f64> as Speed = "fan_speed_sampled_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
-        /// The limits that come next, nearest first.
+        /// The other limits, nearest first.
         next_limits: Vec<NextLimit>,
-        /// The command that the valve is set to, 0 to 1.
+        /// Command applied to the valve, 0 to 1.
         command: f64,
-        /// How often the circuit was evaluated.
+        /// Number of evaluations of the circuit.
         evaluations: usize,
-        /// How the state changes with each input.
+        /// Derivatives of the state with respect to each input.
         slopes: Vec<Slope> = "sensitivities",
-        /// Engine speed from which full fan speed is reached.
+        /// Engine speed above which the fan runs at full speed.
         full_from: Option<f64> as Speed = "full_speed_from_engine",
-        /// By how much the reading is below the computed speed.
+        /// Computed minus measured speed.
         shortfall: Option<f64> as Speed,
         /// The same in standard deviations of reading and machine.
         shortfall_sigma: Option<f64>,
@@ -116,7 +116,7 @@ outcome! {
         start: (f64, f64),
         /// Where each limit acts along the engine speed, rad/s.
         stretches: Vec<(Limit, f64, f64)>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

@@ -51,7 +51,7 @@ impl Find for State {
         let losses = json!({"type": "object", "additionalProperties": {"type": "number"}});
         into.insert(
             "losses_w".into(),
-            described(losses, "where the pump's shaft power goes"),
+            described(losses, "breakdown of the pump shaft power"),
         );
     }
 }
@@ -87,32 +87,32 @@ impl Find for Option<Settled> {
         f64::describe(
             &temp,
             Some(Kind::Temperature),
-            "steady oil temperature, where asked for",
+            "steady oil temperature, if requested",
             into,
         );
         f64::describe(
             &time,
             Some(Kind::Time),
-            "time a cold oil takes to come near it",
+            "warm-up time of a cold oil to near that temperature",
             into,
         );
     }
 }
 
 outcome! {
-    /// How a state changes with one input, per unit of the input as JSON gives it.
+    /// Derivatives of a state with respect to one input, per unit of the input as in JSON.
     pub struct Slope {
         /// The input.
         input: String,
-        /// Its value, in `unit`.
+        /// Value of the input, in `unit`.
         value: f64,
         /// The unit of the input.
         unit: &'static str,
         /// Change of fan speed, rpm per unit.
         fan_speed: f64 = "fan_speed_rpm_per_unit",
-        /// Change of the pressure at the pump outlet, bar per unit.
+        /// Change of pump outlet pressure, bar per unit.
         supply_pressure: f64 = "supply_gauge_pressure_bar_per_unit",
-        /// Change of the pump's shaft power, W per unit.
+        /// Change of pump shaft power, W per unit.
         pump_power: f64 = "pump_shaft_power_w_per_unit",
     }
 }

@@ -108,13 +108,13 @@ impl Values {
         self.all(field).next().is_some() || self.came_along(field).is_some()
     }
 
-    /// The text that came along by that name.
+    /// The uploaded text with a given name.
     pub fn text_called(&self, name: &str) -> Option<&str> {
         let found = self.texts.iter().find(|(_, own, _)| own == name)?;
         Some(&found.2)
     }
 
-    /// The text that came along under a field's key: the name that messages use, and the text.
+    /// The uploaded text of a field: the name used in messages, and the text.
     pub fn came_along(&self, field: &Field) -> Option<(&str, &str)> {
         let found = self.texts.iter().find(|(key, ..)| key == field.key)?;
         Some((&found.1, &found.2))
@@ -291,7 +291,7 @@ fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
         let found = format!("`{words}` without ±");
         return Err(
             Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm").hint(
-                "a photo tachometer reads to about ±0.05 %, the eye with a strobe to perhaps ±2 %",
+                "a photo tachometer is accurate to about ±0.05 %, a stroboscope by eye to perhaps ±2 %",
             ),
         );
     }

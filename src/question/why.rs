@@ -25,7 +25,7 @@ const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Another oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same on another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
 
 /// Another oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
@@ -44,7 +44,7 @@ pub const AGAINST_MACHINE: Field =
 pub const AGAINST_WITH: Field = Field::new(
     "against_with",
     Takes::Fault,
-    "The same with a fault, or with none of it at severity 0",
+    "The same with a fault, or without it at severity 0",
 )
 .example("worn-pump=0")
 .many();
@@ -57,7 +57,7 @@ pub const MEASURED: Field =
 pub static QUESTION: Question = Question {
     key: "why",
     title: "What differs?",
-    about: "Why is it slower than another, place by place; could the oil alone explain a reading?",
+    about: "Why is this fan slower than another, place by place, and could the oil alone explain a reading?",
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,
@@ -113,35 +113,35 @@ impl Find for Viscosities {
 outcome! {
     /// How a difference splits between the oil's grade and its temperature.
     pub struct Split {
-        /// What the grade does to the fan speed.
+        /// Effect of the grade on the fan speed.
         grade: f64 as Speed,
-        /// What the temperature does to the fan speed.
+        /// Effect of the temperature on the fan speed.
         temperature: f64 as Speed,
     }
 }
 
 outcome! {
-    /// The baseline, and the difference shared among places.
+    /// The baseline, and the contributions of places to the difference.
     pub struct Comparison {
-        /// The steady temperatures of the baseline, where asked for.
+        /// The steady temperatures of the baseline, if requested.
         settled: Option<Settled> = "settled_against",
         /// Fan speed of the baseline.
         fan_speed: f64 as Speed = "fan_speed_against",
-        /// Fan speed, less that of the baseline.
+        /// Fan speed minus that of the baseline.
         difference: f64 as Speed,
         /// Low end of the difference within the machine's ± (95 %).
         difference_low: Option<f64> as Speed,
-        /// High end of that.
+        /// High end of the same.
         difference_high: Option<f64> as Speed,
         /// What limits the baseline's fan speed.
         limit: Limit = "limited_by_against",
-        /// What each place contributes to the difference; null where the machines differ in shape.
+        /// Contribution of each place to the difference; null if the machines differ in parts or choices.
         shares: Option<Keyed<f64>> as Speed,
         /// Low end of each contribution within the machine's ± (95 %).
         shares_low: Option<Keyed<f64>> as Speed,
-        /// High end of that.
+        /// High end of the same.
         shares_high: Option<Keyed<f64>> as Speed,
-        /// The oil's contribution by grade and by temperature, where both differ.
+        /// The oil's contribution by grade and by temperature, if both differ.
         split: Option<Split> = "grade_or_temperature",
     }
     beside {
@@ -161,29 +161,29 @@ outcome! {
     pub struct AtOilTemp {
         /// Oil temperature.
         oil_temp: f64 as Temperature,
-        /// Fan speed computed there.
+        /// Computed fan speed.
         fan_speed: f64 as Speed,
-        /// Intervals of viscosity (mm²/s) that would make the reading there.
+        /// Intervals of viscosity (mm²/s) that would explain the reading at this temperature.
         needed: Viscosities = "viscosities_needed",
-        /// What stays unexplained there with the best oil that people pour in.
+        /// Speed difference that remains unexplained with the best oil in common use.
         unexplained: f64 as Speed,
     }
     beside {
-        /// Least and greatest viscosity there of what people pour in, m²/s.
+        /// Minimum and maximum viscosity of the oils in common use at this temperature, m²/s.
         poured: (f64, f64),
     }
 }
 
 outcome! {
-    /// Whether a reading can be the oil's doing alone.
+    /// Whether the oil alone can explain a reading.
     pub struct Explanation {
-        /// Intervals of viscosity (mm²/s) that would make the reading.
+        /// Intervals of viscosity (mm²/s) that would explain the reading.
         needed: Viscosities = "viscosities_needed",
-        /// From the least to the greatest viscosity of what people pour in.
+        /// Viscosity range of the oils in common use.
         poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
-        /// What stays unexplained with the best of these oils: computed less measured.
+        /// Remaining difference with the best of these oils: computed minus measured.
         unexplained: f64 as Speed,
-        /// Probability that the oil itself is at fault, weighed beside all other causes, as `suspects` weighs it.
+        /// Probability that the oil itself is the cause, among all causes considered by `suspects`.
         oil_probability: f64,
         /// The same reading at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
@@ -203,17 +203,17 @@ outcome! {
 }
 
 outcome! {
-    /// What `why` finds.
+    /// The result of `why`.
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures, where asked for.
+        /// The steady temperatures, if requested.
         settled: Option<Settled>,
         /// What limits the fan speed.
         limit: Limit = "limited_by",
         /// The baseline.
         comparison: Flat<Option<Comparison>>,
-        /// Whether the reading can be the oil's doing alone.
+        /// Whether the oil alone can explain the reading.
         explanation: Flat<Option<Explanation>>,
         /// The state at each viscosity.
         series: Vec<Step>,
@@ -225,7 +225,7 @@ outcome! {
         viscosity: f64,
         /// Where each limit acts along the viscosity, m²/s.
         stretches: Vec<(Limit, f64, f64)>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

@@ -1,4 +1,4 @@
-//! Bars side by side, to both sides of a zero line.
+//! Bars to both sides of a zero line.
 
 use super::figure::{self, drawable, figure};
 use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
@@ -7,11 +7,11 @@ use crate::tell::{Bar, Bars};
 
 /// Width of the picture.
 const WIDTH: f64 = 480.0;
-/// Where the names end.
+/// Right end of the names.
 const NAMES: f64 = 134.0;
-/// Where the bars begin and end.
+/// Left and right end of the bars.
 const FIELD: (f64, f64) = (146.0, 304.0);
-/// Where the figures begin.
+/// Left end of the figures.
 const FIGURES: f64 = 318.0;
 
 /// Draws bars.
@@ -54,7 +54,7 @@ pub(super) fn draw(bars: &Bars) -> Picture {
     picture
 }
 
-/// Ends and ticks of the value axis; it always holds zero.
+/// Ends and ticks of the value axis, which always includes zero.
 fn axis(bars: &Bars) -> (f64, f64, Vec<(f64, String)>) {
     let ranges = bars
         .rows
@@ -76,7 +76,7 @@ fn axis(bars: &Bars) -> (f64, f64, Vec<(f64, String)>) {
     )
 }
 
-/// The words about a bar's value: figure and range, rounded to two digits of half the range.
+/// The text of a bar: value and range, rounded to two digits of half the range.
 pub(super) fn worded(bar: &Bar) -> (String, String) {
     match bar.range {
         Some((low, high)) if high > low && (high - low).is_finite() => {
@@ -92,7 +92,7 @@ pub(super) fn worded(bar: &Bar) -> (String, String) {
     }
 }
 
-/// One bar with its words in lines.
+/// One bar with its text in lines.
 struct Row<'a> {
     bar: &'a Bar,
     name: Vec<String>,

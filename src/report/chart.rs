@@ -1,7 +1,7 @@
 //! Curves over an axis.
 //!
-//! The plotting library draws frame, grid, figures, curves and areas; names and key are drawn with our own pen,
-//! which knows where they would meet.
+//! The plotting library draws frame, grid, figures, curves and areas; names and legend are drawn with `svg.rs`, so that
+//! they do not overlap.
 
 use super::figure::{self, drawable};
 use super::measured::Measured;
@@ -16,23 +16,23 @@ use plotters::prelude::*;
 pub(super) const WIDTH: f64 = 480.0;
 /// Height of the plot alone.
 const PLOT: f64 = 270.0;
-/// Into about so many pieces figures part an axis of that height, and one across.
+/// Approximate number of intervals between ticks, for a vertical axis of that height and for a horizontal one.
 const PIECES: f64 = 6.0;
-/// The library rounds to whole pixels: it draws larger by this, so that curves are smooth.
+/// The library rounds to whole pixels: it draws larger by this factor, for smooth curves.
 const SCALE: f64 = 8.0;
-/// Length of the sample of a line in the key.
+/// Length of a line sample in the legend.
 const SAMPLE: f64 = 34.0;
 
-/// How lines are dashed, in turn, as length and gap; curves past these carry markers besides.
+/// Dash patterns in turn, as length and gap; further curves also have markers.
 const DASHES: [Option<(i32, i32)>; 4] = [None, Some((10, 5)), Some((2, 4)), Some((18, 4))];
 
-/// One axis: the ends in the coordinate it is drawn in, and its ticks as coordinate and text.
+/// One axis: its ends in drawing coordinates, and its ticks as coordinate and text.
 #[derive(Clone)]
 pub(super) struct Axis {
     low: f64,
     high: f64,
     log: bool,
-    /// Coordinates with their figures.
+    /// Coordinates with their labels.
     pub ticks: Vec<(f64, String)>,
 }
 
@@ -72,13 +72,13 @@ impl Axis {
         }
     }
 
-    /// The coordinate of a value, if it has one.
+    /// The coordinate of a value, if there is one.
     pub fn of(&self, value: f64) -> Option<f64> {
         let coordinate = if self.log { value.log10() } else { value };
         drawable(coordinate).then_some(coordinate)
     }
 
-    /// The share of the axis' length at which a coordinate lies.
+    /// Position of a coordinate as a fraction of the axis length.
     pub fn share(&self, coordinate: f64) -> f64 {
         (coordinate - self.low) / (self.high - self.low)
     }
@@ -94,7 +94,7 @@ impl Axis {
     }
 }
 
-/// What the plotting library asks of an axis.
+/// The interface of an axis to the plotting library.
 impl Ranged for Axis {
     type FormatOption = DefaultFormatting;
     type ValueType = f64;
@@ -112,7 +112,7 @@ impl Ranged for Axis {
     }
 }
 
-/// A box that a name fills.
+/// The box that a name occupies.
 #[derive(Clone, Copy)]
 struct Room {
     left: f64,
@@ -122,7 +122,7 @@ struct Room {
 }
 
 impl Room {
-    /// The room of a text whose base line is `y`.
+    /// The box of a text with baseline `y`.
     fn of(text: &str, x: f64, y: f64, held: Held) -> Self {
         let long = width(text, SIZE);
         let left = match held {
@@ -157,15 +157,15 @@ impl Room {
     }
 }
 
-/// What names may not cover.
+/// Areas that names should not cover.
 struct Taken {
     names: Vec<Room>,
-    /// Points of the curves, and of the lines of the levels.
+    /// Points of the curves and of the horizontal lines.
     points: Vec<(f64, f64)>,
 }
 
 impl Taken {
-    /// How many names, and how many points of curves, a room would cover.
+    /// Number of names and of curve points that a box would cover.
     fn met(&self, room: &Room) -> (usize, usize) {
         let names = self.names.iter().filter(|name| name.meets(room)).count();
         (
@@ -195,29 +195,29 @@ pub(super) fn draw(chart: &Chart) -> Picture {
     picture
 }
 
-/// Where a plot is put.
+/// Position of a plot.
 pub(super) struct Seat<'a> {
     /// The horizontal axis.
     pub x: &'a Axis,
     /// The left end of the plot.
     pub left: f64,
-    /// What is above it, names over stretches among it.
+    /// Top of the plot, including the names above ranges.
     pub top: f64,
-    /// How high it is.
+    /// Height of the plot.
     pub height: f64,
-    /// Whether figures stand below it.
+    /// Whether the tick labels are below it.
     pub figures_below: bool,
 }
 
-/// Where the plot ends on the right.
+/// Right end of the plot.
 pub(super) const RIGHT: f64 = WIDTH - 18.0;
 
-/// The vertical axis of a plot: with fewer figures on a lower one.
+/// The vertical axis of a plot; a lower plot has fewer ticks.
 fn upright_axis(chart: &Chart, x: &Axis, height: f64) -> Axis {
     Axis::new(y_ends(chart, x), chart.y_log, PIECES * height / PLOT)
 }
 
-/// How far to the right a plot begins: its figures and the name of its axis stand before it.
+/// Left margin of a plot, for its tick labels and axis label.
 pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
     let y = upright_axis(chart, x, height);
     let figures = y.ticks.iter().map(|t| width(&t.1, SIZE));
@@ -225,14 +225,14 @@ pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
     18.0 + upright.len().max(1) as f64 * LINE + figures.fold(20.0, f64::max)
 }
 
-/// A horizontal axis for several charts, and for other ends on it.
+/// A common horizontal axis for several charts and further values.
 pub(super) fn shared_axis(charts: &[Chart], others: impl Iterator<Item = f64>) -> Axis {
     let ends = charts.iter().filter_map(x_ends).flat_map(|e| [e.0, e.1]);
     let log = charts.first().is_some_and(|c| c.x_log);
     Axis::new(figure::ends(ends.chain(others)), log, PIECES)
 }
 
-/// Writes the name of the horizontal axis, and tells where it ends.
+/// Writes the label of the horizontal axis; returns its lower end.
 pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f64) -> f64 {
     let mut foot = top;
     for line in lines(label, letters(RIGHT - left, SIZE)) {
@@ -242,7 +242,7 @@ pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f6
     foot
 }
 
-/// Draws the plot of a chart, with its names; tells where it ends below.
+/// Draws the plot of a chart with its names; returns its lower end.
 pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> f64 {
     let (x, left, right) = (seat.x, seat.left, RIGHT);
     let y = upright_axis(chart, x, seat.height);
@@ -260,7 +260,7 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
         figures_below: seat.figures_below,
     };
 
-    // A drawing in memory does not fail; should it ever, the names still stand.
+    // Drawing in memory does not fail; if it did, the names would still be drawn.
     let mut elements = String::new();
     if plot.draw(chart, &mut elements).is_ok() {
         picture.foreign(inner(&elements), SCALE);
@@ -285,7 +285,7 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
     bottom
 }
 
-/// Between which values the horizontal axis runs.
+/// The ends of the horizontal axis.
 fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     let curves = chart.lines().flat_map(|c| {
         let points = c.points.iter().filter(|p| drawable(p.1)).map(|p| p.0);
@@ -304,7 +304,7 @@ fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     ends.or_else(|| figure::ends(stretches))
 }
 
-/// The lower end of an error bar: what starts from zero does not go below.
+/// The lower end of an error bar; not below zero on an axis that starts at zero.
 fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
     if chart.y_from_zero && y >= 0.0 {
         (y - spread).max(0.0)
@@ -313,7 +313,7 @@ fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
     }
 }
 
-/// Between which values the vertical axis runs.
+/// The ends of the vertical axis.
 fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
     let seen = |v: f64| x.of(v).is_some();
     let curves = chart.lines().flat_map(|c| {
@@ -359,19 +359,19 @@ fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
     Some((low - below, high + above))
 }
 
-/// The name of a shaded stretch and where it stands.
+/// The name of a shaded range and its position.
 struct Named {
     text: String,
-    /// Row from the plot upwards.
+    /// Row, counted upwards from the plot.
     row: usize,
     /// The middle of the text.
     middle: f64,
-    /// The ends of the stretch.
+    /// The ends of the range.
     from: f64,
     to: f64,
 }
 
-/// Where the names of the stretches stand: in the lowest row where they meet no other.
+/// Positions of the names of the ranges: in the lowest row without overlap.
 fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> Vec<Named> {
     let mut named: Vec<Named> = Vec::new();
     for stretch in &chart.stretches {
@@ -407,7 +407,7 @@ fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> Vec<Named> {
     named
 }
 
-/// The place of a plot in the picture.
+/// A plot in the picture.
 struct Plot<'a> {
     x: &'a Axis,
     y: &'a Axis,
@@ -419,7 +419,7 @@ struct Plot<'a> {
 }
 
 impl Plot<'_> {
-    /// What names may not cover.
+    /// Areas that names should not cover.
     fn taken(&self, chart: &Chart) -> Taken {
         let points = chart.lines().flat_map(|c| &c.points);
         let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
@@ -434,12 +434,12 @@ impl Plot<'_> {
         }
     }
 
-    /// The coordinates of a point, if it has any.
+    /// The coordinates of a point, if defined.
     fn at(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
         Some((self.x.of(x)?, self.y.of(y)?))
     }
 
-    /// The place in the picture of a pair of coordinates.
+    /// The position in the picture of a pair of coordinates.
     fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
         (
             self.left + self.x.share(x) * (self.right - self.left),
@@ -480,7 +480,7 @@ impl Plot<'_> {
                 plot.draw_series([Rectangle::new([(from, low), (to, high)], shade.filled())])?;
             }
         }
-        // The library asks for type larger than it draws by this factor.
+        // The library's font size is larger than drawn by this factor.
         let type_size = SIZE * SCALE * 1.24;
         let ink = RGBColor(26, 26, 26);
         plot.configure_mesh()
@@ -550,7 +550,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// The names over the shaded stretches, tied to them by a thin line where they stand higher up.
+    /// The names above the shaded ranges, with a thin leader line if they are higher up.
     fn name_stretches(&self, picture: &mut Picture, names: &[Named]) {
         for name in names {
             let y = self.top - 6.0 - name.row as f64 * LINE;
@@ -565,7 +565,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The names over the level lines, at the end where they meet no other.
+    /// The names above the horizontal lines, at the end without overlap.
     fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         for (name, level) in &chart.levels {
             let Some(level) = self.y.of(*level) else {
@@ -585,9 +585,9 @@ impl Plot<'_> {
         }
     }
 
-    /// The names of the lines of equal value, each on its own where it meets no other name.
+    /// The labels of contour lines, each on its line without overlap.
     fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
-        // On its line a name covers that; other names alone count.
+        // A label covers its own line; only overlap with other names counts.
         taken.points.clear();
         for contour in &chart.contours {
             let longest = runs(&contour.points, |p| self.at(*p));
@@ -602,13 +602,13 @@ impl Plot<'_> {
                     (x, y + by, Held::Middle)
                 })
             };
-            // On the line; where that leaves the plot, above or below it.
+            // On the line; if that is outside the plot, above or below it.
             let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
             self.write(picture, &contour.name, choices, taken);
         }
     }
 
-    /// The marks and their names, at the side where they meet no other.
+    /// The marks and their names, on the side without overlap.
     fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
         for (x, y) in chart.marks.iter().filter_map(placed) {
@@ -646,7 +646,7 @@ impl Plot<'_> {
             ];
             self.write(picture, &mark.name, choices, taken);
         }
-        // The markers of the curves past the first few.
+        // The markers of the curves after the first few.
         for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
             for (x, y) in spaced(curve, |p| self.at(p).map(|at| self.place(at))) {
                 marker(picture, i, x, y);
@@ -654,7 +654,7 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes a name inside the plot, at the choice where it meets the fewest names, then the fewest curves.
+    /// Writes a name inside the plot, at the candidate position that overlaps the fewest names, then the fewest curves.
     fn write(
         &self,
         picture: &mut Picture,
@@ -714,7 +714,7 @@ fn colour(i: usize) -> RGBColor {
     RGBColor(byte(1), byte(3), byte(5))
 }
 
-/// The colour of one of several lines of equal value: the darker, the greater.
+/// The colour of a contour line: darker for higher values.
 fn shade(i: usize, count: usize) -> RGBColor {
     let part = i as f64 / count.saturating_sub(1).max(1) as f64;
     let mixed = |pale: f64, dark: f64| (pale + (dark - pale) * part).round() as u8;
@@ -754,13 +754,13 @@ fn marker(picture: &mut Picture, i: usize, x: f64, y: f64) {
     }
 }
 
-/// The sign of a single point.
+/// The symbol of a single point.
 fn diamond(picture: &mut Picture, x: f64, y: f64) {
     let corners = [(x, y - 6.0), (x + 6.0, y), (x, y + 6.0), (x - 6.0, y)];
     picture.shape(&corners, Look::line("#ffffff", 1.5).inside("#000000"));
 }
 
-/// The key beneath the plot: a sample of each line and its name. Gives the height at which it ends.
+/// The legend below the plot: a sample of each line and its name. Returns its lower end.
 pub(super) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
     let curves: Vec<(usize, &Curve)> = chart
         .curves

@@ -1,18 +1,18 @@
 //! The hydraulic circuit with symbols after ISO 1219-1 and the figures of this moment.
 //!
-//! Pressure lines are thick, return and suction lines thin. Elements stand in columns: pump, steering where it is fed
-//! first, relief valve, control valve, motor with fan. The return runs beneath them, from right to left.
-//! Rows grow with the words in them.
+//! Pressure lines are thick, return and suction lines thin. The elements are in columns: pump, priority steering if
+//! any, relief valve, control valve, motor with fan. The return line runs below them, from right to left. Rows grow
+//! with their text.
 
 use super::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters};
 use super::wrap::lines;
 use crate::tell::Circuit;
 
-/// From one column to the next.
+/// Distance between columns.
 const COLUMN: f64 = 215.0;
-/// Where the pump stands.
+/// Position of the pump.
 const PUMP: f64 = 84.0;
-/// Widest words beside an element.
+/// Maximum width of the text beside an element.
 const WORDS: f64 = 140.0;
 /// Thickness of pressure lines.
 const PRESSURE: f64 = 3.5;
@@ -20,14 +20,14 @@ const PRESSURE: f64 = 3.5;
 const RETURN: f64 = 1.4;
 /// Thickness of a symbol's outline.
 const OUTLINE: f64 = 1.6;
-/// Thickness of the outline of the place that limits.
+/// Thickness of the outline of the limiting element.
 const LIMITS: f64 = 4.5;
-/// Colour of the place that limits.
+/// Colour of the limiting element.
 const LIMIT_COLOUR: &str = "#B34700";
 /// Half the size of a square symbol.
 const HALF: f64 = 20.0;
 
-/// The words of every place, as they stand in the picture when the place is not named by the study.
+/// The names of the elements in the picture.
 const NAMES: [(&str, &str); 13] = [
     ("pump", "Pump"),
     ("regulator", "Flow regulator"),
@@ -44,7 +44,7 @@ const NAMES: [(&str, &str); 13] = [
     ("reservoir", "Reservoir"),
 ];
 
-/// The name of a place in words.
+/// The name of an element.
 pub(super) fn name(place: &str) -> &str {
     NAMES.iter().find(|n| n.0 == place).map_or(place, |n| n.1)
 }
@@ -82,7 +82,7 @@ impl<'a> Drawing<'a> {
     }
 
     fn draw(mut self) -> Picture {
-        // Heights from top to bottom, each after the words above it.
+        // Heights from top to bottom, each below the text above it.
         let regulator = if self.circuit.regulator {
             self.height("regulator") + HALF
         } else {
@@ -117,7 +117,7 @@ impl<'a> Drawing<'a> {
         self.picture
     }
 
-    /// Whether this place limits the speed.
+    /// Whether this element limits the speed.
     fn limits(&self, place: &str) -> bool {
         !place.is_empty() && self.circuit.limiting == place
     }
@@ -141,7 +141,7 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// The words of a place: its name, then its figures.
+    /// The text of an element: its name, then its figures.
     fn words(&self, place: &str) -> (Vec<String>, Vec<String>) {
         let room = letters(WORDS, SIZE);
         let mut head = lines(name(place), room);
@@ -157,13 +157,13 @@ impl<'a> Drawing<'a> {
         (head, figures.flat_map(|line| lines(line, room)).collect())
     }
 
-    /// The height of the words of a place.
+    /// The height of the text of an element.
     fn height(&self, place: &str) -> f64 {
         let (head, figures) = self.words(place);
         (head.len() + figures.len()) as f64 * LINE
     }
 
-    /// Writes the words of a place from `top` downwards.
+    /// Writes the text of an element from `top` downwards.
     fn write(&mut self, place: &str, x: f64, top: f64, held: Held) {
         let (head, figures) = self.words(place);
         let mut y = top - 4.0;
@@ -179,7 +179,7 @@ impl<'a> Drawing<'a> {
 
     /// Pump outlet, along the top, to the motor.
     fn supply_line(&mut self, supply: f64, middle: f64) {
-        // Where the valve empties into the reservoir it stands at the pump outlet; else after the supply line.
+        // A valve that discharges into the reservoir is at the pump outlet; otherwise it is after the supply line.
         let (from, to) = self.supply_ends();
         let whole = [
             (PUMP, middle),
@@ -198,7 +198,7 @@ impl<'a> Drawing<'a> {
         self.write("supply", (from + to) / 2.0, top, Held::Middle);
     }
 
-    /// Between which columns the supply line lies.
+    /// The columns between which the supply line runs.
     fn supply_ends(&self) -> (f64, f64) {
         if self.circuit.valve_to_motor_outlet {
             (self.relief, self.valve)
@@ -245,7 +245,7 @@ impl<'a> Drawing<'a> {
         let look = self.outline(place);
         self.picture
             .rectangle((x - HALF, middle - HALF), (2.0 * HALF, 2.0 * HALF), look);
-        // The passage stands beside the lines: closed at rest.
+        // The passage is drawn beside the lines: normally closed.
         let passage = x - 7.0;
         self.picture.path(
             &[(passage, middle - HALF), (passage, middle + HALF)],
@@ -316,7 +316,7 @@ impl<'a> Drawing<'a> {
         self.write("valve", x + 44.0, middle - 34.0, Held::Left);
     }
 
-    /// Steering that is fed first: a priority valve in the supply line, then the steering unit, to the reservoir.
+    /// Priority steering: a priority valve in the supply line, then the steering unit, to the reservoir.
     fn fed_first(&mut self, x: f64, supply: f64, middle: f64) {
         self.picture.path(
             &[(x, supply), (x, middle - HALF)],
@@ -336,7 +336,7 @@ impl<'a> Drawing<'a> {
         self.triangle((x, supply + 18.0), Way::Down, 9.0);
         self.triangle((x + 18.0, supply), Way::Right, 7.0);
         self.picture
-            .soft((x, supply - 24.0), Held::Middle, "steering first");
+            .soft((x, supply - 24.0), Held::Middle, "priority steering");
         self.picture.path(
             &[(x, middle + HALF), (x, middle + 44.0)],
             Look::line(INK, RETURN),
@@ -390,12 +390,12 @@ impl<'a> Drawing<'a> {
         let top = middle - 48.0 - self.height("fan");
         self.write("fan", x + 16.0, top, Held::Left);
 
-        // The return line's own words stand beneath its corner.
+        // The text of the return line is below its corner.
         let top = back + 8.0;
         self.write("return", x - 26.0, top, Held::Left);
     }
 
-    /// From the motor outlet along the bottom into the reservoir; gives the height at which the words end.
+    /// From the motor outlet along the bottom into the reservoir; returns the lower end of the text.
     fn return_line(&mut self, middle: f64, back: f64) -> f64 {
         let circuit = self.circuit;
         let tank = PUMP - 4.0;
@@ -429,7 +429,7 @@ impl<'a> Drawing<'a> {
                         &[(x - 24.0, back), (x + 24.0, back)],
                         Look::line(INK, RETURN),
                     );
-                    // Heat leaves: arrows outwards.
+                    // Arrows outwards: heat rejection.
                     self.picture.path(
                         &[(x, back - 32.0), (x, back + 32.0)],
                         Look::line(INK, OUTLINE),
@@ -452,7 +452,7 @@ impl<'a> Drawing<'a> {
         bottom.max(self.reservoir(tank, back))
     }
 
-    /// The reservoir: an open box, the oil's level in it; gives the height at which its words end.
+    /// The reservoir: an open box with the oil level; returns the lower end of its text.
     fn reservoir(&mut self, x: f64, back: f64) -> f64 {
         let (top, floor) = (back + 22.0, back + 68.0);
         let look = self.outline("reservoir").inside("none");
@@ -473,7 +473,7 @@ impl<'a> Drawing<'a> {
         floor + 4.0 + self.height("reservoir")
     }
 
-    /// From the reservoir up into the pump, through a screen where there is one.
+    /// From the reservoir up into the pump, through a screen if there is one.
     fn suction(&mut self, middle: f64, back: f64) {
         let x = PUMP - 34.0;
         let look = self.line("suction", RETURN + 0.6);
@@ -511,7 +511,7 @@ impl<'a> Drawing<'a> {
         );
     }
 
-    /// The sign of a line that runs into the reservoir.
+    /// The symbol of a line to the reservoir.
     fn tank(&mut self, x: f64, y: f64) {
         let corners = [
             (x - 13.0, y),
@@ -522,7 +522,7 @@ impl<'a> Drawing<'a> {
         self.picture.path(&corners, Look::line(INK, OUTLINE));
     }
 
-    /// Where lines join.
+    /// A junction of lines.
     fn dot(&mut self, x: f64, y: f64) {
         self.picture.circle((x, y), 4.5, Look::filled(INK));
     }
@@ -535,7 +535,7 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// Which way a line flows.
+    /// The flow direction of a line.
     fn arrow(&mut self, (x, y): (f64, f64), way: Way) {
         self.triangle(way.ahead((x, y), 6.0), way, 11.0);
     }
@@ -551,7 +551,7 @@ impl<'a> Drawing<'a> {
         self.picture.shape(&[tip, left, right], Look::filled(INK));
     }
 
-    /// An arrow across a symbol: it can be set.
+    /// An arrow across a symbol: adjustable.
     fn slanted_arrow(&mut self, from: (f64, f64), to: (f64, f64)) {
         self.picture.path(&[from, to], Look::line(INK, 1.3));
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
@@ -578,7 +578,7 @@ enum Way {
 }
 
 impl Way {
-    /// The point so far ahead.
+    /// The point at a distance in this direction.
     fn ahead(self, (x, y): (f64, f64), by: f64) -> (f64, f64) {
         match self {
             Way::Up => (x, y - by),

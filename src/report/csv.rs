@@ -2,7 +2,7 @@
 
 use crate::tell::{Answer, Block};
 
-/// The answer's series, or its first table where it has no series: heads, then rows. Empty if it has neither.
+/// The answer's series, or its first table if there is no series: headings, then rows. Empty if it has neither.
 pub fn csv(answer: &Answer) -> String {
     let series = &answer.series;
     let first = answer.blocks.iter().find_map(|block| match block {

@@ -1,11 +1,11 @@
-//! Curves of dots for a terminal: each letter holds two by four of them (the braille patterns of Unicode).
+//! Curves of dots for a terminal: each character has two by four dots (the braille patterns of Unicode).
 
-/// The dots of a letter: by row from the top, left and right.
+/// The bits of a character's dots: by row from the top, left and right.
 const BITS: [[u8; 2]; 4] = [[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]];
-/// Where several curves are drawn, each has its sign in every so many columns.
+/// With several curves, each has its symbol once in this many columns.
 const APART: usize = 12;
 
-/// A field of letters to draw on.
+/// A drawing area of characters.
 pub(super) struct Dots {
     columns: usize,
     rows: usize,
@@ -14,7 +14,7 @@ pub(super) struct Dots {
 }
 
 impl Dots {
-    /// An empty field.
+    /// An empty area.
     pub fn new(columns: usize, rows: usize) -> Self {
         Self {
             columns,
@@ -24,12 +24,12 @@ impl Dots {
         }
     }
 
-    /// How many dots there are across and down.
+    /// Number of dots across and down.
     pub fn size(&self) -> (f64, f64) {
         (2.0 * self.columns as f64, 4.0 * self.rows as f64)
     }
 
-    /// The letter that a dot is in, and its row and column there; none outside.
+    /// The character that contains a dot, with row and column inside it; `None` outside.
     fn letter(&self, (x, y): (f64, f64)) -> Option<(usize, usize, usize)> {
         let (wide, high) = self.size();
         let inside = (0.0..wide).contains(&x) && (0.0..high).contains(&y);
@@ -39,7 +39,7 @@ impl Dots {
         })
     }
 
-    /// A line between two places, in dots.
+    /// A line between two points, in dots.
     pub fn line(&mut self, from: (f64, f64), to: (f64, f64)) {
         let steps = (to.0 - from.0).abs().max((to.1 - from.1).abs()).ceil();
         for i in 0..=steps as usize {
@@ -51,14 +51,14 @@ impl Dots {
         }
     }
 
-    /// A sign in the place of the dots of its letter.
+    /// A symbol instead of the dots of a character.
     pub fn sign(&mut self, at: (f64, f64), sign: char) {
         if let Some((letter, ..)) = self.letter(at) {
             self.signs[letter] = Some(sign);
         }
     }
 
-    /// The sign of one of several curves, along it; curves that lie on each other show theirs in turn.
+    /// The symbol of one of several curves, along the curve; coinciding curves show theirs alternately.
     pub fn name(&mut self, curve: &[(f64, f64)], (i, count): (usize, usize), sign: char) {
         let own = APART * i / count.max(1);
         for pair in curve.windows(2) {
@@ -72,7 +72,7 @@ impl Dots {
         }
     }
 
-    /// A dashed level, where nothing else is drawn.
+    /// A dashed horizontal line, where nothing else is drawn.
     pub fn level(&mut self, y: f64) {
         for column in (0..self.columns).step_by(2) {
             if let Some((letter, ..)) = self.letter((2.0 * column as f64, y))
@@ -109,7 +109,7 @@ mod tests {
     fn a_line_goes_where_it_is_drawn() {
         let mut dots = Dots::new(2, 1);
         dots.line((0.0, 0.0), (3.0, 3.0));
-        // Unicode, braille patterns: dots 1 and 5, then 3 and 8 of the next letter.
+        // Unicode, braille patterns: dots 1 and 5, then 3 and 8 of the next character.
         assert_eq!(dots.rows().collect::<Vec<_>>(), ["⠑⢄"]);
     }
 

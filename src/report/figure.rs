@@ -1,6 +1,6 @@
 //! Numbers as short text, and the round numbers of an axis.
 
-/// Values beyond this are not drawn: differences of them could leave the range of a number.
+/// Values beyond this are not drawn: their differences could overflow.
 const LARGEST: f64 = 1e100;
 
 /// Whether a value can be drawn.
@@ -8,7 +8,7 @@ pub(super) fn drawable(value: f64) -> bool {
     value.is_finite() && value.abs() < LARGEST
 }
 
-/// A value to three digits, or to the whole number where that says more.
+/// A value to three significant digits, or as a whole number if that has more.
 pub(super) fn figure(value: f64) -> String {
     let size = value.abs();
     if !value.is_finite() {
@@ -24,7 +24,7 @@ pub(super) fn figure(value: f64) -> String {
     trimmed(format!("{value:.decimals$}"))
 }
 
-/// A tick's value, with as many decimals as the step between ticks asks for.
+/// A tick's value, with as many decimals as the step between ticks requires.
 pub(super) fn tick(value: f64, step: f64) -> String {
     if value.abs() < step * 1e-6 {
         return "0".into();
@@ -54,7 +54,7 @@ fn short_exponent(value: f64) -> String {
     }
 }
 
-/// Without zeros behind the point that say nothing.
+/// Without trailing zeros after the decimal point.
 fn trimmed(text: String) -> String {
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').into()
@@ -74,7 +74,7 @@ pub(super) fn ends(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> 
         })
 }
 
-/// A stretch with some length, whatever its ends: a lone value gets room on both sides.
+/// A range of non-zero length: a single value gets a margin on both sides.
 pub(super) fn widened((low, high): (f64, f64)) -> (f64, f64) {
     let size = low.abs().max(high.abs());
     if high - low > size * 1e-9 {
@@ -84,7 +84,7 @@ pub(super) fn widened((low, high): (f64, f64)) -> (f64, f64) {
     (low - room, high + room)
 }
 
-/// The round step that cuts a stretch into about `pieces`.
+/// The round step that divides a range into about `pieces` intervals.
 pub(super) fn step(low: f64, high: f64, pieces: f64) -> f64 {
     let rough = (high - low) / pieces;
     let power = 10f64.powf(rough.log10().floor());
@@ -110,8 +110,8 @@ pub(super) fn multiples(low: f64, high: f64, step: f64) -> Vec<f64> {
         .collect()
 }
 
-/// The round numbers 1, 2, 5 times a power of ten from `low` to `high`, thinned where there are many;
-/// plain multiples where the stretch is too short for them.
+/// The round numbers 1, 2, 5 times a power of ten from `low` to `high`, thinned out if there are many; plain multiples
+/// if the range is too short for them.
 pub(super) fn log_ticks(low: f64, high: f64) -> Vec<f64> {
     let decades = (high / low).log10();
     let leads: &[f64] = match decades {

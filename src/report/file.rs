@@ -5,16 +5,16 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Writes a file whole or not at all: into a file beside it, which then takes its name.
+/// Writes a file whole or not at all: into a temporary file beside it, which is then renamed.
 ///
-/// What is there already stays as it is until the new one is complete. Pipes and devices are written to as they are.
+/// An existing file is unchanged until the new one is complete. Pipes and devices are written to directly.
 pub fn write_whole(path: impl AsRef<Path>, contents: &str) -> Result<(), Trouble> {
     let path = path.as_ref();
     write(path, contents.as_bytes()).map_err(|error| trouble(path, &error))
 }
 
 fn write(path: &Path, contents: &[u8]) -> io::Result<()> {
-    // Where the name is a link, the file behind it is the one to replace.
+    // If the name is a link, the file it refers to is replaced.
     let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
     let old = fs::metadata(path).ok();
     match &old {
@@ -41,7 +41,7 @@ fn write(path: &Path, contents: &[u8]) -> io::Result<()> {
     done
 }
 
-/// Fills the new file and hands it what was allowed with the old one.
+/// Writes the new file, with the permissions of the old one.
 fn fill(file: &mut File, contents: &[u8], permissions: Option<fs::Permissions>) -> io::Result<()> {
     file.write_all(contents)?;
     if let Some(permissions) = permissions {
@@ -50,7 +50,7 @@ fn fill(file: &mut File, contents: &[u8], permissions: Option<fs::Permissions>) 
     file.sync_all()
 }
 
-/// The name under which the file is made: in the same folder, and no other run's.
+/// The name of the temporary file: in the same folder, and unique to this run.
 fn beside(path: &Path) -> io::Result<PathBuf> {
     let name = path.file_name().ok_or(io::ErrorKind::InvalidFilename)?;
     let mut hidden = std::ffi::OsString::from(".");
@@ -63,25 +63,27 @@ fn trouble(path: &Path, error: &io::Error) -> Trouble {
     let shown = path.display().to_string();
     let (expected, hint) = match error.kind() {
         io::ErrorKind::NotFound => (
-            "a name in a folder that exists",
-            "make the folder first, or name another",
+            "a path in an existing folder",
+            "create the folder first, or choose another",
         ),
         io::ErrorKind::NotADirectory => (
-            "a name in a folder",
-            "part of the path is a file; name another folder",
+            "a path in a folder",
+            "part of the path is a file; choose another folder",
         ),
         io::ErrorKind::IsADirectory => (
             "the name of a file",
             "this is a folder: add a file name to it",
         ),
-        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => (
-            "a folder that may be written to",
-            "name a folder of your own",
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            ("a writable folder", "choose a folder of your own")
+        }
+        io::ErrorKind::StorageFull => (
+            "enough space for the file",
+            "free some space, or choose another place",
         ),
-        io::ErrorKind::StorageFull => ("room for the file", "make room, or name another place"),
         io::ErrorKind::InvalidFilename => ("the name of a file", "end the path with a file name"),
         io::ErrorKind::AlreadyExists => (
-            "no half-written file beside it",
+            "no partly written file beside it",
             "remove the hidden file that ends in .part in that folder",
         ),
         _ => ("a file that can be written", "try another place"),
@@ -153,7 +155,7 @@ mod tests {
         let folder = Folder::new("last");
         let path = folder.0.join("old.txt");
         fs::write(&path, "old").unwrap();
-        // Another run's half-written file stands in the way.
+        // A partly written file of another run is in the way.
         fs::write(beside(&path).unwrap(), "half").unwrap();
         assert!(write_whole(&path, "new").is_err());
         assert_eq!(fs::read_to_string(&path).unwrap(), "old");

@@ -5,7 +5,7 @@ use super::{NEXT, VERSION, circuit, picture, sorted, table};
 use crate::tell::{Answer, Block, Circuit, Form, Next, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
-/// The page's look.
+/// The style sheet of the page.
 const STYLE: &str = include_str!("style.css");
 
 /// An answer as a page.
@@ -25,13 +25,13 @@ pub fn html(answer: &Answer) -> String {
             body {
                 main {
                     @if !title.is_empty() { h1 { (clean(title)) } }
-                    // Why and what next stand with the verdict, wherever they were told.
+                    // The reason and the next step follow the headline, wherever they are in the answer.
                     @for block in leading(&blocks) { (piece(block)) }
                     @for block in blocks.iter().filter(|b| !leads(b)) { (piece(block)) }
                     @if !answer.assumptions.is_empty() {
                         section { h2 { "What was assumed" } (assumed(answer)) }
                     }
-                    (remarks("Bear in mind", "caution", answer.cautions.iter().map(|c| c.words.as_str())))
+                    (remarks("Please note", "caution", answer.cautions.iter().map(|c| c.words.as_str())))
                     (remarks("Safety", "safety", safety.into_iter()))
                 }
                 footer { "oilwheel " (VERSION) @if !answer.question.is_empty() { ", question: " (clean(answer.question)) } }
@@ -41,12 +41,12 @@ pub fn html(answer: &Answer) -> String {
     format!("{}\n", page.into_string())
 }
 
-/// Whether a block says why, or what next.
+/// Whether a block is the reason or the next step.
 fn leads(block: &Block) -> bool {
     matches!(block, Block::Why(_) | Block::Next(_))
 }
 
-/// Why, then what next.
+/// The reason, then the next step.
 fn leading<'b>(blocks: &[&'b Block]) -> Vec<&'b Block> {
     let mut all: Vec<&Block> = blocks.iter().copied().filter(|b| leads(b)).collect();
     all.sort_by_key(|b| matches!(b, Block::Next(_)));
@@ -56,17 +56,17 @@ fn leading<'b>(blocks: &[&'b Block]) -> Vec<&'b Block> {
 /// An answer in pieces of markup, for a page that arranges them itself; each may be empty.
 #[derive(Clone, Debug, Default)]
 pub struct Pieces {
-    /// The one line that answers, as plain text.
+    /// The headline, as plain text.
     pub headline: String,
-    /// Why it is so, as plain text.
+    /// The reason, as plain text.
     pub why: String,
-    /// The one thing to do next.
+    /// The next step.
     pub next: Option<Next>,
     /// The first picture.
     pub picture: String,
     /// All other blocks in their order.
     pub rest: String,
-    /// What was assumed.
+    /// The assumptions.
     pub assumed: String,
     /// Cautions, then safety.
     pub remarks: String,
@@ -95,14 +95,14 @@ pub fn pieces(answer: &Answer) -> Pieces {
     }
     let cautions = answer.cautions.iter().map(|c| c.words.as_str());
     let remarks = markup! {
-        (remarks("Bear in mind", "caution", cautions))
+        (remarks("Please note", "caution", cautions))
         (remarks("Safety", "safety", safety.into_iter()))
     };
     pieces.remarks = remarks.into_string();
     pieces
 }
 
-/// What was assumed, as label and value.
+/// The assumptions, as label and value.
 fn assumed(answer: &Answer) -> Markup {
     markup! {
         dl {
@@ -113,7 +113,7 @@ fn assumed(answer: &Answer) -> Markup {
     }
 }
 
-/// Text without characters that a page may not hold; the marks are escaped here.
+/// Text without characters that are invalid in a page; markup is escaped here.
 fn clean(text: &str) -> PreEscaped<String> {
     PreEscaped(escaped(text))
 }
@@ -157,16 +157,16 @@ fn figure(block: &Block) -> Markup {
     }
 }
 
-/// A table behind a picture.
+/// The data table of a picture.
 fn folded(table: &Markup) -> Markup {
-    markup! { details { summary { "The same as a table" } (table) } }
+    markup! { details { summary { "As a table" } (table) } }
 }
 
-/// The figures of a circuit in words, for small screens and for those who cannot see the picture.
+/// The figures of a circuit as text, for small screens and screen readers.
 fn places(circuit: &Circuit) -> Markup {
     markup! {
         details {
-            summary { "The same in words" }
+            summary { "As text" }
             ul {
                 @for (place, figures) in &circuit.labels {
                     li {
@@ -179,12 +179,12 @@ fn places(circuit: &Circuit) -> Markup {
     }
 }
 
-/// A table in a box of its own that scrolls sideways.
+/// A table in a box that scrolls horizontally.
 fn grid(table: &Table) -> Markup {
     let side = |column: usize| table.numeric.contains(&column).then_some("number");
     let title = (!table.title.is_empty()).then(|| clean(&table.title));
     markup! {
-        // Outside of what scrolls, so that it is never cut.
+        // Outside the scrolling box, so that it is never cut off.
         @if let Some(title) = &title { p.title { (title) } }
         div.sideways tabindex="0" role="group" aria-label=[title] {
             table {

@@ -1,14 +1,15 @@
-//! What a program reads of an answer.
+//! An answer for other programs.
 
 use super::VERSION;
 use crate::question::Question;
 use crate::tell::{Answer, Remark};
 use serde_json::{Map, Value, json};
 
-/// The version of the keys: a new one where a key goes or means something else.
+/// The version of the keys; changed when a key is removed or changes its meaning.
 const KEYS: &str = "2";
 
-/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values are null.
+/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values
+/// are null.
 pub fn json(answer: &Answer) -> String {
     let mut root = Map::new();
     root.insert("format".into(), "oilwheel-answer".into());
@@ -27,7 +28,7 @@ pub fn json(answer: &Answer) -> String {
     pretty(root)
 }
 
-/// The schema of what a question answers as JSON.
+/// The schema of a question's answer in JSON.
 pub fn schema(question: &Question) -> String {
     let text = json!({"type": "string"});
     let caution = json!({
@@ -41,7 +42,7 @@ pub fn schema(question: &Question) -> String {
         ("question", json!({"const": question.key})),
         (
             "request",
-            json!({"type": "object", "description": "what was typed, by field"}),
+            json!({"type": "object", "description": "the typed input, by field"}),
         ),
         (
             "case",
@@ -62,7 +63,7 @@ pub fn schema(question: &Question) -> String {
     );
     root.insert(
         "title".into(),
-        format!("What oilwheel {} answers", question.key).into(),
+        format!("Answer of oilwheel {}", question.key).into(),
     );
     root.insert("description".into(), question.about.into());
     root.insert("version".into(), KEYS.into());

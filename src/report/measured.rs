@@ -1,13 +1,13 @@
-//! The plotting library's SVG, with texts measured as our own pen measures them.
+//! The plotting library's SVG, with text measured as in `svg.rs`.
 //!
-//! By itself the library asks a browser's window for the size of a text where it is built for one; a worker there has none.
+//! By default, in a browser build the library measures text with the window, which a worker does not have.
 
 use super::svg::width;
 use plotters_backend::{
     BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind,
 };
 
-/// What draws, and measures as `svg::width` does.
+/// A backend that measures text with `svg::width`.
 pub(super) struct Measured<B>(pub B);
 
 type Done<B> = Result<(), DrawingErrorKind<<B as DrawingBackend>::ErrorType>>;
@@ -90,7 +90,7 @@ impl<B: DrawingBackend> DrawingBackend for Measured<B> {
         text: &str,
         style: &S,
     ) -> Result<(u32, u32), DrawingErrorKind<Self::ErrorType>> {
-        // The library asks for type larger than it draws by this factor.
+        // The library's font size is larger than drawn by this factor.
         let size = style.size() / 1.24;
         Ok((width(text, size).round() as u32, size.round() as u32))
     }

@@ -1,13 +1,12 @@
-//! An [`Answer`] as text, JSON, CSV, SVG, HTML. Computes nothing, only draws.
-//!
-//! | file | what it makes |
+//! An [`Answer`] as text, JSON, CSV, SVG, HTML. Only draws; computes nothing.
+//! | file | output |
 //! |---|---|
-//! | `text.rs`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; text cut into lines |
-//! | `json.rs`, `csv.rs` | what a program reads |
+//! | `text.rs`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; line wrapping |
+//! | `json.rs`, `csv.rs` | formats for other programs |
 //! | `html.rs`, `style.css` | one self-contained page |
-//! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with the pen in `svg.rs` |
-//! | `table.rs` | the table behind a picture |
-//! | `troubles.rs` | what went wrong, as text and JSON |
+//! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with `svg.rs` |
+//! | `table.rs` | the data table of a picture |
+//! | `troubles.rs` | errors as text and JSON |
 //! | `file.rs` | files written whole or not at all |
 //!
 //! Every text made here ends in one line feed.
@@ -48,20 +47,20 @@ pub use self::troubles::{troubles_json, troubles_text};
 use self::svg::Picture;
 use crate::tell::{Answer, Block};
 
-/// The version that stands in every rendering.
+/// The version shown in every rendering.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
-/// What stands before the one test to do next.
+/// The words before the next step.
 const NEXT: &str = "What to check next: ";
 
-/// The pictures of an answer in their order, each with its title and as an SVG file of its own.
+/// The pictures of an answer in order, each with its title and as a separate SVG file.
 pub fn pictures(answer: &Answer) -> Vec<(String, String)> {
     drawn(answer)
         .map(|picture| (picture.title.clone(), picture.file()))
         .collect()
 }
 
-/// All pictures of an answer, one under the other, as one SVG file; none if it has no picture.
+/// All pictures of an answer, stacked in one SVG file; `None` without pictures.
 pub fn svg(answer: &Answer) -> Option<String> {
     let pictures: Vec<Picture> = drawn(answer).collect();
     (!pictures.is_empty()).then(|| svg::stack(&pictures))
@@ -90,9 +89,9 @@ fn picture(block: &Block) -> Option<Picture> {
     }
 }
 
-/// The first headline, and the other blocks without safety; then every line on safety.
+/// The first headline; the other blocks without safety; all safety lines.
 ///
-/// So the text and the page put the answer first and what can hurt last, wherever a study wrote them.
+/// Text and page thus begin with the headline and end with safety, wherever these are in the answer.
 fn sorted(answer: &Answer) -> (Option<&str>, Vec<&Block>, Vec<&str>) {
     let mut headline = None;
     let (mut blocks, mut safety) = (Vec::new(), Vec::new());

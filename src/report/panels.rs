@@ -1,4 +1,4 @@
-//! Charts one over the other and lanes of spans beneath, over one axis.
+//! Stacked charts, with lanes of periods below, over a common axis.
 
 use super::chart::{self, Axis, RIGHT, Seat, WIDTH};
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SOFT};
@@ -6,11 +6,11 @@ use crate::tell::{Lane, Panels};
 
 /// Heights of the first plot, and of the others.
 const HEIGHTS: [f64; 2] = [200.0, 110.0];
-/// Between one plot and the next.
+/// Distance between plots.
 const APART: f64 = 14.0;
-/// Height of a lane's spans.
+/// Height of the periods in a lane.
 const SPAN: f64 = 12.0;
-/// The narrowest span that is drawn: shorter ones are drawn as wide.
+/// Minimum drawn width of a period.
 const NARROW: f64 = 1.5;
 
 /// Draws panels.
@@ -56,12 +56,12 @@ pub(super) fn draw(panels: &Panels) -> Picture {
     picture
 }
 
-/// Where a coordinate lies.
+/// Position of a coordinate.
 fn place(x: &Axis, coordinate: f64, left: f64) -> f64 {
     left + x.share(coordinate) * (RIGHT - left)
 }
 
-/// Draws a lane, its name over its spans; tells where the next begins.
+/// Draws a lane with its name above; returns the position of the next.
 fn drawn(picture: &mut Picture, lane: &Lane, x: &Axis, left: f64, (i, top): (usize, f64)) -> f64 {
     picture.words((left, top + LINE - 4.0), Held::Left, &lane.name);
     let (y, colour) = (top + LINE, COLOURS[i % COLOURS.len()]);

@@ -117,7 +117,7 @@ pub(super) fn full() -> Answer {
     answer.numbers.insert("margin_k".into(), f64::NAN.into());
     answer.cautions = remarks(&[
         "The oil is 8 K outside the range of its data: the viscosity is extended beyond it.",
-        "The belt's slip rests on a judgment.",
+        "The belt slip rests on an engineering assumption.",
     ]);
     answer.series = Series {
         heads: strings(&["oil_temperature_c", "fan_speed_rpm"]),
@@ -220,7 +220,7 @@ pub(super) fn chart() -> Chart {
     }
 }
 
-/// Charts over one axis, and when what happened.
+/// Charts over a common axis, with a lane of periods.
 fn panels() -> Panels {
     let lane = |name: &str, spans: &[(f64, f64)]| Lane {
         name: name.into(),
@@ -318,7 +318,7 @@ fn bars() -> Bars {
     }
 }
 
-/// What strains every rendering.
+/// Extreme content for every rendering.
 fn extreme() -> Answer {
     let long = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
     let xs = evenly(0.0, 10.0, 40);

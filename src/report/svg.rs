@@ -1,29 +1,30 @@
-//! The pen that pictures are drawn with: lines, shapes, words as SVG.
+//! Drawing of lines, shapes and text as SVG.
 //!
-//! No identifiers are used, so that many pictures can stand in one page.
+//! No identifiers are used, so that a page can have several pictures.
 
 use super::table::Values;
 use super::wrap::lines;
 use std::fmt::Write as _;
 
-/// Words and outlines.
+/// Text and outlines.
 pub(super) const INK: &str = "#1a1a1a";
-/// Words of less weight.
+/// Secondary text.
 pub(super) const SOFT: &str = "#555555";
 /// Grid lines.
 pub(super) const GRID: &str = "#d8d8d8";
-/// Colours that colour-blind people tell apart (Okabe and Ito 2008), less the yellow, which is lost on white.
+/// Colours distinguishable by colour-blind people (Okabe and Ito 2008), without yellow, which is hardly visible on
+/// white.
 pub(super) const COLOURS: [&str; 7] = [
     "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9",
 ];
 /// Height of a letter, and of a line of text.
 pub(super) const SIZE: f64 = 14.0;
-/// From one line of text to the next.
+/// Distance between lines of text.
 pub(super) const LINE: f64 = 18.0;
-/// A letter's mean width as a share of its height in a common sans serif; on the wide side.
+/// Mean width of a letter relative to its height in common sans-serif fonts, slightly overestimated.
 const LETTER: f64 = 0.56;
 
-/// Where a text is held.
+/// The anchor of a text.
 #[derive(Clone, Copy)]
 pub(super) enum Held {
     /// At its left end.
@@ -37,7 +38,7 @@ pub(super) enum Held {
 /// A picture without its title.
 #[derive(Default)]
 pub(super) struct Picture {
-    /// What it shows.
+    /// Title.
     pub title: String,
     /// Its width.
     pub width: f64,
@@ -45,20 +46,20 @@ pub(super) struct Picture {
     pub height: f64,
     /// Its elements.
     body: String,
-    /// What its plots say, from top to bottom.
+    /// The values of its plots, from top to bottom.
     pub values: Vec<Values>,
 }
 
-/// How a shape or line looks.
+/// The style of a shape or line.
 #[derive(Clone, Copy)]
 pub(super) struct Look<'a> {
     /// Colour of the line.
     pub stroke: &'a str,
     /// Thickness of the line.
     pub width: f64,
-    /// Colour of the inside.
+    /// Fill colour.
     pub fill: &'a str,
-    /// Lengths of dashes and gaps; empty for a whole line.
+    /// Lengths of dashes and gaps; empty for a solid line.
     pub dash: &'a str,
 }
 
@@ -83,13 +84,13 @@ impl<'a> Look<'a> {
         }
     }
 
-    /// Drawn in dashes.
+    /// The same style with dashes.
     pub fn dashed(mut self, dash: &'a str) -> Self {
         self.dash = dash;
         self
     }
 
-    /// With an inside.
+    /// The same style with a fill.
     pub fn inside(mut self, fill: &'a str) -> Self {
         self.fill = fill;
         self
@@ -167,22 +168,22 @@ impl Picture {
         );
     }
 
-    /// Words, `y` being their base line.
+    /// Text with baseline `y`.
     pub fn words(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, "");
     }
 
-    /// Words that carry weight.
+    /// Bold text.
     pub fn bold(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, r#" font-weight="bold""#);
     }
 
-    /// Words of less weight.
+    /// Secondary text.
     pub fn soft(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, &format!(r#" fill="{SOFT}""#));
     }
 
-    /// Words with a white rim, to be read over lines.
+    /// Text with a white outline, legible over lines.
     pub fn rimmed(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(
             x,
@@ -193,7 +194,7 @@ impl Picture {
         );
     }
 
-    /// Words that run upwards, the middle at `(x, y)`.
+    /// Vertical text, centred at `(x, y)`.
     pub fn upwards(&mut self, (x, y): (f64, f64), text: &str) {
         let turn = format!(r#" transform="rotate(-90 {} {})""#, short(x), short(y));
         self.styled(x, y, Held::Middle, text, &turn);
@@ -213,7 +214,7 @@ impl Picture {
         );
     }
 
-    /// Elements made elsewhere, drawn `scale` times larger than they shall be.
+    /// External elements, drawn larger than needed by the factor `scale`.
     pub fn foreign(&mut self, elements: &str, scale: f64) {
         let _ = writeln!(
             self.body,
@@ -222,7 +223,7 @@ impl Picture {
         );
     }
 
-    /// As an SVG element, for a page that writes the title itself.
+    /// As an SVG element without the title, which the page writes itself.
     pub fn element(&self) -> String {
         let area = |v: &Values| v.area.map(short).join(" ");
         let plots: Vec<String> = self.values.iter().map(area).collect();
@@ -233,13 +234,13 @@ impl Picture {
         wrapped(&self.title, self.width, self.height, &self.body, &plots)
     }
 
-    /// As an SVG file, with the title over the picture.
+    /// As an SVG file, with the title above the picture.
     pub fn file(&self) -> String {
         let (height, body) = self.titled();
         wrapped(&self.title, self.width, height, &body, "")
     }
 
-    /// Height and elements with the title over the picture.
+    /// Height and elements, with the title above the picture.
     fn titled(&self) -> (f64, String) {
         let size = SIZE + 3.0;
         let mut head = String::new();
@@ -264,14 +265,14 @@ impl Picture {
         )
     }
 
-    /// Every level text with its base line and its estimated ends, the left and the right: for tests.
+    /// Every horizontal text with its baseline and its estimated left and right ends: for tests.
     #[cfg(test)]
     pub fn texts(&self) -> Vec<(String, f64, (f64, f64))> {
         let file = self.element();
         let tree = roxmltree::Document::parse(&file).unwrap();
         let mut found = Vec::new();
         for node in tree.descendants().filter(|n| n.tag_name().name() == "text") {
-            // The axis' figures are placed by the plotting library, at its own scale.
+            // The tick labels are placed by the plotting library, at its own scale.
             if node.attribute("font-family").is_some() || node.attribute("transform").is_some() {
                 continue;
             }
@@ -289,7 +290,7 @@ impl Picture {
     }
 }
 
-/// Pictures one under the other as one SVG file.
+/// Pictures stacked in one SVG file.
 pub(super) fn stack(pictures: &[Picture]) -> String {
     let wide = pictures.iter().map(|p| p.width).fold(0.0, f64::max);
     let mut body = String::new();
@@ -327,7 +328,7 @@ fn wrapped(title: &str, width: f64, height: f64, body: &str, more: &str) -> Stri
     )
 }
 
-/// A place to a tenth.
+/// A coordinate rounded to a tenth.
 fn short(value: f64) -> String {
     let rounded = (value * 10.0).round() / 10.0;
     if rounded == 0.0 {
@@ -337,7 +338,7 @@ fn short(value: f64) -> String {
     }
 }
 
-/// Text that can stand in XML: marks escaped, characters that XML forbids left out.
+/// Text for XML: markup escaped, forbidden characters omitted.
 pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -360,7 +361,7 @@ pub(super) fn width(text: &str, size: f64) -> f64 {
     text.chars().count() as f64 * size * LETTER
 }
 
-/// How many letters fit into a width.
+/// Number of letters that fit into a width.
 pub(super) fn letters(width: f64, size: f64) -> usize {
     (width / (size * LETTER)).floor().max(1.0) as usize
 }

@@ -1,14 +1,14 @@
-//! The table behind a picture: for those who cannot see it, and for what reads its values out.
+//! The data table of a picture, for screen readers and for reading values off the chart.
 
 use super::figure::{drawable, figure};
 use super::svg::escaped;
 use crate::tell::{Bars, Chart, Curve};
 use maud::{Markup, PreEscaped, html};
 
-/// Most rows of one curve: of a longer one, points evenly spread stand for it.
+/// Maximum number of rows of one curve; a longer one is represented by evenly spaced points.
 const ROWS: usize = 60;
 
-/// A plot's values, each with its place in the picture.
+/// The values of a plot, each with its position in the picture.
 pub(super) struct Values {
     /// Left, top, right and bottom of the plot.
     pub area: [f64; 4],
@@ -17,7 +17,7 @@ pub(super) struct Values {
     marks: Vec<String>,
 }
 
-/// One place along the axis: what stands there of each curve, and what limits there.
+/// One position along the axis: the value of each curve and the limit there.
 struct Row {
     x: f64,
     cells: Vec<Option<(String, (f64, f64))>>,
@@ -25,13 +25,13 @@ struct Row {
 }
 
 impl Values {
-    /// Of a chart; `at` is where a point lies in the picture, if it is drawn.
+    /// The values of a chart; `at` gives the position of a point in the picture, if it is drawn.
     pub fn of(
         chart: &Chart,
         area: [f64; 4],
         at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>,
     ) -> Self {
-        // Lines of equal value run to and fro: they have no value along the axis.
+        // Contour lines have no unique value along the axis.
         let curves: Vec<&Curve> = chart.curves.iter().collect();
         let drawn: Vec<Vec<(f64, f64)>> = curves.iter().map(|c| spread(c, at)).collect();
         let mut along: Vec<f64> = drawn.iter().flatten().map(|p| p.0).collect();
@@ -67,14 +67,14 @@ impl Values {
         }
     }
 
-    /// The name of the axis, where the chart itself has none.
+    /// The name of the axis, if the chart itself has none.
     pub fn along(&mut self, label: &str) {
         if self.heads[0].is_empty() {
             self.heads[0] = label.to_string();
         }
     }
 
-    /// As a table; each value says where it lies in the picture.
+    /// As a table; each value has its position in the picture.
     pub fn markup(&self) -> Markup {
         let limits = self.heads.len() > 1 + self.rows.first().map_or(0, |r| r.cells.len());
         html! {
@@ -102,7 +102,7 @@ impl Values {
     }
 }
 
-/// The points of a curve that are drawn, not more than stand in a table.
+/// The drawn points of a curve, at most as many as the table may have.
 fn spread(curve: &Curve, at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(f64, f64)> {
     let all = curve.points.iter().copied();
     let all: Vec<(f64, f64)> = all.filter(|p| at(*p).is_some()).collect();
@@ -113,7 +113,7 @@ fn spread(curve: &Curve, at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(
     kept.map(|(_, p)| p).collect()
 }
 
-/// What a curve says at a place, with its band.
+/// The value of a curve at a position, with its band.
 fn cell(
     curve: &Curve,
     x: f64,
@@ -132,7 +132,7 @@ fn cell(
     Some((words, place))
 }
 
-/// What limits at a place.
+/// The limit at a position.
 fn limit(chart: &Chart, x: f64) -> Option<String> {
     let from = |v: f64| !drawable(v) || v <= x;
     let to = |v: f64| !drawable(v) || x <= v;
@@ -140,7 +140,7 @@ fn limit(chart: &Chart, x: f64) -> Option<String> {
     found.map(|s| s.name.clone())
 }
 
-/// The table behind bars.
+/// The data table of bars.
 pub(super) fn bars(bars: &Bars) -> Markup {
     html! {
         table {

@@ -8,13 +8,13 @@ use super::{circuit, sorted};
 use crate::tell::{Answer, Bars, Block, Chart, Circuit, Form, Panels, Stretch, Table};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
 
-/// Narrower than this nothing can be laid out.
+/// Minimum width of the layout.
 const NARROWEST: usize = 30;
 /// Rows of a plot.
 const PLOT_ROWS: usize = 14;
-/// Signs of the curves in a plot.
+/// Symbols of the curves in a plot.
 const SIGNS: [char; 10] = ['o', 'x', '+', '*', '#', '@', '%', '&', '=', '~'];
-/// Sign of a single point in a plot.
+/// Symbol of a single point in a plot.
 const MARK: char = '◆';
 
 /// An answer as text of at most `width` columns: the headline first, cautions and safety last.
@@ -52,7 +52,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
     }
     for (name, sign, lines) in [
         (
-            "Bear in mind",
+            "Please note",
             "!",
             answer.cautions.iter().map(|c| c.words.as_str()).collect(),
         ),
@@ -76,7 +76,8 @@ pub fn text(answer: &Answer, width: usize) -> String {
     lines.join("\n")
 }
 
-/// An answer in a few lines: the verdict with the cautions in one line, why, and the next step with what can hurt there.
+/// An answer in a few lines: the headline with the cautions in one line, the reason, and the next step with its
+/// hazards.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, _) = sorted(answer);
@@ -102,7 +103,7 @@ pub fn brief(answer: &Answer, width: usize) -> String {
     text
 }
 
-/// The width of a text in letters.
+/// The width of a text in characters.
 fn long(text: &str) -> usize {
     text.chars().count()
 }
@@ -140,7 +141,7 @@ fn blanks(form: &Form, width: usize) -> String {
     parts.join("\n")
 }
 
-/// A title over what follows, if there is one.
+/// A title above the body, if there is one.
 fn titled(title: &str, body: String, width: usize) -> String {
     if title.is_empty() {
         body
@@ -149,7 +150,7 @@ fn titled(title: &str, body: String, width: usize) -> String {
     }
 }
 
-/// Text behind a label, the following lines set in as far.
+/// Text after a label, with a hanging indent.
 fn hanging(label: &str, text: &str, width: usize) -> String {
     let indent = long(label);
     let lines = lines(text, width.saturating_sub(indent).max(10));
@@ -159,7 +160,7 @@ fn hanging(label: &str, text: &str, width: usize) -> String {
     )
 }
 
-/// Labels, and what belongs to each behind it, or beneath it where the label is long.
+/// Labels with their texts, on the same line, or below if the label is long.
 fn listed<'a>(pairs: impl Iterator<Item = (&'a str, String)>, width: usize) -> String {
     let pairs: Vec<(&str, String)> = pairs.collect();
     let most = width / 3;
@@ -185,7 +186,7 @@ fn listed<'a>(pairs: impl Iterator<Item = (&'a str, String)>, width: usize) -> S
     rows.collect::<Vec<_>>().join("\n")
 }
 
-/// A table without a frame: a line under its heads, blanks between its columns.
+/// A table without a frame: a line under its headings, blanks between its columns.
 fn grid(table: &Table, width: usize) -> String {
     if table.heads.is_empty() && table.rows.is_empty() {
         return paragraph(&table.title, width);
@@ -213,7 +214,7 @@ fn grid(table: &Table, width: usize) -> String {
     titled(&table.title, grid.to_string(), width)
 }
 
-/// Bars to both sides of a zero line, with figures and notes behind them.
+/// Bars to both sides of a zero line, followed by figures and notes.
 fn bar_rows(bars: &Bars, width: usize) -> String {
     let values = bars.rows.iter().map(|b| b.value);
     let (low, high) = figure::ends(values.chain([0.0])).unwrap_or((0.0, 0.0));
@@ -303,7 +304,7 @@ fn bar_rows(bars: &Bars, width: usize) -> String {
     titled(&bars.title, body, width)
 }
 
-/// The places of a circuit with their figures; the one that limits is marked.
+/// The elements of a circuit with their figures; the limiting one is marked.
 fn places(circuit: &Circuit, width: usize) -> String {
     let rows = circuit.labels.iter().map(|(place, figures)| {
         let marked = if *place == circuit.limiting {
@@ -322,7 +323,7 @@ fn places(circuit: &Circuit, width: usize) -> String {
     titled(&circuit.title, listed(rows, width), width)
 }
 
-/// Plots one under the other; then, over the same axis, when what happened.
+/// Stacked plots; then the lanes of periods over the same axis.
 fn stacked(panels: &Panels, width: usize) -> String {
     let mut parts: Vec<String> = panels.charts.iter().map(|c| plot(c, width)).collect();
     let curves = panels.charts.iter().flat_map(|c| &c.curves);
@@ -352,7 +353,7 @@ fn stacked(panels: &Panels, width: usize) -> String {
     titled(&panels.title, parts.join("\n\n"), width)
 }
 
-/// A plot of dots, with its key.
+/// A plot of dots, with its legend.
 fn plot(chart: &Chart, width: usize) -> String {
     let across = |v: f64| if chart.x_log { v.log10() } else { v };
     let up = |v: f64| if chart.y_log { v.log10() } else { v };
@@ -511,7 +512,7 @@ mod tests {
             text.find(part)
                 .unwrap_or_else(|| panic!("no {part} in\n{text}"))
         };
-        assert!(at("What was assumed") < at("Bear in mind") && at("Bear in mind") < at("SAFETY"));
+        assert!(at("What was assumed") < at("Please note") && at("Please note") < at("SAFETY"));
         assert!(text.contains("◄ limits"));
     }
 

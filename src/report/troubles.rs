@@ -1,11 +1,11 @@
-//! What went wrong, for people and for programs; all at once.
+//! Errors as text and for other programs, all at once.
 
 use super::{VERSION, json::pretty, wrap::harmless};
 use crate::trouble::{TOLD, Trouble};
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Map, Value, json};
 
-/// What went wrong as JSON: `troubles`, each with file, line, column, found, expected, hint.
+/// Errors as JSON: `troubles`, each with file, line, column, found, expected, hint.
 pub fn troubles_json(troubles: &[Trouble]) -> String {
     let filled = |text: &str| {
         if text.is_empty() {
@@ -32,7 +32,8 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// What went wrong as text, with colours or without. `texts` gives the text of a source by its name: where it does, the place is shown.
+/// Errors as text, with or without colours. `texts` returns the text of a source by its name, in which the position is
+/// then shown.
 pub fn troubles_text(
     troubles: &[Trouble],
     colours: bool,
@@ -61,7 +62,7 @@ pub fn troubles_text(
     shown.join("\n")
 }
 
-/// With the line it lies in and a caret under the place.
+/// The error with its line and a caret under its position.
 fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
     let text = text?;
@@ -89,12 +90,12 @@ fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<Strin
     Some(format!("{}\n", renderer.render(&[group])))
 }
 
-/// Without its text.
+/// The error without its source text.
 fn plain(trouble: &Trouble) -> String {
     format!("error: {trouble}\n")
 }
 
-/// The nearest place at or before `at` where a letter begins.
+/// The nearest character boundary at or before `at`.
 fn at_letter(text: &str, at: usize) -> usize {
     (0..=at.min(text.len()))
         .rev()

@@ -1,4 +1,4 @@
-//! An answer as it is told: one structure from which every rendering is made.
+//! An answer in words, tables and pictures: the single source of every rendering.
 
 use crate::question::Series;
 
@@ -7,51 +7,51 @@ use crate::question::Series;
 pub struct Answer {
     /// The question's key: `speed`, `why` …
     pub question: &'static str,
-    /// The one figure that the page shows large, if there is one.
+    /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
-    /// What is shown, from top to bottom.
+    /// The blocks, from top to bottom.
     pub blocks: Vec<Block>,
-    /// What was assumed, in words: machine, oil, temperature, command … as label and value.
+    /// The assumptions: machine, oil, temperature, command … as label and value.
     pub assumptions: Vec<(String, String)>,
-    /// What must be borne in mind.
+    /// The cautions.
     pub cautions: Vec<Remark>,
-    /// What was asked, as it was typed: by field, so that it can be asked again.
+    /// The request as typed, by field, so that it can be repeated.
     pub request: serde_json::Map<String, serde_json::Value>,
-    /// Every input of the case that it is about, SI, by key.
+    /// Every input of the case, SI, by key.
     pub case: serde_json::Map<String, serde_json::Value>,
-    /// What a program reads: keys end in their unit, whatever the screen shows.
+    /// The values for other programs; each key ends in its unit, whatever unit system is displayed.
     pub numbers: serde_json::Map<String, serde_json::Value>,
     /// The series behind the pictures, for `--csv`.
     pub series: Series,
-    /// The text of a file that the answer makes, such as a machine's.
+    /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
 }
 
 impl Answer {
-    /// Whether it is a form for paper.
+    /// Whether the answer is a form to print.
     pub fn is_form(&self) -> bool {
         let mut blocks = self.blocks.iter();
         blocks.any(|b| matches!(b, Block::Form(_)))
     }
 }
 
-/// One figure with what it is.
+/// A figure with its description.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Figure {
     /// The figure with its unit, or a few words.
     pub figure: String,
-    /// What it is.
+    /// Description of the figure.
     pub label: String,
-    /// The key of what stands behind it: an output, `coolant_temp`, `probability` …
+    /// Key of the quantity: an output, `coolant_temp`, `probability` …
     pub key: &'static str,
 }
 
-/// A caution with its words.
+/// A caution as text.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Remark {
     /// The key of the caution.
     pub key: &'static str,
-    /// What it says.
+    /// The text.
     pub words: String,
 }
 
@@ -62,38 +62,38 @@ pub enum Block {
     Heading(String),
     /// A paragraph.
     Sentence(String),
-    /// The one line that answers the question, printed large.
+    /// The answer in one line, printed large.
     Headline(String),
-    /// Why it is so, in one sentence.
+    /// The reason, in one sentence.
     Why(String),
-    /// The one thing to do next.
+    /// The next step.
     Next(Next),
     /// A table.
     Table(Table),
-    /// Curves over an axis.
+    /// Curves over a common axis.
     Chart(Chart),
-    /// Charts one over the other, over one axis.
+    /// Charts stacked over a common axis.
     Panels(Panels),
     /// Bars.
     Bars(Bars),
-    /// The hydraulic circuit with this moment's figures.
+    /// The hydraulic circuit with its present figures.
     Circuit(Circuit),
     /// Boxes to fill in by hand.
     Form(Form),
-    /// Safety: what can hurt, and to whom to defer.
+    /// Safety: the hazards, and where to follow service information.
     Safety(Vec<String>),
 }
 
-/// The one thing to do next: a test, a fact to find out, or a look.
+/// The next step: a test, a fact to find out, or a visual inspection.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Next {
-    /// What, how long, with which tool, and how.
+    /// What to do, how long it takes, with which tool, and how.
     pub words: String,
-    /// The test's or fact's key; empty for a look that gives no reading.
+    /// Key of the test or fact; empty for an inspection without a reading.
     pub key: &'static str,
-    /// The test's or fact's name; empty for a look that gives no reading.
+    /// Name of the test or fact; empty for an inspection without a reading.
     pub name: &'static str,
-    /// What can hurt on the way.
+    /// Hazards of this step.
     pub cautions: Vec<String>,
 }
 
@@ -109,37 +109,37 @@ impl From<&str> for Next {
 /// A table of text.
 #[derive(Clone, Debug, Default)]
 pub struct Table {
-    /// What it shows; may be empty.
+    /// Title; may be empty.
     pub title: String,
-    /// Column heads, with units.
+    /// Column headings, with units.
     pub heads: Vec<String>,
     /// Rows.
     pub rows: Vec<Vec<String>>,
-    /// The columns, from 0, that hold numbers and stand to the right.
+    /// The columns, from 0, with right-aligned numbers.
     pub numeric: Vec<usize>,
 }
 
 /// Boxes to fill in by hand.
 #[derive(Clone, Debug, Default)]
 pub struct Form {
-    /// What it is about.
+    /// Title of the form.
     pub title: String,
-    /// Paragraphs on how it is done; may be empty.
+    /// Paragraphs of instructions; may be empty.
     pub about: Vec<String>,
-    /// Things to tick off; may be empty.
+    /// A checklist; may be empty.
     pub ticks: Vec<String>,
-    /// Column heads of the boxes, with units; empty for a form of lines.
+    /// Column headings of the boxes, with units; empty for a form of plain lines.
     pub heads: Vec<String>,
-    /// What is filled in: name, key (may be empty), and the condition as printed (may be empty).
+    /// The entries: name, key (may be empty), and condition as printed (may be empty).
     pub rows: Vec<[String; 3]>,
-    /// What can hurt here; may be empty.
+    /// Hazards; may be empty.
     pub cautions: Vec<String>,
 }
 
-/// Curves over a common axis. All values are in the units that the labels name.
+/// Curves over a common axis. All values are in the units given in the labels.
 #[derive(Clone, Debug, Default)]
 pub struct Chart {
-    /// What it shows.
+    /// Title.
     pub title: String,
     /// Label of the horizontal axis, with its unit.
     pub x_label: String,
@@ -149,72 +149,72 @@ pub struct Chart {
     pub x_log: bool,
     /// Whether the vertical axis is logarithmic.
     pub y_log: bool,
-    /// Whether the vertical axis starts at zero, where it is not logarithmic.
+    /// Whether a linear vertical axis starts at zero.
     pub y_from_zero: bool,
-    /// The curves; a point that is not finite breaks the line.
+    /// The curves; a non-finite point breaks the line.
     pub curves: Vec<Curve>,
-    /// Lines of equal value, each with its name on it, from the least value to the greatest.
+    /// Labelled contour lines, in rising order of value.
     pub contours: Vec<Curve>,
-    /// Shaded stretches of the axis with a name: what limits the speed there.
+    /// Named shaded ranges of the axis: the limit that acts there.
     pub stretches: Vec<Stretch>,
-    /// Single points with a name.
+    /// Named single points.
     pub marks: Vec<Mark>,
-    /// Level lines with a name.
+    /// Named horizontal lines.
     pub levels: Vec<(String, f64)>,
 }
 
 impl Chart {
-    /// All its lines: the curves, then the lines of equal value.
+    /// All lines: the curves, then the contour lines.
     pub fn lines(&self) -> impl Iterator<Item = &Curve> {
         self.curves.iter().chain(&self.contours)
     }
 }
 
-/// Charts one over the other, and beneath them when what happened, all over one axis.
+/// Stacked charts, with lanes of events below, over a common axis.
 #[derive(Clone, Debug, Default)]
 pub struct Panels {
-    /// What they show.
+    /// Title.
     pub title: String,
     /// Label of the horizontal axis, with its unit.
     pub x_label: String,
     /// From top to bottom.
     pub charts: Vec<Chart>,
-    /// Beneath the charts.
+    /// The lanes below the charts.
     pub lanes: Vec<Lane>,
 }
 
-/// When something was the case.
+/// The periods in which a condition was met.
 #[derive(Clone, Debug, Default)]
 pub struct Lane {
-    /// What was the case.
+    /// Name of the condition.
     pub name: String,
-    /// From when till when.
+    /// Start and end of each period.
     pub spans: Vec<(f64, f64)>,
 }
 
 /// One curve.
 #[derive(Clone, Debug, Default)]
 pub struct Curve {
-    /// Its name in the key.
+    /// Name of the curve in the legend.
     pub name: String,
-    /// Its points.
+    /// Points of the curve.
     pub points: Vec<(f64, f64)>,
-    /// A band about it: x, low, high; may be empty.
+    /// Band around the curve: x, low, high; may be empty.
     pub band: Vec<(f64, f64, f64)>,
 }
 
-/// A shaded stretch of the horizontal axis.
+/// A shaded range of the horizontal axis.
 #[derive(Clone, Debug, Default)]
 pub struct Stretch {
     /// Its name.
     pub name: String,
-    /// Where it begins.
+    /// Start of the range.
     pub from: f64,
-    /// Where it ends.
+    /// End of the range.
     pub to: f64,
 }
 
-/// A single point with a name.
+/// A named single point.
 #[derive(Clone, Debug, Default)]
 pub struct Mark {
     /// Its name.
@@ -223,14 +223,14 @@ pub struct Mark {
     pub x: f64,
     /// Where.
     pub y: f64,
-    /// Half the height of its error bar; zero for none.
+    /// Half the height of the error bar; zero for none.
     pub spread: f64,
 }
 
 /// Bars side by side.
 #[derive(Clone, Debug, Default)]
 pub struct Bars {
-    /// What they show.
+    /// Title.
     pub title: String,
     /// Label of the value axis, with its unit.
     pub label: String,
@@ -238,47 +238,48 @@ pub struct Bars {
     pub rows: Vec<Bar>,
 }
 
-/// One bar; may be negative.
+/// One bar; its value may be negative.
 #[derive(Clone, Debug, Default)]
 pub struct Bar {
     /// Its name.
     pub name: String,
-    /// Its length.
+    /// Value of the bar.
     pub value: f64,
-    /// Its ± as low and high end, if any.
+    /// Low and high end of its ±, if any.
     pub range: Option<(f64, f64)>,
-    /// What stands behind it in words; may be empty.
+    /// Note after the value; may be empty.
     pub note: String,
 }
 
-/// The hydraulic circuit: what stands where, with the figures of this moment already worded.
+/// The hydraulic circuit: its elements, with the present figures as text.
 #[derive(Clone, Debug, Default)]
 pub struct Circuit {
     /// Title.
     pub title: String,
-    /// Whether the control valve empties into the motor's outlet (else into the reservoir).
+    /// Whether the control valve discharges into the motor outlet (otherwise into the reservoir).
     pub valve_to_motor_outlet: bool,
-    /// Whether the regulator is there.
+    /// Whether there is a flow regulator.
     pub regulator: bool,
-    /// Whether steering stands in series after the motor.
+    /// Whether the steering is in series downstream of the motor.
     pub steering_in_series: bool,
-    /// Whether steering is fed first, ahead of the motor.
+    /// Whether the steering has priority over the motor.
     pub steering_in_priority: bool,
-    /// Whether a filter stands in the return.
+    /// Whether there is a filter in the return line.
     pub filter: bool,
-    /// Whether an oil cooler stands in the return.
+    /// Whether there is an oil cooler in the return line.
     pub cooler: bool,
-    /// Whether a screen stands in the suction.
+    /// Whether there is a screen in the suction line.
     pub screen: bool,
-    /// Worded figures by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`, `steering`,
+    /// Figures as text, by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`,
+    /// `steering`,
     /// `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
     pub labels: Vec<(&'static str, Vec<String>)>,
-    /// The place that limits the speed, drawn with emphasis; may be empty.
+    /// The place that limits the speed, highlighted; may be empty.
     pub limiting: &'static str,
 }
 
 impl Stretch {
-    /// Where each limit acts along an axis.
+    /// The range of the axis in which each limit acts.
     pub fn all(
         found: &[(crate::balance::Limit, f64, f64)],
         shown: impl Fn(f64) -> f64,

@@ -1,9 +1,9 @@
-//! `batch` in words: how many rows there were, and how many were refused. The answers themselves go by piece.
+//! `batch` in words: the number of rows, and of those refused. The answers themselves are written row by row.
 
 use super::Told;
 use crate::question::batch::{Batch, Found};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(_: &Batch, found: &Found) -> Told {
     let mut told = Told::default();
     let Found { rows, refused, .. } = found;
@@ -11,7 +11,7 @@ pub fn tell(_: &Batch, found: &Found) -> Told {
     told.headline(match first {
         None => format!("{rows} rows answered."),
         Some((row, error)) => format!(
-            "{} of {rows} rows answered; {refused} refused, each with what is wrong in `error`. Row {row}, counted from 0: {error}.",
+            "{} of {rows} rows answered; {refused} refused, with the reason in `error`. Row {row}, counted from 0: {error}.",
             rows - refused
         ),
     });

@@ -1,4 +1,4 @@
-//! The words of each caution.
+//! The text of each caution.
 
 use super::answer::Remark;
 use super::hazard;
@@ -10,7 +10,7 @@ use crate::model::{Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
-/// Cautions with their words, each once.
+/// Cautions as text, each once.
 pub fn remarks(all: &[Caution], units: Units) -> Vec<Remark> {
     let mut remarks: Vec<Remark> = Vec::new();
     for caution in all {
@@ -25,7 +25,7 @@ pub fn remarks(all: &[Caution], units: Units) -> Vec<Remark> {
     remarks
 }
 
-/// What a caution says.
+/// The text of a caution.
 pub fn words(caution: &Caution, units: Units) -> String {
     let whole = |k: f64| {
         let kind = Kind::Temperature;
@@ -33,7 +33,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
     };
     match caution {
         Caution::OilBelowData { at, coldest } => format!(
-            "At {} the oil is colder than its coldest viscosity point ({}): two warm points mislead in the cold, and may be off by half of the viscosity or more in either direction.",
+            "At {} the oil is colder than its coldest viscosity point ({}): extrapolation from two warm points may be wrong by half of the viscosity or more in either direction.",
             whole(*at),
             whole(*coldest)
         ),
@@ -44,7 +44,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             whole(*to)
         ),
         Caution::OilHot { at, limit } => format!(
-            "The oil is hot at {}: service limits for hydraulic fan drives are about {}.",
+            "The oil is hot at {}: the usual limit for hydraulic fan drives is about {}.",
             whole(*at),
             whole(*limit)
         ),
@@ -54,122 +54,122 @@ pub fn words(caution: &Caution, units: Units) -> String {
                 _ => "a little".to_owned(),
             };
             format!(
-                "The belt slips, by {slip}: it cannot carry the torque that the pump asks for. A slipping belt does not last, and how much it slips is no sharp figure."
+                "The belt slips, by {slip}: it cannot transmit the torque that the pump needs. A slipping belt does not last, and the amount of slip is uncertain."
             )
         }
-        Caution::EngineOff => "The engine is off, so the pump does not turn, nor the fan.".into(),
+        Caution::EngineOff => "The engine is off, so pump and fan do not turn.".into(),
         Caution::FanStalled => {
-            "Oil flows, but not with the pressure that keeps the fan turning.".into()
+            "Oil flows, but the pressure is too low to keep the fan turning.".into()
         }
-        Caution::InletStarved => "The pump's inlet is starved: expect whine, and air drawn from the oil. How much the pump still delivers then rests on engineering assumptions (the minimum inlet pressure, and the pressure at which the oil releases its air).".into(),
-        Caution::VanesMayStick => "At this viscosity a vane pump may not extend its vanes at low speed, and then pumps less than is computed here.".into(),
+        Caution::InletStarved => "The pump's inlet is starved: expect cavitation noise and air release from the oil. The remaining delivery rests on engineering assumptions (the minimum inlet pressure, and the pressure at which the oil releases its air).".into(),
+        Caution::VanesMayStick => "At this viscosity the vanes of a vane pump may not extend at low speed; it then delivers less than computed here.".into(),
         Caution::FrictionExtrapolated { limit } => format!(
-            "Above {} viscous friction and filling are extrapolated: nothing measured is behind them.",
+            "Above {} viscous friction and filling are extrapolated beyond any measurement.",
             units.show(Kind::KinematicViscosity, *limit)
         ),
         Caution::OilThin { recommended } => format!(
-            "At this viscosity the lowest limit of most pump makers is reached: gear pumps want 7 to {} or more when hot.",
+            "This viscosity is below the minimum of most pump makers: gear pumps need 7 to {} or more when hot.",
             units.show(Kind::KinematicViscosity, *recommended)
         ),
         Caution::SealPressure { limit } => format!(
-            "The pressure at the motor outlet is above {}, more than common shaft seals of gear motors hold.",
+            "The pressure at the motor outlet is above {}, more than the usual limit of gear motor shaft seals.",
             units.show(Kind::Pressure, *limit)
         ),
         Caution::LeftOut { inputs } => {
             let keys: Vec<String> = inputs.iter().map(|i| i.key()).collect();
             format!(
-                "The machine file leaves these out, so they are at a usual value as if known exactly, and the ± is too narrow by what is not known of them: {}. `oilwheel new light-truck` shows how wide a ± may be.",
+                "The machine file omits these inputs: {}. They have their default values as if known exactly, so the ± is too narrow. `oilwheel new light-truck` shows typical ±.",
                 keys.join(", ")
             )
         }
         Caution::TwoLimitsMeet { thinner, thicker } => format!(
-            "Two limits meet at this speed, so a change has two slopes: an oil 1 % less viscous changes it by {} rpm, one 1 % more viscous by {} rpm.",
+            "Two limits meet at this speed, so the effect of viscosity differs between the two directions: an oil 1 % less viscous changes it by {} rpm, one 1 % more viscous by {} rpm.",
             signed(Kind::Speed.to_json(*thinner)),
             signed(Kind::Speed.to_json(*thicker))
         ),
-        Caution::AlternatorShort => "At idle the alternator cannot carry these fans: the battery runs down while they help. A raised idle, a larger alternator, or fewer fans.".into(),
-        Caution::AlternatorUsual => "The machine file has no [alternator]: usual values are taken.".into(),
+        Caution::AlternatorShort => "At idle the alternator cannot supply these fans: the battery runs down while they are on. Use a raised idle, a larger alternator, or fewer fans.".into(),
+        Caution::AlternatorUsual => "The machine file has no [alternator]: default values are used.".into(),
         Caution::AirBlownBack { fraction } => format!(
-            "The fans press more air in than the main fan takes away: {} of it comes back out of the face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
+            "The electric fans deliver more air than the main fan removes: {} of it flows back out of the face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
             units.show(Kind::Share, *fraction)
         ),
-        Caution::AirAgainstFans => "The air downstream of the core is against the fans: a main fan so slow is in their way.".into(),
-        Caution::MainFanStarved => "With them on, less air comes through in all than without: they starve the main fan.".into(),
+        Caution::AirAgainstFans => "The pressure downstream of the core opposes the electric fans: at this low speed the main fan obstructs them.".into(),
+        Caution::MainFanStarved => "With the electric fans on, the total airflow is smaller than without: they starve the main fan.".into(),
         Caution::FanCurveMisfit { fan, fraction } => format!(
-            "The curve that is fitted to {fan} lies off its points by up to {} of its greatest pressure.",
+            "The curve fitted to {fan} deviates from its points by up to {} of its maximum pressure.",
             units.show(Kind::Share, *fraction)
         ),
-        Caution::FanBeyondData => "A fan works outside the points of its data sheet, on the fitted curve drawn on.".into(),
-        Caution::FansRatedFree => "Electric fans are rated with nothing before them; 40 to 60 % of that is what usually arrives through stacked cores (common practice, no source).".into(),
+        Caution::FanBeyondData => "A fan operates outside the points of its data sheet, on the extrapolated curve.".into(),
+        Caution::FansRatedFree => "Electric fans are rated at free flow; through stacked cores they usually deliver 40 to 60 % of that (common practice, no source).".into(),
         Caution::OilGivesOutFirst { limit } => format!(
-            "At this engine speed the oil passes {}, where the computation ends, before the coolant reaches its limit: some of the hottest days are only known to be no colder than the day asked for. Such oil is ruined long before; look at a lower engine speed.",
+            "At this engine speed the oil exceeds {}, where the computation ends, before the coolant reaches its limit: some limiting ambient temperatures are only known to be at least the one asked for. The oil would be ruined long before; consider a lower engine speed.",
             units.show(Kind::Temperature, *limit)
         ),
         Caution::AccuracyStanding => format!(
-            "Absolute temperatures standing still are accurate to about {} without a reading of your own; the differences are better. How much of the air recirculates, what a pusher loses against a puller, and what a standing fan blocks are engineering assumptions.",
+            "Without a reading of your own, absolute temperatures at standstill are accurate to about {}; differences are more accurate. The recirculation, the loss of a pusher compared with a puller, and the blockage by a stopped fan are engineering assumptions.",
             credible(units)
         ),
-        Caution::OilsMayDisagree => format!("{COMPATIBILITY} Pour in only what the machine's maker approves, and ask whether it may meet the old oil at all."),
+        Caution::OilsMayDisagree => format!("{COMPATIBILITY} Use only an oil that the machine's maker approves, and ask whether it may be mixed with the old oil."),
         Caution::SteeringAtRisk { shares } => {
             let circuit = if *shares {
                 "Steering shares this circuit, and brake boost may:"
             } else {
                 "Where steering or brake boost shares the circuit,"
             };
-            format!("{circuit} an oil that its seals do not stand, or air left in it, is a steering or brake fault.")
+            format!("{circuit} an oil that attacks the seals, or trapped air, may cause a steering or brake failure.")
         }
-        Caution::BleedAndCheck => "Bleed the circuit as the service information says, and check level and foam after every round. Catch the old oil and hand it in.".into(),
+        Caution::BleedAndCheck => "Bleed the circuit according to the service information, and check level and foam after every round. Collect the old oil and hand it in for disposal.".into(),
         Caution::ExchangeAssumed => format!(
-            "How much stands still and how far it mixes are engineering assumptions, and so is the fraction exchanged where it was not measured: measure what comes out and give it with {} or {}.",
+            "The stagnant volume and how far it mixes are engineering assumptions; so is the exchanged fraction unless measured: measure what comes out and give it with {} or {}.",
             mention("drained"),
             mention("pour")
         ),
-        Caution::PumpMayRunDry => "The pump must never run dry: pour as fast as the old oil runs out, or stop the engine.".into(),
+        Caution::PumpMayRunDry => "The pump must never run dry: pour in as fast as the old oil runs out, or stop the engine.".into(),
         Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before it boils."),
-        Caution::EndOfSearch => "The figures below are those at the end of the search, not of a steady state.".into(),
-        Caution::CoolantBoils => "The coolant boils. Stop before it does, let the engine idle with the cabin heater full on and, once it is cooler, off; do not open the cooling system while it is hot.".into(),
+        Caution::EndOfSearch => "The figures below are from the end of the search, not from a steady state.".into(),
+        Caution::CoolantBoils => "The coolant boils. Stop before that, let the engine idle with the cabin heater fully on, and switch it off once it is cooler; do not open the cooling system while it is hot.".into(),
         Caution::CoolantMayBoil => "The coolant may boil.".into(),
         Caution::CoolantAboveLimit { limit } => format!(
             "The coolant is above its limit of {}.",
             units.show(Kind::Temperature, *limit)
         ),
         Caution::CoolantFreezes { glycol, at } => format!(
-            "With {} glycol the coolant freezes at {}: on such a day it bursts whatever holds it once the engine is off.",
+            "With {} glycol the coolant freezes at {}: at this ambient temperature it may burst block, core or hoses once the engine is off.",
             units.show(Kind::Share, *glycol),
             units.show(Kind::Temperature, *at)
         ),
-        Caution::EngineLacksPower => "The engine does not have the power that this takes: it would slow down.".into(),
-        Caution::SeveralFanSpeeds => "More than one fan speed balances here, as air drives the fan: the speed shown is one of them.".into(),
-        Caution::Recirculation => "At a standstill the temperature depends on how much air recirculates, which is an engineering assumption, and on a few tens of rpm of the fan.".into(),
-        Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine: a column work_kw can.".into(),
-        Caution::InletStarvedAtTimes => "The pump's inlet is starved for a while: expect whine, and air drawn from the oil.".into(),
-        Caution::FanStandsAtTimes => "The fan stands still for a while with the engine running.".into(),
+        Caution::EngineLacksPower => "The engine lacks the power for this: the machine would slow down.".into(),
+        Caution::SeveralFanSpeeds => "There is more than one operating point here, because air drives the fan: the speed shown is one of them.".into(),
+        Caution::Recirculation => "At standstill the temperature depends on the recirculation of air, which is an engineering assumption, and is sensitive to a few tens of rpm of fan speed.".into(),
+        Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine; use a column work_kw instead.".into(),
+        Caution::InletStarvedAtTimes => "The pump inlet is starved for a while: expect cavitation noise and air release from the oil.".into(),
+        Caution::FanStandsAtTimes => "The fan is stopped for a while with the engine running.".into(),
         Caution::NoEffect { field } => {
-            format!("{} has no effect here: it is computed, or follows from the rest.", mention(field))
+            format!("{} has no effect here: it is computed, or follows from other inputs.", mention(field))
         }
         Caution::Log(caution) => of_log(caution, units),
         Caution::ReadTwice { test, kind, values, contradict } => {
             let [one, other] = values.map(|(value, half)| units.show_spread(*kind, value, half));
             let so = if *contradict {
-                ": the two contradict each other by more than their errors. Both are taken; better read it again."
+                ": the two differ by more than their errors. Both are used; repeat the reading."
             } else {
-                "; both are taken."
+                "; both are used."
             };
             format!("{test} was read twice, as {one} and as {other}{so}")
         }
         Caution::OtherMachine { named, here } => format!(
-            "The readings say that they are of `{named}`; the machine here is `{here}`."
+            "The readings file names `{named}`; the machine here is `{here}`."
         ),
-        Caution::FewReadings => "Few readings narrow little. Idle and raised speed, warm and cold, take ten minutes.".into(),
-        Caution::NoFit => "These readings do not fit. What was narrowed by them is no baseline: find the cause first.".into(),
+        Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
         Caution::MovedFar { input } => format!(
             "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",
             input.key()
         ),
         Caution::PriorsJudged { status } => format!(
-            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, most of all where there are few readings.",
+            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, most of all with few readings.",
             match status.trim_end_matches('.') {
-                "" => "as the file says",
+                "" => "as in the file",
                 status => status,
             }
         ),
@@ -183,101 +183,101 @@ pub fn words(caution: &Caution, units: Units) -> String {
                 units.show(Kind::Share, *change)
             )
         }
-        Caution::NoBaseline => "Without readings of this machine from when it was healthy, something that is not on this list can pass for a cause that is.".into(),
-        Caution::OneKind => "All readings are of one kind. Something that is not on this list, or two causes at once, can give the same ones: a pressure, a temperature or a drain flow settles more than another speed.".into(),
+        Caution::NoBaseline => "Without readings of this machine in healthy condition, an unlisted cause can look like a listed one.".into(),
+        Caution::OneKind => "All readings are of one kind. An unlisted cause, or two causes at once, can produce the same readings: a pressure, a temperature or a drain flow tells more than another speed.".into(),
         Caution::FaultsLeftOut { faults } => format!(
-            "Left out, as this machine cannot have them or they cost it too little: {}.",
+            "Not considered, because this machine cannot have them or they have too little effect: {}.",
             faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")
         ),
-        Caution::CommonWindows => "The windows are those usual for gear pumps, by makers' guides: common practice, no source. This pump's own figures are in its maker's papers.".into(),
-        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing of seals, friction and additives.".into(),
+        Caution::CommonWindows => "The windows are those usual for gear pumps in makers' guides: common practice, no source. The limits of this pump are in its maker's documents.".into(),
+        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing about seals, friction and additives.".into(),
         Caution::NoColdPoint { coldest } => format!(
-            "This oil has no viscosity point colder than {}: in the cold it may be off by half of the viscosity or more.",
+            "This oil has no viscosity point below {}: in the cold its viscosity may be wrong by half or more.",
             units.show(Kind::Temperature, *coldest)
         ),
         Caution::Compatibility => COMPATIBILITY.into(),
-        Caution::InventedMachine => "The demo machine is invented, inside the ranges of its class.".into(),
+        Caution::InventedMachine => "The demo machine is invented, within the ranges of its class.".into(),
         Caution::Of { whose, caution } => {
             let of = match whose {
-                Whose::Baseline => "Of the baseline",
-                Whose::OldOil => "Of the old oil",
-                Whose::LogAfter => "Of the log after",
+                Whose::Baseline => "Baseline",
+                Whose::OldOil => "Old oil",
+                Whose::LogAfter => "Log after the repair",
             };
             format!("{of}: {}", words(caution, units))
         }
     }
 }
 
-/// What a caution about a log says.
+/// The text of a caution about a log.
 fn of_log(caution: &LogCaution, units: Units) -> String {
     let temp = |t: &f64| units.show(Kind::Temperature, *t);
     match caution {
         LogCaution::BlankColumn { column, name } => {
-            format!("Column {column}, `{name}`, is blank throughout.")
+            format!("Column {column}, `{name}`, is completely blank.")
         }
         LogCaution::Cell(mistake) => cell(mistake),
         LogCaution::MoreCells { named, cells, listed } => {
-            format!("These are {named} of {cells}; the answer as JSON lists the first {listed}.")
+            format!("{named} of {cells} are listed here; the JSON answer lists the first {listed}.")
         }
         LogCaution::ShortLog { rows, duration: long } => format!(
-            "This is a short log ({}, {}): it shows what was, and hardly what usually is.",
+            "This is a short log ({}, {}): it may not be representative.",
             count(*rows, "row"),
             duration(*long)
         ),
         LogCaution::Dropouts { readings } => format!(
-            "Passed over: {} that no coolant can have (a sensor that dropped out).",
+            "Skipped: {} that are physically impossible (sensor dropout).",
             count(*readings, "coolant reading")
         ),
-        LogCaution::ClockSetBack => "The clock was set back within the log; what lies between is counted as a gap of unknown length.".into(),
+        LogCaution::ClockSetBack => "The clock was set back within the log; this counts as a gap of unknown length.".into(),
         LogCaution::Session(session) => {
             let lacks = if session.coolant {
                 ""
             } else {
-                ", without a column of coolant, so its rows tell nothing"
+                ", without a coolant column, so its rows are not used"
             };
             format!(
-                "A further session begins in line {}, under headings of its own{lacks}.",
+                "A further session begins in line {}, with its own headings{lacks}.",
                 session.line
             )
         }
         LogCaution::RowsOfZeros { rows } => format!(
-            "Passed over: {} in which nearly everything reads 0, as before a link is up.",
+            "Skipped: {} in which nearly all readings are 0, as before the link is up.",
             count(*rows, "row")
         ),
         LogCaution::RowsAhead { rows } => {
-            format!("Dropped: {} whose time alone lay far ahead.", count(*rows, "row"))
+            format!("Dropped: {} with an isolated time far ahead.", count(*rows, "row"))
         }
         LogCaution::Impossible { signal, readings } => format!(
-            "Passed over: {} of {} beyond what it can be.",
+            "Skipped: {} of {} outside the possible range.",
             count(*readings, "reading"),
             signal.label()
         ),
         LogCaution::ReadingStill { at, duration: long, from } => format!(
-            "The coolant reading stood at {} for {} from {} on with the engine running: a thermostat may hold it so, and so does a sensor that sticks.",
+            "The coolant reading stayed at {} for {} from {} on with the engine running: either the thermostat held it, or the sensor is stuck.",
             temp(at),
             duration(*long),
             clock(*from)
         ),
         LogCaution::IntakeAir { low, high } => format!(
-            "Intake air reads from {} to {}: useless as ambient, and not used for it.",
+            "Intake air reads from {} to {}: not usable as ambient temperature, and not used as such.",
             temp(low),
             temp(high)
         ),
         LogCaution::OneLogOnly { field } => format!(
-            "{} has no effect on a table of several logs: it acts where one log is asked about.",
+            "{} has no effect on a table of several logs; it applies to a single log.",
             mention(field)
         ),
         LogCaution::SimulationEnds { at, why } => {
             format!("The simulation ends at {}: {why}.", clock(*at))
         }
         LogCaution::NoAmbient => {
-            format!("Ambient temperature is not in the log: {} states it.", mention("ambient"))
+            format!("Ambient temperature is not in the log: state it with {}.", mention("ambient"))
         }
-        LogCaution::BoilingIsABand => "Where a coolant begins to boil differs between published figures by several kelvin, so it is a band; steam pockets at hot spots come earlier. The sensor reads where it sits, in steps of 1 °C on most vehicles.".into(),
+        LogCaution::BoilingIsABand => "Published boiling points of coolants differ by several kelvin, so a band is given; steam pockets at hot spots form earlier. The sensor reads the temperature at its own position, on most vehicles in steps of 1 °C.".into(),
     }
 }
 
-/// A cell that could not be read as it stands.
+/// A cell that could not be read as written.
 fn cell(mistake: &Mistake) -> String {
     let what = if mistake.dropped { "dropped" } else { "kept" };
     format!(
@@ -286,8 +286,8 @@ fn cell(mistake: &Mistake) -> String {
     )
 }
 
-/// The usual words on what can hurt.
-/// What is said on what can hurt in any work on a fan drive.
+/// The general safety notes.
+/// The safety notes for any work on a fan drive.
 pub fn safety() -> Vec<String> {
     hazard::lines(Hazard::GENERAL)
 }

@@ -6,7 +6,7 @@ use crate::model::{OilSheet, Posed};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Check, found: &Found) -> Told {
     match (request, found) {
         (Check::Machine(posed), Found::Machine(found)) => machine(posed, found),
@@ -15,12 +15,12 @@ pub fn tell(request: &Check, found: &Found) -> Told {
     }
 }
 
-/// What a sound machine would do.
+/// What a valid machine would do.
 fn machine(posed: &Posed, found: &OfMachine) -> Told {
     let units = posed.units;
     let mut told = Told::about(posed);
     told.headline(format!(
-        "The machine file is sound: {}.",
+        "The machine file is valid: {}.",
         posed.machine.name
     ));
     let row = |row: &Row| {
@@ -33,7 +33,7 @@ fn machine(posed: &Posed, found: &OfMachine) -> Told {
         ]
     };
     told.show(Block::Table(Table {
-        title: "What it would do, warm, at full command".into(),
+        title: "Performance, warm, at full command".into(),
         heads: [
             "engine",
             "engine speed",
@@ -51,10 +51,10 @@ fn machine(posed: &Posed, found: &OfMachine) -> Told {
     told
 }
 
-/// What a sound oil is like versus temperature.
+/// Properties of a valid oil versus temperature.
 fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
     let mut told = Told::default();
-    told.headline(format!("The oil file is sound: {}.", sheet.name));
+    told.headline(format!("The oil file is valid: {}.", sheet.name));
     let row = |(t, nu): &(f64, f64)| {
         vec![
             units.show(Kind::Temperature, *t),
@@ -73,6 +73,6 @@ fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
 
 fn source(told: &mut Told, status: &str) {
     if !status.is_empty() {
-        told.say(format!("Where its numbers come from: {status}"));
+        told.say(format!("Source of its values: {status}"));
     }
 }

@@ -6,7 +6,7 @@ use crate::fault::{ALL, Fault, HEAT};
 use crate::question::basis::WITH;
 use crate::question::faults::{Faults, Found};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Faults, _: &Found) -> Told {
     let mut told = Told::default();
     match request.one {
@@ -21,9 +21,9 @@ fn in_full(told: &mut Told, fault: &Fault) {
     told.headline(format!("{}: {}.", fault.key, fault.name));
     let lines = [
         ("severity", fault.severity.to_string()),
-        ("how it shows", fault.shows.to_string()),
-        ("what settles it", fault.confirm.to_string()),
-        ("that takes about", format!("{} min", fault.effort_minutes)),
+        ("symptoms", fault.shows.to_string()),
+        ("confirming test", fault.confirm.to_string()),
+        ("duration, about", format!("{} min", fault.effort_minutes)),
     ];
     told.show(Block::Table(Table {
         title: String::new(),
@@ -37,17 +37,20 @@ fn in_full(told: &mut Told, fault: &Fault) {
 /// All faults.
 fn listed(told: &mut Told) {
     told.headline(format!(
-        "What can go wrong; put one on a machine with {} KEY=SEVERITY.",
+        "Possible faults; apply one to a machine with {} KEY=SEVERITY.",
         WITH.mention()
     ));
     for (title, list) in [
-        ("On the oil side: it shows on the fan", ALL),
-        ("On the heat side: it shows on the coolant", HEAT),
+        ("Oil side: faults that change the fan speed", ALL),
+        (
+            "Heat side: faults that change the coolant temperature",
+            HEAT,
+        ),
     ] {
         let row = |f: &Fault| vec![f.key.into(), f.name.into(), f.shows.into()];
         told.show(Block::Table(Table {
             title: title.into(),
-            heads: ["key", "fault", "how it shows"].map(String::from).to_vec(),
+            heads: ["key", "fault", "symptoms"].map(String::from).to_vec(),
             rows: list.iter().map(row).collect(),
             numeric: Vec::new(),
         }));

@@ -6,20 +6,20 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::first_look::{DEMO, FirstLook, Found, Look};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &FirstLook, found: &Found) -> Told {
     let posed = &request.posed;
     let units = posed.units;
     let mut told = Told::about(posed);
     let band = words::speed_band(units, found.state.fan_speed, &found.band);
     told.headline(format!(
-        "At idle and warm this fan makes {band}, limited by {}.",
+        "At warm idle this fan makes {band}, limited by {}.",
         found.limit.words()
     ));
     let (own, other) = (&posed.oil.name, &request.other.name);
     if let [warm, .., cold] = found.series.as_slice() {
         told.say(format!(
-            "With {} in it instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. How much a cold, thick oil drags was measured on one pump only, so the cold figure is wide.",
+            "With {} instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. The friction of cold, thick oil was measured on one pump only, so the cold figure is uncertain.",
             other.to_lowercase(),
             own.to_lowercase(),
             changed(units, warm),
@@ -58,7 +58,7 @@ fn changed(units: Units, look: &Look) -> String {
     };
     if low <= 0.0 && high >= 0.0 {
         return format!(
-            "alike within the machine's ± ({})",
+            "at the same speed within the machine's ± ({})",
             between(100.0 * low, 100.0 * high)
         );
     }
@@ -73,16 +73,16 @@ fn between(low: f64, high: f64) -> String {
     format!("{} to {} %", rounded(low, wide), rounded(high, wide))
 }
 
-/// A number as exact as the width of its band carries.
+/// A number with as many digits as the width of its band justifies.
 fn rounded(x: f64, wide: f64) -> String {
     let decimals = usize::from(wide < 5.0);
-    // Nothing is 0, from whichever side.
+    // A rounded zero has no minus sign.
     let step = 10_f64.powi(decimals as i32);
     let x = (x * step).round() / step + 0.0;
     format!("{x:.decimals$}")
 }
 
-/// A few conditions on both oils.
+/// Some conditions with both oils.
 fn both_oils(units: Units, own: &str, other: &str, looks: &[Look]) -> Table {
     let unit = units.unit(Kind::Speed);
     let row = |look: &Look| {
@@ -103,7 +103,7 @@ fn both_oils(units: Units, own: &str, other: &str, looks: &[Look]) -> Table {
         ]
     };
     Table {
-        title: format!("Fan speed on {own} and on {other}"),
+        title: format!("Fan speed with {own} and with {other}"),
         heads: vec![
             "engine".into(),
             "oil".into(),

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Measure, Units};
 use crate::question::Series;
 use crate::question::fit::{FanBand, FittedInput, FittedReading, Found, Narrow, OUT};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Narrow, found: &Found) -> Told {
     let units = request.posed.units;
     let mut told = Told {
@@ -32,10 +32,10 @@ pub fn tell(request: &Narrow, found: &Found) -> Told {
     }
     told.say(match &request.out {
         Some(path) => format!(
-            "The narrowed machine is in {path}, with the correlations among its inputs."
+            "The narrowed machine is written to {path}, with the correlations between its inputs."
         ),
         None => format!(
-            "{} writes the narrowed machine to a file; use that file in place of the machine's name from then on.",
+            "{} writes the narrowed machine to a file; from then on use that file instead of the machine's name.",
             OUT.mention()
         ),
     });
@@ -46,7 +46,7 @@ pub fn tell(request: &Narrow, found: &Found) -> Told {
     told
 }
 
-/// What was assumed.
+/// The assumptions.
 fn assumptions(request: &Narrow) -> Vec<(String, String)> {
     let mut all = words::lasting(&request.posed);
     let count = request.readings.all.len();
@@ -54,7 +54,7 @@ fn assumptions(request: &Narrow) -> Vec<(String, String)> {
     all
 }
 
-/// The machine under the name of what it was narrowed by.
+/// The machine, with a note of what narrowed it.
 fn named(request: &Narrow, found: &Found) -> Machine {
     let (mut machine, readings) = (found.machine.clone(), &request.readings);
     if !readings.name.is_empty() {
@@ -79,7 +79,7 @@ fn named(request: &Narrow, found: &Found) -> Machine {
 
 fn headline(units: Units, found: &Found) -> String {
     if !found.fits {
-        return "The readings do not fit this machine, on this oil: something is not as the file says.".into();
+        return "The readings do not fit this machine with this oil: something differs from the file.".into();
     }
     let band = |fan: &FanBand| words::speed_band(units, fan.speed, &fan.band);
     format!(
@@ -91,11 +91,11 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// How far off the readings lie.
+/// How far the readings deviate.
 fn fits(found: &Found) -> String {
     if found.fits {
         return format!(
-            "They lie where readings of such a machine may lie: {} in 100 lie farther off.",
+            "The readings are consistent with such a machine: {} in 100 would deviate more.",
             (100.0 * found.chance).round().min(99.0)
         );
     }
@@ -105,11 +105,11 @@ fn fits(found: &Found) -> String {
         n => format!("{n:.0} cases"),
     };
     format!(
-        "Readings of such a machine lie this far off in {cases} of 1000. A baseline needs a healthy machine, its own oil, and errors that are honest."
+        "Readings of such a machine deviate this much in {cases} of 1000. A baseline requires a healthy machine, the stated oil, and realistic errors."
     )
 }
 
-/// A reading that would fit after a slip of the pen.
+/// A reading that would fit after correction of a typing error.
 fn slip(units: Units, reading: &FittedReading) -> Option<String> {
     let (slip, value) = reading.slip?;
     let kind = reading.met.reading.probe.what.kind();
@@ -124,25 +124,25 @@ fn slip(units: Units, reading: &FittedReading) -> Option<String> {
 /// What the readings narrowed.
 fn narrowed(found: &Found) -> String {
     if found.rank == 0 {
-        return "The readings say nothing new: their errors are wider than what the machine's ± leaves open, so every input is as it was.".into();
+        return "The readings add no information: their errors are wider than the machine's ±, so every input is unchanged.".into();
     }
     let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
     let touched = found.inputs.iter().filter(|i| i.touched).count();
     let more = match touched > found.rank {
         true => {
-            " That is more inputs than directions: some are known better only together, which the correlations keep."
+            " These are more inputs than directions: some are known better only in combination, as recorded in the correlations."
         }
         false => "",
     };
     format!(
-        "{} made the inputs narrower in {}; {touched} of {} uncertain inputs get a ± that is smaller by more than 5 %.{more}",
+        "{} narrowed the inputs in {}; the ± of {touched} of {} uncertain inputs is reduced by more than 5 %.{more}",
         count(found.readings.len(), "reading"),
         count(found.rank, "independent direction"),
         found.inputs.len()
     )
 }
 
-/// What the readings left as it was.
+/// What the readings left unchanged.
 fn untouched(found: &Found) -> Option<String> {
     let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
     for one in found.inputs.iter().filter(|i| !i.touched) {
@@ -159,13 +159,13 @@ fn untouched(found: &Found) -> Option<String> {
         .collect();
     (!parts.is_empty()).then(|| {
         format!(
-            "Not touched by these readings, so still as the machine file had them, ± and all, to within 5 %: {}.",
+            "Unchanged by these readings to within 5 %, in value and ±: {}.",
             parts.join(", ")
         )
     })
 }
 
-/// Each reading beside what was and is computed.
+/// Each reading compared with the computed value before and after.
 fn met_table(units: Units, found: &Found) -> Table {
     let row = |r: &FittedReading| {
         let kind = r.met.reading.probe.what.kind();
@@ -183,7 +183,7 @@ fn met_table(units: Units, found: &Found) -> Table {
         "read",
         "computed before",
         "computed now",
-        "still off, σ",
+        "deviation, σ",
     ];
     Table {
         title: "The readings".into(),
@@ -193,7 +193,7 @@ fn met_table(units: Units, found: &Found) -> Table {
     }
 }
 
-/// How far what is computed lies from what was read, before and after.
+/// The deviation of computed from measured values, before and after.
 fn met_bars(found: &Found) -> Bars {
     let all = found.readings.iter().map(|r| &r.met);
     let rows = all.filter(|m| m.reading.value.abs() > 0.0).flat_map(|m| {
@@ -207,13 +207,13 @@ fn met_bars(found: &Found) -> Bars {
         [bar("before", m.before), bar("now", m.after)]
     });
     Bars {
-        title: "Computed versus read, with ±".into(),
-        label: "computed less read, %".into(),
+        title: "Computed versus measured, with ±".into(),
+        label: "computed minus measured, %".into(),
         rows: rows.collect(),
     }
 }
 
-/// The inputs that were narrowed, most first.
+/// The narrowed inputs, most narrowed first.
 fn narrowed_table(units: Units, found: &Found) -> Table {
     let fraction = |i: &FittedInput| i.narrowed.left();
     let mut narrowed: Vec<&FittedInput> = found.inputs.iter().filter(|i| i.touched).collect();
@@ -236,8 +236,8 @@ fn narrowed_table(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Inputs that are known better now".into(),
-        heads: ["input", "before", "now", "± smaller by"]
+        title: "Narrowed inputs".into(),
+        heads: ["input", "before", "now", "± reduced by"]
             .map(String::from)
             .to_vec(),
         rows: narrowed.iter().map(row).collect(),

@@ -1,61 +1,61 @@
-//! The words on what can hurt.
+//! The safety notes.
 
 use crate::model::Hazard;
 
-/// What is said of several hazards.
+/// The notes on several hazards.
 pub fn lines(hazards: &[Hazard]) -> Vec<String> {
     hazards.iter().map(|h| words(*h).to_string()).collect()
 }
 
-/// What is said of a hazard.
+/// The note on a hazard.
 pub fn words(hazard: Hazard) -> &'static str {
     match hazard {
         Hazard::Pressure => {
-            "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Search for leaks with cardboard, never with a hand. Stop the engine and let the pressure off before a line is opened, and use gauges and hoses rated above the relief setting."
+            "Oil under pressure: a fine jet goes through skin and gloves and is a surgical emergency. Check for leaks with cardboard, never with a hand. Stop the engine and relieve the pressure before opening a line, and use gauges and hoses rated above the relief setting."
         }
         Hazard::Outlet => {
-            "Never block a pump's outlet, and put no shut-off valve there: the pump may have no relief of its own."
+            "Never block a pump outlet or fit a shut-off valve there: the pump may have no built-in relief valve."
         }
         Hazard::Fan => {
-            "The fan may start by itself, and a cracked blade bursts: keep hands, face, cords and sleeves out of its plane."
+            "The fan may start by itself, and a cracked blade may burst: keep hands, face, cords and sleeves out of its plane."
         }
         Hazard::Hot => {
-            "Oil, hoses, coolant and core burn. Never open a hot cooling system. Run the engine only with good ventilation."
+            "Hot oil, hoses, coolant and core cause burns. Never open a hot cooling system. Run the engine only with good ventilation."
         }
         Hazard::Overheating => "Stop the engine before the coolant gauge reaches red.",
         Hazard::Belts => "Keep hands, hair and clothes away from running belts and pulleys.",
-        Hazard::Raised => "Under a raised machine: stands, not a jack alone.",
+        Hazard::Raised => "Under a raised machine use stands, not only a jack.",
         Hazard::Driving => {
-            "The driver takes no readings: take somebody along, or a scan tool that records."
+            "The driver must not take readings: take a passenger along, or use a recording scan tool."
         }
         Hazard::Shared => {
-            "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil is a steering or brake fault."
+            "Where steering or brake boost shares this circuit, a wrong repair or a wrong oil may cause a steering or brake failure."
         }
         Hazard::Approval => {
-            "Use only oil that the machine's maker approves: viscosity says nothing of seals and additives."
+            "Use only oil that the machine's maker approves: viscosity says nothing about seals and additives."
         }
         Hazard::Masking => "Do not hide wear with a thicker oil.",
         Hazard::ReliefSetting => {
-            "The relief setting is for the service information and for trained people; never raise it to gain speed."
+            "Adjust the relief valve only according to the service information and if trained; never raise its setting to gain speed."
         }
         Hazard::FailSafe => {
-            "Look up first what this machine's valve does without power: most go to full fan, some to least."
+            "First look up the fail-safe position of this machine's valve: most go to full fan, some to minimum."
         }
         Hazard::Dirt => {
-            "Dirt kills pumps: clean round a fitting before it is opened, and bleed and top up as the service information says."
+            "Dirt destroys pumps: clean around a fitting before opening it; bleed and top up according to the service information."
         }
-        Hazard::UsedOil => "Keep used oil off the skin; it is waste that is handed in.",
+        Hazard::UsedOil => "Keep used oil off the skin, and hand it in for disposal.",
         Hazard::Wiring => {
-            "A fuse of its own for each fan, near the battery or alternator; a relay and terminals for its starting current. Wire, fuse and relay follow local wiring practice, the fan's data sheet and the machine's service information before this."
+            "Fit a separate fuse for each fan, near the battery or alternator, and a relay and terminals rated for its starting current. For wire, fuse and relay, local wiring practice, the fan's data sheet and the machine's service information take precedence over this answer."
         }
         Hazard::ElectricFan => {
-            "Take the battery off before wiring. Electric fans start by themselves, some with the engine off: keep hands and cords out of their plane."
+            "Disconnect the battery before wiring. Electric fans start by themselves, some with the engine off: keep hands and cords out of their plane."
         }
         Hazard::Condenser => {
-            "Do not fix a fan to the core with ties through its fins, and leave a condenser's lines alone: refrigerant is for licensed practice."
+            "Do not fasten a fan with ties through the core fins, and leave the condenser lines alone: refrigerant work requires a licence."
         }
         Hazard::Service => {
-            "Settings, torques, oil approval and bleeding: as the service information says. Refrigerant and pressure vessels: licensed practice."
+            "Settings, torques, oil approval and bleeding: follow the service information. Refrigerant and pressure vessels: licensed work only."
         }
     }
 }

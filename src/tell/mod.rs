@@ -1,12 +1,11 @@
-//! How what was found is told: an outcome becomes blocks of words, tables and pictures. It solves nothing.
-//!
-//! | file | what it holds |
+//! Presents outcomes: turns an outcome into text, tables and pictures. Computes nothing.
+//! | file | content |
 //! |---|---|
 //! | `answer.rs` | an answer and its blocks |
 //! | `words.rs` | wording that several questions share |
-//! | `caution.rs` | the words of each caution |
-//! | `hazard.rs` | the words on what can hurt |
-//! | `readings.rs` | what is said of readings |
+//! | `caution.rs` | the text of each caution |
+//! | `hazard.rs` | the safety notes |
+//! | `readings.rs` | wording for readings |
 //! | the others | one question each |
 
 mod answer;
@@ -46,27 +45,27 @@ use crate::question::{self, Outcome, Question, Request, Series, Values};
 use crate::trouble::Troubles;
 use serde_json::{Map, Value, json};
 
-/// What a teller makes of an outcome.
+/// The presentation of an outcome.
 #[derive(Default)]
 pub struct Told {
-    /// The one figure that the page shows large, if there is one.
+    /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
-    /// What is shown, from top to bottom.
+    /// The blocks, from top to bottom.
     pub blocks: Vec<Block>,
-    /// What was assumed, as label and value.
+    /// The assumptions, as label and value.
     pub assumptions: Vec<(String, String)>,
-    /// What must be borne in mind.
+    /// The cautions.
     pub cautions: Vec<Caution>,
-    /// The case that it is about.
+    /// The inputs of the case.
     pub case: Map<String, Value>,
     /// The series behind the pictures.
     pub series: Series,
-    /// The text of a file that the answer makes, such as a machine's.
+    /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
 }
 
 impl Told {
-    /// Begins with the assumptions of a case.
+    /// Starts with the assumptions of a case.
     pub fn about(posed: &Posed) -> Self {
         Self {
             assumptions: words::assumptions(posed),
@@ -80,12 +79,12 @@ impl Told {
         self.blocks.push(Block::Sentence(sentence.into()));
     }
 
-    /// Adds the one sentence that says why.
+    /// Adds the sentence with the reason.
     pub fn why(&mut self, sentence: impl Into<String>) {
         self.blocks.push(Block::Why(sentence.into()));
     }
 
-    /// Adds the line that answers the question.
+    /// Adds the headline.
     pub fn headline(&mut self, line: impl Into<String>) {
         self.blocks.push(Block::Headline(line.into()));
     }
@@ -102,15 +101,15 @@ pub fn inputs(posed: &Posed) -> Map<String, Value> {
     Input::all().filter_map(value).collect()
 }
 
-/// How a question is answered and told.
+/// A question with its answering function.
 pub struct Teller {
     /// The question.
     pub question: &'static Question,
-    /// Answers it for what was typed.
+    /// Answers the question for typed input.
     pub answer: fn(&Values) -> Result<Answer, Troubles>,
 }
 
-/// All questions, each with its teller.
+/// All questions with their answering functions.
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::why::QUESTION, |v| told(v, why::tell)),
@@ -142,13 +141,13 @@ const fn teller(
     Teller { question, answer }
 }
 
-/// The answer to the question of a key; none where no question has it.
+/// The answer to the question with a given key; `None` for an unknown key.
 pub fn answer(key: &str, values: &Values) -> Option<Result<Answer, Troubles>> {
     let teller = ALL.iter().find(|t| t.question.key == key)?;
     Some((teller.answer)(values))
 }
 
-/// Reads what was typed, finds what is asked, and tells it.
+/// Reads the typed input, computes the outcome, and presents it.
 pub fn told<R: Request>(
     values: &Values,
     tell: fn(&R, &R::Outcome) -> Told,
@@ -163,7 +162,7 @@ pub fn told<R: Request>(
     ))
 }
 
-/// An answer of what was told and found.
+/// The complete answer, from presentation and outcome.
 pub fn whole(
     question: &Question,
     values: &Values,
@@ -184,7 +183,7 @@ pub fn whole(
     }
 }
 
-/// What was typed, by field: words, a list of them where there may be several, `true` for a switch.
+/// The typed input by field: text, a list of texts if several are allowed, `true` for a switch.
 fn request(question: &Question, values: &Values) -> Map<String, Value> {
     let mut map = Map::new();
     for field in question.fields() {

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Notebook, found: &Found) -> Told {
     let units = request.now.posed.units;
     let mut told = suspects::tell(&request.now, &found.now);
@@ -15,14 +15,14 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
     told.made = request.added.clone();
     let rest = told.blocks.split_off(told.blocks.len().min(1));
     if request.added.is_some() {
-        told.say("It is written into the notebook.");
+        told.say("The entry is written to the notebook.");
     }
     told.blocks.extend(rest);
-    told.show(Block::Heading("What is known of this machine".into()));
+    told.show(Block::Heading("Known facts of this machine".into()));
     told.say(machine(units, found));
     if found.known.is_empty() {
         told.say(format!(
-            "No fact of its own yet. {} writes one: \"pump.ratio = 1.27 ± 0.02, measured with a tape\".",
+            "There are no facts yet. {} adds one: \"pump.ratio = 1.27 ± 0.02, measured with a tape\".",
             ADD.mention()
         ));
     } else {
@@ -32,7 +32,9 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
         work(&mut told, units, done);
     }
     if !found.past.is_empty() {
-        told.show(Block::Heading("Readings beside what they should be".into()));
+        told.show(Block::Heading(
+            "Readings compared with expected values".into(),
+        ));
         told.show(Block::Table(history(units, found)));
         if let Some(chart) = picture(found) {
             told.show(Block::Chart(chart));
@@ -41,12 +43,12 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
     told
 }
 
-/// The fan's speed at idle by what is known.
+/// The fan speed at idle, as far as known.
 fn machine(units: Units, found: &Found) -> String {
     let class = words::speed_band(units, found.class_idle, &found.bands[1]);
     let own = words::speed_band(units, found.idle, &found.bands[0]);
     format!(
-        "Healthy, at idle and full command, its fan makes {own}; of its class is known {class}."
+        "In healthy condition, at idle and full command, its fan makes {own}; for its class: {class}."
     )
 }
 
@@ -61,7 +63,7 @@ fn known(found: &Found) -> Table {
     };
     Table {
         title: "Facts, and by how much each alone narrows the fan speed at idle".into(),
-        heads: ["fact", "value", "how it is known", "narrows by"]
+        heads: ["fact", "value", "source", "narrows by"]
             .map(String::from)
             .to_vec(),
         rows: found.known.iter().map(row).collect(),
@@ -69,11 +71,11 @@ fn known(found: &Found) -> Table {
     }
 }
 
-/// What a work did.
+/// The effect of a repair.
 fn work(told: &mut Told, units: Units, done: &Done) {
     told.show(Block::Heading(format!("{}: {}", done.day, done.what)));
     if done.changed.is_empty() {
-        told.say("Nothing was read both before and after it, so what it did cannot be told.");
+        told.say("No test was made both before and after it, so its effect is unknown.");
         return;
     }
     let row = |c: &Changed| {
@@ -88,8 +90,8 @@ fn work(told: &mut Told, units: Units, done: &Done) {
         ]
     };
     told.show(Block::Table(Table {
-        title: "Before and after, allowed for engine speed, oil temperature and air".into(),
-        heads: ["test", "before", "after", "change, %", "so it is"]
+        title: "Before and after, corrected for engine speed, oil temperature and air".into(),
+        heads: ["test", "before", "after", "change, %", "result"]
             .map(String::from)
             .to_vec(),
         rows: done.changed.iter().map(row).collect(),
@@ -104,7 +106,10 @@ fn work(told: &mut Told, units: Units, done: &Done) {
             )
         };
         let all: Vec<String> = done.causes_before.iter().map(one).collect();
-        told.say(format!("By the readings before it: {}.", all.join(", ")));
+        told.say(format!(
+            "Probable causes, from the readings before it: {}.",
+            all.join(", ")
+        ));
     }
     told.say(besides(&done.what));
 }
@@ -118,26 +123,26 @@ fn verdict(key: &str) -> &'static str {
     }
 }
 
-/// What a work may have changed besides what it was meant to.
+/// Possible side effects of a repair.
 fn besides(what: &str) -> String {
     let what = what.to_lowercase();
     let has = |words: &[&str]| words.iter().any(|w| what.contains(w));
     let text = match () {
         () if has(&["oil", "fluid"]) => {
-            "An oil change also takes out air, water and dirt, moves valves that stuck, and brings fresh anti-foam. Where the oil's viscosity does not explain the change, one of these may: the level's rise after a hot run parts air from the rest; a sample in a jar shows water and dirt."
+            "An oil change also removes air, water and dirt, frees sticking valves, and adds fresh anti-foam. If the oil's viscosity does not explain the change, one of these may: the rise of the level after a hot run shows air; a sample in a jar shows water and dirt."
         }
         () if has(&["belt"]) => {
-            "A new belt is also tighter, and the pulleys were cleaned. The pump's speed tells belt from pump."
+            "A new belt is also tighter, and the pulleys were cleaned. The pump speed tells whether it was the belt or the pump."
         }
         () if has(&["pump", "motor", "hose", "valve", "filter", "cooler"]) => {
-            "Whatever opened the circuit also brought some fresh oil and let air out or in: bleed it, look at the level, and read again after some runs before the part is given the credit."
+            "Opening the circuit also brings in some fresh oil and lets air in or out: bleed it, check the level, and repeat the reading after some runs before crediting the new part."
         }
-        () => "What else was moved, opened or filled on that day may have done it as well.",
+        () => "Anything else that was moved, opened or filled on that day may also be the reason.",
     };
     text.into()
 }
 
-/// All readings beside what they should be.
+/// All readings compared with expected values.
 fn history(units: Units, found: &Found) -> Table {
     let row = |p: &Past| {
         let kind = p.reading.probe.what.kind();
@@ -154,8 +159,9 @@ fn history(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "What each should be in its own condition on the healthy machine (95 %)".into(),
-        heads: ["day", "when", "test", "read", "should be"]
+        title: "Expected value of each reading in its own condition on the healthy machine (95 %)"
+            .into(),
+        heads: ["day", "when", "test", "read", "expected"]
             .map(String::from)
             .to_vec(),
         rows: found.past.iter().map(row).collect(),
@@ -163,7 +169,7 @@ fn history(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Fan speeds over time, as a percentage of what they should be; works stand as edges of the stretches between them.
+/// Fan speeds versus time, as a percentage of expected speed; repairs are the edges of the ranges.
 fn picture(found: &Found) -> Option<Chart> {
     let days = found.past.iter().filter_map(|p| p.reading.date);
     let works = found.works.iter().map(|w| w.date);
@@ -195,12 +201,12 @@ fn picture(found: &Found) -> Option<Chart> {
         to: ends.get(n + 1).map_or(last + 1.0, |e| e.1),
     };
     Some(Chart {
-        title: "Fan speeds over time, as a percentage of what each should be".into(),
+        title: "Fan speeds versus time, as a percentage of expected speed".into(),
         x_label: "days".into(),
-        y_label: "% of what it should be".into(),
+        y_label: "% of expected speed".into(),
         y_from_zero: true,
         curves: vec![Curve {
-            name: "as it should be".into(),
+            name: "as expected".into(),
             points: vec![(0.0, 100.0), (last + 1.0, 100.0)],
             band: Vec::new(),
         }],
@@ -213,10 +219,10 @@ fn picture(found: &Found) -> Option<Chart> {
     })
 }
 
-/// An empty notebook for a machine of a class: what can be asked stands in it as comments.
+/// An empty notebook for a machine of a class, with the possible facts as comments.
 pub fn empty(class: &str) -> String {
     let mut text = format!(
-        "# What is known of one machine. Take the # away from what you know; `oilwheel notebook` reads it.\nname = \"my machine\"\nmachine = \"{class}\"\n# oil = \"central-hydraulic\"\n# skip = [\"viscosity-40\"]      # tests and facts that you cannot get\n\n[known]\n"
+        "# The known facts and readings of one machine. Remove the # from what you know; `oilwheel notebook` reads this file.\nname = \"my machine\"\nmachine = \"{class}\"\n# oil = \"central-hydraulic\"\n# skip = [\"viscosity-40\"]      # tests and facts that are not available\n\n[known]\n"
     );
     for fact in FACTS {
         text += &format!(

@@ -10,7 +10,7 @@ use crate::question::oil::{
     verdict,
 };
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Oil, found: &Found) -> Told {
     let units = request.units;
     let mut told = match (&request.about, found) {
@@ -23,7 +23,7 @@ pub fn tell(request: &Oil, found: &Found) -> Told {
     told
 }
 
-/// A viscosity as a figure for a table whose head has the unit.
+/// A viscosity as a number for a table with the unit in the heading.
 fn number(units: Units, nu: f64) -> String {
     let shown = units.show(Kind::KinematicViscosity, nu);
     shown.split(' ').next().unwrap_or(&shown).to_string()
@@ -50,7 +50,7 @@ fn in_short(units: Units, figures: &Figures) -> String {
 fn library(found: &Library, units: Units) -> Told {
     let mut told = Told::default();
     told.headline(format!(
-        "{} oils come with the program, by class; no brand is meant.",
+        "The library has {} oils, by class; no brand is implied.",
         found.oils.len()
     ));
     let degrees = |t| units.show(Kind::Temperature, t);
@@ -86,16 +86,16 @@ fn library(found: &Library, units: Units) -> Told {
         vec![oil.key.clone(), oil.name.clone(), oil.status.clone()]
     };
     told.show(Block::Table(Table {
-        title: "What they are, and where the numbers come from".into(),
+        title: "Description and source".into(),
         heads: vec!["key".into(), "oil".into(), "status".into()],
         rows: found.oils.iter().map(source).collect(),
         numeric: Vec::new(),
     }));
-    told.say("Viscosity index by ASTM D2270. A fluid of a class may differ from these figures by a tenth and more: its data sheet knows better.");
+    told.say("Viscosity index by ASTM D2270. A fluid of a class may differ from these figures by a tenth or more: use its data sheet.");
     told
 }
 
-/// One oil, and how a machine's pump takes it.
+/// One oil, and its suitability for a machine's pump.
 fn one(posed: &Posed, found: &One) -> Told {
     let (units, oil) = (posed.units, &posed.oil);
     let show = |kind, si| units.show(kind, si);
@@ -116,11 +116,11 @@ fn one(posed: &Posed, found: &One) -> Told {
     ));
     let fills = |key: &str, from: Option<f64>| match from {
         Some(t) => format!(
-            "At {key} engine speed this machine's pump fills once the oil is at about {} or warmer.",
+            "At {key} engine speed this machine's pump fills with oil at about {} or warmer.",
             show(Kind::Temperature, t)
         ),
         None => format!(
-            "At {key} engine speed this machine's pump fills on oil of {} already.",
+            "At {key} engine speed this machine's pump fills even with oil at {}.",
             show(Kind::Temperature, COLDEST)
         ),
     };
@@ -130,7 +130,7 @@ fn one(posed: &Posed, found: &One) -> Told {
         fills("raised", found.raised)
     ));
     told.say(format!(
-        "The oil's data reach from {} to {}; beyond them the curve goes on in the same direction.",
+        "The oil's data range from {} to {}; beyond, the curve is extrapolated.",
         show(Kind::Temperature, figures.data_from),
         show(Kind::Temperature, figures.data_to)
     ));
@@ -138,29 +138,29 @@ fn one(posed: &Posed, found: &One) -> Told {
     told.show(Block::Table(windows(units, &found.windows)));
     told.show(Block::Table(listing(units, found)));
     if !oil.status.is_empty() {
-        told.say(format!("Where its numbers come from: {}", oil.status));
+        told.say(format!("Source of its values: {}", oil.status));
     }
     told.series = Series::of(&found.series);
     told
 }
 
-/// What a viscosity is for a gear pump, in a sentence.
+/// The suitability of a viscosity for a gear pump.
 fn at_work(verdict: &str) -> &'static str {
     match verdict {
-        "too thin" => "thinner than makers of gear pumps allow when hot (7.4 to 12 mm²/s)",
+        "too thin" => "thinner than gear pump makers allow when hot (7.4 to 12 mm²/s)",
         "thin for some makers" => {
-            "enough for some makers of gear pumps when hot, too thin for others (7.4 to 12 mm²/s)"
+            "sufficient for some gear pump makers when hot, too thin for others (7.4 to 12 mm²/s)"
         }
-        "good" => "in the window that is good for gear pumps (16 to 40 mm²/s)",
-        "runs" => "outside the best window of gear pumps (16 to 40 mm²/s), inside what they run on",
+        "good" => "in the optimum range of gear pumps (16 to 40 mm²/s)",
+        "runs" => "outside the optimum range of gear pumps (16 to 40 mm²/s), but permissible",
         "thick for some makers" => {
-            "thicker than some makers of gear pumps allow while running (100 to 500 mm²/s)"
+            "thicker than some gear pump makers allow in operation (100 to 500 mm²/s)"
         }
-        _ => "thicker than makers of gear pumps allow while running (100 to 500 mm²/s)",
+        _ => "thicker than gear pump makers allow in operation (100 to 500 mm²/s)",
     }
 }
 
-/// The windows, and between which temperatures the oil lies in each.
+/// The viscosity windows, and the oil's temperature range in each.
 fn windows(units: Units, found: &[Window]) -> Table {
     let row = |w: &Window| {
         let (thin, thick) = (number(units, w.viscosity_low), w.viscosity_high);
@@ -173,17 +173,17 @@ fn windows(units: Units, found: &[Window]) -> Table {
                 format!("from {from} to {to}"),
             ),
             "cold_start" => (
-                "thickest at a cold start",
+                "maximum at cold start",
                 thick,
                 format!("from {from} upwards"),
             ),
             "running_maximum" => (
-                "thickest while running",
+                "maximum in operation",
                 format!("{thin} to {thick} by maker"),
                 format!("from {from} or {to} upwards"),
             ),
             _ => (
-                "thinnest when hot",
+                "minimum when hot",
                 format!("{thin} to {thick} by maker"),
                 format!("up to {from} or {to}"),
             ),
@@ -191,7 +191,7 @@ fn windows(units: Units, found: &[Window]) -> Table {
         vec![name.into(), range, when]
     };
     Table {
-        title: "When the oil lies in the usual windows of gear pumps (common practice, no source)"
+        title: "Temperature range of this oil in the usual viscosity windows of gear pumps (common practice, no source)"
             .into(),
         heads: vec!["window".into(), "viscosity".into(), "this oil".into()],
         rows: found.iter().map(row).collect(),
@@ -256,7 +256,7 @@ fn versus_temperature(units: Units, oil: &OilSheet, found: &One) -> Chart {
     };
     let points = found.series.iter();
     Chart {
-        title: "Viscosity versus temperature, and what it is for a gear pump".into(),
+        title: "Viscosity versus temperature, with the windows of a gear pump".into(),
         x_label: format!("oil temperature, {}", units.unit(Kind::Temperature)),
         y_label: format!("viscosity, {}", units.unit(Kind::KinematicViscosity)),
         y_log: true,
@@ -279,7 +279,7 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told 
         assumptions: vec![
             ("first oil".into(), oils[0].name.clone()),
             ("second oil".into(), oils[1].name.clone()),
-            ("share of the second".into(), shown.clone()),
+            ("fraction of the second".into(), shown.clone()),
         ],
         ..Told::default()
     };
@@ -306,7 +306,7 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told 
         rows: rows.map(row).collect(),
         numeric: vec![0, 1, 2, 3],
     }));
-    told.say("Blend by ASTM D7152: shares by volume, at each temperature by itself. Where one of the oils is thickened with polymer the rule may be off by 15 %.");
+    told.say("Blend by ASTM D7152: fractions by volume, at each temperature separately. If one of the oils is polymer-thickened, the error may reach 15 %.");
     told.series = Series::of(&found.series);
     told
 }
@@ -314,7 +314,7 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told 
 /// A temperature, °C, and the viscosity there.
 type Isotherm = (f64, fn(&AtShare) -> f64);
 
-/// Viscosity of the blend versus the share of the second oil at a few temperatures.
+/// Viscosity of the blend versus the fraction of the second oil at some temperatures.
 fn versus_share(units: Units, second: &str, found: &Blend) -> Chart {
     let y = |nu| units.number(Kind::KinematicViscosity, nu);
     let all: [Isotherm; 4] = [
@@ -342,8 +342,8 @@ fn versus_share(units: Units, second: &str, found: &Blend) -> Chart {
         spread: 0.0,
     };
     Chart {
-        title: "Viscosity of the blend versus the share of the second oil".into(),
-        x_label: format!("share of {second}, %"),
+        title: "Viscosity of the blend versus the fraction of the second oil".into(),
+        x_label: format!("fraction of {second}, %"),
         y_label: format!("viscosity, {}", units.unit(Kind::KinematicViscosity)),
         y_log: true,
         curves: all.iter().map(curve).collect(),

@@ -6,12 +6,12 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::points::{Coefficient, Found, Misfit, OUT, Points};
 
-/// Correlations from here on are told.
+/// Correlations at or above this are reported.
 const TOGETHER: f64 = 0.9;
-/// Points must span this factor for what goes with it to be told apart.
+/// A quantity must vary by this factor for its effects to be separated.
 const SPANNED: f64 = 1.5;
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Points, found: &Found) -> Told {
     let units = request.units;
     let mut told = Told::default();
@@ -41,7 +41,7 @@ pub fn tell(request: &Points, found: &Found) -> Told {
     }
     told.say(match &request.out {
         Some(path) => format!(
-            "The section [{what}] is in {path}: put its lines in place of a machine file's."
+            "The section [{what}] is in {path}: replace that section of a machine file by it."
         ),
         None => format!(
             "{} writes the section [{what}] of a machine file.",
@@ -71,10 +71,15 @@ fn headline(units: Units, what: &str, found: &Found) -> String {
     format!("The {what}: {}.", parts.join(", "))
 }
 
-/// How far points lie off.
+/// The scatter of the points.
 fn scatter(units: Units, found: &Found) -> String {
     let one = |name: &str, kind: Kind, scatter: Option<f64>, spare: usize| {
-        scatter.map(|s| format!("{name} {} ({spare} points to spare)", units.show(kind, s)))
+        scatter.map(|s| {
+            format!(
+                "{name} {} ({spare} degrees of freedom)",
+                units.show(kind, s)
+            )
+        })
     };
     let both = [
         one("flow", Kind::Flow, found.flow_scatter, found.flow_spare),
@@ -87,12 +92,12 @@ fn scatter(units: Units, found: &Found) -> String {
     ];
     let parts: Vec<String> = both.into_iter().flatten().collect();
     format!(
-        "Points scatter about that by one standard deviation of {}.",
+        "The points scatter around the fit with a standard deviation of {}.",
         parts.join(" and ")
     )
 }
 
-/// What the points cannot tell.
+/// What the points do not determine.
 fn untold(found: &Found) -> Vec<String> {
     let mut said = Vec::new();
     let names = ["viscosity", "speed", "pressure"];
@@ -101,20 +106,20 @@ fn untold(found: &Found) -> Vec<String> {
         .zip(found.spans)
         .filter(|(_, span)| *span < SPANNED)
     {
-        said.push(format!("The points hold {name} within a factor of {span:.2}: what goes with {name} they hardly tell apart."));
+        said.push(format!("In the points, {name} varies only by a factor of {span:.2}: effects that depend on {name} are hardly separated."));
     }
     for one in &found.coefficients {
         let key = one.key.replace('_', " ");
         if one.at_none {
             said.push(format!(
-                "The points would have {key} below none; it is held at none."
+                "The fit would make {key} negative; it is held at zero."
             ));
         } else if one.half.is_none() {
             said.push(format!(
-                "The points do not tell {key}; it is as given or usual."
+                "The points do not determine {key}; it has its given or default value."
             ));
         } else if !one.told {
-            said.push(format!("The points do not tell {key} from none."));
+            said.push(format!("{key} is not significantly different from zero."));
         }
     }
     for pair in found
@@ -123,7 +128,10 @@ fn untold(found: &Found) -> Vec<String> {
         .filter(|p| p.correlation.abs() >= TOGETHER)
     {
         let [one, other] = [pair.one, pair.other].map(|k| k.replace('_', " "));
-        said.push(format!("They tell {one} and {other} mostly together (correlation {:.2}): take both from here, or neither.", pair.correlation));
+        said.push(format!(
+            "{one} and {other} are strongly correlated ({:.2}): use both from here, or neither.",
+            pair.correlation
+        ));
     }
     said
 }
@@ -177,12 +185,12 @@ fn misfits(units: Units, found: &Found) -> Table {
         "Speed",
         "Viscosity",
         "Flow",
-        "off by",
+        "deviation",
         "Torque",
-        "off by",
+        "deviation",
     ];
     Table {
-        title: "Point by point; ! lies outside 95 %".into(),
+        title: "Point by point; ! is outside 95 %".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.points.iter().map(row).collect(),
         numeric: (0..8).collect(),
@@ -196,7 +204,7 @@ struct Side {
     of: fn(&Misfit) -> (Option<f64>, Option<f64>),
 }
 
-/// What is off, over pressure.
+/// The deviations versus pressure.
 fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
     let point = |m: &Misfit| {
         let (measured, computed) = (side.of)(m);
@@ -214,9 +222,9 @@ fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
         spread: 0.0,
     };
     Some(Chart {
-        title: format!("What points of {} lie off", side.name),
+        title: format!("Deviation of the points of {}", side.name),
         x_label: format!("pressure difference, {}", units.unit(Kind::Pressure)),
-        y_label: format!("measured less computed, {}", units.unit(side.kind)),
+        y_label: format!("measured minus computed, {}", units.unit(side.kind)),
         curves: Vec::<Curve>::new(),
         marks: points.iter().map(mark).collect(),
         ..Chart::default()
@@ -235,7 +243,7 @@ fn section(what: &str, request: &Points, found: &Found) -> String {
         .filter(|p| p.correlation.abs() >= TOGETHER)
     {
         text.push_str(&format!(
-            "# {} and {} go together: correlation {:.2}.\n",
+            "# Correlation of {} and {}: {:.2}.\n",
             pair.one, pair.other, pair.correlation
         ));
     }

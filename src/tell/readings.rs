@@ -1,4 +1,4 @@
-//! What is said of readings.
+//! Wording for readings.
 
 use crate::probe::Reading;
 use crate::quantity::Units;
@@ -9,7 +9,7 @@ pub(super) fn value(units: Units, reading: &Reading) -> String {
     units.show_spread(reading.probe.what.kind(), reading.value, reading.half)
 }
 
-/// The question whether a slip of the pen was made.
+/// The question about a typing error.
 pub(super) fn slip(slip: Slip) -> String {
     match slip {
         Slip::PsiAsBar => "Was psi typed as bar?".into(),
@@ -17,7 +17,7 @@ pub(super) fn slip(slip: Slip) -> String {
         Slip::MpaAsBar => "Was MPa typed as bar?".into(),
         Slip::BarAsMpa => "Was bar typed as MPa?".into(),
         Slip::Blades(n) => {
-            format!("Was each of {n} blades counted as a turn? Then say blades = {n}.")
+            format!("Was each of {n} blades counted as a revolution? Then set blades = {n}.")
         }
     }
 }

@@ -1,4 +1,4 @@
-//! `sheet` as boxes to fill in by hand.
+//! `sheet` as a form to fill in by hand.
 
 use super::answer::{Block, Form};
 use super::{Told, caution, hazard, inputs, words};
@@ -7,19 +7,19 @@ use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
 use crate::quantity::{Kind, Units};
 use crate::question::sheet::{Found, Sheet, SheetTest};
 
-/// The looks that come before any instrument.
+/// The visual inspections before any measurement.
 const FIRST: [&str; 8] = [
-    "oil level (cold or warm mark, as the service information says)",
-    "oil: colour, smell, foam, metal in it",
+    "oil level (cold or warm mark, according to the service information)",
+    "oil: colour, smell, foam, metal particles",
     "belt: tension, glaze, cracks; pulleys wet with oil",
-    "hoses: soft, kinked, rubbed; suction hose drawn flat",
+    "hoses: soft, kinked, chafed; suction hose collapsed",
     "leaks: look with cardboard, never with a hand",
-    "core: clogged from outside, fins bent",
-    "fan: blades whole, turns freely by hand with the engine off",
-    "plug and wires of the control valve",
+    "core: clogged outside, fins bent",
+    "fan: blades intact, turns freely by hand with the engine off",
+    "connector and wires of the control valve",
 ];
 
-/// Tells it: the tests from cheap to dear.
+/// Makes the answer: the tests from cheap to expensive.
 pub fn tell(request: &Sheet, found: &Found) -> Told {
     let posed = &request.posed;
     let mut told = Told {
@@ -28,12 +28,12 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
     };
     told.headline(format!("Test sheet: {}", posed.machine.name));
     if !request.all {
-        told.say("What reflecting tape and a tachometer read. Keep the filled sheet: readings from when all was well are worth most.");
+        told.say("Tests with reflecting tape and a tachometer. Keep the filled sheet: readings of the healthy machine are worth most.");
     }
     if request.all {
-        told.say("From cheap to dear. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy, so keep the filled sheet. What is read goes into a readings file under the names printed small: oilwheel fit and oilwheel suspects take it.");
+        told.say("From cheap to expensive. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy: keep the filled sheet. Enter the readings in a readings file under the names in small print, for oilwheel fit and oilwheel suspects.");
         told.say(format!(
-        "Every reading needs its error or its instrument (of a gauge class and full scale) and the oil's temperature at that moment; infrared on bare aluminium reads {} too low, so use a dull black spot.",
+        "Every reading needs its error or its instrument (for a gauge, class and full scale) and the oil temperature at that moment; infrared on bare aluminium reads {} too low, so use a matt black spot.",
         words::kelvins(posed.units, 10.0, 30.0)
     ));
     }
@@ -62,17 +62,17 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
     told
 }
 
-/// What comes before the tests.
+/// The forms before the tests.
 fn before(request: &Sheet, found: &Found) -> [Form; 3] {
     let posed = &request.posed;
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
-    let oil = line("oil in it", format!("(usual: {})", posed.machine.fill));
+    let oil = line("oil", format!("(usual: {})", posed.machine.fill));
     let rows = match request.all {
         true => vec![
             line("machine, date, hours or km", String::new()),
             oil,
             line("air temperature, altitude", String::new()),
-            line("blades, if each was counted", String::new()),
+            line("number of blades, if each was counted", String::new()),
             line("tachometer", String::new()),
             line("thermometer", String::new()),
         ],
@@ -92,7 +92,7 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
         ticks: FIRST.map(String::from).to_vec(),
         ..Form::default()
     };
-    // The one page warns of what its own tests bring along, and once.
+    // The single page lists the hazards of its own tests, each once.
     let mut own: Vec<Hazard> = Vec::new();
     for hazard in found.tests.iter().flat_map(|t| &t.hazards) {
         if !own.contains(hazard) {
@@ -110,11 +110,11 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
     [machine, look, safety]
 }
 
-/// Tests of one kind, as boxes.
+/// The form for tests of one kind.
 fn form(posed: &Posed, first: &Probe, group: &[&Probe]) -> Form {
     let units = posed.units;
     let rows = group.iter().map(|p| {
-        // A number stays with its unit at the end of a line.
+        // A number is not separated from its unit at the end of a line.
         let at = condition(posed, p)
             .replace(" °", "\u{a0}°")
             .replace(" rpm", "\u{a0}rpm");
@@ -130,7 +130,7 @@ fn form(posed: &Posed, first: &Probe, group: &[&Probe]) -> Form {
     }
 }
 
-/// How the tests of a group are made.
+/// The instructions for a group of tests.
 fn about(posed: &Posed, first: &Probe) -> Vec<String> {
     let (machine, units) = (&posed.machine, posed.units);
     let scale = first.full_scale(machine).map_or(String::new(), |scale| {
@@ -139,30 +139,30 @@ fn about(posed: &Posed, first: &Probe) -> Vec<String> {
     });
     let mut about = vec![
         format!(
-            "About {:.0} min. Takes: {}.{scale}",
+            "About {:.0} min. Tools: {}.{scale}",
             first.effort_minutes, first.tools
         ),
         first.how.to_string(),
     ];
     if !first.only_where.is_empty() {
-        about.push(format!("Only where {}.", first.only_where));
+        about.push(format!("Only if {}.", first.only_where));
     }
     if first.setting.unplugged {
         about.push(format!(
-            "The machine file says that the unpowered valve is at {} of full fan; look it up for yours.",
+            "In the machine file the unpowered valve is at {} command; look it up for your machine.",
             units.show(Kind::Share, posed.case.control.fail_safe)
         ));
     }
     about
 }
 
-/// The heads of the boxes.
+/// The headings of the boxes.
 fn heads(units: Units, first: &Probe) -> Vec<String> {
     let unit = |kind: Kind| units.unit(kind);
     let instrument = INSTRUMENTS.iter().find(|i| i.key == first.instrument);
     let of_scale = instrument.is_some_and(|i| i.of_full_scale > 0.0);
     let mut heads = vec![
-        format!("read, {}", unit(first.what.kind())),
+        format!("reading, {}", unit(first.what.kind())),
         match of_scale {
             true => "class, full scale".into(),
             false => "error, or instrument".into(),
@@ -179,28 +179,28 @@ fn heads(units: Units, first: &Probe) -> Vec<String> {
     heads
 }
 
-/// What is read, as a title.
+/// The quantity, as a title.
 fn title(what: What) -> String {
     words::capitalized(match what {
         What::Output(output) => output.declaration().help,
-        What::InletVacuum => "vacuum at the pump's inlet",
+        What::InletVacuum => "vacuum at the pump inlet",
         What::FreeAir => "free air in the oil",
         What::Viscosity => "viscosity of the oil",
-        What::CoolantTemp => "coolant temperature in the steady state",
-        What::HoseDifference => "upper less lower radiator hose",
+        What::CoolantTemp => "steady coolant temperature",
+        What::HoseDifference => "upper minus lower radiator hose",
         What::Fact(input) => input.field().help,
     })
 }
 
-/// What a group of tests has in common, in words.
+/// The common condition of a group of tests, in words.
 fn common(group: &[&Probe]) -> String {
     let all = |f: fn(&Setting) -> bool| group.iter().all(|p| f(&p.setting));
     let asked = if all(|s| s.unplugged) {
         ", control valve unplugged"
     } else if all(|s| s.command <= 0.0) {
-        ", least fan asked for"
+        ", minimum command"
     } else if all(|s| s.command < 1.0) {
-        ", less than full fan asked for"
+        ", part command"
     } else {
         ""
     };
@@ -213,7 +213,7 @@ fn common(group: &[&Probe]) -> String {
     let place = if all(driven) {
         ", on the road"
     } else if all(|s| s.settled.is_some()) {
-        ", standing"
+        ", at standstill"
     } else {
         ""
     };
@@ -239,7 +239,7 @@ fn condition(posed: &Posed, probe: &Probe) -> String {
         at.push(format!("{engine} {speed}"));
     }
     if setting.command <= 0.0 {
-        at.push("least fan".into());
+        at.push("minimum fan".into());
     } else if setting.command < 1.0 {
         at.push("half fan".into());
     }
@@ -253,7 +253,7 @@ fn condition(posed: &Posed, probe: &Probe) -> String {
     at.join(", ")
 }
 
-/// How the machine is used until its coolant is in the steady state, in words.
+/// How the machine is used until the coolant is steady, in words.
 fn uses(units: Units, used: &Use) -> Vec<String> {
     let mut at = Vec::new();
     if used.road_speed > 0.0 {

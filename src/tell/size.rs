@@ -1,4 +1,4 @@
-//! `size` in words, a table of the wants, and one of the conditions.
+//! `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
 use super::{Told, caution};
@@ -10,7 +10,7 @@ use crate::question::Series;
 use crate::question::size::{Found, Met, OUT, Size};
 use serde_json::json;
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Size, found: &Found) -> Told {
     let posed = &request.posed;
     let units = posed.units;
@@ -24,7 +24,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     });
     for part in found.design.iter().filter(|p| p.at_end) {
         told.say(format!(
-            "{} stands at an end of its range: a wider one may do better.",
+            "{} is at a limit of its range: a wider range may give a better design.",
             part.input
         ));
     }
@@ -34,7 +34,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
         .filter(|s| s.limited_by == Limit::Belt)
     {
         told.say(format!(
-            "The belt slips ({}): that is no design to build. Want belt_slip <= 2 %, or take the rules of the trade.",
+            "The belt slips ({}): this is not a usable design. Require belt_slip <= 2 %, or use the design rules.",
             slips.condition
         ));
     }
@@ -46,9 +46,9 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told.show(Block::Table(conditions(units, found)));
     told.blocks.extend(rules(found).map(Block::Table));
     told.say(format!(
-        "The search climbs from many starts and finds a best design nearby; that no better one is far off it cannot promise. What wanting less buys holds for small changes. {}",
+        "The search starts from many points and finds a local optimum; a better design elsewhere cannot be excluded. The benefit of relaxing a requirement is valid for small changes. {}",
         match &request.out {
-            Some(path) => format!("The machine is in {path}."),
+            Some(path) => format!("The machine is written to {path}."),
             None => format!("{} writes the machine to a file.", OUT.mention()),
         }
     ));
@@ -59,7 +59,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told
 }
 
-/// The design.
+/// The headline: the design.
 fn headline(units: Units, found: &Found) -> String {
     let part = |p: &crate::question::size::Part| {
         let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
@@ -67,9 +67,9 @@ fn headline(units: Units, found: &Found) -> String {
     };
     let parts = found.design.iter().map(part).collect::<Vec<_>>().join(", ");
     if found.met {
-        format!("All wants hold with {parts}.")
+        format!("All requirements are met with {parts}.")
     } else {
-        format!("Not all wants can be met in these ranges; nearest is {parts}.")
+        format!("Not all requirements can be met in these ranges; the closest design is {parts}.")
     }
 }
 
@@ -77,17 +77,17 @@ fn headline(units: Units, found: &Found) -> String {
 fn goal(units: Units, found: &Found) -> String {
     let of = match found.choices {
         1 => String::new(),
-        n => format!(", the best of {n} choices of sizes"),
+        n => format!(", the best of {n} combinations of sizes"),
     };
     let (kind, value) = found.goal_si;
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// Which wants cannot be met together, and by how much.
+/// The conflicting requirements, and by how much they are missed.
 fn against(found: &Found) -> String {
     if let [one] = &found.against[..] {
         return format!(
-            "`{one}` cannot be met in these ranges: at best it is off by {:.2} % of its bound.",
+            "`{one}` cannot be met in these ranges: at best it is missed by {:.2} % of its bound.",
             100.0 * found.worst_off
         );
     }
@@ -98,16 +98,16 @@ fn against(found: &Found) -> String {
         .collect::<Vec<_>>()
         .join(", ");
     format!(
-        "These cannot be met together: {names}. At best the worst of them is off by {:.2} % of its bound.",
+        "These cannot be met together: {names}. At best the worst of them is missed by {:.2} % of its bound.",
         100.0 * found.worst_off
     )
 }
 
-/// What it would buy to want less.
+/// The benefit of relaxing a requirement.
 fn buys(units: Units, found: &Found, met: &Met) -> String {
     let (kind, _) = found.goal_si;
     let one = 0.01 * met.si[0].abs();
-    // From units of the keys to SI.
+    // Converts from the units of the keys to SI.
     let per = met.buys.unwrap_or(0.0) * met.figure.kind().json_factor() / kind.json_factor();
     let own = match met.figure.kind() {
         Kind::Temperature => Kind::TemperatureDifference,
@@ -116,31 +116,31 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
     let change = units.show(kind, (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
     format!(
-        "`{}` binds: wanting 1 % less ({}) makes it {change} {word}.",
+        "`{}` is active: relaxing it by 1 % ({}) would make the goal {change} {word}.",
         met.want,
         units.show(own, one)
     )
 }
 
-/// How often the wants hold.
+/// How often the requirements are met.
 fn holds(found: &Found) -> String {
     match found.share {
-        None => "No machines were drawn.".into(),
+        None => "No machines were sampled.".into(),
         Some(share) if found.sure.is_some() => format!(
-            "Each want was to hold in {:.0} % of machines within the ± of machine, oil and condition; all of them do in {:.0} % of {} drawn.",
+            "Each requirement was to be met in {:.0} % of machines within the ± of machine, oil and condition; all are met in {:.0} % of {} sampled machines.",
             100.0 * found.sure.unwrap_or(0.0),
             100.0 * share,
             found.machines
         ),
         Some(share) => format!(
-            "Within the ± of machine, oil and condition, all wants hold in {:.0} % of {} drawn machines.",
+            "Within the ± of machine, oil and condition, all requirements are met in {:.0} % of {} sampled machines.",
             100.0 * share,
             found.machines
         ),
     }
 }
 
-/// The wants.
+/// The requirements.
 fn wants(units: Units, found: &Found) -> Table {
     let row = |met: &Met| {
         let kind = met.figure.kind();
@@ -163,28 +163,21 @@ fn wants(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "What is wanted".into(),
-        heads: [
-            "Want",
-            "Value",
-            "Margin",
-            "",
-            "95 % of machines",
-            "Holds in",
-        ]
-        .map(String::from)
-        .to_vec(),
+        title: "Requirement".into(),
+        heads: ["Want", "Value", "Margin", "", "95 % of machines", "Met in"]
+            .map(String::from)
+            .to_vec(),
         rows: found.wants.iter().map(row).collect(),
         numeric: vec![1, 2, 5],
     }
 }
 
-/// A want in words that can be parted.
+/// A requirement as text that can be wrapped.
 fn plain(met: &Met) -> String {
     met.want.replace('_', " ")
 }
 
-/// Where the rules of the trade come from; none where no rule was asked for.
+/// The sources of the design rules; `None` if they were not requested.
 fn rules(found: &Found) -> Option<Table> {
     let mut rows: Vec<Vec<String>> = Vec::new();
     for (met, source) in found
@@ -199,8 +192,8 @@ fn rules(found: &Found) -> Option<Table> {
         }
     }
     let table = Table {
-        title: "Rules of the trade: a maker's own figure goes before each".into(),
-        heads: ["Rule", "Where it comes from"].map(String::from).to_vec(),
+        title: "Design rules: a maker's own value takes precedence".into(),
+        heads: ["Rule", "Source"].map(String::from).to_vec(),
         rows,
         numeric: Vec::new(),
     };
@@ -212,7 +205,7 @@ fn conditions(units: Units, found: &Found) -> Table {
     let heads = [
         "Condition",
         "Fan speed",
-        "Pressure at pump",
+        "Pump outlet pressure",
         "Pump power",
         "Fan power",
         "Efficiency",

@@ -9,7 +9,7 @@ use crate::question::Series;
 use crate::question::speed::{Found, Speed};
 use crate::vary::sample::Band;
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Speed, found: &Found) -> Told {
     let posed = &request.posed;
     let units = posed.units;
@@ -19,7 +19,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     told.figure = Some(figure(posed, found));
     let band = words::speed_band(units, state.fan_speed, &found.band);
     let made = |verb: &str| match limit {
-        Limit::Standstill => format!("The fan {verb} stand."),
+        Limit::Standstill => format!("The fan {verb} stand still."),
         _ => format!("The fan {verb} make {band}, limited by {}.", limit.words()),
     };
     match (request.measured, found.shortfall_sigma) {
@@ -27,14 +27,16 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
             told.headline(verdict(posed, measured, sigma, &band));
             told.why(made("should"));
         }
-        _ if limit == Limit::Standstill => told.headline("The fan stands."),
+        _ if limit == Limit::Standstill => told.headline("The fan is stopped."),
         _ => told.headline(format!(
             "The fan makes {band}, limited by {}.",
             limit.words()
         )),
     }
     if let Some(end) = words::ends_at(posed) {
-        told.say(format!("Running on like this, the oil ends at {end}."));
+        told.say(format!(
+            "If it keeps running like this, the oil settles at {end}."
+        ));
     }
     if let (Some(measured), Some(short), Some(sigma)) =
         (request.measured, found.shortfall, found.shortfall_sigma)
@@ -44,17 +46,17 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     if let Some(next) = found.next_limits.first() {
         let (name, speed) = (next.limit.name(), rpm(next.fan_speed));
         told.say(if next.fan_speed > state.fan_speed * 1.5 {
-            format!("No other limit is near: the next, {name}, would come at {speed}.")
+            format!("No other limit is near: the next, {name}, would act at {speed}.")
         } else {
-            format!("The next limit is near: without the present one, {name} would hold the fan to {speed}.")
+            format!("The next limit is near: without the present one, {name} would limit the fan to {speed}.")
         });
     }
     told.say(match found.full_from {
         Some(engine) => format!(
-            "Full fan speed is reached from {} of the engine on; below that the pump cannot deliver enough.",
+            "Full fan speed is reached at an engine speed of {}; below that the pump cannot deliver enough.",
             rpm(engine)
         ),
-        None => "Within its engine speeds this drive never reaches full fan speed: the pump's delivery limits all the way.".into(),
+        None => "This drive never reaches full fan speed within its range of engine speeds: the pump's delivery is always the limit.".into(),
     });
     told.say(more_viscous(posed, found));
     if let Some(band) = found.band.sampled.filter(|_| found.band.by_draws) {
@@ -95,29 +97,29 @@ fn figure(posed: &Posed, found: &Found) -> Figure {
     Figure { figure, label, key }
 }
 
-/// What is said where the band is that of drawn machines.
+/// The sentence about a sampled band.
 fn skewed(posed: &Posed, band: &Band) -> String {
     let why = if band.other_limit > 0.0 {
         let share = posed.units.show(Kind::Share, band.other_limit);
-        format!("; in {share} of the cases another limit acts")
+        format!("; in {share} of the samples another limit acts")
     } else {
         String::new()
     };
     format!(
-        "The speed is not linear in the inputs, so the band comes from drawing them all within their ± (95 %){why}."
+        "The speed is not linear in the inputs, so the band is found by sampling all inputs within their ± (95 %){why}."
     )
 }
 
-/// What a slightly more viscous oil would do here, with its sign as computed.
+/// The effect of a slightly more viscous oil, with its computed sign.
 fn more_viscous(posed: &Posed, found: &Found) -> String {
     if found.state.fan_speed <= 0.0 {
-        return "The oil's viscosity makes no difference to a fan that stands, as long as it stands.".into();
+        return "The oil's viscosity has no effect as long as the fan is stopped.".into();
     }
     if found.more_viscous.abs() < 0.0005 * found.state.fan_speed {
         return "The oil's viscosity hardly matters in this condition.".into();
     }
     format!(
-        "An oil 10 % more viscous than this would run the fan about {} here.",
+        "An oil 10 % more viscous than this one would make the fan about {} here.",
         words::faster_or_slower(posed.units, found.more_viscous)
     )
 }
@@ -137,7 +139,7 @@ fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
     )
 }
 
-/// Whether a measured speed is slow, with what was expected.
+/// Whether a measured speed is slow, with the expected speed.
 fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> String {
     let read = posed
         .units
@@ -147,13 +149,13 @@ fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> Stri
         s if s >= 2.0 => format!("Your fan is slow: {numbers}"),
         s if s <= -2.0 => format!("Your fan is fast: {numbers}"),
         s if s.abs() >= 1.0 => {
-            format!("Cannot tell yet: {numbers} What is known of the machine is too wide.")
+            format!("Cannot tell yet: {numbers} The machine is not known well enough.")
         }
-        _ => format!("No fault is shown by this reading: {numbers}"),
+        _ => format!("This reading shows no fault: {numbers}"),
     }
 }
 
-/// How far a reading is off, and whether that is more than chance.
+/// The deviation of a reading, and whether it is significant.
 fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
     let units = posed.units;
     let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
@@ -161,13 +163,13 @@ fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
     let way = if short >= 0.0 { "below" } else { "above" };
     let judged = match sigma.abs() {
         s if s < 1.0 => {
-            "That is well within what instrument and machine uncertainty explain: no fault is shown by this reading."
+            "That is well within the uncertainty of instrument and machine: this reading shows no fault."
         }
         s if s < 2.0 => {
-            "Instrument and machine uncertainty may still explain it: measure again, or narrow the machine by readings of when it was healthy."
+            "The uncertainty of instrument and machine may still explain it: measure again, or narrow the machine by readings of when it was healthy."
         }
-        s if s < 3.0 => "Instrument and machine uncertainty hardly explain it.",
-        _ => "That is far outside what instrument and machine uncertainty explain.",
+        s if s < 3.0 => "The uncertainty of instrument and machine hardly explains it.",
+        _ => "That is far outside the uncertainty of instrument and machine.",
     };
     let so = if sigma >= 2.0 {
         " The fan is really slow."
@@ -177,7 +179,7 @@ fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
         ""
     };
     format!(
-        "The reading of {reading} is {size} {way} what this machine should make, {:.1} standard deviations. {judged}{so}",
+        "The reading of {reading} is {size} {way} the expected speed of this machine, {:.1} standard deviations. {judged}{so}",
         sigma.abs()
     )
 }
@@ -239,7 +241,7 @@ fn watts(posed: &Posed, state: &State) -> Bars {
     rows.sort_by(|a, b| b.value.total_cmp(&a.value));
     Bars {
         title: format!(
-            "Where the {} at the pump's shaft go",
+            "Where the {} of pump shaft power go",
             units.show(Kind::Power, total)
         ),
         label: format!("power, {}", units.unit(Kind::Power)),
@@ -267,7 +269,7 @@ fn depends_on(posed: &Posed, found: &Found) -> Bars {
         })
     };
     let mut rows: Vec<Bar> = found.sensitivities.iter().filter_map(bar).collect();
-    // Two that do the same, but for rounding, stand in the order of the inputs.
+    // Equal effects, except for rounding, are in the order of the inputs.
     let size = |row: &Bar| row.value.abs() as f32;
     rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
     rows.truncate(10);

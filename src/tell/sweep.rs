@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Sweep, found: &Found) -> Told {
     let posed = &request.posed;
     let (units, along) = (posed.units, request.along);
@@ -34,7 +34,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Told {
     }
     if request.band {
         let what = request.output.declaration().help;
-        told.say(format!("The band about each curve holds the {what} of 95 % of machines, by the ± of machine, oil and condition."));
+        told.say(format!("The band around each curve contains the {what} of 95 % of machines, from the ± of machine, oil and condition."));
     }
     if let [first, others @ ..] = &found.curves[..] {
         let all = others
@@ -55,7 +55,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Told {
     told
 }
 
-/// What the sweep goes along, as it is called where it is assumed.
+/// The name of the axis, as used in the assumptions.
 fn name(along: Along) -> String {
     let Some(input) = along.input else {
         return "viscosity at this temperature".into();
@@ -70,7 +70,7 @@ fn name(along: Along) -> String {
     }
 }
 
-/// From the least to the greatest.
+/// The headline: from minimum to maximum.
 fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     let values = found.series.iter().map(|row| row.given.value);
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -89,7 +89,7 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     }
 }
 
-/// What limits the speed on one oil.
+/// The limits of the speed with one oil.
 fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
     let show = |v| units.show(kind, v);
     let parts: Vec<String> = curve
@@ -120,8 +120,8 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
         curve.points.len(),
     );
     let told = match same {
-        0 => "told apart over the whole range".to_string(),
-        _ if same == all => "not told apart anywhere in this range".into(),
+        0 => "distinguishable over the whole range".to_string(),
+        _ if same == all => "not distinguishable in this range".into(),
         _ => {
             let at = |p: Option<&sweep::Point>| p.map_or(f64::NAN, |p| p.at.value);
             let (from, to) = (
@@ -129,13 +129,20 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
                 at(curve.points.iter().rfind(alike)),
             );
             format!(
-                "not told apart from {} to {}",
+                "not distinguishable from {} to {}",
                 units.show(kind, from),
                 units.show(kind, to)
             )
         }
     };
-    (parts.len() == 2).then(|| format!("{} less {first}: {}; {told}.", curve.oil, parts.join(", ")))
+    (parts.len() == 2).then(|| {
+        format!(
+            "On {}, {} less that on {first}: {}; {told}.",
+            curve.oil,
+            request.output.declaration().help,
+            parts.join(", ")
+        )
+    })
 }
 
 /// The difference from the first oil; `None` without bands or with one oil.
@@ -170,7 +177,7 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
     })
 }
 
-/// What is shown versus what the sweep goes along; the limits are shaded where there is one oil.
+/// The output versus the axis; with one oil the limits are shaded.
 fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
     let (units, along) = (request.posed.units, request.along);
     let declared = request.output.declaration();
@@ -209,13 +216,13 @@ fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
     }
 }
 
-/// Lines of equal value over two inputs.
+/// Contour lines over two inputs.
 fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     let units = request.posed.units;
     let declared = request.output.declaration();
     let drawn = |contour: &sweep::Contour| Curve {
         name: Kind::Number.typed(round(contour.shown)),
-        // No number between two lines breaks them apart.
+        // A NaN between two lines separates them.
         points: contour
             .lines
             .iter()
@@ -226,7 +233,7 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     let named = |along: Along| labelled(units, &name(along), along.kind());
     Chart {
         title: format!(
-            "{} over {} and {}",
+            "{} versus {} and {}",
             capital(&labelled(units, declared.help, declared.kind)),
             name(request.along),
             name(second)
@@ -239,7 +246,7 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     }
 }
 
-/// A round value less what adding up steps left on it.
+/// A value without the rounding error of added steps.
 fn round(value: f64) -> f64 {
     format!("{value:.6e}").parse().unwrap_or(value)
 }
@@ -252,7 +259,7 @@ fn labelled(units: Units, name: &str, kind: Kind) -> String {
     }
 }
 
-/// With a capital at its head.
+/// The text with a capital first letter.
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string());

@@ -10,7 +10,7 @@ use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
 use crate::question::{Keyed, Series};
 use crate::vary::inverse::SPAN;
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Why, found: &Found) -> Told {
     let posed = &request.posed;
     let units = posed.units;
@@ -49,7 +49,7 @@ pub fn tell(request: &Why, found: &Found) -> Told {
     told
 }
 
-/// The two cases, and the difference shared among the places.
+/// The two cases, and the contribution of each place to the difference.
 fn compare(
     told: &mut Told,
     posed: &Posed,
@@ -70,7 +70,7 @@ fn compare(
     let sign = if difference > 0.0 { "+" } else { "" };
     told.figure = Some(Figure {
         figure: format!("{sign}{}", rpm(difference)),
-        label: format!("fan speed, less that {}", in_words(posed, baseline)),
+        label: format!("fan speed minus that {}", in_words(posed, baseline)),
         key: "fan_speed",
     });
     told.headline(if comparison.equal {
@@ -89,7 +89,7 @@ fn compare(
     });
     if let (Some(this), Some(there)) = (words::ends_at(posed), words::ends_at(baseline)) {
         told.say(format!(
-            "Each case is at its steady state: here the oil ends at {this}; in the baseline at {there}."
+            "Each case is at its steady state: here the oil settles at {this}; in the baseline at {there}."
         ));
     }
     told.why(format!(
@@ -103,12 +103,12 @@ fn compare(
         more_viscous(units, other, comparison.more_viscous)
     ));
     let Some(shares) = &comparison.shares else {
-        told.say("The two machines differ in shape (other parts, or other choices), so the difference cannot be shared among places.");
+        told.say("The two machines differ in their parts or choices, so the difference cannot be attributed to places.");
         return;
     };
     if let Some(split) = &comparison.split {
         told.say(format!(
-            "Of what the oil does, its grade makes the fan {} and its temperature {}.",
+            "Of the oil's effect, its grade makes the fan {} and its temperature {}.",
             words::faster_or_slower(units, split.grade),
             words::faster_or_slower(units, split.temperature)
         ));
@@ -143,18 +143,18 @@ fn in_words(posed: &Posed, baseline: &Posed) -> String {
     }
 }
 
-/// What a slightly more viscous oil would do in a case, with its sign as computed.
+/// The effect of a slightly more viscous oil in a case, with its computed sign.
 fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
     if fan_speed <= 0.0 || change.abs() < 5e-4 * fan_speed {
-        return "An oil 10 % more viscous would make next to no difference there.".into();
+        return "An oil 10 % more viscous would make hardly any difference there.".into();
     }
     format!(
-        "An oil 10 % more viscous would run it about {} there.",
+        "An oil 10 % more viscous would make it about {} there.",
         words::faster_or_slower(units, change)
     )
 }
 
-/// What each place contributes, largest first.
+/// The contribution of each place, largest first.
 fn contributions(units: Units, comparison: &Comparison, shares: &Keyed<f64>) -> Bars {
     let name = |key: &str| {
         let place = Place::ALL.into_iter().find(|p| p.key() == key);
@@ -179,7 +179,7 @@ fn contributions(units: Units, comparison: &Comparison, shares: &Keyed<f64>) -> 
         .collect();
     rows.sort_by(|a, b| b.value.abs().total_cmp(&a.value.abs()));
     Bars {
-        title: "What makes the difference, place by place".into(),
+        title: "Contributions to the difference, place by place".into(),
         label: format!("change of fan speed, {}", units.unit(Kind::Speed)),
         rows,
     }
@@ -215,8 +215,7 @@ fn by_the_oil_alone(
     reading: &str,
     explanation: &Explanation,
 ) -> String {
-    const ELSE: &str =
-        "Something else is at work: air in the oil, wear, the valve, the inlet, or the control.";
+    const ELSE: &str = "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
     let units = posed.units;
     let unit = units.unit(Kind::KinematicViscosity);
     let rpm = |v| units.show(Kind::Speed, v);
@@ -227,16 +226,16 @@ fn by_the_oil_alone(
     let poured: String = poured.collect();
     if explanation.needed.0.is_empty() {
         format!(
-            "No oil, however thick or thin, makes this machine turn at {reading} in this condition (it would make {}). The oil alone does not explain the reading: {left} stay unexplained. {ELSE}",
+            "No oil, thick or thin, makes this fan run at {reading} in this condition ({} expected). The oil alone does not explain the reading: {left} remain unexplained. {ELSE}",
             rpm(found.state.fan_speed)
         )
     } else if explanation.unexplained.abs() > 0.0 {
         format!(
-            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. What people pour in has {poured} {unit} there, so the oil alone does not explain it: {left} stay unexplained. {ELSE}"
+            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. Oils in common use have {poured} {unit} there, so the oil alone does not explain it: {left} remain unexplained. {ELSE}"
         )
     } else {
         format!(
-            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and what people pour in has {poured} {unit} there. That is possible, not proven: a timed-cup viscosity or fresh oil would tell."
+            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and oils in common use have {poured} {unit} there. That is possible, not proven: an efflux cup or fresh oil would tell."
         )
     }
 }
@@ -250,7 +249,7 @@ fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation)
             units.show(Kind::Temperature, at.oil_temp),
             units.show(Kind::Speed, at.fan_speed),
             if needed.is_empty() {
-                "none does".into()
+                "none".into()
             } else {
                 needed
             },
@@ -264,21 +263,21 @@ fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation)
     };
     Table {
         title: format!(
-            "If {reading} had been read at another oil temperature: when would the oil be to blame?"
+            "The same reading of {reading} at other oil temperatures: could the oil explain it?"
         ),
         heads: vec![
             "oil".into(),
-            "fan computed".into(),
+            "computed fan speed".into(),
             format!("needed, {unit}"),
-            format!("poured in, {unit}"),
-            "the oil?".into(),
+            format!("in common use, {unit}"),
+            "explained by oil?".into(),
         ],
         rows: explanation.over_oil_temp.iter().map(row).collect(),
         numeric: vec![0, 1],
     }
 }
 
-/// Fan speed versus viscosity in this condition: both oils marked, the limits shaded.
+/// Fan speed versus viscosity in this condition, with both oils marked and the limits shaded.
 fn versus_viscosity(request: &Why, found: &Found) -> Chart {
     let posed = &request.posed;
     let units = posed.units;

@@ -1,4 +1,4 @@
-//! Wording that several answers share.
+//! Wording common to several answers.
 
 use super::answer::{Circuit, Table};
 use crate::balance::{COOLANT_MODEL_HALF, Heats, Limit, State, Warm};
@@ -9,10 +9,10 @@ use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
 use crate::vary::settled::{NEAR, boiling};
 
-/// What must be said of any blend.
-pub const COMPATIBILITY: &str = "A viscosity says nothing of whether two oils agree with each other, nor of seals, friction and additives: only the makers of the machine and of the oils can say that.";
+/// The caution about any blend.
+pub const COMPATIBILITY: &str = "Viscosity says nothing about whether two oils are compatible, nor about seals, friction and additives: only the makers of the machine and of the oils can say that.";
 
-/// A speed with its ±; where the band is not even about it, with the band's ends, of which none lies below a standstill.
+/// A speed with its ±; if the band is asymmetric, with its limits, which are not below zero.
 pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     if band.by_draws || band.linear > speed {
         units.show_band(Kind::Speed, speed, band.low, band.high)
@@ -21,8 +21,8 @@ pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     }
 }
 
-/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or that the two
-/// cannot be told apart.
+/// A difference of two fan speeds with its band: `420 rpm faster (23 %; 110 to 900 rpm in 95 of 100 machines)`, or the
+/// statement that the two cannot be distinguished.
 pub fn speed_difference(
     units: Units,
     difference: f64,
@@ -46,13 +46,15 @@ pub fn speed_difference(
     let share = share.map_or_else(String::new, |share| format!("{share}; "));
     match band.holds_none() {
         true => {
-            format!("{size} ({share}{ends}: within the machine's ± the two cannot be told apart)")
+            format!(
+                "{size} ({share}{ends}: within the machine's ± the two cannot be distinguished)"
+            )
         }
         false => format!("{size} ({share}{ends} within the machine's ±)"),
     }
 }
 
-/// What was assumed of machine, oil and condition, as label and value.
+/// The assumptions about machine, oil and condition, as label and value.
 pub fn assumptions(posed: &Posed) -> Vec<(String, String)> {
     let mut all = lasting(posed);
     let at = all.len().min(2);
@@ -60,7 +62,7 @@ pub fn assumptions(posed: &Posed) -> Vec<(String, String)> {
     all
 }
 
-/// What was assumed of the moment.
+/// The assumptions about the operating condition.
 fn moment(posed: &Posed) -> Vec<(String, String)> {
     let (units, now, half) = (posed.units, &posed.case.now, &posed.spread.now);
     let settled = posed.settled.is_some();
@@ -100,7 +102,7 @@ fn moment(posed: &Posed) -> Vec<(String, String)> {
     all.into_iter().map(|(k, v)| (k.to_string(), v)).collect()
 }
 
-/// What is asked of the fan.
+/// The fan command.
 fn command(posed: &Posed) -> String {
     let share = |x| posed.units.show(Kind::Share, x);
     match posed.case.now.command {
@@ -116,7 +118,7 @@ fn command(posed: &Posed) -> String {
     }
 }
 
-/// What was assumed, without what belongs to one moment.
+/// The assumptions, without the operating condition.
 pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
     let units = posed.units;
     let mut all = vec![
@@ -141,8 +143,8 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
     all
 }
 
-/// Where the oil ends, and how long a cold one takes: `74 °C, about 12 min after a start at 25 °C`; nothing where the case
-/// was not taken there.
+/// The steady oil temperature and the warm-up time: `74 °C, about 12 min after a start at 25 °C`; `None` if the case is
+/// not at its steady state.
 pub fn ends_at(posed: &Posed) -> Option<String> {
     let settled = posed.settled?;
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
@@ -162,31 +164,31 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
     })
 }
 
-/// The coolant of a state in words: no number where it boils, as the balance means nothing there.
+/// The coolant temperature of a state as text; no number where it boils, because the balance is not valid there.
 pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
     let shown = |t: f64| units.show(Kind::Temperature, t);
     match warm.budget.coolant_temp {
-        _ if warm.heats == Some(Heats::Oil) => "oil heats without end".into(),
+        _ if warm.heats == Some(Heats::Oil) => "oil heats up without limit".into(),
         t if t > high || warm.heats.is_some() => "boils".into(),
         t if t > low => format!("{}, may boil", shown(t)),
         t => shown(t),
     }
 }
 
-/// Days hotter and colder than these, K, are no days: shade temperatures on record end there *(common practice, no source)*.
+/// Range of recorded shade temperatures, K; ambient temperatures outside do not occur *(common practice, no source)*.
 const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
 
-/// The hottest day that a machine stands, in words where there is no such day.
+/// A limiting ambient temperature as text; in words outside the range that occurs.
 pub fn day(units: Units, t: f64) -> String {
     match t {
-        t if t > DAYS[1] => "hotter than any day".into(),
-        t if t < DAYS[0] => "colder than any day".into(),
+        t if t > DAYS[1] => "hotter than any day on record".into(),
+        t if t < DAYS[0] => "colder than any day on record".into(),
         t => units.show(Kind::Temperature, t),
     }
 }
 
-/// Minutes, from the least to the most: `6 to 9 min`.
+/// A range of minutes: `6 to 9 min`.
 pub fn minutes((least, most): (f64, f64)) -> String {
     let whole = |s: f64| (s / 60.0).round().max(1.0);
     let (least, most) = (whole(least), whole(most));
@@ -203,7 +205,7 @@ pub fn kelvins(units: Units, from: f64, to: f64) -> String {
     format!("{low:.0} to {}", units.show(kind, to))
 }
 
-/// To what the model's absolute temperatures are credible *(judgment)*.
+/// Accuracy of the model's absolute temperatures *(engineering assumption)*.
 pub fn credible(units: Units) -> String {
     format!(
         "±{}",
@@ -211,7 +213,7 @@ pub fn credible(units: Units) -> String {
     )
 }
 
-/// A length of time: `12 min 5 s`.
+/// A duration: `12 min 5 s`.
 pub fn duration(seconds: f64) -> String {
     let s = seconds.round().max(0.0) as u64;
     match s {
@@ -222,13 +224,13 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// A moment after the first, as a clock shows it: `0:12:05`.
+/// A time since the start, in clock format: `0:12:05`.
 pub fn clock(seconds: f64) -> String {
     let s = seconds.round().max(0.0) as u64;
     format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
 }
 
-/// So many of a thing: `no row`, `1 row`, `3 rows`.
+/// A number with its noun: `no row`, `1 row`, `3 rows`.
 pub fn count(many: u64, thing: &str) -> String {
     match many {
         0 => format!("no {thing}"),
@@ -247,7 +249,7 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
     }
 }
 
-/// `97 rpm faster`, or that there is no change to be seen.
+/// `97 rpm faster`, or that there is no visible change.
 pub fn makes(units: Units, change: f64) -> String {
     if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
         "neither faster nor slower".into()
@@ -256,7 +258,7 @@ pub fn makes(units: Units, change: f64) -> String {
     }
 }
 
-/// A number with its sign and one decimal; nothing is `+0.0`, from whichever side.
+/// A number with its sign and one decimal; zero is `+0.0`, never `-0.0`.
 pub fn signed(x: f64) -> String {
     format!("{:+.1}", (10.0 * x).round() / 10.0 + 0.0)
 }
@@ -268,8 +270,8 @@ pub fn capitalized(text: &str) -> String {
     first.chain(letters).collect()
 }
 
-/// The title of the main figures of a state.
-pub const FIGURES: &str = "The circuit's figures";
+/// Title of the table of main figures.
+pub const FIGURES: &str = "Figures of the circuit";
 
 /// The main figures of a state.
 pub fn state_table(units: Units, state: &State) -> Table {
@@ -277,55 +279,43 @@ pub fn state_table(units: Units, state: &State) -> Table {
     let mut rows = Vec::new();
     let mut row = |name: &str, value: String| rows.push(vec![name.to_string(), value]);
     row(
-        "pressure at the pump",
+        "pump outlet pressure",
         show(Kind::Pressure, state.supply_gauge_pressure),
     );
     row(
-        "pressure over the motor",
+        "motor pressure difference",
         show(Kind::Pressure, state.motor_pressure_drop),
     );
     row(
-        "pressure behind the motor",
+        "motor outlet pressure",
         show(Kind::Pressure, state.return_pressure),
     );
     row(
-        "pressure at the pump's inlet",
+        "pump inlet pressure",
         show(Kind::AbsolutePressure, state.inlet_pressure),
     );
     row("pump speed", show(Kind::Speed, state.pump_speed));
-    row("flow from the pump", show(Kind::Flow, state.pump_flow));
-    row("flow through the motor", show(Kind::Flow, state.motor_flow));
-    row("slip in the pump", show(Kind::Flow, state.pump_slip_flow));
-    row("slip in the motor", show(Kind::Flow, state.motor_slip_flow));
+    row("pump flow", show(Kind::Flow, state.pump_flow));
+    row("motor flow", show(Kind::Flow, state.motor_flow));
+    row("pump leakage", show(Kind::Flow, state.pump_slip_flow));
+    row("motor leakage", show(Kind::Flow, state.motor_slip_flow));
     if state.valve_flow > 0.0 {
-        row(
-            "past the motor through the valve",
-            show(Kind::Flow, state.valve_flow),
-        );
+        row("control valve flow", show(Kind::Flow, state.valve_flow));
     }
     if state.relief_flow > 0.0 {
-        row(
-            "through the relief valve",
-            show(Kind::Flow, state.relief_flow),
-        );
+        row("relief valve flow", show(Kind::Flow, state.relief_flow));
     }
     if state.bypass_flow > 0.0 {
-        row(
-            "turned back by the regulator",
-            show(Kind::Flow, state.bypass_flow),
-        );
+        row("regulator bypass flow", show(Kind::Flow, state.bypass_flow));
     }
     if state.belt_slip > 0.0 {
         row("belt slip", show(Kind::Share, state.belt_slip));
     }
     row(
-        "power at the pump's shaft",
+        "pump shaft power",
         show(Kind::Power, state.pump_shaft_power),
     );
-    row(
-        "power at the fan's shaft",
-        show(Kind::Power, state.fan_shaft_power),
-    );
+    row("fan shaft power", show(Kind::Power, state.fan_shaft_power));
     row(
         "oil viscosity",
         show(Kind::KinematicViscosity, state.oil_viscosity),
@@ -342,31 +332,31 @@ pub fn state_table(units: Units, state: &State) -> Table {
 pub fn next(limit: Limit) -> &'static str {
     match limit {
         Limit::Displacement => {
-            "level, foam and colour of the oil first; then warm the oil, ask for full fan, and read the fan's speed at idle and at raised engine speed. Slow at idle alone points to slip or air; slow at both, to control, regulator or relief."
+            "first level, foam and colour of the oil; then warm the oil, command full fan, and read the fan speed at idle and at raised engine speed. Slow only at idle points to leakage or air; slow at both points to control, regulator or relief valve."
         }
         Limit::Inlet => {
-            "the reservoir's level, its screen and the suction hose: the pump cannot fill."
+            "the reservoir level, the screen and the suction hose: the pump cannot fill."
         }
         Limit::Regulator => {
-            "whether the speed stays level as the engine is raised: then the regulator holds it, as it should."
+            "whether the fan speed stays constant as engine speed rises: then the regulator limits it, as it should."
         }
         Limit::Valve => {
-            "whether full fan is really asked for, and whether the speed follows the command."
+            "whether full fan is really commanded, and whether the speed follows the command."
         }
         Limit::Relief => {
-            "what presses so hard: fan, motor or return line; the relief should be shut."
+            "what causes the high pressure: fan, motor or return line; the relief valve should be closed."
         }
         Limit::Belt => {
-            "the belt's tension and its condition, and whether the pump turns freely: a slipping belt does not last."
+            "belt tension and condition, and whether the pump turns freely: a slipping belt does not last."
         }
-        Limit::Air => "the fan where no wind drives it: standing, with full fan asked for.",
+        Limit::Air => "the fan speed without wind: at standstill, with full fan commanded.",
         Limit::Standstill => {
             "whether engine and pump turn, and whether the oil is warm enough to flow."
         }
     }
 }
 
-/// The circuit's picture with the figures of a state.
+/// The circuit diagram with the figures of a state.
 pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circuit {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);
@@ -418,14 +408,14 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
     if case.regulator.is_some() {
         labels.push((
             "regulator",
-            vec![format!("turns back {}", flow(state.bypass_flow))],
+            vec![format!("bypasses {}", flow(state.bypass_flow))],
         ));
     }
     if let Some(steering) = &case.steering {
         labels.push(("steering", vec![bar(steering.pressure)]));
     }
     Circuit {
-        title: "The circuit at this moment".into(),
+        title: "The circuit in this condition".into(),
         valve_to_motor_outlet: case.shape.valve_to_motor_outlet,
         regulator: case.regulator.is_some(),
         steering_in_series: series,

@@ -10,9 +10,9 @@ use rayon::prelude::*;
 
 /// Number of sampled cases.
 const DRAWN: usize = 400;
-/// How many are shared among places.
+/// Number of sampled cases attributed to places.
 const SHARED: usize = 200;
-/// From where.
+/// The seed of the sampling.
 const SEED: u64 = 20_261_125;
 
 /// The band of a fan speed (95 %): the linear one, or the sampled one if the two differ.

@@ -63,7 +63,7 @@ pub fn contradicted(posed: &Posed) -> Vec<Trouble> {
             Trouble::input(
                 format!("[behaviours] {} = {wanted}", field.key),
                 format!(
-                    "what the file's ranges give: {} to {} in {} machines drawn from them ({})",
+                    "the result of the file's ranges: {} to {} in {} machines sampled from them ({})",
                     show(low),
                     show(high),
                     shown.len(),

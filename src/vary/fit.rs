@@ -348,20 +348,20 @@ pub fn fit(
     if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
         let trouble = Trouble::input(
             format!(
-                "`{}` among readings to narrow a machine by",
+                "`{}` among the readings that narrow a machine",
                 reading.probe.key
             ),
             "readings of the oil side",
         );
-        return Err(trouble.hint("`oilwheel heat --anchor` takes a reading of the coolant"));
+        return Err(trouble.hint("`oilwheel heat --anchor` accepts a coolant reading"));
     }
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
         let trouble = Trouble::input(
             "a machine without any ±",
-            "a machine of which something is uncertain, so that readings can narrow it",
+            "a machine with uncertain inputs that readings can narrow",
         );
-        return Err(trouble.hint("write ± behind the values that are not known well"));
+        return Err(trouble.hint("write ± after the values that are not known exactly"));
     }
     let start = vec![0.0; search.width()];
     let lost = |e: argmin::core::Error| {
@@ -386,7 +386,7 @@ pub fn fit(
     let cost = found.state.best_cost;
     if !cost.is_finite() {
         return Err(Trouble::no_answer(
-            "no balance in one of the conditions",
+            "no operating point in one of the conditions",
             "conditions that this machine can run in",
         ));
     }

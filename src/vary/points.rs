@@ -303,7 +303,7 @@ impl Fit<'_> {
 
 fn untold() -> Trouble {
     Trouble::no_answer(
-        "the points lead to no coefficients",
+        "no coefficients can be found from these points",
         "points at several pressures and speeds",
     )
 }
@@ -382,8 +382,8 @@ fn begin<'a>(points: &'a [Point], sought: &Sought) -> Result<(Fit<'a>, [f64; COU
         }
     }
     if own && !flow {
-        let found = "points of torque alone without the displacement";
-        return Err(Trouble::input(found, "the displacement, or points of flow"));
+        let found = "torque points only, without a displacement";
+        return Err(Trouble::input(found, "the displacement, or flow points"));
     }
     Ok((fit, c))
 }

@@ -19,13 +19,13 @@ use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
 
 /// The unknowns, in order.
-const SOUGHT: [Input; 3] = [
+const UNKNOWNS: [Input; 3] = [
     INPUTS.core.conductance,
     INPUTS.core.air_exponent,
     INPUTS.core.air_side,
 ];
 /// An input with a ± wider than this fraction of its range is not determined.
-const UNTOLD: f64 = 1.0 / 3.0;
+const UNDETERMINED: f64 = 1.0 / 3.0;
 /// Minimum standard deviation of a measured heat, as a fraction *(engineering assumption)*.
 const LEAST_ERROR: f64 = 0.01;
 /// Maximum number of steps of the search.
@@ -196,7 +196,7 @@ impl Search<'_> {
             // The conductance itself is dropped last: the points always tell something about it.
             let worst = (1..free.len()).max_by(|a, b| halves[*a].total_cmp(&halves[*b]));
             match worst {
-                Some(k) if halves[k] > UNTOLD || halves[0] > UNTOLD => {
+                Some(k) if halves[k] > UNDETERMINED || halves[0] > UNDETERMINED => {
                     free.remove(k);
                 }
                 _ => return Some((case, free, halves)),
@@ -225,7 +225,7 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         let trouble = Trouble::input("a single rating point", "at least two");
         return Err(trouble.on("rating"));
     }
-    let inputs = SOUGHT;
+    let inputs = UNKNOWNS;
     let search = Search {
         case,
         points,
@@ -234,12 +234,12 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let (found, free, halves) = search.told().ok_or_else(lost)?;
     if let Some(input) = free.iter().find(|i| ends(&found, **i)) {
         let found = format!(
-            "rating points that take `{}` to the end of its range",
+            "rating points that drive `{}` to the limit of its range",
             input.key()
         );
-        let trouble = Trouble::no_answer(found, "points that some core of this face passes");
+        let trouble = Trouble::no_answer(found, "points that a core with this face area can match");
         return Err(trouble
-            .hint("are face, units and the glycol those of the rating?")
+            .hint("are face area, units and glycol fraction those of the rating?")
             .on("rating"));
     }
     let off = search.off(&found).ok_or_else(lost)?;

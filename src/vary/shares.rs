@@ -52,8 +52,8 @@ fn sees_oil(case: &Case, place: Place) -> bool {
 pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     if !from.same_shape(to) {
         return Err(Trouble::no_answer(
-            "two machines of different shape: other parts, or other choices",
-            "two machines that differ in numbers only, whose difference can be shared among places",
+            "two machines with different parts or choices",
+            "two machines that differ only in values, so that the difference can be attributed to places",
         ));
     }
     let places = differing(from, to);
@@ -91,8 +91,8 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
         .collect())
 }
 
-/// The same on average over four orders only, that of the places and three more: each place comes as often before another as after
-/// it. It takes twenty solves where all orders take hundreds, for cases that are drawn by the hundred.
+/// The same, averaged over only four orders in which each place comes as often before another as after it. It takes
+/// twenty solutions where all orders take hundreds, for cases sampled by the hundred.
 pub fn shares_in_four_orders(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     let places = differing(from, to);
     let mix = Mix::of(from, to);
@@ -157,8 +157,8 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Shelf};
 
-    /// Four orders add up to the difference as all do, and come near all of them (a twentieth of the difference: set before the
-    /// first run).
+    /// The contributions from four orders add up to the difference too, and are close to those from all orders (a
+    /// twentieth of the difference: set before the first run).
     #[test]
     fn four_orders_come_near_all_of_them() {
         let of = |oil: &str, degrees: &str| {

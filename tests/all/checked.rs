@@ -28,10 +28,10 @@ const CLASHES: [(&str, &str, &str); 6] = [
     (
         "motor.breakaway",
         "0.01 N m",
-        "[motor] that starts at 0.01 N m",
+        "[motor] breakaway torque 0.01 N m",
     ),
     ("thermostat.full", "60 C", "full above opens"),
-    ("front_1.share", "100 %", "the core's face"),
+    ("front_1.share", "100 %", "the core face"),
 ];
 
 #[test]
@@ -124,7 +124,10 @@ fn a_spread_that_makes_no_sense_is_refused() {
 #[test]
 fn what_is_given_twice_is_refused() {
     let said = refused(&["pump.ratio=1.4", "pump.ratio=1.5"]);
-    assert!(said.contains("`pump.ratio` both here and by set"), "{said}");
+    assert!(
+        said.contains("`pump.ratio` set both here and by set"),
+        "{said}"
+    );
     let said = refused(&["choices.steering=first", "choices.steering=in series"]);
     assert!(said.contains("both here and by set"), "{said}");
     for (flag, key, value) in [

@@ -181,7 +181,7 @@ fn equal_cases_and_machines_of_other_shape_are_told_so() {
     let text = oilwheel(&["why", "light-truck", "--against-machine", "bus"]).success();
     let text = String::from_utf8(text.get_output().stdout.clone()).unwrap();
     assert!(
-        text.replace('\n', " ").contains("cannot be shared"),
+        text.replace('\n', " ").contains("cannot be attributed"),
         "{text}"
     );
 }

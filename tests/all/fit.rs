@@ -334,7 +334,7 @@ fn a_slip_of_the_pen_is_guessed() {
             // How many blades a class machine, as wide as its class, cannot say.
             "\"2288 rpm\"",
             "\"13728 rpm\"",
-            "blades counted as a turn?",
+            "blades counted as a revolution?",
         ),
     ] {
         let text = well.replace(from, to).replace("160 bar", "1000 bar");

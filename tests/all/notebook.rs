@@ -94,7 +94,7 @@ fn a_fan_that_recovers_after_an_oil_change_is_told_with_its_size() {
         .unwrap()
         .unwrap();
     let said = format!("{:?}", told.blocks);
-    assert!(said.contains("takes out air, water and dirt") && said.contains("better"));
+    assert!(said.contains("removes air, water and dirt") && said.contains("better"));
 }
 
 /// What is added stands at the end; every line that was there stays, in its order.

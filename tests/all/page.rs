@@ -325,7 +325,11 @@ fn electric_fans_are_weighed_as_on_the_command_line() {
     }
     assert!(!page.body.contains("class-400"));
     // What mending gains stands beside what the fans gain.
-    assert!(page.body.contains("beside that: mending"), "{}", page.body);
+    assert!(
+        page.body.contains("for comparison: repair"),
+        "{}",
+        page.body
+    );
 }
 
 #[test]
@@ -350,7 +354,7 @@ fn a_trip_and_rating_points_of_ones_own_are_read() {
         format!("rating_text={}", sent(rating)).as_bytes(),
     );
     assert!(
-        rated.body.contains("Your 2 rating points set"),
+        rated.body.contains("Your 2 rating points determine"),
         "{}",
         rated.body
     );
@@ -666,20 +670,20 @@ fn answers_speak_of_fields_and_not_of_flags() {
     let said = [
         ("“Ambient temperature”", &log),
         ("“Which column is which”", &log),
-        ("“What is poured", &all),
+        ("“Volume poured", &all),
     ];
     for (name, page) in said {
         assert!(page.contains(name), "{name}");
     }
     for label in [
         "Ambient temperature",
-        "All begins as cold as the day",
+        "Start with everything at ambient temperature",
         "Which column is which",
-        "Fraction of the fill that comes out in a round",
-        "How far rows are apart",
-        "What the engine burns",
+        "Fraction of the fill drained in one round",
+        "Interval between rows",
+        "Fuel of the engine",
         "Figures (JSON)",
-        "What is poured through in one go",
+        "Volume poured through in one go",
         "Parts of the machine",
     ] {
         assert!(
@@ -709,20 +713,20 @@ fn what_was_typed_in_words_moves_the_slides() {
 fn a_difference_says_what_it_is_held_against() {
     let first = get("/part/why").body;
     assert!(
-        first.contains("less that on Multi-vehicle transmission fluid"),
+        first.contains("minus that on Multi-vehicle transmission fluid"),
         "{first}"
     );
     let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
-    assert!(other.contains("less that with oil at -10 °C"), "{other}");
+    assert!(other.contains("minus that with oil at -10 °C"), "{other}");
 }
 
 #[test]
 fn without_readings_nothing_looks_like_a_finding() {
     let page = get("/part/suspects").body;
     assert!(page.contains("data-now>No reading yet"), "{page}");
-    assert!(page.contains("before anything is read"), "{page}");
+    assert!(page.contains("before any reading"), "{page}");
     let read = get("/part/suspects?note.test=fan-speed-idle-hot&note.value=640+%C2%B1+10").body;
-    assert!(!read.contains("No reading yet") && !read.contains("before anything is read"));
+    assert!(!read.contains("No reading yet") && !read.contains("before any reading"));
 }
 
 #[test]

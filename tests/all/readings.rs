@@ -154,19 +154,23 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
         (
             "test = \"fan-speed-idle-hot\"\nvalue = \"700 rpm\"\nerror = \"0 rpm\"".into(),
             "4:9",
-            "an error of zero",
+            "an uncertainty of zero",
         ),
         (
             "test = \"fan-speed-idle-hot\"\nvalue = \"700 rpm ± 0 rpm\"".into(),
             "3:9",
-            "without its error",
+            "without its uncertainty",
         ),
         (
             "test = \"fan-speed-idle-hot\"\nvalue = \"-700 rpm\"\nerror = \"5 rpm\"".into(),
             "3:9",
             "-700 rpm",
         ),
-        (format!("{fan}error = \"5 rpm\""), "4:9", "an error twice"),
+        (
+            format!("{fan}error = \"5 rpm\""),
+            "4:9",
+            "an uncertainty twice",
+        ),
         (
             format!("{fan}instrument = \"photo-tacho\""),
             "4:14",
@@ -197,7 +201,7 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
         (
             format!("{fan}command = \"150 %\""),
             "4:11",
-            "what the control asks for",
+            "command of the control",
         ),
         (format!("{fan}colour = \"red\""), "4:1", "known here"),
         (
@@ -208,13 +212,13 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
         (
             format!("{fan}oil_temp = true"),
             "4:12",
-            "neither text nor number",
+            "neither text nor a number",
         ),
         (gauge.into(), "1:1", "without its `full_scale`"),
         (
             format!("{gauge}full_scale = \"40 bar\""),
             "5:14",
-            "a reading within the scale",
+            "a reading within full scale",
         ),
     ] {
         let said = one(&lines).unwrap_err();

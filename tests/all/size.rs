@@ -391,11 +391,11 @@ fn what_is_typed_wrong_is_named() {
                 "--free",
                 "pump.displacement = 40..8 cm3/rev",
             ],
-            "from the lower end",
+            "from low to high",
         ),
         (
             &[want[0], want[1], "--free", "coolant.volume = 8..12 L"],
-            "touches neither a want nor the goal",
+            "affects neither a requirement nor the goal",
         ),
         (
             &[
@@ -432,7 +432,7 @@ fn what_is_typed_wrong_is_named() {
             ],
             "least or most",
         ),
-        (&[free[0], free[1]], "nothing wanted"),
+        (&[free[0], free[1]], "no requirement"),
     ];
     for (args, says) in cases {
         let said = fails(&[&["size", "light-truck"], args].concat(), 2);

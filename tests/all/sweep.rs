@@ -225,7 +225,7 @@ fn what_does_not_go_together_is_named() {
                 "900 rpm",
                 "--band",
             ],
-            "over one input",
+            "only with one axis",
         ),
         (
             &[

@@ -66,7 +66,7 @@ export const settled = (page, count, seconds) => until(`${count} notes`, async (
 export async function note(page, test, value, count, seconds) {
   if (test) await page.locator('#note-test').selectOption(test);
   await page.locator('#note-value').fill(value);
-  await page.getByRole('button', { name: 'Write it down', exact: true }).click();
+  await page.getByRole('button', { name: 'Add to notebook', exact: true }).click();
   await settled(page, count, seconds);
 }
 

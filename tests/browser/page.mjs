@@ -37,7 +37,7 @@ await part(async () => {
   await page.getByLabel('This is a').selectOption('car');
   await page.waitForURL(/machine=car/);
   const idle = await number(page);
-  const slide = page.getByLabel('Engine speed, slide');
+  const slide = page.getByLabel('Engine speed, slider');
   const moved = Date.now();
   await slide.focus();
   await page.keyboard.press('End');
@@ -76,14 +76,14 @@ await part(async () => {
 await part(async () => {
   const page = await open('a number opens', '/speed');
   await engineer(page);
-  const one = page.locator('.figures details', { hasText: 'slip in the pump' }).first();
+  const one = page.locator('.figures details', { hasText: 'pump leakage' }).first();
   await one.locator('summary').focus();
   await page.keyboard.press('Enter');
   await one.getByRole('link', { name: /Wilson 1950/ }).click();
   const law = page.locator('.law[open]');
   check('its law opens', await law.count() === 1 && await law.isVisible());
   const text = await law.textContent();
-  for (const word of ['Symbols', 'Holds for', 'Source', 'allowed', 'holds']) check(`the law tells: ${word}`, text.includes(word));
+  for (const word of ['Symbols', 'Valid for', 'Source', 'allowed', 'holds']) check(`the law tells: ${word}`, text.includes(word));
   await page.finish();
 });
 
@@ -120,7 +120,7 @@ await part(async () => {
 await part(async () => {
   const page = await open('fault and units', '/speed');
   const sound = await number(page);
-  await page.getByText('Put a fault on').click();
+  await page.getByText('Apply a fault').click();
   await page.locator('#with').selectOption('worn-pump');
   await page.waitForURL(/with=worn-pump/);
   await page.locator('#with-severity').fill('0.8');
@@ -222,7 +222,7 @@ await part(async () => {
   await until('the bus', async () => await page.locator('#machine').inputValue() === 'bus');
   await until('its verdict', async () => await said(page) === verdict);
   check('the notebook is the bus’s still', /machine *= *"bus"/.test(await kept(page)));
-  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Keep as a file' }).click()]);
+  const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as a file' }).click()]);
   const text = readFileSync(await file.path(), 'utf8');
   check('the file is a notebook', file.suggestedFilename() === 'notebook.toml' && /machine *= *"bus"/.test(text) && /500/.test(text));
   const other = await open('notebook from a file', '/');
@@ -275,7 +275,7 @@ await part(async () => {
   check(`the card names the test: ${name}`, (await page.locator('.next').textContent()).includes(name));
   const before = await said(page);
   await page.getByLabel('You read').fill(/pressure/.test(test) ? '60' : '640');
-  await page.getByRole('button', { name: 'Done: write it down' }).click();
+  await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 1);
   check('it is written', (await notes(page))[0].startsWith(name));
   check(`the verdict changes: ${await said(page)}`, await said(page) !== before);
@@ -297,11 +297,11 @@ await part(async () => {
   await page.getByLabel('You read').fill('2100');
   await page.locator('#note-test').selectOption('fan-speed-idle-hot');
   await page.locator('#note-value').fill('640 furlongs');
-  await page.getByRole('button', { name: 'Done: write it down' }).click();
+  await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await until('what is wrong', async () => /furlongs/.test(await page.locator('#note-value-wrong').textContent()));
   check('the other is not blamed', await page.locator('#next-value-wrong').textContent() === '' && await page.getByLabel('You read').inputValue() === '2100');
   await page.locator('#note-value').fill('640');
-  await page.getByRole('button', { name: 'Done: write it down' }).click();
+  await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 2);
   check(`both are written (${test})`, /640/.test((await notes(page)).join()) && /2100/.test((await notes(page)).join()));
   await page.finish();
@@ -347,9 +347,9 @@ for (const [name, how] of [['first visit', {}], ['first visit without a script',
     await tap(page.getByRole('link', { name: 'First visit?' }));
     await page.waitForURL(/begin/);
     for (const words of ['The steering pump', 'A light truck', '75 to 200 kW']) await tap(page.getByLabel(words));
-    await tap(page.getByRole('button', { name: 'On to what you know' }));
+    await tap(page.getByRole('button', { name: 'Next: what you know' }));
     check('it is the class', /light truck/.test(await page.locator('h1').textContent()));
-    await tap(page.getByLabel('Fan speed at idle, oil warm, when all was well'));
+    await tap(page.getByLabel('Fan speed at idle, oil warm, when the machine was healthy'));
     await page.keyboard.type('960');
     await tap(page.getByLabel('Fan speed at idle, oil warm, full fan'));
     await page.keyboard.type('640');
@@ -479,13 +479,13 @@ for (const [story, { notes: all, says, never }] of Object.entries(STORIES)) {
       for (const [test, value, behind] of all) {
         if (await page.locator('#note-test').inputValue() !== test) { taps += 2; await page.locator('#note-test').selectOption(test); }
         await fill('#note-value', value);
-        if (behind && !await page.locator('#note-oil').isVisible()) { taps += 1; await page.getByText('In which condition').click(); }
+        if (behind && !await page.locator('#note-oil').isVisible()) { taps += 1; await page.getByText('Condition').click(); }
         for (const [name, words] of Object.entries(behind ?? {})) {
           if (name === 'when') { taps += 2; await page.locator('#note-when').selectOption(words); } else await fill(`#note-${name}`, words);
         }
         taps += 1;
         const was = await page.locator('#book-text').inputValue();
-        await page.getByRole('button', { name: 'Write it down', exact: true }).click();
+        await page.getByRole('button', { name: 'Add to notebook', exact: true }).click();
         await until(`${value} written`, async () => (await page.locator('#book-text').inputValue()) !== was
           && await page.locator('#answer').getAttribute('aria-busy') !== 'true');
         read += 1;
@@ -523,7 +523,7 @@ await part(async () => {
   // Two taps beside the figures: into the box, and on the button.
   await page.locator('#note-value').click();
   await page.keyboard.type('640');
-  await page.getByRole('button', { name: 'Write it down', exact: true }).click();
+  await page.getByRole('button', { name: 'Add to notebook', exact: true }).click();
   await until('a verdict', async () => await said(page) !== was && /640/.test(await said(page)));
   await page.evaluate(() => window.scrollTo(0, 0));
   const box = await page.locator('#answer .headline').boundingBox();
@@ -540,7 +540,7 @@ await part(async () => {
   const smallest = await number(page);
   check(`what fans gain: ${smallest}`, /^\+[\d.]+ K/.test(smallest));
   check('what mending gains stands beside it', /mending \+/.test(await page.locator('.figure').textContent()));
-  await page.getByText('Where electric fans may sit, and which').click();
+  await page.getByText('Where electric fans may be mounted, and which').click();
   await page.locator('#try-front-1').selectOption('class-250*1');
   await changed(page, smallest);
   check('a set of one’s own is looked at', /1 × class-250/.test(await page.locator('#answer .headline').textContent()));
@@ -636,9 +636,9 @@ await part(async () => {
 await part(async () => {
   const page = await open('words', '/speed');
   await page.locator('#engine-speed').fill('raised');
-  await until('the slide', async () => await page.getByLabel('Engine speed, slide').inputValue() === '2000');
+  await until('the slide', async () => await page.getByLabel('Engine speed, slider').inputValue() === '2000');
   await page.locator('#oil-temp').fill('14 F');
-  await until('the slide', async () => await page.getByLabel('Oil temperature, slide').inputValue() === '-10');
+  await until('the slide', async () => await page.getByLabel('Oil temperature, slider').inputValue() === '-10');
   await page.finish();
 });
 await part(async () => {

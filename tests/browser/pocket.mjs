@@ -156,7 +156,7 @@ await part(async () => {
   await page.keyboard.press('Enter');
   await until('what is wrong', async () => /furlongs/.test(await page.locator('#note-value-wrong').textContent()));
   check('a mistake loses nothing', (await notes(page)).length === 1 && /640/.test(await kept(page)));
-  const [written] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Keep as a file' }).click()]);
+  const [written] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as a file' }).click()]);
   const text = readFileSync(await written.path(), 'utf8');
   check('the file is the notebook', written.suggestedFilename() === 'notebook.toml' && text === await kept(page));
   const other = await open('notebook from a file');
@@ -178,7 +178,7 @@ await part(async () => {
   check('it is noted that it cannot be done', (await kept(page)).includes(first));
   const was = await verdict(page);
   await page.getByLabel('You read').fill(/pressure/.test(await test()) ? '60' : '640');
-  await page.getByRole('button', { name: 'Done: write it down' }).click();
+  await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 1, PATIENCE);
   check('the verdict changes', await verdict(page) !== was);
   await sound(page, 'a test done');
@@ -194,7 +194,7 @@ await part(async () => {
   await page.evaluate(() => new MutationObserver(() => window.heard(document.getElementById('now').textContent))
     .observe(document.getElementById('now'), { childList: true, characterData: true, subtree: true }));
   await note(page, '', '640', 1, PATIENCE);
-  check(`that nothing is kept is said: ${await now(page)}`, /keeps nothing/.test(await now(page)));
+  check(`that nothing is kept is said: ${await now(page)}`, /cannot store/.test(await now(page)));
   await page.finish();
 });
 

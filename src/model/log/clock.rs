@@ -93,7 +93,7 @@ pub(super) fn told(
         .filter_map(|t| cell::number(t, marks).map(|n| n.0))
         .collect();
     let (factor, clock, other) = match said {
-        Some(TimeUnit::Number(factor)) => (factor, "a number, its unit as said", ""),
+        Some(TimeUnit::Number(factor)) => (factor, "a number, in the stated unit", ""),
         _ => of_number(head, &times, rise),
     };
     let guess = other.split_once(", ").map(|(other, unit)| Guess {
@@ -151,17 +151,19 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     // If seconds would mean a faster coolant rise than any engine achieves, the unit is longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
-        s if s >= 1000.0 * APART && possible(1e-6) => {
-            (1e-6, "a number, taken as microseconds", "milliseconds, ms")
-        }
+        s if s >= 1000.0 * APART && possible(1e-6) => (
+            1e-6,
+            "a number, assumed to be microseconds",
+            "milliseconds, ms",
+        ),
         s if s >= APART && possible(1e-3) => {
-            (1e-3, "a number, taken as milliseconds", "seconds, s")
+            (1e-3, "a number, assumed to be milliseconds", "seconds, s")
         }
         s if last <= 1.0 && s < 1e-4 && last - first < 1.0 && times.len() > 10 => {
-            (86_400.0, "a number, taken as days", "seconds, s")
+            (86_400.0, "a number, assumed to be days", "seconds, s")
         }
-        s if s >= APART => (1.0, "a number, taken as seconds", "milliseconds, ms"),
-        _ => (1.0, "a number, taken as seconds", "minutes, min"),
+        s if s >= APART => (1.0, "a number, assumed to be seconds", "milliseconds, ms"),
+        _ => (1.0, "a number, assumed to be seconds", "minutes, min"),
     }
 }
 

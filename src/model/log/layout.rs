@@ -124,7 +124,7 @@ pub(super) fn find(
     }
     if coolant.is_none() {
         let (trouble, column) = no_coolant(&found.heads);
-        let hint = "coolant=NAME says which column it is (or its number, from 1)";
+        let hint = "coolant=NAME names the column (or gives its number, from 1)";
         troubles.push(there(
             trouble.hint(format!("{} {hint}", mention("column"))),
             column,
@@ -161,7 +161,7 @@ pub(super) fn find(
 fn no_rows(chunk: &[u8]) -> Trouble {
     let what = match chunk.iter().all(u8::is_ascii_whitespace) {
         true => "nothing",
-        false => "no line of headings over rows of values",
+        false => "no line of headings above rows of values",
     };
     Trouble::input(
         what,
@@ -269,7 +269,7 @@ fn one_more(
             format!("rows of {} cells under {wide} headings", wide + 1),
             "as many headings as cells",
         )
-        .hint("put in the heading that is missing, so that each reading stands under its own"));
+        .hint("add the missing heading, so that each reading is under its own"));
     };
     guesses.push(Guess {
         what: Guessed::Shift,

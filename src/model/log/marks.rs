@@ -152,8 +152,8 @@ impl Place<'_> {
             return found;
         }
         let [decimals, parts] = [
-            format!("the {word} marks decimals"),
-            format!("the {word} parts thousands"),
+            format!("the {word} is the decimal mark"),
+            format!("the {word} separates thousands"),
         ];
         let (marks, taken, other, setting) = match (self.likely(found), word) {
             (false, word) => (thousands, parts, decimals, word),

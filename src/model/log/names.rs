@@ -64,9 +64,9 @@ signals! {
     /// Intake air temperature, K.
     IntakeAir "intake-air" "intake air" [0x0F] [172] Temperature "°C" (-60.0, 200.0)
     /// Intake air mass flow of the engine, kg/s.
-    AirFlow "air-flow" "air drawn by the engine" [0x10] [132] MassFlow "g/s" (0.0, 1500.0)
+    AirFlow "air-flow" "engine air flow" [0x10] [132] MassFlow "g/s" (0.0, 1500.0)
     /// Fuel consumption of the engine, m³/s.
-    FuelRate "fuel-rate" "fuel drawn by the engine" [0x5E] [183] FuelFlow "L/h" (0.0, 500.0)
+    FuelRate "fuel-rate" "engine fuel flow" [0x5E] [183] FuelFlow "L/h" (0.0, 500.0)
     /// Pressure in the intake manifold, Pa absolute.
     ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] [] Pressure "kPa" (3.0, 700.0)
     /// Air pressure, Pa absolute.
@@ -409,7 +409,7 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     ),
 ];
 
-/// The letters of a unit, whatever became of the degree sign.
+/// The letters of a unit, ignoring the degree sign, which may be damaged.
 pub(super) fn plain_unit(text: &str) -> String {
     text.chars()
         .flat_map(|c| match c {

@@ -157,7 +157,7 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
         return Some(pairs);
     }
     let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
-    // Headings that contain values are readings, each with its name.
+    // A heading row with values is not a heading row but a row of named readings.
     let sound = |w: &Found| {
         w.has(&coolant)
             && !w

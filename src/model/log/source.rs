@@ -105,7 +105,10 @@ fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     .iter()
     .any(|m| starts(m))
     {
-        return Some(("a packed archive", "unpack it; gzip alone is unpacked here"));
+        return Some((
+            "a compressed archive",
+            "unpack it; only gzip is unpacked here",
+        ));
     }
     if starts(b"%PDF") {
         return Some(("a PDF document", SAVE));

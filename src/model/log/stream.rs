@@ -139,7 +139,7 @@ impl<R: Read> LogReader<R> {
                 Broken::Source(e) => source::unreadable(&e.to_string()),
                 Broken::TooLong(line) => Trouble::input(
                     format!("line {line} does not end within a million bytes"),
-                    "rows of readings, a line each",
+                    "one row of readings per line",
                 )
                 .hint("a quote that is never closed, or a file without line ends"),
             };
@@ -218,7 +218,11 @@ impl<R: Read> LogReader<R> {
         let (time, step, gap) = self.advance(column, told)?;
         if let Some(column) = mixed {
             self.tally.mixed_units += 1;
-            self.name(column, "the unit of the heading; read in its own", false);
+            self.name(
+                column,
+                "the unit of the heading; the cell's own unit was used",
+                false,
+            );
         }
         self.sample.time = time;
         self.sample.step = step;

@@ -22,7 +22,7 @@ pub(super) struct Timing {
     pub marks: Marks,
     /// Other columns that may hold the time: number and heading.
     pub others: Vec<(usize, String)>,
-    /// The guess, if another column may hold the time as well and no heading decides.
+    /// The guess, if several columns may hold the time and no heading decides between them.
     pub guess: Option<Guess>,
 }
 
@@ -59,7 +59,7 @@ pub(super) fn timing(
     let told = match (at, choices.every) {
         (_, Some(step)) => Some(Told {
             time: Time::Every(step),
-            clock: "one row every so often, as said",
+            clock: "rows at the stated interval",
             usual_step: step,
             guess: None,
         }),
@@ -115,13 +115,13 @@ pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     let trouble = Trouble::input("no column of time", expected);
     let named = match candidates.first() {
         Some((number, name)) => format!(
-            "column {number}, {}, rises from row to row: {column} time={number} takes it",
+            "column {number}, {}, rises from row to row: {column} time={number} uses it",
             quoted(name)
         ),
         None => format!("{column} time=NAME names it"),
     };
     trouble.hint(format!(
-        "{named}; {every} \"1 s\" says how far rows are apart"
+        "{named}; {every} \"1 s\" gives the interval between rows"
     ))
 }
 

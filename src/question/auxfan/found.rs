@@ -60,12 +60,12 @@ impl Remedy {
             (Remedy::Fans, _) => "these fans",
             (Remedy::RightOil, _) => "right oil",
             (Remedy::FansAndRightOil, _) => "these fans and right oil",
-            (Remedy::Mended, true) => "main fan mended",
-            (Remedy::Mended, false) => "faults mended",
-            (Remedy::MendedAndRightOil, true) => "main fan mended, right oil",
-            (Remedy::MendedAndRightOil, false) => "faults mended, right oil",
-            (Remedy::MendedAndFans, true) => "main fan mended, and these fans",
-            (Remedy::MendedAndFans, false) => "faults mended, and these fans",
+            (Remedy::Mended, true) => "main fan repaired",
+            (Remedy::Mended, false) => "faults repaired",
+            (Remedy::MendedAndRightOil, true) => "main fan repaired, right oil",
+            (Remedy::MendedAndRightOil, false) => "faults repaired, right oil",
+            (Remedy::MendedAndFans, true) => "main fan repaired, and these fans",
+            (Remedy::MendedAndFans, false) => "faults repaired, and these fans",
         }
     }
 }
@@ -80,31 +80,32 @@ impl Find for Remedy {
 }
 
 outcome! {
-    /// One line of the comparison, on the day asked for but for its limiting ambient temperature.
+    /// One row of the comparison. All values except the limiting ambient temperature are at the required ambient
+    /// temperature.
     pub struct Side {
-        /// What is done to the machine.
+        /// Key of the remedy.
         remedy: Remedy = "key",
-        /// The same in words.
+        /// Name of the remedy.
         name: &'static str,
-        /// Fan speed of the main fan.
+        /// Speed of the main fan.
         fan_speed: f64 as Speed,
-        /// Air at the main fan.
+        /// Airflow at the main fan.
         airflow: f64 as AirFlow,
-        /// Current of the electric fans at most.
+        /// Maximum current of the electric fans.
         current: f64 as Current,
-        /// Limiting ambient temperature; none where no day is cold enough.
+        /// Limiting ambient temperature; null if no ambient temperature is low enough.
         limiting_ambient: Option<f64> as Temperature,
-        /// What that gains over the machine as it is.
+        /// Gain over the present machine.
         gained: f64 as TemperatureDifference,
         /// Whether there is a steady state.
         steady: bool,
-        /// Coolant temperature there.
+        /// Steady coolant temperature.
         coolant_temp: Option<f64> as Temperature,
     }
     beside {
-        /// Limiting ambient temperature; the coldest day that counts where no day is cold enough, K.
+        /// Limiting ambient temperature, K; the lowest reported one if no ambient temperature is low enough.
         hottest_day: f64,
-        /// The oil gives out before the coolant reaches its limit.
+        /// Whether the oil overheats before the coolant reaches its limit.
         oil_first: bool,
         /// The warm state.
         warm: Warm,
@@ -114,23 +115,23 @@ outcome! {
 outcome! {
     /// One set of electric fans.
     pub struct Tried {
-        /// The fans, and where they sit.
+        /// The fans, and where they are mounted.
         name: String = "set",
-        /// How many they are.
+        /// Number of fans.
         fans: usize,
-        /// Their current at most.
+        /// Their maximum current.
         current: f64 as Current,
         /// Their mass.
         mass: f64 as Mass,
-        /// Limiting ambient temperature with them; none where no day is cold enough.
+        /// Limiting ambient temperature with them; null if no ambient temperature is low enough.
         limiting_ambient: Option<f64> as Temperature,
-        /// What that gains over the machine as it is.
+        /// Gain over the present machine.
         gained: f64 as TemperatureDifference,
     }
     beside {
-        /// What sits at each spot.
+        /// The fans at each spot.
         set: Set,
-        /// Limiting ambient temperature; the coldest day that counts where no day is cold enough, K.
+        /// Limiting ambient temperature, K; the lowest reported one if no ambient temperature is low enough.
         hottest_day: f64,
     }
 }
@@ -155,27 +156,27 @@ pub enum Would {
 }
 
 outcome! {
-    /// Where the fans at one spot work, on the day of the limit.
+    /// Operating point of the fans at one spot, at the limiting ambient temperature.
     pub struct Working {
         /// The spot.
         place: String,
-        /// How many fans sit there.
+        /// Number of fans there.
         fans: usize,
-        /// Air flow of each.
+        /// Airflow of each fan.
         flow: f64 as AirFlow = "flow_each",
-        /// Static pressure of each.
+        /// Static pressure of each fan.
         pressure: f64 as AirPressure = "static_pressure",
-        /// Current of each.
+        /// Current of each fan.
         current: f64 as Current = "current_each",
-        /// Flow over the data sheet's at no pressure.
+        /// Flow relative to the free flow in the data sheet.
         of_free: f64 = "of_free_flow",
-        /// Pressure that the air downstream of the core helps with; negative where it is against the fans.
+        /// Pressure with which the air downstream of the core assists the fans; negative if it opposes them.
         helped: f64 as AirPressure = "pressure_over_core",
     }
     beside {
-        /// The spot's number.
+        /// Index of the spot.
         spot: usize,
-        /// The fans work outside the points of their data sheet.
+        /// Whether the fans operate outside the points of their data sheet.
         beyond: bool,
         /// Fraction of the electric fans' air that goes back out through the open face beside them.
         back: f64,
@@ -209,33 +210,33 @@ pub struct Wire {
 }
 
 outcome! {
-    /// What `auxfan` finds.
+    /// The result of `auxfan`.
     pub struct Found {
-        /// Where the fans of the set work.
+        /// Operating points of the fans of the set.
         points: Vec<Working>,
         /// Limiting ambient temperature on the road without the set.
         road_limiting_ambient: Option<f64> as Temperature,
-        /// The same with the set off and in the way.
+        /// The same with the set mounted but off.
         road_limiting_ambient_fans_off: Option<f64> as Temperature,
-        /// The day on which the coolant must not pass its limit.
+        /// Required ambient temperature, up to which the coolant must stay below its limit.
         target: f64 as Temperature = "target_ambient",
-        /// Whether that is met without electric fans.
+        /// Whether the requirement is met without electric fans.
         met: bool = "already_met",
-        /// Whether it is met with the set, or without.
+        /// Whether the requirement is met, with the set or without.
         target_met: bool,
-        /// How many sets were tried.
+        /// Number of sets tried.
         sets_tried: usize,
-        /// The set that the answer is about: the one asked for, or the smallest that meets the target, or the best.
+        /// The set in question: the requested one, else the smallest that meets the target, else the best.
         set: Option<String>,
-        /// Its current at most.
+        /// Its maximum current.
         current: f64 as Current = "set_current",
-        /// Its current for a moment when all its fans start at once.
+        /// Its peak current if all fans start at once.
         starting_current: f64 as Current = "set_starting_current",
-        /// What the alternator has left at idle.
+        /// Spare current of the alternator at idle.
         spare: f64 as Current = "alternator_spare",
-        /// Side by side, first the machine as it is.
+        /// The comparison, starting with the present machine.
         sides: Vec<Side> = "side_by_side",
-        /// The sets that no other beats in both degrees and current, by rising current.
+        /// The sets that no other set beats in both temperature and current, by rising current.
         front: Vec<Tried>,
         /// Every set that was tried.
         series: Vec<Tried>,
@@ -243,29 +244,29 @@ outcome! {
     beside {
         /// The set.
         chosen: Option<Tried>,
-        /// What the main fan's speed is of what it should be, where it is held.
+        /// Speed of the main fan as a fraction of the expected speed, if imposed.
         held: Option<f64>,
-        /// Something is wrong with the main fan.
+        /// Whether the main fan has a fault.
         slow: bool,
-        /// What would meet the target where the set does not.
+        /// What would meet the target if the set does not.
         would: Option<Would>,
         /// Curves of each spot of the set.
         curves: Vec<Curves>,
         /// Wire and fuse of each fan of the set.
         wires: Vec<Wire>,
-        /// Current of the set where it works, A.
+        /// Current of the set at its operating points, A.
         running: f64,
         /// The alternator.
         alternator: Alternator,
-        /// Power at its shaft that the set takes at most, W.
+        /// Maximum shaft power of the alternator for the set, W.
         alternator_power: f64,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }
 
 impl Found {
-    /// The line of the comparison for a remedy.
+    /// The row of the comparison for a remedy.
     pub fn side(&self, remedy: Remedy) -> Option<&Side> {
         self.sides.iter().find(|s| s.remedy == remedy)
     }

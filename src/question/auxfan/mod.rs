@@ -35,7 +35,7 @@ pub const AMBIENT: Field = Field::new(
     Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(80.0), &[]),
     "Ambient air",
 )
-.help("The day on which the coolant must not pass its limit.")
+.help("The ambient temperature up to which the coolant must stay below its limit.")
 .usually("38 C");
 
 /// A climb at walking pace.
@@ -44,7 +44,7 @@ pub const CLIMB: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.0, 0.4, &[]),
     "A climb at walking pace",
 )
-.help("Its grade.")
+.help("The grade of the road.")
 .example("10 %")
 .else_words("none: the machine stands still");
 
@@ -59,9 +59,9 @@ pub const NO_AIR_CONDITIONING: Field = Field::new(
 pub const FAN_SPEED: Field = Field::new(
     "fan_speed",
     Takes::Quantity(Kind::Speed, 0.0, 1000.0, &[]),
-    "The main fan's speed, if you measured it",
+    "Main fan speed, if measured",
 )
-.help("At full command; or as a fraction of what it should make, such as 33 %.")
+.help("At full command; or as a fraction of the expected speed, such as 33 %.")
 .example("33 %")
 .else_words("as computed");
 
@@ -69,7 +69,7 @@ pub const FAN_SPEED: Field = Field::new(
 pub const RIGHT_OIL: Field = Field::new(
     "right_oil",
     Takes::Oil,
-    "The right oil, to compare with the one in it",
+    "The right oil, to compare with the present one",
 )
 .else_words("the machine's usual oil");
 
@@ -79,20 +79,20 @@ pub const FANS: Field = Field::new(
     Takes::Text("a table of electric fans"),
     "Fans of your own, from data sheets",
 )
-.help("A table: a row a point of a fan's curve, from no flow upwards, below the head fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount.")
+.help("A table with one row for each point of a fan curve, from zero flow upwards, below the headings fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount.")
 .else_words("invented classes of fans");
 
 /// Possible positions of electric fans.
-pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may sit")
-    .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, commas between.")
+pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may be mounted")
+    .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, separated by commas.")
     .example("front_2=puller+shroud, bare=pusher")
     .else_words("everywhere, as pushers without a shroud");
 
 /// A set of fans to examine.
-pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to look at")
-    .help("Fans, each with its place and how many of it.")
+pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to examine")
+    .help("Fans, each with its place and number.")
     .example("class-250@front_2, class-250@bare*1")
-    .else_words("the smallest set that does it is sought");
+    .else_words("the smallest sufficient set");
 
 /// The wire to each fan.
 pub const WIRE: Field = Field::new(
@@ -107,7 +107,7 @@ pub const WIRE: Field = Field::new(
 pub const ROAD_SPEED: Field = Field::new(
     "road_speed",
     Takes::Quantity(Kind::RoadSpeed, 1.0, 60.0, &[]),
-    "Road speed at which they are off and in the way",
+    "Road speed at which the fans are off and in the airflow",
 )
 .usually("90 km/h");
 
@@ -115,17 +115,20 @@ pub const ROAD_SPEED: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "auxfan",
     title: "Electric fans",
-    about: "What do electric fans buy, and what do mending the main fan or the right oil buy instead?",
+    about: "What do electric fans gain, and what would repairing the main fan or the right oil gain instead?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new(
-            "What it must stand",
+            "Requirement",
             &[&AMBIENT, &CLIMB, &NO_AIR_CONDITIONING, &ENGINE_SPEED],
         ),
         Group::new("The main fan", &[&FAN_SPEED, &RIGHT_OIL]),
-        Group::folded("Where electric fans may sit, and which", &[&AT, &TRY]),
+        Group::folded(
+            "Where electric fans may be mounted, and which",
+            &[&AT, &TRY],
+        ),
         Group::folded("Fans of your own", &[&FANS]),
-        Group::folded("Wire, and the road", &[&WIRE, &ROAD_SPEED]),
+        Group::folded("Wiring, and road speed", &[&WIRE, &ROAD_SPEED]),
         Group::folded("Altitude, valve unplugged", &[&ALTITUDE, &UNPLUGGED]),
         basis::FAULT,
         basis::SETTINGS,
@@ -310,7 +313,7 @@ impl Auxfan {
             && !thermostat.is_open(coolant.limit)
         {
             return Err(Trouble::input(
-                "a coolant limit at which the thermostat is not full open",
+                "a coolant limit at which the thermostat is not fully open",
                 "[coolant] limit at or above [thermostat] full",
             ));
         }

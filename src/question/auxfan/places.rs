@@ -6,8 +6,8 @@ use crate::part::{Alternator, Front};
 use crate::question::mention;
 use crate::trouble::{Trouble, Troubles, near};
 
-/// Tolerance of the area that fans may take in their zone; the area fractions of a face are rough figures *(engineering
-/// assumption)*.
+/// Tolerance on the area that fans may occupy in their zone, because the area fractions of a face are rough figures
+/// *(engineering assumption)*.
 const TOLERANCE: f64 = 1.1;
 
 /// Rim of a fan's housing around its blades, m *(common practice, no source)*.
@@ -57,7 +57,7 @@ fn all(case: &Case) -> Vec<Spot> {
     let spot = |key: String, slot: usize, share: f64| Spot {
         key,
         slot,
-        ahead: fronts[slot].map_or("nothing ahead".into(), Front::words),
+        ahead: fronts[slot].map_or("open core".into(), Front::words),
         share,
         mount: Mount::Pusher,
         shroud: false,
@@ -108,7 +108,7 @@ pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
                     "puller" => spot.mount = Mount::Puller,
                     "shroud" => spot.shroud = true,
                     _ => {
-                        let expected = "pusher or puller, and +shroud where one spreads the air";
+                        let expected = "pusher or puller, and +shroud if there is one";
                         return Err(Trouble::input(format!("`{word}` for {key}"), expected)
                             .hint("such as front_2=puller+shroud"));
                     }
@@ -133,7 +133,7 @@ fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
         let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
         let hint = match near(key, keys.iter().copied()) {
             Some(k) => format!("did you mean `{k}`?"),
-            None => "`bare` is the face with nothing ahead of it, where there is any and less than three parts stand ahead".into(),
+            None => "`bare` is the open core face, if there is any and fewer than three zones have equipment upstream".into(),
         };
         Trouble::input(format!("no place `{key}` on this machine"), keys.join(", ")).hint(hint)
     })
@@ -168,7 +168,7 @@ pub fn set(
         let read = placed(case, spots, fans, entry).and_then(|(at, fitted)| {
             if set[at].replace(fitted).is_some() {
                 let found = format!("`{}` twice", spots[at].key);
-                return Err(Trouble::input(found, "fans of one kind at a place"));
+                return Err(Trouble::input(found, "one fan type per place"));
             }
             Ok(())
         });
@@ -206,11 +206,11 @@ fn placed(
     let room = fits(case, spot, &fans[fan]);
     if count > room {
         let found = format!(
-            "{count} × {name} at {}: they do not fit on the face there, each a square of its diameter and a rim",
+            "{count} × {name} at {}: they do not fit on the face there (each takes a square of its diameter plus a rim)",
             spot.key
         );
         let expected = match room {
-            0 => "a smaller fan: not one fits".to_string(),
+            0 => "a smaller fan: not even one fits".to_string(),
             _ => format!("{room} at most"),
         };
         return Err(Trouble::input(found, expected));
@@ -253,7 +253,7 @@ pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<S
         if sets.len() * here.len() > MOST {
             return Err(Trouble::input(
                 format!("more than {MOST} sets of fans"),
-                "a number that can be tried one by one",
+                "fewer sets, because each one is evaluated",
             )
             .hint(format!(
                 "name fewer places with {}, or fewer fans in the table",

@@ -137,7 +137,7 @@ impl Compared {
             case: situated(request, &request.healthy),
             asked: FREE,
         };
-        let held = held_share(request, &mended.case)?;
+        let held = imposed_fraction(request, &mended.case)?;
         let faulty = situated(request, &request.posed.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
         // This balance also shows whether the machine can be balanced at all.
@@ -295,7 +295,7 @@ pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
 }
 
 /// The main fan's speed as a fraction of the expected speed, if fixed.
-fn held_share(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
+fn imposed_fraction(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
     Ok(match request.main {
         None => None,
         Some(Held::Share(share)) => Some(share),

@@ -5,7 +5,7 @@ use super::{Auxfan, Curves, Set, Working, mounted_as};
 use crate::balance::AirWay;
 use crate::model::{AuxiliaryFan, Caution, Mount};
 
-/// Misfit of a fan's curve above which it is reported.
+/// Relative deviation of a fan curve from its points above which a caution is given.
 const MISFIT: f64 = 0.1;
 
 /// Number of points along a curve.

@@ -92,7 +92,7 @@ pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
                         || (column.input().is_some() && other.input() == column.input())
                 };
                 if found.iter().any(same) {
-                    let found = format!("`{name}`, which another column sets too");
+                    let found = format!("`{name}`, which another column also sets");
                     wrong.push(Trouble::input(found, "each column once"));
                 }
                 found.push(column);

@@ -22,7 +22,7 @@ use std::ops::Range;
 
 /// The cases.
 pub const CASES: Field = Field::new("cases", Takes::Log, "The cases")
-    .help("A CSV file with a head, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip; its cells hold values with units, or its name ends in the unit, as in engine_speed_rpm. An empty cell is what the flags say, else as usual.")
+    .help("A CSV file with headings, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells have units, or its name ends in the unit, as in engine_speed_rpm. An empty cell takes the value of the flags, else the default.")
     .required()
     .by_place();
 
@@ -34,32 +34,36 @@ pub const MACHINE: Field = Field {
 };
 
 /// The rows to compute.
-pub const ROWS: Field = Field::new("rows", Takes::Words, "These rows alone")
-    .help("From the first to before the last, counted from 0.")
+pub const ROWS: Field = Field::new("rows", Takes::Words, "Only these rows")
+    .help("From the first up to, but not including, the last; counted from 0.")
     .example("1000..2000")
     .else_words("all");
 
 /// The outputs to print.
-pub const GIVE: Field = Field::new("give", Takes::Words, "What to answer")
-    .help("Outputs with commas between; `all` for every one.")
+pub const GIVE: Field = Field::new("give", Takes::Words, "Outputs")
+    .help("Outputs separated by commas; `all` for all of them.")
     .usually("fan_speed, supply_gauge_pressure, motor_pressure_drop, pump_flow, pump_shaft_power, drive_efficiency")
     .many();
 
 /// Whether to print uncertainty bands.
-pub const BANDS: Field = Field::new("bands", Takes::Switch, "With the band of the fan speed")
-    .help("As `speed` has it; each row then takes some hundred times as long.");
+pub const BANDS: Field = Field::new(
+    "bands",
+    Takes::Switch,
+    "With the uncertainty band of the fan speed",
+)
+.help("As in `speed`; each row then takes some hundred times as long.");
 
 /// The output format.
 pub const FORMAT: Field = Field::new(
     "format",
     Takes::Choice(&[
-        ("as-read", "as the cases came"),
+        ("as-read", "the format of the cases"),
         ("csv", "CSV"),
         ("lines", "JSON lines"),
     ]),
-    "Form of the answers",
+    "Format of the answers",
 )
-.help("as-read, csv, or lines: one JSON object a line.");
+.help("as-read, csv, or lines: one JSON object per line.");
 
 /// The output file.
 pub const OUT: Field = Field::new(
@@ -78,7 +82,7 @@ pub static QUESTION: Question = Question {
     about: "What speed does the fan make in each of many cases?",
     groups: &[
         Group::new("The cases", &[&CASES, &ROWS, &GIVE, &BANDS, &FORMAT, &OUT]),
-        Group::new("What rows leave open", &[&MACHINE, &basis::OIL]),
+        Group::new("Defaults for all rows", &[&MACHINE, &basis::OIL]),
         basis::MOMENT,
         basis::AIR,
         basis::FAULT,
@@ -112,17 +116,17 @@ pub struct Batch {
 }
 
 outcome! {
-    /// What `batch` finds.
+    /// The result of `batch`.
     pub struct Found {
-        /// How many rows were answered or refused.
+        /// Number of rows, answered or refused.
         rows: usize,
-        /// How many of them were refused.
+        /// Number of rows refused.
         refused: usize,
         /// The first row that was refused, counted from 0.
         first_refused: Option<usize>,
-        /// What was wrong with it.
+        /// The error in that row.
         first_error: Option<String>,
-        /// The answers, one a line, where they went nowhere else.
+        /// The answers, one per line, unless they were written elsewhere.
         answers: Option<String>,
     }
 }

@@ -36,7 +36,7 @@ impl Rows {
         let head = head(&mut bytes)?;
         let said = head.trim_start_matches('\u{feff}').trim_start();
         if said.is_empty() {
-            let expected = "a head with the names of the columns, or JSON lines";
+            let expected = "headings with the names of the columns, or JSON lines";
             return Err(Trouble::input("no rows at all", expected));
         }
         let again = Cursor::new(head.clone().into_bytes()).chain(bytes);
@@ -118,7 +118,10 @@ fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
     let read = bytes.take(LONGEST).read_until(b'\n', &mut line);
     let read = read.map_err(|e| unreadable(&e))?;
     if read as u64 == LONGEST && !line.ends_with(b"\n") {
-        return Err(Trouble::input("a line of more than 1 MB", "a case a line"));
+        return Err(Trouble::input(
+            "a line of more than 1 MB",
+            "one case per line",
+        ));
     }
     Ok((read > 0).then_some(line))
 }
@@ -127,8 +130,8 @@ fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
 fn object(line: &[u8]) -> Row {
     match serde_json::from_slice(line) {
         Ok(Value::Object(map)) => Row::Object(map),
-        Ok(_) => Row::Broken("no JSON object; expected {\"engine_speed_rpm\": 700, …}".into()),
-        Err(e) => Row::Broken(format!("not readable as JSON: {e}")),
+        Ok(_) => Row::Broken("not a JSON object; expected {\"engine_speed_rpm\": 700, …}".into()),
+        Err(e) => Row::Broken(format!("not valid JSON: {e}")),
     }
 }
 

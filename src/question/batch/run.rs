@@ -69,7 +69,7 @@ pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
     while number < batch.rows.start {
         if !rows.skip().map_err(one)? {
             let found = format!("`{}..` of {number} rows", batch.rows.start);
-            let problem = Trouble::input(found, "rows that are there").on(super::ROWS.key);
+            let problem = Trouble::input(found, "existing rows").on(super::ROWS.key);
             return Err(vec![problem]);
         }
         number += 1;
@@ -165,7 +165,7 @@ impl Runner<'_> {
             Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(false),
             Err(e) => Err(Trouble::no_answer(
                 format!("the answers could not be written: {e}"),
-                "room for them",
+                "enough space",
             )),
         }
     }
@@ -233,7 +233,7 @@ impl Runner<'_> {
             Row::Cells(record) => {
                 if record.len() != self.heads.len() {
                     return Err(format!(
-                        "{} cells; expected {}, as the head has",
+                        "{} cells; expected {}, as in the headings",
                         record.len(),
                         self.heads.len()
                     ));
@@ -256,7 +256,7 @@ impl Runner<'_> {
                         && cells.iter().any(|c| c.0.input() == column.input())
                     {
                         return Err(format!(
-                            "`{key}`, which another key sets too; expected each once"
+                            "`{key}`, which another key also sets; expected each once"
                         ));
                     }
                     let words = match value {

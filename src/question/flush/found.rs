@@ -6,119 +6,119 @@ use crate::outcome;
 use crate::vary::band::Difference;
 
 outcome! {
-    /// After one round.
+    /// The result after one round.
     pub struct Round {
-        /// Which round; 0 is before any.
+        /// Number of the round; 0 is before the first.
         round: usize,
-        /// Fresh oil that went in so far.
+        /// Fresh oil added so far.
         fresh_oil: f64 as Volume,
-        /// Old oil that is left, as a fraction of the whole fill: by the limit that dilutes least.
+        /// Remaining old oil as a fraction of the whole fill, by the limit of least dilution.
         old_share: f64,
-        /// The same by the limit that dilutes most.
+        /// The same by the limit of most dilution.
         old_share_low: f64,
         /// Viscosity of the blend.
         viscosity: f64 as KinematicViscosity,
-        /// Fan speed on it.
+        /// Fan speed with the blend.
         fan_speed: f64 as Speed,
     }
 }
 
 outcome! {
-    /// The fan at another oil temperature, all else as asked.
+    /// The fan at another oil temperature, in the otherwise unchanged condition.
     pub struct AtOilTemp {
         /// Oil temperature.
         oil_temp: f64 as Temperature,
-        /// Fan speed on the old oil.
+        /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
         /// Fan speed after the flush.
         fan_speed: f64 as Speed,
-        /// Fan speed on fresh oil.
+        /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
     }
 }
 
 outcome! {
-    /// What a method takes to the same end.
+    /// Effort of a method for the same target.
     pub struct ByMethod {
         /// The method.
         method: Method,
-        /// Fraction of the fill that it exchanges in a round.
+        /// Fraction of the fill exchanged in one round.
         exchanged_share: f64,
-        /// Rounds; none where no number of them does.
+        /// Number of rounds; null if no number meets the target.
         rounds_needed: Option<usize>,
-        /// Fresh oil by the limit that dilutes least, litres.
+        /// Fresh oil by the limit of least dilution, litres.
         litres_needed: Option<f64>,
-        /// The same by the limit that dilutes most, litres.
+        /// The same by the limit of most dilution, litres.
         litres_needed_low: Option<f64>,
     }
 }
 
 outcome! {
-    /// What `flush` finds.
+    /// The result of `flush`.
     pub struct Found {
-        /// How the oil is changed.
+        /// Method of the oil change.
         method: Method,
-        /// Rounds that are needed.
+        /// Number of rounds needed.
         rounds_needed: usize,
-        /// Fresh oil that is needed by the limit that dilutes least, litres.
+        /// Fresh oil needed by the limit of least dilution, litres.
         litres_needed: f64,
-        /// The same by the limit that dilutes most, litres.
+        /// The same by the limit of most dilution, litres.
         litres_needed_low: f64,
-        /// What that costs, by the limit that dilutes least; where a price was given.
+        /// Cost by the limit of least dilution, if a price was given.
         cost: Option<f64>,
-        /// Old oil that is then left, as a fraction of the whole fill.
+        /// Old oil then remaining, as a fraction of the whole fill.
         old_share_left: f64,
-        /// The last round that changes the fan speed by enough to be worth it; 0 for none.
+        /// The last round with a worthwhile change of fan speed; 0 for none.
         last_round_that_pays: usize,
-        /// Fan speed on the old oil.
+        /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
         /// Fan speed after the flush.
         fan_speed: f64 as Speed,
-        /// Fan speed on fresh oil.
+        /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
-        /// Low end of what fresh oil alone changes, within the machine's ± (95 %).
+        /// Low end of the speed change by fresh oil alone, within the machine's ± (95 %).
         difference_low: Option<f64> as Speed,
-        /// High end of that.
+        /// High end of that change.
         difference_high: Option<f64> as Speed,
         /// Viscosity of the old oil.
         viscosity_old: f64 as KinematicViscosity,
         /// Viscosity of the fresh oil.
         viscosity_fresh: f64 as KinematicViscosity,
-        /// The whole fill.
+        /// Volume of the whole fill.
         fill: f64 as Volume,
-        /// Fraction of the fill that is exchanged in a round.
+        /// Fraction of the fill exchanged in one round.
         exchanged_share: f64,
-        /// Fraction of the fill that stands still meanwhile.
+        /// Stagnant fraction of the fill.
         stagnant_share: f64,
-        /// How far that mixes between rounds.
+        /// How far the stagnant volume mixes between rounds.
         mixing_share: f64,
-        /// Old oil that may be left, where that is asked.
+        /// Maximum fraction of old oil that may remain, if requested.
         target_share: Option<f64>,
-        /// How near the speed must come to that on fresh oil, where that is asked.
+        /// Maximum relative deviation of the fan speed from that with fresh oil, if requested.
         speed_within_share: Option<f64>,
-        /// After each round, from the first.
+        /// Results after each round, from the first.
         rounds: Vec<Round>,
         /// The fan at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
-        /// What each method takes to the same end.
+        /// Effort of each method for the same target.
         methods: Vec<ByMethod>,
-        /// After each round, from before any.
+        /// Results after each round, starting before the first.
         series: Vec<Round>,
     }
     beside {
-        /// The band of what fresh oil alone changes.
+        /// Band of the speed change by fresh oil alone.
         band: Option<Difference>,
-        /// Fresh oil that is needed by the limit that dilutes least, and by the one that dilutes most, m³.
+        /// Fresh oil needed by the limit of least dilution and by that of most dilution, m³.
         volume: (f64, f64),
-        /// Fan speed after the last round that pays, rad/s.
+        /// Fan speed after the last worthwhile round, rad/s.
         speed_paid: f64,
-        /// Old oil left versus fresh oil: m³, and the fraction by the limit that dilutes least and by the one that dilutes most.
+        /// Remaining old oil versus fresh oil: m³, and the fraction by the limit of least and of most dilution.
         along: Vec<(f64, f64, f64)>,
-        /// The same, m³ and fraction, if nothing stood still: empty where oil is poured through.
+        /// The same, m³ and fraction, without a stagnant volume; empty if oil is poured through.
         if_none_still: Vec<(f64, f64)>,
         /// Fan speed, rad/s, versus the fraction of old oil.
         speeds: Vec<(f64, f64)>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

@@ -22,20 +22,20 @@ use crate::vary::dilution::{Exchange, Fill};
 use serde_json::{Value, json};
 
 /// The oil in the machine.
-pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The oil that is in it now")
-    .help("A name from the library, the path of an oil file, or the figures of a data sheet.")
+pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The present oil")
+    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .example("40C=35 cSt, 100C=7.4 cSt")
     .required();
 
 /// The new oil.
-pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The oil that goes in")
-    .help("Named in the same way.")
+pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The new oil")
+    .help("In the same form.")
     .else_words("the machine's usual oil");
 
 /// The oil field of other questions; this question has two oils.
 pub const OIL: Field = basis::OIL.called(
     "One oil",
-    "Not taken here: say which oil is in it and which goes in.",
+    "Not used here: give the present oil and the new oil.",
 );
 
 /// The method of the oil change.
@@ -48,7 +48,7 @@ pub const METHOD: Field = Field::new(
     ]),
     "Method",
 )
-.help("Through the return line: fresh oil is poured in while the old runs out of it.")
+.help("Through the return line: fresh oil is poured into the reservoir while the old oil runs out of the return line.")
 .usually("drain");
 
 /// Maximum fraction of old oil that may remain.
@@ -56,38 +56,38 @@ pub const TARGET: Field = Field::new(
     "target",
     // Dilution never removes the last of the old oil, nor does a speed fully reach its final value.
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
-    "Old oil that may be left",
+    "Fraction of old oil that may remain",
 )
 .example("5 %")
-.else_words("5 %, unless the speed decides");
+.else_words("5 %, unless a speed is required");
 
 /// Maximum deviation of the fan speed from that with fresh oil.
 pub const SPEED_WITHIN: Field = Field::new(
     "speed_within",
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
-    "Or: how near the speed must come to that on fresh oil",
+    "Or: maximum deviation of the fan speed from that with fresh oil",
 )
-.help("In the condition that is asked for.")
+.help("In the given condition.")
 .example("1 %")
-.else_words("not asked");
+.else_words("not required");
 
 /// The volume drained in one round.
 pub const DRAINED: Field = Field::new(
     "drained",
     Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
-    "Fraction of the fill that comes out in a round",
+    "Fraction of the fill drained in one round",
 )
-.help("When it is drained or sucked out.")
+.help("For draining or sucking out.")
 .example("40 %")
-.else_words("40 %; 30 % where the reservoir is sucked out");
+.else_words("40 %; 30 % if the reservoir is sucked out");
 
 /// The volume poured through the return line in one go.
 pub const POUR: Field = Field::new(
     "pour",
     Takes::Quantity(Kind::Volume, 1e-6, 50.0, &[]),
-    "What is poured through in one go",
+    "Volume poured through in one go",
 )
-.help("When it runs out of the return line.")
+.help("For the return line method.")
 .example("2 L")
 .else_words("the whole fill");
 
@@ -95,7 +95,7 @@ pub const POUR: Field = Field::new(
 pub const STAGNANT: Field = Field::new(
     "stagnant",
     Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
-    "Fraction of the fill that stands still meanwhile",
+    "Stagnant fraction of the fill",
 )
 .help("Steering, cooler, hoses.")
 .usually("20 %");
@@ -104,7 +104,7 @@ pub const STAGNANT: Field = Field::new(
 pub const MIXING: Field = Field::new(
     "mixing",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
-    "How far that mixes between rounds",
+    "How far the stagnant volume mixes between rounds",
 )
 .help("With the engine running: 0 not at all, 1 fully.")
 .usually("80 %");
@@ -113,29 +113,29 @@ pub const MIXING: Field = Field::new(
 pub const COST_PER_LITRE: Field = Field::new(
     "cost_per_litre",
     Takes::Quantity(Kind::Cost, 0.01, 1e6, &[]),
-    "What a litre of the fresh oil costs",
+    "Price of a litre of fresh oil",
 )
-.help("In your money.")
-.else_words("not asked");
+.help("In your currency.")
+.else_words("not required");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "flush",
     title: "Oil change",
-    about: "How often must the oil be changed until little of the old is left, and what does that do for the fan?",
+    about: "How often must the oil be changed until little of the old oil is left, and what is the effect on the fan?",
     groups: &[
         Group::new("The machine", &[&basis::MACHINE]),
         basis::MOMENT,
         Group::new("The oils", &[&FROM_OIL, &TO_OIL]),
-        Group::new("How it is changed", &[&METHOD, &TARGET, &SPEED_WITHIN]),
+        Group::new("Method", &[&METHOD, &TARGET, &SPEED_WITHIN]),
         Group::folded(
-            "How much, and what it costs",
+            "Volumes and cost",
             &[&DRAINED, &POUR, &STAGNANT, &MIXING, &COST_PER_LITRE],
         ),
         basis::AIR,
         basis::FAULT,
         basis::SETTINGS,
-        Group::folded("Not taken here", &[&OIL]),
+        Group::folded("Not used here", &[&OIL]),
     ],
     examples: &[
         "oilwheel flush light-truck --from-oil transmission-multi-vehicle",
@@ -279,7 +279,7 @@ fn misplaced(intake: &mut Intake<'_>, method: Method) {
     };
     if intake.values.has(&given) {
         let found = format!("{} with the method `{}`", given.mention(), method.key());
-        let expected = format!("{}, which goes with that method", meant.mention());
+        let expected = format!("{}, which belongs to that method", meant.mention());
         let problem = Trouble::input(found, expected);
         intake.problems.push(problem.on(given.key));
     }
@@ -292,7 +292,7 @@ impl Request for Flush {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         if values.has(&OIL) {
-            let expected = "the oil that is in it and the oil that goes in";
+            let expected = "the present oil and the new oil";
             let (from, to) = (FROM_OIL.mention(), TO_OIL.mention());
             let problem =
                 Trouble::input("one oil", expected).hint(format!("write {from} and {to}"));
@@ -349,14 +349,14 @@ impl Flush {
             }
             let percent = |x| units.show(Kind::Share, x);
             let found = format!(
-                "{} drained where {} stands still",
+                "{} drained with {} stagnant",
                 percent(exchanged),
                 percent(still)
             );
             let problem = Trouble::input(found, format!("at most {}", percent(1.0 - still)));
             return Err(problem
                 .hint(format!(
-                    "what stands still does not run out: give less with {} or {}",
+                    "the stagnant volume does not drain: reduce {} or {}",
                     mention(STAGNANT.key),
                     mention(DRAINED.key)
                 ))
@@ -380,7 +380,7 @@ impl Flush {
         }
         if let Some(within) = self.within {
             parts.push(format!(
-                "a fan speed within {} of that on fresh oil",
+                "a fan speed within {} of that with fresh oil",
                 percent(within)
             ));
         }

@@ -151,23 +151,23 @@ impl<'a> Blends<'a> {
         let mut found = if old.len() > MOST {
             format!("after {MOST} rounds {percent} of the old oil is left")
         } else {
-            format!("however many rounds, {percent} of the old oil stays")
+            format!("{percent} of the old oil remains after any number of rounds")
         };
         if let (Some(_), Ok(state)) = (self.request.within, self.at(share)) {
             found.push_str(&format!(
-                ", on which the fan makes {} instead of {}",
+                ", with which the fan makes {} instead of {}",
                 units.show(Kind::Speed, state.fan_speed),
                 units.show(Kind::Speed, self.fresh_speed)
             ));
         }
         let hint = if fill.still > 0.0 && fill.mixing < 1.0 {
             format!(
-                "what stands still must mix: run the engine and turn the steering from lock to lock between rounds ({}), or ask for less",
+                "the stagnant volume must mix: run the engine and turn the steering from lock to lock between rounds ({}), or require less",
                 MIXING.mention()
             )
         } else {
             format!(
-                "exchange more in each round ({}, {}), or ask for less",
+                "exchange more in each round ({}, {}), or require less",
                 DRAINED.mention(),
                 POUR.mention()
             )
@@ -306,10 +306,10 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
     let (old, fresh) = (blends.at(1.0)?, blends.at(0.0)?);
     if request.within.is_some() && fresh.fan_speed <= 0.0 {
         return Err(Trouble::no_answer(
-            "a fan that stands on fresh oil too",
-            "a condition in which it turns, where its speed is asked for",
+            "a fan that is stopped even with fresh oil",
+            "a condition in which the fan turns, if its speed is required",
         )
-        .hint("engine speed, oil temperature and command make the condition"));
+        .hint("the condition is set by engine speed, oil temperature and command"));
     }
     let (worse, better) = (blends.planned(0)?, blends.planned(1)?);
     let after = blends.at(worse.left)?;

@@ -184,11 +184,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     let idle = posed.machine.usual.idle.value;
     let gear = request.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
     case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
-        Trouble::input(
-            format!("gear {gear}"),
-            "a gear that [vehicle] gives a ratio for",
-        )
-        .on("gear")
+        Trouble::input(format!("gear {gear}"), "a gear with a ratio in [vehicle]").on("gear")
     })?;
     let full = posed.machine.usual.full.value;
     if case.now.engine_speed > full {
@@ -217,7 +213,7 @@ fn band(
     let together = &posed.machine.correlations;
     let drawn = sample::draw(case, spread, together, DRAWN, SEED);
     let readings = put.map_or(0, Put::readings);
-    // The last is of the imposed fan speed.
+    // The last score belongs to the imposed fan speed.
     let offs = sample::scores(readings + 1, DRAWN, SEED);
     let imposed = |n: usize| {
         let at = |m: Measure| (m.value + 0.5 * m.spread * offs[readings][n]).max(0.0);

@@ -30,11 +30,11 @@ impl Variant {
     /// Name of the condition in JSON output.
     pub fn name(&self) -> String {
         match self {
-            Self::Asked => "as asked".into(),
+            Self::Asked => "as requested".into(),
             Self::Oil(name) => format!("on {name}"),
-            Self::FanAsComputed => "fan as it should be".into(),
+            Self::FanAsComputed => "fan as computed".into(),
             Self::FanAtThird(_) => "fan at a third of its full speed".into(),
-            Self::HeaterOn => "cabin heater full on".into(),
+            Self::HeaterOn => "cabin heater fully on".into(),
             Self::HalfBlocked => "core half blocked outside".into(),
         }
     }
@@ -50,37 +50,37 @@ impl Find for Variant {
 }
 
 outcome! {
-    /// A condition and what it comes to.
+    /// A condition and its results.
     pub struct Look {
-        /// What differs.
+        /// Name of the condition.
         name: Variant,
         /// Whether there is a steady state.
         steady: bool,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// Coolant temperature in the steady state.
+        /// Steady coolant temperature.
         coolant_temp: Option<f64> as Temperature,
-        /// Oil temperature in the steady state.
+        /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
         /// Ambient temperature at which the coolant reaches its limit.
         limiting_ambient: Option<f64> as Temperature,
     }
     beside {
-        /// The balance of heat.
+        /// The heat balance.
         warm: Warm,
-        /// The balance on the day on which the coolant reaches its limit, be there such a day or not.
+        /// The heat balance at the limiting ambient temperature, even if that temperature does not occur in practice.
         limit: Option<Warm>,
     }
 }
 
 outcome! {
-    /// What is left over of each balance.
+    /// Residual of each balance.
     pub struct Residuals {
-        /// Of the coolant, W.
+        /// Residual of the coolant, W.
         coolant: f64,
-        /// Of the oil, W.
+        /// Residual of the oil, W.
         oil: f64,
-        /// Of the air, W.
+        /// Residual of the air, W.
         air: f64,
     }
 }
@@ -90,7 +90,7 @@ outcome! {
     pub struct RatingInput {
         /// The input.
         input: String,
-        /// Its value, in `unit`.
+        /// Value of the input, in `unit`.
         value: f64,
         /// Half-width of its uncertainty (95 %), in `unit`.
         half_width: Option<f64>,
@@ -102,23 +102,23 @@ outcome! {
 }
 
 outcome! {
-    /// What the rating points of the core show.
+    /// The result of the rating points of the core.
     pub struct Rating {
-        /// How many points there are.
+        /// Number of points.
         points: usize,
-        /// How many inputs the points determine.
+        /// Number of inputs that the points determine.
         rank: usize,
-        /// Singular values of the slopes of heat, greatest first.
+        /// Singular values of the derivatives of the heat, largest first.
         singular_values: Vec<f64>,
         /// The inputs.
         inputs: Vec<RatingInput>,
-        /// The worst miss of a point, as a fraction of its heat.
+        /// Maximum deviation of a point, as a fraction of its heat.
         misfit: f64 as Share,
-        /// The worst miss of a point that was left out of the fit; null where none could be.
+        /// Maximum deviation of a point that was left out of the fit; null if there are too few points.
         held_out_misfit: Option<f64> as Share,
     }
     beside {
-        /// The inputs as they were fitted.
+        /// The fitted inputs.
         told: Vec<Told>,
     }
 }
@@ -153,11 +153,11 @@ fn worst(fractions: &[f64]) -> f64 {
 }
 
 outcome! {
-    /// The coolant on one day.
+    /// The coolant at one ambient temperature.
     pub struct Day {
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Coolant temperature; null where it boils.
+        /// Coolant temperature; null if it boils.
         coolant_temp: Option<f64> as Temperature,
         /// The same with the core half blocked outside.
         coolant_temp_half_blocked: Option<f64> as Temperature,
@@ -171,15 +171,16 @@ outcome! {
         grade: f64 = "grade_percent",
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
-        /// Ambient temperature at which the coolant reaches its limit; null where the engine lacks the power, or no such day was found.
+        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
+        /// found.
         limiting_ambient: Option<f64> as Temperature,
     }
 }
 
 outcome! {
-    /// What `heat` finds.
+    /// The result of `heat`.
     pub struct Found {
-        /// Coolant temperature at the engine outlet in the steady state.
+        /// Steady coolant temperature at the engine outlet.
         coolant_temp: Option<f64> as Temperature,
         /// Low end of its band (95 %).
         coolant_temp_low: Option<f64> as Temperature,
@@ -187,37 +188,38 @@ outcome! {
         coolant_temp_high: Option<f64> as Temperature,
         /// Coolant temperature at the radiator outlet.
         coolant_return_temp: Option<f64> as Temperature,
-        /// Oil temperature in the steady state.
+        /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
         /// Air temperature downstream of the core.
         air_temp: Option<f64> as Temperature,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// The command that the valve is set to, 0 to 1.
+        /// Command applied to the valve, 0 to 1.
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
-        /// Air speed at the parts of the core's face: behind each of three coolers ahead of it, and where it is bare, m/s.
+        /// Face velocity of the air in the zones of the core: downstream of each of three coolers, and at the open
+        /// core, m/s.
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,
         /// Heat of the fuel.
         fuel_heat: f64 as Power,
-        /// Power at the engine's shaft.
+        /// Engine shaft power.
         engine_power: f64 as Power,
         /// Heat from the engine into the coolant.
         engine_heat: f64 as Power,
         /// Heat from the core into the air.
         radiator_heat: f64 as Power,
-        /// Heat from block, sump and hoses into the air around.
+        /// Heat from block, sump and hoses into the surrounding air.
         surface_heat: f64 as Power,
         /// Heat from the cabin heater.
         cabin_heater_heat: f64 as Power,
         /// Heat from the condenser into the air.
         condenser_heat: f64 as Power,
-        /// Temperature at which the refrigerant condenses, where it does.
+        /// Condensing temperature of the refrigerant, if it condenses.
         condensing_temp: Option<f64> as Temperature,
-        /// Share of its load that the condenser gives off; less than 1 where the pressure cuts the compressor out.
+        /// Fraction of its load that the condenser rejects; less than 1 if the pressure switch cuts out the compressor.
         condenser_share: f64 as Share,
         /// Heat from the drive's losses into the oil.
         oil_heat: f64 as Power,
@@ -227,61 +229,61 @@ outcome! {
         oil_cooler_heat: f64 as Power,
         /// Heat from the oil's surfaces into the air.
         oil_surface_heat: f64 as Power,
-        /// Heat from the coolers ahead of the core into the air.
+        /// Heat from the coolers upstream of the core into the air.
         ahead_heat: f64 as Power,
-        /// What is left over of each balance.
+        /// Residual of each balance.
         residuals: Residuals = "residuals_w",
         /// Ambient temperature at which the coolant reaches its limit, thermostat open and fan at full command.
         limiting_ambient: Option<f64> as Temperature,
-        /// The same by the formula of SAE J1393, where it holds.
+        /// The same by the formula of SAE J1393, where it is valid.
         limiting_ambient_by_formula: Option<f64> as Temperature,
-        /// Air-to-boil temperature by SAE J1393, where it holds.
+        /// Air-to-boil temperature by SAE J1393, where it is valid.
         air_to_boil: Option<f64> as Temperature,
-        /// Lowest boiling point of the coolant, as sources differ.
+        /// Lower estimate of the coolant's boiling point; sources differ.
         boiling_low: f64 as Temperature,
-        /// Highest boiling point of the coolant.
+        /// Upper estimate of the coolant's boiling point.
         boiling_high: f64 as Temperature,
-        /// From the coolant to its limit.
+        /// Margin from the coolant temperature to its limit.
         margin_to_limit: Option<f64> as TemperatureDifference,
-        /// From the coolant to its lowest boiling point.
+        /// Margin from the coolant temperature to the lower estimate of its boiling point.
         margin_to_boiling: Option<f64> as TemperatureDifference,
         /// Ambient temperature.
         ambient: f64 as Temperature,
         /// Engine speed.
         engine_speed: f64 as Speed,
-        /// Temperature of the air that reaches the core's front.
+        /// Air temperature at the front of the core.
         intake_temp: Option<f64> as Temperature,
-        /// Flow of the coolant pump.
+        /// Coolant pump flow.
         coolant_flow: f64 as Flow,
-        /// Flow of coolant through the core.
+        /// Coolant flow through the core.
         radiator_flow: f64 as Flow,
-        /// Time that oil as cold as the day takes to come near its steady temperature.
+        /// Time for oil at ambient temperature to come near its steady temperature.
         oil_warm_up: Option<f64> as Time,
-        /// How long coolant that is just warm takes to boil, where it boils: least and most.
+        /// Time for coolant at normal temperature to boil, if it boils: minimum and maximum.
         time_to_boil: Ends as Time,
-        /// What the rating points show, where there are some.
+        /// Result of the rating points, if given.
         rating: Option<Rating>,
         /// Whether there is a steady state.
         steady: bool,
-        /// How often the oil circuit was solved.
+        /// Number of solutions of the oil circuit.
         circuit_solves: usize,
-        /// The conditions side by side, the first as asked.
+        /// The comparison of conditions; the first is as requested.
         side_by_side: Vec<Look>,
-        /// The coolant on colder and hotter days.
+        /// The coolant at lower and higher ambient temperatures.
         series: Vec<Day>,
-        /// The limiting ambient temperature by grade and road speed, where asked for.
+        /// The limiting ambient temperature by grade and road speed, if requested.
         map: Vec<MapPoint>,
     }
     beside {
-        /// Machine and condition as they came out: on the road, with rating points and reading put in, in the steady state.
+        /// Machine and condition as solved: on the road, fitted to rating points and readings, in steady state.
         posed: Posed,
-        /// The coolant's limit, K.
+        /// The coolant limit, K.
         limit: f64,
         /// Whether the thermostat is fully open with the coolant at its limit.
         opens_at_limit: bool,
-        /// What the readings set.
+        /// Result of the fit to the readings.
         anchored: Option<Anchored>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

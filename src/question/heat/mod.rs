@@ -49,7 +49,7 @@ pub const GRADE: Field = Field::new("grade", condition("grade", &[]), "Grade of 
 
 /// A trailer.
 pub const TRAILER: Field = Field::new("trailer", condition("trailer", &[]), "Trailer")
-    .help("Its mass.")
+    .help("Mass of the trailer.")
     .example("1500 kg")
     .else_words("none");
 
@@ -63,7 +63,7 @@ pub const ENGINE_SPEED: Field =
 
 /// Cabin heater.
 pub const CABIN_HEATER: Field =
-    Field::new("cabin_heater", Takes::Switch, "Cabin heater is full on");
+    Field::new("cabin_heater", Takes::Switch, "Cabin heater is fully on");
 
 /// The gear. A vehicle has at most six.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
@@ -77,23 +77,23 @@ pub const FAN_SPEED: Field = Field::new(
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
     "Fan speed",
 )
-.help("One that you measured, with its ± where you know it. The fan speed is then fixed and the oil temperature held.")
+.help("A measured one, with its ± if known. The fan speed is then fixed and the oil temperature held.")
 .example("450 rpm")
 .else_words("as computed");
 
 /// The oil temperature that goes with an imposed fan speed.
-pub const HELD_OIL_TEMP: Field = OIL_TEMP.called(
+pub const FIXED_OIL_TEMP: Field = OIL_TEMP.called(
     "Oil temperature",
-    "Only beside an imposed fan speed; otherwise it is computed.",
+    "Only with an imposed fan speed; otherwise it is computed.",
 );
 
 /// Coolant temperature readings.
 pub const ANCHOR: Field = Field::new(
     "anchor",
     Takes::Words,
-    "Coolant at an engine or fan speed on a day",
+    "Coolant reading at an engine or fan speed",
 )
-.help("Read when the machine was well. Say of which the speed is, engine or fan; where it was otherwise than in this question, add a road speed, or (no) air conditioning: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Several with a semicolon between.")
+.help("Read when the machine was healthy. State whether the speed is that of the engine or the fan; if different from this question, add the road speed, or (no) air conditioning: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Separate several readings by semicolons.")
 .example("99 C at engine 700 rpm, 38 C ambient")
 .else_words("none")
 .many();
@@ -102,40 +102,40 @@ pub const ANCHOR: Field = Field::new(
 pub const HEAT_LOAD: Field = Field::new(
     "heat_load",
     condition("fuel_heat", &[]),
-    "Heat of the fuel that the engine burns",
+    "Heat of the fuel burnt by the engine",
 )
-.help("Where it is known; for a diesel about 10 kWh a litre.")
+.help("If known; for diesel about 10 kWh per litre.")
 .example("30 kW")
-.else_words("from the load");
+.else_words("computed from the load");
 
 /// Power for work other than driving.
 pub const LOAD: Field = Field::new(
     "load",
     condition("work", &[]),
-    "Power that the engine gives to other work than driving",
+    "Engine power for work other than driving",
 )
-.help("For machines that do not drive, or whose load is known.")
+.help("For stationary machines, or if the load is known.")
 .example("40 kW")
 .else_words("none");
 
 /// A measured fuel flow.
 pub const FUEL_FLOW: Field = Field::new(
     "fuel_flow",
-    Takes::Quantity(Kind::Flow, 0.0, petrol::MOST_FUEL, &[]),
+    Takes::Quantity(Kind::Flow, 0.0, petrol::MAX_FUEL, &[]),
     "Fuel flow of a petrol engine",
 )
 .example("1.2 L/h")
-.else_words("from the load");
+.else_words("computed from the load");
 
 /// A measured air flow.
 pub const AIR_FLOW: Field = Field::new(
     "air_flow",
-    Takes::Quantity(Kind::MassFlow, 0.0, petrol::MOST_AIR, &[]),
+    Takes::Quantity(Kind::MassFlow, 0.0, petrol::MAX_AIR, &[]),
     "Air flow of a petrol engine",
 )
-.help("In place of the fuel flow.")
+.help("Instead of the fuel flow.")
 .example("4 g/s")
-.else_words("from the load");
+.else_words("computed from the load");
 
 /// Rating points of the core.
 pub const RATING: Field = Field::new(
@@ -143,8 +143,8 @@ pub const RATING: Field = Field::new(
     Takes::Text("rating points"),
     "Rating points of the core",
 )
-.help("From its maker: a CSV table headed air_speed,coolant_flow,coolant_temp,air_temp,heat with two rows or more, a unit in each cell, such as 5 m/s,120 L/min,95 C,35 C,62 kW.")
-.else_words("the machine's own figures");
+.help("From the maker: a CSV table with the headings air_speed,coolant_flow,coolant_temp,air_temp,heat and two or more rows, with a unit in each cell, such as 5 m/s,120 L/min,95 C,35 C,62 kW.")
+.else_words("the machine's own values");
 
 /// Oils to compare.
 pub const AGAINST_OILS: Field = Field::new(
@@ -152,14 +152,14 @@ pub const AGAINST_OILS: Field = Field::new(
     Takes::Oil,
     "Other oils to compare with this one",
 )
-.help("With commas between, or one by one.")
+.help("Separated by commas, or one by one.")
 .many();
 
 /// The map.
 pub const MAP: Field = Field::new(
     "map",
     Takes::Switch,
-    "Limiting ambient temperature by road speed and grade as well",
+    "Also limiting ambient temperature versus road speed and grade",
 )
 .help("Takes longer.");
 
@@ -176,13 +176,13 @@ const CONDITION: [(&Field, &str); 6] = [
 /// The question.
 pub static QUESTION: Question = Question {
     key: "heat",
-    title: "How warm?",
-    about: "How warm do coolant and oil get, how far is that from boiling, and how hot may the day be?",
+    title: "How hot?",
+    about: "How hot do coolant and oil get, how far is that from boiling, and what is the limiting ambient temperature?",
     groups: &[
         basis::MACHINE_AND_OIL,
-        Group::new("At this moment", &[&ENGINE_SPEED, &OWN_COMMAND]),
+        Group::new("Operating condition", &[&ENGINE_SPEED, &OWN_COMMAND]),
         Group::new(
-            "The day and the road",
+            "Weather and road",
             &[
                 &AMBIENT,
                 &AIR_CONDITIONING,
@@ -195,10 +195,10 @@ pub static QUESTION: Question = Question {
             ],
         ),
         Group::folded(
-            "What you measured",
+            "Measured values",
             &[
                 &FAN_SPEED,
-                &HELD_OIL_TEMP,
+                &FIXED_OIL_TEMP,
                 &ANCHOR,
                 &HEAT_LOAD,
                 &FUEL_FLOW,
@@ -324,7 +324,7 @@ fn burns(posed: &Posed) -> Result<f64, Trouble> {
     if heat > most {
         let found = format!("{} of fuel heat", show(heat));
         let expected = format!(
-            "no more than the {} that this engine burns at greatest power",
+            "no more than {}, the fuel heat of this engine at maximum power",
             show(most)
         );
         return Err(Trouble::input(found, expected).hint("is the unit right?"));

@@ -11,9 +11,9 @@ use crate::trouble::Trouble;
 const PETROL: f64 = 745.0;
 
 /// Maximum fuel flow, m³/s: its heat is the maximum of the input's range.
-pub(super) const MOST_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
+pub(super) const MAX_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
 /// Maximum air flow, kg/s.
-pub(super) const MOST_AIR: f64 =
+pub(super) const MAX_AIR: f64 =
     declared("fuel_heat").high / law::LOWER_HEATING_VALUE * law::AIR_FUEL;
 
 /// The measured flow: fuel, m³/s, or air, kg/s.
@@ -26,7 +26,7 @@ impl Flows {
     pub fn read(intake: &mut Intake<'_>) -> Self {
         let (fuel, air) = (intake.value(&FUEL_FLOW), intake.value(&AIR_FLOW));
         if intake.values.has(&FUEL_FLOW) && intake.values.has(&AIR_FLOW) {
-            let both = Trouble::input("an air flow beside a fuel flow", "one of the two");
+            let both = Trouble::input("an air flow and a fuel flow", "one of the two");
             intake.problems.push(both.on(AIR_FLOW.key));
         }
         Self { fuel, air }
@@ -48,15 +48,15 @@ fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
     let (found, hint) = match machine.fuel {
         Some(Fuel::Petrol) => return Ok(()),
         Some(Fuel::Diesel) if field.key == AIR_FLOW.key => (
-            "the air flow of a diesel, which draws more air than it burns: its fuel does not follow from it",
-            format!("the fuel's heat itself: {set} \"now.fuel_heat=30 kW\""),
+            "the air flow of a diesel, which runs with excess air, so its fuel flow does not follow from it",
+            format!("the fuel heat itself: {set} \"now.fuel_heat=30 kW\""),
         ),
         Some(Fuel::Diesel) => (
-            "the fuel flow of a diesel: only the heat of petrol is known here from a source",
-            format!("the fuel's heat itself (about 10 kWh a litre): {set} \"now.fuel_heat=30 kW\""),
+            "the fuel flow of a diesel: only for petrol is there a sourced heating value here",
+            format!("the fuel heat itself (about 10 kWh per litre): {set} \"now.fuel_heat=30 kW\""),
         ),
         None => (
-            "a flow for an engine of which it is not stated what it burns",
+            "a flow for an engine without a stated fuel",
             format!(
                 "in the machine file under [choices]: fuel = \"petrol\"; or {set} choices.fuel=petrol"
             ),

@@ -61,7 +61,7 @@ const ROUNDS: usize = 25;
 const STRIDE: f64 = 2.0;
 
 /// Number of iterations for a sampled machine.
-const DRAWN_ROUNDS: usize = 12;
+const SAMPLE_ROUNDS: usize = 12;
 
 /// Number of moved inputs that are reported.
 const TOLD: usize = 3;
@@ -83,9 +83,9 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
         Some(("engine", n)) => Turns::Engine(parse(Kind::Speed, n)?.value),
         Some(("fan", n)) => Turns::Fan(parse(Kind::Speed, n)?.value),
         _ => {
-            let found = format!("`{speed}`: of the engine, or of the fan?");
+            let found = format!("`{speed}`: of the engine or of the fan?");
             return Err(Trouble::input(found, EXAMPLE)
-                .hint(format!("say `engine {speed}` or `fan {speed}`")));
+                .hint(format!("write `engine {speed}` or `fan {speed}`")));
         }
     };
     let mut anchor = Anchor {
@@ -299,7 +299,7 @@ impl<'a> Put<'a> {
         };
         let (mut case, mut stride) = (*drawn, 1.0);
         let mut off = left(&case)?;
-        for _ in 0..DRAWN_ROUNDS {
+        for _ in 0..SAMPLE_ROUNDS {
             let mut moved = case;
             for (input, score) in self.inputs.iter().zip((&self.gain * &off).iter()) {
                 let score = (stride * score).clamp(-STRIDE, STRIDE);
@@ -339,7 +339,7 @@ impl<'a> Put<'a> {
 
     fn contradicts(&self, k: usize, left: f64) -> Trouble {
         let which = match self.anchors.len() {
-            1 => "a reading that no machine within the ± gives".to_string(),
+            1 => "a reading that no machine within the ± can give".to_string(),
             _ => format!(
                 "readings that contradict each other, number {} first",
                 k + 1
@@ -347,9 +347,9 @@ impl<'a> Put<'a> {
         };
         Trouble::no_answer(
             format!("{which}: {left:+.1} K remain"),
-            "readings of a sound machine in the condition that is asked about",
+            "readings of a healthy machine in the given condition",
         )
-        .hint("is another fault at work, or was the condition another?")
+        .hint("is there another fault, or was the condition different?")
         .on("anchor")
     }
 }
@@ -361,8 +361,8 @@ fn boils(anchor: &Anchor) -> Trouble {
             "a reading of {:.0} °C in a condition in which this machine boils",
             anchor.coolant.value - 273.15
         ),
-        "a condition in which the machine as given settles below boiling",
+        "a condition in which the machine as given has a steady state below boiling",
     )
-    .hint("give what else you know of the machine first: its own figures, a fault, the fan's speed")
+    .hint("first give what else is known about the machine: its own values, a fault, the fan speed")
     .on("anchor")
 }

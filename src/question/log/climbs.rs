@@ -10,19 +10,19 @@ const LISTED: usize = 20;
 outcome! {
     /// A rise or a fall of the coolant.
     pub struct ClimbLeg {
-        /// When it began, since the first row.
+        /// Start, since the first row.
         from: f64 as Time,
-        /// How long it was.
+        /// Duration.
         duration: f64 as Time,
-        /// Coolant temperature at its beginning.
+        /// Coolant temperature at the start.
         begins: f64 as Temperature = "from",
-        /// Coolant temperature at its end.
+        /// Coolant temperature at the end.
         ends: f64 as Temperature = "to",
         /// Where the vehicle was: `standing`, `traffic`, `moving` or `mixed`.
         place: &'static str = "where",
-        /// Mean fan speed over it.
+        /// Mean fan speed.
         fan_speed: f64 as Speed,
-        /// Mean fan command over it.
+        /// Mean fan command.
         fan_command: f64,
         /// Fraction of the time with air conditioning.
         air_conditioning: f64,
@@ -38,9 +38,9 @@ outcome! {
 outcome! {
     /// A rise of the coolant above its own warm level, and the fall after it.
     pub struct HotClimb {
-        /// How it rose.
+        /// The rise.
         rise: ClimbLeg,
-        /// How it fell; unknown where the log or a gap ends it.
+        /// The fall; null if the log or a gap ends it.
         fall: Option<ClimbLeg>,
     }
 }
@@ -50,19 +50,20 @@ outcome! {
     pub struct HotClimbs {
         /// `standing`, `moving`, `both` or `regulated`; or `cannot_tell`.
         verdict: &'static str,
-        /// Why it cannot be told; empty where it can.
+        /// Why the log is inconclusive; empty if it is conclusive.
         cannot_tell_because: &'static str,
-        /// How sure that is: `likely` or `sure`.
+        /// Certainty: `likely` or `sure`.
         certainty: Option<&'static str>,
         /// The engine's own warm level.
         level: f64 as Temperature,
-        /// How high its control lets it go at a stand: from there it fell while standing.
+        /// Temperature that the control allows at standstill: from there the coolant fell while the vehicle was
+        /// stopped.
         held: Option<f64> as Temperature,
-        /// The climbs that say so, the highest first.
+        /// The climbs that show it, highest first.
         climbs: Vec<HotClimb>,
     }
     beside {
-        /// What the climbs say.
+        /// The conclusion from the climbs.
         said: Verdict,
     }
 }

@@ -6,13 +6,13 @@ use crate::vary::log::{Change, Compared, Outcome as Effect, Pace, PaceChange};
 outcome! {
     /// Before and after at one pace.
     pub struct ChangeAtPace {
-        /// How fast the vehicle goes.
+        /// The pace.
         pace: Pace,
         /// `cooler`, `hotter`, `no_change`, `regulated` (a thermostat held it before and after) or `unclear`.
         change: &'static str,
-        /// Where there is no change: by no more than this.
+        /// Upper bound of the change, if there is none.
         within: Option<f64> as TemperatureDifference,
-        /// After less before, with ambient allowed for where that acts.
+        /// After minus before, corrected for ambient temperature where it has an effect.
         effect: f64 as TemperatureDifference,
         /// Its uncertainty (95 %).
         effect_half_width: f64 as TemperatureDifference,
@@ -28,17 +28,17 @@ outcome! {
 }
 
 outcome! {
-    /// Before and after, with ambient, load and air conditioning allowed for.
+    /// Comparison before and after, corrected for ambient temperature, load and air conditioning.
     pub struct BeforeAfter {
         /// Whether it runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
         outcome: &'static str,
-        /// Why the logs cannot tell; empty where they can.
+        /// Why the logs are inconclusive; empty if they are conclusive.
         cannot_tell_because: &'static str,
-        /// After less before, with all allowed for that could be.
+        /// After minus before, with all possible corrections.
         effect: Option<f64> as TemperatureDifference,
         /// Its uncertainty (95 %).
         effect_half_width: f64 as TemperatureDifference,
-        /// After less before as it stands in the logs.
+        /// After minus before, without corrections.
         plain_difference: f64 as TemperatureDifference,
         /// Warm, steady stretches of two minutes before.
         stretches_before: usize,
@@ -54,13 +54,13 @@ outcome! {
         air_conditioning_before: f64 as Share,
         /// The same after.
         air_conditioning_after: f64 as Share,
-        /// What is not in both logs and so widens the uncertainty.
+        /// Quantities missing from either log, which widen the uncertainty.
         not_known: Vec<&'static str>,
         /// The same by pace.
         paces: Vec<ChangeAtPace>,
     }
     beside {
-        /// What came out.
+        /// The conclusion.
         result: Effect,
     }
 }

@@ -7,33 +7,33 @@ use crate::vary::log::{ByPace, Heat, Hot, Interval, Pace};
 use serde_json::{Value, json};
 
 outcome! {
-    /// What a log says of the warm engine at one pace. A half-width holds in about 95 of 100 cases.
+    /// The warm engine at one pace, from a log. A half-width covers about 95 of 100 cases.
     pub struct AtPace {
-        /// How fast the vehicle goes.
+        /// The pace.
         pace: Pace,
         /// Fraction of the time at that pace.
         time_share: f64,
         /// Warm stretches of two minutes at that pace.
         warm_stretches: usize,
-        /// Mean coolant temperature over these.
+        /// Mean coolant temperature of these stretches.
         coolant: Option<f64> as Temperature,
-        /// Its half-width.
+        /// Half-width of the above.
         coolant_half_width: Option<f64> as TemperatureDifference,
-        /// By how much the coolant is above ambient.
+        /// Excess of the coolant temperature above ambient.
         above_ambient: Option<f64> as TemperatureDifference,
-        /// Its half-width.
+        /// Half-width of the above.
         above_ambient_half_width: Option<f64> as TemperatureDifference,
-        /// How fast the coolant rises.
+        /// Rate of rise of the coolant.
         rise: Option<f64> = "rise_k_per_min",
-        /// Its half-width.
+        /// Half-width of the above.
         rise_half_width: Option<f64> = "rise_half_width_k_per_min",
-        /// Steady stretches, from which the conductance is taken.
+        /// Steady stretches, from which the conductance is computed.
         steady_stretches: usize,
-        /// Heat into the coolant for each kelvin above ambient.
+        /// Heat into the coolant per kelvin above ambient.
         conductance: Option<f64> as Conductance,
-        /// Its half-width.
+        /// Half-width of the above.
         conductance_half_width: Option<f64> as Conductance,
-        /// Whether thermostat and fan gave all they have in these stretches; else there may be more than this.
+        /// Whether thermostat and fan were at their maximum in these stretches; otherwise more may be available.
         thermostat_full_open: bool,
     }
 }

@@ -8,27 +8,27 @@ use crate::vary::log::{CLIMB, Digest, Episode, Pace};
 outcome! {
     /// A stretch without rows.
     pub struct LogGap {
-        /// When it begins, since the first row.
+        /// Start, since the first row.
         from: f64 as Time,
-        /// How long it is; unknown where the clock was set back.
+        /// Duration; null if the clock was set back.
         duration: f64 as Time,
     }
 }
 
 outcome! {
-    /// A cell that could not be read as it stands.
+    /// A cell that could not be read as written.
     pub struct LogMistake {
         /// The line of the file, from 1.
         line: u64,
         /// The column, from 1.
         column: usize,
-        /// Its heading.
+        /// Heading of the column.
         name: String,
-        /// What stands there.
+        /// The text found.
         found: String,
-        /// What was expected.
+        /// The expected content.
         expected: &'static str,
-        /// Whether the row was dropped for it.
+        /// Whether the row was dropped because of it.
         row_dropped: bool,
     }
 }
@@ -38,11 +38,11 @@ outcome! {
     pub struct Threshold {
         /// The level.
         threshold: f64 as Temperature,
-        /// Time at or above it.
+        /// Time at or above the level.
         time: f64 as Time,
         /// The longest episode.
         longest: f64 as Time,
-        /// Excess over the level times time.
+        /// Excess over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
         /// Number of episodes.
         episodes: u64,
@@ -54,15 +54,15 @@ outcome! {
     pub struct HotSpell {
         /// The level.
         threshold: f64 as Temperature,
-        /// When it began, since the first row.
+        /// Start, since the first row.
         from: f64 as Time,
-        /// How long it was.
+        /// Duration.
         duration: f64 as Time,
         /// The highest temperature.
         peak: f64 as Temperature,
-        /// Excess over the level times time.
+        /// Excess over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
-        /// What the vehicle did most of the time: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
+        /// The pace during most of it: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
         doing: &'static str,
         /// Mean slope of the road, where altitude was logged and the vehicle moved.
         grade: Option<f64>,
@@ -72,37 +72,37 @@ outcome! {
 }
 
 outcome! {
-    /// A column, and how it was taken.
+    /// A column and its interpretation.
     pub struct LogColumn {
-        /// Where it stands, from 1.
+        /// Position of the column, from 1.
         column: usize,
-        /// Its heading.
+        /// Heading of the column.
         name: String,
-        /// Its unit.
+        /// Unit of the column.
         unit: String,
-        /// Whether the unit is the usual one, for want of one that is stated.
+        /// Whether the usual unit was assumed because none is stated.
         unit_guessed: Option<bool>,
-        /// How many readings it holds.
+        /// Number of readings.
         readings: Option<u64>,
-        /// How many more there are that the signal cannot have.
+        /// Number of additional, impossible readings.
         impossible: Option<u64>,
     }
 }
 
 outcome! {
-    /// What of a log was guessed.
+    /// A guess about a log.
     pub struct LogGuess {
-        /// What: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
+        /// Subject: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
         what: &'static str,
-        /// Of which signal.
+        /// The signal concerned.
         signal: Option<&'static str>,
-        /// What was taken.
+        /// The value used.
         taken: String,
-        /// What it may be otherwise.
+        /// The alternative.
         other: String,
-        /// The field that says the other; none where only the file itself can.
+        /// The field that selects the alternative; null if only a change of the file can.
         field: Option<&'static str>,
-        /// What that field then holds, or how the file must be changed.
+        /// The setting of that field, or the required change of the file.
         setting: String,
     }
 }
@@ -110,9 +110,9 @@ outcome! {
 outcome! {
     /// A warm-up.
     pub struct LogWarmUp {
-        /// When it began, since the first row.
+        /// Start, since the first row.
         from: f64 as Time,
-        /// How fast the coolant rose between 40 and 70 °C.
+        /// Rate of rise of the coolant between 40 and 70 °C.
         rate: f64 = "rate_k_per_min",
     }
 }
@@ -120,9 +120,9 @@ outcome! {
 outcome! {
     /// Cooling while parked.
     pub struct LogSoak {
-        /// When it began, since the first row.
+        /// Start, since the first row.
         from: f64 as Time,
-        /// How long it was.
+        /// Duration.
         duration: f64 as Time,
         /// Coolant temperature before.
         coolant_before: f64 as Temperature,
@@ -130,73 +130,73 @@ outcome! {
         coolant_after: f64 as Temperature,
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Fraction of the excess over ambient that is lost in an hour.
+        /// Relative rate of decay of the excess over ambient, per hour.
         rate: Option<f64> = "rate_per_h",
     }
 }
 
 outcome! {
-    /// What one log holds.
+    /// The result for one log.
     pub struct Drive {
-        /// Rows that were used.
+        /// Rows used.
         rows_read: u64,
-        /// Rows that were not.
+        /// Rows not used.
         rows_dropped: u64,
-        /// Of these, rows whose time lay behind the row before.
+        /// Of these, rows with a time before the previous row.
         rows_backwards: u64,
-        /// Of these, rows whose time alone lay far ahead of the rows around them.
+        /// Of these, rows with an isolated time far ahead.
         rows_ahead: u64,
-        /// Rows with nothing but zeros, as before a link is up.
+        /// Rows of zeros only, as before the link is up.
         rows_of_zeros: u64,
-        /// Sessions, each under headings of its own.
+        /// Sessions, each with its own headings.
         sessions: usize,
-        /// Whether readings that dropped out and rows that could not be used are so many that no verdict stands.
+        /// Whether dropouts and unusable rows are too many for any conclusion.
         verdict_withdrawn: bool,
-        /// Rows with the stamp of the row before.
+        /// Rows with the same time stamp as the previous row.
         repeated_stamps: u64,
-        /// Cells in another unit than their column's.
+        /// Cells with a different unit than their column.
         cells_in_another_unit: u64,
-        /// Coolant readings that no coolant has: the sensor dropped out.
+        /// Impossible coolant readings: sensor dropouts.
         coolant_dropouts: u64,
-        /// How often the clock was set back.
+        /// Number of clock set-backs.
         clock_set_back: u64,
-        /// How many gaps there are.
+        /// Number of gaps.
         gap_count: u64,
         /// From the first row to the last.
         duration: f64 as Time,
-        /// How long the gaps are together.
+        /// Total duration of the gaps.
         gap_time: f64 as Time,
         /// The first gaps.
         gaps: Vec<LogGap>,
-        /// The first mistakes.
+        /// The first errors.
         mistakes: Vec<LogMistake>,
         /// The highest coolant temperature.
         peak_coolant: f64 as Temperature,
         /// When it was first reached, since the first row.
         peak_at: f64 as Time,
-        /// The level at which the warm engine stays most.
+        /// Most frequent temperature of the warm engine.
         plateau: Option<f64> as Temperature,
         /// Fraction of the time within a degree of it.
         plateau_share: Option<f64>,
         /// The fastest rise of the warm engine.
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
-        /// When that was, since the first row.
+        /// Time of that rise, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
         /// Warm-ups.
         warm_ups: Vec<LogWarmUp>,
         /// Cooling while parked.
         soaks: Vec<LogSoak>,
-        /// Fraction of the rows with the engine at rest.
+        /// Fraction of the rows with the engine off.
         engine_off_share: f64,
-        /// Fraction of the time with the engine at rest.
+        /// Fraction of the time with the engine off.
         engine_off_time_share: f64,
         /// Time at or above each level, in rising order.
         thresholds: Vec<Threshold>,
-        /// The first episodes, and among many the worst.
+        /// The first episodes, and if there are many, the worst.
         episodes: Vec<HotSpell>,
-        /// What of its layout was guessed.
+        /// The guesses about the layout.
         guesses: Vec<LogGuess>,
-        /// Which column was taken for what, by signal.
+        /// The columns used, by signal.
         columns: Keyed<LogColumn>,
     }
 }

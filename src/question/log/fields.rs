@@ -11,14 +11,16 @@ const fn temperature(low: f64, high: f64) -> Takes {
 
 /// The log.
 pub const LOG: Field = Field::new("log", Takes::Log, "The log")
-    .help("Rows of readings of a scan tool, with the names of the columns in a line above them. Several, or a folder: a table of all; several with a log after a repair: those before it.")
+    .help("Readings of a scan tool in rows, below a line of column names. Several logs, or a folder, give a table; several together with a log after a repair are those before it.")
     .required()
     .many()
     .by_place();
 
 /// The log after a repair.
 pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
-    .help("Did the repair help, with ambient, load and air conditioning allowed for?")
+    .help(
+        "Did the repair help, after correction for ambient temperature, load and air conditioning?",
+    )
     .else_words("none")
     .many();
 
@@ -26,9 +28,9 @@ pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repa
 pub const CAP: Field = Field::new(
     "cap",
     Takes::Quantity(Kind::Pressure, 0.0, 3e5, &[]),
-    "Pressure that the cap holds",
+    "Cap pressure",
 )
-.help("Above the air's pressure.")
+.help("Gauge pressure.")
 .example("0.9 bar")
 .usually("13 psi");
 
@@ -51,7 +53,7 @@ pub const ALTITUDE: Field = Field::new(
 
 /// Ambient temperature.
 pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambient temperature")
-    .help("Where the log does not have it, or in place of it.")
+    .help("If the log has none, or instead of it.")
     .example("30 C")
     .else_words("as logged");
 
@@ -61,22 +63,22 @@ pub const AMBIENT_AFTER: Field = Field::new(
     temperature(-60.0, 60.0),
     "Ambient temperature of the log after",
 )
-.help("Where that log does not have it, or in place of it.")
+.help("If that log has none, or instead of it.")
 .example("25 C")
 .else_words("as logged");
 
 /// Levels for which the time above is counted.
 pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count time at or above")
-    .help("Several with commas between.")
+    .help("Several, separated by commas.")
     .example("100 C, 105 C")
     .else_words("100, 105 and 110 °C")
     .many();
 
 /// Column assignments.
 pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")
-    .help("As signal=column, the column by name or number from 1, with its unit in brackets, or none; several with commas between.")
+    .help("As signal=column, the column by name or by number from 1, with its unit in brackets, or none; several separated by commas.")
     .example("coolant=ECT, intake-air=none")
-    .else_words("by the headings")
+    .else_words("from the headings")
     .many();
 
 /// Column assignments in the log after.
@@ -85,36 +87,36 @@ pub const COLUMN_AFTER: Field = Field::new(
     Takes::Words,
     "Which column is which in the log after",
 )
-.help("Where it differs.")
+.help("If different.")
 .example("coolant=ECT 2")
 .else_words("as in the log before")
 .many();
 
 /// The unit of the time column.
-pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "What the column of time is in")
+pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "Unit of the time column")
     .help("s, ms, us, ns, min, h, days, hh:mm or mm:ss.")
     .example("ms")
-    .else_words("as the heading or the times show");
+    .else_words("detected from heading and times");
 
 /// The cell separator.
-pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "What stands between cells")
-    .help("One sign, or tab, or space.")
+pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "Cell separator")
+    .help("One character, or tab, or space.")
     .example(";")
-    .else_words("as the rows show");
+    .else_words("detected from the rows");
 
 /// The decimal mark.
-pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Which sign marks decimals")
-    .help("point or comma; the other parts thousands.")
+pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Decimal mark")
+    .help("point or comma; the other one separates thousands.")
     .example("comma")
-    .else_words("as the cells show");
+    .else_words("detected from the cells");
 
 /// The interval between rows.
 pub const EVERY: Field = Field::new(
     "every",
     Takes::Quantity(Kind::Time, 1e-3, 3600.0, &[]),
-    "How far rows are apart",
+    "Interval between rows",
 )
-.help("Where the log has no time, or in place of it.")
+.help("If the log has no time, or instead of it.")
 .example("1 s")
 .else_words("as logged");
 
@@ -127,18 +129,18 @@ pub const FUEL: Field = Field::new(
         ("gasoline", "the same as petrol"),
         ("diesel", "diesel"),
     ]),
-    "What the engine burns",
+    "Fuel of the engine",
 )
-.help("Air tells a petrol engine's fuel, not a diesel's.");
+.help("The air flow gives the fuel of a petrol engine, not of a diesel.");
 
 /// The coolant temperature above which thermostat and fan are at their maximum.
 pub const FULL_FROM: Field = Field::new(
     "full_from",
     temperature(40.0, 140.0),
-    "Coolant temperature from which thermostat and fan give all they have",
+    "Coolant temperature from which thermostat and fan are at their maximum",
 )
 .example("100 C")
-.else_words("as the machine has it, else 5 K above the level at which the engine stays most");
+.else_words("as in the machine file, else 5 K above the engine's most frequent temperature");
 
 /// A machine to compare with.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")

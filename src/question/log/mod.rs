@@ -62,16 +62,16 @@ pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.
 pub static QUESTION: Question = Question {
     key: "log",
     title: "Read a log",
-    about: "What does a log of the road say: how hot, how long, doing what; and did the repair work?",
+    about: "What does a road log show: how hot, how long, in which driving; and did the repair work?",
     groups: &[
         Group::new("A scan tool's log", &[&LOG]),
         Group::folded(
             "A log after the repair",
             &[&COMPARE, &AMBIENT_AFTER, &COLUMN_AFTER],
         ),
-        Group::new("From which boiling follows", &[&CAP, &GLYCOL, &ALTITUDE]),
+        Group::new("For the boiling point", &[&CAP, &GLYCOL, &ALTITUDE]),
         Group::folded(
-            "What the log does not say",
+            "What the log does not contain",
             &[&AMBIENT, &ABOVE, &FUEL, &FULL_FROM],
         ),
         Group::folded(
@@ -79,7 +79,7 @@ pub static QUESTION: Question = Question {
             &[&COLUMN, &TIME_UNIT, &EVERY, &DELIMITER, &DECIMAL],
         ),
         Group::folded(
-            "A machine to compare it with",
+            "A machine to compare with",
             &[&MACHINE, &basis::OIL, &basis::WITH, &basis::SET],
         ),
     ],
@@ -147,73 +147,74 @@ pub struct Log {
 outcome! {
     /// The log at one moment.
     pub struct Moment {
-        /// Since the first row.
+        /// Time since the first row.
         time: f64 as Time,
-        /// Mean coolant temperature about that time.
+        /// Mean coolant temperature at that time.
         coolant: f64 as Temperature,
-        /// The highest coolant temperature about that time.
+        /// Maximum coolant temperature at that time.
         coolant_most: f64 as Temperature,
-        /// Mean road speed about that time.
+        /// Mean road speed at that time.
         road_speed: f64 as RoadSpeed,
-        /// Simulated coolant temperature, with a machine.
+        /// Simulated coolant temperature, if a machine is given.
         simulated_coolant: Option<f64> as Temperature,
     }
 }
 
 outcome! {
-    /// What `log` finds of one log, or of those before and after a repair.
+    /// The result of `log` for one log, or for those before and after a repair.
     pub struct Found {
-        /// What the log holds.
+        /// The data of the log.
         drive: Flat<Drive>,
-        /// The lowest temperature at which the coolant may begin to boil.
+        /// Lower estimate of the boiling point.
         boiling_low: f64 as Temperature,
-        /// The highest temperature at which it may begin to boil.
+        /// Upper estimate of the boiling point.
         boiling_high: f64 as Temperature,
-        /// By how much the peak stayed below that lowest temperature.
+        /// Margin from the peak to the lower estimate.
         margin_to_boiling: f64 as TemperatureDifference,
-        /// The lowest temperature at which it may begin to boil under a cap that holds nothing.
+        /// Lower estimate of the boiling point without cap pressure.
         boiling_low_open: f64 as Temperature,
-        /// The highest such temperature.
+        /// Upper estimate of the boiling point without cap pressure.
         boiling_high_open: f64 as Temperature,
-        /// By how much the peak stayed below the lowest of these.
+        /// Margin from the peak to that lower estimate.
         margin_to_boiling_open: f64 as TemperatureDifference,
-        /// Where it runs hot, by climbs above its own level.
+        /// Where it runs hot, from climbs above its own level.
         runs_hot: HotClimbs,
-        /// Where it runs hot, by means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or `cannot_tell`.
+        /// Where it runs hot, from means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or
+        /// `cannot_tell`.
         where_hot: &'static str,
-        /// Why the log cannot tell; empty where it can.
+        /// Why the log is inconclusive; empty if it is conclusive.
         where_hot_unknown_because: &'static str,
-        /// From what the heat into the coolant is known: `fuel` or `air`; or `unknown`.
+        /// Source of the heat into the coolant: `fuel` or `air`; or `unknown`.
         heat_from: &'static str,
-        /// Why it is unknown; empty where it is known.
+        /// Why the heat is unknown; empty if known.
         heat_unknown_because: &'static str,
-        /// Coolant temperature from which thermostat and fan are taken to give all they have.
+        /// Coolant temperature from which thermostat and fan are assumed to be at their maximum.
         full_from: f64 as Temperature,
         /// Cooling by pace.
         paces: Vec<AtPace>,
-        /// The log and a model of a machine, where asked for.
+        /// Comparison with a model of a machine, if requested.
         model: Option<Simulation>,
-        /// What the log after holds, where there is one.
+        /// The log after the repair, if any.
         after: Option<Drive>,
-        /// Before and after, where there is a log after.
+        /// Comparison before and after, if there is a log after.
         compare: Option<BeforeAfter>,
-        /// The log over time.
+        /// The log versus time.
         series: Vec<Moment>,
     }
     beside {
-        /// The log as it was read.
+        /// The log as read.
         log: Digest,
-        /// The log after as it was read.
+        /// The log after as read.
         log_after: Option<Digest>,
         /// Names of all logs before and after.
         names: [Vec<String>; 2],
         /// Where it runs hot.
         hot: Hot,
-        /// Cap, mix, altitude.
+        /// Cap, mixture, altitude.
         filling: Filling,
-        /// Whether the altitude is the greatest logged.
+        /// Whether the altitude is the maximum logged.
         altitude_logged: bool,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

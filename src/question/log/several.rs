@@ -7,38 +7,37 @@ use crate::trouble::Trouble;
 use crate::vary::log::{Line, Verdict};
 
 outcome! {
-    /// What one of several logs says, or why it says nothing.
+    /// The result for one of several logs, or why there is none.
     pub struct LogLine {
         /// The log.
         log: String,
-        /// Where it runs hot, as in `runs_hot` of a log by itself; or `withdrawn` where too much of it could not be used,
-        /// or `not_read`.
+        /// Where it runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or `not_read`.
         verdict: &'static str,
         /// The highest coolant temperature.
         peak_coolant: Option<f64> as Temperature,
-        /// From the first row to the last.
+        /// Duration from the first row to the last.
         duration: Option<f64> as Time,
-        /// Rows that were used.
+        /// Rows used.
         rows_read: Option<u64>,
         /// Why it could not be read.
         troubles: Vec<String>,
     }
     beside {
-        /// What its climbs say, where it was read and enough of it could be used.
+        /// The conclusion from its climbs, if enough of it is usable.
         hot: Option<Verdict>,
-        /// Why it could not be read, or tells nothing, in short; may be empty.
+        /// Why it could not be read or is inconclusive, in short; may be empty.
         why: String,
     }
 }
 
 outcome! {
-    /// What several logs say, those that run hot first.
+    /// The results for several logs, those that run hot first.
     pub struct Several {
         /// The logs.
         logs: Vec<LogLine>,
     }
     beside {
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

@@ -12,13 +12,13 @@ use serde_json::{Value, json};
 const FASTER: f64 = 1.05;
 
 outcome! {
-    /// How far simulated and measured coolant lie apart in one phase.
+    /// Difference of simulated and measured coolant temperature in one phase.
     pub struct PhaseMisfit {
-        /// What the vehicle does.
+        /// The phase of driving.
         phase: Phase,
-        /// For how long.
+        /// Duration.
         time: f64 as Time,
-        /// Simulated less measured, on average.
+        /// Mean of simulated minus measured.
         misfit_mean: f64 as TemperatureDifference,
         /// Root mean square of that difference.
         misfit_rms: f64 as TemperatureDifference,
@@ -26,16 +26,16 @@ outcome! {
 }
 
 outcome! {
-    /// Where a simulation ended before the log.
+    /// An early end of the simulation.
     pub struct Stopped {
-        /// When, since the first row.
+        /// Time since the first row.
         time: f64 as Time,
-        /// Why.
+        /// The reason.
         why: String,
     }
 }
 
-/// A sign that the log is of another vehicle than the machine. Figures are in SI.
+/// Evidence that the log is of a vehicle other than the machine. Figures are in SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OtherVehicle {
     /// The logged engine is unthrottled at idle, but the machine's engine burns petrol.
@@ -57,9 +57,9 @@ pub enum OtherVehicle {
 }
 
 outcome! {
-    /// The log and a model of a machine taken along it.
+    /// Comparison of the log with a machine simulated along it.
     pub struct Simulation {
-        /// Simulated less measured coolant, on average.
+        /// Mean of simulated minus measured coolant temperature.
         misfit_mean: Option<f64> as TemperatureDifference,
         /// Root mean square of that difference.
         misfit_rms: Option<f64> as TemperatureDifference,
@@ -67,23 +67,23 @@ outcome! {
         phases: Vec<PhaseMisfit>,
         /// The highest simulated coolant temperature.
         simulated_peak_coolant: f64 as Temperature,
-        /// When the simulation began: at first, and after each gap.
+        /// Start times of the simulation: the first one, and after each gap.
         begins: Vec<f64> as Time,
-        /// Where it ended before the log.
+        /// Early ends of the simulation.
         stopped: Vec<Stopped>,
         /// The machine.
         machine: String,
         /// The oil.
         oil: String,
-        /// What the log lacks for a simulation.
+        /// Signals that a simulation needs and the log lacks.
         missing: Vec<Signal>,
-        /// Signs that the log is of another vehicle.
+        /// Evidence that the log is of another vehicle.
         other_vehicle: Vec<OtherVehicle>,
     }
     beside {
         /// Simulated coolant temperature by bin of the log's curve, K.
         coolant: Vec<f64>,
-        /// For how long it was simulated, s.
+        /// Simulated time, s.
         time: f64,
     }
 }
@@ -141,7 +141,7 @@ const NOTHING: Simulated = Simulated {
     engine_power: 0.0,
 };
 
-/// Signs that the log is of another vehicle.
+/// Evidence that the log is of another vehicle.
 fn signs(log: &Digest, posed: &Posed, run: &Simulated) -> Vec<OtherVehicle> {
     let petrol = posed.machine.fuel == Some(Fuel::Petrol);
     let throttle = (petrol && unthrottled(log) == Some(true)).then_some(OtherVehicle::Unthrottled);

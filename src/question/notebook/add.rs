@@ -41,7 +41,7 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
     let Some((key, rest)) = words.split_once('=') else {
         return Err(Trouble::input(
             format!("`{words}`"),
-            "a test, an input or `work`, then = and what was read, known or done",
+            "a test, an input or `work`, then = and the reading, fact or work",
         ));
     };
     let (key, rest) = (key.trim(), rest.trim());
@@ -82,13 +82,13 @@ fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
     found.ok_or_else(|| {
         let words: Vec<&str> = WORDS.iter().map(|w| w.0).collect();
         Trouble::input(
-            format!("`{part}` behind a reading"),
+            format!("`{part}` after a reading"),
             format!("{}; healthy, in question", words.join(", ")),
         )
     })
 }
 
-/// `pump.ratio = 1.27 ± 0.02, measured with a tape`.
+/// Adds a fact: `pump.ratio = 1.27 ± 0.02, measured with a tape`.
 fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble> {
     let (measure, how) = match rest.split_once(',') {
         Some((measure, how)) => (measure.trim(), how.trim()),
@@ -103,23 +103,23 @@ fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble
         .entry("known")
         .or_insert(Item::Table(Table::new()))
         .as_table_mut()
-        .ok_or_else(|| Trouble::input("`known` that is no table", "[known]"))?;
+        .ok_or_else(|| Trouble::input("`known` is not a table", "[known]"))?;
     if known.contains_key(key) {
-        let found = format!("`{key}`, which is known already");
+        let found = format!("`{key}`, which is already known");
         return Err(Trouble::input(
             found,
-            "a new fact, or the old one changed by hand",
+            "a new fact; change the old one by hand",
         ));
     }
     known.insert(key, Item::Value(Value::InlineTable(fact)));
     Ok(())
 }
 
-/// `work = oil changed, on 2026-06-20`.
+/// Adds work: `work = oil changed, on 2026-06-20`.
 fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
     let Some((what, date)) = rest.rsplit_once(", on ") else {
         return Err(Trouble::input(
-            format!("`work = {rest}` without a day"),
+            format!("`work = {rest}` without a date"),
             "work = oil changed, on 2026-06-20",
         ));
     };
@@ -137,7 +137,7 @@ fn list<'d>(document: &'d mut DocumentMut, key: &str) -> Result<&'d mut ArrayOfT
         .as_array_of_tables_mut()
         .ok_or_else(|| {
             Trouble::input(
-                format!("`{key}` that is no list"),
+                format!("`{key}` is not a list"),
                 format!("[[{key}]], in two brackets"),
             )
         })

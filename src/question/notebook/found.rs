@@ -6,51 +6,51 @@ use crate::question::suspects;
 use crate::vary::band::Stated;
 
 outcome! {
-    /// A fact, and what it is worth.
+    /// A fact and its value.
     pub struct Known {
-        /// The input that it is about.
+        /// The input concerned.
         input: String,
-        /// What it says.
+        /// The value stated.
         value: String,
-        /// How it is known.
+        /// The source of the fact.
         how: String,
-        /// By what fraction it alone narrows the fan speed at idle.
+        /// Fraction by which it alone narrows the uncertainty of the fan speed at idle.
         worth: f64 = "narrows_idle_speed_by_fraction",
     }
 }
 
 outcome! {
-    /// A reading beside what it should be in its own condition on the healthy machine.
+    /// A reading and its expected value in its own condition on the healthy machine.
     pub struct Past {
         /// The key of the test.
         test: &'static str,
         /// The unit of its values.
         unit: &'static str,
-        /// What was read.
+        /// The measured value.
         read: f64,
-        /// What it should be.
+        /// The expected value.
         expected: f64,
-        /// Half-width (95 %) of what it should be.
+        /// Half-width (95 %) of the expected value.
         expected_half: f64 = "expected_half_width",
-        /// Whether the machine was healthy then.
+        /// Whether the machine was healthy at that time.
         healthy: bool,
-        /// The day, where it is noted.
+        /// The date, if recorded.
         day: Option<String> = "date",
     }
     beside {
         /// The reading.
         reading: Reading,
-        /// What it should be with half of its ±, SI.
+        /// Expected value and its half-width, SI.
         should: (f64, f64),
     }
 }
 
 outcome! {
-    /// What one test read before a work and after it.
+    /// A test before and after a repair.
     pub struct Changed {
         /// The key of the test.
         test: &'static str,
-        /// By what fraction it changed, allowed for engine speed, oil and air.
+        /// Relative change, corrected for engine speed, oil and air.
         change: f64 = "change_fraction",
         /// Half-width (95 %) of that.
         half: f64 = "change_half_width",
@@ -58,7 +58,7 @@ outcome! {
         verdict: &'static str,
     }
     beside {
-        /// What was read before and after, SI, and what each should be.
+        /// The readings before and after, and the expected value of each, SI.
         ends: [(Reading, f64); 2],
     }
 }
@@ -71,27 +71,27 @@ impl Changed {
 }
 
 outcome! {
-    /// A work and what the readings say of it.
+    /// A repair and its effect according to the readings.
     pub struct Done {
-        /// What was done.
+        /// The work done.
         what: String,
-        /// The day.
+        /// The date.
         day: String = "date",
-        /// What changed, by test.
+        /// The changes, by test.
         changed: Vec<Changed>,
-        /// The most likely causes by the readings before it.
+        /// The most probable causes, from the readings before it.
         causes_before: Vec<suspects::Candidate>,
     }
     beside {
-        /// The day.
+        /// The date.
         date: Day,
     }
 }
 
 outcome! {
-    /// What `notebook` finds.
+    /// The result of `notebook`.
     pub struct Found {
-        /// The notebook's name.
+        /// Name of the notebook.
         name: String,
         /// Fan speed at idle, full command, of the healthy machine.
         idle: f64 as Speed = "fan_speed_idle",
@@ -103,13 +103,13 @@ outcome! {
         class_half: f64 as Speed = "class_fan_speed_idle_half_width",
         /// The facts.
         known: Vec<Known>,
-        /// What the readings since the last work say.
+        /// The diagnosis from the readings since the last work.
         now: suspects::Found,
-        /// Minutes that the next test takes.
+        /// Duration of the next test, minutes.
         minutes: f64 = "next_minutes",
-        /// Every reading beside what it should be.
+        /// Every reading with its expected value.
         past: Vec<Past>,
-        /// Each work and what it did.
+        /// Each repair and its effect.
         works: Vec<Done>,
     }
     beside {

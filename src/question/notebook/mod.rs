@@ -30,8 +30,8 @@ use crate::vary::known::learn;
 pub const NOTEBOOK: Field = MACHINE.called("Notebook", "The path of a notebook.");
 
 /// An entry to add.
-pub const ADD: Field = Field::new("add", Takes::Words, "Write something into the notebook")
-    .help("A reading, a fact or a work; comments and order stay as they are.")
+pub const ADD: Field = Field::new("add", Takes::Words, "Add an entry to the notebook")
+    .help("A reading, a fact or a work; comments and order are preserved.")
     .example("fan-speed-idle-hot = 640 rpm ± 10 rpm at engine 690 rpm, oil 79 C")
     .many();
 
@@ -39,7 +39,7 @@ pub const ADD: Field = Field::new("add", Takes::Words, "Write something into the
 pub static QUESTION: Question = Question {
     key: "notebook",
     title: "",
-    about: "Where does my machine stand: what is known of it, what is wrong with it, and what to find out next?",
+    about: "What is the state of my machine: what is known, what is wrong, and what to find out next?",
     groups: &[
         Group::new("The machine", &[&NOTEBOOK, &ADD]),
         Group::folded("How common each cause is", &[&PRIORS, &SKIP]),
@@ -122,8 +122,8 @@ impl Request for Notebook {
 
 fn no_notebook(machine: &str) -> Trouble {
     Trouble::input(
-        format!("`{machine}`, which is no notebook"),
-        "a file with `machine = \"light-truck\"` and what is known of the machine",
+        format!("`{machine}`, which is not a notebook"),
+        "a file with `machine = \"light-truck\"` and the known facts of the machine",
     )
     .hint("`oilwheel new light-truck --notebook` prints an empty one")
     .on(MACHINE.key)

@@ -35,7 +35,7 @@ impl Size {
         let idle = self.problem(&choices[0], &as_computed).idle(SEED);
         if let Some(input) = idle.first() {
             let found = format!(
-                "`{}`, which touches neither a want nor the goal",
+                "`{}`, which affects neither a requirement nor the goal",
                 input.key()
             );
             return Err(Trouble::input(found, "inputs that do").on(FREE.key));
@@ -86,7 +86,7 @@ impl Size {
         });
         // The error is the same for each combination: the first one reports it.
         let why = || {
-            let none = || Trouble::no_answer("no design", "other ranges of what is free");
+            let none = || Trouble::no_answer("no design", "other ranges of the free inputs");
             let tried = self.problem(&choices[0], shifts).best(SEED);
             tried.err().unwrap_or_else(none)
         };
@@ -109,7 +109,7 @@ impl Size {
             };
             all = all.iter().flat_map(with).collect();
             if all.len() > CHOICES {
-                let found = format!("more than {CHOICES} choices of sizes");
+                let found = format!("more than {CHOICES} combinations of sizes");
                 return Err(Trouble::input(found, "fewer sizes, or ranges").on(FREE.key));
             }
         }

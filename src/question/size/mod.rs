@@ -21,37 +21,37 @@ use crate::vary::size::Figure;
 use words::{Condition, Range, Wanted};
 
 /// The requirements.
-pub const WANT: Field = Field::new("want", Takes::Words, "What is wanted")
-    .help("A figure, >= or <=, a bound with its unit, and where it counts `at` a condition: engine, oil, command, air, altitude. Without one it counts in every condition that is named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, and inputs.")
+pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
+    .help("A figure, >= or <=, and a bound with its unit, optionally `at` a condition: engine, oil, command, air, altitude. Without a condition it applies in every condition named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, and inputs.")
     .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
     .many();
 
 /// The free inputs.
-pub const FREE: Field = Field::new("free", Takes::Words, "What is free")
-    .help("An input with a range, or with sizes to choose from. What is chosen counts as exact, unless ± stands behind.")
+pub const FREE: Field = Field::new("free", Takes::Words, "Free input")
+    .help("An input with a range, or with sizes to choose from. The chosen value is taken as exact unless a ± follows.")
     .example("pump.displacement = 8..40 cm3/rev")
     .required()
     .many();
 
 /// The goal.
-pub const GOAL: Field = Field::new("goal", Takes::Words, "What is best")
+pub const GOAL: Field = Field::new("goal", Takes::Words, "Goal")
     .help(
-        "least or most of a figure, over all conditions or `at` one; or smallest pump, motor, fan.",
+        "least or most of a figure, over all conditions or `at` one; or smallest pump, motor or fan.",
     )
     .example("least pump power at engine idle")
     .usually("least pump_shaft_power");
 
 /// The design rules.
-pub const RULES: Field = Field::new("rules", Takes::Switch, "With the rules of the trade")
-    .help("Line velocities, pressure behind the motor, at the pump's inlet, relief above valve, viscosity.");
+pub const RULES: Field = Field::new("rules", Takes::Switch, "Include design rules")
+    .help("Line velocities, motor outlet and pump inlet pressure, relief setting above the control valve, viscosity.");
 
 /// Number of sampled machines.
 pub const MACHINES: Field = Field::new(
     "machines",
     Takes::Count(0, 20_000),
-    "How many machines are drawn",
+    "Number of sampled machines",
 )
-.help("Within the ± of machine, oil and condition, to say how often the wants hold.")
+.help("Within the ± of machine, oil and condition, to find how often the requirements are met.")
 .usually("200");
 
 /// Minimum number of machines for which a fraction is reported.
@@ -61,9 +61,9 @@ const FEWEST: usize = 50;
 pub const SURE: Field = Field::new(
     "sure",
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
-    "In which share of machines each want is to hold",
+    "Fraction of machines that must meet each requirement",
 )
-.help("By the drawn machines; without it the wants hold as computed, which is in about half where they bind.")
+.help("Of the sampled machines. Without it the nominal design meets the requirements, which means about half of the machines meet an active one.")
 .example("90 %");
 
 /// The output file of the machine.
@@ -74,13 +74,13 @@ pub const OUT: Field = Field::new(
 )
 .help("A machine file.")
 .example("designed.toml")
-.else_words("it is not kept");
+.else_words("not written");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "size",
     title: "",
-    about: "Which parts give what is wanted, and what would it buy to want less?",
+    about: "Which parts meet the requirements, and what is the benefit of relaxing them?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new(
@@ -124,15 +124,15 @@ outcome! {
     pub struct Part {
         /// The input.
         input: String,
-        /// Its unit.
+        /// Unit of the value.
         unit: String,
-        /// Its value in that unit.
+        /// Value in that unit.
         value: f64,
-        /// The least that it was free to be.
+        /// Lower limit of its range.
         from: f64,
-        /// The most that it was free to be.
+        /// Upper limit of its range.
         to: f64,
-        /// Whether it stands at an end of its range.
+        /// Whether it is at a limit of its range.
         at_end: bool,
     }
     beside {
@@ -142,35 +142,36 @@ outcome! {
 }
 
 outcome! {
-    /// A want, and how it is met.
+    /// A requirement, and how it is met.
     pub struct Met {
-        /// The want as it was typed, with its condition.
+        /// The requirement as typed, with its condition.
         want: String,
-        /// The unit of the figures here.
+        /// Unit of the following values.
         unit: String,
         /// The bound.
         bound: f64,
-        /// What the design gives.
+        /// Value in the design.
         value: f64,
-        /// By how much it is inside; negative where it is off.
+        /// Margin; negative if the requirement is missed.
         margin: f64,
-        /// Whether it holds.
+        /// Whether the requirement is met.
         holds: bool,
-        /// Whether the goal would be better without it.
+        /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// By how much the goal changes for each unit by which it is relaxed, by a design anew with it relaxed by a thousandth.
+        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a
+        /// thousandth.
         buys: Option<f64>,
-        /// Low end of what drawn machines give (95 %).
+        /// Low end of the values in sampled machines (95 %).
         low: Option<f64>,
-        /// High end of the same.
+        /// High end of the values in sampled machines (95 %).
         high: Option<f64>,
-        /// Share of drawn machines in which it holds.
+        /// Fraction of sampled machines that meet it.
         share: Option<f64>,
-        /// Where a rule of the trade comes from.
+        /// Source of a design rule.
         source: Option<String>,
     }
     beside {
-        /// What it is on.
+        /// The figure.
         figure: Figure,
         /// Bound, value, margin, SI.
         si: [f64; 3],
@@ -188,11 +189,11 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Gauge pressure at the pump outlet.
         supply_gauge_pressure: f64 as Pressure,
-        /// Flow that the pump delivers.
+        /// Pump outlet flow.
         pump_flow: f64 as Flow,
-        /// Power at the pump's shaft.
+        /// Pump shaft power.
         pump_shaft_power: f64 as Power,
-        /// Power at the fan's shaft.
+        /// Fan shaft power.
         fan_shaft_power: f64 as Power,
         /// Fan shaft power over pump shaft power.
         drive_efficiency: f64 as Share,
@@ -202,41 +203,41 @@ outcome! {
 }
 
 outcome! {
-    /// What `size` finds.
+    /// The result of `size`.
     pub struct Found {
-        /// Whether all wants hold.
+        /// Whether all requirements are met.
         met: bool,
         /// The free inputs.
         design: Vec<Part>,
         /// The goal in words.
         goal: String,
-        /// The goal's unit.
+        /// Unit of the goal.
         goal_unit: String,
-        /// The goal in that unit.
+        /// Value of the goal in that unit.
         goal_value: f64,
-        /// The wants.
+        /// The requirements.
         wants: Vec<Met>,
-        /// Wants that cannot be met together.
+        /// The conflicting requirements, if any.
         against: Vec<String>,
-        /// By how much of its bound the worst of them is off.
+        /// By what fraction of its bound the worst of them is missed.
         worst_off: f64 as Share,
         /// The design in each condition.
         conditions: Vec<Stands>,
-        /// How many machines were drawn.
+        /// Number of sampled machines.
         machines: usize,
-        /// In which share of machines each want was to hold.
+        /// Fraction of machines that must meet each requirement.
         sure: Option<f64> as Share,
-        /// Share of them in which all wants hold.
+        /// Fraction of them that meet all requirements.
         share: Option<f64>,
-        /// Of how many choices of sizes the best was taken.
+        /// Number of combinations of sizes compared.
         choices: usize,
     }
     beside {
-        /// The goal's kind and value, SI.
+        /// Kind and value of the goal, SI.
         goal_si: (Kind, f64),
-        /// The machine as designed.
+        /// The designed machine.
         machine: Machine,
-        /// Its case.
+        /// The case of that machine.
         case: Case,
     }
 }
@@ -251,7 +252,7 @@ impl Request for Size {
         let sure = intake.value(&SURE);
         if sure.is_some() && machines.is_some_and(|n| n < FEWEST) {
             let found = format!("{} with fewer than {FEWEST} machines", SURE.mention());
-            let problem = Trouble::input(found, "more machines, of which a share can be told");
+            let problem = Trouble::input(found, "more machines, so that a fraction is meaningful");
             intake.problems.push(problem.on(MACHINES.key));
         }
         let Some(posed) = intake.basis() else {
@@ -268,7 +269,7 @@ impl Request for Size {
         }
         let wants = words::everywhere(wants, &conditions);
         if wants.is_empty() {
-            let problem = Trouble::input("nothing wanted", WANT.example);
+            let problem = Trouble::input("no requirement", WANT.example);
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);

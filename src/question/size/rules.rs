@@ -27,15 +27,15 @@ const RULES: [(&str, &str); 8] = [
     ),
     (
         "relief_above_valve >= 10 bar",
-        "engineering assumption: else the relief spills before the control valve has its pressure",
+        "engineering assumption: otherwise the relief valve opens before the control valve reaches its pressure",
     ),
     (
         "belt_slip <= 2 %",
-        "engineering assumption: a belt that slips on wears and burns",
+        "engineering assumption: a belt that keeps slipping wears and burns",
     ),
     (
         "oil_viscosity >= 7.4 mm2/s",
-        "common practice: the least of what makers of gear pumps allow hot, no single source",
+        "common practice: the minimum that gear pump makers allow hot, no single source",
     ),
 ];
 

@@ -184,7 +184,7 @@ fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
     if figure.is_there(&posed.case) {
         return Ok(figure);
     }
-    let found = format!("`{}` on a machine without it", figure.name());
+    let found = format!("`{}` for a machine without it", figure.name());
     Err(Trouble::input(
         found,
         "an input of a part that the machine has",
@@ -250,7 +250,7 @@ impl Intake<'_> {
             };
             if let Some(least) = wants.iter().find(against) {
                 let found = format!("`{}` and `{}`", least.words, most.words);
-                let problem = Trouble::input(found, "wants that do not exclude each other");
+                let problem = Trouble::input(found, "requirements that do not exclude each other");
                 self.problems.push(problem.on(WANT.key));
             }
         }
@@ -271,7 +271,7 @@ impl Intake<'_> {
                 } else {
                     basis::SET.mention()
                 };
-                let found = format!("`{}` both here and by {other}", range.input.key());
+                let found = format!("`{}` set both here and by {other}", range.input.key());
                 Err(Trouble::input(found, "each input once"))
             });
             all.extend(self.keep(&FREE, found));
@@ -318,7 +318,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     let Some(input) = Input::find(key).filter(|i| i.part() != "now" && i.part() != "oil") else {
         let keys: Vec<String> = Input::all().map(Input::key).collect();
         let problem = Trouble::input(
-            format!("no part of a machine called `{key}`"),
+            format!("no machine input called `{key}`"),
             "part.key, such as pump.displacement",
         );
         return Err(problem.did_you_mean(key, keys.iter().map(String::as_str)));
@@ -342,10 +342,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
     let between = values.contains("..");
     if between && (sizes.len() != 2 || sizes[0] >= sizes[1]) {
         let found = format!("`{}` from {} to {}", key, pieces[0].trim(), last);
-        return Err(Trouble::input(
-            found,
-            "a range from the lower end to the higher",
-        ));
+        return Err(Trouble::input(found, "a range from low to high"));
     }
     let ends = sizes
         .iter()

@@ -12,29 +12,29 @@ use serde_json::{Value, json};
 outcome! {
     /// One explanation of the readings.
     pub struct Candidate {
-        /// The key of the fault; `nothing` where nothing is wrong that matters.
+        /// Key of the fault; `nothing` if nothing is wrong that matters.
         fault: &'static str,
-        /// Its probability after the readings.
+        /// Probability after the readings.
         probability: f64,
-        /// Severity below which it lies with 5 %.
+        /// Severity, 5 % quantile.
         severity_low: Option<f64>,
-        /// Median of its severity.
+        /// Severity, median.
         severity: Option<f64>,
-        /// Severity below which it lies with 95 %.
+        /// Severity, 95 % quantile.
         severity_high: Option<f64>,
     }
 }
 
 outcome! {
-    /// A test that is still to be made.
+    /// A remaining test.
     pub struct NextTest {
         /// The key of the test.
         test: &'static str,
         /// Expected information about the cause, bits.
         bits: f64 = "information_bits",
-        /// Minutes that it takes.
+        /// Duration, minutes.
         effort_minutes: f64,
-        /// What can hurt on the way.
+        /// Hazards.
         hazards: Vec<Hazard>,
     }
     beside {
@@ -48,46 +48,46 @@ outcome! {
     pub struct Pair {
         /// The keys of both.
         faults: Vec<&'static str>,
-        /// The fraction of this pair among all pairs.
+        /// Probability of this pair among all pairs.
         probability: f64,
     }
 }
 
 outcome! {
-    /// What `suspects` finds.
+    /// The result of `suspects`.
     pub struct Found {
-        /// How many readings there are.
+        /// Number of readings.
         readings: usize,
-        /// Every explanation, the most likely first.
+        /// All explanations, most probable first.
         candidates: Vec<Candidate> = "suspects",
-        /// The tests that are still to be made, the one to make first first.
+        /// The remaining tests, in recommended order.
         next_tests: Vec<NextTest>,
-        /// Pairs of faults that these readings hardly tell apart.
+        /// Pairs of faults that these readings hardly distinguish.
         twins: Vec<Vec<&'static str>>,
         /// Whether no single fault explains the readings.
         unexplained: bool,
-        /// The chance of readings this far off under the explanation that fits best.
+        /// Probability of such large deviations under the best-fitting explanation.
         chance: f64 = "chance_of_such_readings",
-        /// Two faults at once that would explain what none alone does, the most likely first.
+        /// Pairs of simultaneous faults that would explain the readings if no single fault does, most probable first.
         pairs: Vec<Pair>,
         /// Probability that the oil itself is at fault.
         oil_probability: f64,
-        /// A slip that is on all readings of a kind: `blades_7` where each of 7 blades was counted as a turn.
+        /// An error common to all readings of a kind: `blades_7` if each of 7 blades was counted as a revolution.
         misread: Option<Misread>,
-        /// How strongly the most likely explanation can be named: by its probability, also with other weights beforehand, by
-        /// whether there is a baseline, and by whether the readings fit.
+        /// How firmly the most probable explanation can be named: from its probability, also with other prior weights,
+        /// from the baseline, and from the fit of the readings.
         strength: Strength,
     }
     beside {
-        /// How many of the explanations are worth a line.
+        /// Number of explanations worth reporting.
         worth: usize,
-        /// Readings without which the rest fits.
+        /// Readings without which the others fit.
         outliers: Vec<Outlier>,
-        /// What the first of the next tests would read under the likely explanations, nine times in ten.
+        /// Expected reading (90 %) of the first remaining test under each probable explanation.
         expected: Vec<Expected>,
-        /// How well the most likely explanations explain each reading.
+        /// How well the most probable explanations fit each reading.
         explains: Vec<Explains>,
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }

@@ -13,10 +13,11 @@ use crate::trouble::Trouble;
 
 /// Prior probability of such an error, divided among those of a kind: an engineering assumption.
 const COMMON: f64 = 0.03;
-/// Readings with a chance of at least `FITS` need no such error, unless they exceed `HIGH` times the expected values.
+/// Readings that fit with a probability of at least `FITS` are not checked for such an error, unless they exceed `HIGH`
+/// times the expected values.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
-/// Pressures with such a chance need no such error either, unless they are below `LOW` times the expected values.
+/// The same holds for pressures, unless they are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
 /// An error that explains the readings better than none, with its probability.

@@ -32,7 +32,7 @@ pub const WELL: Field = Field::new(
     Takes::Text("readings"),
     "Readings of the same machine when it was healthy",
 )
-.help("They tell what is the machine's own from what is wrong with it.");
+.help("They separate the machine's individual values from faults.");
 
 /// How common each cause is.
 pub const PRIORS: Field = Field::new(
@@ -41,11 +41,11 @@ pub const PRIORS: Field = Field::new(
     "How common each cause is, before any reading",
 )
 .help("A TOML file such as models/priors.toml.")
-.else_words("the program's own engineering assumptions");
+.else_words("built-in engineering assumptions");
 
 /// Tests and facts that are not available.
 pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
-    .help("Its key, or that of a fact; it is not proposed then.")
+    .help("Key of a test or fact that is not available; it will not be proposed.")
     .example("supply-pressure-raised-hot")
     .many();
 
@@ -53,10 +53,10 @@ pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be 
 pub static QUESTION: Question = Question {
     key: "suspects",
     title: "What is wrong?",
-    about: "Which cause is how likely after these readings, and which test would tell most next?",
+    about: "How probable is each cause after these readings, and which test would tell most next?",
     groups: &[
         basis::MACHINE_AND_OIL,
-        Group::new("What you read", &[&READINGS, &WELL]),
+        Group::new("Readings", &[&READINGS, &WELL]),
         Group::folded("How common each cause is", &[&PRIORS, &SKIP]),
         Group::folded("Air and altitude", &[&AIR_TEMP, &ALTITUDE]),
         basis::SETTINGS,

@@ -34,8 +34,7 @@ fn without_error(reading: &Reading) -> Option<Trouble> {
     let sound = reading.half > 0.0 && reading.half.is_finite() && reading.value.is_finite();
     (!sound).then(|| {
         let found = format!("`{}` without an error", reading.probe.key);
-        Trouble::input(found, "how far the reading may be off, more than 0")
-            .hint("or the instrument that read it")
+        Trouble::input(found, "the uncertainty of the reading, above 0").hint("or the instrument")
     })
 }
 
@@ -46,9 +45,13 @@ fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
     let show = |speed| posed.units.show(Kind::Speed, speed);
     (!(0.5 * idle..=1.1 * full).contains(&speed)).then(|| {
         Trouble::input(
-            format!("`{}` at {} of the engine", reading.probe.key, show(speed)),
             format!(
-                "a speed that this machine's engine runs at: {} to {}",
+                "`{}` at an engine speed of {}",
+                reading.probe.key,
+                show(speed)
+            ),
+            format!(
+                "an engine speed of this machine: {} to {}",
                 show(idle),
                 show(full)
             ),
@@ -70,7 +73,7 @@ fn contradiction(posed: &Posed, a: &Reading, b: &Reading) -> Option<Trouble> {
             ),
             "readings of one condition that agree within their errors",
         )
-        .hint("measure again, and leave out the wrong one")
+        .hint("measure again, and omit the wrong reading")
     })
 }
 

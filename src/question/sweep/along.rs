@@ -175,7 +175,7 @@ impl Intake<'_> {
         } else {
             return;
         };
-        let found = format!("{field}, which the sweep goes along");
+        let found = format!("{field}, which is the axis of the sweep");
         let problem = Trouble::input(found, "one or the other");
         self.problems.push(problem.on(over.key));
     }
@@ -198,7 +198,7 @@ fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
     let there = Input::all().filter(|i| case.get(*i).is_some());
     let keys: Vec<String> = there.map(Input::key).collect();
     let problem = Trouble::input(
-        format!("no input called `{key}` on this machine"),
+        format!("this machine has no input called `{key}`"),
         "engine-speed, oil-temp, viscosity, command, air-temp, altitude, or part.key such as pump.slip",
     );
     Err(problem.did_you_mean(key, keys.iter().map(String::as_str)))

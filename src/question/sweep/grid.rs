@@ -16,9 +16,9 @@ outcome! {
         level: f64,
     }
     beside {
-        /// The same in the unit that is printed.
+        /// The same in the printed unit.
         shown: f64,
-        /// Its lines, in the units that are printed.
+        /// Its lines, in the printed units.
         lines: Vec<Polyline>,
     }
 }

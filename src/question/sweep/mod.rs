@@ -25,47 +25,47 @@ pub use along::{Along, At, Given, Second};
 pub use grid::Contour;
 
 /// The quantity of the axis.
-pub const OVER: Field = Field::new("over", Takes::Words, "What to go along")
+pub const OVER: Field = Field::new("over", Takes::Words, "Axis of the sweep")
     .help("engine-speed, oil-temp, viscosity, command, air-temp, altitude, or an input such as pump.slip.")
     .example("oil-temp")
     .required();
 
 /// The first value.
 pub const FROM: Field = Field::new("from", Takes::Words, "From")
-    .help("Where to begin, with its unit.")
+    .help("First value, with its unit.")
     .example("-20 C")
     .required();
 
 /// The last value.
 pub const TO: Field = Field::new("to", Takes::Words, "To")
-    .help("Where to end, with its unit.")
+    .help("Last value, with its unit.")
     .example("110 C")
     .required();
 
 /// The oils to compare.
-pub const OILS: Field = Field::new("oils", Takes::Oil, "On these oils")
-    .help("With commas between, or one by one.")
-    .else_words("the one in the machine")
+pub const OILS: Field = Field::new("oils", Takes::Oil, "With these oils")
+    .help("Separated by commas, or one by one.")
+    .else_words("the machine's oil")
     .many();
 
 /// The number of values.
-pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "How many values")
+pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "Number of values")
     .help("From 2 to 20000.")
     .usually("101");
 
 /// The quantity of the second axis.
-pub const OVER_2: Field = Field::new("over_2", Takes::Words, "And along")
-    .help("A second input: then lines of equal value are drawn over the two.")
+pub const OVER_2: Field = Field::new("over_2", Takes::Words, "Second axis")
+    .help("A second input: contour lines are then drawn over the two.")
     .example("engine-speed")
-    .else_words("one input alone");
+    .else_words("one axis only");
 
 /// The first value of the second axis.
-pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, of the second")
+pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, second axis")
     .help("With its unit.")
     .example("700 rpm");
 
 /// The last value of the second axis.
-pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, of the second")
+pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, second axis")
     .help("With its unit.")
     .example("3000 rpm");
 
@@ -73,19 +73,19 @@ pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, of the second")
 pub const STEPS_2: Field = Field::new(
     "steps_2",
     Takes::Count(2, 2_000),
-    "How many values of the second",
+    "Number of values, second axis",
 )
 .help("From 2 to 2000; at most a million pairs.")
 .usually("101");
 
 /// The output.
-pub const GIVE: Field = Field::new("give", Takes::Words, "What to show")
+pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
     .help("An output such as supply_gauge_pressure, pump_shaft_power, drive_efficiency.")
     .usually("fan_speed");
 
 /// Whether with an uncertainty band.
-pub const BAND: Field = Field::new("band", Takes::Switch, "With its band")
-    .help("Where 95 % of machines lie, by the ± of machine, oil and condition; on several oils also the difference from the first.");
+pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
+    .help("The range of 95 % of machines, from the ± of machine, oil and condition; with several oils also the difference from the first.");
 
 /// The fields of the first axis and of the second.
 const AXES: [Axis; 2] = [
@@ -109,16 +109,13 @@ const MOST: usize = 1_000_000;
 /// The question.
 pub static QUESTION: Question = Question {
     key: "sweep",
-    title: "Along a range",
-    about: "How do speed, pressure or power go along one input, on one oil or several, or over two inputs?",
+    title: "Sweep",
+    about: "How do speed, pressure or power vary with one input, with one oil or several, or with two inputs?",
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,
-        Group::new(
-            "Along which range",
-            &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND],
-        ),
-        Group::folded("And a second", &[&OVER_2, &FROM_2, &TO_2, &STEPS_2]),
+        Group::new("Axis", &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND]),
+        Group::folded("Second axis", &[&OVER_2, &FROM_2, &TO_2, &STEPS_2]),
         basis::AIR,
         basis::FAULT,
         basis::SETTINGS,
@@ -152,11 +149,11 @@ pub struct Sweep {
 outcome! {
     /// One point of a curve.
     pub struct Point {
-        /// The value of what the sweep goes along.
+        /// Value on the axis.
         at: At,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// The output that was asked for.
+        /// The requested output.
         given: Given,
         /// What limits the fan speed.
         limited_by: Limit,
@@ -164,11 +161,11 @@ outcome! {
 }
 
 outcome! {
-    /// The fan speed on one oil.
+    /// The fan speed with one oil.
     pub struct Curve {
-        /// The oil's name.
+        /// Name of the oil.
         oil: String,
-        /// Its points, each with the value of what the sweep goes along under the key of that.
+        /// Points of the curve, each with its value on the axis under the key of the axis.
         points: Vec<Point>,
     }
     beside {
@@ -178,23 +175,23 @@ outcome! {
 }
 
 outcome! {
-    /// The state on one oil at one value.
+    /// The state with one oil at one value.
     pub struct Row {
-        /// The oil's key, or its name where it has none.
+        /// Key of the oil, or its name if it has no key.
         oil: String,
-        /// The value of what the sweep goes along.
+        /// Value on the axis.
         at: At,
-        /// The value of the second.
+        /// Value on the second axis.
         second: Second,
         /// Fan speed.
         fan_speed: f64 as Speed,
         /// Gauge pressure at the pump outlet.
         supply_gauge_pressure: f64 as Pressure,
-        /// Pressure over the motor.
+        /// Pressure difference across the motor.
         motor_pressure_drop: f64 as Pressure,
-        /// Power at the pump's shaft.
+        /// Pump shaft power.
         pump_shaft_power: f64 as Power,
-        /// The output that was asked for.
+        /// The requested output.
         given: Given,
         /// What limits the fan speed.
         limited_by: Limit,
@@ -202,13 +199,13 @@ outcome! {
 }
 
 outcome! {
-    /// What `sweep` finds.
+    /// The result of `sweep`.
     pub struct Found {
-        /// The fan speed on each oil; empty over two inputs.
+        /// The fan speed with each oil; empty for two axes.
         curves: Vec<Curve>,
-        /// Lines of equal value over two inputs.
+        /// Contour lines, for two axes.
         contours: Vec<Contour>,
-        /// The state on each oil at each value, under the key of what the sweep goes along.
+        /// The state with each oil at each value, under the key of the axis.
         series: Vec<Row>,
     }
 }
@@ -222,7 +219,7 @@ impl Request for Sweep {
         let posed = intake.basis();
         let oils = intake.on_oils();
         if !oils.is_empty() && values.has(&OIL) {
-            let found = format!("{} beside {}", OIL.mention(), OILS.mention());
+            let found = format!("{} together with {}", OIL.mention(), OILS.mention());
             let problem = Trouble::input(found, "one or the other");
             intake.problems.push(problem.on(OILS.key));
         }
@@ -235,11 +232,11 @@ impl Request for Sweep {
         let alone = second.is_some() && (band || oils.len() > 1);
         if alone {
             let found = format!(
-                "{} beside {} or several oils",
+                "{} together with {} or several oils",
                 OVER_2.mention(),
                 BAND.mention()
             );
-            let problem = Trouble::input(found, "a band or several oils over one input");
+            let problem = Trouble::input(found, "a band or several oils only with one axis");
             intake.problems.push(problem.on(OVER_2.key));
         }
         let read = posed.cloned().zip(along).zip(output);
@@ -333,7 +330,7 @@ impl Sweep {
         if found.series.is_empty() {
             State::of(&posed.case)?;
             return Err(Trouble::no_answer(
-                "no value of the sweep has a balance",
+                "no value of the sweep has an operating point",
                 "a range in which the machine runs",
             ));
         }

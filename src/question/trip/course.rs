@@ -59,7 +59,7 @@ impl Idle {
 }
 
 /// The legs for a side's machine in a given case, and the initial temperatures.
-fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
+fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.posed.machine, case)?;
     if side.command.is_some() {
         for leg in &mut legs {
@@ -88,7 +88,7 @@ fn begun(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored),
 fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     let hint = || {
         format!(
-            "{} begins as cold as the day; a column coolant_c says how warm it begins",
+            "{} starts at ambient temperature; a column coolant_c gives the initial temperature",
             mention(COLD.key)
         )
     };
@@ -113,20 +113,20 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
             .map_or("there is no steady state", |h| h.words());
         Trouble::no_answer(
             format!("a first row in which {why}"),
-            "a first row in which the machine reaches a steady state, to begin with",
+            "a first row in which the machine has a steady state",
         )
         .hint(hint())
     })
 }
 
 /// The trip and its key figures, for a side's machine in a given case.
-pub(super) fn gone(
+pub(super) fn computed(
     request: &Trip,
     side: &Side,
     case: &Case,
     rules: Rules,
 ) -> Result<(Course, Figures), Troubles> {
-    let (legs, start) = begun(request, side, case)?;
+    let (legs, start) = started(request, side, case)?;
     let stop = &side.posed.stop;
     let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {

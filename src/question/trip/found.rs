@@ -1,6 +1,6 @@
 //! Results of the trip question, and how they are computed.
 
-use super::course::{Figures, Idle, gone, limit};
+use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
 use super::{Side, Trip};
 use crate::balance::{Course, Happening, Limit, Moment, Rules};
@@ -14,23 +14,23 @@ use crate::vary::settled::boiling;
 const SHORT: f64 = 0.02;
 
 outcome! {
-    /// Something that happened.
+    /// An event.
     pub struct Event {
-        /// When.
+        /// Time.
         time: f64 as Time,
-        /// What.
+        /// The event.
         what: &'static str,
     }
 }
 
 outcome! {
-    /// A stretch of time along which one limit acts.
+    /// A period in which one limit acts.
     pub struct Limited {
         /// What limits the fan speed.
         limited_by: Limit,
-        /// When it begins.
+        /// Start of the period.
         from: f64 as Time,
-        /// When it ends.
+        /// End of the period.
         to: f64 as Time,
     }
 }
@@ -40,15 +40,15 @@ outcome! {
     pub struct Look {
         /// Peak coolant temperature.
         peak_coolant_temp: f64 as Temperature,
-        /// When the coolant peaks.
+        /// Time of the coolant peak.
         peak_coolant_time: f64 as Time,
         /// Peak oil temperature.
         peak_oil_temp: f64 as Temperature,
-        /// When the oil peaks.
+        /// Time of the oil peak.
         peak_oil_time: f64 as Time,
-        /// The coolant's limit.
+        /// The coolant limit.
         coolant_limit: f64 as Temperature,
-        /// When the coolant reaches its limit; null where it does not.
+        /// Time at which the coolant reaches its limit; null if never.
         time_to_limit: Option<f64> as Time,
         /// Time above the coolant's limit.
         above_limit: f64 as Time,
@@ -62,45 +62,45 @@ outcome! {
         end_coolant_temp: Option<f64> as Temperature,
         /// Oil temperature at the end.
         end_oil_temp: Option<f64> as Temperature,
-        /// How long the trip lasts.
+        /// Duration of the trip.
         duration: Option<f64> as Time,
-        /// Least fan speed.
+        /// Minimum fan speed.
         fan_speed_least: f64 as Speed,
-        /// Fan speed on average.
+        /// Average fan speed.
         fan_speed_mean: f64 as Speed,
-        /// Greatest fan speed.
+        /// Maximum fan speed.
         fan_speed_greatest: f64 as Speed,
-        /// Time to the coolant's limit at idle after the trip; null where it is more than an hour.
+        /// Time to the coolant limit at idle after the trip; null if more than an hour.
         may_idle: Option<f64> as Time,
-        /// Coolant temperature after an hour at idle, where it stays below its limit.
+        /// Coolant temperature after an hour at idle, if below the limit.
         idle_end_coolant_temp: Option<f64> as Temperature,
         /// Heat from engine and drive, J.
         heat_in: f64 = "heat_in_j",
         /// Heat carried away by the air, J.
         heat_out: f64 = "heat_out_j",
-        /// Heat that stayed, J.
+        /// Heat stored, J.
         heat_stored: f64 = "heat_stored_j",
-        /// What happened.
+        /// The events.
         events: Vec<Event>,
-        /// What limits the fan speed, and when.
+        /// The limits of the fan speed versus time.
         limits: Vec<Limited>,
-        /// How often the oil circuit was solved.
+        /// Number of solutions of the oil circuit.
         circuit_solves: usize,
-        /// The same for machines drawn within the machine's ±.
+        /// The same for machines sampled within the ±.
         spread: Spread,
     }
     beside {
-        /// What is read off the course.
+        /// Key figures of the trip.
         figures: Figures,
-        /// The course.
+        /// The computed trip.
         course: Course,
-        /// From where on the coolant may boil, K.
+        /// Lower estimate of the boiling point, K.
         boiling: f64,
     }
 }
 
 outcome! {
-    /// The baseline at a moment; null after its end.
+    /// The baseline at one time; null after its end.
     pub struct RowAgainst {
         /// Coolant temperature of the baseline.
         coolant_temp_against: Option<f64> as Temperature,
@@ -112,9 +112,9 @@ outcome! {
 }
 
 outcome! {
-    /// A moment of the trip.
+    /// The trip at one time.
     pub struct Row {
-        /// When.
+        /// Time.
         time: f64 as Time,
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
@@ -124,7 +124,7 @@ outcome! {
         ambient: f64 as Temperature,
         /// Coolant temperature.
         coolant_temp: f64 as Temperature,
-        /// Temperature of the engine's metal.
+        /// Temperature of the engine metal.
         metal_temp: f64 as Temperature,
         /// Temperature of the core.
         core_temp: f64 as Temperature,
@@ -142,29 +142,29 @@ outcome! {
         engine_heat: f64 as Power,
         /// Heat from the core into the air.
         radiator_heat: f64 as Power,
-        /// The baseline, where there is one.
+        /// The baseline, if any.
         against: Flat<Option<RowAgainst>>,
     }
 }
 
 outcome! {
-    /// What `trip` finds.
+    /// The result of `trip`.
     pub struct Found {
         /// The trip of this machine.
         here: Flat<Look>,
-        /// The trip of the baseline, where there is one.
+        /// The trip of the baseline, if any.
         there: Option<Look> = "against",
-        /// By how much the coolant's peak is above that of the baseline.
+        /// Peak coolant temperature minus that of the baseline.
         peak_difference: Option<f64> as TemperatureDifference,
-        /// Least of it for machines drawn within the machine's ±.
+        /// Minimum of this difference for machines sampled within the ±.
         peak_difference_low: Option<f64> as TemperatureDifference,
-        /// Greatest of it for machines drawn within the machine's ±.
+        /// Maximum of this difference for machines sampled within the ±.
         peak_difference_high: Option<f64> as TemperatureDifference,
-        /// The trip, moment by moment.
+        /// The trip versus time.
         series: Vec<Row>,
     }
     beside {
-        /// What must be borne in mind.
+        /// The cautions.
         cautions: Vec<Caution>,
     }
 }
@@ -197,7 +197,7 @@ impl Found {
 impl Look {
     fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
         let case = &side.posed.case;
-        let (course, figures) = gone(request, side, case, Rules::USUAL)?;
+        let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);
         let end = course.moments.last();
         let event = |(time, what): &(f64, Happening)| Event {

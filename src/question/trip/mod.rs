@@ -26,46 +26,50 @@ use crate::trouble::Troubles;
 
 /// The trip.
 pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
-    .help("jam, commute, cold-start, tow (all invented), or the path of a table: two rows or more below a head such as time_min,road_speed_km_h,ambient_c; engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c may stand there too.")
+    .help("jam, commute, cold-start, tow (all invented), or the path of a table: two rows or more below headings such as time_min,road_speed_km_h,ambient_c; engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c are also accepted.")
     .required()
     .by_place();
 
 /// A cold start.
-pub const COLD: Field = Field::new("cold", Takes::Switch, "All begins as cold as the day")
-    .help("Otherwise in the steady state of the first row, or as the table gives it.");
+pub const COLD: Field = Field::new(
+    "cold",
+    Takes::Switch,
+    "Start with everything at ambient temperature",
+)
+.help("Otherwise in the steady state of the first row, or as given in the table.");
 
 /// The initial oil temperature.
 pub const OIL_TEMP: Field = basis::OIL_TEMP
-    .called("Oil temperature at the beginning", "With its unit.")
+    .called("Initial oil temperature", "With its unit.")
     .else_words("that of the steady state");
 
 /// The command throughout the trip.
 pub const COMMAND: Field = OWN_COMMAND.called(
-    "Fan command all along",
-    "0 % to 100 %, or a word: automatic, as the trip or the fan's own control asks; least, full.",
+    "Fan command throughout",
+    "0 % to 100 %, or a word: automatic (set by the trip or the fan control), least, full.",
 );
 
 /// The baseline's initial oil temperature.
 pub const AGAINST_OIL_AT: Field = AGAINST_OIL_TEMP.called(
-    "The same with the oil warmer or colder at the beginning",
+    "The same with another initial oil temperature",
     "With its unit.",
 );
 
 /// The baseline's faults.
 pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
     "The same with another fault",
-    "A fault with its severity. A machine with a fault is compared with the healthy one where no baseline is given.",
+    "A fault with its severity. A machine with a fault is compared with the healthy one if no baseline is given.",
 );
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "trip",
     title: "On a trip",
-    about: "How warm do coolant and oil get along a trip, and what does the fan do meanwhile?",
+    about: "How hot do coolant and oil get along a trip, and what does the fan do meanwhile?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Which trip", &[&TRIP, &COLD]),
-        Group::new("On the way", &[&OIL_TEMP, &COMMAND]),
+        Group::new("Conditions", &[&OIL_TEMP, &COMMAND]),
         Group::new(
             "Compare with",
             &[&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT],

@@ -1,6 +1,6 @@
 //! The effect of a machine's ± on a trip: the same trip with machines sampled within the ±.
 
-use super::course::gone;
+use super::course::computed;
 use super::{Figures, Side, Trip};
 use crate::balance::Rules;
 use crate::input::Input;
@@ -25,21 +25,21 @@ const RULES: Rules = Rules {
 };
 
 outcome! {
-    /// The figures of a trip for machines drawn within a machine's ±.
+    /// The figures of a trip for machines sampled within the ±.
     pub struct Spread {
-        /// How many machines were drawn.
+        /// Number of sampled machines.
         machines: usize,
-        /// How many of them get through the trip.
+        /// Number of them that complete the trip.
         came_through: usize,
-        /// In how many the coolant reaches its limit.
+        /// Number in which the coolant reaches its limit.
         reach_limit: usize,
-        /// In how many it boils.
+        /// Number in which it boils.
         boil: usize,
         /// Peak coolant temperature.
         peak_coolant_temp: Ends as Temperature,
         /// Peak oil temperature.
         peak_oil_temp: Ends as Temperature,
-        /// Time to the coolant's limit; null where it is never reached.
+        /// Time to the coolant limit; null if never reached.
         time_to_limit: Ends as Time,
         /// Time above the coolant's limit.
         above_limit: Ends as Time,
@@ -47,14 +47,14 @@ outcome! {
         above_boiling: Ends as Time,
         /// Time with the oil above 93 °C.
         oil_above_93_c: Ends as Time,
-        /// Fan speed on average.
+        /// Average fan speed.
         fan_speed_mean: Ends as Speed,
-        /// Time to the limit at idle after the trip; null where it is more than an hour.
+        /// Time to the limit at idle after the trip; null if more than an hour.
         may_idle: Ends as Time,
     }
     beside {
-        /// The figures in the order in which they were drawn; none for a machine that does not get through: it has no steady
-        /// state in the first row, or no gear that pulls.
+        /// The figures in sampling order; `None` for a machine that does not complete the trip because it has no steady
+        /// state in the first row, or no suitable gear.
         drawn: Vec<Option<Figures>>,
     }
 }
@@ -73,7 +73,7 @@ impl Spread {
         let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
         let figures = |case: &Case| {
             posed.stop.check()?;
-            Ok(gone(request, side, case, RULES).ok().map(|(_, f)| f))
+            Ok(computed(request, side, case, RULES).ok().map(|(_, f)| f))
         };
         let drawn: Result<Vec<_>, _> = cases.par_iter().map(figures).collect();
         drawn.map(Self::from).map_err(|t| vec![t])

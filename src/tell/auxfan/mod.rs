@@ -10,7 +10,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Spot, Tried, Would};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Auxfan, found: &Found) -> Told {
     let mut told = Told {
         assumptions: assumptions(request, found),
@@ -49,10 +49,10 @@ pub fn tell(request: &Auxfan, found: &Found) -> Told {
     told
 }
 
-/// What the fans gain, with what mending and the right oil gain.
+/// The gain of the fans, with that of repair and of the correct oil.
 fn figure(request: &Auxfan, found: &Found) -> Figure {
     let units = request.posed.units;
-    // Where no day is cold enough as it is, gains are counted from the coldest that counts.
+    // If there is no limiting ambient temperature at present, gains are relative to the lowest one reported.
     let more = match base(found) > COLDEST {
         true => "",
         false => " or more",
@@ -64,7 +64,7 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
         Some(format!("{sign}{kelvin}{more}"))
     };
     let others = [
-        (Remedy::Mended, "mending"),
+        (Remedy::Mended, "repair"),
         (Remedy::RightOil, "the right oil"),
     ];
     let others = others
@@ -73,12 +73,15 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
     let others = others.collect::<Vec<_>>().join(", ");
     let beside = match others.as_str() {
         "" => String::new(),
-        some => format!("; beside that: {some}"),
+        some => format!("; for comparison: {some}"),
     };
     let (figure, label) = match gain(Remedy::Fans) {
-        Some(gain) => (gain, "on the hottest day that it stands, by these fans"),
-        None if found.met => ("No fan needed".into(), "for the day that is asked for"),
-        None => ("No fan helps".into(), "of these, in these places"),
+        Some(gain) => (gain, "gain in limiting ambient temperature by these fans"),
+        None if found.met => (
+            "No fan needed".into(),
+            "at the required ambient temperature",
+        ),
+        None => ("No fan helps".into(), "of these, at these places"),
     };
     Figure {
         figure,
@@ -87,12 +90,12 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
     }
 }
 
-/// The limiting ambient temperature as it is, K.
+/// The present limiting ambient temperature, K.
 fn base(found: &Found) -> f64 {
     found.side(Remedy::None).map_or(COLDEST, |s| s.hottest_day)
 }
 
-/// A set in few words: how the fans are mounted is left out where all places have the same.
+/// A short name of a set; the mounting is omitted if all places have the same.
 fn brief(request: &Auxfan, one: &Tried) -> String {
     let same = |s: &Spot| {
         let first = request.spots.first();
@@ -123,7 +126,7 @@ fn day(units: Units, t: f64) -> String {
     }
 }
 
-/// What was assumed.
+/// The assumptions.
 fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
     let units = request.posed.units;
     let mut all = words::lasting(&request.posed);
@@ -146,7 +149,7 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
     if let Some(share) = found.held {
         say(
             "main fan held at",
-            format!("{} of what it should make", units.show(Kind::Share, share)),
+            format!("{} of its expected speed", units.show(Kind::Share, share)),
         );
     }
     say("right oil", request.right_oil.name.clone());
@@ -159,25 +162,25 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
     all
 }
 
-/// The sentence that answers.
+/// The headline.
 fn headline(request: &Auxfan, found: &Found) -> String {
     let units = request.posed.units;
     let target = units.show(Kind::Temperature, found.target);
     let now = day(units, base(found));
     let doing = match request.climb {
         Some(_) => "climb at walking pace",
-        None => "stand",
+        None => "stand idling",
     };
     let can = format!("hottest day on which this machine can {doing}");
     let mended = found.side(Remedy::Mended).map_or(String::new(), |m| {
         let day = day(units, m.hottest_day);
-        format!(" Mending what is wrong raises it to {day}.")
+        format!(" Repairing the fault would raise this to {day}.")
     });
-    let would = found.would.as_ref().map_or(String::new(), what_would);
+    let would = found.would.as_ref().map_or(String::new(), would_suffice);
     let Some(one) = &found.chosen else {
         return if found.met {
             format!(
-                "No electric fan is needed: as it is, this machine can {doing} on a day of up to {now}, and {target} is asked for.{mended}"
+                "No electric fan is needed: at present this machine can {doing} on a day of up to {now}; {target} is required.{mended}"
             )
         } else {
             format!("None of these fans in these places raises the {can}, {now}.{mended}{would}")
@@ -189,49 +192,53 @@ fn headline(request: &Auxfan, found: &Found) -> String {
         let what = if tried {
             ""
         } else {
-            "The smallest set that does it: "
+            "The smallest sufficient set: "
         };
         let already = if found.met {
-            " The target was met without them."
+            " The target is met without them."
         } else {
             ""
         };
-        format!("{what}{set}. The {can} goes from {now} to {then}; {target} is asked for.{already}")
+        format!("{what}{set}. The {can} rises from {now} to {then}; {target} is required.{already}")
     } else {
         let what = if tried {
-            "Not enough: "
+            "Not sufficient: "
         } else {
-            "No set of these fans is enough; the best, "
+            "No set of these fans is sufficient; the best, "
         };
-        format!("{what}{set}, moves the {can} from {now} to {then}; {target} is asked for.")
+        format!("{what}{set}, moves the {can} from {now} to {then}; {target} is required.")
     };
     format!("{first}{mended}{would}")
 }
 
-/// What would meet the target where these fans do not; begins with a space.
-fn what_would(would: &Would) -> String {
+/// What would meet the target if these fans do not; begins with a space.
+fn would_suffice(would: &Would) -> String {
     match would {
-        Would::RightOil => " The right oil alone would do.".into(),
-        Would::Mended => " That alone would do.".into(),
-        Would::MendedAndRightOil => " Mending it and the right oil would do together.".into(),
-        Would::MendedWith(set) => format!(" With that mended, {set} would do."),
+        Would::RightOil => " The right oil alone would be sufficient.".into(),
+        Would::Mended => " That alone would be sufficient.".into(),
+        Would::MendedAndRightOil => {
+            " Repair and the right oil together would be sufficient.".into()
+        }
+        Would::MendedWith(set) => format!(" After that repair, {set} would be sufficient."),
         Would::Sealed(set) => {
             let with = set.as_ref().map_or(String::new(), |s| format!(" and {s}"));
-            format!(" Seals about the core that let no hot air recirculate{with} would do.")
+            format!(" Seals around the core that prevent recirculation{with} would be sufficient.")
         }
         Would::LessOilHeat => nor(
-            "it is the oil that heats without end, so it takes a larger oil cooler, or a lower engine speed",
+            "the oil heats up without limit, so a larger oil cooler or a lower engine speed is required",
         ),
-        Would::LargerCore => nor("it takes a larger core, less heat, or other fans than these"),
+        Would::LargerCore => nor("a larger core, less heat, or other fans are required"),
     }
 }
 
 fn nor(takes: &str) -> String {
-    format!(" Nor would a healthy main fan with them and tight seals about the core: {takes}.")
+    format!(
+        " Nor would a healthy main fan with these fans and tight seals around the core be sufficient: {takes}."
+    )
 }
 
-/// Whether it is the oil that cannot give off its heat.
-fn oil_heats(warm: &Warm) -> bool {
+/// Whether the oil cannot reject its heat.
+fn oil_overheats(warm: &Warm) -> bool {
     warm.heats == Some(Heats::Oil)
 }
 
@@ -242,11 +249,11 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     let as_it_is = found.side(Remedy::None);
     if base(found) <= COLDEST {
         let what = match as_it_is {
-            Some(side) if oil_heats(&side.warm) => "the oil",
+            Some(side) if oil_overheats(&side.warm) => "the oil",
             _ => "it",
         };
         lines.push(format!(
-            "As it is, no day is cold enough: {what} heats without end, so gains are counted from {}.",
+            "At present {what} heats up without limit on any day, so gains are relative to {}.",
             units.show(Kind::Temperature, COLDEST)
         ));
     }
@@ -258,12 +265,12 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     );
     lines.push(right_oil(request, found));
     lines.push(
-        "All at full command with the thermostat open. The measure is the hottest day on which the coolant stays at its limit (the limiting ambient temperature), as that exists where a steady coolant temperature does not.".into(),
+        "All at full command with the thermostat open. The measure is the limiting ambient temperature: the hottest day on which the coolant stays at its limit. It exists even if there is no steady coolant temperature on the day asked for.".into(),
     );
     lines
 }
 
-/// What the fans gain, K, compared with mending.
+/// The gain of the fans, K, compared with repair.
 fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
     let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
     let (more, or_more) = match base(found) > COLDEST {
@@ -275,62 +282,62 @@ fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
             let part = fans / mend;
             let shown = units.show(Kind::Share, part);
             let word = if part < 0.5 {
-                "They mask the trouble and do not mend it"
+                "They mask the fault and do not repair it"
             } else if part < 1.0 {
-                "They make up for much of it, and the trouble stays"
+                "They make up for much of it, but the fault remains"
             } else {
-                "They do more than mending would, and the trouble stays"
+                "They gain more than a repair would, but the fault remains"
             };
             let (fans, mend) = (degrees(fans), degrees(mend));
             format!(
-                "These fans gain {more}{fans}, {more}{shown} of the {mend}{or_more} that mending gains. {word}."
+                "These fans gain {more}{fans}, {more}{shown} of the {mend}{or_more} that a repair would gain. {word}."
             )
         }
         _ if found.slow => format!(
-            "These fans gain {more}{}; mending what is wrong gains nothing here.",
+            "These fans gain {more}{}; repairing the fault gains nothing here.",
             degrees(fans)
         ),
         _ => format!(
-            "The machine is taken as healthy, so these fans add to what it should do: {}.",
+            "The machine is assumed healthy; these fans gain {}.",
             degrees(fans)
         ),
     }
 }
 
-/// What the right oil gains.
+/// The gain of the correct oil.
 fn right_oil(request: &Auxfan, found: &Found) -> String {
     let units = request.posed.units;
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
-        return "The right oil is in it already, so there is nothing to gain by it.".into();
+        return "The right oil is already in use, so it gains nothing.".into();
     };
     let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
     let word = match oil.gained {
-        change if change.abs() < 0.5 => "changes next to nothing".to_string(),
+        change if change.abs() < 0.5 => "hardly changes anything".to_string(),
         change if change > 0.0 => format!("gains {}", degrees(change)),
         change => format!("costs {}", degrees(-change)),
     };
     format!(
-        "The right oil ({}) by itself {word} here, the fan at {} in place of {}.",
+        "The right oil ({}) alone {word} here, with the fan at {} instead of {}.",
         request.right_oil.name,
         units.show(Kind::Speed, oil.fan_speed),
         units.show(Kind::Speed, now.fan_speed)
     )
 }
 
-/// Amperes, and what the alternator has left.
+/// Current of the fans, and the spare current of the alternator.
 fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
     let units = request.posed.units;
     let amps = |a: f64| units.show(Kind::Current, a);
     let (spare, current) = (found.spare, one.current);
     [
         format!(
-            "They draw {} where they work, {} at most, and about {} for a moment when all start at once (3 times; 2 to 3 times is common practice, no source): start them one after the other.",
+            "They draw {} at their operating point, {} at most, and about {} briefly if all start at once (3 times; 2 to 3 times is common practice, no source): start them one after the other.",
             amps(found.running),
             amps(current),
             amps(found.starting_current)
         ),
         format!(
-            "At idle the alternator gives {}, of which {} {} left{}.",
+            "At idle the alternator delivers {}, of which {} {} to spare{}.",
             amps(found.alternator.idle_output),
             amps(spare.max(0.0)),
             if spare > 0.0 { "are" } else { "is" },
@@ -341,13 +348,13 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
             }
         ),
         format!(
-            "That takes {} at the alternator's shaft, whose heat in the engine is counted.",
+            "That takes {} of shaft power at the alternator; the resulting engine heat is included.",
             units.show(Kind::Power, found.alternator_power)
         ),
     ]
 }
 
-/// What the fans cost on the road when they are off.
+/// The loss on the road with the fans off.
 fn road(request: &Auxfan, found: &Found) -> Option<String> {
     let units = request.posed.units;
     let plain = found.road_limiting_ambient?;
@@ -355,13 +362,13 @@ fn road(request: &Auxfan, found: &Found) -> Option<String> {
     let speed = units.show(Kind::RoadSpeed, request.road_speed);
     if plain <= COLDEST {
         return Some(format!(
-            "At {speed} on a level road no day is cold enough for this machine as it is, with or without fans in the way."
+            "At {speed} on a level road this machine overheats on any day at present, with or without the fans in the airflow."
         ));
     }
     let change = off - plain;
     let word = if change < 0.0 { "costs" } else { "gains" };
     Some(format!(
-        "On a level road at {speed}, off and in the way, they move the hottest day from {} to {}: that {word} {} of margin.",
+        "On a level road at {speed} the stopped fans obstruct the airflow: the limiting ambient temperature goes from {} to {}, which {word} {} of margin.",
         day(units, plain),
         day(units, off),
         units.show(Kind::TemperatureDifference, change.abs())
@@ -371,8 +378,8 @@ fn road(request: &Auxfan, found: &Found) -> Option<String> {
 /// What to check next.
 fn next(slow: bool) -> &'static str {
     if slow {
-        "what makes the main fan slow, with readings (suspects), before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
+        "before buying a fan, find out with readings why the main fan is slow (suspects). After fitting, hold a strip of paper to each fan: a fan wired with reversed polarity works against the main fan."
     } else {
-        "the main fan's own speed at full command, before a fan is bought. After fitting: hold a strip of paper to each fan; one that is wired the wrong way round pulls against the main fan."
+        "before buying a fan, read the main fan's speed at full command. After fitting, hold a strip of paper to each fan: a fan wired with reversed polarity works against the main fan."
     }
 }

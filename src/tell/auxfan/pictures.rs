@@ -7,7 +7,7 @@ use crate::balance::COLDEST;
 use crate::quantity::Kind;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
 
-/// Side by side.
+/// Comparison of all remedies.
 pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
     let units = request.posed.units;
     let target = units.show(Kind::Temperature, found.target);
@@ -51,12 +51,12 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
         range: None,
         note: match s.hottest_day > COLDEST {
             true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
-            false => "or colder: heats without end".into(),
+            false => "or colder: heats up without limit".into(),
         },
     };
     let mut rows: Vec<Bar> = found.sides.iter().map(bar).collect();
     rows.push(Bar {
-        name: "asked for".into(),
+        name: "required".into(),
         value: units.number(Kind::Temperature, found.target),
         ..Bar::default()
     });
@@ -70,7 +70,7 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
     }
 }
 
-/// Where the fans work.
+/// The operating points of the fans.
 pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
     let units = request.posed.units;
     let row = |p: &Working| {
@@ -85,13 +85,13 @@ pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Where the fans work, on the day of the limit".into(),
+        title: "Operating points of the fans, at the limiting ambient temperature".into(),
         heads: [
             "place",
-            "air of each",
-            "of its free flow",
+            "flow of each",
+            "of free flow",
             "static pressure",
-            "air downstream helps with",
+            "help from air downstream",
             "current of each",
         ]
         .map(String::from)
@@ -101,7 +101,7 @@ pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// The fans' curves, and what the core asks of them at each place.
+/// The fan curves, and the system curve of the core at each place.
 pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart> {
     if found.curves.is_empty() {
         return None;
@@ -117,8 +117,8 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
         band: Vec::new(),
     };
     let mut chart = Chart {
-        title: "The fans' curves, and what the core asks of them".into(),
-        x_label: format!("air through the place, {}", units.unit(Kind::AirFlow)),
+        title: "Fan curves, and the system curve of the core".into(),
+        x_label: format!("airflow through the place, {}", units.unit(Kind::AirFlow)),
         y_label: format!("static pressure, {}", units.unit(Kind::AirPressure)),
         ..Chart::default()
     };
@@ -131,7 +131,7 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
         if !chart.curves.iter().any(|c| c.name == name) {
             chart.curves.push(curve(name, &one.fans));
         }
-        let asked = curve(format!("asked at {}", spot.key), &one.asked);
+        let asked = curve(format!("system curve at {}", spot.key), &one.asked);
         chart.curves.push(asked);
         let (x, y) = point(&one.at);
         chart.marks.push(Mark {
@@ -178,7 +178,7 @@ pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
             "fuse",
             "wire",
             "or gauge",
-            "lost there and back",
+            "voltage drop, both ways",
         ]
         .map(String::from)
         .to_vec(),
@@ -187,7 +187,7 @@ pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// Degrees gained versus amperes, with what mending and oil gain beside it.
+/// Temperature gained versus current, with the gain of repair and oil for comparison.
 pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     let front = &found.front;
     if front.len() < 2 {
@@ -196,19 +196,19 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     let units = request.posed.units;
     let y = |k: f64| units.number(Kind::TemperatureDifference, k);
     let levels = [
-        (Remedy::Mended, "mended, no fan"),
+        (Remedy::Mended, "repaired, no fan"),
         (Remedy::RightOil, "right oil, no fan"),
     ]
     .into_iter()
     .filter_map(|(remedy, name)| Some((name.to_string(), y(found.side(remedy)?.gained))))
-    .chain([("asked for".to_string(), y(found.target - base(found)))])
+    .chain([("required".to_string(), y(found.target - base(found)))])
     .filter(|(_, v)| *v >= 0.0)
     .collect();
     Some(Chart {
-        title: "Degrees gained versus amperes: the best sets".into(),
-        x_label: format!("current at most, {}", units.unit(Kind::Current)),
+        title: "Temperature gained versus current: the best sets".into(),
+        x_label: format!("maximum current, {}", units.unit(Kind::Current)),
         y_label: format!(
-            "gain of the hottest day, {}",
+            "gain in limiting ambient temperature, {}",
             units.unit(Kind::TemperatureDifference)
         ),
         y_from_zero: true,
@@ -236,7 +236,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.posed.units;
     Table {
-        title: "The best sets, each the best for its current".into(),
+        title: "The best set for each current".into(),
         heads: ["set", "current", "mass", "hottest day", "gained"]
             .map(String::from)
             .to_vec(),

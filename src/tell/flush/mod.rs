@@ -9,7 +9,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::flush::{Flush, Found, Method, PAYS};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Flush, found: &Found) -> Told {
     let units = request.fresh.units;
     let now = &request.fresh.case.now;
@@ -20,7 +20,7 @@ pub fn tell(request: &Flush, found: &Found) -> Told {
     };
     told.headline(headline(request, found));
     told.why(format!(
-        "The fan makes {} on the old oil, {} after that, and would make {} on fresh oil alone, with the engine at {} and the oil at {}.",
+        "The fan makes {} with the old oil, {} after the change, and would make {} with fresh oil alone, with the engine at {} and the oil at {}.",
         units.show(Kind::Speed, found.fan_speed_old),
         units.show(Kind::Speed, found.fan_speed),
         units.show(Kind::Speed, found.fan_speed_fresh),
@@ -41,7 +41,7 @@ pub fn tell(request: &Flush, found: &Found) -> Told {
     told
 }
 
-/// How often, and how much.
+/// The number of rounds, and the volume.
 fn figure(units: Units, found: &Found) -> Figure {
     let volume = units.show(Kind::Volume, found.volume.0);
     Figure {
@@ -51,7 +51,7 @@ fn figure(units: Units, found: &Found) -> Figure {
     }
 }
 
-/// What a method is called; one round of it.
+/// The name of one round of a method.
 fn name(method: Method) -> &'static str {
     match method {
         Method::Drain => "drain and refill",
@@ -60,7 +60,7 @@ fn name(method: Method) -> &'static str {
     }
 }
 
-/// What was assumed.
+/// The assumptions.
 fn assumptions(request: &Flush) -> Vec<(String, String)> {
     let (plan, units) = (&request.plan, request.fresh.units);
     let mut all = words::assumptions(&request.fresh);
@@ -82,9 +82,9 @@ fn assumptions(request: &Flush) -> Vec<(String, String)> {
         ),
     );
     say(
-        "standing still meanwhile",
+        "stagnant volume",
         format!(
-            "{}, which mixes by {} while the engine runs between rounds",
+            "{}, of which {} mixes while the engine runs between rounds",
             percent(plan.fill.still),
             percent(plan.fill.mixing)
         ),
@@ -93,12 +93,12 @@ fn assumptions(request: &Flush) -> Vec<(String, String)> {
     all
 }
 
-/// How many rounds, how much oil, what is left.
+/// The number of rounds, the volume, and the remaining old oil.
 fn headline(request: &Flush, found: &Found) -> String {
     let units = request.fresh.units;
     let (needed, (volume, low)) = (found.rounds_needed, found.volume);
     if needed == 0 {
-        return "No flush is needed: the old oil already gives what is asked.".into();
+        return "No flush is needed: the old oil already meets the target.".into();
     }
     let price = request.cost_per_litre.map_or(String::new(), |price| {
         let cost = |v: f64| units.show(Kind::Cost, price * v * 1e3);
@@ -126,7 +126,7 @@ fn headline(request: &Flush, found: &Found) -> String {
     )
 }
 
-/// From one value to another, or one where they hardly differ.
+/// A range, or a single value if both ends are printed alike.
 fn from_to(low: f64, high: f64, show: impl Fn(f64) -> String) -> String {
     if high - low > 0.005 * high {
         format!("{} to {}", show(low), show(high))
@@ -135,12 +135,12 @@ fn from_to(low: f64, high: f64, show: impl Fn(f64) -> String) -> String {
     }
 }
 
-/// So many of something.
+/// A number with its noun.
 fn counted(n: usize, what: &str) -> String {
     format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
-/// Where another round buys nothing.
+/// From which round on another one is not worthwhile.
 fn worth(units: Units, found: &Found) -> String {
     let (pays, fresh) = (found.last_round_that_pays, found.fan_speed_fresh);
     let least = units.show(Kind::Share, PAYS);
@@ -151,20 +151,20 @@ fn worth(units: Units, found: &Found) -> String {
         found.band.as_ref(),
     );
     if fresh <= 0.0 {
-        return "The fan stands in this condition, so no round changes its speed.".into();
+        return "The fan is stopped in this condition, so no round changes its speed.".into();
     }
     if pays == 0 {
         return format!(
-            "For the fan's speed in this condition no round buys anything: fresh oil alone makes it {all}, and no single round changes it by {least}. What a flush buys here is clean oil of the right kind."
+            "For the fan speed in this condition no round is worthwhile: fresh oil alone makes the fan {all}, and no single round changes its speed by {least}. The benefit of a flush here is clean oil of the right kind."
         );
     }
     format!(
-        "Fresh oil alone makes the fan {all} in this condition. After round {pays} none of the later ones changes its speed by {least}, and all of them together change it by {}. From there on a round buys less old oil, hardly another speed.",
+        "Fresh oil alone makes the fan {all} in this condition. After round {pays} no further round changes its speed by {least}, and all of them together change it by {}. From there on a round reduces the old oil, but hardly changes the speed.",
         units.show(Kind::Speed, (fresh - found.speed_paid).abs())
     )
 }
 
-/// What the flush does to the fan with the oil at 0 and at 80 °C.
+/// The effect of the flush on the fan with the oil at 0 and at 80 °C.
 fn elsewhere(units: Units, found: &Found) -> String {
     let named = found.over_oil_temp.iter().filter(|at| {
         let near = |t: f64| (at.oil_temp - celsius(t)).abs() < 1.0;
@@ -179,28 +179,28 @@ fn elsewhere(units: Units, found: &Found) -> String {
     });
     let named: Vec<String> = named.collect();
     if named.is_empty() {
-        "The fan stands in this condition at any of the oil temperatures below.".into()
+        "The fan is stopped in this condition at all of the oil temperatures below.".into()
     } else {
         format!("The flush makes the fan {}.", named.join(", and "))
     }
 }
 
-/// What was assumed of an exchange, in a sentence.
+/// The assumptions about an exchange, in a sentence.
 fn assumed(request: &Flush) -> String {
     let plan = &request.plan;
     let percent = |x| request.fresh.units.show(Kind::Share, x);
     let mut text = match plan.method {
         Method::ReturnLine => {
-            "Between the two limits, old oil pushed out ahead of the fresh and both mixed at once, lies what really happens; rounds and amounts are by the worse one. ".to_string()
+            "The true result is between two limits: plug flow, in which fresh oil pushes the old oil out, and complete mixing. Rounds and volumes are by the worse one. ".to_string()
         }
         _ => format!(
-            "Each round takes out {} of the fill, as it then is in what circulates; the engine runs between rounds, or the fresh oil in the reservoir is drawn off again. ",
+            "Each round removes {} of the fill from the circulating mixture; run the engine between rounds, otherwise the fresh oil in the reservoir is drained again. ",
             percent(plan.exchanged)
         ),
     };
     if plan.fill.still > 0.0 {
         text.push_str(&format!(
-            "{} of the fill (steering, cooler, hoses) stands still during an exchange and then mixes by {}. The old share is that of the whole fill, and viscosity and speed are those once it has all mixed.",
+            "{} of the fill (steering, cooler, hoses) is stagnant during an exchange; {} of it mixes afterwards. The fraction of old oil refers to the whole fill; viscosity and speed are those after complete mixing.",
             percent(plan.fill.still),
             percent(plan.fill.mixing)
         ));

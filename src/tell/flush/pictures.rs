@@ -5,10 +5,10 @@ use super::{from_to, name};
 use crate::quantity::{Kind, Units};
 use crate::question::flush::{AtOilTemp, ByMethod, Flush, Found, Method, Round};
 
-/// Most rounds that the table shows.
+/// Maximum number of rounds in the table.
 const ROWS: usize = 24;
 
-/// Round by round.
+/// The table of rounds.
 pub(super) fn rounds(request: &Flush, found: &Found) -> Table {
     let units = request.fresh.units;
     let poured = found.method == Method::ReturnLine;
@@ -50,7 +50,7 @@ pub(super) fn rounds(request: &Flush, found: &Found) -> Table {
     }
 }
 
-/// Old oil versus the fresh oil that went in.
+/// Old oil versus the fresh oil added.
 pub(super) fn along(request: &Flush, found: &Found) -> Chart {
     let units = request.fresh.units;
     let poured = found.method == Method::ReturnLine;
@@ -65,7 +65,7 @@ pub(super) fn along(request: &Flush, found: &Found) -> Chart {
     let mut curves = vec![if poured {
         let band = along().map(|(v, w, b)| (v, b.min(w), b.max(w)));
         Curve {
-            name: "mixed at once; the band reaches to old oil pushed out ahead".into(),
+            name: "complete mixing; the band extends to plug flow".into(),
             points,
             band: band.collect(),
         }
@@ -79,14 +79,14 @@ pub(super) fn along(request: &Flush, found: &Found) -> Chart {
     if !found.if_none_still.is_empty() {
         let points = found.if_none_still.iter().map(|(v, s)| (x(*v), 100.0 * s));
         curves.push(Curve {
-            name: "if nothing stood still".into(),
+            name: "without a stagnant volume".into(),
             points: points.collect(),
             band: Vec::new(),
         });
     }
-    let level = |t: f64| (format!("asked, {}", units.show(Kind::Share, t)), 100.0 * t);
+    let level = |t: f64| (format!("target, {}", units.show(Kind::Share, t)), 100.0 * t);
     Chart {
-        title: "Old oil left versus the fresh oil that went in".into(),
+        title: "Old oil left versus fresh oil added".into(),
         x_label: format!("fresh oil, {}", units.unit(Kind::Volume)),
         y_label: "old oil left, %".into(),
         y_from_zero: true,
@@ -96,10 +96,10 @@ pub(super) fn along(request: &Flush, found: &Found) -> Chart {
     }
 }
 
-/// Fan speed versus the share of old oil, with the rounds marked.
+/// Fan speed versus the fraction of old oil, with the rounds marked.
 pub(super) fn speeds(units: Units, found: &Found) -> Chart {
     let y = |omega| units.number(Kind::Speed, omega);
-    // The last rounds lie too close together to be named.
+    // The last rounds are too close together to be labelled.
     let mut marks: Vec<Mark> = Vec::new();
     let rounds = found.series.iter().take(found.rounds_needed + 1);
     for round in rounds {
@@ -119,12 +119,12 @@ pub(super) fn speeds(units: Units, found: &Found) -> Chart {
     }
     let points = found.speeds.iter().map(|(s, v)| (100.0 * s, y(*v)));
     Chart {
-        title: "Fan speed versus the share of old oil; each mark is a round".into(),
+        title: "Fan speed versus the fraction of old oil; each mark is a round".into(),
         x_label: "old oil left, %".into(),
         y_label: format!("fan speed, {}", units.unit(Kind::Speed)),
         y_from_zero: true,
         curves: vec![Curve {
-            name: "in the condition asked for".into(),
+            name: "in the given condition".into(),
             points: points.collect(),
             band: Vec::new(),
         }],
@@ -133,7 +133,7 @@ pub(super) fn speeds(units: Units, found: &Found) -> Chart {
     }
 }
 
-/// What the flush does to the fan at other oil temperatures.
+/// The effect of the flush on the fan at other oil temperatures.
 pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
     let figure = |omega| format!("{:.0}", units.number(Kind::Speed, omega));
     let row = |at: &AtOilTemp| {
@@ -151,7 +151,7 @@ pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
     };
     Table {
         title: format!(
-            "Fan speed at other oil temperatures, {}, all else as asked",
+            "Fan speed at other oil temperatures, {}, otherwise in the same condition",
             units.unit(Kind::Speed)
         ),
         heads: [
@@ -168,12 +168,12 @@ pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
     }
 }
 
-/// What each method takes to the same end.
+/// The effort of each method for the same target.
 pub(super) fn methods(request: &Flush, found: &Found) -> Table {
     let units = request.fresh.units;
     let fill = request.fresh.case.reservoir.volume;
     let row = |by: &ByMethod| {
-        // Litres, of the limit that dilutes most and of the other.
+        // Litres, by the limit of most dilution and by the other.
         let ends = by.litres_needed_low.zip(by.litres_needed);
         let range = |show: &dyn Fn(f64) -> String| {
             ends.map_or("–".into(), |(low, high)| from_to(low, high, show))

@@ -1,4 +1,4 @@
-//! What is said below the headline.
+//! The sentences below the headline.
 
 use crate::balance::Heats;
 use crate::input::unit::celsius;
@@ -26,7 +26,7 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     }
     if let Some(time) = found.oil_warm_up {
         lines.push(format!(
-            "From a start at the ambient {} the oil takes about {:.0} min to come within {} of its {}.",
+            "From a cold start at {} ambient the oil takes about {:.0} min to come within {} of its {}.",
             temp(b.ambient),
             (time / 60.0).max(1.0),
             units.show(Kind::TemperatureDifference, NEAR),
@@ -37,17 +37,18 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines.push(match &found.anchored {
         Some(anchored) => anchoring(units, anchored),
         None => format!(
-            "Without a reading of your own to anchor them, temperatures and the limiting ambient temperature are accurate to about {}; differences between the lines below are better than that.",
+            "Without a reading of your own as an anchor, temperatures and the limiting ambient temperature are accurate to about {}; differences between the rows below are more accurate.",
             words::credible(units)
         ),
     });
     lines
 }
 
-/// So far from the machine as given, in standard deviations, readings of a sound machine rarely lie *(engineering assumption)*.
+/// Readings of a healthy machine rarely deviate this far from the machine as given, in standard deviations
+/// *(engineering assumption)*.
 const FAR: f64 = 3.0;
 
-/// What the readings moved.
+/// The inputs moved by the readings.
 fn anchoring(units: Units, anchored: &Anchored) -> String {
     let moved: Vec<String> = anchored
         .moved
@@ -63,22 +64,22 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
         })
         .collect();
     let mut line = format!(
-        "Your readings are met by moving all that is uncertain as far as it is uncertain, most of all {}.",
+        "The model is fitted to your readings by moving the uncertain inputs, each in proportion to its uncertainty, most of all {}.",
         moved.join(", ")
     );
     if anchored.far > FAR {
         line.push_str(&format!(
-            " That is {:.1} standard deviations from a sound machine of the class: look for a fault, or for another condition in which they were read.",
+            " The result is {:.1} standard deviations from a healthy machine of the class: look for a fault, or check the condition of the readings.",
             anchored.far
         ));
     }
     line
 }
 
-/// What stands below the map.
+/// The text below the map.
 pub(super) fn below_map(units: Units) -> String {
     format!(
-        "Fan at full command and thermostat open, in the gear that the road speed asks for: a line steps where the gear changes, and ends where the engine lacks the power; a gap is where no such day was found, for example because the oil would heat without end. Above {} it only shows that heat is no concern there.",
+        "Fan at full command and thermostat open, in the gear that suits the road speed: a line steps where the gear changes, and ends where the engine lacks the power; a gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. Values above {} only show that heat is no concern there.",
         units.show(Kind::Temperature, celsius(50.0))
     )
 }
@@ -91,13 +92,13 @@ fn boiling(units: Units, found: &Found) -> String {
         (Some(Heats::Oil), _) => String::new(),
         (Some(_), _) => String::new(),
         (None, t) if t < low => format!(
-            "; that is {} away at least",
+            "; the margin is at least {}",
             units.show(Kind::TemperatureDifference, low - t)
         ),
-        (None, _) => ": it may boil already".to_string(),
+        (None, _) => ": it may already boil".to_string(),
     };
     format!(
-        "The coolant boils between {} and {} with this cap, mix and altitude (sources differ){now}.",
+        "With this cap, mixture and altitude the coolant boils between {} and {} (sources differ){now}.",
         temp(low),
         temp(high),
     )
@@ -113,31 +114,31 @@ fn limiting(units: Units, found: &Found) -> String {
             words::day(units, ambient)
         ),
         Some(ambient) => format!(
-            "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} on a day of {}.",
+            "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} at {} ambient.",
             temp(found.limit),
             temp(ambient)
         ),
         None if below && found.opens_at_limit => format!(
-            "No limiting ambient temperature: on hotter days the oil passes {}, where the computation ends, before the coolant reaches its limit.",
+            "No limiting ambient temperature: at higher ambient temperatures the oil exceeds {}, where the computation ends, before the coolant reaches its limit.",
             temp(celsius(200.0))
         ),
-        None if here.warm.heats == Some(Heats::Oil) => "No limiting ambient temperature: the oil heats without end before the coolant reaches its limit.".into(),
-        None => "No limiting ambient temperature: no day is cold enough, or at the coolant's limit the thermostat would not be fully open.".into(),
+        None if here.warm.heats == Some(Heats::Oil) => "No limiting ambient temperature: the oil heats up without limit before the coolant reaches its limit.".into(),
+        None => "No limiting ambient temperature: no ambient temperature is low enough, or the thermostat would not be fully open at the coolant limit.".into(),
     }
 }
 
 fn by_formula(units: Units, found: &Found) -> String {
     match found.limiting_ambient_by_formula.zip(found.air_to_boil) {
         Some((formula, boil)) => format!(
-            "By the formula of SAE J1393 the limiting ambient temperature is {}, and air-to-boil {}.",
+            "By the formula of SAE J1393 the limiting ambient temperature is {}, and the air-to-boil temperature {}.",
             words::day(units, formula),
             words::day(units, boil)
         ),
-        None => "The formula of SAE J1393 and its air-to-boil hold with the thermostat fully open and the fan at full command, which is not so here.".into(),
+        None => "The formula of SAE J1393 and its air-to-boil temperature require a fully open thermostat and full fan command, which is not the case here.".into(),
     }
 }
 
-/// What the rating points show.
+/// The result of the rating points.
 fn rating(units: Units, rating: &Rating) -> Vec<String> {
     let share = |x: f64| units.show(Kind::Share, x);
     let (told, kept): (Vec<&Told>, Vec<&Told>) = rating.told.iter().partition(|t| t.half.is_some());
@@ -150,11 +151,14 @@ fn rating(units: Units, rating: &Rating) -> Vec<String> {
         })
         .collect();
     let held = match rating.held_out_misfit {
-        None => "no point could be left out to check the rest".to_string(),
-        Some(misfit) => format!("a point left out is met to within {}", share(misfit)),
+        None => "there are too few points to leave one out as a check".to_string(),
+        Some(misfit) => format!(
+            "a point left out of the fit is predicted to within {}",
+            share(misfit)
+        ),
     };
     let mut lines = vec![format!(
-        "Your {} rating points set {}; they are met to within {}, and {held}.",
+        "Your {} rating points determine {}; the fit agrees with them to within {}, and {held}.",
         rating.points,
         told.join(", "),
         share(rating.misfit)
@@ -165,14 +169,14 @@ fn rating(units: Units, rating: &Rating) -> Vec<String> {
             _ => "coolant flows",
         };
         lines.push(format!(
-            "They do not determine {} ({}), which keeps the machine's {}: points at other {others} would.",
+            "They do not determine {} ({}), which keeps the machine's value {}; points at other {others} would.",
             one.input.key(),
             one.input.field().help,
             units.show(one.input.field().kind, one.value),
         ));
     }
     if rating.held_out_misfit.is_some_and(|misfit| misfit > 0.1) {
-        lines.push("A point left out is missed by more than a tenth: look for a wrong row, or a core that such a curve does not fit.".into());
+        lines.push("The prediction of a point left out is wrong by more than a tenth: look for a wrong row, or a core that does not follow this law.".into());
     }
     lines
 }

@@ -3,7 +3,7 @@
 //! | file | what it does |
 //! |---|---|
 //! | `mod.rs` | the answer in order, its headline and figure |
-//! | `lines.rs` | what is said below the headline |
+//! | `lines.rs` | the sentences below the headline |
 //! | `pictures.rs` | tables and pictures |
 
 mod lines;
@@ -16,7 +16,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Heat, found: &Found) -> Told {
     let units = request.posed.units;
     let mut told = Told::about(&found.posed);
@@ -45,11 +45,11 @@ pub fn tell(request: &Heat, found: &Found) -> Told {
     told
 }
 
-/// The coolant, or that there is no steady state.
+/// The coolant temperature, or that there is no steady state.
 fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
         Some(t) => {
-            let label = "the coolant in the steady state";
+            let label = "coolant in the steady state";
             (units.show(Kind::Temperature, t), label)
         }
         None => {
@@ -65,7 +65,7 @@ fn figure(units: Units, found: &Found) -> Figure {
     Figure { figure, label, key }
 }
 
-/// The sentence that answers.
+/// The headline.
 fn headline(units: Units, found: &Found) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let warm = &found.here().warm;
@@ -78,7 +78,7 @@ fn headline(units: Units, found: &Found) -> String {
         };
         let from = warm.case.thermostat.map_or(f64::NAN, |t| t.opens);
         return format!(
-            "The coolant boils {} after it was at {}; the fan then makes {fan} and moves {air} of air. Before that: stop, let the engine idle with the cabin heater full on, and do not open the cooling system.",
+            "The coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Before that, stop, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
             words::minutes(takes),
             temp(from),
         );
@@ -94,7 +94,7 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// What was assumed, with the conditions of the road.
+/// The assumptions, including road conditions.
 fn assumptions(request: &Heat, posed: &Posed) -> Vec<(String, String)> {
     let units = posed.units;
     let now = &posed.case.now;
@@ -104,7 +104,7 @@ fn assumptions(request: &Heat, posed: &Posed) -> Vec<(String, String)> {
         all.push((label.into(), units.show(kind, value)));
     };
     if let Some(heat) = request.fuel_heat {
-        say("heat of the fuel, as measured", Kind::Power, heat);
+        say("fuel heat, as measured", Kind::Power, heat);
     }
     say("engine speed", Kind::Speed, now.engine_speed);
     say("ambient air", Kind::Temperature, now.ambient);

@@ -15,7 +15,7 @@ fn name(units: Units, variant: &Variant) -> String {
     }
 }
 
-/// Each condition in a row.
+/// The comparison, one condition per row.
 pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
@@ -38,7 +38,7 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The air: what the fan moves against what, and how fast it passes each part of the core's face.
+/// The air: airflow and static pressure of the fan, and the face velocity in each zone of the core.
 pub(super) fn air(units: Units, warm: &Warm) -> Table {
     let draft = &warm.budget.draft;
     let speed = |k: usize| units.show(Kind::AirSpeed, draft.speed[k]);
@@ -81,7 +81,7 @@ pub(super) fn air(units: Units, warm: &Warm) -> Table {
     }
 }
 
-/// Heat into the coolant and out of it, and the same of the oil; what comes in is positive.
+/// The heat flows into and out of the coolant, and of the oil; inflow is positive.
 pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
     let bars = |title: &str, rows: &[(&str, f64)]| Bars {
         title: title.into(),
@@ -100,7 +100,7 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
         bars(
             "Heat in and out of the coolant, and into the air upstream of the core",
             &[
-                ("engine into metal and coolant", b.engine_heat),
+                ("engine to metal and coolant", b.engine_heat),
                 ("block, sump and hoses to air", -b.surface_heat),
                 ("cabin heater", -b.cabin_heat),
                 ("core to air", -b.radiator_heat),
@@ -110,8 +110,8 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
         bars(
             "Heat in and out of the oil",
             &[
-                ("the drive's losses", b.oil_heat),
-                ("the engine's metal", b.oil_engine_heat),
+                ("losses of the fan drive", b.oil_heat),
+                ("from the engine's metal", b.oil_engine_heat),
                 ("oil cooler to air", -b.oil_cooler_heat),
                 ("surfaces to air", -b.oil_surface_heat),
             ],
@@ -119,7 +119,7 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
     ]
 }
 
-/// Coolant versus ambient temperature, as asked and with the core half blocked.
+/// Coolant versus ambient temperature, as requested and with the core half blocked.
 pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
     let shown = |t: f64| units.number(Kind::Temperature, t);
     let curve = |name: &str, of: fn(&Day) -> Option<f64>| Curve {
@@ -143,7 +143,7 @@ pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
         x_label: format!("ambient air, {unit}"),
         y_label: format!("coolant, {unit}"),
         curves: vec![
-            curve("as asked", |day| day.coolant_temp),
+            curve("as requested", |day| day.coolant_temp),
             curve("core half blocked", |day| day.coolant_temp_half_blocked),
         ],
         marks: found.coolant_temp.map(mark).into_iter().collect(),
@@ -155,7 +155,7 @@ pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
     }
 }
 
-/// Limiting ambient temperature versus road speed, a curve a grade.
+/// Limiting ambient temperature versus road speed, one curve per grade.
 pub(super) fn map(units: Units, points: &[MapPoint]) -> Chart {
     let y = |t: Option<f64>| t.map_or(f64::NAN, |t| units.number(Kind::Temperature, t));
     let rows = points.chunks(MAP_POINTS).step_by(MAP_POINTS / 4);

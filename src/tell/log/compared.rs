@@ -14,13 +14,13 @@ pub(super) fn tell(told: &mut Told, units: Units, c: &BeforeAfter) {
     told.show(Block::Table(allowed_for(units, c)));
     if !c.not_known.is_empty() {
         told.say(format!(
-            "Not in both logs: {}. What that may have changed makes the ± wider (how much is an engineering assumption).",
+            "Not in both logs: {}. Their possible effect widens the ± (by an engineering assumption).",
             c.not_known.join(", ")
         ));
     }
 }
 
-/// The pace that shows a change most.
+/// The pace with the clearest change.
 fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
     let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
     let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
@@ -28,7 +28,7 @@ fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
 }
 
 fn verdict(units: Units, c: &BeforeAfter) -> String {
-    // What is told is what was found at the pace that shows it most; else over all paces.
+    // The result is that at the pace with the clearest change; otherwise that over all paces.
     let (effect, half, at) = match most(c) {
         Some(p) => (
             p.effect,
@@ -42,22 +42,30 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
         ),
     };
     let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, half);
-    const ALLOWED: &str = "with ambient, load and air conditioning allowed for";
+    const ALLOWED: &str = "after correction for ambient temperature, load and air conditioning";
     match c.result {
-        Effect::Cooler => format!("After, it runs cooler{at} by {}, {ALLOWED}.", by(-effect)),
-        Effect::Hotter => format!("After, it runs hotter{at} by {}, {ALLOWED}.", by(effect)),
+        Effect::Cooler => format!(
+            "After the repair it runs cooler{at} by {}, {ALLOWED}.",
+            by(-effect)
+        ),
+        Effect::Hotter => format!(
+            "After the repair it runs hotter{at} by {}, {ALLOWED}.",
+            by(effect)
+        ),
         Effect::NoChange(within) => format!(
-            "After, it runs no cooler and no hotter by more than {}, though it was hot enough to show more.",
+            "After the repair it runs neither cooler nor hotter by more than {}, although it was hot enough to show more.",
             units.show(Kind::TemperatureDifference, within)
         ),
         Effect::CannotTell(why) => {
             let so_far = c.effect.map_or(String::new(), |effect| {
                 format!(
-                    " After less before, allowed for what is known: {}.",
+                    " After minus before, corrected for what is known: {}.",
                     by(effect)
                 )
             });
-            format!("Whether it runs cooler after, these logs cannot tell: {why}.{so_far}")
+            format!(
+                "These logs cannot tell whether it runs cooler after the repair: {why}.{so_far}"
+            )
         }
     }
 }
@@ -67,7 +75,7 @@ fn by_pace(units: Units, c: &BeforeAfter) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let row = |p: &ChangeAtPace| {
         let change = match p.change {
-            "no_change" => "none to speak of",
+            "no_change" => "no significant change",
             "regulated" => "held by the thermostat",
             "unclear" => "within its error",
             word => word,
@@ -81,7 +89,8 @@ fn by_pace(units: Units, c: &BeforeAfter) -> Table {
         ]
     };
     Table {
-        title: "Before and after, by pace (after less before, with ambient allowed for)".into(),
+        title: "Before and after, by pace (after minus before, corrected for ambient temperature)"
+            .into(),
         heads: ["pace", "before", "after", "difference", "change"]
             .map(String::from)
             .to_vec(),
@@ -108,7 +117,7 @@ fn allowed_for(units: Units, c: &BeforeAfter) -> Table {
     let stretches = [c.stretches_before, c.stretches_after];
     let conditioning = [c.air_conditioning_before, c.air_conditioning_after];
     Table {
-        title: "What was allowed for".into(),
+        title: "Corrections".into(),
         heads: ["what", "before", "after"].map(String::from).to_vec(),
         rows: vec![
             line(
@@ -120,7 +129,7 @@ fn allowed_for(units: Units, c: &BeforeAfter) -> Table {
                 both(Kind::Temperature, [c.ambient_before, c.ambient_after]),
             ),
             line(
-                "load, over that before",
+                "load relative to before",
                 both(Kind::Share, [first, c.load_ratio]),
             ),
             line("air conditioning on", both(Kind::Share, conditioning)),

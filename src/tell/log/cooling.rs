@@ -8,7 +8,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{AtPace, FUEL, FULL_FROM, Found, HotClimbs, Log};
 use crate::vary::log::{Hot, Where, unthrottled};
 
-/// A wider ± of a temperature, K, says no more than that it varied.
+/// A temperature with a wider ± than this, K, is marked as varying.
 const VARIED: f64 = 10.0;
 
 pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
@@ -19,15 +19,15 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
         told.say(sentence);
     }
     told.say(verdict(&found.hot));
-    // Without heat, how fast it rises is what there is to compare.
+    // If the heat is unknown, the rate of rise is compared instead.
     let last = if known {
         "heat per kelvin"
     } else {
-        "rises a minute"
+        "rise per minute"
     };
     let heads = ["pace", "of the time", "coolant", "above ambient", last];
     told.show(Block::Table(Table {
-        title: "Warm engine, by pace (± holds about 95 of 100 times; “about”: it varied much)"
+        title: "Warm engine, by pace (± covers about 95 of 100 cases; “about”: large variation)"
             .into(),
         heads: heads.map(String::from).to_vec(),
         rows: lines.iter().map(|l| row(units, l, known)).collect(),
@@ -38,32 +38,32 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
         let rule = match request.full_from {
             Some(_) => "as stated".to_string(),
             None => format!(
-                "5 K above the level at which the engine stays most (engineering assumption, and too low for an engine that keeps cool: {} states it better)",
+                "5 K above the engine's most frequent temperature (engineering assumption, and too low for an engine that stays cool: set it with {})",
                 FULL_FROM.mention()
             ),
         };
         told.say(format!(
-            "Thermostat and fan are taken to give all they have from {}, {rule}.",
+            "Thermostat and fan are assumed to be at their maximum from {}, {rule}.",
             units.show(Kind::Temperature, found.full_from)
         ));
     }
 }
 
-/// The highest climb above its own level, where climbs say that it runs hot.
+/// The highest climb above the engine's own level, if climbs show that it runs hot.
 fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
     hot.certainty?;
     let climb = hot.climbs.first()?;
     let at = |w: Where| match w {
-        Where::Standing => "at a stand",
+        Where::Standing => "at standstill",
         Where::Traffic => "in traffic",
         Where::Moving => "on the move",
-        Where::Mixed => "at changing paces",
+        Where::Mixed => "at changing speeds",
     };
     let rise = &climb.rise;
     let fell = climb.fall.as_ref();
     let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f.at)));
     Some(format!(
-        "The highest climb above its own level of {}: it rose {} in {} {}{fell}.",
+        "Highest climb above its usual level of {}: it rose {} in {} {}{fell}.",
         units.show(Kind::Temperature, hot.level),
         units.show(Kind::TemperatureDifference, rise.ends - rise.begins),
         duration(rise.duration),
@@ -73,15 +73,15 @@ fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
 
 fn verdict(hot: &Hot) -> String {
     match hot {
-        Hot::Standing => "It runs hotter standing and crawling than moving, by more than the error: common practice looks at the fan, its drive and its control first (no source).".into(),
-        Hot::Moving => "It runs hotter moving than standing, by more than the error: common practice looks at the radiator, the coolant's flow and what blocks the air first (no source).".into(),
-        Hot::Both => "It runs hot standing as well as moving.".into(),
-        Hot::Nowhere => "The coolant never rose clear of the level at which it stayed most, as where a thermostat holds it. So the log does not show how much more the cooling could have given, standing or moving.".into(),
-        Hot::CannotTell(why) => format!("Whether it runs hot standing or moving, this log cannot tell: {why}."),
+        Hot::Standing => "It runs hotter at standstill and crawling than on the move, by more than the error: check the fan, its drive and its control first (common practice, no source).".into(),
+        Hot::Moving => "It runs hotter on the move than at standstill, by more than the error: check the radiator, the coolant flow and any blockage of the air first (common practice, no source).".into(),
+        Hot::Both => "It runs hot both at standstill and on the move.".into(),
+        Hot::Nowhere => "The coolant never rose clearly above its most frequent temperature, as if held by a thermostat. The log therefore does not show the cooling reserve, at standstill or on the move.".into(),
+        Hot::CannotTell(why) => format!("This log cannot tell whether it runs hot at standstill or on the move: {why}."),
     }
 }
 
-/// How the table's heat is known, or why it is not.
+/// The source of the heat in the table, or why it is unknown.
 fn of_heat(request: &Log, found: &Found, known: bool) -> String {
     let why = found.heat_unknown_because;
     if !why.is_empty() {
@@ -90,19 +90,19 @@ fn of_heat(request: &Log, found: &Found, known: bool) -> String {
             && unthrottled(&found.log).is_none();
         let open = match open {
             true => format!(
-                " If it burns petrol: {} petrol takes its fuel from its air.",
+                " If it burns petrol, {} petrol computes the fuel from the air flow.",
                 FUEL.mention()
             ),
             false => String::new(),
         };
         return format!(
-            "How much heat the coolant took up is not known here: {why}. So the table compares temperatures alone.{open}"
+            "The heat into the coolant is unknown: {why}. The table therefore compares temperatures only.{open}"
         );
     }
     if known {
-        return "Heat per kelvin of excess over ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That fraction is not the same at all paces: it is larger at idle (a model of an engine puts about 40 % there) than under load, so a figure for standing may be half as much again as stated, and the ratio between two paces is no better than that. One pace against the same pace of another log is: there the ± of each counts. Where it says “at least”, thermostat or fan still held something back.".into();
+        return "Heat per kelvin above ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That fraction differs between paces: it is larger at idle (about 40 % in an engine model) than under load, so the true figure at standstill may be half as high again, and the ratio between two paces is equally uncertain. A comparison at the same pace between two logs is more accurate: there the stated ± applies. “At least” means that thermostat or fan were not yet at their maximum.".into();
     }
-    "Heat per kelvin is not available: it takes three stretches of two minutes with the coolant nearly steady and the pace kept two minutes before and after, and ambient and the engine's fuel or air known.".into()
+    "Heat per kelvin is not available: it requires three stretches of two minutes with nearly steady coolant, at the same pace for two minutes before and after, and known ambient temperature and engine fuel or air flow.".into()
 }
 
 fn row(units: Units, line: &AtPace, known: bool) -> Vec<String> {

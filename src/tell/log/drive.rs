@@ -1,4 +1,4 @@
-//! One log: rows, peak, time above levels, episodes, margin to boiling; which column was taken for what.
+//! One log: rows, peak, time above levels, episodes, margin to boiling; the columns used.
 
 use super::super::Told;
 use super::super::answer::{Block, Table};
@@ -8,24 +8,24 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{COLUMN, Drive, Found, HotSpell};
 use crate::vary::log::Digest;
 
-/// Episodes that the table shows.
+/// Maximum number of episodes in the table.
 const SHOWN: usize = 12;
 
-/// In one sentence.
+/// The headline.
 pub(super) fn headline(units: Units, found: &Found) -> String {
     let drive = &found.drive.0;
     let below = found.margin_to_boiling;
     let boil = if below >= 0.0 {
         let below = units.show(Kind::TemperatureDifference, below);
-        format!("{below} below where it may begin to boil")
+        format!("{below} below the lowest boiling point")
     } else {
-        "inside or above the band in which it begins to boil".to_string()
+        "within or above the boiling band".to_string()
     };
     let hot = drive.thresholds.first().map_or(String::new(), |first| {
         let level = units.show(Kind::Temperature, first.threshold);
         if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);
-            format!("; it was at or above {level} for {time}, the longest stretch {longest}")
+            format!("; it was at or above {level} for {time}, the longest period {longest}")
         } else {
             format!("; it never reached {level}")
         }
@@ -34,13 +34,13 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     let when = clock(drive.peak_at);
     if drive.verdict_withdrawn {
         return format!(
-            "No verdict: too many readings dropped out or could not be used. The highest that is left is {peak} ({when} after the first row)."
+            "No verdict: too many readings are missing or unusable. The highest remaining one is {peak} ({when} after the first row)."
         );
     }
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
 }
 
-/// What was counted.
+/// The counted rows and gaps.
 pub(super) fn rows(units: Units, drive: &Drive) -> String {
     let gaps = match drive.gap_count {
         0 => "without a gap".to_string(),
@@ -55,21 +55,21 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
     );
     if let (Some(plateau), Some(share)) = (drive.plateau, drive.plateau_share) {
         text.push_str(&format!(
-            " Warm, it stayed most at {} ({} of the time within a degree).",
+            " When warm, it was mostly at {} ({} of the time within a degree).",
             units.show(Kind::Temperature, plateau),
             units.show(Kind::Share, share)
         ));
     }
     if let (Some(rise), Some(at)) = (drive.fastest_warm_rise, drive.fastest_warm_rise_at) {
         text.push_str(&format!(
-            " Its fastest rise when warm was {} a minute, at {}.",
+            " The fastest rise when warm was {} per minute, at {}.",
             units.show(Kind::TemperatureDifference, rise),
             clock(at)
         ));
     }
     if drive.engine_off_share > 0.0 {
         let share = units.show(Kind::Share, drive.engine_off_share);
-        text.push_str(&format!(" The engine was at rest in {share} of the rows."));
+        text.push_str(&format!(" The engine was off in {share} of the rows."));
     }
     text
 }
@@ -104,17 +104,17 @@ pub(super) fn levels(told: &mut Told, units: Units, found: &Found) {
         told.show(Block::Table(episodes(units, &worst, all)));
         let blind = |x: &&HotSpell| x.doing == "driving" && x.grade.is_none();
         let unseen = if worst.iter().any(blind) {
-            " Whether a drive climbed shows only with altitude in the log."
+            " Climbs can be recognised only with altitude in the log."
         } else {
             ""
         };
         told.say(format!(
-            "This says how hot it was and for how long, not what that did: what to inspect after heat is for licensed practice and the service information.{unseen}"
+            "This shows how hot it was and for how long, not the damage: what to inspect after overheating is a matter for a licensed workshop and the service information.{unseen}"
         ));
     }
 }
 
-/// The worst episodes at or above a level, in the order of time.
+/// The worst episodes at or above a level, in time order.
 fn worst(drive: &Drive, level: f64) -> Vec<&HotSpell> {
     let here = |x: &&HotSpell| (x.threshold - level).abs() < 1e-9;
     let mut worst: Vec<&HotSpell> = drive.episodes.iter().filter(here).collect();
@@ -146,23 +146,18 @@ fn episodes(units: Units, worst: &[&HotSpell], all: usize) -> Table {
     }
 }
 
-/// How far the peak is from boiling, with the cap and without.
+/// The margin of the peak to boiling, with and without the cap.
 pub(super) fn margin(units: Units, found: &Found) -> Table {
     let (filling, temp) = (&found.filling, |t: f64| units.show(Kind::Temperature, t));
     let row = |name: String, low: f64, high: f64, margin: f64| {
         let below = units.show(Kind::TemperatureDifference, margin);
         vec![name, temp(low), temp(high), below]
     };
-    let holds = format!("holds {}", units.show(Kind::Pressure, filling.cap));
-    let heads = [
-        "cap",
-        "at the earliest",
-        "at the latest",
-        "peak is below by",
-    ];
+    let holds = format!("cap pressure {}", units.show(Kind::Pressure, filling.cap));
+    let heads = ["cap", "lowest", "highest", "margin of the peak"];
     Table {
         title: format!(
-            "Where it begins to boil, with {} glycol at {}",
+            "Boiling point with {} glycol at {}",
             units.show(Kind::Share, filling.glycol),
             units.show(Kind::Altitude, filling.altitude)
         ),
@@ -175,7 +170,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
                 found.margin_to_boiling,
             ),
             row(
-                "holds nothing".into(),
+                "no pressure".into(),
                 found.boiling_low_open,
                 found.boiling_high_open,
                 found.margin_to_boiling_open,
@@ -185,7 +180,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Which column was taken for what; `which` is the log, where there are two.
+/// The columns used; `which` names the log, if there are two.
 pub(super) fn columns(told: &mut Told, units: Units, log: &Digest, which: &str) {
     let layout = &log.layout;
     let time = layout.time_column.map(|at| {
@@ -195,10 +190,7 @@ pub(super) fn columns(told: &mut Told, units: Units, log: &Digest, which: &str) 
     });
     let signals = layout.columns.iter().map(|c| column(units, log, c));
     told.show(Block::Table(Table {
-        title: format!(
-            "Which column{which} was taken for what ({} says otherwise)",
-            COLUMN.mention()
-        ),
+        title: format!("Columns used{which} ({} changes them)", COLUMN.mention()),
         heads: ["signal", "column", "heading", "unit", "read"]
             .map(String::from)
             .to_vec(),
@@ -237,7 +229,7 @@ fn column(units: Units, log: &Digest, column: &Column) -> Vec<String> {
     ]
 }
 
-/// A reading in the units that are printed.
+/// A reading in the printed units.
 fn show(units: Units, signal: Signal, v: f64) -> String {
     let kind = match signal {
         Signal::AirFlow => return format!("{:.1} g/s", v * 1e3),

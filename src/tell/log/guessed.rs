@@ -1,4 +1,4 @@
-//! What of a log was guessed: a line each, with what it may be otherwise and the field that says so.
+//! The guesses about a log, one per line, with the alternative and the field that selects it.
 
 use super::super::Told;
 use super::super::answer::Block;
@@ -6,15 +6,13 @@ use crate::model::log::{Guess, Guessed, Signal};
 use crate::question::mention;
 use crate::vary::log::Digest;
 
-/// All guesses; `which` is the log, where there are two.
+/// All guesses; `which` names the log, if there are two.
 pub(super) fn tell(told: &mut Told, log: &Digest, which: &str) {
     let guesses = &log.layout.guesses;
     if guesses.is_empty() {
         return;
     }
-    told.show(Block::Heading(format!(
-        "What the file{which} does not say, and how it was read"
-    )));
+    told.show(Block::Heading(format!("Guesses about the file{which}")));
     for guess in guesses {
         told.say(line(guess, log.fahrenheit_guessed));
     }
@@ -24,14 +22,14 @@ fn line(guess: &Guess, fahrenheit: bool) -> String {
     let what = match guess.what {
         Guessed::TimeScale => "the time is".to_string(),
         Guessed::TimeColumn => "the time is in".into(),
-        Guessed::Delimiter => "between cells is".into(),
+        Guessed::Delimiter => "the cell separator is".into(),
         Guessed::Column(signal) | Guessed::Unit(signal) => format!("{} is in", signal.label()),
         Guessed::Marks(signal) => format!("in {},", signal.label()),
         Guessed::Shift => "under the headings,".into(),
     };
     let beyond = fahrenheit && guess.what == Guessed::Unit(Signal::Coolant);
     let why = match beyond {
-        true => " (in °C it would be beyond any coolant)",
+        true => " (in °C it would be too hot for any coolant)",
         false => "",
     };
     let (taken, other) = (&guess.taken, &guess.other);
@@ -41,7 +39,7 @@ fn line(guess: &Guess, fahrenheit: bool) -> String {
     )
 }
 
-/// What settles a guess, as it is typed.
+/// The setting that settles a guess, as typed.
 fn setting(guess: &Guess) -> String {
     let plain = |c: char| c.is_alphanumeric() || c == ':';
     let value = &guess.setting;

@@ -1,9 +1,8 @@
 //! `log` in words and pictures.
-//!
 //! | file | what it says |
 //! |---|---|
-//! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; which column was taken for what |
-//! | `guessed.rs` | what of a log was guessed |
+//! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; the columns used |
+//! | `guessed.rs` | the guesses about a log |
 //! | `cooling.rs` | where it runs hot: cooling by pace |
 //! | `compared.rs` | before and after |
 //! | `simulation.rs` | the log and a model of a machine |
@@ -26,7 +25,7 @@ use crate::question::Series;
 use crate::question::log::{Finding, Found, Log};
 use serde_json::{Map, Value, json};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Log, finding: &Finding) -> Told {
     match finding {
         Finding::One(found) => one(request, found),
@@ -40,7 +39,7 @@ fn one(request: &Log, found: &Found) -> Told {
     let mut told = Told {
         figure: Some(Figure {
             figure: units.show(Kind::Temperature, found.drive.0.peak_coolant),
-            label: "the coolant at its hottest in this log".into(),
+            label: "peak coolant temperature in this log".into(),
             key: "coolant_temp",
         }),
         assumptions: assumptions(request, found),
@@ -51,7 +50,7 @@ fn one(request: &Log, found: &Found) -> Told {
     };
     let peak = drive::headline(units, found);
     match &found.compare {
-        // The question was whether the repair worked: that comes first.
+        // If the question was whether the repair worked, the comparison comes first.
         Some(compare) => {
             compared::tell(&mut told, units, compare);
             let more = found.names.iter().any(|logs| logs.len() > 1);
@@ -86,17 +85,17 @@ fn one(request: &Log, found: &Found) -> Told {
 
 const SAFETY: [&str; 4] = [
     "Never open a hot cooling system: the cap holds back scalding coolant and steam.",
-    "The fan may start by itself, also with the engine off. Keep hands and sleeves out of its plane.",
-    "Do not read a screen while driving: let the tool log, and look later.",
-    "After an engine was too hot, what to inspect follows the service information and licensed practice.",
+    "The fan may start by itself, even with the engine off. Keep hands and sleeves out of its plane.",
+    "Do not read a screen while driving: record a log and look at it later.",
+    "After an engine has overheated, the service information and a licensed workshop decide what to inspect.",
 ];
 
-/// What was assumed of logs, coolant and machine, as label and value.
+/// The assumptions about logs, coolant and machine, as label and value.
 fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
     let (units, filling) = (request.units, &found.filling);
     let mut altitude = units.show(Kind::Altitude, filling.altitude);
     if found.altitude_logged {
-        altitude.push_str(" (the greatest logged)");
+        altitude.push_str(" (highest logged)");
     }
     let mut all: Vec<(String, String)> = vec![
         ("log".into(), found.names[0].join(", ")),
@@ -110,7 +109,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
         if let (Some(log), Some(stated)) = (log, stated) {
             let mut shown = units.show(Kind::Temperature, stated);
             if log.knows(Signal::Ambient) {
-                shown.push_str(" (in place of the log's)");
+                shown.push_str(" (instead of the log's)");
             }
             all.push((name.into(), shown));
         }
@@ -123,7 +122,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
     all
 }
 
-/// What is behind the boiling point, and every input of the machine, SI, by key.
+/// The inputs of the boiling point, and every input of the machine, SI, by key.
 fn case(request: &Log, found: &Found) -> Map<String, Value> {
     let filling = &found.filling;
     let mut case: Map<String, Value> = Map::new();
@@ -138,7 +137,7 @@ fn case(request: &Log, found: &Found) -> Map<String, Value> {
     case
 }
 
-/// The log over time; without what was simulated, where nothing was.
+/// The log versus time, with the simulation if there is one.
 fn series(found: &Found) -> Series {
     let mut series = Series::of(&found.series);
     if !found.model.as_ref().is_some_and(|m| m.ran()) {

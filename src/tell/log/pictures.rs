@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{Found, Simulation};
 use crate::vary::log::{Bin, Digest, Pace, TURN};
 
-/// A log shorter than this, s, is drawn over minutes.
+/// A log shorter than this, s, has its time axis in minutes.
 const LONG: f64 = 3.0 * 3600.0;
 
 pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
@@ -35,7 +35,7 @@ pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
         }
     }));
     told.show(Block::Panels(Panels {
-        title: "The drive over time".into(),
+        title: "The drive versus time".into(),
         x_label: axis.label.into(),
         charts,
         lanes: lanes(units, log, axis),
@@ -45,7 +45,7 @@ pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
 /// Fan command from which it is full.
 const FULL: f64 = 0.95;
 
-/// When it stood, when the coolant climbed, and when the fan was asked for all it has.
+/// When the vehicle was stopped, when the coolant climbed, and when the fan command was full.
 fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
     let lane = |name: String, spans: Vec<(f64, f64)>| Lane {
         name: match spans.is_empty() {
@@ -79,7 +79,7 @@ fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
 /// The axis of time.
 #[derive(Clone, Copy)]
 struct Axis {
-    /// Seconds in its unit.
+    /// Seconds per unit.
     unit: f64,
     label: &'static str,
 }
@@ -94,7 +94,7 @@ impl Axis {
         Self { unit, label }
     }
 
-    /// A curve of something over a log's bins.
+    /// A curve over the bins of a log.
     fn curve(self, log: &Digest, name: &str, of: impl Fn(usize, &Bin) -> f64) -> Curve {
         let bins = log.curve.bins.iter().enumerate();
         let points = bins.map(|(i, bin)| (log.curve.middle(i) / self.unit, of(i, bin)));
@@ -111,14 +111,14 @@ fn coolant(units: Units, log: &Digest, axis: Axis, name: &str) -> Curve {
     axis.curve(log, name, |_, bin| number(bin))
 }
 
-/// Bins without a row are left out where rows are usually that far apart; in a gap one point breaks the line.
+/// Empty bins are omitted if rows are usually that far apart; in a gap one non-finite point breaks the line.
 fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> Vec<(f64, f64)> {
     let gaps = &log.tally.gaps;
     let mut kept: Vec<(f64, f64)> = Vec::new();
     for (x, y) in points {
         if y.is_finite() {
             if kept.is_empty() && x < 0.01 * log.tally.duration / unit {
-                // The axis begins with the log, not in the middle of its first bin.
+                // The axis begins at the start of the log, not in the middle of the first bin.
                 kept.push((0.0, y));
             }
             kept.push((x, y));

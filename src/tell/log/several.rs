@@ -18,8 +18,8 @@ pub(super) fn tell(units: Units, found: &Several) -> Told {
         count(read as u64, "log")
     ));
     told.show(Block::Table(Table {
-        title: "Logs, those that run hot first, then by their peak".into(),
-        heads: ["log", "what it says", "peak", "lasts", "why not"]
+        title: "Logs, those that run hot first, then by peak temperature".into(),
+        heads: ["log", "result", "peak", "lasts", "reason"]
             .map(String::from)
             .to_vec(),
         rows: found.logs.iter().map(|l| row(units, l)).collect(),
@@ -39,16 +39,16 @@ fn row(units: Units, line: &LogLine) -> Vec<String> {
     let verdict = match line.hot {
         _ if !line.troubles.is_empty() => "not read",
         None => "no verdict",
-        Some(Verdict::Standing(_)) => "hot standing",
-        Some(Verdict::Moving(_)) => "hot moving",
-        Some(Verdict::Both(_)) => "hot standing and moving",
+        Some(Verdict::Standing(_)) => "hot at standstill",
+        Some(Verdict::Moving(_)) => "hot on the move",
+        Some(Verdict::Both(_)) => "hot in both",
         Some(Verdict::Regulated) => "regulated",
         Some(Verdict::CannotTell(_)) => "cannot tell",
     };
     let peak = line.peak_coolant.map(|t| units.show(Kind::Temperature, t));
     let lasts = line.duration.map(duration);
     let why = match line.verdict {
-        "withdrawn" => "too much of it dropped out or could not be used".into(),
+        "withdrawn" => "too many readings are missing or unusable".into(),
         _ => line.why.clone(),
     };
     vec![

@@ -1,4 +1,4 @@
-//! The log and a model of a machine: measured and simulated coolant in one picture, and how far they lie apart by phase.
+//! The log and a model of a machine: measured and simulated coolant in one picture, and their difference by phase.
 
 use super::super::Told;
 use super::super::answer::{Block, Table};
@@ -10,7 +10,7 @@ use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
 
-/// Means that differ by less, K, are the same.
+/// Means that differ by less than this, K, count as equal.
 const SAME: f64 = 0.1;
 
 pub(super) fn tell(told: &mut Told, posed: &Posed, found: &Found, model: &Simulation) {
@@ -32,18 +32,18 @@ pub(super) fn tell(told: &mut Told, posed: &Posed, found: &Found, model: &Simula
 fn lacking(missing: &[Signal]) -> String {
     let lacks: Vec<&str> = missing.iter().map(|s| s.label()).collect();
     let hint = if missing.contains(&Signal::Ambient) {
-        format!(" {} states how warm it was.", AMBIENT.mention())
+        format!(" State the ambient temperature with {}.", AMBIENT.mention())
     } else {
         String::new()
     };
     format!(
-        "Not simulated: the log has no {}, and a simulation needs it.{hint} If a column has it under another name, {} says which.",
+        "Not simulated: the log has no {}, which a simulation needs.{hint} If a column has it under another name, name it with {}.",
         lacks.join(", no "),
         COLUMN.mention()
     )
 }
 
-/// How far apart, and whether that is more than the model can be trusted to.
+/// The difference, and whether it exceeds the accuracy of the model.
 fn apart(units: Units, model: &Simulation) -> String {
     let (Some(mean), Some(rms)) = (model.misfit_mean, model.misfit_rms) else {
         return "Nothing could be simulated.".into();
@@ -51,7 +51,7 @@ fn apart(units: Units, model: &Simulation) -> String {
     let kelvin = |k: f64| units.show(Kind::TemperatureDifference, k);
     let by = |mean: f64, than: &str| match mean {
         m if m.abs() < SAME && than.is_empty() => format!("as warm within {}", kelvin(SAME)),
-        m if m.abs() < SAME => format!("as warm within {} as", kelvin(SAME)),
+        m if m.abs() < SAME => format!("as warm as, within {},", kelvin(SAME)),
         m if m > 0.0 => format!("{} hotter{than}", kelvin(m)),
         m => format!("{} cooler{than}", kelvin(-m)),
     };
@@ -66,32 +66,32 @@ fn apart(units: Units, model: &Simulation) -> String {
     let credible = credible(units);
     let judged = if beyond.is_empty() {
         format!(
-            "In every phase the mean lies within the {credible} to which the model's temperatures are credible: that alone shows no fault, and rules none out."
+            "In every phase the mean is within {credible}, the accuracy of the model: this shows no fault, and excludes none."
         )
     } else {
         format!(
-            "That is more than the {credible} to which the model's temperatures are credible: {}.",
+            "The mean exceeds {credible}, the accuracy of the model, in these phases: {}.",
             beyond.join(", ")
         )
     };
     format!(
-        "The simulated coolant is {whole} the measured on average; the root mean square of the difference is {}. {judged}",
+        "The simulated coolant is on average {whole} the measured one; the root mean square of the difference is {}. {judged}",
         kelvin(rms)
     )
 }
 
-/// Whether the log is of the machine at all.
+/// Whether the log is of this machine at all.
 fn another(units: Units, model: &Simulation) -> String {
     let sign = |sign: &OtherVehicle| {
         match sign {
-        OtherVehicle::Unthrottled => "the logged engine is not throttled at idle, as a diesel's is not, and the machine's burns petrol".to_string(),
+        OtherVehicle::Unthrottled => "the logged engine is unthrottled at idle, like a diesel, but the machine's engine burns petrol".to_string(),
         OtherVehicle::EngineSpeed { logged, full } => format!(
-            "the logged engine turns at up to {}, and the machine's at {} at most",
+            "the logged engine runs at up to {}, the machine's at {} at most",
             units.show(Kind::Speed, *logged),
             units.show(Kind::Speed, *full)
         ),
         OtherVehicle::EnginePower { required, rated } => format!(
-            "on this road the machine would need {}, and its engine has {}",
+            "on this road the machine would need {}, but its engine has {}",
             units.show(Kind::Power, *required),
             units.show(Kind::Power, *rated)
         ),
@@ -100,12 +100,12 @@ fn another(units: Units, model: &Simulation) -> String {
     let (name, signs) = (&model.machine, &model.other_vehicle);
     if signs.is_empty() {
         return format!(
-            "This is a simulation of the machine “{name}”. If the log is of another vehicle, the difference tells how two vehicles differ, and nothing of a fault; a machine file of the vehicle itself makes it a test."
+            "This is a simulation of the machine “{name}”. If the log is of another vehicle, the difference shows how two vehicles differ, not a fault; with a machine file of the vehicle itself it is a test."
         );
     }
     let signs: Vec<String> = signs.iter().map(sign).collect();
     format!(
-        "The log is of another vehicle than the machine “{name}”: {}. So the difference tells how two vehicles differ, and nothing of a fault; a machine file of the vehicle itself would make it a test.",
+        "The log is of another vehicle than the machine “{name}”: {}. The difference therefore shows how two vehicles differ, not a fault; with a machine file of the vehicle itself it would be a test.",
         signs.join("; ")
     )
 }
@@ -114,12 +114,12 @@ fn begun(model: &Simulation) -> String {
     let anew = match model.begins.len() {
         0 | 1 => String::new(),
         n => format!(
-            ", and anew at the first reading after each gap ({})",
+            ", and restarts at the first reading after each gap ({})",
             count(n as u64 - 1, "time")
         ),
     };
     format!(
-        "It begins with engine, core and oil as warm as the coolant's first reading{anew}; what the vehicle spends on gaining speed is left out, so in traffic its engine gets a little less heat than a real one."
+        "It starts with engine, core and oil at the first coolant reading{anew}; the power for acceleration is not included, so in traffic the simulated engine gets slightly less heat than a real one."
     )
 }
 
@@ -135,7 +135,7 @@ fn table(units: Units, model: &Simulation) -> Table {
     let whole = model.misfit_mean.zip(model.misfit_rms);
     rows.extend(whole.map(|(mean, rms)| row("all", model.time, mean, rms)));
     Table {
-        title: "Simulated less measured coolant, by what the vehicle does".into(),
+        title: "Simulated minus measured coolant temperature, by phase".into(),
         heads: ["phase", "for", "mean", "root mean square"]
             .map(String::from)
             .to_vec(),

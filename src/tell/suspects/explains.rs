@@ -28,7 +28,7 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     });
     let numeric = (2..3 + found.explains.len()).chain([0]);
     Table {
-        title: "What each cause expects from the other readings, and how far this one lies off (σ: standard deviations)".into(),
+        title: "Value that each cause predicts from the other readings, and the deviation of this one (σ: standard deviations)".into(),
         rows: rows.collect(),
         heads,
         numeric: numeric.collect(),
@@ -47,7 +47,7 @@ pub(super) fn chart(found: &Found) -> Chart {
         band: Vec::new(),
     };
     Chart {
-        title: "How far each reading lies from what each cause expects".into(),
+        title: "Deviation of each reading from the prediction of each cause".into(),
         x_label: "reading, as numbered in the table".into(),
         y_label: "standard deviations".into(),
         curves: found.explains.iter().map(curve).collect(),

@@ -1,8 +1,7 @@
 //! `suspects` in words and pictures.
-//!
-//! | file | what it tells |
+//! | file | content |
 //! |---|---|
-//! | `verdict.rs` | the line that answers the question, and what goes with it |
+//! | `verdict.rs` | the headline and the accompanying sentences |
 //! | `next.rs` | the test to make next |
 //! | `explains.rs` | how well each cause explains each reading |
 
@@ -19,7 +18,7 @@ use crate::fault::{
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Suspects, found: &Found) -> Told {
     let mut told = Told {
         figure: Some(verdict::figure(found)),
@@ -49,22 +48,22 @@ pub fn tell(request: &Suspects, found: &Found) -> Told {
     told
 }
 
-/// What was assumed.
+/// The assumptions.
 fn assumptions(request: &Suspects) -> Vec<(String, String)> {
     let mut all = words::lasting(&request.posed);
     let mut count = |what: &str, readings: usize| all.push((what.into(), readings.to_string()));
     count("readings", request.readings.all.len());
     if let Some(well) = &request.well {
-        count("readings when it was healthy", well.all.len());
+        count("readings when healthy", well.all.len());
     }
     all
 }
 
-/// What an explanation is called.
+/// The name of an explanation.
 pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
-        STRANGER => "something that is not on the list",
+        STRANGER => "an unlisted cause",
         key => fault::name(key),
     }
 }
@@ -78,7 +77,7 @@ fn percent(p: f64) -> String {
     }
 }
 
-/// The severity of an explanation; nothing where it has none.
+/// The severity of an explanation; empty if it has none.
 fn severity(candidate: &Candidate) -> String {
     let ends = candidate.severity_low.zip(candidate.severity_high);
     match candidate.severity.zip(ends) {
@@ -87,9 +86,9 @@ fn severity(candidate: &Candidate) -> String {
     }
 }
 
-/// How likely each explanation is.
+/// The probability of each explanation.
 fn odds(found: &Found) -> Bars {
-    // To a tenth of a per cent; what is not sure is not shown as sure.
+    // To a tenth of a per cent; 0 and 100 % are shown only if exact.
     let shown = |p: f64| {
         let tenths = (1000.0 * p).round() / 10.0;
         if p < 1.0 { tenths.min(99.9) } else { tenths }
@@ -102,8 +101,8 @@ fn odds(found: &Found) -> Bars {
         note: if none { String::new() } else { severity(c) },
     };
     let title = match none {
-        true => "How common each cause is, before anything is read: no finding yet",
-        false => "How likely each cause is",
+        true => "How common each cause is, before any reading: no finding yet",
+        false => "Probability of each cause",
     };
     Bars {
         title: title.into(),
@@ -112,7 +111,7 @@ fn odds(found: &Found) -> Bars {
     }
 }
 
-/// What confirms the first suspect, before anything is taken apart.
+/// The confirming test for the most probable cause, before anything is taken apart.
 fn confirm(found: &Found, told: &mut Told) {
     let likely = found.candidates.first().filter(|c| c.probability >= 0.5);
     let Some(fault) = likely.and_then(|c| fault::find(c.fault).ok()) else {
@@ -121,10 +120,10 @@ fn confirm(found: &Found, told: &mut Told) {
     if found.unexplained {
         return;
     }
-    let title = format!("Before a part is changed: confirm {}", fault.name);
+    let title = format!("Before replacing a part: confirm {}", fault.name);
     let cautions = hazard::lines(fault.hazards);
     let look = format!(
-        "{} (about {:.0} minutes). It shows as: {}.",
+        "{} (about {:.0} minutes). Symptoms: {}.",
         words::capitalized(fault.confirm),
         fault.effort_minutes,
         fault.shows,

@@ -1,4 +1,4 @@
-//! The test to make next: how it is made, and what its outcomes would mean.
+//! The next test: instructions, and the meaning of its outcomes.
 
 use super::{name, percent};
 use crate::quantity::Kind;
@@ -6,17 +6,17 @@ use crate::question::suspects::{Expected, Found, NextTest, Suspects};
 use crate::tell::answer::{Bar, Bars, Block, Next, Table};
 use crate::tell::{Told, hazard};
 
-/// Tells it.
+/// Makes the blocks.
 pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Told) {
     let (posed, probe) = (&request.posed, test.probe);
     told.show(Block::Heading(format!("Next test: {}", probe.name)));
     let only = match probe.only_where {
         "" => String::new(),
-        place => format!(" Only where {place}."),
+        place => format!(" Only if {place}."),
     };
     told.show(Block::Next(Next {
         words: format!(
-            "{}. About {:.0} minutes; takes {}. {}{only}",
+            "{}. About {:.0} minutes; tools: {}. {}{only}",
             probe.name, probe.effort_minutes, probe.tools, probe.how
         ),
         key: probe.key,
@@ -26,7 +26,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     if probe.setting.unplugged {
         let fail_safe = posed.units.show(Kind::Share, posed.case.control.fail_safe);
         told.say(format!(
-            "First look up what this machine's valve does without power. The machine file says that it goes to {fail_safe} then; if that is wrong, so is what follows."
+            "First look up the fail-safe position of this machine's valve. In the machine file it is {fail_safe}; if that is wrong, so is the following."
         ));
     }
     let kind = probe.what.kind();
@@ -37,7 +37,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     };
     told.show(Block::Table(Table {
         title: "Expected reading (90 %)".into(),
-        heads: ["reading", "if it is", "probability"]
+        heads: ["reading", "cause", "probability"]
             .map(String::from)
             .to_vec(),
         rows: found.expected.iter().map(row).collect(),
@@ -47,7 +47,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     told.show(Block::Safety(hazard::lines(probe.hazards)));
 }
 
-/// What the next tests would tell.
+/// How much the next tests would tell.
 fn tests(found: &Found) -> Bars {
     let row = |t: &NextTest| Bar {
         name: t.probe.name.into(),
@@ -56,7 +56,7 @@ fn tests(found: &Found) -> Bars {
         note: format!("{:.2} bits in {:.0} min", t.bits, t.effort_minutes),
     };
     Bars {
-        title: "What the next tests would tell".into(),
+        title: "How much the next tests would tell".into(),
         label: "expected information, bits".into(),
         rows: found.next_tests.iter().take(6).map(row).collect(),
     }

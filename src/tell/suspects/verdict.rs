@@ -1,4 +1,4 @@
-//! The line that answers the question, and what goes with it.
+//! The headline and the accompanying sentences.
 
 use super::{name, percent, severity};
 use crate::fault::priors::NOTHING;
@@ -7,21 +7,23 @@ use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
 use crate::tell::readings;
 
-/// From this probability on a cause that is settled is named all but without a doubt.
+/// Minimum probability for a settled cause to be called almost certain.
 const SURE: f64 = 0.97;
 
-/// The line that answers the question.
+/// The headline.
 pub(super) fn headline(found: &Found) -> String {
     let next = found.next().map(|t| t.probe.name);
     let measure = next.map_or(String::new(), |test| format!(" Next: {test}."));
     if found.readings == 0 {
-        return format!("Nothing is measured yet, so nothing is known of this machine.{measure}");
+        return format!(
+            "Nothing has been measured yet, so nothing is known about this machine.{measure}"
+        );
     }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
     }
     let Some(first) = found.candidates.first() else {
-        return "No cause is known for this machine.".into();
+        return "No listed cause applies to this machine.".into();
     };
     let (p, one) = (first.probability, name(first.fault));
     let likely = percent(p);
@@ -31,12 +33,12 @@ pub(super) fn headline(found: &Found) -> String {
     };
     match found.strength {
         Strength::Settled if p >= SURE => {
-            return format!("Almost surely {one} ({likely}){severity}.");
+            return format!("Almost certainly {one} ({likely}){severity}.");
         }
         Strength::Settled | Strength::Likely => {
             return format!("Likely {one} ({likely}){severity}.{measure}");
         }
-        Strength::LeansTo => return format!("It leans to {one} ({likely}).{measure}"),
+        Strength::LeansTo => return format!("The readings point to {one} ({likely}).{measure}"),
         Strength::CannotTell => {}
     }
     let wrong = 1.0 - nothing(found);
@@ -44,7 +46,7 @@ pub(super) fn headline(found: &Found) -> String {
         && let Some(test) = next
     {
         return format!(
-            "Something is wrong ({}), and what it is cannot be told yet: measure next {test}.",
+            "Something is wrong ({}), but the cause is not clear yet: measure next {test}.",
             percent(wrong)
         );
     }
@@ -56,7 +58,7 @@ pub(super) fn headline(found: &Found) -> String {
         ),
         (_, Some(test)) => format!("Cannot tell yet: measure next {test}."),
         (_, None) => format!(
-            "Cannot tell, and no test of the list would tell more: the most likely is {one} ({likely})."
+            "Cannot tell, and no listed test would tell more: the most likely cause is {one} ({likely})."
         ),
     }
 }
@@ -73,26 +75,26 @@ pub(super) fn figure(found: &Found) -> Figure {
     let (figure, label) = match found.candidates.first() {
         _ if found.readings == 0 => (
             "No reading yet".into(),
-            "so this is no finding: below is what is common on any such machine, and which test to begin with".into(),
+            "so there is no finding: below are the common causes on such machines, and the test to begin with".into(),
         ),
         Some(first) if !found.unexplained => (
             percent(first.probability),
-            format!("that it is: {}", name(first.fault)),
+            format!("probability of {}", name(first.fault)),
         ),
         _ => (
             "No cause".into(),
-            "of the list explains these readings".into(),
+            "on the list explains these readings".into(),
         ),
     };
     let key = "probability";
     Figure { figure, label, key }
 }
 
-/// What goes with it.
+/// The accompanying sentences.
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let slip = found.misread.map(|m| {
         format!(
-            "All readings of one kind are off by one factor ({} likely): {} What follows is weighed as if so.",
+            "All readings of one kind are wrong by one factor ({} likely): {} The following assumes so.",
             percent(m.probability),
             readings::slip(m.slip)
         )
@@ -101,7 +103,7 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
     all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
-        all.push("No single cause of the list fits, nor two at once, nor does one reading look wrong: check the machine file, the oil and the conditions, then look for what the list does not have.".into());
+        all.push("No listed cause fits, alone or in pairs, and no single reading looks wrong: check the machine file, the oil and the conditions, then look for an unlisted cause.".into());
     }
     all.extend(pairs(found));
     all.extend(twins(found));
@@ -109,12 +111,12 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     all
 }
 
-/// A reading that spoils what else would fit, and what may have gone wrong with it.
+/// A reading without which the others fit, and its possible error.
 fn outlier(request: &Suspects, units: Units, outlier: &Outlier) -> Option<String> {
     let reading = request.readings.all.get(outlier.reading)?;
     let slip = outlier.slip.map(|s| format!(" {}", readings::slip(s)));
     Some(format!(
-        "The rest fits without {}: {} was read, about {} would fit.{}",
+        "The other readings fit without {}: {} was read, about {} would fit.{}",
         reading.probe.name,
         readings::value(units, reading),
         units.show(reading.probe.what.kind(), outlier.would_fit),
@@ -132,7 +134,7 @@ fn pairs(found: &Found) -> Option<String> {
     let all: Vec<String> = all.collect();
     (!all.is_empty()).then(|| {
         format!(
-            "Two causes at once would fit: {}. (Probabilities among pairs; effects of two are taken to multiply.)",
+            "Two causes at once would fit: {}. (Probabilities among pairs; the effects of two causes are assumed to multiply.)",
             all.join("; ")
         )
     })
@@ -152,15 +154,15 @@ fn twins(found: &Found) -> Option<String> {
         |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join(" or "));
     let all: Vec<String> = all.iter().map(each).collect();
     (!all.is_empty() && !found.unexplained && found.readings > 0)
-        .then(|| format!("These readings hardly tell {}.", all.join(", nor ")))
+        .then(|| format!("These readings hardly distinguish {}.", all.join(", nor ")))
 }
 
-/// Cheap and reversible first.
+/// Advice to check the oil first, which is cheap and reversible.
 fn oil_first(found: &Found) -> Option<String> {
     let p = found.oil_probability;
     (p >= 0.1 && !found.unexplained && found.readings > 0).then(|| {
         format!(
-            "The oil itself is in question ({}). Level, foam and the right oil, fresh, come before any part: they are cheap and can be undone.",
+            "The oil itself may be the cause ({}). Check level and foam and try fresh oil of the right kind before replacing any part: that is cheap and reversible.",
             percent(p)
         )
     })

@@ -33,7 +33,7 @@ pub(super) fn all(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> 
             ..Chart::default()
         },
         Chart {
-            title: "What the control asks for".into(),
+            title: "Fan command".into(),
             x_label: TIME.into(),
             y_label: "command, %".into(),
             y_from_zero: true,
@@ -41,7 +41,7 @@ pub(super) fn all(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> 
             ..Chart::default()
         },
         Chart {
-            title: "The road".into(),
+            title: "Road speed".into(),
             x_label: TIME.into(),
             y_label: format!("road speed, {}", units.unit(Kind::RoadSpeed)),
             y_from_zero: true,
@@ -68,13 +68,13 @@ fn temperatures(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> Ch
             along(named("oil", there), there, &oil),
         ]),
         None => curves.extend([
-            along("engine's metal".into(), here, &|m| temp(m.stored.metal)),
+            along("engine metal".into(), here, &|m| temp(m.stored.metal)),
             along("core".into(), here, &|m| temp(m.stored.core)),
         ]),
     }
     let limit = here.look.coolant_limit;
-    let mut levels = vec![("coolant's limit".to_string(), temp(limit))];
-    // Far below it the level would only press the curves together.
+    let mut levels = vec![("coolant limit".to_string(), temp(limit))];
+    // A level far above the curves would only compress them.
     let mut sides = std::iter::once(here).chain(there);
     if sides.any(|side| side.look.peak_coolant_temp > limit) {
         levels.push(("may boil from here".into(), temp(here.look.boiling)));
@@ -93,7 +93,7 @@ fn minutes(seconds: f64) -> f64 {
     seconds / 60.0
 }
 
-/// The name of a curve of a side.
+/// The name of a curve of one side.
 fn named(what: &str, side: &Named<'_>) -> String {
     match side.name.as_str() {
         "" => what.to_string(),

@@ -1,11 +1,11 @@
-//! What is said.
+//! The sentences.
 
 use super::{Named, clock};
 use crate::quantity::{Kind, Units};
 use crate::question::trip::{Found, Idle, Look, Spread};
 use crate::tell::words;
 
-/// The sentence that answers.
+/// The headline.
 pub(super) fn headline(units: Units, here: &Look) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let ((at, peak), limit) = (here.figures.peak, here.coolant_limit);
@@ -34,7 +34,7 @@ pub(super) fn headline(units: Units, here: &Look) -> String {
     }
 }
 
-/// This trip beside the baseline, with the sign as computed.
+/// This trip compared with the baseline, with the computed sign.
 pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String {
     let (here, name) = (&found.here.0, &there.name);
     let (at, peak) = there.look.figures.peak;
@@ -70,12 +70,12 @@ pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String
     )
 }
 
-/// What came of the machines drawn within the ±.
+/// The results of the machines sampled within the ±.
 pub(super) fn spread(units: Units, spread: &Spread) -> String {
     let (all, through) = (spread.machines, spread.came_through);
     let Some((low, high)) = spread.peak_coolant_temp.0 else {
         return format!(
-            "None of {all} machines drawn within this one's ± gets through the trip, so no ± is given."
+            "None of {all} machines sampled within this one's ± completes the trip, so no ± is given."
         );
     };
     if all == 1 {
@@ -83,26 +83,26 @@ pub(super) fn spread(units: Units, spread: &Spread) -> String {
     }
     let boil = match spread.boil {
         0 => String::new(),
-        n => format!(", and it boils in {n}, where the trip ends"),
+        n => format!(", and it boils in {n}, which ends the trip"),
     };
     let limit = match spread.reach_limit {
-        0 => "none of them does it reach".to_string(),
+        0 => "none of them it reaches".to_string(),
         n => format!("{n} of them it reaches"),
     };
     let (lost, cover) = match all - through {
         0 => (
             String::new(),
-            "About 9 of 10 such machines are between these ends, which cover what is not known of the inputs, not what the model itself leaves out.",
+            "About 9 of 10 such machines are within this range, which covers the uncertainty of the inputs, not that of the model itself.",
         ),
         n => (
             format!(
-                " ({n} more have no steady state to begin in, no gear that pulls, or heat without end)"
+                " ({n} more have no initial steady state, no suitable gear, or heat up without limit)"
             ),
-            "Those that are left out may be the hottest, so the machine's ± reaches farther than these ends.",
+            "The omitted machines may be the hottest, so the true range is wider.",
         ),
     };
     format!(
-        "In {through} machines drawn within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. {cover}",
+        "In {through} machines sampled within this one's ±{lost} the coolant peaks between {} and {}; in {limit} its limit{boil}. {cover}",
         units.show(Kind::Temperature, low),
         units.show(Kind::Temperature, high),
     )
@@ -121,22 +121,21 @@ pub(super) fn oil_and_fan(units: Units, here: &Look) -> String {
     )
 }
 
-/// What comes of idling on.
+/// The result of idling after the trip.
 pub(super) fn idling(units: Units, here: &Look) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let own = match here.figures.idle {
         Idle::Until(seconds) => format!(
-            "Left idling from the end of the trip, the coolant reaches its limit of {} after {}.",
+            "Left idling after the trip, the coolant reaches its limit of {} after {}.",
             temp(here.coolant_limit),
             clock(seconds)
         ),
         Idle::Stays(end) => format!(
-            "Left idling from the end of the trip, it stays below its limit: after an hour the coolant is at {}.",
+            "Left idling after the trip, the coolant stays below its limit: after an hour it is at {}.",
             temp(end)
         ),
         Idle::No => {
-            "There is no idling from the end of the trip: the coolant is at its limit already."
-                .into()
+            "No idling is possible after the trip: the coolant is already at its limit.".into()
         }
     };
     let spread = &here.spread;
@@ -144,7 +143,7 @@ pub(super) fn idling(units: Units, here: &Look) -> String {
         return own;
     }
     format!(
-        "{own} Of the {} machines drawn, {} stay below it for an hour.",
+        "{own} Of the {} sampled machines, {} stay below it for an hour.",
         spread.came_through,
         spread.count(|f| matches!(f.idle, Idle::Stays(_)))
     )

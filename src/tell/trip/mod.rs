@@ -3,7 +3,7 @@
 //! | file | what it does |
 //! |---|---|
 //! | `mod.rs` | the answer in order, the names of both sides |
-//! | `lines.rs` | what is said |
+//! | `lines.rs` | the sentences |
 //! | `tables.rs`, `charts.rs` | tables and pictures |
 
 mod charts;
@@ -16,13 +16,13 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
 
-/// A trip with what its machine is called beside the other; empty where there is no other.
+/// A trip with the name of its side of the comparison; the name is empty without a comparison.
 struct Named<'f> {
     name: String,
     look: &'f Look,
 }
 
-/// Tells it.
+/// Makes the answer.
 pub fn tell(request: &Trip, found: &Found) -> Told {
     let posed = &request.side.posed;
     let units = posed.units;
@@ -32,7 +32,7 @@ pub fn tell(request: &Trip, found: &Found) -> Told {
     told.assumptions = assumptions(request);
     told.figure = Some(Figure {
         figure: units.show(Kind::Temperature, found.here.peak_coolant_temp),
-        label: "the coolant at its hottest on this trip".into(),
+        label: "peak coolant temperature on this trip".into(),
         key: "coolant_temp",
     });
     told.headline(lines::headline(units, here.look));
@@ -43,14 +43,14 @@ pub fn tell(request: &Trip, found: &Found) -> Told {
     told.why(lines::oil_and_fan(units, here.look));
     told.say(lines::idling(units, here.look));
     told.say(format!(
-        "Absolute temperatures are accurate to about {}; differences between two trips are better than that. How fast it warms rests on heat capacities that are known to about ±30 %.",
+        "Absolute temperatures are accurate to about {}; differences between two trips are more accurate. The rate of warming depends on heat capacities that are known to about ±30 %.",
         words::credible(units)
     ));
     told.show(Block::Table(tables::side_by_side(units, &sides)));
     for chart in charts::all(units, here, there) {
         told.show(Block::Chart(chart));
     }
-    told.show(Block::Table(tables::happened(here.look)));
+    told.show(Block::Table(tables::event_table(here.look)));
     told.show(Block::Safety(caution::safety()));
     told.cautions.clone_from(&found.cautions);
     told.series = Series::of(&found.series);
@@ -70,12 +70,12 @@ fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
     all
 }
 
-/// What this machine and the other are called beside each other.
+/// The names of this machine and of the baseline in the comparison.
 fn names(units: Units, request: &Trip) -> [String; 2] {
     let Some(against) = &request.against else {
         return [String::new(), String::new()];
     };
-    let asked = || "as asked".to_string();
+    let asked = || "as requested".to_string();
     let (own, other) = (faults(&request.side), faults(&against.side));
     match (against.oil || against.oil_temp, against.with) {
         (false, false) => [own, "healthy".into()],
@@ -124,7 +124,7 @@ fn short(seconds: f64) -> String {
     format!("{:.0}:{:02.0}", (whole / 60.0).floor(), whole % 60.0)
 }
 
-/// What was assumed, with the trip.
+/// The assumptions, including the trip.
 fn assumptions(request: &Trip) -> Vec<(String, String)> {
     let (posed, profile) = (&request.side.posed, &request.profile);
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
@@ -132,20 +132,20 @@ fn assumptions(request: &Trip) -> Vec<(String, String)> {
     let mut say = |label: &str, value: String| all.push((label.into(), value));
     say("trip", profile.key.clone());
     if let Some(about) = profile.about.first() {
-        say("about it", about.clone());
+        say("description", about.clone());
     }
     say("columns", profile.columns.join(", ").replace('_', " "));
     say(
         "begins",
         match (request.cold, profile.coolant) {
-            (true, _) => "as cold as the day".into(),
+            (true, _) => "all at ambient temperature".into(),
             (false, Some(t)) => format!("at {}", temp(t)),
             (false, None) => "in the steady state of the first row".into(),
         },
     );
     let oil = |side: &Side| {
         side.oil_temp
-            .map(|t| ("oil begins at".to_string(), temp(t)))
+            .map(|t| ("initial oil temperature".to_string(), temp(t)))
     };
     all.extend(oil(&request.side));
     if let Some(command) = request.side.command {

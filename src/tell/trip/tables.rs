@@ -6,16 +6,16 @@ use crate::quantity::{Kind, Units};
 use crate::question::trip::{Figures, HOT_OIL, IDLING, Look};
 use crate::tell::answer::Table;
 
-/// A name of more letters than this is too long for the head of a column.
+/// Maximum length of a name as a column heading.
 const LONG: usize = 24;
 
-/// The most lines of what happened.
+/// Maximum number of events listed.
 const TOLD: usize = 24;
 
-/// A line of the table: what it is, what it is of a trip, and how that is shown.
+/// A row of the table: its label, the figure of a trip, and its format.
 type Line<'l> = (&'l str, fn(&Figures) -> f64, &'l dyn Fn(f64) -> String);
 
-/// The figures of each trip, with what they are within the machine's ±.
+/// The figures of each trip, with their range within the machine's ±.
 pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let speed = |n: f64| units.show(Kind::Speed, n);
@@ -24,7 +24,7 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let when = |t: f64| or(t, "never".into());
     let idle = |t: f64| or(t, format!("over {}", short(IDLING)));
     let lines: [Line; 9] = [
-        ("coolant's peak", |f| f.peak.1, &temp),
+        ("peak coolant temperature", |f| f.peak.1, &temp),
         ("reached after", |f| f.peak.0, &short),
         (
             "at its limit after",
@@ -33,10 +33,10 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
         ),
         ("above its limit for", |f| f.above_limit, &short),
         ("may boil for", |f| f.above_boiling, &short),
-        ("oil's peak", |f| f.peak_oil.1, &temp),
+        ("peak oil temperature", |f| f.peak_oil.1, &temp),
         (&hot_oil, |f| f.hot_oil, &short),
         ("average fan speed", |f| f.fan, &speed),
-        ("idle to its limit", |f| f.idle.time(), &idle),
+        ("time to limit at idle", |f| f.idle.time(), &idle),
     ];
     let rows = lines.iter().map(|(what, of, show)| {
         let mut row = vec![(*what).to_string()];
@@ -57,7 +57,7 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
 
 fn heads(sides: &[Named<'_>]) -> Vec<String> {
     let mut heads = vec![String::new()];
-    // A long name is given in the text above; cut in pieces it would be no head.
+    // A long name is given in the text above instead of the heading.
     for (side, brief) in sides.iter().zip(["this one", "compared with it"]) {
         heads.push(match side.name.as_str() {
             "" => "this trip".to_string(),
@@ -69,7 +69,7 @@ fn heads(sides: &[Named<'_>]) -> Vec<String> {
     heads
 }
 
-/// The least and the greatest of a figure as text: `98 to 104 °C`, or one where both are printed alike.
+/// The range of a figure as text: `98 to 104 °C`, or one value if both ends are printed alike.
 fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> String {
     let range = look.spread.range(of).map(|(l, h)| (show(l), show(h)));
     let Some((low, high)) = range else {
@@ -78,7 +78,7 @@ fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> 
     if low == high {
         return low;
     }
-    // One unit will do.
+    // The unit is printed once.
     match (low.rsplit_once(' '), high.rsplit_once(' ')) {
         (Some((number, unit)), Some((_, other))) if unit == other => {
             format!("{number} to {high}")
@@ -87,8 +87,8 @@ fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> 
     }
 }
 
-/// What happened, with its time.
-pub(super) fn happened(here: &Look) -> Table {
+/// The events with their times.
+pub(super) fn event_table(here: &Look) -> Table {
     let all = &here.course.events;
     let turns = [Happening::CommandStands, Happening::CommandMoves];
     let crowded = all.len() > TOLD;
@@ -106,11 +106,11 @@ pub(super) fn happened(here: &Look) -> Table {
         let count = all.iter().filter(|e| turns.contains(&e.1)).count();
         rows.push(vec![
             "…".into(),
-            format!("the command stood or moved again {count} times"),
+            format!("the command was held or changed again {count} times"),
         ]);
     }
     Table {
-        title: "What happens when".into(),
+        title: "Events".into(),
         heads: vec!["after".into(), "what".into()],
         rows,
         numeric: Vec::new(),

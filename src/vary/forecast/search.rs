@@ -27,7 +27,7 @@ const SEED: u64 = 86;
 const STEPS: usize = 6;
 /// A step that lowers the objective by less than this ends the search.
 const ENOUGH: f64 = 0.02;
-/// Maximum absolute value of a score: readings that no machine gives must not lead to impossible machines.
+/// Maximum absolute value of a score, so that impossible readings do not lead to an impossible machine.
 const FARTHEST: f64 = 3.5;
 /// A lower bound that is satisfied anyway counts as an error this many times as wide.
 const NO_MATTER: f64 = 1e6;
@@ -223,7 +223,7 @@ impl<'a> Search<'a> {
         let errors = self.errors(&computed);
         let whole = &slopes * slopes.transpose() + &errors;
         let whole = Cholesky::new(whole).ok_or_else(|| {
-            Trouble::no_answer("readings without an error", "readings that may be off")
+            Trouble::no_answer("readings without an error", "readings with an uncertainty")
         })?;
         Ok(Line {
             off: self.off(&computed),

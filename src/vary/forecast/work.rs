@@ -45,11 +45,11 @@ pub struct Work<'a> {
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
 /// Deviation that an unlisted cause makes from the reading expected under a listed cause. An engineering assumption.
 const NEAR: [f64; 2] = [0.03, 0.1];
-/// One of this many severity cells is used for what resembles a listed cause; the number of cells in a stretch is a
-/// multiple of this.
+/// Only one in this many severity cells is used for unlisted causes that resemble a listed one; the number of cells in
+/// a stretch is a multiple of this.
 const THIN: usize = 3;
 /// Correlation between the effects of an unlisted cause on two readings of one kind. An engineering assumption.
-const ALIKE: f64 = 0.5;
+const KIND_CORRELATION: f64 = 0.5;
 
 /// The deviation for a breadth of 1 at a reading with expected value `mean`, SI. An engineering assumption.
 fn breadth(what: What, mean: f64) -> f64 {
@@ -328,7 +328,7 @@ impl Work<'_> {
                 let alike = match () {
                     () if a == b => 1.0,
                     () if one.what == other.what && one.setting == other.setting => 1.0,
-                    () if one.what == other.what => ALIKE,
+                    () if one.what == other.what => KIND_CORRELATION,
                     () => 0.0,
                 };
                 node.covariance[(a, b)] += alike * wide[a] * wide[b];

@@ -21,10 +21,10 @@ const CLEAR: f64 = 5.0;
 
 /// Latest switch-on temperature of an electric fan, K: 92 to 100 °C *(common practice, no source)*. A climb that ends
 /// below this temperature may end without any cooling by the fan.
-const ASKED: f64 = 273.15 + 97.0;
+const FAN_SWITCH_ON: f64 = 273.15 + 97.0;
 
-/// Minimum duration (s) for a climb that ends below [`ASKED`] to count *(engineering assumption)*.
-const LASTED: f64 = 150.0;
+/// Minimum duration (s) for a climb that ends below [`FAN_SWITCH_ON`] to count *(engineering assumption)*.
+const MIN_DURATION: f64 = 150.0;
 
 /// A climb must exceed the temperature that the control allows by this much, K.
 const BEYOND: f64 = 2.5;
@@ -33,7 +33,7 @@ const BEYOND: f64 = 2.5;
 const SURELY: f64 = 273.15 + 105.0;
 
 /// Minimum fraction of a climb at one pace to attribute the climb to it.
-const MOSTLY: f64 = 0.6;
+const MAJORITY: f64 = 0.6;
 
 /// Minimum time moving for the level to be known, s.
 const MOVING: f64 = 120.0;
@@ -98,11 +98,11 @@ impl Leg {
         let all: f64 = self.rose.iter().sum();
         let share =
             |paces: &[Pace]| paces.iter().map(|p| self.rose[*p as usize]).sum::<f64>() / all;
-        if share(&[Pace::Standing]) >= MOSTLY {
+        if share(&[Pace::Standing]) >= MAJORITY {
             Where::Standing
-        } else if share(&[Pace::Standing, Pace::Crawling]) >= MOSTLY {
+        } else if share(&[Pace::Standing, Pace::Crawling]) >= MAJORITY {
             Where::Traffic
-        } else if share(&[Pace::Slow, Pace::Fast]) >= MOSTLY {
+        } else if share(&[Pace::Slow, Pace::Fast]) >= MAJORITY {
             Where::Moving
         } else {
             Where::Mixed
@@ -363,14 +363,16 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
         hot: Vec::new(),
     };
     if level.is_nan() {
-        found.verdict = Verdict::CannotTell("the engine never became warm");
+        found.verdict = Verdict::CannotTell("the engine never warmed up");
         return found;
     }
     let let_go = held.map_or(level, |h| h.min(SURELY) + BEYOND);
     let beyond = let_go.max(level + CLEAR - 0.5);
     let clear = |c: &&Climb| {
         let still_falls = c.fall.as_ref().is_some_and(still);
-        let told = c.crest() >= ASKED || fan_ran(&c.rise) || c.rise.long >= LASTED && !still_falls;
+        let told = c.crest() >= FAN_SWITCH_ON
+            || fan_ran(&c.rise)
+            || c.rise.long >= MIN_DURATION && !still_falls;
         // A climb from cold is a warm-up, however high it ends.
         c.crest() >= beyond && told && c.rise.ends[0] >= level - CLEAR
     };
@@ -386,7 +388,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
     let sure = |climbs: &[&Climb]| {
         let asked = climbs
             .iter()
-            .filter(|c| c.crest() >= ASKED || fan_ran(&c.rise))
+            .filter(|c| c.crest() >= FAN_SWITCH_ON || fan_ran(&c.rise))
             .count();
         if asked >= 2 {
             Certainty::Sure
@@ -400,7 +402,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
         climbs.len() >= 2
             || climbs
                 .iter()
-                .any(|c| c.crest() >= ASKED || fan_ran(&c.rise))
+                .any(|c| c.crest() >= FAN_SWITCH_ON || fan_ran(&c.rise))
     };
     let unknown = digest.exposure.paces[Pace::Unknown as usize];
     found.verdict = match (enough(&standing), enough(&moving)) {
@@ -412,7 +414,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
             Verdict::CannotTell("road speed is not in the log")
         }
         _ => Verdict::CannotTell(
-            "it climbed once, for a short time, and not beyond where fans are switched on",
+            "it climbed only once, briefly, and not above the switch-on temperature of fans",
         ),
     };
     found.hot = hot;

@@ -35,7 +35,7 @@ const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
 /// Time constant in seconds of an engine at one pace, by which its slope predicts the final temperature: 60 to 150 kJ/K
 /// over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
-/// Minimum correlation of neighbouring stretches that share readings: as for [`overlapping`](super::interval).
+/// Minimum correlation of neighbouring stretches, which share readings: as for [`overlapping`](super::interval).
 const SHARED: f64 = 5.0 / 11.0;
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
 /// plain interval by chance: with this factor in at most 2 of 100 pairs. At 1.3 it was 7 of 300; at 1.5 a repair worth
@@ -181,12 +181,12 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
             Outcome::NoChange(within)
         }
         _ if paces.is_empty() => Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace that both sides have",
+            "there are fewer than three warm, steady stretches of two minutes at a pace common to both sides",
         ),
         _ if !any(&|p| p.change != Change::Regulated) => Outcome::CannotTell(
-            "both drives stayed where a thermostat holds the temperature, so more cooling would not have shown",
+            "in both drives the thermostat held the temperature, so better cooling would not show",
         ),
-        _ => Outcome::CannotTell("the difference lies inside its error"),
+        _ => Outcome::CannotTell("the difference is within its error"),
     };
     compared.paces = paces;
     compared
@@ -251,7 +251,7 @@ fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool)
     let coolant = both(Signal::Coolant);
     let mut compared = Compared {
         outcome: Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace that both logs have",
+            "there are fewer than three warm, steady stretches of two minutes at a pace common to both logs",
         ),
         paces: Vec::new(),
         effect: None,

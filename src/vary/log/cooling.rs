@@ -65,18 +65,18 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
         });
     }
     if !digest.knows(Signal::AirFlow) {
-        return Heat::Unknown("neither fuel nor air drawn by the engine is in the log");
+        return Heat::Unknown("neither fuel flow nor air flow of the engine is in the log");
     }
     match (fuel, unthrottled(digest)) {
         (Some(Fuel::Diesel), _) => Heat::Unknown(
-            "a diesel draws air that it does not burn, so its air does not tell its fuel",
+            "a diesel runs with excess air, so its air flow does not give its fuel flow",
         ),
         (None, Some(true)) => Heat::Unknown(
-            "the manifold stays near the air's pressure at idle, so no throttle holds the air to the fuel (a diesel, or the like), and the air does not tell the fuel",
+            "the manifold stays near air pressure at idle, so the engine is unthrottled (a diesel or similar), and its air flow does not give its fuel flow",
         ),
         (Some(Fuel::Petrol), _) | (None, Some(false)) => Heat::Air,
         (None, None) => Heat::Unknown(
-            "the log does not show whether the engine is throttled, and what it burns is not stated",
+            "the log does not show whether the engine is throttled, and its fuel is not stated",
         ),
     }
 }
@@ -231,7 +231,7 @@ pub fn where_hot(digest: &Digest, full: f64) -> Hot {
         return Hot::CannotTell("no coolant reading");
     };
     if digest.exposure.plateau().is_none() {
-        return Hot::CannotTell("the engine never became warm");
+        return Hot::CannotTell("the engine never warmed up");
     }
     match runs_hot(digest).verdict {
         Verdict::Standing(_) => return Hot::Standing,
@@ -277,6 +277,6 @@ pub fn where_hot(digest: &Digest, full: f64) -> Hot {
     if still_most >= hot && moving_most >= hot {
         Hot::Both
     } else {
-        Hot::CannotTell("the difference between standing and moving lies inside its error")
+        Hot::CannotTell("the difference between standing and moving is within its error")
     }
 }

@@ -202,7 +202,7 @@ fn no_row(digest: &Digest) -> Trouble {
     let trouble = Trouble::input(found, expected);
     if m.column > digest.layout.heads.len() && digest.layout.separator == ',' {
         return trouble.hint(
-            "commas between cells and before decimals alike cannot be told apart: save it with semicolons between cells",
+            "commas as both cell separators and decimal marks cannot be distinguished: save the file with semicolons between cells",
         );
     }
     trouble
@@ -220,20 +220,20 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
     let name = layout.heads.get(at - 1).cloned().unwrap_or_default();
     let others = layout.other_times.first().map(|(number, name)| {
         format!(
-            "column {number}, `{name}`, rises from row to row: {} time={number} takes it; ",
+            "column {number}, `{name}`, rises from row to row: {} time={number} uses it; ",
             mention("column")
         )
     });
     let found = format!(
-        "column {at}, `{name}`: {} of {} rows repeat the time of the row above",
+        "column {at}, `{name}`: {} of {} rows repeat the time of the previous row",
         tally.repeated_stamps, tally.rows_read
     );
     let hint = format!(
-        "{}{} \"1 s\" says how far rows are apart",
+        "{}{} \"1 s\" gives the interval between rows",
         others.unwrap_or_default(),
         mention("every")
     );
-    Some(Trouble::input(found, "a time that goes on from row to row").hint(hint))
+    Some(Trouble::input(found, "a time that increases from row to row").hint(hint))
 }
 
 /// Rejects a log without usable content.
@@ -253,10 +253,10 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
         no_row(&digest)
     } else if digest.exposure.peak.is_none() && tally.dropouts > 0 {
         Trouble::input(
-            format!("{name}: no reading that a coolant can have"),
+            format!("{name}: no plausible coolant reading"),
             "coolant temperatures between −39 and 160 °C",
         )
-        .hint("a unit in the heading, such as [°F], says how they are to be read")
+        .hint("a unit in the heading, such as [°F], defines how they are read")
     } else if digest.exposure.peak.is_none() {
         Trouble::input(
             format!("{name}: every cell is blank"),
@@ -273,7 +273,7 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
                 tally.backwards,
                 tally.rows_read + tally.rows_dropped
             ),
-            "rows in the order of time",
+            "rows in time order",
         )
         .hint("sort the rows by time")
     } else if let Some(trouble) = no_time(&digest) {

@@ -48,10 +48,10 @@ const RISE_READ: [f64; 2] = [0.3, 0.08];
 const SLOW: f64 = 1.0;
 
 /// Maximum fraction of the sum of squared slopes that is attributed to reading errors.
-const MOST_READ: f64 = 0.6;
+const MAX_READING_PART: f64 = 0.6;
 
 /// Minimum unexplained part of a stretch, as a fraction of its heat *(engineering assumption)*.
-const LEAST_LEFT: f64 = 0.005;
+const MIN_UNEXPLAINED: f64 = 0.005;
 
 /// Minimum number of stretches at a pace.
 const LEAST: usize = 3;
@@ -116,7 +116,7 @@ impl Sums {
         let left: Vec<f64> = pairs.iter().map(|(s, k)| k - stored * s).collect();
         let freedom = count - 1.0;
         let variance = left.iter().map(|l| l * l).sum::<f64>() / freedom;
-        let weight = variance.max((LEAST_LEFT * heat).powi(2)).recip();
+        let weight = variance.max((MIN_UNEXPLAINED * heat).powi(2)).recip();
         let square: f64 = slopes().map(|s| s * s).sum();
         let error = |s: &Settled| {
             let fast = 2.0 * LONG * s.slope.abs() > SLOW * step;
@@ -126,7 +126,7 @@ impl Sums {
         let r = alike(&left, 0.0);
         self.both += weight * pairs.iter().map(|(s, k)| s * k).sum::<f64>();
         self.square += weight * square;
-        self.read += weight * read.min(MOST_READ * square);
+        self.read += weight * read.min(MAX_READING_PART * square);
         self.alike += weight * square * (1.0 + r) / (1.0 - r);
         self.freedom += freedom;
     }

@@ -133,7 +133,7 @@ const NUDGE: f64 = 3e-3;
 const MET: f64 = 1e-9;
 
 /// An evaluated point: the goal, and the violation of each requirement.
-struct Looked {
+struct Evaluated {
     goal: f64,
     values: Vec<f64>,
     off: Vec<f64>,
@@ -141,7 +141,7 @@ struct Looked {
 
 /// An evaluated point with derivatives along each free input scaled by its range.
 struct Sloped {
-    at: Looked,
+    at: Evaluated,
     goal: Vec<f64>,
     off: Vec<Vec<f64>>,
 }
@@ -175,7 +175,7 @@ impl Problem {
         sign / self.goal.at.len().max(1) as f64
     }
 
-    fn looked(&self, solved: &[(Case, State, Operating)]) -> Looked {
+    fn evaluated(&self, solved: &[(Case, State, Operating)]) -> Evaluated {
         let value = |want: &Want| want.figure.read(&solved[want.at].0, &solved[want.at].1);
         let values: Vec<f64> = self.wants.iter().map(value).collect();
         let off = self
@@ -188,23 +188,23 @@ impl Problem {
             .at
             .iter()
             .map(|k| self.goal.figure.read(&solved[*k].0, &solved[*k].1));
-        Looked {
+        Evaluated {
             goal: self.weight() * goal.sum::<f64>(),
             off: off.collect(),
             values,
         }
     }
 
-    fn look(&self, x: &[f64]) -> Option<Looked> {
-        let looked = self.looked(&self.solved(x)?);
-        let whole = looked.goal.is_finite() && looked.off.iter().all(|o| o.is_finite());
-        whole.then_some(looked)
+    fn look(&self, x: &[f64]) -> Option<Evaluated> {
+        let evaluated = self.evaluated(&self.solved(x)?);
+        let whole = evaluated.goal.is_finite() && evaluated.off.iter().all(|o| o.is_finite());
+        whole.then_some(evaluated)
     }
 
     /// Evaluates a point with exact derivatives.
     fn sloped(&self, x: &[f64]) -> Option<Sloped> {
         let solved = self.solved(x)?;
-        let at = self.looked(&solved);
+        let at = self.evaluated(&solved);
         let mut goal = vec![0.0; self.frees.len()];
         let mut off = vec![vec![0.0; self.frees.len()]; self.wants.len()];
         for (k, (case, _, operating)) in solved.iter().enumerate() {
@@ -240,7 +240,7 @@ impl Problem {
     }
 }
 
-impl Looked {
+impl Evaluated {
     /// Violation of the worst requirement.
     fn worst(&self) -> f64 {
         self.off.iter().fold(0.0, |a, b| a.max(*b))
@@ -255,8 +255,8 @@ struct Merit {
 }
 
 impl Merit {
-    fn of(self, looked: &Looked) -> f64 {
-        looked.goal / self.size + PENALTY * looked.worst()
+    fn of(self, evaluated: &Evaluated) -> f64 {
+        evaluated.goal / self.size + PENALTY * evaluated.worst()
     }
 }
 
@@ -325,24 +325,24 @@ impl Problem {
         };
         points.push(self.frees.iter().map(own).collect());
         points.extend((0..SCATTERED).map(|_| (0..width).map(|_| random.random::<f64>()).collect()));
-        let looked: Vec<(Vec<f64>, Looked)> = points
+        let evaluated: Vec<(Vec<f64>, Evaluated)> = points
             .into_par_iter()
             .filter_map(|x| self.look(&x).map(|l| (x, l)))
             .collect();
-        let mut sizes: Vec<f64> = looked.iter().map(|l| l.1.goal.abs()).collect();
+        let mut sizes: Vec<f64> = evaluated.iter().map(|l| l.1.goal.abs()).collect();
         sizes.sort_by(f64::total_cmp);
         let size = sizes
             .get(sizes.len() / 2)
             .copied()
             .filter(|s| *s > 0.0)
             .unwrap_or(1.0);
-        let mut ranked: Vec<(f64, Vec<f64>)> = looked
+        let mut ranked: Vec<(f64, Vec<f64>)> = evaluated
             .into_iter()
             .map(|(x, l)| (Merit { size }.of(&l), x))
             .collect();
         if ranked.is_empty() {
             return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
+                "no operating point anywhere in these ranges",
                 "ranges in which the machine can run",
             ));
         }
@@ -393,9 +393,9 @@ impl Problem {
             let by = RELAXED * want.figure.scale(want.bound);
             want.bound += if want.least { -by } else { by };
             let end = relaxed.climbed(&starts, merit).ok();
-            let looked = end.and_then(|x| relaxed.look(&x));
-            if let Some(looked) = looked.filter(|l| l.worst() <= INSIDE) {
-                design.buys[k] = (sign * looked.goal - design.goal) / by;
+            let evaluated = end.and_then(|x| relaxed.look(&x));
+            if let Some(evaluated) = evaluated.filter(|l| l.worst() <= INSIDE) {
+                design.buys[k] = (sign * evaluated.goal - design.goal) / by;
             }
         }
         design
@@ -413,7 +413,10 @@ impl Problem {
             .collect();
         let best = ends.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
         best.map(|b| b.1).ok_or_else(|| {
-            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+            Trouble::no_answer(
+                "the search did not terminate",
+                "other ranges of the free inputs",
+            )
         })
     }
 
@@ -444,8 +447,12 @@ impl Problem {
 
     /// The design at a point.
     fn design(&self, x: &[f64], size: f64) -> Result<Design, Trouble> {
-        let none =
-            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let none = || {
+            Trouble::no_answer(
+                "no operating point for this design",
+                "other ranges of the free inputs",
+            )
+        };
         let here = self.sloped(x).ok_or_else(none)?;
         let off = (here.at.worst() - INSIDE).max(0.0);
         let met = off <= MET;
@@ -510,7 +517,7 @@ impl CostFunction for Search<'_> {
     fn cost(&self, x: &Vec<f64>) -> Result<f64, argmin::core::Error> {
         let inside: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
         let outside: f64 = x.iter().zip(&inside).map(|(a, b)| (a - b).abs()).sum();
-        let looked = self.problem.look(&inside);
-        Ok(looked.map_or(f64::MAX, |l| self.merit.of(&l) + PENALTY * outside))
+        let evaluated = self.problem.look(&inside);
+        Ok(evaluated.map_or(f64::MAX, |l| self.merit.of(&l) + PENALTY * outside))
     }
 }

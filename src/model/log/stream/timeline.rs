@@ -56,7 +56,7 @@ impl<R: Read> LogReader<R> {
         }
         if step > self.gap_beyond && self.falls_back(told) {
             self.tally.ahead += 1;
-            return Err(Some((column, "a time not far ahead of the rows below")));
+            return Err(Some((column, "a time not far ahead of the following rows")));
         }
         self.session = false;
         self.behind = (0, f64::NEG_INFINITY);
@@ -79,7 +79,7 @@ impl<R: Read> LogReader<R> {
         self.behind = (if many > 0 && ordered { many + 1 } else { 1 }, told);
         if self.behind.0 < RESTART && !self.session {
             self.tally.backwards += 1;
-            return Err(Some((column, "a time not before the row above")));
+            return Err(Some((column, "a time not before that of the previous row")));
         }
         // Continue from the last valid row, across a gap of unknown length.
         let time = self.sample.time;
