@@ -77,7 +77,7 @@ await part(async () => {
   await page.goBack();
   await page.locator('button[aria-current=page]', { hasNotText: 'What differs?' }).waitFor();
   const before = await said(page);
-  await page.getByLabel('Engine speed, slide').focus();
+  await page.getByLabel('Engine speed, slider').focus();
   await page.keyboard.press('End');
   await changed(page, before);
   check('a slide writes into its box', /rpm/.test(await page.locator('#engine-speed').inputValue()));
