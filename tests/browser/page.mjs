@@ -380,7 +380,7 @@ await part(async () => {
   check('the machine is the bus', await page.locator('#machine').inputValue() === 'bus');
   check('the first test is named', (await page.locator('#answer .next').textContent()).length > 40);
   await page.goto(`${base}/begin?feeds=own&cools=truck&size=middle`);
-  check('what does not fit is said', /not all that you said/.test(await page.locator('main').textContent()));
+  check('what does not fit is said', /not all of your answers/.test(await page.locator('main').textContent()));
   await page.goto(`${base}/begin?feeds=%3Cimg%20src%3Dx%3E&cools=&size=9`);
   check('nonsense begins anew', await page.locator('h1').textContent() === 'Which machine is it?');
   await page.finish();
@@ -539,7 +539,7 @@ await part(async () => {
   await changed(page, 'No fan needed');
   const smallest = await number(page);
   check(`what fans gain: ${smallest}`, /^\+[\d.]+ K/.test(smallest));
-  check('what mending gains stands beside it', /mending \+/.test(await page.locator('.figure').textContent()));
+  check('what mending gains stands beside it', /repair \+/.test(await page.locator('.figure').textContent()));
   await page.getByText('Where electric fans may be mounted, and which').click();
   await page.locator('#try-front-1').selectOption('class-250*1');
   await changed(page, smallest);
