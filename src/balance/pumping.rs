@@ -160,7 +160,13 @@ impl<N: Real> Ready<'_, N> {
     }
 
     /// The pump for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
-    fn at_hose_flow<M: Over<N>>(&self, hose: M, outlet: M, delivered: M, bound: Bound) -> Pumped<M> {
+    fn at_hose_flow<M: Over<N>>(
+        &self,
+        hose: M,
+        outlet: M,
+        delivered: M,
+        bound: Bound,
+    ) -> Pumped<M> {
         let (pump, rho) = (&self.case.pump, self.rho);
         let inlet = self.suction.inlet(hose);
         let outer = outlet + self.atmosphere;

@@ -277,7 +277,7 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         }
         (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± the accuracy of the usual instrument is assumed."))
         details open[BEHIND.iter().any(|b| fields.holds(b.1))] {
-            summary { "Condition" }
+            summary { "Condition of the reading" }
             @for (_, name, label, usual) in BEHIND { (fields.words(name, label, usual, "")) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }

@@ -170,7 +170,7 @@ await part(async () => {
   await page.waitForURL(/\/suspects/);
   await rest(page);
   check('it is on the other tab', /^fan speed at idle, oil warm: 640/.test((await notes(page))[0]));
-  check('it is no longer nothing', !/Nothing is measured/.test(await said(page)));
+  check('it is no longer nothing', !/Nothing has been measured/.test(await said(page)));
   await page.getByRole('button', { name: 'What differs?' }).click();
   await page.waitForURL(/\/why/);
   await settled(page, 1);
@@ -264,7 +264,7 @@ await part(async () => {
 // What to do next: done, or not to be done.
 await part(async () => {
   const page = await open('what next', '/suspects', { bypass: true });
-  check('no finding without a reading', /Nothing is measured/.test(await said(page)));
+  check('no finding without a reading', /Nothing has been measured/.test(await said(page)));
   const first = await page.locator('input[name="next.test"]').inputValue();
   check('what can hurt stands there', await page.locator('.next .mind li').count() > 0);
   await page.getByRole('button', { name: 'I cannot do this' }).click();
@@ -356,7 +356,7 @@ for (const [name, how] of [['first visit', {}], ['first visit without a script',
     await page.keyboard.press('Enter');
     await page.waitForURL(/suspects/);
     await page.locator('#answer .headline').waitFor();
-    check(`a verdict or the next test: ${await said(page)}`, !/Nothing is measured/.test(await said(page)) && await page.locator('#answer .next').count() === 1);
+    check(`a verdict or the next test: ${await said(page)}`, !/Nothing has been measured/.test(await said(page)) && await page.locator('#answer .next').count() === 1);
     const list = await notes(page);
     check(`both readings are in the notebook: ${list}`, list.length === 2 && list.some((l) => /960.*healthy/.test(l)) && list.some((l) => /640/.test(l)));
     console.log(`${name}: ${taps} taps, 7 keys to odds and the next test`);
@@ -380,7 +380,7 @@ await part(async () => {
   check('the machine is the bus', await page.locator('#machine').inputValue() === 'bus');
   check('the first test is named', (await page.locator('#answer .next').textContent()).length > 40);
   await page.goto(`${base}/begin?feeds=own&cools=truck&size=middle`);
-  check('what does not fit is said', /not all that you said/.test(await page.locator('main').textContent()));
+  check('what does not fit is said', /not all of your answers/.test(await page.locator('main').textContent()));
   await page.goto(`${base}/begin?feeds=%3Cimg%20src%3Dx%3E&cools=&size=9`);
   check('nonsense begins anew', await page.locator('h1').textContent() === 'Which machine is it?');
   await page.finish();
@@ -479,7 +479,7 @@ for (const [story, { notes: all, says, never }] of Object.entries(STORIES)) {
       for (const [test, value, behind] of all) {
         if (await page.locator('#note-test').inputValue() !== test) { taps += 2; await page.locator('#note-test').selectOption(test); }
         await fill('#note-value', value);
-        if (behind && !await page.locator('#note-oil').isVisible()) { taps += 1; await page.getByText('Condition').click(); }
+        if (behind && !await page.locator('#note-oil').isVisible()) { taps += 1; await page.getByText('Condition of the reading').click(); }
         for (const [name, words] of Object.entries(behind ?? {})) {
           if (name === 'when') { taps += 2; await page.locator('#note-when').selectOption(words); } else await fill(`#note-${name}`, words);
         }
@@ -539,7 +539,7 @@ await part(async () => {
   await changed(page, 'No fan needed');
   const smallest = await number(page);
   check(`what fans gain: ${smallest}`, /^\+[\d.]+ K/.test(smallest));
-  check('what mending gains stands beside it', /mending \+/.test(await page.locator('.figure').textContent()));
+  check('what mending gains stands beside it', /repair \+/.test(await page.locator('.figure').textContent()));
   await page.getByText('Where electric fans may be mounted, and which').click();
   await page.locator('#try-front-1').selectOption('class-250*1');
   await changed(page, smallest);

@@ -77,7 +77,7 @@ await part(async () => {
   await page.goBack();
   await page.locator('button[aria-current=page]', { hasNotText: 'What differs?' }).waitFor();
   const before = await said(page);
-  await page.getByLabel('Engine speed, slide').focus();
+  await page.getByLabel('Engine speed, slider').focus();
   await page.keyboard.press('End');
   await changed(page, before);
   check('a slide writes into its box', /rpm/.test(await page.locator('#engine-speed').inputValue()));
@@ -138,7 +138,7 @@ await part(async () => {
   await page.getByRole('button', { name: 'What is wrong?' }).click();
   await page.locator('button[aria-current=page]', { hasText: 'What is wrong?' }).waitFor();
   await settled(page, 1, PATIENCE);
-  check('it is on the other tab', /640/.test((await notes(page))[0]) && !/Nothing is measured/.test(await verdict(page)));
+  check('it is on the other tab', /640/.test((await notes(page))[0]) && !/Nothing has been measured/.test(await verdict(page)));
   await page.reload();
   await page.locator('#ask').waitFor({ timeout: 60000 });
   await settled(page, 1, PATIENCE);
