@@ -9,7 +9,7 @@ use super::fields::Fields;
 use super::form::{Form, machine};
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
-use crate::probe::{ALL, Book, FACTS, Probe, Reading, Readings, What};
+use crate::probe::{ALL, Book, Engine, FACTS, Probe, Reading, Readings, What};
 use crate::quantity::{Kind, Units};
 use crate::question::notebook::added;
 use crate::trouble::{Trouble, Troubles};
@@ -25,17 +25,21 @@ const VALUE: &str = "note.value";
 /// The test offered by default.
 pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
-/// The key of a work entry, as in `--add`.
+/// The key of a work entry, as in `--add`, and an example of one.
 const WORK: &str = "work";
+const WORK_EXAMPLE: &str = "such as: oil changed";
 
 /// The details of a reading, by their word in `--add`: the box, its label, an example.
 const BEHIND: [(&str, &str, &str, &str); 5] = [
-    ("engine", "note.engine", "Engine speed", "as in the test"),
-    ("oil", "note.oil", "Oil temperature", "as in the test"),
-    ("air", "note.air", "Ambient air", "as in the test"),
-    ("with", "note.by", "Instrument", "the test's usual one"),
-    ("on", "note.date", "Day", "2026-05-02"),
+    ("engine", "engine", "Engine speed", ""),
+    ("oil", "oil", "Oil temperature", ""),
+    ("air", "air", "Ambient air", "as in the test"),
+    ("with", "by", "Instrument", "the test's usual one"),
+    ("on", "date", "Day", "today, if the browser may fill it in"),
 ];
+
+/// The details that a test itself fixes: they are beside the value, not folded away.
+const FIXED: usize = 2;
 
 /// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
 const SHORT: [(&str, &str); 24] = [
@@ -94,12 +98,9 @@ fn short(name: &str) -> String {
 /// Adds the entries of the form to the notebook; in case of errors these are returned, and the notebook is unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
-        for name in ["test", "value"] {
-            let words = typed
-                .get(&format!("next.{name}"))
-                .unwrap_or_default()
-                .to_string();
-            typed.set(&format!("note.{name}"), &words);
+        for name in ["test", "value", "engine", "oil", "date"] {
+            let words = typed.get(&format!("next.{name}")).map(String::from);
+            typed.set(&format!("note.{name}"), &words.unwrap_or_default());
         }
         typed.forget("next.value");
     }
@@ -109,9 +110,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
         .filter_map(|boxes| Some((format!("{boxes}value"), addition(typed, boxes)?)))
         .collect();
     let old = typed.get(TEXT).unwrap_or_default().to_string();
-    for boxes in ["next.", "known."] {
-        typed.forget(boxes);
-    }
+    typed.forget("next.");
     if old.is_empty() && skip.is_none() && additions.is_empty() {
         return Vec::new();
     }
@@ -144,6 +143,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     match written_down(typed, document.to_string(), &additions) {
         Ok(text) => {
             typed.set(TEXT, &text);
+            typed.forget("known.");
             if !additions.is_empty() {
                 typed.forget("note.");
             }
@@ -213,10 +213,9 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
         return Some(format!("{key} = {}", read.trim()));
     }
     let mut behind = Vec::new();
-    // The next-step card has no boxes for the condition.
-    for (word, name, ..) in BEHIND.iter().filter(|b| b.1.starts_with(boxes)) {
-        if let Some(words) = typed.get(name) {
-            let kind = match *word {
+    for (word, name, ..) in BEHIND {
+        if let Some(words) = typed.get(&format!("{boxes}{name}")) {
+            let kind = match word {
                 "engine" => Some(Kind::Speed),
                 "oil" | "air" => Some(Kind::Temperature),
                 _ => None,
@@ -233,6 +232,8 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
         && !behind.iter().any(|words| words.starts_with("with "))
     {
         behind.push(format!("with {}", p.instrument));
+        let scale = machine(typed).and_then(|machine| p.full_scale(&machine));
+        behind.extend(scale.map(|s| format!("full scale {}", p.what.kind().typed(s))));
     }
     behind.extend(typed.get(&format!("{boxes}when")).map(String::from));
     Some(match behind.is_empty() {
@@ -255,30 +256,88 @@ pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     read(typed).into_iter().rev().find(asked)
 }
 
+/// The kinds of tests, in the order of the list.
+const KINDS: [(&str, fn(&Probe) -> bool); 5] = [
+    ("Speed", |p| p.what.kind() == Kind::Speed),
+    ("Pressure", |p| p.what.kind() == Kind::Pressure),
+    ("Coolant", |p| p.what.of_coolant()),
+    ("Flow and oil", |_| true),
+    ("Facts", |_| true),
+];
+
+/// One choice of the list, with what its boxes hold by default.
+fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
+    let (engine, oil) = moment(form, p);
+    html! {
+        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) { (short(p.name)) }
+    }
+}
+
+/// Engine speed and oil temperature of a test; empty for a fact.
+fn moment(form: &Form<'_>, p: &Probe) -> (String, String) {
+    if let What::Fact(_) = p.what {
+        return Default::default();
+    }
+    let (engine, oil) = (
+        p.setting.engine_speed(form.machine),
+        p.setting.oil_temp(form.machine),
+    );
+    (
+        form.units.show(Kind::Speed, engine),
+        form.units.show(Kind::Temperature, oil),
+    )
+}
+
+/// An example of a value, as a placeholder that nobody takes for a value.
+fn such_as(p: &Probe) -> String {
+    match p.what {
+        What::Fact(_) => "such as 1.27 ± 0.02".into(),
+        _ => format!("such as {}", example(p.what.kind())),
+    }
+}
+
 /// Its panel in the form.
 pub(super) fn panel(form: &Form<'_>) -> Markup {
     let fields = &form.fields;
     let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(form.machine)).collect();
     tests.sort_by(|a, b| a.effort_minutes.total_cmp(&b.effort_minutes));
+    let facts = FACTS.iter().filter(|p| p.runs_on(form.machine));
+    let mut grouped: [Vec<&Probe>; KINDS.len()] = Default::default();
+    for p in tests {
+        let kind = KINDS.iter().position(|k| k.1(p)).unwrap_or_default();
+        grouped[kind].push(p);
+    }
+    grouped[KINDS.len() - 1].extend(facts);
     let chosen = fields.typed.get("note.test").unwrap_or(FIRST);
-    let usual = tests.iter().find(|p| p.key == chosen);
-    let usual = usual.map_or_else(|| "1.27 ± 0.02".into(), |p| example(p.what.kind()));
+    let now = grouped.iter().flatten().find(|p| p.key == chosen);
+    let usual = now.map_or_else(|| WORK_EXAMPLE.into(), |p| such_as(p));
+    let (engine, oil) = now.map_or_else(Default::default, |p| moment(form, p));
     let when = [("in question", "now"), ("healthy", "when healthy")];
+    let behind = |n: usize| {
+        let (_, name, label, usual) = BEHIND[n];
+        let usual = [&engine, &oil].get(n).map_or(usual, |u| u.as_str());
+        fields.words(&format!("note.{name}"), label, usual, "")
+    };
+    let folded = FIXED..BEHIND.len();
+    let holds = |n: usize| fields.holds(&format!("note.{}", BEHIND[n].1));
     html! {
         legend { "A reading or fact" }
         div.field {
             label for="note-test" { "Test or fact" }
             select #note-test name="note.test" {
-                @for p in tests.into_iter().chain(FACTS.iter().filter(|p| p.runs_on(form.machine))) {
-                    option value=(p.key) title=(p.name) selected[p.key == chosen] { (short(p.name)) }
+                @for (kind, tests) in KINDS.iter().zip(&grouped) {
+                    optgroup label=(kind.0) { @for p in tests { (offered(form, p, chosen)) } }
                 }
-                option value=(WORK) selected[chosen == WORK] { "work done: oil, a part …" }
+                optgroup label="Work" {
+                    option value=(WORK) selected[chosen == WORK] data-example=(WORK_EXAMPLE) { "work done: oil, a part …" }
+                }
             }
         }
-        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± the accuracy of the usual instrument is assumed."))
-        details open[BEHIND.iter().any(|b| fields.holds(b.1))] {
-            summary { "Condition of the reading" }
-            @for (_, name, label, usual) in BEHIND { (fields.words(name, label, usual, "")) }
+        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± (or +-) the accuracy of the usual instrument is assumed."))
+        @for n in 0..FIXED { (behind(n)) }
+        details open[folded.clone().any(holds)] {
+            summary { "Air, instrument, day" }
+            @for n in folded { (behind(n)) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
         p.go { button name="write" value="on" formmethod="post" { "Add to notebook" } }
@@ -313,6 +372,7 @@ fn written(fields: &Fields<'_>, units: Units) -> Markup {
                 @for r in &all {
                     li {
                         (r.probe.name) ": " strong { (units.show_spread(r.probe.what.kind(), r.value, r.half)) }
+                        @if let Engine::At(speed) = r.setting.engine { " at " (units.show(Kind::Speed, speed)) " of the engine" }
                         @if let Some(day) = r.date { ", " (day) }
                         @if r.healthy { ", healthy" }
                     }

@@ -9,12 +9,12 @@ use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::model::Shelf;
-use crate::probe::{Reading, find};
+use crate::probe::{Engine, Reading, find};
 use crate::quantity::{Kind, parse};
 use crate::question::basis::{
     AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
 };
-use crate::question::{Field, Question, Takes, Usual, Values, heat};
+use crate::question::{Field, Question, Takes, Usual, Values, auxfan, heat};
 use crate::trouble::Trouble;
 
 /// Name of the user's own machine file in messages.
@@ -65,13 +65,17 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
 
 /// The fan speed in the notebook that a question uses if its field is empty: the last one, in its own condition.
 pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
+    let fans = question.key == auxfan::QUESTION.key;
     let field = [&MEASURED, &heat::FAN_SPEED]
         .into_iter()
-        .find(|f| question.asks(f) && question.key != "auxfan")?;
+        .find(|f| question.asks(f) && !fans);
+    let field = field.or(fans.then_some(&auxfan::FAN_SPEED))?;
     // Another speed or condition was typed, or the machine is on the road.
     let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
     let other = moment.iter().any(|f| typed.get(f.key).is_some());
-    Some((field, book::last_speed(typed).filter(|_| !other)?))
+    let reading = book::last_speed(typed).filter(|_| !other)?;
+    // Electric fans are for a stop.
+    (!fans || reading.setting.engine == Engine::Idle).then_some((field, reading))
 }
 
 /// Adds it to the values.
@@ -81,6 +85,10 @@ fn read(values: &mut Values, question: &Question, typed: &Typed) {
     };
     let setting = &reading.setting;
     let rpm = |omega: f64| Kind::Speed.typed(omega);
+    if question.key == auxfan::QUESTION.key {
+        values.push(field.key, &rpm(reading.value));
+        return;
+    }
     values.push(
         field.key,
         &format!("{} ± {}", rpm(reading.value), rpm(reading.half)),

@@ -75,6 +75,13 @@ const KNOWN: [(&str, &str, &str, &str); 3] = [
     ),
 ];
 
+/// How the fan speed was read; the first is the default.
+const INSTRUMENTS: [(&str, &str); 3] = [
+    ("slow-motion", "a slow-motion video (± 1 %)"),
+    ("stroboscope", "a stroboscope (± 2 %)"),
+    ("photo-tachometer", "a photo tachometer (± 1 rpm)"),
+];
+
 /// The class suggested by most choices, and their number; `None` if nothing was chosen.
 fn class(typed: &Typed) -> Option<(&'static str, usize)> {
     let mut votes: Vec<(&str, usize)> = Vec::new();
@@ -151,16 +158,22 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                 }
                 fieldset {
                     legend { "What do you see?" }
-                    p.help { "With a reading you get a verdict; without one, advice on what to read first. Beware of the fan: it may start by itself." }
+                    p.help { "With a reading you get a verdict; without one, advice on what to read first. Read it only with full fan commanded: by the scan tool, or with the coolant near its limit. Under its own control, or with the air conditioning alone, a healthy fan turns more slowly. Beware of the fan: it may start by itself." }
                     div.field {
                         label for="note-value" { "Fan speed at idle, oil warm, full fan" }
                         input type="hidden" name="note.test" value=(book::FIRST);
-                        input #note-value type="text" name="note.value" placeholder="640 rpm" maxlength="400" autocomplete="off";
+                        input #note-value type="text" name="note.value" placeholder="such as 700 rpm" maxlength="400" autocomplete="off";
+                    }
+                    div.field {
+                        label for="note-by" { "Measured with" }
+                        select #note-by name="note.by" {
+                            @for (key, words) in INSTRUMENTS { option value=(key) { (words) } }
+                        }
                     }
                     p.go { button.main name="write" value="on" { "See the result" } }
                     p.go {
-                        button name="write" value="on" { "No reading: hot at idle, fine on the road" }
-                        button name="write" value="on" formaction="/heat" { "No reading: hot on the road too" }
+                        button name="write" value="on" { "No reading yet: what should I measure first?" }
+                        button name="write" value="on" formaction="/heat" { "Hot on the road too: how warm should it run?" }
                         button name="write" value="on" formaction="/speed" { "Nothing is wrong: what speed is expected?" }
                     }
                 }

@@ -87,7 +87,16 @@ const init = () => {
     for (const [name, value] of new FormData(form)) {
       if (typeof value === 'string' && value !== '' && (writes || !/^(note|next)\./.test(name))) all.append(name, value);
     }
-    if (writes) all.set('write', 'on');
+    if (writes) {
+      all.set('write', 'on');
+      // A reading of today; one of a healthy machine is of an earlier day.
+      for (const boxes of ['note', 'next']) {
+        if (all.has(`${boxes}.value`) && !all.has(`${boxes}.date`) && all.get(`${boxes}.when`) !== 'healthy') {
+          const day = new Date();
+          all.set(`${boxes}.date`, [day.getFullYear(), day.getMonth() + 1, day.getDate()].map((n) => String(n).padStart(2, '0')).join('-'));
+        }
+      }
+    }
     return all;
   };
 
@@ -111,7 +120,7 @@ const init = () => {
   // The notebook's machine and oil are used unless the address names others.
   const write = (text, named = new URLSearchParams()) => {
     book().value = text;
-    renew({ writes: true, drop: ['machine', 'oil'].filter((name) => text && !named.has(name)) });
+    renew({ replaces: true, drop: ['machine', 'oil'].filter((name) => text && !named.has(name)) });
   };
   const address = () => new URLSearchParams((globalThis.pocket ? location.hash : location.search).split('?')[1]);
   // Whether the input fits into an address; the notebook need not, because the browser stores it.
@@ -138,6 +147,14 @@ const init = () => {
     for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
       if (button.dataset.book === 'clear') write('');
       if (button.dataset.book === 'undo') {
+        // What was refused, or not added yet, is undone first.
+        const pending = [...form.querySelectorAll('#note-value, #next-value')].filter((box) => box.value);
+        if (pending.length) {
+          for (const box of pending) { box.value = ''; box.removeAttribute('aria-invalid'); }
+          for (const place of form.querySelectorAll('.wrong')) place.textContent = '';
+          now.textContent = 'not added';
+          return;
+        }
         const all = stored();
         // A text that could not be read was never stored.
         if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
@@ -161,8 +178,10 @@ const init = () => {
 
   // Chosen or dropped logs: sent unchanged, one after the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
-  const send = (path, signal, { writes = false, also, drop = [] } = {}) => {
-    const all = typed(writes);
+  const send = (path, signal, { writes = false, replaces = false, also, drop = [] } = {}) => {
+    const skips = also?.[0] === 'next.skip';
+    const all = typed(writes && !skips);
+    if (replaces || skips) all.set('write', 'on');
     for (const name of drop) all.delete(name);
     if (also) all.set(...also);
     const files = document.getElementById('log-file')?.files.length ? logs() : [];
@@ -197,7 +216,8 @@ const init = () => {
   const show = (text, writes) => {
     const fresh = new DOMParser().parseFromString(text, 'text/html').body;
     if (fresh.querySelector('.sorry')) {
-      now.textContent = fresh.querySelector('.sorry p').textContent;
+      const kept = writes ? ' Nothing was added; what you typed is still in its box.' : '';
+      now.textContent = fresh.querySelector('.sorry p').textContent + kept;
       return false;
     }
     const ok = !fresh.querySelector('.troubles');
@@ -206,6 +226,7 @@ const init = () => {
     for (const part of [answer, more]) part.classList.toggle('stale', !ok && placed === troubles.length);
     if (!ok && placed === troubles.length) {
       now.textContent = 'see the marked field';
+      form.querySelector('[aria-invalid]')?.scrollIntoView({ block: 'center' });
       return false;
     }
     const open = new Set([...form.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
@@ -247,8 +268,8 @@ const init = () => {
   const renew = async (how = {}) => {
     if (running) {
       // Adding an entry is not cancelled.
-      if (!again?.writes) again = how;
-      if (!running.how.writes && performance.now() - running.began > PATIENCE) running.abort.abort();
+      if (!again?.writes && !again?.replaces) again = how;
+      if (!running.how.writes && !running.how.replaces && performance.now() - running.began > PATIENCE) running.abort.abort();
       return;
     }
     running = { began: performance.now(), abort: new AbortController(), how };
@@ -310,6 +331,14 @@ const init = () => {
     if (event.target.matches('input[type=text], textarea') && !/^(note|next)\./.test(event.target.name)) soon(400);
   });
   form.addEventListener('change', (event) => {
+    // The boxes show what holds for the chosen test.
+    if (event.target.id === 'note-test') {
+      const { example = '', engine = '', oil = '' } = event.target.selectedOptions[0].dataset;
+      for (const [id, words] of [['note-value', example], ['note-engine', engine], ['note-oil', oil]]) {
+        const box = document.getElementById(id);
+        if (box) box.placeholder = words;
+      }
+    }
     if (event.target.matches('[data-reload]')) {
       // A library machine instead of the user's own file.
       if (event.target.id === 'machine' && event.target.value) document.getElementById('machine-text').value = '';

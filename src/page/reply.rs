@@ -73,19 +73,29 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     };
     let path = path.trim_start_matches('/');
     if let Some(question) = super::find(if path.is_empty() { "speed" } else { path }) {
-        let asked = answer(question, &typed, logs, stop);
+        let asked = answer(whole(question, &typed), &typed, logs, stop);
         let fine = asked.is_ok() || view::waits_for_log(&asked);
         let status = if fine { 200 } else { 422 };
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
     if let Some(question) = path.strip_prefix("part/").and_then(super::find) {
         // For the script, problems with the input are content, not an HTTP error.
-        let asked = answer(question, &typed, logs, stop);
+        let asked = answer(whole(question, &typed), &typed, logs, stop);
         return Reply::page(200, view::part(question, &typed, &asked));
     }
     path.strip_prefix("download/")
         .and_then(|name| download(name, &typed, logs, stop))
         .unwrap_or_else(|| Reply::sorry(404, "There is no page at this address."))
+}
+
+/// With a notebook, the question about causes is answered by the notebook as a whole: also what a work has changed.
+fn whole(question: &'static Question, typed: &Typed) -> &'static Question {
+    let readings = format!("{}_text", question::readings::READINGS.key);
+    let of_book = typed.get(book::TEXT).is_some() && typed.get(&readings).is_none();
+    match question.key == question::suspects::QUESTION.key && of_book {
+        true => &question::notebook::QUESTION,
+        false => question,
+    }
 }
 
 /// Static files: style sheet, script and icon.

@@ -7,6 +7,7 @@ use super::form::{form, machine, moment_of, notebook, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{MACHINES, Machine, OILS, Posed, Shelf};
+use crate::probe::{ALL, FACTS, What};
 use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
 use crate::question::{self, Question, key_of};
@@ -230,8 +231,15 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
+    // Nothing was said of a machine yet.
+    let example = typed.get("machine").is_none()
+        && typed.get(super::book::TEXT).is_none()
+        && question.key != "log";
     let first = html! {
         div.first {
+            @if example {
+                p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
+            }
             p.headline { (named(question, &pieces.headline)) }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             @if let Some(next) = &pieces.next { (next_card(question, next)) }
@@ -296,9 +304,17 @@ fn next_card(question: &Question, next: &Next) -> Markup {
             @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
             @if !next.key.is_empty() {
                 input type="hidden" name="next.test" value=(next.key);
+                @let probe = ALL.iter().chain(FACTS).find(|p| p.key == next.key);
+                @let test = probe.is_some_and(|p| !matches!(p.what, What::Fact(_)));
+                p { label for="next-value" { "You read" @if let Some(p) = probe { ", " (p.name) } ":" } }
                 p.go {
-                    label for="next-value" { "You read " }
                     input #next-value type="text" name="next.value" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
+                    @if test {
+                        label for="next-engine" { "engine speed, if another" }
+                        input #next-engine type="text" name="next.engine" autocomplete="off" maxlength="100";
+                        label for="next-oil" { "oil temperature, if another" }
+                        input #next-oil type="text" name="next.oil" autocomplete="off" maxlength="100";
+                    }
                     button name="write" value="on" formmethod="post" { "Done: add to notebook" }
                     button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
                 }

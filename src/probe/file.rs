@@ -196,7 +196,8 @@ impl Readings {
         if !reader.troubles.is_empty() {
             return Err(reader.troubles);
         }
-        found.notes.extend(repeats(&found.all));
+        let works: Vec<Day> = found.book.works.iter().map(|w| w.date).collect();
+        found.notes.extend(repeats(&found.all, &works));
         Ok(found)
     }
 }
@@ -749,12 +750,17 @@ fn used(
     sound.then_some(Some(half))
 }
 
-/// Tests made more than once in the same condition.
-fn repeats(all: &[Reading]) -> Vec<Caution> {
+/// Tests made more than once in the same condition, without a work between them.
+fn repeats(all: &[Reading], works: &[Day]) -> Vec<Caution> {
     let mut notes = Vec::new();
+    let state = |r: &Reading| works.iter().filter(|w| r.date >= Some(**w)).count();
     for (i, one) in all.iter().enumerate() {
         for other in &all[i + 1..] {
-            if other.probe.key == one.probe.key && other.setting == one.setting {
+            if other.probe.key == one.probe.key
+                && other.setting == one.setting
+                && other.healthy == one.healthy
+                && state(other) == state(one)
+            {
                 notes.push(Caution::ReadTwice {
                     test: one.probe.key,
                     kind: one.probe.what.kind(),

@@ -60,10 +60,10 @@ const fn fan_speed(
     }
 }
 
-const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan (scan tool, or air conditioning on) and wait for a steady speed.";
+const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan with the scan tool, or let the coolant get near its limit: air conditioning alone commands only part of it. Wait for a steady speed.";
 const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
 const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
-const COLD: &str = "First start of the day, as soon as the speed is steady. The oil warms up quickly, so note its temperature.";
+const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
 
 /// A test of pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
@@ -220,21 +220,21 @@ pub const ALL: &[Probe] = &[
         "fan-speed-idle-cold",
         "fan speed at idle, oil at about 20 °C",
         cold(Engine::Idle),
-        5.0,
+        20.0,
         COLD,
     ),
     fan_speed(
         "fan-speed-raised-cold",
         "fan speed at raised engine speed, oil at about 20 °C",
         cold(Engine::Raised),
-        5.0,
+        20.0,
         COLD,
     ),
     fan_speed(
         "fan-speed-3000-cold",
         "fan speed at about 3000 rpm of the engine, oil at about 20 °C",
         cold(AT_3000),
-        5.0,
+        60.0,
         COLD,
     ),
     Probe {

@@ -2,7 +2,8 @@
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
 use super::{Told, suspects, words};
-use crate::probe::FACTS;
+use crate::balance::Output;
+use crate::probe::{FACTS, What};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
@@ -14,6 +15,11 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
     told.series = Series::of(&found.past);
     told.made = request.added.clone();
     let rest = told.blocks.split_off(told.blocks.len().min(1));
+    if let (Some(lead), Some(Block::Headline(words))) =
+        (lead(units, found), told.blocks.first_mut())
+    {
+        *words = format!("{lead} {words}");
+    }
     if request.added.is_some() {
         told.say("The entry is written to the notebook.");
     }
@@ -41,6 +47,37 @@ pub fn tell(request: &Notebook, found: &Found) -> Told {
         }
     }
     told
+}
+
+/// What the last work changed; without one, the last fan speed beside the expected one.
+fn lead(units: Units, found: &Found) -> Option<String> {
+    if let Some(done) = found.works.last() {
+        let changed = done.changed.first()?;
+        let (kind, [before, after]) = (changed.test_kind(), &changed.ends);
+        let size = words::signed(100.0 * changed.change);
+        return Some(format!(
+            "Since “{}”: {} {} → {}, {} ({size} ± {:.0} %).",
+            done.what,
+            before.0.probe.name,
+            units.show(kind, before.0.value),
+            units.show(kind, after.0.value),
+            verdict(changed.verdict),
+            100.0 * changed.half
+        ));
+    }
+    let speed = |p: &&Past| !p.healthy && p.reading.probe.what == What::Output(Output::FAN_SPEED);
+    let last = found.past.iter().rev().find(speed)?;
+    let (read, half, (should, within)) = (last.reading.value, last.reading.half, last.should);
+    let word = match read - should {
+        off if off + half < -within => "Slow",
+        off if off - half > within => "Fast",
+        _ => "As expected",
+    };
+    let [read, should] =
+        [(read, half), (should, within)].map(|(v, s)| units.show_spread(Kind::Speed, v, s));
+    Some(format!(
+        "{word}: {read}; a healthy one makes {should} there."
+    ))
 }
 
 /// The fan speed at idle, as far as known.

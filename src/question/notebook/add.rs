@@ -117,10 +117,11 @@ fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble
 
 /// Adds work: `work = oil changed, on 2026-06-20`.
 fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
-    let Some((what, date)) = rest.rsplit_once(", on ") else {
+    let dated = rest.rsplit_once(", on ");
+    let Some((what, date)) = dated.filter(|d| !d.1.trim().is_empty()) else {
         return Err(Trouble::input(
-            format!("`work = {rest}` without a date"),
-            "work = oil changed, on 2026-06-20",
+            "work without its day",
+            "the day it was done, as in `work = oil changed, on 2026-06-20`",
         ));
     };
     let mut table = Table::new();

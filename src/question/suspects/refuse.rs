@@ -73,7 +73,7 @@ fn contradiction(posed: &Posed, a: &Reading, b: &Reading) -> Option<Trouble> {
             ),
             "readings of one condition that agree within their errors",
         )
-        .hint("measure again, and omit the wrong reading")
+        .hint("measure again and omit the wrong one; if something was repaired between the two, note it as work done, and give each reading its day")
     })
 }
 

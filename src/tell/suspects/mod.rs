@@ -28,7 +28,7 @@ pub fn tell(request: &Suspects, found: &Found) -> Told {
         series: Series::of(&found.candidates),
         ..Told::default()
     };
-    told.headline(verdict::headline(found));
+    told.headline(verdict::headline(request, found));
     let mut sentences = verdict::sentences(request, found).into_iter();
     if let Some(first) = sentences.next() {
         told.why(first);

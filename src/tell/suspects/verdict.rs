@@ -2,7 +2,8 @@
 
 use super::{name, percent, severity};
 use crate::fault::priors::NOTHING;
-use crate::quantity::Units;
+use crate::probe::Reading;
+use crate::quantity::{Kind, Units};
 use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
 use crate::tell::readings;
@@ -11,9 +12,17 @@ use crate::tell::readings;
 const SURE: f64 = 0.97;
 
 /// The headline.
-pub(super) fn headline(found: &Found) -> String {
+pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     let next = found.next().map(|t| t.probe.name);
     let measure = next.map_or(String::new(), |test| format!(" Next: {test}."));
+    if let Some(work) = request.readings.book.works.last()
+        && found.readings == 0
+    {
+        return format!(
+            "Nothing has been measured since “{}” ({}), so nothing is known of the machine as it is now; a reading without its day counts as earlier.{measure}",
+            work.what, work.date
+        );
+    }
     if found.readings == 0 {
         return format!(
             "Nothing has been measured yet, so nothing is known about this machine.{measure}"
@@ -45,8 +54,15 @@ pub(super) fn headline(found: &Found) -> String {
     if wrong >= SURE
         && let Some(test) = next
     {
+        let full = |r: &Reading| {
+            r.probe.what.kind() == Kind::Speed && r.setting.command >= 1.0 && !r.setting.unplugged
+        };
+        let asked = match request.readings.all.iter().any(full) {
+            true => ", if full fan was commanded",
+            false => "",
+        };
         return format!(
-            "Something is wrong ({}), but the cause is not clear yet: measure next {test}.",
+            "Something is wrong ({}){asked}, but the cause is not clear yet: measure next {test}.",
             percent(wrong)
         );
     }
