@@ -507,7 +507,7 @@ mod tests {
             fan(&[(0.0, 100.0), (0.2, 110.0), (0.5, 0.0)])
                 .unwrap_err()
                 .found
-                .contains("rises")
+                .contains("does not fall")
         );
         assert!(fan(&[(0.0, 100.0), (0.0, 90.0)]).is_err());
         assert!(

@@ -65,7 +65,12 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     if posed.case.now.engine_speed > 0.0 {
         told.say(starts(posed, found.start));
     }
-    told.show(Block::Next(words::next(limit).into()));
+    let slow = found.shortfall_sigma.is_some_and(|s| s >= 2.0);
+    told.show(Block::Next(match limit {
+        // A regulator that holds the speed is no reason to be slow.
+        Limit::Regulator if slow => "whether full fan is really commanded; then the speed at idle, and once with the control valve unplugged.".into(),
+        limit => words::next(limit).into(),
+    }));
     told.show(Block::Chart(versus_engine_speed(request, found)));
     told.show(Block::Table(words::state_table(units, state)));
     told.show(Block::Bars(watts(posed, state)));
@@ -144,7 +149,8 @@ fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> Stri
     let read = posed
         .units
         .show_spread(Kind::Speed, measured.value, measured.spread);
-    let numbers = format!("{read}, {expected} expected.");
+    let engine = posed.units.show(Kind::Speed, posed.case.now.engine_speed);
+    let numbers = format!("{read}, {expected} expected at an engine speed of {engine}.");
     match sigma {
         s if s >= 2.0 => format!("Your fan is slow: {numbers}"),
         s if s <= -2.0 => format!("Your fan is fast: {numbers}"),

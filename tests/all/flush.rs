@@ -409,7 +409,7 @@ fn flush_says_what_is_wrong() {
         (asked(&["--speed-within", "-2 %"]), "--speed-within"),
         (asked(&["--drained", "120 %"]), "--drained"),
         (asked(&["--drained", "0"]), "--drained"),
-        (asked(&["--drained", "90 %"]), "stands still"),
+        (asked(&["--drained", "90 %"]), "stagnant"),
         (asked(&["--stagnant", "-1 %"]), "--stagnant"),
         (asked(&["--mixing", "much"]), "--mixing"),
         (asked(&["--cost-per-litre", "-3"]), "--cost-per-litre"),
@@ -466,7 +466,7 @@ fn a_target_that_no_round_meets_has_no_answer() {
         &asked(&["--speed-within", "2 %", "--engine-speed", "0 rpm"]),
         1,
     );
-    assert!(said.contains("stands"), "{said}");
+    assert!(said.contains("stopped"), "{said}");
     json(&asked(&["--mixing", "0", "--target", "25 %"]));
     json(&asked(&["--engine-speed", "0 rpm"]));
 }

@@ -773,7 +773,7 @@ fn real_logs_come_out_as_they_are_described() {
         let coolant = &answer["columns"]["coolant"];
         let unit = (&coolant["unit"], &coolant["unit_guessed"]);
         assert_eq!(unit, (&Value::from("°C"), &Value::from(false)));
-        assert!(described.contains("not usable as ambient"));
+        assert!(described.contains("useless as ambient"));
         let intake = format!("{} °C: not usable as ambient", told(&described, " °C with"));
         let said = answer["cautions"].to_string();
         assert!(said.contains(&intake), "{intake}: {said}");

@@ -244,7 +244,7 @@ fn ten_mistakes_in_a_machine_file_are_told_at_once_each_with_its_place() {
         (
             "[suction]\nlength",
             "[suction]\n# length",
-            "without `length`",
+            "has no `length`",
             "[suction]",
         ),
         ("[screen]", "[scren]", "`scren`", "[scren]"),

@@ -724,9 +724,9 @@ fn a_difference_says_what_it_is_held_against() {
 fn without_readings_nothing_looks_like_a_finding() {
     let page = get("/part/suspects").body;
     assert!(page.contains("data-now>No reading yet"), "{page}");
-    assert!(page.contains("before any reading"), "{page}");
+    assert!(page.contains("no finding yet"), "{page}");
     let read = get("/part/suspects?note.test=fan-speed-idle-hot&note.value=640+%C2%B1+10").body;
-    assert!(!read.contains("No reading yet") && !read.contains("before any reading"));
+    assert!(!read.contains("No reading yet") && !read.contains("no finding yet"));
 }
 
 #[test]

@@ -46,7 +46,7 @@ fn tests_stand_in_the_order_of_what_they_cost() {
 
 #[test]
 fn units_files_and_json_as_everywhere() {
-    assert!(sheet(&["car", "--units", "us"]).contains("read, psi"));
+    assert!(sheet(&["car", "--units", "us"]).contains("reading, psi"));
     let json: Value = serde_json::from_str(&sheet(&["car", "--json"])).unwrap();
     let tests = json["tests"].as_array().unwrap();
     for test in tests {

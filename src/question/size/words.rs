@@ -422,7 +422,7 @@ mod tests {
         assert_eq!(found.sizes.len(), 3);
         for (words, says) in [
             ("pump.displacement", "8..40"),
-            ("pump.displacement = 40..8 cm3/rev", "lower end"),
+            ("pump.displacement = 40..8 cm3/rev", "from low to high"),
             (
                 "pump.displacment = 8..40 cm3/rev",
                 "did you mean `pump.displacement`",

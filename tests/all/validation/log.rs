@@ -31,6 +31,9 @@ fn what_chance_lets_miss_as_in_tables() {
 /// How many of the drives with nothing done may be called a change.
 const CALLED: f64 = 0.05;
 
+/// Drives of each kind.
+const DRIVES: f64 = 100.0;
+
 /// Driven logs, of which the truth is known.
 fn intervals() -> Vec<Row> {
     const NAME: &str = "log_intervals";
@@ -48,14 +51,26 @@ fn intervals() -> Vec<Row> {
         45.0,
     )
     .misfit();
+    // The class files as they are now: a car and a truck whose fan never was at full were said to have been. Set after the run.
+    let mut untrue = Row::absolute(
+        NAME,
+        "said that nothing was held back, though something always was",
+        "of 1",
+        0.7,
+    )
+    .misfit();
     let (mut told, mut held) = (0.0, 0.0);
     for line in table(NAME, "data") {
+        share.see(0.25, line.number("share"));
+        if !line.number("w_per_k").is_finite() {
+            untrue.see(line.number("told") / DRIVES, 0.0);
+            continue;
+        }
         let missed = line.number("told") - line.number("held");
         each.see(missed / may_miss(line.number("told")), 0.0);
         told += line.number("told");
         held += line.number("held");
         off.see(1.0 + line.number("off"), 1.0);
-        share.see(0.25, line.number("share"));
     }
     pooled.see((told - held) / may_miss(told), 0.0);
     let mut effect = Row::absolute(
@@ -76,7 +91,7 @@ fn intervals() -> Vec<Row> {
             wrong.see(hotter / pairs, 0.0);
         }
     }
-    vec![each, pooled, off, share, effect, called, wrong]
+    vec![each, pooled, off, share, untrue, effect, called, wrong]
 }
 
 pub fn rows() -> Vec<Row> {
