@@ -387,5 +387,9 @@ fn written(fields: &Fields<'_>, units: Units) -> Markup {
                 @for work in &book.works { li { "done: " (work.what) ", " (work.date) } }
             }
         }
+        @if !book.skip.is_empty() {
+            @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
+            p.help { "Cannot be done, so not proposed: " (book.skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
+        }
     }
 }

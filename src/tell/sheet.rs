@@ -48,7 +48,11 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
     while let Some(first) = tests.first().map(|t| t.probe) {
         let alike = |t: &&SheetTest| {
             let p = t.probe;
-            p.what == first.what && p.how == first.how && p.instrument == first.instrument
+            let cost = p.effort_minutes.total_cmp(&first.effort_minutes);
+            p.what == first.what
+                && p.how == first.how
+                && p.instrument == first.instrument
+                && cost.is_eq()
         };
         let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
         tests = rest;

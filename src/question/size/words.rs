@@ -427,7 +427,7 @@ mod tests {
                 "pump.displacment = 8..40 cm3/rev",
                 "did you mean `pump.displacement`",
             ),
-            ("now.engine_speed = 8..40 rpm", "part of a machine"),
+            ("now.engine_speed = 8..40 rpm", "no machine input called"),
             ("pump.displacement = 0..40 cm3/rev", "too low"),
         ] {
             let said = range(words, &posed).unwrap_err().to_string();
