@@ -162,10 +162,25 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
     })
 }
 
+/// A temperature in whole degrees: a decimal would say more than is known.
+pub fn degrees(units: Units, t: f64) -> String {
+    let kind = Kind::Temperature;
+    format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
+}
+
+/// A chance in percent; from sampled machines, it is never quite none.
+pub fn chance(share: f64) -> String {
+    match 100.0 * share {
+        p if p < 1.0 => "< 1 %".into(),
+        p if p > 99.0 => "> 99 %".into(),
+        p => format!("{p:.0} %"),
+    }
+}
+
 /// The coolant of a state in words: no number where it boils, as the balance means nothing there.
 pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
-    let shown = |t: f64| units.show(Kind::Temperature, t);
+    let shown = |t: f64| degrees(units, t);
     match warm.budget.coolant_temp {
         _ if warm.heats == Some(Heats::Oil) => "oil heats without end".into(),
         t if t > high || warm.heats.is_some() => "boils".into(),
@@ -182,7 +197,16 @@ pub fn day(units: Units, t: f64) -> String {
     match t {
         t if t > DAYS[1] => "hotter than any day".into(),
         t if t < DAYS[0] => "colder than any day".into(),
-        t => units.show(Kind::Temperature, t),
+        t => degrees(units, t),
+    }
+}
+
+/// The band of the hottest day, in words where there are no such days.
+pub fn days(units: Units, low: f64, high: f64) -> String {
+    let (low, high) = (day(units, low), day(units, high));
+    match low == high {
+        true => low,
+        false => format!("{low} to {high}"),
     }
 }
 

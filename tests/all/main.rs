@@ -17,6 +17,7 @@ mod flush;
 mod garage;
 mod golden;
 mod heat;
+mod heat_bands;
 mod log;
 mod models;
 mod notebook;

@@ -363,6 +363,6 @@ fn boils(anchor: &Anchor) -> Trouble {
         ),
         "a condition in which the machine as given settles below boiling",
     )
-    .hint("give what else you know of the machine first: its own figures, a fault, the fan's speed")
+    .hint("give what else you know of the machine first: its own figures, the fan's speed")
     .on("anchor")
 }
