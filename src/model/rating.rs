@@ -56,7 +56,7 @@ impl RatingPoint {
             let expected =
                 format!("at least two and at most {MOST}, of which one can check the others");
             let trouble = Trouble::input(found, expected)
-                .hint("a single point belongs into the machine file: core.conductance with its rated_air_speed and rated_coolant_flow");
+                .hint("a single point belongs into the machine file: core.rated_heat and rated_difference, or conductance, with rated_air_speed and rated_coolant_flow");
             reader.troubles.push(trouble.at(source));
         }
         if reader.troubles.is_empty() {

@@ -27,6 +27,7 @@ mod own;
 mod page;
 mod points;
 mod random;
+mod rated_core;
 mod readings;
 mod sheet;
 mod size;
