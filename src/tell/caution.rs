@@ -161,6 +161,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             "The readings say that they are of `{named}`; the machine here is `{here}`."
         ),
         Caution::FewReadings => "Few readings narrow little. Idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::LogNotRead { file } => format!("The log {file} is not read here: the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. What was narrowed by them is no baseline: find the cause first.".into(),
         Caution::MovedFar { input } => format!(
             "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",

@@ -9,6 +9,7 @@ mod checked;
 mod circuit;
 mod classes;
 mod cli;
+mod coolant_facts;
 mod driven;
 mod faults;
 mod fit;
