@@ -78,6 +78,9 @@ pub struct Settled {
     /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
     /// warms.
     pub time: Option<f64>,
+    /// Steady oil temperature, K, with the fan as its own control asks for it; `None` if the machine has no such
+    /// control, or the command was given.
+    pub own_control: Option<f64>,
 }
 
 impl Ask {

@@ -146,7 +146,16 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
 pub fn ends_at(posed: &Posed) -> Option<String> {
     let settled = posed.settled?;
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
-    Some(match settled.time {
+    let own = settled
+        .own_control
+        .filter(|own| (own - settled.oil_temp).abs() > NEAR);
+    let own = own.map_or(String::new(), |own| {
+        format!(
+            "; {} if the fan turns only as its control asks, not at full command",
+            temp(own)
+        )
+    });
+    let ends = match settled.time {
         Some(time) => format!(
             "{}, within {} of it about {:.0} min after a start at {}",
             temp(settled.oil_temp),
@@ -159,7 +168,8 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
             temp(settled.oil_temp),
             temp(settled.from)
         ),
-    })
+    };
+    Some(ends + &own)
 }
 
 /// A temperature in whole degrees: a decimal would say more than is known.
