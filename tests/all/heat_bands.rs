@@ -166,3 +166,38 @@ fn the_bands_of_the_map_are_those_of_drawn_machines() {
         );
     }
 }
+
+/// What electric fans and mending gain is told with a band, which holds the middle; nothing uncertain, no width.
+#[test]
+fn what_is_gained_has_a_band() {
+    use oilwheel::question::auxfan::{Auxfan, Remedy};
+    let values = Values::new(Units::Si, Shelf::LibraryOnly)
+        .with(&MACHINE, "light-truck")
+        .with(&oilwheel::question::auxfan::AMBIENT, "45 C")
+        .with(&WITH, "worn-pump=0.7");
+    let mut request = Auxfan::read(&values).unwrap();
+    let found = request.answer().unwrap();
+    assert!(
+        found.sides[0]
+            .gained_band
+            .0
+            .is_none_or(|(low, high)| low.abs() + high.abs() < 1e-9)
+    );
+    for remedy in [Remedy::Fans, Remedy::Mended] {
+        let side = found.side(remedy).unwrap();
+        let Some((low, high)) = side.gained_band.0 else {
+            panic!("{remedy:?} without a band");
+        };
+        assert!(
+            low <= side.gained && side.gained <= high,
+            "{low} {} {high}",
+            side.gained
+        );
+        assert!(low > 0.0, "{remedy:?} {low}");
+    }
+    request.posed.spread = request.posed.spread.map(&mut |_, _| 0.0);
+    let exact = request.answer().unwrap();
+    let side = exact.side(Remedy::Mended).unwrap();
+    let (low, high) = side.gained_band.0.unwrap();
+    assert!((high - low).abs() < 1e-6 && (low - side.gained).abs() < 1e-6);
+}

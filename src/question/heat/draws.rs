@@ -6,6 +6,7 @@ use super::{Heat, Look, Variant};
 use crate::balance::{Asked, Heats, Warm, at_limit, warm_from};
 use crate::model::{Case, OilSheet};
 use crate::question::Ends;
+use crate::vary::band::of_values;
 use crate::vary::sample;
 use crate::vary::settled::boiling;
 use rayon::prelude::*;
@@ -15,9 +16,6 @@ pub const DRAWN: usize = 120;
 
 /// The seed of the sampling.
 const SEED: u64 = 20_261_126;
-
-/// A band is stated if at most this fraction of the machines has no value.
-const LACKING: f64 = 0.025;
 
 /// Healthy machines sampled within the ±, each fitted to the readings.
 pub(super) struct Drawn<'a> {
@@ -187,14 +185,7 @@ impl Result {
     }
 }
 
-/// The limits of the central 95 %; none if too many have no value.
+/// The band of a value in sampled machines.
 fn band(values: impl Iterator<Item = Option<f64>>) -> Ends {
-    let all: Vec<Option<f64>> = values.collect();
-    let mut found: Vec<f64> = all.iter().flatten().copied().collect();
-    let lacking = (all.len() - found.len()) as f64;
-    if found.is_empty() || lacking > LACKING * all.len() as f64 {
-        return Ends(None);
-    }
-    found.sort_by(f64::total_cmp);
-    Ends(Some((sample::at(&found, 0.025), sample::at(&found, 0.975))))
+    Ends(of_values(values))
 }
