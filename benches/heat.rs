@@ -82,7 +82,7 @@ fn main() {
     run("limiting ambient", &|(case, _)| {
         let asked = Asked {
             automatic: false,
-            find: Find::Ambient(celsius(110.0)),
+            find: Find::Ambient,
             ..Asked::STEADY
         };
         black_box(warm(black_box(case), asked).unwrap());

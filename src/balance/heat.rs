@@ -33,8 +33,8 @@ pub struct Asked {
 pub enum Find {
     /// Solve for the coolant temperature.
     Coolant,
-    /// Solve for the ambient temperature at which the coolant reaches the given temperature, K.
-    Ambient(f64),
+    /// Solve for the ambient temperature at which the coolant reaches its limit.
+    Ambient,
 }
 
 impl Asked {
@@ -145,9 +145,9 @@ impl Balance<'_> {
     fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
         let coolant = match self.asked.find {
             Find::Coolant => x[0],
-            Find::Ambient(t) => {
+            Find::Ambient => {
                 case.now.ambient = x[0];
-                N::from(t)
+                case.coolant.as_ref().map_or(N::from(f64::NAN), |c| c.limit)
             }
         };
         case.now.oil_temp = x[1];
@@ -308,7 +308,7 @@ impl Balance<'_> {
     fn nested(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
         let up = match self.asked.find {
             Find::Coolant => 1.0,
-            Find::Ambient(_) => -1.0,
+            Find::Ambient => -1.0,
         };
         let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
         let root = falling_root_by_values(
@@ -387,9 +387,13 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     let middle = 0.5 * (parts.thermostat.opens + parts.thermostat.full);
     let start = match (near, asked.find) {
         (Some(w), Find::Coolant) => [w.budget.coolant_temp, w.budget.oil_temp, w.budget.air_temp],
-        (Some(w), Find::Ambient(_)) => [w.budget.ambient, w.budget.oil_temp, w.budget.air_temp],
+        (Some(w), Find::Ambient) => [w.budget.ambient, w.budget.oil_temp, w.budget.air_temp],
         (None, Find::Coolant) => [middle, case.now.oil_temp, case.now.ambient + 30.0],
-        (None, Find::Ambient(t)) => [t - 60.0, case.now.oil_temp, t - 30.0],
+        (None, Find::Ambient) => [
+            parts.coolant.limit - 60.0,
+            case.now.oil_temp,
+            parts.coolant.limit - 30.0,
+        ],
     };
     let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
     let first = balance.at(start)?;
@@ -492,13 +496,17 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     case.now.command = 1.0;
     // The ambient temperature of the case has no effect here.
     case.now.ambient = case.now.ambient.min(limit - 1.0);
-    let asked = Asked {
-        automatic: false,
-        find: Find::Ambient(limit),
-        ..asked
-    };
-    let found = warm_from(&case, asked, near).ok()?;
+    let found = warm_from(&case, at_limit_asked(asked), near).ok()?;
     found.heats.is_none().then_some(found)
+}
+
+/// The settings of [`at_limit`]'s balance.
+pub fn at_limit_asked(asked: Asked) -> Asked {
+    Asked {
+        automatic: false,
+        find: Find::Ambient,
+        ..asked
+    }
 }
 
 fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
@@ -533,7 +541,7 @@ impl Warm {
         let b = &self.budget;
         let first = match asked.find {
             Find::Coolant => b.coolant_temp,
-            Find::Ambient(_) => b.ambient,
+            Find::Ambient => b.ambient,
         };
         let balance = Balance {
             case: &self.case,
@@ -667,7 +675,7 @@ mod tests {
             .unwrap()
             .case;
         case.now.ambient = celsius(38.0);
-        for find in [Find::Coolant, Find::Ambient(celsius(110.0))] {
+        for find in [Find::Coolant, Find::Ambient] {
             let asked = Asked {
                 find,
                 ..Asked::STEADY

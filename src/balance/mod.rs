@@ -15,8 +15,8 @@ mod transient;
 pub use air::{AirWay, BARE, Draft, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
-    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Tangent, Warm, at_limit, time_to_boil, warm,
-    warm_from,
+    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Tangent, Warm, at_limit, at_limit_asked,
+    time_to_boil, warm, warm_from,
 };
 pub use limit::Limit;
 pub use rates::{Capacities, Moment, Stored};

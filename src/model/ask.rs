@@ -1,11 +1,12 @@
 //! Turns a request, from flags or a form, into a case.
 
-use super::case::Case;
+use super::case::{Case, INPUTS};
 use super::caution::Caution;
 use super::check::missing;
 use super::library::Shelf;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
+use super::rated_core;
 use super::read::in_range;
 use crate::input::Input;
 use crate::quantity::{Measure, Units, parse};
@@ -77,6 +78,9 @@ pub struct Settled {
     /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
     /// warms.
     pub time: Option<f64>,
+    /// Steady oil temperature, K, with the fan as its own control asks for it; `None` if the machine has no such
+    /// control, or the command was given.
+    pub own_control: Option<f64>,
 }
 
 impl Ask {
@@ -198,6 +202,7 @@ impl Ask {
     ) -> Vec<(Input, Measure)> {
         let mut found = Vec::new();
         let mut keys: Vec<&str> = Vec::new();
+        let mut rated = [None; 2];
         for words in &self.set {
             let (key, value) = match words.split_once('=') {
                 Some((key, value)) => (key.trim(), value.trim()),
@@ -220,6 +225,16 @@ impl Ask {
                 continue;
             }
             keys.push(key);
+            if let Some(field) = rated_core::find(key) {
+                let read = parse(field.kind, value).and_then(|m| in_range(field, m, self.units));
+                match read {
+                    Ok(measure) => {
+                        rated[usize::from(field.key == rated_core::RATED[1].key)] = Some(measure)
+                    }
+                    Err(trouble) => troubles.push(trouble.on(format!("set.{key}"))),
+                }
+                continue;
+            }
             let read = match (key.strip_prefix("choices."), machine.as_deref_mut()) {
                 (Some(choice), Some(machine)) => machine.choose(choice, value),
                 (Some(_), None) => Ok(()),
@@ -231,8 +246,32 @@ impl Ask {
                 troubles.push(trouble.on(format!("set.{key}")));
             }
         }
+        if let Some(machine) = machine.filter(|_| troubles.is_empty()) {
+            match rated_conductance(machine, rated, &found) {
+                Ok(Some(measure)) => found.push((INPUTS.core.conductance, measure)),
+                Ok(None) => {}
+                Err(trouble) => troubles.push(trouble.on("set.core.rated_heat")),
+            }
+        }
         found
     }
+}
+
+/// The conductance of the core from a heat at its rating point, on a machine with some inputs set; `None` if it was not
+/// given, or the conductance beside it says the same.
+fn rated_conductance(
+    machine: &Machine,
+    rated: [Option<Measure>; 2],
+    sets: &[(Input, Measure)],
+) -> Result<Option<Measure>, Trouble> {
+    let mut machine = machine.clone();
+    for (input, measure) in sets {
+        machine.set(*input, *measure);
+    }
+    let own = |(input, _): &&(Input, Measure)| *input == INPUTS.core.conductance;
+    let given = sets.iter().find(own).map(|set| set.1);
+    let found = rated_core::conductance(&machine, rated, given)?;
+    Ok(found.filter(|_| given.is_none()))
 }
 
 /// The first of these inputs that was set; if none was set, the first of them.

@@ -109,6 +109,8 @@ pub enum Caution {
     FewReadings,
     /// The readings do not fit, so the narrowed machine is not a valid baseline.
     NoFit,
+    /// A log of the notebook that cannot be read where the question is asked.
+    LogNotRead { file: String },
     /// An input that the readings shifted by more than its ±.
     MovedFar { input: Input },
     /// The probabilities depend on how common each cause is; `status` is the source of these weights and may be empty.
@@ -199,6 +201,7 @@ impl Caution {
             Self::OtherMachine { .. } => "other_machine",
             Self::FewReadings => "few_readings",
             Self::NoFit => "no_fit",
+            Self::LogNotRead { .. } => "log_not_read",
             Self::MovedFar { .. } => "moved_far",
             Self::PriorsJudged { .. } => "priors_judged",
             Self::NothingMeans { .. } => "nothing_means",

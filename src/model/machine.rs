@@ -331,6 +331,7 @@ impl Machine {
                 }
             }
         }
+        machine.read_rated_core(&mut reader, &all);
         machine.cross_check(&mut reader, &all);
         let machine = Self {
             correlations: machine.read_correlations(&mut reader, &all),
@@ -473,6 +474,13 @@ impl Machine {
         if let Some(Some(slot)) = self.values.get_mut(input.number()) {
             *slot = measure;
             self.left_out.retain(|one| *one != input);
+        }
+    }
+
+    /// Gives one of the machine's inputs a value, even one that it lacked.
+    pub(super) fn put(&mut self, input: Input, measure: Measure) {
+        if let Some(slot) = self.values.get_mut(input.number()) {
+            *slot = Some(measure);
         }
     }
 

@@ -16,6 +16,7 @@ mod machine;
 mod machine_points;
 mod oil_sheet;
 mod profile;
+mod rated_core;
 mod rating;
 mod read;
 mod write;

@@ -55,7 +55,7 @@ impl RatingPoint {
             };
             let expected = format!("2 to {MOST} points, so that one can check the others");
             let trouble = Trouble::input(found, expected)
-                .hint("a single point belongs in the machine file: core.conductance with rated_air_speed and rated_coolant_flow");
+                .hint("a single point belongs in the machine file: core.rated_heat and rated_difference, or conductance, with rated_air_speed and rated_coolant_flow");
             reader.troubles.push(trouble.at(source));
         }
         if reader.troubles.is_empty() {

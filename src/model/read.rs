@@ -1,5 +1,6 @@
 //! Checks a TOML text against the field tables, and reports all errors at once, each with its position.
 
+use super::rated_core::{CONDUCTANCE, RATED};
 use crate::input::Field;
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{TOLD, Trouble, Troubles, near};
@@ -202,7 +203,12 @@ impl<'t> Reader<'t> {
         part: &str,
         fields: &'static [Field],
     ) -> Vec<Option<Measure>> {
-        let known: Vec<&str> = fields.iter().map(|f| f.key).collect();
+        let instead: &[Field] = if part == "core" { &RATED } else { &[] };
+        let known: Vec<&str> = fields.iter().chain(instead).map(|f| f.key).collect();
+        let derived = |field: &Field| {
+            let given = |f: &Field| section.table.contains_key(f.key);
+            field.key == CONDUCTANCE && instead.iter().any(given)
+        };
         self.refuse_strangers(section, &known, &format!("a value of [{part}]"));
         let strangers: Vec<&str> = section
             .table
@@ -218,7 +224,7 @@ impl<'t> Reader<'t> {
                 let missed = strangers
                     .iter()
                     .any(|s| near(s, known.iter().copied()) == Some(field.key));
-                if !given && field.usual.is_nan() && !missed {
+                if !given && field.usual.is_nan() && !missed && !derived(field) {
                     let trouble = Trouble::input(
                         format!("[{part}] has no `{}`", field.key),
                         format!("{}: {}", field.key, field.help),

@@ -1,6 +1,8 @@
 //! The radiator core: its air-side pressure drop and its heat transfer.
 
+use crate::fluid::{air, coolant};
 use crate::input::unit::L_MIN;
+use crate::law::effectiveness_kays_london as exchanger;
 use crate::numeric::{Real, lesser};
 
 crate::part! {
@@ -11,7 +13,7 @@ crate::part! {
         rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "face velocity of the air at the rating point";
         rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
         linear: Share [0.05, 1.0] 0.5, FanAir, "fraction of that pressure drop that is linear in air speed; the rest is quadratic";
-        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat rejected at the rating point per kelvin of inlet temperature difference between coolant and air";
+        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat rejected at the rating point per kelvin of inlet temperature difference between coolant and air; a file may give a data sheet's rated_heat with rated_difference instead";
         rated_coolant_flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rating point";
         air_side: Share [0.3, 0.99] 0.85, Heat, "air-side fraction of the thermal resistance at the rating point";
         air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the air-side conductance";
@@ -56,6 +58,25 @@ impl<N: Real> Core<N> {
     pub fn liquid_side_at(&self, q: N, liquid: N) -> N {
         let tubes = (q / self.rated_coolant_flow).powf(LIQUID_EXPONENT) * liquid;
         self.conductance / (N::from(1.0) - self.air_side) * tubes
+    }
+
+    /// Heat, W, rejected in a test with uniform air speed `v` (m/s) and coolant flow `q` (m³/s), at sea level; coolant
+    /// enters at `hot`, air at `cold` (K).
+    pub fn heat_at(&self, [v, q]: [N; 2], [hot, cold]: [N; 2], glycol: N) -> N {
+        let ua = self.conductance_at(v, q, coolant::film(glycol, hot));
+        let (least, most) = self.carries([v, q], [hot, cold], glycol);
+        exchanger::crossflow(ua / least, least / most) * least * (hot - cold)
+    }
+
+    /// Smaller and larger heat capacity flow, W/K, of air and coolant in such a test.
+    pub fn carries(&self, [v, q]: [N; 2], [hot, cold]: [N; 2], glycol: N) -> (N, N) {
+        let air = air::density(N::from(0.0), cold) * self.face * v * air::heat_capacity(cold);
+        let liquid = q * coolant::capacity(glycol, hot);
+        if air.re() < liquid.re() {
+            (air, liquid)
+        } else {
+            (liquid, air)
+        }
     }
 
     /// Fraction of the coolant flow that remains with blocked tubes; the resistance of the rest of the circuit is

@@ -4,7 +4,7 @@ use super::field::{Field, Group, Takes, Usual};
 use super::values::{Intake, Values};
 use crate::fault;
 use crate::input;
-use crate::model::{Ask, Condition, Posed};
+use crate::model::{Ask, Case, Condition, Posed};
 use crate::trouble::{Trouble, Troubles};
 
 /// The declaration of an input of the condition; an unknown key does not compile.
@@ -204,6 +204,11 @@ pub fn read(values: &Values) -> Result<Posed, Troubles> {
 
 /// Machine, oil and condition of a given request, with the typed faults.
 pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+    Ok(with_healthy(ask, values)?.0)
+}
+
+/// The same, and the case without the faults.
+pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Posed, Case), Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
         _ => problem,
@@ -211,8 +216,9 @@ pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
     let posed = super::own::pose(ask, values);
     let mut posed = posed.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
     posed.stop = values.stop.clone();
+    let healthy = posed.case;
     fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
-    Ok(posed)
+    Ok((posed, healthy))
 }
 
 impl Intake<'_> {

@@ -1,6 +1,7 @@
 //! What do readings of a healthy machine say about it?
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
+use super::own;
 use super::readings::{self, Slip};
 use super::state::left_out_of;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
@@ -11,6 +12,7 @@ use crate::probe::Readings;
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::band::{self, Stated};
+use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::derivative::sensitivities;
 use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
 
@@ -74,6 +76,8 @@ pub struct Narrow {
     pub readings: Readings,
     /// The name of the readings file in messages.
     pub source: String,
+    /// What the readings of the coolant and the logs say.
+    pub observed: Vec<Observed>,
     /// The output file of the narrowed machine.
     pub out: Option<String>,
 }
@@ -129,6 +133,28 @@ outcome! {
 }
 
 outcome! {
+    /// One observation of the coolant beside what is computed, in `unit`.
+    pub struct FittedCoolant {
+        /// What was observed: the key of a test, `parked` or `warm_up`.
+        observed: &'static str,
+        /// The unit of its values.
+        unit: &'static str,
+        /// What was read.
+        read: f64,
+        /// What was computed before.
+        before: f64 = "computed_before",
+        /// What is computed now.
+        after: f64 = "computed_after",
+        /// The remaining deviation, in standard deviations of reading and model.
+        off: f64 = "off_standard_deviations",
+    }
+    beside {
+        /// The same in SI.
+        seen: Seen,
+    }
+}
+
+outcome! {
     /// The result of `fit`.
     pub struct Found {
         /// Fan speed at idle before.
@@ -157,8 +183,10 @@ outcome! {
         singular_values: Vec<f64>,
         /// Each uncertain input.
         inputs: Vec<FittedInput>,
-        /// Each reading.
+        /// Each reading of the oil side.
         readings: Vec<FittedReading>,
+        /// Each reading of the coolant, and what the logs say of the engine's heat.
+        coolant: Vec<FittedCoolant>,
     }
     beside {
         /// The bands at idle, before and after.
@@ -178,8 +206,14 @@ impl Request for Narrow {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let measured = intake.measured(&READINGS);
-        let request = measured.map(|measured| Narrow {
+        let measured = intake.measured(&READINGS).and_then(|mut measured| {
+            let (all, book) = (&measured.readings.all, &measured.readings.book);
+            let posed = &mut measured.posed;
+            let observed = own::observed(all, book, &measured.book_at, posed, values);
+            Some((intake.keep_all(&READINGS, observed)?, measured))
+        });
+        let request = measured.map(|(observed, measured)| Narrow {
+            observed,
             posed: measured.posed,
             oil: measured.oil,
             readings: measured.readings,
@@ -202,15 +236,11 @@ type EngineSpeed = fn(&Machine) -> Measure;
 impl Narrow {
     fn find(&self) -> Result<Found, Trouble> {
         let posed = &self.posed;
-        let all = &self.readings.all;
-        let fitted = fit(&posed.machine, &posed.case, &posed.spread, all)?;
+        let (fitted, seen) = self.narrowed()?;
         let machine = self.machine(&fitted);
         let before =
             |usual: EngineSpeed| fan_band(&posed.machine, &posed.case, &posed.spread, usual);
-        let mut spread = posed.spread;
-        for one in &fitted.inputs {
-            spread = spread.with_uncertainty(one.input, one.measure());
-        }
+        let spread = fitted.spread(&posed.spread);
         let after = |usual: EngineSpeed| fan_band(&machine, &fitted.case, &spread, usual);
         let idle = (before(|m| m.usual.idle)?, after(|m| m.usual.idle)?);
         let raised = (before(|m| m.usual.raised)?, after(|m| m.usual.raised)?);
@@ -224,17 +254,47 @@ impl Narrow {
             raised_before_half: half(&raised.0),
             raised_after: raised.1.speed,
             raised_after_half: half(&raised.1),
-            fits: fitted.chance >= SELDOM,
+            fits: fitted.chance >= SELDOM && seen.iter().all(Seen::fits),
             chance: fitted.chance,
             rank: fitted.rank,
             inputs: fitted.inputs.iter().map(FittedInput::of).collect(),
             readings: fitted.readings.iter().map(FittedReading::of).collect(),
-            cautions: self.cautions(&fitted),
+            cautions: self.cautions(&fitted, &seen),
+            coolant: seen.iter().map(FittedCoolant::of).collect(),
             singular_values: fitted.singular,
             idle,
             raised,
             machine,
         })
+    }
+
+    /// The fit to the readings of the oil side, and after it to what the coolant says.
+    fn narrowed(&self) -> Result<(Fit, Vec<Seen>), Trouble> {
+        let posed = &self.posed;
+        let (machine, case, spread) = (&posed.machine, &posed.case, &posed.spread);
+        let all = self.readings.all.iter();
+        let oil: Vec<_> = all
+            .filter(|r| r.setting.settled.is_none())
+            .copied()
+            .collect();
+        if oil.is_empty() && self.observed.is_empty() && !self.readings.book.logs.is_empty() {
+            return Err(says_nothing());
+        }
+        let mut fitted = match oil.is_empty() && !self.observed.is_empty() {
+            true => Fit::none(machine, case, spread),
+            false => fit(machine, case, spread, &oil)?,
+        };
+        if self.observed.is_empty() {
+            return Ok((fitted, Vec::new()));
+        }
+        let mut learned = posed.clone();
+        learned.machine = fitted.machine(machine);
+        learned.case = fitted.case;
+        learned.case.now = case.now;
+        learned.spread = fitted.spread(spread);
+        let seen = coolant::learn(&mut learned, &self.observed)?;
+        fitted.learned(&learned);
+        Ok((fitted, seen))
     }
 
     /// The narrowed machine, with its oil named relative to the output file.
@@ -249,12 +309,12 @@ impl Narrow {
         machine
     }
 
-    fn cautions(&self, fitted: &Fit) -> Vec<Caution> {
+    fn cautions(&self, fitted: &Fit, seen: &[Seen]) -> Vec<Caution> {
         let posed = &self.posed;
         let mut all = posed.cautions.clone();
         all.extend(left_out_of(posed));
         all.extend(self.readings.notes.iter().cloned());
-        if fitted.chance < SELDOM {
+        if fitted.chance < SELDOM || !seen.iter().all(Seen::fits) {
             all.push(Caution::NoFit);
         }
         let here = &posed.machine.key;
@@ -263,7 +323,7 @@ impl Narrow {
             let (named, here) = (named.clone(), here.clone());
             Caution::OtherMachine { named, here }
         }));
-        if fitted.readings.len() < FEW {
+        if fitted.readings.len() + seen.len() < FEW {
             all.push(Caution::FewReadings);
         }
         let moved = |n: &&Narrowed| n.moved().abs() > MOVED_FAR;
@@ -271,6 +331,15 @@ impl Narrow {
         all.extend(moved.map(|n| Caution::MovedFar { input: n.input }));
         all
     }
+}
+
+/// The error for logs that say nothing of the engine's heat.
+fn says_nothing() -> Trouble {
+    Trouble::input(
+        "logs in which the engine neither cools while parked nor warms from cold at idle",
+        "a log with ambient air in which it does: from below 35 °C to 70 °C standing, or parked for an hour and started again",
+    )
+    .on(READINGS.key)
 }
 
 /// A fan speed and its band.
@@ -344,6 +413,25 @@ impl FittedReading {
             off: met.off,
             slip: slip(met),
             met: *met,
+        }
+    }
+}
+
+impl FittedCoolant {
+    fn of(seen: &Seen) -> Self {
+        let (observed, kind) = match seen.observed {
+            Observed::Steady(reading) => (reading.probe.key, reading.probe.what.kind()),
+            Observed::Parked { .. } => ("parked", Kind::Temperature),
+            Observed::WarmUp { .. } => ("warm_up", Kind::Time),
+        };
+        Self {
+            observed,
+            unit: kind.json_suffix(),
+            read: kind.to_json(seen.value),
+            before: kind.to_json(seen.before),
+            after: kind.to_json(seen.after),
+            off: seen.off,
+            seen: *seen,
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::model::{Ask, Caution, MACHINES, Posed, beside};
 use crate::probe::{Book, Fact, Reading, Readings, machine_of};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::fit::fit;
 use crate::vary::known::{CONTRADICTS, learn, off};
 
@@ -150,19 +151,75 @@ pub fn since_work(readings: &mut Readings) {
     readings.all.retain(|r| r.date >= last || last.is_none());
 }
 
-/// Resolves a request for a machine or a notebook; healthy readings in the notebook narrow the machine.
+/// Resolves a request for a machine or a notebook; its healthy readings and its logs narrow the machine.
 pub fn pose(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
         return ask.pose(values.shelf);
     };
     let mut posed = own.learned(values)?;
     let (_, well) = own.readings(&posed)?;
-    let of_oil = |r: &Reading| r.setting.settled.is_none() && !r.at_least;
     let readings: Vec<Reading> = well.all.iter().filter(|r| of_oil(r)).copied().collect();
     if !readings.is_empty() {
         narrow(&mut posed, &readings).map_err(|t| vec![t])?;
     }
+    let observed = observed(&well.all, &own.book, &own.source, &mut posed, values)?;
+    if !observed.is_empty() {
+        let fits =
+            coolant::learn(&mut posed, &observed).is_ok_and(|all| all.iter().all(Seen::fits));
+        if !fits && !posed.cautions.contains(&Caution::NoFit) {
+            posed.cautions.push(Caution::NoFit);
+        }
+    }
     Ok(posed)
+}
+
+/// Whether a reading is of the oil side, with a value.
+fn of_oil(reading: &Reading) -> bool {
+    reading.setting.settled.is_none() && !reading.at_least
+}
+
+/// What healthy readings of the coolant and a notebook's logs say of a machine. A log that cannot be read where the
+/// question is asked gives a caution.
+pub fn observed(
+    well: &[Reading],
+    book: &Book,
+    source: &str,
+    posed: &mut Posed,
+    values: &Values,
+) -> Result<Vec<Observed>, Troubles> {
+    let steady = well.iter().filter(|r| r.setting.settled.is_some());
+    let mut all: Vec<Observed> = steady.map(|r| Observed::Steady(*r)).collect();
+    for file in &book.logs {
+        let path = beside(source, file);
+        match read_log(&path, posed, values) {
+            Some(found) => all.extend(found?),
+            None => posed
+                .cautions
+                .push(Caution::LogNotRead { file: file.clone() }),
+        }
+    }
+    Ok(all)
+}
+
+/// What a log says; `None` if logs cannot be read here.
+#[cfg(feature = "logs")]
+fn read_log(path: &str, posed: &Posed, values: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
+    use crate::model::log::Choices;
+    use crate::vary::log;
+    let open = values.open.clone()?;
+    let opened = || {
+        let trouble = |e: std::io::Error| {
+            Trouble::input(format!("cannot be opened: {e}"), "a log that can be read").at(path)
+        };
+        open(path).map_err(trouble)
+    };
+    let digest = log::digest(opened, path, &Choices::default(), &[], &mut |_| {});
+    Some(digest.map(|d| log::observed(&d.rates, &posed.machine)))
+}
+
+#[cfg(not(feature = "logs"))]
+fn read_log(_: &str, _: &Posed, _: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
+    None
 }
 
 fn narrow(posed: &mut Posed, readings: &[Reading]) -> Result<(), Trouble> {

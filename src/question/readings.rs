@@ -29,6 +29,8 @@ pub struct Measured {
     pub source: String,
     /// The readings.
     pub readings: Readings,
+    /// The file that holds the notebook's facts and names its logs.
+    pub book_at: String,
 }
 
 impl Intake<'_> {
@@ -74,7 +76,9 @@ impl Intake<'_> {
             let known = own.as_ref().map(|own| own.book.clone());
             readings.book = known.unwrap_or_default();
         }
+        let book_at = own.map_or_else(|| source.clone(), |own| own.source);
         Some(Measured {
+            book_at,
             posed,
             oil: values.text(&OIL),
             source,

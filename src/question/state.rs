@@ -56,7 +56,8 @@ impl Find for State {
     }
 }
 
-/// The steady oil temperature and warm-up time: `oil_temp_settled`, `oil_warm_up`, with the member's key as a suffix.
+/// The steady oil temperature, that under the fan's own control, and the warm-up time: `oil_temp_settled`,
+/// `oil_temp_own_control`, `oil_warm_up`, with the member's key as a suffix.
 impl Find for Option<Settled> {
     fn value(&self, kind: Option<Kind>) -> Value {
         let mut map = Map::new();
@@ -76,6 +77,8 @@ impl Find for Option<Settled> {
                 into,
             );
             time.put(&format!("oil_warm_up{end}"), Some(Kind::Time), into);
+            let own = format!("oil_temp_own_control{end}");
+            settled.own_control.put(&own, Some(Kind::Temperature), into);
         }
     }
     fn describe(key: &str, _: Option<Kind>, _: &str, into: &mut Map<String, Value>) {
@@ -94,6 +97,12 @@ impl Find for Option<Settled> {
             &time,
             Some(Kind::Time),
             "warm-up time of a cold oil to near that temperature",
+            into,
+        );
+        Option::<f64>::describe(
+            &format!("oil_temp_own_control{end}"),
+            Some(Kind::Temperature),
+            "steady oil temperature with the fan as its own control asks for it; null where the command was given",
             into,
         );
     }

@@ -161,6 +161,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             "The readings file names `{named}`; the machine here is `{here}`."
         ),
         Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
+        Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
         Caution::MovedFar { input } => format!(
             "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",

@@ -5,7 +5,10 @@ use super::{Told, caution, inputs, readings, words};
 use crate::model::{Machine, machine_text};
 use crate::quantity::{Kind, Measure, Units};
 use crate::question::Series;
-use crate::question::fit::{FanBand, FittedInput, FittedReading, Found, Narrow, OUT};
+use crate::question::fit::{
+    FanBand, FittedCoolant, FittedInput, FittedReading, Found, Narrow, OUT,
+};
+use crate::vary::coolant::Observed;
 
 /// Makes the answer.
 pub fn tell(request: &Narrow, found: &Found) -> Told {
@@ -39,8 +42,13 @@ pub fn tell(request: &Narrow, found: &Found) -> Told {
             OUT.mention()
         ),
     });
-    told.show(Block::Table(met_table(units, found)));
-    told.show(Block::Bars(met_bars(found)));
+    if !found.readings.is_empty() {
+        told.show(Block::Table(met_table(units, found)));
+        told.show(Block::Bars(met_bars(found)));
+    }
+    if !found.coolant.is_empty() {
+        told.show(Block::Table(coolant_table(units, found)));
+    }
     told.show(Block::Table(narrowed_table(units, found)));
     told.show(Block::Safety(caution::safety()));
     told
@@ -123,11 +131,17 @@ fn slip(units: Units, reading: &FittedReading) -> Option<String> {
 
 /// What the readings narrowed.
 fn narrowed(found: &Found) -> String {
-    if found.rank == 0 {
+    let touched = found.inputs.iter().filter(|i| i.touched).count();
+    if found.readings.is_empty() {
+        return format!(
+            "From the coolant, the ± of {touched} of {} uncertain inputs is reduced by more than 5 %.",
+            found.inputs.len()
+        );
+    }
+    if found.rank == 0 && found.coolant.is_empty() {
         return "The readings add no information: their errors are wider than the machine's ±, so every input is unchanged.".into();
     }
     let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
-    let touched = found.inputs.iter().filter(|i| i.touched).count();
     let more = match touched > found.rank {
         true => {
             " These are more inputs than directions: some are known better only in combination, as recorded in the correlations."
@@ -189,6 +203,43 @@ fn met_table(units: Units, found: &Found) -> Table {
         title: "The readings".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.readings.iter().map(row).collect(),
+        numeric: vec![1, 2, 3, 4],
+    }
+}
+
+/// What the coolant says, beside what was and is computed.
+fn coolant_table(units: Units, found: &Found) -> Table {
+    let row = |c: &FittedCoolant| {
+        let of =
+            |kind: Kind| [c.seen.value, c.seen.before, c.seen.after].map(|x| units.show(kind, x));
+        let (name, values) = match c.seen.observed {
+            Observed::Steady(r) => (r.probe.key.into(), of(r.probe.what.kind())),
+            Observed::Parked { ends, long, .. } => {
+                let from = words::degrees(units, ends[0]);
+                let name = format!("parked {} from {from}", words::duration(long));
+                (name, of(Kind::Temperature))
+            }
+            Observed::WarmUp { ends, .. } => {
+                let [from, to] = ends.map(|t| words::degrees(units, t));
+                let minutes = |s: f64| words::duration(s);
+                let values = [c.seen.value, c.seen.before, c.seen.after].map(minutes);
+                (format!("from {from} to {to} at idle"), values)
+            }
+        };
+        let [read, before, after] = values;
+        vec![name, read, before, after, words::signed(c.off)]
+    };
+    let heads = [
+        "coolant",
+        "read",
+        "computed before",
+        "computed now",
+        "deviation, σ",
+    ];
+    Table {
+        title: "Coolant: read and computed".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: found.coolant.iter().map(row).collect(),
         numeric: vec![1, 2, 3, 4],
     }
 }

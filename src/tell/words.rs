@@ -148,7 +148,16 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
 pub fn ends_at(posed: &Posed) -> Option<String> {
     let settled = posed.settled?;
     let temp = |t: f64| posed.units.show(Kind::Temperature, t);
-    Some(match settled.time {
+    let own = settled
+        .own_control
+        .filter(|own| (own - settled.oil_temp).abs() > NEAR);
+    let own = own.map_or(String::new(), |own| {
+        format!(
+            "; {} if the fan turns only as its control asks, not at full command",
+            temp(own)
+        )
+    });
+    let ends = match settled.time {
         Some(time) => format!(
             "{}, within {} of it about {:.0} min after a start at {}",
             temp(settled.oil_temp),
@@ -161,13 +170,29 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
             temp(settled.oil_temp),
             temp(settled.from)
         ),
-    })
+    };
+    Some(ends + &own)
+}
+
+/// A temperature in whole degrees: a decimal would say more than is known.
+pub fn degrees(units: Units, t: f64) -> String {
+    let kind = Kind::Temperature;
+    format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
+}
+
+/// A chance in percent; from sampled machines, it is never quite none.
+pub fn chance(share: f64) -> String {
+    match 100.0 * share {
+        p if p < 1.0 => "< 1 %".into(),
+        p if p > 99.0 => "> 99 %".into(),
+        p => format!("{p:.0} %"),
+    }
 }
 
 /// The coolant temperature of a state as text; no number where it boils, because the balance is not valid there.
 pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
-    let shown = |t: f64| units.show(Kind::Temperature, t);
+    let shown = |t: f64| degrees(units, t);
     match warm.budget.coolant_temp {
         _ if warm.heats == Some(Heats::Oil) => "oil heats up without limit".into(),
         t if t > high || warm.heats.is_some() => "boils".into(),
@@ -184,7 +209,16 @@ pub fn day(units: Units, t: f64) -> String {
     match t {
         t if t > DAYS[1] => "hotter than any day on record".into(),
         t if t < DAYS[0] => "colder than any day on record".into(),
-        t => units.show(Kind::Temperature, t),
+        t => degrees(units, t),
+    }
+}
+
+/// The band of the hottest day, in words where there are no such days.
+pub fn days(units: Units, low: f64, high: f64) -> String {
+    let (low, high) = (day(units, low), day(units, high));
+    match low == high {
+        true => low,
+        false => format!("{low} to {high}"),
     }
 }
 

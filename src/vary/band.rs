@@ -208,6 +208,18 @@ pub fn output_difference(this: &Posed, that: &Posed, output: Output) -> Option<(
     Some(ends(each.map(|(a, b)| a - b).collect()))
 }
 
+/// A band of values is stated if at most this fraction of the machines has none.
+const LACKING: f64 = 0.025;
+
+/// The limits of the central 95 % of a value in sampled machines; `None` if too many have no value.
+pub fn of_values(values: impl Iterator<Item = Option<f64>>) -> Option<(f64, f64)> {
+    let all: Vec<Option<f64>> = values.collect();
+    let found: Vec<f64> = all.iter().flatten().copied().collect();
+    let lacking = (all.len() - found.len()) as f64;
+    let enough = !found.is_empty() && lacking <= LACKING * all.len() as f64;
+    enough.then(|| ends(found))
+}
+
 /// The limits of the central 95 %.
 fn ends(mut found: Vec<f64>) -> (f64, f64) {
     found.sort_by(f64::total_cmp);

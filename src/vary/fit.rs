@@ -14,7 +14,7 @@ use super::forecast::model;
 use super::sample::{factor, moved, uncertain};
 use crate::balance::{State, Turning, solve_from};
 use crate::input::{Input, InputSet, Place};
-use crate::model::{Case, Machine};
+use crate::model::{Case, Machine, Posed};
 use crate::numeric::chi_square_tail;
 use crate::probe::{Reading, Setting};
 use crate::quantity::{Measure, parse};
@@ -335,7 +335,7 @@ pub fn expect(
         .collect())
 }
 
-/// Narrows a machine's inputs using readings.
+/// Narrows a machine's inputs using readings of the oil side.
 pub fn fit(
     machine: &Machine,
     case: &Case,
@@ -344,16 +344,6 @@ pub fn fit(
 ) -> Result<Fit, Trouble> {
     if readings.is_empty() {
         return Err(Trouble::input("no readings", "at least one"));
-    }
-    if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
-        let trouble = Trouble::input(
-            format!(
-                "`{}` among the readings that narrow a machine",
-                reading.probe.key
-            ),
-            "readings of the oil side",
-        );
-        return Err(trouble.hint("`oilwheel heat --anchor` accepts a coolant reading"));
     }
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
@@ -464,6 +454,53 @@ impl Search<'_> {
 }
 
 impl Fit {
+    /// A machine narrowed by no reading.
+    pub fn none(machine: &Machine, case: &Case, spread: &Case) -> Self {
+        let own = |i: &Input| i.part() != "now";
+        let keys: Vec<Input> = uncertain(spread).into_iter().filter(own).collect();
+        let of = |i: &Input| (case.get(*i).unwrap_or(0.0), spread.get(*i).unwrap_or(0.0));
+        let inputs = keys.iter().map(|input| Narrowed {
+            input: *input,
+            before: of(input),
+            after: of(input),
+            factor: spread.factors.has(*input),
+        });
+        let root = factor(&keys, &machine.correlations);
+        Self {
+            case: *case,
+            inputs: inputs.collect(),
+            correlation: &root * root.transpose(),
+            readings: Vec::new(),
+            singular: Vec::new(),
+            rank: 0,
+            chance: 1.0,
+        }
+    }
+
+    /// The ± of each input after the fit.
+    pub fn spread(&self, before: &Case) -> Case {
+        let all = self.inputs.iter();
+        all.fold(*before, |spread, one| {
+            spread.with_uncertainty(one.input, one.measure())
+        })
+    }
+
+    /// Takes over what was learned of the machine since the fit.
+    pub fn learned(&mut self, posed: &Posed) {
+        for one in &mut self.inputs {
+            let value = posed.case.get(one.input).unwrap_or(one.after.0);
+            one.after = (value, posed.spread.get(one.input).unwrap_or(0.0));
+        }
+        let at = |input: &Input| self.inputs.iter().position(|n| n.input == *input);
+        let mut correlation = DMatrix::identity(self.inputs.len(), self.inputs.len());
+        for (a, b, r) in &posed.machine.correlations {
+            if let (Some(i), Some(j)) = (at(a), at(b)) {
+                (correlation[(i, j)], correlation[(j, i)]) = (*r, *r);
+            }
+        }
+        (self.case, self.correlation) = (posed.case, correlation);
+    }
+
     /// The machine with its inputs as narrowed by the fit.
     pub fn machine(&self, machine: &Machine) -> Machine {
         let mut fitted = machine.clone();

@@ -58,72 +58,119 @@ pub fn off(posed: &Posed, input: Input, value: f64) -> Option<f64> {
     (scale.one > 0.0).then(|| scale.score(value))
 }
 
+/// What one observation says, to first order: the change of a value along each input, per score.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The change per score of each input that has one.
+    pub slopes: Vec<(Input, f64)>,
+    /// The observed value less that of the middle machine.
+    pub value: f64,
+    /// Standard deviation of the value's error.
+    pub error: f64,
+}
+
+/// The uncertain inputs of a machine as normal scores, with their correlations.
+pub struct Prior {
+    inputs: Vec<Input>,
+    scales: Vec<Scale>,
+    covariance: DMatrix<f64>,
+}
+
+impl Prior {
+    /// The inputs of a machine that are uncertain, those of the condition excepted.
+    pub fn of(posed: &Posed) -> Self {
+        let own = |i: &Input| i.part() != "now";
+        let inputs: Vec<Input> = uncertain(&posed.spread).into_iter().filter(own).collect();
+        let root = factor(&inputs, &posed.machine.correlations);
+        Self {
+            scales: inputs.iter().map(|i| Scale::of(posed, *i)).collect(),
+            covariance: &root * root.transpose(),
+            inputs,
+        }
+    }
+
+    /// The uncertain inputs, in the order of the scores.
+    pub fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
+    /// The value of one input at a score, within its range.
+    pub fn value(&self, k: usize, score: f64) -> f64 {
+        let (scale, field) = (self.scales[k], self.inputs[k].field());
+        let (low, high) = (field.low.min(scale.middle), field.high.max(scale.middle));
+        scale.value(score).clamp(low, high)
+    }
+
+    /// The most likely scores, and their covariance.
+    pub fn told(&self, rows: &[Row]) -> Option<(DVector<f64>, DMatrix<f64>)> {
+        let seen = DMatrix::from_fn(rows.len(), self.inputs.len(), |k, i| {
+            let own = rows[k].slopes.iter().filter(|s| s.0 == self.inputs[i]);
+            own.map(|s| s.1).sum()
+        });
+        let cross = &self.covariance * seen.transpose();
+        let errors = DVector::from_iterator(rows.len(), rows.iter().map(|r| r.error.powi(2)));
+        let whole = Cholesky::new(&seen * &cross + DMatrix::from_diagonal(&errors))?;
+        let values = DVector::from_iterator(rows.len(), rows.iter().map(|r| r.value));
+        let mean = &cross * whole.solve(&values);
+        let after = &self.covariance - &cross * whole.solve(&cross.transpose());
+        Some((mean, after))
+    }
+
+    /// Gives a machine what the rows say.
+    pub fn teach(&self, posed: &mut Posed, rows: &[Row]) {
+        let Some((mean, after)) = self.told(rows).filter(|_| !rows.is_empty()) else {
+            return;
+        };
+        let count = self.inputs.len();
+        let deviation: Vec<f64> = (0..count).map(|i| after[(i, i)].max(0.0).sqrt()).collect();
+        for (i, input) in self.inputs.iter().enumerate() {
+            let (scale, value) = (self.scales[i], self.value(i, mean[i]));
+            let one = match scale.factor {
+                true => value * scale.one / scale.middle * deviation[i],
+                false => scale.one * deviation[i],
+            };
+            let measure = Measure {
+                value,
+                spread: 2.0 * one,
+                factor: scale.factor,
+            };
+            put(posed, *input, measure);
+        }
+        let mut correlations = Vec::new();
+        for i in 0..count {
+            for j in i + 1..count {
+                let r = after[(i, j)] / (deviation[i] * deviation[j]).max(1e-12);
+                if r.abs() >= LEAST {
+                    let r = r.clamp(-1.0, 1.0);
+                    correlations.push((self.inputs[i], self.inputs[j], r));
+                }
+            }
+        }
+        posed.machine.correlations = correlations;
+    }
+}
+
 /// Applies facts to a machine.
 pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
-    let own = |i: &Input| i.part() != "now";
-    let inputs: Vec<Input> = uncertain(&posed.spread).into_iter().filter(own).collect();
-    let scales: Vec<Scale> = inputs.iter().map(|i| Scale::of(posed, *i)).collect();
-    let at = |input: Input| inputs.iter().position(|i| *i == input);
-    let mut told: Vec<(usize, f64, f64)> = Vec::new();
+    let prior = Prior::of(posed);
+    let mut rows = Vec::new();
     for (input, measure) in facts {
-        match at(*input) {
+        match prior.inputs.iter().position(|i| i == input) {
             Some(n) => {
-                let scale = scales[n];
+                let scale = prior.scales[n];
                 // The score's error, from half of the ±.
                 let up = scale.score(measure.value + 0.5 * measure.spread);
                 let score = scale.score(measure.value);
-                told.push((n, score, (up - score).abs().max(1e-6)));
+                rows.push(Row {
+                    slopes: vec![(*input, 1.0)],
+                    value: score,
+                    error: (up - score).abs().max(1e-6),
+                });
             }
-            None => {
-                put(posed, *input, *measure);
-            }
+            None => put(posed, *input, *measure),
         }
     }
-    if told.is_empty() {
-        return;
-    }
-    let root = factor(&inputs, &posed.machine.correlations);
-    let before = &root * root.transpose();
-    let count = told.len();
-    let cross = DMatrix::from_fn(inputs.len(), count, |i, k| before[(i, told[k].0)]);
-    let whole = DMatrix::from_fn(count, count, |a, b| {
-        let error = if a == b { told[a].2.powi(2) } else { 0.0 };
-        before[(told[a].0, told[b].0)] + error
-    });
-    let Some(whole) = Cholesky::new(whole) else {
-        return;
-    };
-    let scores = DVector::from_iterator(count, told.iter().map(|t| t.1));
-    let mean = &cross * whole.solve(&scores);
-    let after = &before - &cross * whole.solve(&cross.transpose());
-    let deviation: Vec<f64> = (0..inputs.len())
-        .map(|i| after[(i, i)].max(0.0).sqrt())
-        .collect();
-    for (i, input) in inputs.iter().enumerate() {
-        let (scale, field) = (scales[i], input.field());
-        let (low, high) = (field.low.min(scale.middle), field.high.max(scale.middle));
-        let value = scale.value(mean[i]).clamp(low, high);
-        let one = match scale.factor {
-            true => value * scale.one / scale.middle * deviation[i],
-            false => scale.one * deviation[i],
-        };
-        let measure = Measure {
-            value,
-            spread: 2.0 * one,
-            factor: scale.factor,
-        };
-        put(posed, *input, measure);
-    }
-    let mut correlations = Vec::new();
-    for i in 0..inputs.len() {
-        for j in i + 1..inputs.len() {
-            let r = after[(i, j)] / (deviation[i] * deviation[j]).max(1e-12);
-            if r.abs() >= LEAST {
-                correlations.push((inputs[i], inputs[j], r.clamp(-1.0, 1.0)));
-            }
-        }
-    }
-    posed.machine.correlations = correlations;
+    prior.teach(posed, &rows);
 }
 
 fn put(posed: &mut Posed, input: Input, measure: Measure) {

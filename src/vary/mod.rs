@@ -4,6 +4,7 @@
 pub mod band;
 pub mod behaviour;
 pub mod contour;
+pub mod coolant;
 pub mod derivative;
 pub mod dilution;
 pub mod fit;

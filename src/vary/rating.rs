@@ -9,9 +9,7 @@
 //!
 //! **Source** J. J. Moré 1978, *The Levenberg–Marquardt algorithm*, Lecture Notes in Mathematics 630, from memory.
 
-use crate::fluid::{air, coolant};
 use crate::input::Input;
-use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::{Case, INPUTS, RatingPoint};
 use crate::numeric::{Dual64, Real};
 use crate::part::Core;
@@ -62,17 +60,12 @@ pub struct Rated {
 
 /// Heat, W, rejected by the core at a point.
 fn heat<N: Real>(core: &Core<N>, glycol: N, point: &RatingPoint) -> N {
-    let (v, q) = (N::from(point.air_speed), N::from(point.coolant_flow));
-    let (hot, cold) = (N::from(point.coolant_temp), N::from(point.air_temp));
-    let ua = core.conductance_at(v, q, coolant::film(glycol, hot));
-    let air = air::density(N::from(0.0), cold) * core.face * v * air::heat_capacity(cold);
-    let liquid = q * coolant::capacity(glycol, hot);
-    let (least, most) = if air.re() < liquid.re() {
-        (air, liquid)
-    } else {
-        (liquid, air)
-    };
-    exchanger::crossflow(ua / least, least / most) * least * (hot - cold)
+    let streams = [point.air_speed, point.coolant_flow].map(N::from);
+    core.heat_at(
+        streams,
+        [point.coolant_temp, point.air_temp].map(N::from),
+        glycol,
+    )
 }
 
 /// The search.
@@ -291,10 +284,10 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
 /// inlet temperature of the other; `None` on a machine without a core.
 pub fn carried(case: &Case, point: &RatingPoint) -> Option<f64> {
     let (core, coolant) = (case.core.as_ref()?, case.coolant.as_ref()?);
-    let air = air::density(0.0, point.air_temp) * core.face * point.air_speed;
-    let air = air * air::heat_capacity(point.air_temp);
-    let liquid = point.coolant_flow * coolant::capacity(coolant.glycol, point.coolant_temp);
-    Some(air.min(liquid) * (point.coolant_temp - point.air_temp))
+    let streams = [point.air_speed, point.coolant_flow];
+    let temps = [point.coolant_temp, point.air_temp];
+    let (least, _) = core.carries(streams, temps, coolant.glycol);
+    Some(least * (point.coolant_temp - point.air_temp))
 }
 
 /// The heat that a case's core rejects at a rating point, W; `None` on a machine without a core.

@@ -19,6 +19,13 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
         let expected = "a machine that reaches a steady state";
         return Err(Trouble::no_answer(heats.words(), expected));
     }
+    let given = posed.typed.contains(&"command") || posed.case.shape.unplugged;
+    let controlled = posed.case.fan_control.is_some() && !given;
+    let own_control = controlled
+        .then(|| warm_from(&posed.case, Asked::STEADY, Some(&warm)).ok())
+        .flatten()
+        .filter(|own| own.heats.is_none())
+        .map(|own| own.budget.oil_temp);
     let mut settled = posed.clone();
     let b = &warm.budget;
     (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
@@ -29,6 +36,7 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
         oil_temp: b.oil_temp,
         from: posed.case.now.ambient,
         time: warm_up(&posed.case, asked, &warm),
+        own_control,
     });
     Ok(settled)
 }

@@ -266,7 +266,7 @@ fn the_formula_for_limiting_ambient_checks_the_solved_one() {
     let solved = warm(
         &case,
         Asked {
-            find: Find::Ambient(limit),
+            find: Find::Ambient,
             ..asked
         },
     )
@@ -672,12 +672,20 @@ fn a_map_holds_what_its_table_holds() {
     let mut lines = table.lines();
     assert_eq!(
         lines.next(),
-        Some("grade_percent,road_speed_kmh,limiting_ambient_c")
+        Some(
+            "grade_percent,road_speed_kmh,limiting_ambient_c,limiting_ambient_low_c,limiting_ambient_high_c"
+        )
     );
     let points = answer["map"].as_array().unwrap();
     assert_eq!(points.len(), MAP_POINTS * MAP_POINTS);
     assert_eq!(lines.clone().count(), points.len());
-    let keys = ["grade_percent", "road_speed_kmh", "limiting_ambient_c"];
+    let keys = [
+        "grade_percent",
+        "road_speed_kmh",
+        "limiting_ambient_c",
+        "limiting_ambient_low_c",
+        "limiting_ambient_high_c",
+    ];
     for (line, point) in lines.zip(points) {
         for (cell, key) in line.split(',').zip(keys) {
             match point[key].as_f64() {

@@ -1,12 +1,12 @@
 //! Results of the question about electric fans.
 
 use super::{Set, Wiring};
-use crate::balance::Warm;
+use crate::balance::{Asked, Warm};
 use crate::model::Caution;
 use crate::outcome;
 use crate::part::Alternator;
 use crate::quantity::Kind;
-use crate::question::Find;
+use crate::question::{Ends, Find};
 use serde_json::{Value, json};
 
 /// The remedy in one line of the comparison.
@@ -97,6 +97,8 @@ outcome! {
         limiting_ambient: Option<f64> as Temperature,
         /// Gain over the present machine.
         gained: f64 as TemperatureDifference,
+        /// Band of that gain (95 %), each machine within the ± compared with itself.
+        gained_band: Ends as TemperatureDifference = "gained",
         /// Whether there is a steady state.
         steady: bool,
         /// Steady coolant temperature.
@@ -109,6 +111,8 @@ outcome! {
         oil_first: bool,
         /// The warm state.
         warm: Warm,
+        /// The settings of its balance.
+        asked: Asked,
     }
 }
 

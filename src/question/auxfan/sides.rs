@@ -2,10 +2,20 @@
 
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
 use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
+use crate::input::Input;
 use crate::model::{Case, OilSheet};
 use crate::part::LUGGING;
+use crate::question::Ends;
 use crate::trouble::Trouble;
+use crate::vary::band::of_values;
+use crate::vary::sample;
 use rayon::prelude::*;
+
+/// Number of machines sampled for the bands of the gains.
+const DRAWN: usize = 60;
+
+/// The seed of the sampling.
+const SEED: u64 = 20_261_126;
 
 /// Walking pace, m/s.
 const WALKING: f64 = 5.0 / 3.6;
@@ -97,11 +107,13 @@ impl Side {
             current,
             limiting_ambient: cold_enough(hottest_day),
             gained: hottest_day - base.unwrap_or(hottest_day),
+            gained_band: Ends(None),
             steady,
             coolant_temp: steady.then_some(warm.budget.coolant_temp),
             hottest_day,
             oil_first,
             warm,
+            asked: main.asked,
         })
     }
 }
@@ -170,6 +182,8 @@ impl Compared {
         };
         let others = compared.others(request)?;
         compared.sides.extend(others);
+        request.posed.stop.check()?;
+        compared.judge(request);
         Ok(compared)
     }
 
@@ -203,6 +217,32 @@ impl Compared {
             sides.extend(with_fans(Remedy::MendedAndFans, &self.mended)?);
         }
         Ok(sides)
+    }
+
+    /// Adds the bands of the gains: the same sampled machines in every line. A machine for which no day is cold enough
+    /// counts with the coldest day, as in the line itself.
+    fn judge(&mut self, request: &Auxfan) {
+        let (posed, healthy) = (&request.posed, &request.healthy);
+        let inputs = sample::uncertain(&posed.spread);
+        let together = &posed.machine.correlations;
+        let drawn = sample::draw(healthy, &posed.spread, together, DRAWN, SEED);
+        let days = |side: &Side| -> Vec<Option<f64>> {
+            let one = |drawn: &Case| {
+                posed.stop.check().ok()?;
+                let moved = |case: Case, input: &Input| {
+                    moved_along(case, *input, &posed.spread, [healthy, drawn])
+                };
+                let case = inputs.iter().fold(side.warm.case, moved);
+                let asked = side.asked;
+                Some(Main { case, asked }.hottest_day())
+            };
+            drawn.par_iter().map(one).collect()
+        };
+        let all: Vec<Vec<Option<f64>>> = self.sides.iter().map(days).collect();
+        for (side, own) in self.sides.iter_mut().zip(&all).skip(1) {
+            let both = own.iter().zip(&all[0]);
+            side.gained_band = Ends(of_values(both.map(|(a, b)| Some((*a)? - (*b)?))));
+        }
     }
 
     /// Whether the target is met, in the present state or by the examined set.
@@ -265,6 +305,24 @@ impl Compared {
             _ => Would::LargerCore,
         })
     }
+}
+
+/// A case with one input moved as far as a sampled machine lies from the healthy one: in proportion if its uncertainty is
+/// a factor.
+fn moved_along(case: Case, input: Input, spread: &Case, [healthy, drawn]: [&Case; 2]) -> Case {
+    let all = (case.get(input), healthy.get(input), drawn.get(input));
+    let (Some(here), Some(from), Some(to)) = all else {
+        return case;
+    };
+    let there = match spread.factors.has(input) && from > 0.0 {
+        true => here * to / from,
+        false => here + to - from,
+    };
+    let field = input.field();
+    case.with(
+        input,
+        there.clamp(field.low.min(here), field.high.max(here)),
+    )
 }
 
 /// A machine at standstill, or on the climb, at the target's ambient temperature.

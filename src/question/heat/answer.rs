@@ -1,26 +1,19 @@
 //! Computes the answer to the heat question.
 
+use super::days::Moves;
+use super::draws::Drawn;
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
-use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil, warm_from};
+use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
 use crate::part::LUGGING;
-use crate::quantity::Measure;
 use crate::question::Ends;
 use crate::question::state::cautions as state_cautions;
 use crate::trouble::Trouble;
 use crate::vary::rating;
-use crate::vary::sample;
 use crate::vary::settled::{boiling, warm_up};
-use rayon::prelude::*;
-
-/// Number of cases sampled for the band.
-const DRAWN: usize = 120;
-
-/// The seed of the sampling.
-const SEED: u64 = 20_261_126;
 
 impl Found {
     /// Computes the answer to the request.
@@ -32,43 +25,35 @@ impl Found {
             hold_oil: request.fan_speed.is_some(),
             find: Find::Coolant,
         };
-        let (mut case, mut spread) = (on_the_road(&posed.case, request)?, posed.spread);
+        let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, posed.spread);
         let rated = match &request.rating[..] {
             [] => None,
-            points => Some(rating::fit(&case, points)?),
+            points => Some(rating::fit(&healthy, points)?),
         };
         for told in rated.iter().flat_map(|r| &r.told) {
-            case = case.with(told.input, told.value);
+            healthy = healthy.with(told.input, told.value);
             let kept = spread.get(told.input).unwrap_or(0.0);
             spread = spread.with(told.input, told.half.unwrap_or(kept));
         }
         let put = match &request.anchors[..] {
             [] => None,
-            anchors => Some(Put::on(&mut case, &spread, asked, anchors)?),
+            anchors => Some(Put::on(&mut healthy, &spread, asked, anchors)?),
         };
+        let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
-        let band = match here.steady {
-            true => band(
-                request,
-                (&case, &spread),
-                asked,
-                &here.warm,
-                put.as_ref().map(|p| &p.0),
-            ),
-            false => None,
-        };
         posed.stop.check()?;
-        let side_by_side = looks::side_by_side(request, &case, asked, here)?;
-        posed.stop.check()?;
+        let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
+        let fitted = put.as_ref().map(|p| (&p.0, &warm));
+        let drawn = Drawn::of(request, (&healthy, &spread), fitted);
+        drawn.judge(&mut side_by_side, asked);
+        posed.stop.check()?;
         let map = match request.map {
-            true => days::map(request, &case, asked)?,
+            true => days::map(request, &case, asked, &Moves::of(&case, &spread, &drawn))?,
             false => Vec::new(),
         };
         let opens = |t: &Case| Some(t.thermostat.as_ref()?.is_open(t.coolant.as_ref()?.limit));
         Ok(Self {
-            coolant_temp_low: band.map(|b| b.0),
-            coolant_temp_high: band.map(|b| b.1),
             oil_warm_up: warm_up(&case, asked, &warm),
             rating: rated.as_ref().map(Into::into),
             series: days::along_ambient(&case, asked, &warm),
@@ -92,8 +77,9 @@ impl Found {
         let settled = |x: f64| steady.then_some(x);
         Self {
             coolant_temp: settled(b.coolant_temp),
-            coolant_temp_low: None,
-            coolant_temp_high: None,
+            coolant_band: here.coolant_band,
+            chance_of_limit: here.chance_of_limit,
+            chance_to_boil: here.chance_to_boil,
             coolant_return_temp: settled(b.return_temp),
             oil_temp: settled(b.oil_temp),
             air_temp: settled(b.air_temp),
@@ -118,6 +104,7 @@ impl Found {
             ahead_heat: b.ahead_heat,
             residuals: Residuals { coolant, oil, air },
             limiting_ambient,
+            limiting_band: here.limiting_band,
             limiting_ambient_by_formula: by_formula.map(|f| f.0),
             air_to_boil: by_formula.map(|f| f.1),
             boiling_low,
@@ -199,48 +186,6 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
         .hint("a higher gear, or a lower road speed"));
     }
     Ok(case)
-}
-
-/// The band of the coolant temperature, about 95 %, by sampling; a sample that boils counts with its boiling point.
-fn band(
-    request: &Heat,
-    (case, spread): (&Case, &Case),
-    asked: Asked,
-    near: &Warm,
-    put: Option<&Put<'_>>,
-) -> Option<(f64, f64)> {
-    let posed = &request.posed;
-    let together = &posed.machine.correlations;
-    let drawn = sample::draw(case, spread, together, DRAWN, SEED);
-    let readings = put.map_or(0, Put::readings);
-    // The last score belongs to the imposed fan speed.
-    let offs = sample::scores(readings + 1, DRAWN, SEED);
-    let imposed = |n: usize| {
-        let at = |m: Measure| (m.value + 0.5 * m.spread * offs[readings][n]).max(0.0);
-        request.fan_speed.map(at)
-    };
-    let mut found: Vec<f64> = drawn
-        .par_iter()
-        .enumerate()
-        .filter_map(|(n, c)| {
-            posed.stop.check().ok()?;
-            let c = match put {
-                Some(put) => put.draw(c, near, |k| offs[k][n])?,
-                None => *c,
-            };
-            let asked = Asked {
-                fan_speed: imposed(n),
-                ..asked
-            };
-            Some(warm_from(&c, asked, Some(near)).ok()?.budget.coolant_temp)
-        })
-        .collect();
-    found.sort_by(f64::total_cmp);
-    let at = |p: f64| {
-        let place = (p * (found.len().max(1) - 1) as f64).round() as usize;
-        found.get(place).copied()
-    };
-    Some((at(0.025)?, at(0.975)?))
 }
 
 /// The cautions.

@@ -2,12 +2,16 @@
 //! grade.
 
 use super::answer::on_the_road;
+use super::draws::Drawn;
 use super::looks::{half_blocked, limiting};
 use super::{Day, Heat, MapPoint};
-use crate::balance::{Asked, Warm, at_limit, warm_from};
+use crate::balance::{Asked, Warm, at_limit, at_limit_asked, warm_from};
 use crate::fluid::air;
+use crate::input::Input;
 use crate::model::Case;
+use crate::question::Ends;
 use crate::trouble::Trouble;
+use crate::vary::sample;
 use rayon::prelude::*;
 
 /// Number of ambient temperatures.
@@ -50,8 +54,65 @@ fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Optio
     days.iter().map(on).collect()
 }
 
+/// How far sampled machines lie from the middle one, along each uncertain input: along its logarithm if its uncertainty
+/// is a factor.
+pub(super) struct Moves {
+    inputs: Vec<Input>,
+    /// A row for each machine.
+    by: Vec<Vec<f64>>,
+}
+
+impl Moves {
+    /// The moves of the sampled machines, with their faults, from the middle one.
+    pub fn of(middle: &Case, spread: &Case, drawn: &Drawn<'_>) -> Self {
+        let inputs = sample::uncertain(spread);
+        let along = |case: &Case, input: Input| {
+            let (from, to) = (middle.get(input)?, case.get(input)?);
+            Some(match spread.factors.has(input) && from > 0.0 && to > 0.0 {
+                true => from * (to / from).ln(),
+                false => to - from,
+            })
+        };
+        let faulty = drawn.faulty();
+        let by = faulty.iter().map(|case| {
+            let moves = inputs.iter().map(|i| along(case, *i).unwrap_or(0.0));
+            moves.collect()
+        });
+        let by = by.collect();
+        Self { inputs, by }
+    }
+
+    /// The band of the limiting ambient temperature, to first order at a state at the limit.
+    fn band(&self, at: &Warm, asked: Asked) -> Option<(f64, f64)> {
+        let tangent = at.tangent(at_limit_asked(asked))?;
+        let slopes = at.case.slopes(
+            |input| self.inputs.contains(&input),
+            |case| tangent.along(case).map_or(Vec::new(), |x| vec![x[0]]),
+        );
+        let slope = |i: &Input| slopes.along(*i).and_then(|s| s.first()).copied();
+        let slopes: Vec<f64> = self
+            .inputs
+            .iter()
+            .map(|i| slope(i).unwrap_or(0.0))
+            .collect();
+        let moved = |row: &Vec<f64>| row.iter().zip(&slopes).map(|(by, s)| by * s).sum();
+        let mut moves: Vec<f64> = self.by.iter().map(moved).collect();
+        if moves.is_empty() || moves.iter().any(|m| !m.is_finite()) {
+            return None;
+        }
+        moves.sort_by(f64::total_cmp);
+        let end = |share| at.budget.ambient + sample::at(&moves, share);
+        Some((end(0.025), end(0.975)))
+    }
+}
+
 /// Limiting ambient temperature versus grade and road speed.
-pub(super) fn map(request: &Heat, case: &Case, asked: Asked) -> Result<Vec<MapPoint>, Trouble> {
+pub(super) fn map(
+    request: &Heat,
+    case: &Case,
+    asked: Asked,
+    moves: &Moves,
+) -> Result<Vec<MapPoint>, Trouble> {
     let steps = |from: f64, by: f64| (0..MAP_POINTS).map(move |k| from + by * k as f64);
     let grades: Vec<f64> = steps(0.0, 0.003).collect();
     let speeds: Vec<f64> = steps(20.0 / 3.6, 2.5 / 3.6).collect();
@@ -65,13 +126,16 @@ pub(super) fn map(request: &Heat, case: &Case, asked: Asked) -> Result<Vec<MapPo
         let mut near: Option<Warm> = None;
         let row = speeds.iter().map(|speed| {
             let there = on_slope(case, &free, *grade, *speed);
+            let found = there.and_then(|there| {
+                near = at_limit(&there, asked, near.as_ref());
+                let at = near.as_ref()?;
+                Some((limiting(at)?, moves.band(at, asked)))
+            });
             MapPoint {
                 grade: 100.0 * grade,
                 road_speed: 3.6 * speed,
-                limiting_ambient: there.and_then(|there| {
-                    near = at_limit(&there, asked, near.as_ref());
-                    limiting(near.as_ref()?)
-                }),
+                limiting_ambient: found.map(|f| f.0),
+                limiting_band: Ends(found.and_then(|f| f.1)),
             }
         });
         Ok(row.collect())

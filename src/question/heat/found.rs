@@ -2,7 +2,7 @@
 
 use super::reading::Anchored;
 use crate::balance::Warm;
-use crate::model::{Caution, Posed};
+use crate::model::{Caution, OilSheet, Posed};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::{Ends, Find};
@@ -14,8 +14,12 @@ use serde_json::{Value, json};
 pub enum Variant {
     /// The condition as requested.
     Asked,
-    /// The machine with another oil, by name.
-    Oil(String),
+    /// The machine with another oil.
+    Oil(Box<OilSheet>),
+    /// The machine without its faults.
+    Healthy,
+    /// The air conditioning fully on, or off.
+    AirConditioning(bool),
     /// The fan driven by the circuit, if the request imposes a fan speed.
     FanAsComputed,
     /// The fan fixed at a third of its full speed, rad/s.
@@ -31,7 +35,10 @@ impl Variant {
     pub fn name(&self) -> String {
         match self {
             Self::Asked => "as requested".into(),
-            Self::Oil(name) => format!("on {name}"),
+            Self::Oil(oil) => format!("on {}", oil.name),
+            Self::Healthy => "without the fault".into(),
+            Self::AirConditioning(true) => "air conditioning full on".into(),
+            Self::AirConditioning(false) => "air conditioning off".into(),
             Self::FanAsComputed => "fan as computed".into(),
             Self::FanAtThird(_) => "fan at a third of its full speed".into(),
             Self::HeaterOn => "cabin heater fully on".into(),
@@ -60,10 +67,26 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Steady coolant temperature.
         coolant_temp: Option<f64> as Temperature,
+        /// Its band (95 %); a machine that boils counts with its boiling point.
+        coolant_band: Ends as Temperature = "coolant_temp",
+        /// Probability that the coolant reaches its limit or boils: fraction of the machines within the ±.
+        chance_of_limit: Option<f64> as Share,
+        /// Probability that the coolant boils, its boiling point taken as equally likely anywhere where sources have it.
+        chance_to_boil: Option<f64> as Share,
+        /// Coolant temperature here less that as asked.
+        coolant_difference: Option<f64> as TemperatureDifference,
+        /// Band of that difference (95 %), each machine within the ± compared with itself.
+        difference_band: Ends as TemperatureDifference = "coolant_difference",
         /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
         /// Ambient temperature at which the coolant reaches its limit.
         limiting_ambient: Option<f64> as Temperature,
+        /// Its band (95 %).
+        limiting_band: Ends as Temperature = "limiting_ambient",
+        /// Limiting ambient temperature here less that as asked.
+        limiting_difference: Option<f64> as TemperatureDifference = "limiting_ambient_difference",
+        /// Band of that difference (95 %), each machine within the ± compared with itself.
+        limiting_difference_band: Ends as TemperatureDifference = "limiting_ambient_difference",
     }
     beside {
         /// The heat balance.
@@ -174,6 +197,8 @@ outcome! {
         /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
         /// found.
         limiting_ambient: Option<f64> as Temperature,
+        /// Its band (95 %), to first order at this point.
+        limiting_band: Ends as Temperature = "limiting_ambient",
     }
 }
 
@@ -182,10 +207,12 @@ outcome! {
     pub struct Found {
         /// Steady coolant temperature at the engine outlet.
         coolant_temp: Option<f64> as Temperature,
-        /// Low end of its band (95 %).
-        coolant_temp_low: Option<f64> as Temperature,
-        /// High end of its band (95 %).
-        coolant_temp_high: Option<f64> as Temperature,
+        /// Its band (95 %); a machine that boils counts with its boiling point.
+        coolant_band: Ends as Temperature = "coolant_temp",
+        /// Chance that the coolant reaches its limit or boils: fraction of the machines within the ±.
+        chance_of_limit: Option<f64> as Share,
+        /// Chance that the coolant boils, its boiling point taken as equally likely anywhere where sources have it.
+        chance_to_boil: Option<f64> as Share,
         /// Coolant temperature at the radiator outlet.
         coolant_return_temp: Option<f64> as Temperature,
         /// Steady oil temperature.
@@ -235,6 +262,8 @@ outcome! {
         residuals: Residuals = "residuals_w",
         /// Ambient temperature at which the coolant reaches its limit, thermostat open and fan at full command.
         limiting_ambient: Option<f64> as Temperature,
+        /// Its band (95 %).
+        limiting_band: Ends as Temperature = "limiting_ambient",
         /// The same by the formula of SAE J1393, where it is valid.
         limiting_ambient_by_formula: Option<f64> as Temperature,
         /// Air-to-boil temperature by SAE J1393, where it is valid.

@@ -3,6 +3,7 @@
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, COLDEST, State, Warm, at_limit, warm_from};
 use crate::model::{Case, INPUTS};
+use crate::question::Ends;
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
@@ -25,9 +26,27 @@ impl Look {
             coolant_temp: steady.then_some(warm.budget.coolant_temp),
             oil_temp: steady.then_some(warm.budget.oil_temp),
             limiting_ambient: limit.as_ref().and_then(limiting),
+            coolant_band: Ends(None),
+            chance_of_limit: None,
+            chance_to_boil: None,
+            coolant_difference: None,
+            difference_band: Ends(None),
+            limiting_band: Ends(None),
+            limiting_difference: None,
+            limiting_difference_band: Ends(None),
             warm,
             limit,
         })
+    }
+
+    /// This look with its differences from another.
+    fn against(self, other: &Look) -> Self {
+        let less = |a: Option<f64>, b: Option<f64>| Some(a? - b?);
+        Self {
+            coolant_difference: less(self.coolant_temp, other.coolant_temp),
+            limiting_difference: less(self.limiting_ambient, other.limiting_ambient),
+            ..self
+        }
     }
 }
 
@@ -42,48 +61,71 @@ pub(super) fn half_blocked(case: &Case) -> Case {
     case.with(INPUTS.core.blocked, 0.5)
 }
 
+impl Variant {
+    /// A healthy machine in this condition, and the settings of its balance.
+    pub(super) fn put(&self, request: &Heat, healthy: &Case, asked: Asked) -> (Case, Asked) {
+        let (mut case, mut asked) = match self {
+            Self::Healthy => (*healthy, asked),
+            _ => (request.faulty(healthy), asked),
+        };
+        match self {
+            Self::Asked | Self::Healthy => {}
+            Self::Oil(oil) => (case.oil, case.curve) = (oil.oil, oil.curve),
+            Self::AirConditioning(on) => case.now.air_conditioning = f64::from(u8::from(*on)),
+            Self::FanAsComputed => (asked.fan_speed, asked.hold_oil) = (None, false),
+            Self::FanAtThird(speed) => (asked.fan_speed, asked.hold_oil) = (Some(*speed), true),
+            Self::HeaterOn => case.now.cabin_heater = 1.0,
+            Self::HalfBlocked => case = half_blocked(&case),
+        }
+        (case, asked)
+    }
+}
+
+/// The conditions beside the one requested.
+fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
+    let case = &here.warm.case;
+    let oils = request.oils.iter();
+    let mut others: Vec<Variant> = oils
+        .map(|oil| Variant::Oil(Box::new(oil.clone())))
+        .collect();
+    if !request.posed.faults.is_empty() {
+        others.push(Variant::Healthy);
+    }
+    others.push(match request.fan_speed {
+        Some(_) => Variant::FanAsComputed,
+        None => {
+            let mut full = *case;
+            full.now.command = 1.0;
+            full.now.oil_temp = here.warm.budget.oil_temp;
+            Variant::FanAtThird(State::of(&full)?.0.fan_speed / 3.0)
+        }
+    });
+    let fronts = [&case.front_1, &case.front_2, &case.front_3];
+    if fronts.into_iter().flatten().any(|f| f.condenser > 0.0) {
+        others.push(Variant::AirConditioning(case.now.air_conditioning <= 0.0));
+    }
+    if case.now.cabin_heater < 1.0 {
+        others.push(Variant::HeaterOn);
+    }
+    others.push(Variant::HalfBlocked);
+    Ok(others)
+}
+
 /// The condition as requested, and others for comparison.
 pub(super) fn side_by_side(
     request: &Heat,
-    case: &Case,
+    healthy: &Case,
     asked: Asked,
     here: Look,
 ) -> Result<Vec<Look>, Trouble> {
-    let mut others: Vec<(Variant, Case, Asked)> = Vec::new();
-    for oil in &request.oils {
-        let mut poured = *case;
-        (poured.oil, poured.curve) = (oil.oil, oil.curve);
-        others.push((Variant::Oil(oil.name.clone()), poured, asked));
-    }
-    if request.fan_speed.is_some() {
-        let free = Asked {
-            fan_speed: None,
-            hold_oil: false,
-            ..asked
-        };
-        others.push((Variant::FanAsComputed, *case, free));
-    } else {
-        let mut full = *case;
-        full.now.command = 1.0;
-        full.now.oil_temp = here.warm.budget.oil_temp;
-        let third = State::of(&full)?.0.fan_speed / 3.0;
-        let held = Asked {
-            fan_speed: Some(third),
-            hold_oil: true,
-            ..asked
-        };
-        others.push((Variant::FanAtThird(third), *case, held));
-    }
-    if case.now.cabin_heater < 1.0 {
-        let mut on = *case;
-        on.now.cabin_heater = 1.0;
-        others.push((Variant::HeaterOn, on, asked));
-    }
-    others.push((Variant::HalfBlocked, half_blocked(case), asked));
-    let looks: Result<Vec<Look>, Trouble> = others
+    let looks: Result<Vec<Look>, Trouble> = others(request, &here)?
         .into_par_iter()
-        .map(|(name, case, asked)| Look::at(name, &case, asked, Some(&here)))
+        .map(|name| {
+            let (case, asked) = name.put(request, healthy, asked);
+            Look::at(name, &case, asked, Some(&here))
+        })
         .collect();
-    let looks = looks?;
+    let looks = looks?.into_iter().map(|look| look.against(&here));
+    let looks: Vec<Look> = looks.collect();
     Ok(std::iter::once(here).chain(looks).collect())
 }

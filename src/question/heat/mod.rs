@@ -7,25 +7,29 @@
 //! | `found.rs` | the results |
 //! | `answer.rs` | computes the result |
 //! | `looks.rs` | the machine as requested and in other conditions, side by side |
+//! | `draws.rs` | bands, chances and differences from sampled machines |
 //! | `reading.rs` | fits the model to a reading of the machine |
 //! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
 
 mod answer;
 mod days;
+mod draws;
 mod found;
 mod looks;
 mod petrol;
 mod reading;
 
 pub use days::MAP_POINTS;
+pub use draws::DRAWN;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
 pub use reading::{Anchor, Anchored, Turns};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, condition};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
+use crate::fault;
 use crate::input::Input;
 use crate::input::unit::RPM;
-use crate::model::{OilSheet, Posed, RatingPoint};
+use crate::model::{Case, OilSheet, Posed, RatingPoint};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating;
@@ -227,6 +231,8 @@ pub static QUESTION: Question = Question {
 pub struct Heat {
     /// Machine, oil, condition.
     pub posed: Posed,
+    /// The case without its faults.
+    pub healthy: Case,
     /// Whether the command is that of the condition; otherwise the fan control sets it.
     pub command_given: bool,
     /// Whether the engine speed is that of the condition; otherwise it follows from gear and road speed.
@@ -264,13 +270,14 @@ impl Request for Heat {
             .collect();
         let oils = intake.oils(&AGAINST_OILS);
         let map = values.has(&MAP);
-        let posed = match basis::posed(&basis::ask_automatic(values), values) {
+        let posed = match basis::with_healthy(&basis::ask_automatic(values), values) {
             Ok(posed) => Some(posed),
             Err(all) => {
                 intake.problems.extend(all);
                 None
             }
         };
+        let (posed, healthy) = posed.unzip();
         let carried = posed.as_ref().map(|p| p.case);
         let rating = intake.file(&RATING).and_then(|(name, text)| {
             let carries = |p: &RatingPoint| carried.and_then(|case| rating::carried(&case, p));
@@ -282,9 +289,11 @@ impl Request for Heat {
             let problem = Trouble::input(found, "a machine that drives");
             intake.problems.push(problem.on(MAP.key));
         }
-        let mut request = posed.map(|mut posed| {
+        let mut request = posed.zip(healthy).map(|(mut posed, mut healthy)| {
             put(&mut posed, set.into_iter().flatten(), values);
+            healthy.now = posed.case.now;
             Heat {
+                healthy,
                 command_given: posed.case.shape.unplugged || posed.typed.contains(&"command"),
                 engine_given: posed.typed.contains(&"engine_speed"),
                 posed,
@@ -301,6 +310,7 @@ impl Request for Heat {
             request.fuel_heat = flows.heat(&request.posed.machine, &mut intake);
             if let Some(heat) = request.fuel_heat {
                 request.posed.case.now.fuel_heat = heat;
+                request.healthy.now.fuel_heat = heat;
             } else if values.has(&HEAT_LOAD) {
                 request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.posed));
             }
@@ -310,6 +320,16 @@ impl Request for Heat {
 
     fn answer(&self) -> Result<Found, Troubles> {
         Found::of(self).map_err(|t| vec![t])
+    }
+}
+
+impl Heat {
+    /// A healthy machine with the faults of the request.
+    fn faulty(&self, healthy: &Case) -> Case {
+        let faults = self.posed.faults.iter();
+        faults.fold(*healthy, |case, (key, severity)| {
+            fault::find(key).map_or(case, |fault| fault.on(&case, *severity))
+        })
     }
 }
 

@@ -4,7 +4,7 @@ use super::super::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use super::super::words;
 use super::{base, brief, day};
 use crate::balance::COLDEST;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Units};
 use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
 
 /// Comparison of all remedies.
@@ -33,11 +33,20 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
                     units.show(Kind::Current, s.current),
                     words::coolant(units, &s.warm),
                     day(units, s.hottest_day),
-                    units.show(Kind::TemperatureDifference, s.gained),
+                    gained(units, s),
                 ]
             })
             .collect(),
         numeric: vec![1, 2, 3, 4, 5, 6],
+    }
+}
+
+/// What a line gains, with the ends of its band.
+fn gained(units: Units, side: &Side) -> String {
+    let kind = Kind::TemperatureDifference;
+    match side.gained_band.0 {
+        Some((low, high)) => units.show_band(kind, side.gained, low, high),
+        None => units.show(kind, side.gained),
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::balance::Heats;
 use crate::input::unit::celsius;
 use crate::quantity::{Kind, Units};
-use crate::question::heat::{Anchored, Found, Heat, Rating};
+use crate::question::heat::{Anchored, DRAWN, Found, Heat, Rating};
 use crate::tell::words;
 use crate::vary::rating::Told;
 use crate::vary::settled::NEAR;
@@ -15,6 +15,7 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     let b = &found.here().warm.budget;
     let mut lines = vec![
         boiling(units, found),
+        chances(units, found),
         limiting(units, found),
         by_formula(units, found),
     ];
@@ -79,7 +80,7 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
 /// The text below the map.
 pub(super) fn below_map(units: Units) -> String {
     format!(
-        "Fan at full command and thermostat open, in the gear that suits the road speed: a line steps where the gear changes, and ends where the engine lacks the power; a gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. Values above {} only show that heat is no concern there.",
+        "Fan at full command and thermostat open, in the gear that suits the road speed: a line steps where the gear changes, and ends where the engine lacks the power; a gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. The bands hold 95 of 100 machines within the ±, to first order about each point. Values above {} only show that heat is no concern there.",
         units.show(Kind::Temperature, celsius(50.0))
     )
 }
@@ -104,19 +105,36 @@ fn boiling(units: Units, found: &Found) -> String {
     )
 }
 
+/// In how many of a hundred machines the coolant reaches its limit, and boils.
+fn chances(units: Units, found: &Found) -> String {
+    let Some((limit, boil)) = found.chance_of_limit.zip(found.chance_to_boil) else {
+        return "How likely the coolant reaches its limit cannot be said: most machines within the ± have no balance here.".into();
+    };
+    let of = |chance: f64| match chance {
+        c if c * (DRAWN as f64) < 0.5 => "none".into(),
+        c if c > 0.995 => "all".into(),
+        c => format!("about {:.0} in 100", (100.0 * c).clamp(1.0, 99.0)),
+    };
+    format!(
+        "Of machines within the ±, {} reach the limit of {} here, and {} boil ({DRAWN} machines drawn).",
+        of(limit),
+        units.show(Kind::Temperature, found.limit),
+        of(boil),
+    )
+}
+
 fn limiting(units: Units, found: &Found) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let here = found.here();
     let below = here.steady && here.warm.budget.coolant_temp < found.limit;
     match found.limiting_ambient {
-        Some(ambient) if words::day(units, ambient) != temp(ambient) => format!(
-            "Limiting ambient temperature: {}, with thermostat open and fan at full command.",
-            words::day(units, ambient)
-        ),
         Some(ambient) => format!(
-            "Limiting ambient temperature: with thermostat open and fan at full command the coolant reaches its limit of {} at {} ambient.",
+            "Limiting ambient temperature: {}{}; with thermostat open and fan at full command the coolant then reaches its limit of {}.",
+            words::day(units, ambient),
+            found.limiting_band.0.map_or(String::new(), |(low, high)| {
+                format!(" ({})", words::days(units, low, high))
+            }),
             temp(found.limit),
-            temp(ambient)
         ),
         None if below && found.opens_at_limit => format!(
             "No limiting ambient temperature: at higher ambient temperatures the oil exceeds {}, where the computation ends, before the coolant reaches its limit.",

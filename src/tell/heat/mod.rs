@@ -29,6 +29,7 @@ pub fn tell(request: &Heat, found: &Found) -> Told {
     }
     lines.for_each(|line| told.say(line));
     told.show(Block::Table(pictures::side_by_side(units, found)));
+    told.show(Block::Table(pictures::differences(units, found)));
     told.show(Block::Chart(pictures::versus_ambient(units, found)));
     for bars in pictures::budgets(units, &found.here().warm.budget) {
         told.show(Block::Bars(bars));
@@ -50,7 +51,7 @@ fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
         Some(t) => {
             let label = "coolant in the steady state";
-            (units.show(Kind::Temperature, t), label)
+            (words::degrees(units, t), label)
         }
         None => {
             let label = found.here().warm.heats.map_or("", |h| h.words());
@@ -67,7 +68,7 @@ fn figure(units: Units, found: &Found) -> Figure {
 
 /// The headline.
 fn headline(units: Units, found: &Found) -> String {
-    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let whole = |t: f64| words::degrees(units, t);
     let warm = &found.here().warm;
     let b = &warm.budget;
     let fan = units.show(Kind::Speed, found.fan_speed);
@@ -80,17 +81,20 @@ fn headline(units: Units, found: &Found) -> String {
         return format!(
             "The coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Before that, stop, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
             words::minutes(takes),
-            temp(from),
+            whole(from),
         );
     }
-    let band = found.coolant_temp_low.zip(found.coolant_temp_high);
-    let range = band.map_or(String::new(), |(low, high)| {
-        format!(" ({} to {} within the machine's ±)", temp(low), temp(high))
-    });
+    let (coolant, oil) = (whole(b.coolant_temp), whole(b.oil_temp));
+    let coolant = match found.coolant_band.0 {
+        Some((low, high)) => format!(
+            "{} to {} within the machine's ±, {coolant} in the middle;",
+            whole(low),
+            whole(high)
+        ),
+        None => format!("{coolant}, and"),
+    };
     format!(
-        "In the steady state the coolant is at {}{range} and the oil at {}, with the fan at {fan} moving {air} of air.",
-        temp(b.coolant_temp),
-        temp(b.oil_temp),
+        "In the steady state the coolant is at {coolant} the oil at {oil}, with the fan at {fan} moving {air} of air.",
     )
 }
 

@@ -2,6 +2,7 @@
 
 use crate::balance::{BARE, Budget, Warm};
 use crate::quantity::{Kind, Units};
+use crate::question::Ends;
 use crate::question::heat::{Day, Found, MAP_POINTS, MapPoint, Variant};
 use crate::tell::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use crate::tell::words;
@@ -17,7 +18,6 @@ fn name(units: Units, variant: &Variant) -> String {
 
 /// The comparison, one condition per row.
 pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
-    let temp = |t: f64| units.show(Kind::Temperature, t);
     let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
     let rows = found.side_by_side.iter().map(|l| {
         vec![
@@ -25,7 +25,7 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
             units.show(Kind::Speed, l.fan_speed),
             units.show(Kind::AirFlow, l.warm.budget.draft.flow),
             words::coolant(units, &l.warm),
-            l.oil_temp.map_or("-".into(), temp),
+            l.oil_temp.map_or("-".into(), |t| words::degrees(units, t)),
             l.limiting_ambient
                 .map_or("-".into(), |t| words::day(units, t)),
         ]
@@ -35,6 +35,37 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
         heads: heads.map(String::from).to_vec(),
         rows: rows.collect(),
         numeric: vec![1, 2, 3, 4, 5],
+    }
+}
+
+/// The differences of each condition from the first, and how likely the coolant gets too hot.
+pub(super) fn differences(units: Units, found: &Found) -> Table {
+    let heads = ["", "coolant", "limiting ambient", "reach the limit", "boil"];
+    let rows = found.side_by_side.iter().map(|l| {
+        vec![
+            name(units, &l.name),
+            difference(units, l.coolant_difference, l.difference_band),
+            difference(units, l.limiting_difference, l.limiting_difference_band),
+            l.chance_of_limit.map_or("-".into(), words::chance),
+            l.chance_to_boil.map_or("-".into(), words::chance),
+        ]
+    });
+    Table {
+        title: "Differences from the first line, each machine within the ± compared with itself"
+            .into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: rows.collect(),
+        numeric: vec![1, 2, 3, 4],
+    }
+}
+
+/// A difference with the ends of its band: `-2 K (-3 to -1 K)`.
+fn difference(units: Units, difference: Option<f64>, band: Ends) -> String {
+    let kind = Kind::TemperatureDifference;
+    match (difference, band.0) {
+        (None, _) => "-".into(),
+        (Some(d), None) => units.show(kind, d),
+        (Some(d), Some((low, high))) => units.show_band(kind, d, low, high),
     }
 }
 
@@ -158,17 +189,18 @@ pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
 /// Limiting ambient temperature versus road speed, one curve per grade.
 pub(super) fn map(units: Units, points: &[MapPoint]) -> Chart {
     let y = |t: Option<f64>| t.map_or(f64::NAN, |t| units.number(Kind::Temperature, t));
+    let x = |p: &MapPoint| units.number(Kind::RoadSpeed, p.road_speed / 3.6);
     let rows = points.chunks(MAP_POINTS).step_by(MAP_POINTS / 4);
     let curves = rows.map(|row| Curve {
         name: format!("grade {}", units.show(Kind::Share, row[0].grade / 100.0)),
-        points: row
+        points: row.iter().map(|p| (x(p), y(p.limiting_ambient))).collect(),
+        band: row
             .iter()
-            .map(|p| {
-                let x = units.number(Kind::RoadSpeed, p.road_speed / 3.6);
-                (x, y(p.limiting_ambient))
+            .filter_map(|p| {
+                let (low, high) = p.limiting_band.0?;
+                Some((x(p), y(Some(low)), y(Some(high))))
             })
             .collect(),
-        band: Vec::new(),
     });
     Chart {
         title: "Limiting ambient temperature versus road speed and grade".into(),

@@ -6,6 +6,7 @@
 //! | `exposure.rs` | time above levels, episodes, peak, rate of rise |
 //! | `climbs.rs` | climbs above the engine's own level, and where it runs hot |
 //! | `rates.rs` | warm-up, and cooling while parked |
+//! | `observed.rs` | those that say something of the engine's heat |
 //! | `survey.rs` | several logs, one per row |
 //! | `curve.rs` | a log reduced to the resolution of a chart |
 //! | `stretch.rs` | means over short stretches, by pace |
@@ -22,6 +23,7 @@ mod curve;
 mod digest;
 mod exposure;
 mod interval;
+mod observed;
 mod rates;
 mod simulated;
 mod stored;
@@ -35,6 +37,7 @@ pub use curve::{Bin, Curve};
 pub use digest::{Digest, Doubt, digest};
 pub use exposure::{Episode, Exposure, Level, Unmoved};
 pub use interval::Interval;
+pub use observed::observed;
 pub use rates::{Rates, Soak, WarmUp};
 pub use simulated::{CLIMB, Misfit, Phase, Simulated, missing, simulate};
 pub use stretch::{Pace, Stretch, Stretches};

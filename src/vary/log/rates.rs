@@ -1,6 +1,6 @@
 //! Rates of warm-up and of cooling while parked, which a notebook keeps.
 
-use crate::model::log::{Sample, Signal};
+use crate::model::log::{SIGNALS, Sample, Signal};
 
 /// Temperature range of the warm-up rate, K.
 const WARM_UP: [f64; 2] = [273.15 + 40.0, 273.15 + 70.0];
@@ -8,6 +8,9 @@ const WARM_UP: [f64; 2] = [273.15 + 40.0, 273.15 + 70.0];
 /// Readings before and after a gap give a cooling rate if the gap is at least this long, s, and the coolant fell by
 /// more than this, K.
 const PARKED: (f64, f64) = (600.0, 5.0);
+
+/// After a gap the first readings of the other signals follow within this time, s.
+const AFTER: f64 = 60.0;
 
 /// Minimum excess over ambient for a cooling rate, K.
 const LEAST: f64 = 10.0;
@@ -22,6 +25,51 @@ pub struct WarmUp {
     pub from: f64,
     /// Rate of rise of the coolant between 40 and 70 °C, K/s.
     pub rate: f64,
+    /// Coolant temperature when the engine was started, K.
+    pub begins: f64,
+    /// Mean of each signal since then; NaN if it was not logged.
+    pub means: [f64; SIGNALS.len()],
+}
+
+impl WarmUp {
+    /// The coolant temperatures between which the rate is taken, K.
+    pub const ENDS: [f64; 2] = WARM_UP;
+
+    /// Mean of a signal since the engine was started.
+    pub fn mean(&self, signal: Signal) -> f64 {
+        self.means[signal as usize]
+    }
+}
+
+/// Time means of all signals.
+#[derive(Clone, Debug)]
+struct Means {
+    /// Coolant temperature at the start, K.
+    begins: f64,
+    /// Sums over time, and the time, of each signal.
+    sums: [(f64, f64); SIGNALS.len()],
+}
+
+impl Means {
+    fn from(begins: f64) -> Self {
+        Self {
+            begins,
+            sums: [(0.0, 0.0); SIGNALS.len()],
+        }
+    }
+
+    fn add(&mut self, sample: &Sample) {
+        for (signal, sum) in SIGNALS.into_iter().zip(&mut self.sums) {
+            let value = sample.get(signal);
+            if value.is_finite() {
+                *sum = (sum.0 + value * sample.step, sum.1 + sample.step);
+            }
+        }
+    }
+
+    fn all(&self) -> [f64; SIGNALS.len()] {
+        self.sums.map(|(sum, time)| sum / time)
+    }
 }
 
 /// Cooling while parked.
@@ -39,6 +87,20 @@ pub struct Soak {
     pub rate: Option<f64>,
 }
 
+impl Soak {
+    /// Whether a time, s, is shortly after the cooling, and its ambient temperature is still unknown.
+    fn awaits(&self, time: f64) -> bool {
+        self.ambient.is_nan() && time <= self.from + self.long + AFTER
+    }
+
+    /// Takes an ambient temperature, K.
+    fn on(&mut self, ambient: f64) {
+        let [before, after] = self.ends.map(|t| t - ambient);
+        self.ambient = ambient;
+        self.rate = (after >= LEAST && before > after).then(|| (before / after).ln() / self.long);
+    }
+}
+
 /// Collects rates.
 #[derive(Clone, Debug, Default)]
 pub struct Rates {
@@ -47,6 +109,8 @@ pub struct Rates {
     /// Cooling while parked.
     pub soaks: Vec<Soak>,
     begun: Option<f64>,
+    /// Means since the engine was started.
+    running: Option<Means>,
     /// Time of the last reading, s, and its value, K.
     last: Option<(f64, f64)>,
     /// The last reading with the engine off, the time of switching off, and the reading then.
@@ -60,8 +124,18 @@ impl Rates {
         if coolant.is_nan() {
             return;
         }
+        if let Some(soak) = self.soaks.last_mut().filter(|s| s.awaits(sample.time)) {
+            soak.on(sample.get(Signal::Ambient));
+        }
         let last = self.last.replace((sample.time, coolant));
         let engine = sample.get(Signal::EngineSpeed);
+        if engine <= 0.0 {
+            self.running = None;
+        } else if sample.gap || self.running.is_none() {
+            self.running = Some(Means::from(coolant));
+        } else if let Some(running) = &mut self.running {
+            running.add(sample);
+        }
         if let Some((time, then)) = last {
             if sample.gap {
                 self.begun = None;
@@ -77,10 +151,15 @@ impl Rates {
             if crossed(WARM_UP[1])
                 && let Some(from) = self.begun.take()
                 && sample.time > from
+                && let Some(running) = &self.running
                 && self.warm_ups.len() < KEPT
             {
-                let rate = (WARM_UP[1] - WARM_UP[0]) / (sample.time - from);
-                self.warm_ups.push(WarmUp { from, rate });
+                self.warm_ups.push(WarmUp {
+                    from,
+                    rate: (WARM_UP[1] - WARM_UP[0]) / (sample.time - from),
+                    begins: running.begins,
+                    means: running.all(),
+                });
             }
         }
         // Logged cooling with the engine off.
@@ -102,16 +181,15 @@ impl Rates {
         if long < PARKED.0 || then - coolant < PARKED.1 || self.soaks.len() >= KEPT {
             return;
         }
-        let ambient = sample.get(Signal::Ambient);
-        let (before, after) = (then - ambient, coolant - ambient);
-        let rate = (after >= LEAST && before > after).then(|| (before / after).ln() / long);
-        self.soaks.push(Soak {
+        let mut soak = Soak {
             from,
             long,
             ends: [then, coolant],
-            ambient,
-            rate,
-        });
+            ambient: f64::NAN,
+            rate: None,
+        };
+        soak.on(sample.get(Signal::Ambient));
+        self.soaks.push(soak);
     }
 }
 
@@ -146,5 +224,10 @@ mod tests {
         add(4800.0, 3600.0, true, 20.0 + 60.0 / std::f64::consts::E);
         assert!((rates.warm_ups[0].rate * 60.0 - 3.0).abs() < 0.02);
         assert!((rates.soaks[0].rate.unwrap() * 3600.0 - 1.0).abs() < 1e-9);
+        let first = rates.warm_ups[0];
+        assert!((first.begins - celsius(20.0)).abs() < 1e-9);
+        assert!((first.mean(Signal::EngineSpeed) - 80.0).abs() < 1e-9);
+        assert!((first.mean(Signal::Ambient) - celsius(20.0)).abs() < 1e-9);
+        assert!(first.mean(Signal::FuelRate).is_nan());
     }
 }

@@ -169,6 +169,30 @@ fn held(case: &Case, rpm: f64) -> f64 {
     coolant(&warm(case, asked).unwrap())
 }
 
+/// The steady state with the command at which the fan turns at a speed (rpm), by bisection.
+fn fan_at(case: &Case, rpm: f64) -> Warm {
+    let asked = Asked {
+        automatic: false,
+        ..Asked::STEADY
+    };
+    let at = |command: f64| {
+        let mut there = *case;
+        there.now.command = command;
+        warm(&there, asked).unwrap()
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..30 {
+        let middle = 0.5 * (low + high);
+        match at(middle).fan_speed < rpm * RPM {
+            true => low = middle,
+            false => high = middle,
+        }
+    }
+    let found = at(low);
+    assert!((found.fan_speed / RPM - rpm).abs() < 1.0);
+    found
+}
+
 fn coolant(found: &Warm) -> f64 {
     assert!(found.heats.is_none());
     found.budget.coolant_temp - 273.15
@@ -237,6 +261,12 @@ fn shows(posed: &Posed, check: &str) -> f64 {
             .unwrap()
             .fan_speed
                 / RPM
+        }
+        "oil_idle_own_control" => steady(&case).budget.oil_temp - 273.15,
+        "oil_fan_1100" => {
+            let mut at = case;
+            at.now.engine_speed = 2000.0 * RPM;
+            fan_at(&at, 1100.0).budget.oil_temp - 273.15
         }
         "oil_after_20_min" => {
             let road = on_the_road(&case, 80.0, 0.0, 0.0);

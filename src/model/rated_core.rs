@@ -1,0 +1,179 @@
+//! The core by the heat at its rating point, as a data sheet states it, in place of its conductance.
+//!
+//! A data sheet states heat at a difference of the entering temperatures (JIS D 1614); a conductance is heat for each
+//! kelvin between the two streams along the core. One follows from the other with the effectiveness of the core.
+
+use super::case::INPUTS;
+use super::machine::Machine;
+use super::read::{Reader, Section, in_range};
+use crate::input::unit::celsius;
+use crate::input::{Field, Input, Place};
+use crate::numeric::falling_root_by_values;
+use crate::part::Core;
+use crate::quantity::{Kind, Measure, Units};
+use crate::trouble::Trouble;
+use std::convert::Infallible;
+
+/// Heat at the rating point, and the difference of the entering temperatures there.
+pub(super) static RATED: [Field; 2] = [
+    Field {
+        key: "rated_heat",
+        kind: Kind::Power,
+        low: 100.0,
+        high: 5e6,
+        usual: f64::NAN,
+        place: Place::Heat,
+        help: "heat rejected at the rating point, in place of conductance",
+    },
+    Field {
+        key: "rated_difference",
+        kind: Kind::TemperatureDifference,
+        low: 5.0,
+        high: 120.0,
+        usual: f64::NAN,
+        place: Place::Heat,
+        help: "coolant less air, both where they enter, at the rating point",
+    },
+];
+
+/// Key of the conductance in its part.
+pub(super) const CONDUCTANCE: &str = "conductance";
+
+/// The air enters at this temperature at the rating point, K *(engineering assumption; 20 K more or less move the
+/// conductance by less than a tenth)*.
+const AIR_AT: f64 = celsius(30.0);
+
+/// Two statements of a conductance agree within this fraction at least.
+const AGREE: f64 = 0.02;
+
+/// One of the two keys, with the part: `core.rated_heat`.
+pub(super) fn find(key: &str) -> Option<&'static Field> {
+    let key = key.strip_prefix("core.")?;
+    RATED.iter().find(|f| f.key == key)
+}
+
+/// The conductance from a heat and a difference, of which both are needed; `given` is a conductance that was stated as
+/// well and has to agree.
+pub(super) fn conductance(
+    machine: &Machine,
+    rated: [Option<Measure>; 2],
+    given: Option<Measure>,
+) -> Result<Option<Measure>, Trouble> {
+    let (heat, difference) = match rated {
+        [None, None] => return Ok(None),
+        [Some(heat), Some(difference)] => (heat, difference),
+        _ => {
+            let [has, lacks] = match rated[0] {
+                Some(_) => [&RATED[0], &RATED[1]],
+                None => [&RATED[1], &RATED[0]],
+            };
+            let found = format!("`{}` without `{}`", has.key, lacks.key);
+            return Err(Trouble::input(found, lacks.help));
+        }
+    };
+    let value = |input: Input| machine.value(input).map(|m| m.value);
+    let glycol = value(INPUTS.coolant.glycol);
+    let (Some(core), Some(glycol)) = (core(&value), glycol) else {
+        return Err(Trouble::input(
+            "a heat at a rating point that is not complete",
+            "[core] with face, rated_air_speed and rated_coolant_flow, and [coolant]",
+        ));
+    };
+    let at = |heat: f64, difference: f64| solved(&core, glycol, heat, difference);
+    let middle = at(heat.value, difference.value)?;
+    // To first order from small steps: a step of a whole ± may leave what the air can carry.
+    let slope = |up: f64| (up - middle) / 1e-4;
+    let by_heat = slope(at(heat.value * (1.0 + 1e-4), difference.value).unwrap_or(middle));
+    let by_difference = slope(at(heat.value, difference.value * (1.0 + 1e-4))?);
+    let half = (by_heat * heat.spread / heat.value)
+        .hypot(by_difference * difference.spread / difference.value);
+    let found = Measure::within(middle, half);
+    match given {
+        None => in_range(INPUTS.core.conductance.field(), found, Units::Si).map(Some),
+        Some(given) => agrees(given, found, heat).map(Some),
+    }
+}
+
+/// The stated conductance, if it agrees with the one from the heat.
+fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trouble> {
+    let apart = (given.value - found.value).abs();
+    if apart <= given.spread.hypot(found.spread).max(AGREE * given.value) {
+        return Ok(given);
+    }
+    let show = |kind: Kind, m: Measure| Units::Si.show_measure(kind, m);
+    let found = format!(
+        "a conductance of {} beside {} at the rating point, which takes {}",
+        show(Kind::Conductance, given),
+        show(Kind::Power, heat),
+        show(Kind::Conductance, found)
+    );
+    Err(
+        Trouble::input(found, "one of the two, or two that say the same")
+            .hint("heat divided by the difference of the entering temperatures is no conductance: the air warms on its way"),
+    )
+}
+
+/// A core at its rating point, of which only what a test needs is meant.
+fn core(value: &dyn Fn(Input) -> Option<f64>) -> Option<Core> {
+    let of = INPUTS.core;
+    Some(Core {
+        face: value(of.face)?,
+        rated_air_speed: value(of.rated_air_speed)?,
+        rated_coolant_flow: value(of.rated_coolant_flow)?,
+        air_side: value(of.air_side)?,
+        air_exponent: value(of.air_exponent)?,
+        ..Core::<f64>::usual()
+    })
+}
+
+/// The conductance with which a core rejects a heat at its rating point.
+fn solved(core: &Core, glycol: f64, heat: f64, difference: f64) -> Result<f64, Trouble> {
+    let streams = [core.rated_air_speed, core.rated_coolant_flow];
+    let temps = [AIR_AT + difference, AIR_AT];
+    let field = INPUTS.core.conductance.field();
+    let off = |ua: f64| {
+        let core = Core {
+            conductance: ua,
+            ..*core
+        };
+        Ok::<f64, Infallible>(heat - core.heat_at(streams, temps, glycol))
+    };
+    let Ok(found) = falling_root_by_values(off, field.low, field.high);
+    found.map_err(|_| {
+        let show = |w: f64| Units::Si.show(Kind::Power, w);
+        let (least, _) = core.carries(streams, temps, glycol);
+        let expected = format!(
+            "what a core of {} and {} rejects there; this air and coolant carry {} at most",
+            Units::Si.show(field.kind, field.low),
+            Units::Si.show(field.kind, field.high),
+            show(least * difference)
+        );
+        Trouble::input(format!("{} of heat at the rating point", show(heat)), expected)
+            .hint("is the core's face that of the rating (core.face), and the air speed that at its face?")
+    })
+}
+
+impl Machine {
+    /// Reads the heat at the rating point from a machine file.
+    pub(super) fn read_rated_core<'t>(&mut self, reader: &mut Reader<'t>, all: &Section<'_, 't>) {
+        let Some(section) = reader.section(all.table, "core") else {
+            return;
+        };
+        let rated = [0, 1].map(|k| reader.measure(&section, &RATED[k]));
+        // A value that could not be read has been reported.
+        let there = RATED.iter().filter(|f| section.table.contains_key(f.key));
+        if there.count() != rated.iter().flatten().count() {
+            return;
+        }
+        let given = self.value(INPUTS.core.conductance);
+        match conductance(self, rated, given) {
+            Ok(Some(found)) => self.put(INPUTS.core.conductance, found),
+            Ok(None) => {}
+            Err(trouble) => {
+                let key = |f: &Field| section.table.get_key_value(f.key);
+                let span = RATED.iter().find_map(key).map(|(_, value)| value.span());
+                reader.note(trouble, span.unwrap_or(section.span));
+            }
+        }
+    }
+}

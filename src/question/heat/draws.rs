@@ -1,0 +1,191 @@
+//! The same sampled machines in every condition of the comparison: bands, chances, and differences with their bands.
+
+use super::looks::limiting;
+use super::reading::Put;
+use super::{Heat, Look, Variant};
+use crate::balance::{Asked, Heats, Warm, at_limit, warm_from};
+use crate::model::{Case, OilSheet};
+use crate::question::Ends;
+use crate::vary::band::of_values;
+use crate::vary::sample;
+use crate::vary::settled::boiling;
+use rayon::prelude::*;
+
+/// Number of machines sampled.
+pub const DRAWN: usize = 120;
+
+/// The seed of the sampling.
+const SEED: u64 = 20_261_126;
+
+/// Healthy machines sampled within the ±, each fitted to the readings.
+pub(super) struct Drawn<'a> {
+    request: &'a Heat,
+    machines: Vec<Case>,
+    /// Random error of an imposed fan speed for each machine, in standard deviations.
+    errors: Vec<f64>,
+}
+
+/// The result of one machine in one condition.
+#[derive(Clone, Copy)]
+struct Result {
+    /// Coolant temperature, K; the boiling point if it boils.
+    coolant: f64,
+    /// Chance that it boils: the boiling point is uncertain.
+    boils: f64,
+    /// Whether it reaches its limit or boils without any doubt.
+    limit: bool,
+    /// Limiting ambient temperature, K.
+    limiting_ambient: Option<f64>,
+}
+
+impl<'a> Drawn<'a> {
+    /// Samples machines around a healthy one. Machines that cannot be fitted to the readings are omitted.
+    pub fn of(
+        request: &'a Heat,
+        (healthy, spread): (&Case, &Case),
+        put: Option<(&Put<'_>, &Warm)>,
+    ) -> Self {
+        let posed = &request.posed;
+        let together = &posed.machine.correlations;
+        let drawn = sample::draw(healthy, spread, together, DRAWN, SEED);
+        let readings = put.map_or(0, |(put, _)| put.readings());
+        // The last is of the imposed fan speed.
+        let offs = sample::scores(readings + 1, DRAWN, SEED);
+        let one = |(n, case): (usize, &Case)| {
+            posed.stop.check().ok()?;
+            let fitted = match put {
+                Some((put, near)) => put.draw(case, near, |k| offs[k][n])?,
+                None => *case,
+            };
+            Some((fitted, offs[readings][n]))
+        };
+        let (machines, errors) = drawn.par_iter().enumerate().filter_map(one).unzip();
+        Self {
+            request,
+            machines,
+            errors,
+        }
+    }
+
+    /// The machines with the faults of the request.
+    pub fn faulty(&self) -> Vec<Case> {
+        let one = |case: &Case| self.request.faulty(case);
+        self.machines.iter().map(one).collect()
+    }
+
+    /// Adds bands, chances and differences to the conditions; the differences are from the first.
+    pub fn judge(&self, looks: &mut [Look], asked: Asked) {
+        let all: Vec<Vec<Option<Result>>> =
+            looks.iter().map(|look| self.results(look, asked)).collect();
+        for (k, (look, own)) in looks.iter_mut().zip(&all).enumerate() {
+            let found = || own.iter().flatten();
+            if 2 * found().count() < DRAWN {
+                continue;
+            }
+            let mean = |of: fn(&Result) -> f64| {
+                Some(found().map(of).sum::<f64>() / found().count() as f64)
+            };
+            look.chance_to_boil = mean(|r| r.boils);
+            look.chance_of_limit = mean(|r| r.boils.max(f64::from(u8::from(r.limit))));
+            if look.steady {
+                look.coolant_band = band(own.iter().map(|r| Some(r.as_ref()?.coolant)));
+            }
+            look.limiting_band = band(own.iter().map(|r| r.as_ref()?.limiting_ambient));
+            let both = || own.iter().zip(&all[0]);
+            if k > 0 && look.coolant_difference.is_some() {
+                let of = |(a, b): (&Option<Result>, &Option<Result>)| {
+                    Some(a.as_ref()?.coolant - b.as_ref()?.coolant)
+                };
+                look.difference_band = band(both().map(of));
+            }
+            if k > 0 && look.limiting_difference.is_some() {
+                let of = |(a, b): (&Option<Result>, &Option<Result>)| {
+                    Some(a.as_ref()?.limiting_ambient? - b.as_ref()?.limiting_ambient?)
+                };
+                look.limiting_difference_band = band(both().map(of));
+            }
+        }
+    }
+
+    /// Each machine in one condition; `None` if the balance has no solution.
+    fn results(&self, look: &Look, asked: Asked) -> Vec<Option<Result>> {
+        let near = look.steady.then_some(&look.warm);
+        let oils = self.oils(&look.name);
+        let one = |(n, machine): (usize, &Case)| {
+            self.request.posed.stop.check().ok()?;
+            let (mut case, mut asked) = look.name.put(self.request, machine, asked);
+            if let Some(oils) = &oils {
+                case.oil = oils[n].oil;
+            }
+            if let (Some(speed), Some(_)) = (self.request.fan_speed, asked.fan_speed) {
+                let speed = speed.value + 0.5 * speed.spread * self.errors[n];
+                asked.fan_speed = Some(speed.max(0.0));
+            }
+            let warm = warm_from(&case, asked, near).ok()?;
+            let limit = at_limit(&case, asked, look.limit.as_ref());
+            Some(Result::of(&warm, limit.as_ref()))
+        };
+        self.machines.par_iter().enumerate().map(one).collect()
+    }
+
+    /// Samples of another oil, within its own ±, independent of the oil in the machine.
+    fn oils(&self, name: &Variant) -> Option<Vec<Case>> {
+        let Variant::Oil(sheet) = name else {
+            return None;
+        };
+        let posed = &self.request.posed;
+        let (case, spread) = poured(&posed.case, &posed.spread, sheet);
+        let of_oil: Vec<_> = sample::uncertain(&spread)
+            .into_iter()
+            .filter(|i| i.part() == "oil")
+            .collect();
+        let count = self.machines.len();
+        Some(sample::draw_of(
+            &of_oil,
+            &case,
+            &spread,
+            &[],
+            count,
+            SEED + 1,
+        ))
+    }
+}
+
+/// A case with another oil, and its ±.
+fn poured(case: &Case, spread: &Case, sheet: &OilSheet) -> (Case, Case) {
+    let (mut case, mut spread) = (*case, *spread);
+    (case.oil, case.curve) = (sheet.oil, sheet.curve);
+    spread.oil = sheet.spread;
+    let of_oil = crate::input::Input::all().filter(|i| i.part() == "oil");
+    for (k, input) in of_oil.enumerate() {
+        let factor = sheet.factors.get(k).copied().unwrap_or(false);
+        spread.factors.put(input, factor);
+    }
+    (case, spread)
+}
+
+impl Result {
+    fn of(warm: &Warm, limit: Option<&Warm>) -> Self {
+        let [low, high] = boiling(&warm.case);
+        let stops = matches!(
+            warm.heats,
+            Some(Heats::Coolant | Heats::CoolantStands | Heats::AirStands)
+        );
+        let coolant = match stops {
+            true => high,
+            false => warm.budget.coolant_temp,
+        };
+        let most = warm.case.coolant.as_ref().map_or(f64::NAN, |c| c.limit);
+        Self {
+            coolant,
+            boils: ((coolant - low) / (high - low)).clamp(0.0, 1.0),
+            limit: stops || coolant >= most,
+            limiting_ambient: limit.and_then(limiting),
+        }
+    }
+}
+
+/// The band of a value in sampled machines.
+fn band(values: impl Iterator<Item = Option<f64>>) -> Ends {
+    Ends(of_values(values))
+}
