@@ -101,6 +101,12 @@ fn headline(units: Units, found: &Found) -> String {
 
 /// How far off the readings lie.
 fn fits(found: &Found) -> String {
+    if found.readings.is_empty() {
+        return match found.fits {
+            true => "What the coolant says is what such a machine may show.".into(),
+            false => "What the coolant says lies more than three standard deviations off what such a machine shows.".into(),
+        };
+    }
     if found.fits {
         return format!(
             "They lie where readings of such a machine may lie: {} in 100 lie farther off.",
