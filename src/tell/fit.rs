@@ -101,6 +101,12 @@ fn headline(units: Units, found: &Found) -> String {
 
 /// How far the readings deviate.
 fn fits(found: &Found) -> String {
+    if found.readings.is_empty() {
+        return match found.fits {
+            true => "What the coolant says is what such a machine may show.".into(),
+            false => "What the coolant says lies more than three standard deviations off what such a machine shows.".into(),
+        };
+    }
     if found.fits {
         return format!(
             "The readings are consistent with such a machine: {} in 100 would deviate more.",

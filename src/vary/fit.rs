@@ -345,6 +345,11 @@ pub fn fit(
     if readings.is_empty() {
         return Err(Trouble::input("no readings", "at least one"));
     }
+    if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
+        let found = format!("`{}` among readings of the oil side", reading.probe.key);
+        return Err(Trouble::input(found, "readings of the oil side")
+            .hint("`vary::coolant::learn` takes those of the coolant"));
+    }
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
         let trouble = Trouble::input(
