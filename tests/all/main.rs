@@ -29,6 +29,7 @@ mod random;
 mod readings;
 mod sheet;
 mod size;
+mod size_heat;
 mod story;
 mod suspects;
 mod sweep;
