@@ -87,9 +87,21 @@ fn goal(units: Units, found: &Found) -> String {
 
 /// Which wants cannot be met together, and by how much.
 fn against(units: Units, found: &Found) -> String {
+    let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
+    if let Some(sure) = found.sure {
+        let held = |words: &String| {
+            let share = met(words).and_then(|m| m.share).unwrap_or(0.0);
+            format!("`{words}` in {:.0} %", 100.0 * share)
+        };
+        let all = found.against.iter().map(held).collect::<Vec<_>>();
+        return format!(
+            "In {:.0} % of machines this cannot be had in these ranges; nearest it holds so: {}.",
+            100.0 * sure,
+            all.join(", ")
+        );
+    }
     let off = |words: &String| {
-        let met = found.wants.iter().find(|m| m.want == *words);
-        let by = met.map(|m| units.show(difference(m.figure.kind()), -m.si[2]));
+        let by = met(words).map(|m| units.show(difference(m.figure.kind()), -m.si[2]));
         format!("`{words}` by {}", by.unwrap_or_default())
     };
     let all = found.against.iter().map(off).collect::<Vec<_>>().join(", ");

@@ -484,3 +484,25 @@ fn a_bus_at_2500_m_and_48_degrees() {
     let share = number(&answer["wants"][0], "share");
     assert!((0.2..=0.8).contains(&share), "{share}");
 }
+
+/// Where a want cannot hold in as many machines as is asked for, its share is said, not how far its bound is off: that may be met.
+#[test]
+fn what_cannot_be_sure_says_in_how_many_machines_it_holds() {
+    let args = [
+        "size",
+        "bus",
+        "--wants",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/guide/bus.toml"),
+        "--sure",
+        "90 %",
+    ];
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let run = command.args(args).env("COLUMNS", "1000").assert().success();
+    let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    let line = said.lines().find(|l| l.starts_with("In 90 % of machines"));
+    let line = line.unwrap_or_else(|| panic!("{said}"));
+    assert!(
+        line.contains("`oil <= 93 C at 48 C") && !line.contains("by -"),
+        "{line}"
+    );
+}
