@@ -28,6 +28,8 @@ pub struct Budget<N = f64> {
     pub fuel_heat: N,
     /// Power at the engine's shaft.
     pub engine_power: N,
+    /// Power at the pump's shaft, a part of it.
+    pub pump_power: N,
     /// Heat into the engine's metal, and from there into the coolant.
     pub engine_heat: N,
     /// Temperature of the engine's metal.
@@ -490,6 +492,7 @@ impl<N: Real> Budget<N> {
             air_temp: now.air_temp,
             fuel_heat: fired.fuel,
             engine_power,
+            pump_power: drive.pump_power,
             engine_heat: fired.metal,
             metal_temp,
             surface_heat,

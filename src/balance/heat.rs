@@ -111,7 +111,7 @@ const STRIDE: f64 = 40.0;
 const CLOSED: f64 = 1e-10;
 
 /// The balance as a function of its three unknowns.
-struct Balance<'a> {
+pub(super) struct Balance<'a> {
     case: &'a Case,
     asked: Asked,
     /// The last fan speed, rad/s: starting value of the next solution.
@@ -140,9 +140,22 @@ impl Point {
     }
 }
 
+impl<'a> Balance<'a> {
+    /// The balance of a case; the search starts from a fan speed, rad/s, if one is near.
+    pub(super) fn of(case: &'a Case, asked: Asked, near: f64) -> Self {
+        Self {
+            case,
+            asked,
+            near,
+            low: LOW,
+            solves: 0,
+        }
+    }
+}
+
 impl Balance<'_> {
     /// The case and the coolant temperature at the unknowns.
-    fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
+    pub(super) fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
         let coolant = match self.asked.find {
             Find::Coolant => x[0],
             Find::Ambient => {
@@ -204,16 +217,24 @@ impl Balance<'_> {
     }
 
     /// The heat flows, with derivatives along those that `case` carries and along one of the unknowns.
-    fn along<N: Real>(&self, case: &Case<N>, turning: &Turning, x: [N; 3]) -> Option<Budget<N>> {
+    pub(super) fn along<N: Real>(
+        &self,
+        case: &Case<N>,
+        turning: &Turning,
+        x: [N; 3],
+    ) -> Option<Budget<N>> {
         let (case, coolant) = self.set(*case, x);
         let state = turning.along(&case);
         let air = turning.operating().air;
         self.budget(&case, (&state, air), coolant, x[1]).ok()
     }
 
-    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return
-    /// temperature.
-    fn across(&self, turning: &Turning, x: [f64; 3]) -> Option<(Matrix3<f64>, [f64; 3])> {
+    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return temperature.
+    pub(super) fn across(
+        &self,
+        turning: &Turning,
+        x: [f64; 3],
+    ) -> Option<(Matrix3<f64>, [f64; 3])> {
         let case = self.case.constant();
         let (mut left, mut back) = (Matrix3::zeros(), [0.0; 3]);
         for (k, back) in back.iter_mut().enumerate() {
@@ -370,6 +391,16 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
 
 /// Solves the heat balance, starting from a warm state assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
+    warm_below(case, asked, near, boils(case))
+}
+
+/// The same as if the coolant did not boil: an extrapolation by which a search sees on which side it is cooler.
+pub fn warm_past_boiling(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
+    warm_below(case, asked, near, HIGH[0])
+}
+
+/// Solves the heat balance; coolant above `boils` (K) counts as boiling.
+fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
     check_conditions(case)?;
     let mut low = LOW;
@@ -378,11 +409,8 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         low[0] = parts.thermostat.opens + 0.01;
     }
     let mut balance = Balance {
-        case,
-        asked,
         low,
-        near: near.map_or(f64::NAN, |w| w.operating.omega),
-        solves: 0,
+        ..Balance::of(case, asked, near.map_or(f64::NAN, |w| w.operating.omega))
     };
     let middle = 0.5 * (parts.thermostat.opens + parts.thermostat.full);
     let start = match (near, asked.find) {
@@ -411,7 +439,6 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
         Some(found) => found,
         None => balance.fallback(&parts)?,
     };
-    let boils = boils(case);
     if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
         let point = balance.inner(boils, [point.x[1], point.x[2]])?;
         return Ok(finished(point, Some(Heats::Coolant), &balance));
@@ -435,7 +462,7 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
 }
 
 /// The upper estimate of the boiling point, K, as sources differ; the model is not used above it.
-fn boils(case: &Case) -> f64 {
+pub fn boils(case: &Case) -> f64 {
     case.coolant.as_ref().map_or(HIGH[0], |c| {
         let [_, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
         high
@@ -452,16 +479,11 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     let c = case.coolant.as_ref()?;
     let capacities = Capacities::of(case)?;
     let quick = capacities.metal + capacities.coolant;
-    let mut balance = Balance {
-        case,
-        asked: Asked {
-            find: Find::Coolant,
-            ..asked
-        },
-        low: LOW,
-        near: f64::NAN,
-        solves: 0,
+    let asked = Asked {
+        find: Find::Coolant,
+        ..asked
     };
+    let mut balance = Balance::of(case, asked, f64::NAN);
     let mut others = [case.now.oil_temp, case.now.ambient + 30.0];
     let mut takes = |to: f64, capacity: f64| {
         let piece = (to - from) / PIECES as f64;
@@ -519,72 +541,6 @@ fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
         heats,
         solves: balance.solves,
         case: point.case,
-    }
-}
-
-/// How a steady state changes with its inputs: the implicit function theorem.
-#[derive(Clone, Copy, Debug)]
-pub struct Tangent {
-    asked: Asked,
-    x: [f64; 3],
-    turning: Turning,
-    case: Case,
-    /// Inverse of the matrix of residual derivatives with respect to the unknowns.
-    inverse: Matrix3<f64>,
-    /// Derivatives of the coolant's return temperature with respect to the unknowns.
-    back: [f64; 3],
-}
-
-impl Warm {
-    /// The derivatives of this state for the same settings; `None` if the state is not steady.
-    pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
-        let b = &self.budget;
-        let first = match asked.find {
-            Find::Coolant => b.coolant_temp,
-            Find::Ambient => b.ambient,
-        };
-        let balance = Balance {
-            case: &self.case,
-            asked,
-            near: f64::NAN,
-            low: LOW,
-            solves: 0,
-        };
-        let x = [first, b.oil_temp, b.air_temp];
-        let turning = Turning::of(&self.case, &self.operating);
-        let (slopes, back) = balance.across(&turning, x)?;
-        Some(Tangent {
-            asked,
-            x,
-            turning,
-            case: self.case,
-            inverse: slopes.try_inverse().filter(|_| self.heats.is_none())?,
-            back,
-        })
-    }
-}
-
-impl Tangent {
-    /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
-    /// temperature, with their derivatives along the direction that `case` carries; the values are those of the
-    /// solution.
-    pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
-        let balance = Balance {
-            case: &self.case,
-            asked: self.asked,
-            near: f64::NAN,
-            low: LOW,
-            solves: 0,
-        };
-        let here = balance.along(case, &self.turning, self.x.map(N::from))?;
-        let weighed = |by: [f64; 3], of: [N; 3]| of[0] * by[0] + of[1] * by[1] + of[2] * by[2];
-        let moves = [0, 1, 2].map(|i| {
-            let row = self.inverse.row(i);
-            -weighed([row[0], row[1], row[2]], here.left)
-        });
-        let back = here.return_temp + weighed(self.back, moves);
-        let [a, b, c] = [0, 1, 2].map(|i| moves[i].valued(self.x[i]));
-        Some([a, b, c, back.valued(here.return_temp.re())])
     }
 }
 
@@ -681,13 +637,7 @@ mod tests {
                 ..Asked::STEADY
             };
             let quick = warm(&case, asked).unwrap();
-            let mut balance = Balance {
-                case: &case,
-                asked,
-                near: f64::NAN,
-                low: LOW,
-                solves: 0,
-            };
+            let mut balance = Balance::of(&case, asked, f64::NAN);
             let (slow, held) = balance.nested().unwrap();
             assert_eq!(held, [false; 3]);
             let x = [

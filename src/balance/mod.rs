@@ -10,17 +10,19 @@ mod rates;
 mod ready;
 mod solve;
 mod state;
+mod tangent;
 mod transient;
 
 pub use air::{AirWay, BARE, Draft, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
-    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Tangent, Warm, at_limit, at_limit_asked,
-    time_to_boil, warm, warm_from,
+    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Warm, at_limit, at_limit_asked, boils,
+    time_to_boil, warm, warm_from, warm_past_boiling,
 };
 pub use limit::Limit;
 pub use rates::{Capacities, Moment, Stored};
 pub use ready::Ready;
 pub use solve::{Operating, crossings, solve, solve_from, solve_near};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State, Turning};
+pub use tangent::Tangent;
 pub use transient::{Course, Happening, Rules, travel, travel_while};

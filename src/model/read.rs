@@ -3,7 +3,7 @@
 use super::rated_core::{CONDUCTANCE, RATED};
 use crate::input::Field;
 use crate::quantity::{Kind, Measure, Units, parse};
-use crate::trouble::{TOLD, Trouble, Troubles, near};
+use crate::trouble::{Spot, TOLD, Trouble, Troubles, near};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -47,16 +47,27 @@ impl<'t> Reader<'t> {
     }
 
     /// Records an error at a position.
-    pub fn note(&mut self, trouble: Trouble, span: Range<usize>) {
-        let mut trouble = trouble.at(self.source);
+    pub fn note(&mut self, mut trouble: Trouble, span: Range<usize>) {
+        let field = std::mem::take(&mut trouble.spot.field);
+        trouble.spot = Spot {
+            field,
+            ..self.spot(span)
+        };
+        self.troubles.push(trouble);
+    }
+
+    /// A position in the text.
+    pub fn spot(&self, span: Range<usize>) -> Spot {
         let start = span.start.min(self.text.len());
         let line = self.lines.partition_point(|begin| *begin <= start);
-        let begin = self.lines[line - 1];
-        let before = self.text.get(begin..start).unwrap_or("");
-        trouble.spot.line = Some(line);
-        trouble.spot.column = Some(before.chars().count() + 1);
-        trouble.spot.span = Some(span);
-        self.troubles.push(trouble);
+        let before = self.text.get(self.lines[line - 1]..start).unwrap_or("");
+        Spot {
+            field: String::new(),
+            source: self.source.into(),
+            line: Some(line),
+            column: Some(before.chars().count() + 1),
+            span: Some(span),
+        }
     }
 
     /// The document, as far as it can be read.

@@ -6,6 +6,7 @@
 //! | `values.rs` | the typed input, and how it is read |
 //! | `find.rs` | the outcome of a question: keys, units, descriptions |
 //! | `basis.rs` | the fields of machine, oil and condition |
+//! | `condition.rs` | conditions in words, such as `engine 1600 rpm, oil 80 C` |
 //! | `own.rs` | a notebook in place of a machine |
 //! | `readings.rs` | readings of a machine, and typing errors in them |
 //! | the others | one question each: its fields, its request, its outcome |
@@ -14,6 +15,7 @@ pub mod auxfan;
 pub mod basis;
 pub mod batch;
 pub mod check;
+pub mod condition;
 pub mod faults;
 mod field;
 mod find;

@@ -20,7 +20,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told.headline(headline(units, found));
     told.say(match found.met {
         true => goal(units, found),
-        false => against(found),
+        false => against(units, found),
     });
     for part in found.design.iter().filter(|p| p.at_end) {
         told.say(format!(
@@ -44,6 +44,8 @@ pub fn tell(request: &Size, found: &Found) -> Told {
     told.say(holds(found));
     told.show(Block::Table(wants(units, found)));
     told.show(Block::Table(conditions(units, found)));
+    told.blocks
+        .extend(temperatures(units, found).map(Block::Table));
     told.blocks.extend(rules(found).map(Block::Table));
     told.say(format!(
         "The search starts from many points and finds a local optimum; a better design elsewhere cannot be excluded. The benefit of relaxing a requirement is valid for small changes. {}",
@@ -83,42 +85,61 @@ fn goal(units: Units, found: &Found) -> String {
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// The conflicting requirements, and by how much they are missed.
-fn against(found: &Found) -> String {
-    if let [one] = &found.against[..] {
+/// Which wants cannot be met together, and by how much.
+fn against(units: Units, found: &Found) -> String {
+    let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
+    if let Some(sure) = found.sure {
+        let held = |words: &String| {
+            let share = met(words).and_then(|m| m.share).unwrap_or(0.0);
+            format!("`{words}` in {:.0} %", 100.0 * share)
+        };
+        let all = found.against.iter().map(held).collect::<Vec<_>>();
         return format!(
-            "`{one}` cannot be met in these ranges: at best it is missed by {:.2} % of its bound.",
-            100.0 * found.worst_off
+            "In {:.0} % of machines this cannot be had in these ranges; nearest it holds so: {}.",
+            100.0 * sure,
+            all.join(", ")
         );
     }
-    let names = found
-        .against
-        .iter()
-        .map(|w| format!("`{w}`"))
-        .collect::<Vec<_>>()
-        .join(", ");
-    format!(
-        "These cannot be met together: {names}. At best the worst of them is missed by {:.2} % of its bound.",
-        100.0 * found.worst_off
-    )
+    let off = |words: &String| {
+        let by = met(words).map(|m| units.show(difference(m.figure.kind()), -m.si[2]));
+        format!("`{words}` by {}", by.unwrap_or_default())
+    };
+    let all = found.against.iter().map(off).collect::<Vec<_>>().join(", ");
+    match found.against.len() {
+        1 => format!("This cannot be met in these ranges; at best it is off: {all}."),
+        _ => format!("These cannot be met together; at best they are off: {all}."),
+    }
+}
+
+/// The kind of a difference.
+fn difference(kind: Kind) -> Kind {
+    match kind {
+        Kind::Temperature => Kind::TemperatureDifference,
+        Kind::AbsolutePressure => Kind::Pressure,
+        kind => kind,
+    }
 }
 
 /// The benefit of relaxing a requirement.
 fn buys(units: Units, found: &Found, met: &Met) -> String {
     let (kind, _) = found.goal_si;
-    let one = 0.01 * met.si[0].abs();
-    // Converts from the units of the keys to SI.
-    let per = met.buys.unwrap_or(0.0) * met.figure.kind().json_factor() / kind.json_factor();
-    let own = match met.figure.kind() {
-        Kind::Temperature => Kind::TemperatureDifference,
-        kind => kind,
+    let own = met.figure.kind();
+    let one = match own {
+        Kind::Temperature => 1.0,
+        _ => 0.01 * met.si[0].abs(),
     };
-    let change = units.show(kind, (per * one).abs());
+    let shown = units.show(difference(own), one);
+    let less = match own {
+        Kind::Temperature => format!("{shown} less"),
+        _ => format!("1 % less ({shown})"),
+    };
+    // From units of the keys to SI.
+    let per = met.buys.unwrap_or(0.0) * own.json_factor() / kind.json_factor();
+    let change = units.show(difference(kind), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
     format!(
-        "`{}` is active: relaxing it by 1 % ({}) would make the goal {change} {word}.",
-        met.want,
-        units.show(own, one)
+        "`{}` binds: wanting {less} makes it {change} {word}.",
+        met.want
     )
 }
 
@@ -144,18 +165,17 @@ fn holds(found: &Found) -> String {
 fn wants(units: Units, found: &Found) -> Table {
     let row = |met: &Met| {
         let kind = met.figure.kind();
-        let margin = match kind {
-            Kind::Temperature => Kind::TemperatureDifference,
-            Kind::AbsolutePressure => Kind::Pressure,
-            kind => kind,
+        let value = match met.boils {
+            true => "boils".into(),
+            false => units.show(kind, met.si[1]),
         };
         let band = met.band.map_or_else(String::new, |(low, high)| {
             format!("{} to {}", units.show(kind, low), units.show(kind, high))
         });
         vec![
             plain(met),
-            units.show(kind, met.si[1]),
-            units.show(margin, met.si[2]),
+            value,
+            units.show(difference(kind), met.si[2]),
             if met.binds { "binds" } else { "" }.into(),
             band,
             met.share
@@ -228,4 +248,33 @@ fn conditions(units: Units, found: &Found) -> Table {
         rows: found.conditions.iter().map(row).collect(),
         numeric: (1..6).collect(),
     }
+}
+
+/// The temperatures of the design; none where heat is nowhere balanced.
+fn temperatures(units: Units, found: &Found) -> Option<Table> {
+    let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
+    let row = |s: &crate::question::size::Stands| {
+        let shown =
+            |t: Option<f64>| t.map_or_else(String::new, |t| units.show(Kind::Temperature, t));
+        let coolant = match s.boils {
+            true => "boils".into(),
+            false => shown(s.coolant_temp),
+        };
+        let limiting = match s.limiting_ambient {
+            None => "none".into(),
+            t => shown(t),
+        };
+        vec![s.condition.clone(), coolant, shown(s.oil_temp), limiting]
+    };
+    let warm = found
+        .conditions
+        .iter()
+        .filter(|s| s.boils || s.coolant_temp.is_some());
+    let table = Table {
+        title: "Its temperatures where heat is balanced, as `heat` has them".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: warm.map(row).collect(),
+        numeric: (1..4).collect(),
+    };
+    (!table.rows.is_empty()).then_some(table)
 }

@@ -28,7 +28,15 @@ const APART: &[(&str, &[&str])] = &[
         "question",
         // The notebook asks what `suspects` asks, of the readings since the last work.
         &[
-            "basis", "field", "find", "own", "readings", "state", "suspects", "values",
+            "basis",
+            "condition",
+            "field",
+            "find",
+            "own",
+            "readings",
+            "state",
+            "suspects",
+            "values",
         ],
     ),
     (

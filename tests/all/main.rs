@@ -32,6 +32,7 @@ mod rated_core;
 mod readings;
 mod sheet;
 mod size;
+mod size_heat;
 mod story;
 mod suspects;
 mod sweep;

@@ -3,10 +3,11 @@
 use assert_cmd::Command;
 
 /// The texts in which commands and what they say are quoted.
-const TEXTS: [(&str, &str); 3] = [
+const TEXTS: [(&str, &str); 4] = [
     ("README.md", include_str!("../../README.md")),
     ("guide/batch.md", include_str!("../../guide/batch.md")),
     ("guide/hot-idle.md", include_str!("../../guide/hot-idle.md")),
+    ("guide/size.md", include_str!("../../guide/size.md")),
 ];
 
 /// The commands of the quoted sessions, each with the lines under it.

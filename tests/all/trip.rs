@@ -17,6 +17,7 @@ use oilwheel::tell::{self, Block};
 use oilwheel::trouble::{Cause, Stop};
 use serde_json::{Map, Value};
 
+use crate::cli::json;
 use crate::random::Random;
 
 fn machine(name: &str) -> (Machine, Case) {
@@ -525,14 +526,14 @@ fn a_fault_is_compared_with_the_healthy_machine() {
     let series = Series::of(&found.series);
     assert_eq!(series.heads[0], "time_s");
     assert_eq!(
-        series.heads[14..],
+        series.heads[15..],
         [
             "coolant_temp_against_c",
             "oil_temp_against_c",
             "fan_speed_against_rpm"
         ]
     );
-    assert!(series.rows.iter().all(|r| r.len() == 17));
+    assert!(series.rows.iter().all(|r| r.len() == 18));
 }
 
 /// The truck standing at idle for a minute, from its steady state: its peak is its steady end.
@@ -722,4 +723,57 @@ fn a_trip_ends_when_nobody_waits_for_it() {
     let start = Stored::even(celsius(80.0));
     let trouble = travel_while(&case, &legs, start, Rules::USUAL, &stop).unwrap_err();
     assert!(trouble.to_string().contains("cancelled"), "{trouble}");
+}
+
+/// A trip that stands still in its steady state: the pump's power is what `speed --warm` has there, its energy that times the time,
+/// and the fuel for it what `heat` burns more for as much other work, at a fan and an oil that are held.
+#[test]
+fn the_pumps_energy_and_its_fuel() {
+    let path = std::env::temp_dir().join(format!("oilwheel-energy-{}.csv", std::process::id()));
+    let table = "time_s,engine_speed_rpm,ambient_c,command\n0,1500,25,1\n600,1500,25,1\n";
+    std::fs::write(&path, table).unwrap();
+    let answer = json(&["trip", "light-truck", path.to_str().unwrap()]);
+    let number = |value: &serde_json::Value, key: &str| value[key].as_f64().unwrap();
+    let steady = json(&[
+        "speed",
+        "light-truck",
+        "--warm",
+        "--engine-speed",
+        "1500 rpm",
+    ]);
+    let power = number(&steady, "pump_shaft_power_w");
+    for key in ["pump_shaft_power_mean_w", "pump_shaft_power_greatest_w"] {
+        let told = number(&answer, key);
+        // Set before the first run: the trip begins in the steady state.
+        assert!(
+            (told / power - 1.0).abs() < 1e-4,
+            "{key}: {told} and {power}"
+        );
+    }
+    assert!((number(&answer, "pump_energy_j") / (600.0 * power) - 1.0).abs() < 1e-4);
+    let held = |load: &str| {
+        let args = [
+            "heat",
+            "light-truck",
+            "--engine-speed",
+            "1500 rpm",
+            "--fan-speed",
+            "1500 rpm",
+            "--oil-temp",
+            "80 C",
+        ];
+        number(
+            &json(&[&args[..], &["--load", load]].concat()),
+            "fuel_heat_w",
+        )
+    };
+    let per_watt = (held("10 kW") - held("5 kW")) / 5e3;
+    let fuel = number(&answer, "pump_fuel_heat_j") / number(&answer, "pump_energy_j");
+    // To half a percent, set before the first run: the warmer air turns the fan a little easier.
+    assert!(
+        (fuel / per_watt - 1.0).abs() < 5e-3,
+        "{fuel} and {per_watt}"
+    );
+    assert!(number(&answer, "fuel_heat_j") > number(&answer, "pump_fuel_heat_j"));
+    std::fs::remove_file(path).unwrap();
 }

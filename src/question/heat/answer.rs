@@ -8,9 +8,8 @@ use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
-use crate::part::LUGGING;
-use crate::question::Ends;
 use crate::question::state::cautions as state_cautions;
+use crate::question::{Ends, condition};
 use crate::trouble::Trouble;
 use crate::vary::rating;
 use crate::vary::settled::{boiling, warm_up};
@@ -157,35 +156,12 @@ fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     }
 }
 
-/// The case on the road: engine speed from gear and road speed.
+/// The case on the road: engine speed from gear and road speed, unless it was given.
 pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> {
-    let mut case = *case;
-    let speed = case.now.road_speed;
-    let Some(vehicle) = case
-        .vehicle
-        .filter(|_| speed > 0.0 && !request.engine_given)
-    else {
-        return Ok(case);
-    };
-    let posed = &request.posed;
-    let idle = posed.machine.usual.idle.value;
-    let gear = request.gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING));
-    case.now.engine_speed = vehicle.engine_speed(gear, speed, idle).ok_or_else(|| {
-        Trouble::input(format!("gear {gear}"), "a gear with a ratio in [vehicle]").on("gear")
-    })?;
-    let full = posed.machine.usual.full.value;
-    if case.now.engine_speed > full {
-        let show = |n| posed.units.show(crate::quantity::Kind::Speed, n);
-        return Err(Trouble::input(
-            format!(
-                "an engine at {} in gear {gear}",
-                show(case.now.engine_speed)
-            ),
-            format!("no more than its full speed, {}", show(full)),
-        )
-        .hint("a higher gear, or a lower road speed"));
+    if request.engine_given {
+        return Ok(*case);
     }
-    Ok(case)
+    condition::on_the_road(case, request.gear, &request.posed)
 }
 
 /// The cautions.

@@ -12,24 +12,21 @@ use crate::balance::{Asked, Warm, warm, warm_from};
 use crate::input::Input;
 use crate::model::Case;
 use crate::quantity::{Kind, Measure, parse};
+use crate::question::condition::Condition;
 use crate::trouble::Trouble;
 use crate::vary::sample;
 use nalgebra::{DMatrix, DVector};
 
 /// A reading of the machine: coolant temperature at an engine speed or a fan speed, at an ambient temperature, in the
 /// requested condition.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Anchor {
     /// Coolant temperature, K.
     pub coolant: Measure,
     /// The measured speed.
     pub turns: Turns,
-    /// Ambient temperature, K.
-    pub ambient: f64,
-    /// Road speed, m/s, if given.
-    pub road_speed: Option<f64>,
-    /// Operating fraction of the air conditioning, if given.
-    pub air_conditioning: Option<f64>,
+    /// The rest of its condition: the ambient temperature, and what was otherwise than requested.
+    pub condition: Condition,
 }
 
 /// A measured speed, rad/s.
@@ -77,8 +74,8 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
         )
     };
     let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
-    let mut parts = rest.split(',').map(str::trim);
-    let speed = parts.next().unwrap_or_default();
+    let (speed, rest) = rest.split_once(',').ok_or_else(wrong)?;
+    let speed = speed.trim();
     let turns = match speed.split_once(' ') {
         Some(("engine", n)) => Turns::Engine(parse(Kind::Speed, n)?.value),
         Some(("fan", n)) => Turns::Fan(parse(Kind::Speed, n)?.value),
@@ -88,27 +85,15 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
                 .hint(format!("write `engine {speed}` or `fan {speed}`")));
         }
     };
-    let mut anchor = Anchor {
-        coolant: parse(Kind::Temperature, coolant)?,
-        turns,
-        ambient: f64::NAN,
-        road_speed: None,
-        air_conditioning: None,
-    };
-    for part in parts {
-        match part {
-            "air conditioning" => anchor.air_conditioning = Some(1.0),
-            "no air conditioning" => anchor.air_conditioning = Some(0.0),
-            _ => match part.strip_suffix("ambient") {
-                Some(day) => anchor.ambient = parse(Kind::Temperature, day.trim())?.value,
-                None => anchor.road_speed = Some(parse(Kind::RoadSpeed, part)?.value),
-            },
-        }
-    }
-    if anchor.ambient.is_nan() {
+    let condition = Condition::read(rest, |_| None)?;
+    if !condition.sets(Input::AMBIENT) || condition.gear.is_some() {
         return Err(wrong());
     }
-    Ok(anchor)
+    Ok(Anchor {
+        coolant: parse(Kind::Temperature, coolant)?,
+        turns,
+        condition,
+    })
 }
 
 impl Anchor {
@@ -119,14 +104,7 @@ impl Anchor {
 
     /// A machine in the condition of the reading, and the settings of its heat balance.
     fn there(&self, case: &Case, asked: Asked) -> (Case, Asked) {
-        let mut there = *case;
-        there.now.ambient = self.ambient;
-        if let Some(speed) = self.road_speed {
-            there.now.road_speed = speed;
-        }
-        if let Some(on) = self.air_conditioning {
-            there.now.air_conditioning = on;
-        }
+        let mut there = self.condition.on(case);
         let (fan_speed, hold_oil) = match self.turns {
             Turns::Engine(n) => {
                 there.now.engine_speed = n;

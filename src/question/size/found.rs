@@ -1,14 +1,14 @@
 //! The design, its robustness to the ±, and the results for both.
 
-use super::words::{Range, Wanted};
+use super::words::{Range, Situation, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
-use crate::balance::{State, solve};
+use crate::balance::COLDEST;
 use crate::input::Input;
 use crate::model::Case;
 use crate::quantity::Measure;
 use crate::trouble::Trouble;
 use crate::vary::sample;
-use crate::vary::size::{Design, Free, Goal, Problem, Want};
+use crate::vary::size::{Design, Figure, Free, Goal, Problem, Solved, Want};
 use rayon::prelude::*;
 
 /// The seed of the sampling.
@@ -132,7 +132,7 @@ impl Size {
             high: r.high,
         };
         Problem {
-            conditions: self.conditions.iter().map(|c| c.on(&base)).collect(),
+            conditions: self.conditions.iter().map(|s| s.on(&base)).collect(),
             wants: self
                 .wants
                 .iter()
@@ -149,13 +149,21 @@ impl Size {
             goal: Goal {
                 figure: self.goal.figure,
                 most: self.goal.most,
-                at: match self.goal.at {
-                    Some(k) => vec![k],
-                    None => (0..self.conditions.len()).collect(),
-                },
+                at: self.goal_at(),
             },
             stop: self.posed.stop.clone(),
         }
+    }
+
+    /// The conditions over which the goal counts, each with its weight.
+    fn goal_at(&self) -> Vec<(usize, f64)> {
+        let heat = self.goal.figure.is_of_heat();
+        let there = |k: &usize| !heat || self.conditions[*k].heat.is_some();
+        if self.goal.at.is_empty() {
+            let all = (0..self.conditions.len()).filter(there);
+            return all.map(|k| (k, 1.0)).collect();
+        }
+        self.goal.at.clone()
     }
 
     /// The machine with a design: the value of each free input.
@@ -182,7 +190,12 @@ impl Size {
         }
         let kind = self.goal.figure.kind();
         let against = design.against.iter().map(|k| self.wants[*k].words.clone());
-        let wants = (0..self.wants.len()).map(|k| self.met(k, design, held.as_ref()));
+        let conditions = self.stands(&case)?;
+        let wants = (0..self.wants.len()).map(|k| Met {
+            boils: self.wants[k].figure == Figure::Coolant
+                && conditions[self.wants[k].at.unwrap_or_default()].boils,
+            ..self.met(k, design, held.as_ref())
+        });
         Ok(Found {
             met: design.off <= 0.0,
             design: values
@@ -196,7 +209,7 @@ impl Size {
             wants: wants.collect(),
             against: against.collect(),
             worst_off: design.off,
-            conditions: self.stands(&case)?,
+            conditions,
             machines: self.machines,
             sure: self.sure,
             share: held.map(|h| h.all as f64 / self.machines as f64),
@@ -236,6 +249,7 @@ impl Size {
             share: holding.map(|n| n as f64 / self.machines as f64),
             source: wanted.source.map(String::from),
             figure: wanted.figure,
+            boils: false,
             si: [want.bound, value, margin],
             band,
         }
@@ -257,21 +271,10 @@ impl Size {
             .filter(|(a, b, _)| !chosen(a) && !chosen(b))
             .collect();
         let drawn = sample::draw(case, &spread, &together, self.machines, SEED);
+        let near = self.solved(case, None);
         let one = |machine: &Case| -> Option<Vec<f64>> {
-            let states: Option<Vec<(Case, State)>> = self
-                .conditions
-                .iter()
-                .map(|condition| {
-                    let case = condition.on(machine);
-                    let operating = solve(&case).ok()?;
-                    Some((case, State::found(&case, &operating)))
-                })
-                .collect();
-            let states = states?;
-            let value = |w: &Wanted| {
-                let (case, state) = &states[w.at.unwrap_or_default()];
-                w.figure.read(case, state)
-            };
+            let solved = self.solved(machine, near.as_deref())?;
+            let value = |w: &Wanted| w.figure.read(&solved[w.at.unwrap_or_default()].stand);
             Some(self.wants.iter().map(value).collect())
         };
         let found: Vec<Vec<f64>> = drawn.par_iter().filter_map(one).collect();
@@ -292,22 +295,41 @@ impl Size {
         }
     }
 
+    /// A machine in each condition, with the limiting ambient temperature where heat is balanced; `None` if one has no
+    /// balance.
+    fn solved(&self, case: &Case, near: Option<&[Solved]>) -> Option<Vec<Solved>> {
+        let solve = |(k, situation): (usize, &Situation)| {
+            let near = near.and_then(|n| n.get(k));
+            situation.on(case).solve(situation.heat.is_some(), near)
+        };
+        self.conditions.iter().enumerate().map(solve).collect()
+    }
+
     /// The design in each condition.
     fn stands(&self, case: &Case) -> Result<Vec<Stands>, Trouble> {
-        let one = |condition: &super::words::Condition| {
-            let (state, operating) = State::of(&condition.on(case))?;
-            Ok(Stands {
-                condition: condition.words.clone(),
+        let none =
+            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let solved = self.solved(case, None).ok_or_else(none)?;
+        let one = |(situation, solved): (&Situation, &Solved)| {
+            let (state, boils) = (&solved.stand.state, solved.boils());
+            let heat = situation.heat.map(|_| &solved.stand);
+            let limiting = heat.map(|s| s.limiting).filter(|t| *t > COLDEST);
+            Stands {
+                condition: situation.condition.words.clone(),
                 fan_speed: state.fan_speed,
                 supply_gauge_pressure: state.supply_gauge_pressure,
                 pump_flow: state.pump_flow,
                 pump_shaft_power: state.pump_shaft_power,
                 fan_shaft_power: state.fan_shaft_power,
                 drive_efficiency: state.drive_efficiency,
-                limited_by: operating.limit,
-            })
+                limited_by: solved.operating.limit,
+                coolant_temp: heat.map(|s| s.coolant).filter(|_| !boils),
+                oil_temp: heat.map(|s| s.case.now.oil_temp).filter(|_| !boils),
+                limiting_ambient: limiting,
+                boils,
+            }
         };
-        self.conditions.iter().map(one).collect()
+        Ok(self.conditions.iter().zip(&solved).map(one).collect())
     }
 }
 

@@ -4,11 +4,13 @@
 //! | file | task |
 //! |---|---|
 //! | `words.rs` | parses requirements, free inputs, goals and conditions |
+//! | `said.rs` | takes them from flags and from a file of wants |
 //! | `rules.rs` | built-in requirements: design rules, each with its source |
 //! | `found.rs` | the design, its robustness to the ±, and the results for both |
 
 mod found;
 mod rules;
+mod said;
 mod words;
 
 use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
@@ -18,11 +20,11 @@ use crate::quantity::Kind;
 use crate::question::Outcome;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::size::Figure;
-use words::{Condition, Range, Wanted};
+use words::{Range, Situation, Wanted};
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
-    .help("A figure, >= or <=, and a bound with its unit, optionally `at` a condition: engine, oil, command, air, altitude. Without a condition it applies in every condition named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, and inputs.")
+    .help("A figure, >= or <=, a bound with its unit, and where it counts `at` a condition: engine, oil, command, air, altitude; or a day and a road, such as 38 C, 30 km/h, 6 %, air conditioning, where temperatures are those of `heat`. Without one it counts in every condition that is named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, inputs, and coolant, oil, limiting_ambient. Or a rule of the trade by its name: line velocities, seal, inlet, relief, belt, viscosity, best viscosity, start, oil temperature.")
     .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
     .many();
 
@@ -30,13 +32,18 @@ pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
 pub const FREE: Field = Field::new("free", Takes::Words, "Free input")
     .help("An input with a range, or with sizes to choose from. The chosen value is taken as exact unless a ± follows.")
     .example("pump.displacement = 8..40 cm3/rev")
-    .required()
     .many();
+
+/// A file of wants.
+pub const WANTS: Field = Field::new("wants", Takes::Text("wants"), "A file of wants")
+    .help("TOML: want = [\"…\", \"…\"], free = [\"…\"], goal = \"…\", each text as the flag of that name takes it.")
+    .example("wants.toml")
+    .else_words("what the flags say");
 
 /// The goal.
 pub const GOAL: Field = Field::new("goal", Takes::Words, "Goal")
     .help(
-        "least or most of a figure, over all conditions or `at` one; or smallest pump, motor or fan.",
+        "least or most of a figure: its mean over all conditions, `at` one, or over a duty cycle, such as least pump power over 60 % at engine idle; 40 % at engine 1500 rpm, oil 90 C; or smallest pump, motor, fan.",
     )
     .example("least pump power at engine idle")
     .usually("least pump_shaft_power");
@@ -85,7 +92,7 @@ pub static QUESTION: Question = Question {
         basis::MACHINE_AND_OIL,
         Group::new(
             "The design",
-            &[&WANT, &FREE, &GOAL, &RULES, &SURE, &MACHINES, &OUT],
+            &[&WANT, &FREE, &GOAL, &RULES, &WANTS, &SURE, &MACHINES, &OUT],
         ),
         basis::MOMENT,
         basis::AIR,
@@ -95,6 +102,7 @@ pub static QUESTION: Question = Question {
     examples: &[
         "oilwheel size light-truck --want \"fan_speed >= 2300 rpm at engine 1600 rpm\" --want \"supply_pressure <= 100 bar\" --free \"pump.displacement = 8..40 cm3/rev\" --free \"motor.displacement = 6..16 cm3/rev\"",
         "oilwheel size bus --rules --want \"fan_speed >= 1900 rpm at engine 1500 rpm, altitude 2500 m\" --free \"pump.displacement = 28, 32, 36, 40, 45 cm3/rev\" --free \"motor.displacement = 20..40 cm3/rev\" --goal \"smallest pump\"",
+        "oilwheel size light-truck --want \"limiting_ambient >= 48 C at 30 km/h, 6 %\" --want \"coolant <= 105 C at 38 C, engine 700 rpm, air conditioning\" --free \"pump.displacement = 8..40 cm3/rev\" --free \"core.conductance = 500..3000 W/K\"",
     ],
     finds: Found::properties,
 };
@@ -105,7 +113,7 @@ pub struct Size {
     /// Machine, oil, and the default condition of requirements.
     pub posed: Posed,
     /// The conditions.
-    conditions: Vec<Condition>,
+    conditions: Vec<Situation>,
     /// The requirements, each in one condition.
     wants: Vec<Wanted>,
     /// The free inputs.
@@ -150,7 +158,7 @@ outcome! {
         unit: String,
         /// The bound.
         bound: f64,
-        /// Value in the design.
+        /// Value in the design; for coolant that boils, the temperature it would reach if it did not.
         value: f64,
         /// Margin; negative if the requirement is missed.
         margin: f64,
@@ -158,8 +166,7 @@ outcome! {
         holds: bool,
         /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a
-        /// thousandth.
+        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a thousandth, a temperature by half a kelvin.
         buys: Option<f64>,
         /// Low end of the values in sampled machines (95 %).
         low: Option<f64>,
@@ -173,6 +180,8 @@ outcome! {
     beside {
         /// The figure.
         figure: Figure,
+        /// Whether it is on coolant that boils.
+        boils: bool,
         /// Bound, value, margin, SI.
         si: [f64; 3],
         /// Low and high end, SI.
@@ -199,6 +208,14 @@ outcome! {
         drive_efficiency: f64 as Share,
         /// What limits the fan speed.
         limited_by: crate::balance::Limit,
+        /// Steady coolant temperature, where heat is balanced; none where it boils.
+        coolant_temp: Option<f64> as Temperature,
+        /// Steady oil temperature, where heat is balanced.
+        oil_temp: Option<f64> as Temperature,
+        /// Ambient temperature at which the coolant reaches its limit.
+        limiting_ambient: Option<f64> as Temperature,
+        /// Whether the coolant boils.
+        boils: bool,
     }
 }
 
@@ -219,7 +236,7 @@ outcome! {
         wants: Vec<Met>,
         /// The conflicting requirements, if any.
         against: Vec<String>,
-        /// By what fraction of its bound the worst of them is missed.
+        /// By what fraction of its bound the worst of them is missed; for a temperature, of 50 K.
         worst_off: f64 as Share,
         /// The design in each condition.
         conditions: Vec<Stands>,
@@ -259,21 +276,27 @@ impl Request for Size {
             return intake.finish(None);
         };
         let mut conditions = Vec::new();
-        let mut wants = intake.wants(&posed, &mut conditions);
-        let goal = intake.goal(&posed, &mut conditions);
-        if conditions.is_empty() {
-            conditions.push(Condition::usual());
-        }
+        let said = intake.said();
+        let mut wants = intake.wants(&said.wants, &posed, &mut conditions);
+        let goal = intake.goal(said.goal.as_ref(), &posed, &mut conditions);
+        let goal_heat = goal.as_ref().filter(|g| g.at.is_empty());
+        let heat = goal_heat.is_some_and(|g| g.figure.is_of_heat());
+        let heat = heat
+            || wants
+                .iter()
+                .any(|w| w.at.is_none() && w.figure.is_of_heat());
+        let usual = words::usual(&mut conditions, heat, &posed);
+        intake.keep(&WANT, usual);
         if values.has(&RULES) {
-            wants.extend(rules::wants(&posed));
+            wants.extend(rules::usual(&posed));
         }
         let wants = words::everywhere(wants, &conditions);
-        if wants.is_empty() {
+        if said.wants.is_empty() && !values.has(&RULES) {
             let problem = Trouble::input("no requirement", WANT.example);
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);
-        let ranges = intake.ranges(&posed);
+        let ranges = intake.ranges(&said.frees, &posed);
         let read = goal.zip(machines).map(|(goal, machines)| Size {
             posed,
             conditions,

@@ -3,52 +3,111 @@
 use super::words::{Wanted, want};
 use crate::model::Posed;
 
-/// Each rule with its source. No rule is a law: a maker's own value takes precedence.
-const RULES: [(&str, &str); 8] = [
+/// The names of the rules that [`usual`] takes; the others are wanted by their name alone.
+const USUAL: [&str; 6] = [
+    "line velocities",
+    "seal",
+    "inlet",
+    "relief",
+    "belt",
+    "viscosity",
+];
+
+/// A rule of the trade: its name, the want, where it comes from and how sure it is.
+type Rule = (&'static str, &'static str, &'static str);
+
+/// No rule is a law: a maker's own value takes precedence.
+const RULES: [Rule; 12] = [
     (
+        "line velocities",
         "suction_velocity <= 1.2 m/s",
         "common practice of fluid-power handbooks, no single source",
     ),
     (
+        "line velocities",
         "supply_velocity <= 7.6 m/s",
         "common practice of fluid-power handbooks, no single source",
     ),
     (
+        "line velocities",
         "return_velocity <= 4.6 m/s",
         "common practice of fluid-power handbooks, no single source",
     ),
     (
+        "seal",
         "return_pressure <= 14 bar",
         "common practice for the shaft seal of a gear motor, no source",
     ),
     (
+        "inlet",
         "inlet_pressure >= 0.8 bar abs",
         "common practice, no source",
     ),
     (
+        "relief",
         "relief_above_valve >= 10 bar",
         "engineering assumption: otherwise the relief valve opens before the control valve reaches its pressure",
     ),
     (
+        "belt",
         "belt_slip <= 2 %",
         "engineering assumption: a belt that keeps slipping wears and burns",
     ),
     (
+        "viscosity",
         "oil_viscosity >= 7.4 mm2/s",
         "common practice: the minimum that gear pump makers allow hot, no single source",
     ),
+    (
+        "best viscosity",
+        "oil_viscosity >= 16 mm2/s",
+        "common practice: the window that is good for gear pumps, no single source",
+    ),
+    (
+        "best viscosity",
+        "oil_viscosity <= 40 mm2/s",
+        "common practice: the window that is good for gear pumps, no single source",
+    ),
+    (
+        "start",
+        "oil_viscosity <= 1650 mm2/s",
+        "common practice: the thickest at a cold start of gear pumps, no single source",
+    ),
+    (
+        "oil temperature",
+        "oil <= 93 C",
+        "common practice of trade pages: 82 °C recommended, 93 °C the limit; no single source",
+    ),
 ];
 
-/// The rules as requirements that apply in all conditions.
-pub(super) fn wants(posed: &Posed) -> Vec<Wanted> {
-    let one = |(words, source): &(&str, &'static str)| {
-        let wanted = want(words, posed, &mut Vec::new()).ok()?;
+/// The usual rules as requirements that apply in all conditions.
+pub(super) fn usual(posed: &Posed) -> Vec<Wanted> {
+    read(posed, |rule| USUAL.contains(&rule.0))
+}
+
+/// The rules of a name; empty if there is none.
+pub(super) fn called(name: &str, posed: &Posed) -> Vec<Wanted> {
+    let plain = name.trim().to_lowercase().replace(['_', '-'], " ");
+    read(posed, |rule| rule.0 == plain)
+}
+
+/// The names of the rules.
+pub(super) fn names() -> String {
+    let mut names: Vec<&str> = RULES.iter().map(|rule| rule.0).collect();
+    names.dedup();
+    format!("a rule of the trade: {}", names.join(", "))
+}
+
+fn read(posed: &Posed, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {
+    let one = |rule: &Rule| {
+        let wanted = want(rule.1, posed, &mut Vec::new()).ok()?;
         Some(Wanted {
-            source: Some(source),
+            source: Some(rule.2),
             ..wanted
         })
     };
-    RULES.iter().filter_map(one).collect()
+    let rules = RULES.iter().filter(|rule| which(rule));
+    rules.filter_map(one).collect()
 }
 
 #[cfg(test)]
@@ -59,11 +118,13 @@ mod tests {
     #[test]
     fn every_rule_is_read_and_says_where_it_comes_from() {
         let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
-        let all = wants(&posed);
+        let all = read(&posed, |_| true);
         assert_eq!(all.len(), RULES.len());
         assert!(
             all.iter()
                 .all(|w| w.source.is_some_and(|s| !s.is_empty()) && w.at.is_none())
         );
+        assert_eq!(called("Line velocities", &posed).len(), 3);
+        assert!(names().contains("viscosity, best viscosity, start, oil temperature"));
     }
 }

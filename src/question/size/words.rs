@@ -1,18 +1,22 @@
 //! Parses requirements, free inputs, goals and conditions.
 
-use super::{FREE, GOAL, WANT};
+use super::said::Text;
+use super::{FREE, WANT, rules};
+use crate::balance::warm;
 use crate::input::Input;
 use crate::model::{Case, Posed, in_range};
-use crate::quantity::{Kind, Measure, Units, parse, parse_in};
+use crate::quantity::{Kind, Units, parse, parse_in};
+use crate::question::condition::{Condition, gear_on_the_road, on_the_road};
 use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
-use crate::vary::size::{Figure, Want};
+use crate::vary::size::{self as vary, Figure, Heat, Want};
 
-/// A condition: its inputs, and its text.
+/// A condition of the design.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Condition {
-    pub words: String,
-    pub sets: Vec<(Input, f64)>,
+pub(super) struct Situation {
+    pub condition: Condition,
+    /// How its temperatures follow from the heat balance; `None` where they are given.
+    pub heat: Option<Heat>,
 }
 
 /// A requirement with its text.
@@ -44,7 +48,8 @@ pub(super) struct Goal {
     pub words: String,
     pub figure: Figure,
     pub most: bool,
-    pub at: Option<usize>,
+    /// The conditions, each with its weight; empty for all, alike.
+    pub at: Vec<(usize, f64)>,
 }
 
 /// The signs of a bound: the sign, and whether the bound is a minimum.
@@ -57,85 +62,88 @@ const SIGNS: [(&str, bool); 6] = [
     ("<", false),
 ];
 
-/// The inputs that a condition may set.
-const SETS: [(&str, Input); 5] = [
-    ("engine", Input::ENGINE_SPEED),
-    ("oil", Input::OIL_TEMP),
-    ("command", Input::COMMAND),
-    ("air", Input::AIR_TEMP),
-    ("altitude", Input::ALTITUDE),
-];
-
-impl Condition {
-    /// The condition set by the flags.
-    pub fn usual() -> Self {
-        Self {
-            words: "as given".into(),
-            sets: Vec::new(),
+impl Situation {
+    /// A condition of a machine, with or without its heat; an error where the machine as it is has no such balance.
+    fn of(condition: Condition, heat: bool, posed: &Posed) -> Result<Self, Trouble> {
+        if !heat {
+            return Ok(Self {
+                condition,
+                heat: None,
+            });
         }
-    }
-
-    /// A case in this condition.
-    pub fn on(&self, case: &Case) -> Case {
-        self.sets
-            .iter()
-            .fold(*case, |case, (input, value)| case.with(*input, *value))
-    }
-
-    /// Parses `engine 1600 rpm, oil 80 C`.
-    fn read(words: &str, posed: &Posed) -> Result<Self, Trouble> {
-        let mut sets: Vec<(Input, f64)> = Vec::new();
-        for piece in words.split(',').map(str::trim) {
-            let (name, value) = piece.split_once(' ').unwrap_or((piece, ""));
-            let name = name.to_lowercase().replace('_', "-");
-            let known = SETS
-                .iter()
-                .find(|(key, _)| name == *key || name.starts_with(&format!("{key}-")));
-            let Some((_, input)) = known else {
-                let expected = "engine, oil, command, air or altitude, each with its value, such as engine 1600 rpm, oil 80 C";
-                let problem = Trouble::input(format!("`{piece}` as a condition"), expected);
-                return Err(problem.did_you_mean(&name, SETS.iter().map(|s| s.0)));
-            };
-            let value = value
-                .trim()
-                .trim_start_matches("speed ")
-                .trim_start_matches("temp ");
-            if sets.iter().any(|s| s.0 == *input) {
-                return Err(Trouble::input(
-                    format!("`{piece}` beside another"),
-                    "each once",
-                ));
-            }
-            sets.push((*input, value_of(*input, value, posed)?.value));
+        let words = condition.words.clone();
+        if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
+            let expected = "a condition without them: where heat is balanced they are computed";
+            let found = format!("oil or air temperature in `{words}`");
+            return Err(Trouble::input(found, expected));
         }
-        sets.sort_by_key(|set| set.0);
+        let case = condition.on(&posed.case);
+        let typed = |key| posed.typed.contains(&key);
+        let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
+        let gear = gear_on_the_road(&case, condition.gear).filter(|_| !given);
+        if condition.gear.is_some() && gear.is_none() {
+            let found = format!("a gear in `{words}`");
+            return Err(Trouble::input(found, "a road speed, and no engine speed"));
+        }
+        let case = match gear {
+            Some(_) => on_the_road(&case, gear, posed)?,
+            None => case,
+        };
+        let held = posed.case.shape.unplugged || typed("command");
+        let heat = Heat {
+            automatic: case.fan_control.is_some() && !held && !condition.sets(Input::COMMAND),
+            gear: gear.map(|gear| (gear, posed.machine.usual.idle.value)),
+        };
+        warm(&case, heat.asked())?;
         Ok(Self {
-            words: words.trim().into(),
-            sets,
+            condition,
+            heat: Some(heat),
         })
     }
-}
 
-/// The value of a condition's input, or a word instead of the value.
-fn value_of(input: Input, words: &str, posed: &Posed) -> Result<Measure, Trouble> {
-    let named = match words {
-        _ if input == Input::ENGINE_SPEED => posed.machine.usual.engine_speed(words),
-        "full" if input == Input::COMMAND => Some(Measure::exact(1.0)),
-        "least" if input == Input::COMMAND => Some(Measure::exact(0.0)),
-        _ => None,
-    };
-    let found = named.map_or_else(|| parse(input.field().kind, words), Ok)?;
-    in_range(input.field(), found, posed.units)
+    /// A machine in this condition.
+    pub fn on(&self, case: &Case) -> vary::Condition {
+        let condition = vary::Condition {
+            case: self.condition.on(case),
+            heat: self.heat,
+        };
+        condition.with(std::iter::empty())
+    }
 }
 
 /// The index of a condition among those named so far.
-fn numbered(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<usize, Trouble> {
-    let condition = Condition::read(words, posed)?;
-    let same = |other: &Condition| other.sets == condition.sets;
-    Ok(all.iter().position(same).unwrap_or_else(|| {
-        all.push(condition);
-        all.len() - 1
-    }))
+fn numbered(
+    words: &str,
+    figure: Figure,
+    posed: &Posed,
+    all: &mut Vec<Situation>,
+) -> Result<usize, Trouble> {
+    let engine = |word: &str| posed.machine.usual.engine_speed(word);
+    let condition = Condition::read(words, engine)?;
+    let heat = figure.is_of_heat() || condition.is_of_heat();
+    let same = |other: &Situation| {
+        let (a, b) = (&other.condition, &condition);
+        a.sets == b.sets && a.gear == b.gear && other.heat.is_some() == heat
+    };
+    if let Some(k) = all.iter().position(same) {
+        return Ok(k);
+    }
+    all.push(Situation::of(condition, heat, posed)?);
+    Ok(all.len() - 1)
+}
+
+/// Where nothing is said of conditions, the one of the flags; with its heat if `heat` is wanted there.
+pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, posed: &Posed) -> Result<(), Trouble> {
+    if all.is_empty() {
+        all.push(Situation::of(Condition::usual(), heat, posed)?);
+    }
+    if heat && all.iter().all(|s| s.heat.is_none()) {
+        return Err(Trouble::input(
+            "a temperature wanted where none is computed",
+            "a day, a road or a load behind `at`, such as coolant <= 105 C at 38 C, engine 700 rpm",
+        ));
+    }
+    Ok(())
 }
 
 /// Splits the text before ` at ` from the condition after it.
@@ -149,7 +157,7 @@ fn at(words: &str) -> (&str, Option<&str>) {
 pub(super) fn want(
     words: &str,
     posed: &Posed,
-    all: &mut Vec<Condition>,
+    all: &mut Vec<Situation>,
 ) -> Result<Wanted, Trouble> {
     let sign = SIGNS
         .iter()
@@ -157,7 +165,8 @@ pub(super) fn want(
     let Some((place, sign, least)) = sign.min_by_key(|s| (s.0, std::cmp::Reverse(s.1.len())))
     else {
         let found = format!("`{words}` without >= or <=");
-        return Err(Trouble::input(found, WANT.example));
+        let problem = Trouble::input(found, format!("{}; or {}", WANT.example, rules::names()));
+        return Err(problem);
     };
     let figure = there(Figure::find(&words[..place])?, posed)?;
     let (bound, condition) = at(&words[place + sign.len()..]);
@@ -168,7 +177,9 @@ pub(super) fn want(
             "a bound without ±",
         ));
     }
-    let at = condition.map(|c| numbered(c, posed, all)).transpose()?;
+    let at = condition
+        .map(|c| numbered(c, figure, posed, all))
+        .transpose()?;
     Ok(Wanted {
         words: words.split_whitespace().collect::<Vec<_>>().join(" "),
         figure,
@@ -191,20 +202,22 @@ fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
     ))
 }
 
-/// Repeats a requirement without a condition for each condition.
-pub(super) fn everywhere(wants: Vec<Wanted>, conditions: &[Condition]) -> Vec<Wanted> {
+/// Repeats a requirement without a condition for each condition; one of heat for each with its heat.
+pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     let each = |want: Wanted| match want.at {
         Some(_) => vec![want],
         None => {
-            let one = |(k, condition): (usize, &Condition)| Wanted {
-                words: match conditions.len() {
+            let heat = want.figure.is_of_heat();
+            let there = |(_, s): &(usize, &Situation)| !heat || s.heat.is_some();
+            let one = |(k, situation): (usize, &Situation)| Wanted {
+                words: match all.len() {
                     1 => want.words.clone(),
-                    _ => format!("{} at {}", want.words, condition.words),
+                    _ => format!("{} at {}", want.words, situation.condition.words),
                 },
                 at: Some(k),
                 ..want.clone()
             };
-            conditions.iter().enumerate().map(one).collect()
+            all.iter().enumerate().filter(there).map(one).collect()
         }
     };
     wants.into_iter().flat_map(each).collect()
@@ -223,20 +236,36 @@ impl Wanted {
 }
 
 impl Intake<'_> {
-    /// The requirements, and the conditions that they name.
-    pub(super) fn wants(&mut self, posed: &Posed, all: &mut Vec<Condition>) -> Vec<Wanted> {
-        let typed = self.values.list(&WANT);
-        let read = typed
-            .iter()
-            .filter_map(|words| self.keep(&WANT, want(words, posed, all)));
-        read.collect()
+    /// The requirements, and the conditions that they name; one that is the name of a rule is that rule.
+    pub(super) fn wants(
+        &mut self,
+        said: &[Text],
+        posed: &Posed,
+        all: &mut Vec<Situation>,
+    ) -> Vec<Wanted> {
+        let mut wants = Vec::new();
+        for text in said {
+            let rule = rules::called(&text.words, posed);
+            if rule.is_empty() {
+                let found = want(&text.words, posed, all);
+                wants.extend(self.keep_said(text, found));
+            } else {
+                wants.extend(rule);
+            }
+        }
+        wants
     }
 
     /// The goal.
-    pub(super) fn goal(&mut self, posed: &Posed, all: &mut Vec<Condition>) -> Option<Goal> {
-        let words = self.values.text(&GOAL)?;
-        let found = goal(&words, posed, all);
-        self.keep(&GOAL, found)
+    pub(super) fn goal(
+        &mut self,
+        said: Option<&Text>,
+        posed: &Posed,
+        all: &mut Vec<Situation>,
+    ) -> Option<Goal> {
+        let text = said?;
+        let found = goal(&text.words, posed, all);
+        self.keep_said(text, found)
     }
 
     /// Reports contradictory requirements.
@@ -257,10 +286,10 @@ impl Intake<'_> {
     }
 
     /// The free inputs.
-    pub(super) fn ranges(&mut self, posed: &Posed) -> Vec<Range> {
+    pub(super) fn ranges(&mut self, said: &[Text], posed: &Posed) -> Vec<Range> {
         let mut all: Vec<Range> = Vec::new();
-        for words in self.values.list(&FREE) {
-            let found = range(&words, posed).and_then(|range| {
+        for text in said {
+            let found = range(&text.words, posed).and_then(|range| {
                 let twice = all.iter().any(|r| r.input == range.input);
                 let set = posed.sets.iter().any(|(input, _)| *input == range.input);
                 if !twice && !set {
@@ -274,7 +303,7 @@ impl Intake<'_> {
                 let found = format!("`{}` set both here and by {other}", range.input.key());
                 Err(Trouble::input(found, "each input once"))
             });
-            all.extend(self.keep(&FREE, found));
+            all.extend(self.keep_said(text, found));
         }
         if all.is_empty() && self.problems.is_empty() {
             let problem = Trouble::input("nothing", FREE.example);
@@ -285,8 +314,11 @@ impl Intake<'_> {
 }
 
 /// Parses a goal.
-fn goal(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<Goal, Trouble> {
-    let (what, condition) = at(words);
+fn goal(words: &str, posed: &Posed, all: &mut Vec<Situation>) -> Result<Goal, Trouble> {
+    let (what, cycle) = words
+        .split_once(" over ")
+        .map_or((words, None), |(what, cycle)| (what, Some(cycle)));
+    let (what, condition) = at(what);
     let (first, rest) = what.trim().split_once(' ').unwrap_or((what, ""));
     let most = match first {
         "least" | "smallest" => false,
@@ -300,12 +332,35 @@ fn goal(words: &str, posed: &Posed, all: &mut Vec<Condition>) -> Result<Goal, Tr
         }
     };
     let figure = there(Figure::find(rest)?, posed)?;
-    let at = condition.map(|c| numbered(c, posed, all)).transpose()?;
+    let mut at = Vec::new();
+    if let Some(condition) = condition {
+        at.push((numbered(condition, figure, posed, all)?, 1.0));
+    }
+    for piece in cycle.iter().flat_map(|cycle| cycle.split(';')) {
+        let (weight, condition) = piece.split_once(" at ").ok_or_else(|| {
+            let expected = "each part of a cycle as its share or time, and a condition: 60 % at engine idle; 40 % at engine 1500 rpm";
+            Trouble::input(format!("`{}`", piece.trim()), expected)
+        })?;
+        let weight = weighs(weight)?;
+        at.push((numbered(condition, figure, posed, all)?, weight));
+    }
     Ok(Goal {
         words: words.trim().into(),
         figure,
         most,
         at,
+    })
+}
+
+/// The weight of a part of a duty cycle: a share, a time, or a number.
+fn weighs(words: &str) -> Result<f64, Trouble> {
+    let read = |kind| parse(kind, words.trim()).ok().map(|m| m.value);
+    let found = [Kind::Share, Kind::Time, Kind::Number]
+        .into_iter()
+        .find_map(read);
+    found.filter(|w| *w > 0.0).ok_or_else(|| {
+        let expected = "a share or a time above zero, such as 60 % or 3 h";
+        Trouble::input(format!("`{}`", words.trim()), expected)
     })
 }
 
@@ -392,7 +447,7 @@ mod tests {
         .unwrap();
         assert_eq!(found.figure, Figure::find("return_pressure").unwrap());
         assert!(!found.least && (found.bound - 14e5).abs() < 1e-6 && found.at == Some(0));
-        assert_eq!(all[0].sets.len(), 2);
+        assert_eq!(all[0].condition.sets.len(), 2);
         let again = want(
             "fan speed ≥ 2300 rpm at oil 90 C, engine 1600 rpm",
             &posed,

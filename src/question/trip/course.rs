@@ -1,7 +1,7 @@
 //! The trip of one machine, and its key figures.
 
 use super::{COLD, Side, Trip};
-use crate::balance::{Asked, Course, Happening, Rules, Stored, travel_while, warm};
+use crate::balance::{Asked, Course, Happening, Moment, Rules, Stored, travel_while, warm};
 use crate::model::{Case, Leg};
 use crate::question::mention;
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -30,6 +30,14 @@ pub struct Figures {
     pub hot_oil: f64,
     /// Average fan speed, rad/s.
     pub fan: f64,
+    /// Average and greatest power at the pump's shaft, W.
+    pub pump: (f64, f64),
+    /// Energy at the pump's shaft, J.
+    pub pump_energy: f64,
+    /// Heat of all fuel, J.
+    pub fuel: f64,
+    /// Heat of the fuel that the pump takes, J: what more the engine burns for it.
+    pub pump_fuel: f64,
     /// Whether the coolant boils, which ends the trip.
     pub boiled: bool,
     /// Result of leaving the machine idling after the trip.
@@ -191,10 +199,9 @@ impl Figures {
         };
         let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
         let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
-        let turned = course.moments.windows(2);
-        let turned: f64 = turned
-            .map(|w| 0.5 * (w[0].fan_speed + w[1].fan_speed) * (w[1].time - w[0].time))
-            .sum();
+        let pump_energy = summed(course, |m| m.budget.pump_power);
+        let efficiency = case.engine.map_or(f64::NAN, |e| e.efficiency);
+        let powers = course.moments.iter().map(|m| m.budget.pump_power);
         Self {
             peak: most(|p| p.1),
             peak_oil: most(|p| p.2),
@@ -206,11 +213,22 @@ impl Figures {
             above_limit: above(course, |p| p.1, limit),
             above_boiling: above(course, |p| p.1, boiling),
             hot_oil: above(course, |p| p.2, HOT_OIL),
-            fan: turned / lasted,
+            fan: summed(course, |m| m.fan_speed) / lasted,
+            pump: (pump_energy / lasted, powers.fold(0.0, f64::max)),
+            pump_energy,
+            fuel: summed(course, |m| m.budget.fuel_heat),
+            pump_fuel: pump_energy / efficiency,
             boiled: course.boiled,
             idle,
         }
     }
+}
+
+/// A figure of each moment, summed over time.
+fn summed(course: &Course, of: fn(&Moment) -> f64) -> f64 {
+    let pairs = course.moments.windows(2);
+    let parts = pairs.map(|w| 0.5 * (of(&w[0]) + of(&w[1])) * (w[1].time - w[0].time));
+    parts.sum()
 }
 
 /// Time for which a temperature is above a level, s.

@@ -70,6 +70,16 @@ outcome! {
         fan_speed_mean: f64 as Speed,
         /// Maximum fan speed.
         fan_speed_greatest: f64 as Speed,
+        /// Mean power at the pump shaft.
+        pump_shaft_power_mean: f64 as Power,
+        /// Maximum power at the pump shaft.
+        pump_shaft_power_greatest: f64 as Power,
+        /// Energy at the pump shaft, J.
+        pump_energy: f64 = "pump_energy_j",
+        /// Heat of the fuel burned by the engine, J.
+        fuel_heat: f64 = "fuel_heat_j",
+        /// The part of it burned for the pump, J.
+        pump_fuel_heat: f64 = "pump_fuel_heat_j",
         /// Time to the coolant limit at idle after the trip; null if more than an hour.
         may_idle: Option<f64> as Time,
         /// Coolant temperature after an hour at idle, if below the limit.
@@ -138,6 +148,8 @@ outcome! {
         command: f64,
         /// What limits the fan speed.
         limited_by: Limit,
+        /// Power at the pump's shaft.
+        pump_shaft_power: f64 as Power,
         /// Heat from the engine into the coolant.
         engine_heat: f64 as Power,
         /// Heat from the core into the air.
@@ -221,6 +233,11 @@ impl Look {
             fan_speed_least: speeds().fold(f64::INFINITY, f64::min),
             fan_speed_mean: figures.fan,
             fan_speed_greatest: speeds().fold(0.0, f64::max),
+            pump_shaft_power_mean: figures.pump.0,
+            pump_shaft_power_greatest: figures.pump.1,
+            pump_energy: figures.pump_energy,
+            fuel_heat: figures.fuel,
+            pump_fuel_heat: figures.pump_fuel,
             may_idle: Some(figures.idle.time()).filter(|t| t.is_finite()),
             idle_end_coolant_temp: match figures.idle {
                 Idle::Stays(t) => Some(t),
@@ -290,6 +307,7 @@ fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
             fan_speed: m.fan_speed,
             command: m.command,
             limited_by: m.limit,
+            pump_shaft_power: m.budget.pump_power,
             engine_heat: m.budget.engine_heat,
             radiator_heat: m.budget.radiator_heat,
             against: Flat(against),

@@ -23,7 +23,10 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let or = |t: f64, other: String| if t.is_finite() { short(t) } else { other };
     let when = |t: f64| or(t, "never".into());
     let idle = |t: f64| or(t, format!("over {}", short(IDLING)));
-    let lines: [Line; 9] = [
+    let power = |w: f64| units.show(Kind::Power, w);
+    let energy = |j: f64| format!("{:.2} kWh", j / 3.6e6);
+    let share = |s: f64| units.show(Kind::Share, s);
+    let lines: [Line; 13] = [
         ("peak coolant temperature", |f| f.peak.1, &temp),
         ("reached after", |f| f.peak.0, &short),
         (
@@ -36,6 +39,10 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
         ("peak oil temperature", |f| f.peak_oil.1, &temp),
         (&hot_oil, |f| f.hot_oil, &short),
         ("average fan speed", |f| f.fan, &speed),
+        ("mean pump power", |f| f.pump.0, &power),
+        ("maximum pump power", |f| f.pump.1, &power),
+        ("pump energy", |f| f.pump_energy, &energy),
+        ("fuel for it, of all fuel", |f| f.pump_fuel / f.fuel, &share),
         ("time to limit at idle", |f| f.idle.time(), &idle),
     ];
     let rows = lines.iter().map(|(what, of, show)| {

@@ -1,7 +1,8 @@
-//! The figures that requirements and goals refer to: an output, the oil velocity in a line, an input, or a difference
-//! of two of these.
+//! The figures that requirements and goals refer to: an output, the oil velocity in a line, an input, a difference of
+//! two of these, or a temperature of the heat balance.
 
-use crate::balance::{OUTPUTS, Output, State};
+use super::condition::Stand;
+use crate::balance::{OUTPUTS, Output};
 use crate::input::Input;
 use crate::model::Case;
 use crate::numeric::Real;
@@ -19,6 +20,12 @@ pub enum Figure {
     ReliefAboveValve,
     /// An input of the machine.
     Input(Input),
+    /// Steady coolant temperature.
+    Coolant,
+    /// Steady oil temperature.
+    Oil,
+    /// Limiting ambient temperature.
+    Limiting,
 }
 
 /// A line of the circuit.
@@ -33,7 +40,7 @@ pub enum Way {
 }
 
 /// Common names for figures, each with the corresponding key.
-const NAMES: [(&str, &str); 12] = [
+const NAMES: [(&str, &str); 15] = [
     ("supply_pressure", "supply_gauge_pressure"),
     ("working_pressure", "supply_gauge_pressure"),
     ("back_pressure", "return_pressure"),
@@ -46,15 +53,25 @@ const NAMES: [(&str, &str); 12] = [
     ("pump", "pump.displacement"),
     ("motor", "motor.displacement"),
     ("fan", "fan.diameter"),
+    ("coolant", "coolant_temp"),
+    ("oil", "oil_temp"),
+    ("limiting_ambient_temp", "limiting_ambient"),
 ];
 
 /// Figures that are neither outputs nor inputs.
-const OWN: [(&str, Figure); 4] = [
+const OWN: [(&str, Figure); 7] = [
     ("suction_velocity", Figure::Velocity(Way::Suction)),
     ("supply_velocity", Figure::Velocity(Way::Supply)),
     ("return_velocity", Figure::Velocity(Way::Return)),
     ("relief_above_valve", Figure::ReliefAboveValve),
+    ("coolant_temp", Figure::Coolant),
+    ("oil_temp", Figure::Oil),
+    ("limiting_ambient", Figure::Limiting),
 ];
+
+/// Scale of a requirement on a temperature, K: about what lies between hot air and hot coolant. An engineering
+/// assumption.
+const WARMTH: f64 = 50.0;
 
 impl Figure {
     /// The figure with a given name, such as `fan_speed`, `suction velocity`, `pump.displacement`.
@@ -85,6 +102,7 @@ impl Figure {
             Self::Velocity(_) => Kind::AirSpeed,
             Self::ReliefAboveValve => Kind::Pressure,
             Self::Input(input) => input.field().kind,
+            Self::Coolant | Self::Oil | Self::Limiting => Kind::Temperature,
         }
     }
 
@@ -97,11 +115,20 @@ impl Figure {
             Self::Velocity(Way::Return) => "return velocity".into(),
             Self::ReliefAboveValve => "relief above valve".into(),
             Self::Input(input) => input.key(),
+            Self::Coolant => "coolant temp".into(),
+            Self::Oil => "oil temp".into(),
+            Self::Limiting => "limiting ambient".into(),
         }
     }
 
-    /// Value of the figure in a case and its state, SI.
-    pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
+    /// Whether the figure comes from the heat balance.
+    pub fn is_of_heat(self) -> bool {
+        matches!(self, Self::Coolant | Self::Oil | Self::Limiting)
+    }
+
+    /// Value of the figure, SI.
+    pub fn read<N: Real>(self, stand: &Stand<N>) -> N {
+        let (case, state) = (&stand.case, &stand.state);
         let speed = |reynolds: N, bore: N| reynolds * state.oil_viscosity / bore;
         match self {
             Self::Output(output) => state.get(output),
@@ -110,6 +137,9 @@ impl Figure {
             Self::Velocity(Way::Return) => speed(state.return_reynolds, case.return_line.bore),
             Self::ReliefAboveValve => case.relief.setting - case.valve.high,
             Self::Input(input) => case.get(input).unwrap_or(N::from(f64::NAN)),
+            Self::Coolant => stand.coolant,
+            Self::Oil => case.now.oil_temp,
+            Self::Limiting => stand.limiting,
         }
     }
 
@@ -121,8 +151,11 @@ impl Figure {
         }
     }
 
-    /// Scale of a requirement, SI: its bound, or one unit if the bound is zero.
-    pub(super) fn scale(self, bound: f64) -> f64 {
+    /// Scale of a requirement, SI: its bound, or one unit if the bound is zero; for a temperature 50 K.
+    pub fn scale(self, bound: f64) -> f64 {
+        if self.kind() == Kind::Temperature {
+            return WARMTH;
+        }
         let size = bound.abs();
         if size > 0.0 {
             size
@@ -132,10 +165,23 @@ impl Figure {
     }
 }
 
+impl Figure {
+    /// By how much a requirement is relaxed, SI, to find what that buys: a thousandth of its bound, a temperature half a
+    /// kelvin.
+    pub(super) fn relaxed(self, bound: f64) -> f64 {
+        let share = match self.kind() {
+            Kind::Temperature => 1e-2,
+            _ => 1e-3,
+        };
+        share * self.scale(bound)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::model::{Ask, Shelf};
+    use crate::vary::size::Condition;
 
     /// By hand: v = 4 Q / (π d²), with the flow from the state.
     #[test]
@@ -144,10 +190,11 @@ mod tests {
             .pose(Shelf::LibraryOnly)
             .unwrap()
             .case;
-        let (state, _) = State::of(&case).unwrap();
+        let condition = Condition { case, heat: None };
+        let stand = condition.solve(false, None).unwrap().stand;
         let bore = case.supply.bore;
-        let by_hand = 4.0 * state.motor_flow / (std::f64::consts::PI * bore * bore);
-        let read = Figure::find("supply velocity").unwrap().read(&case, &state);
+        let by_hand = 4.0 * stand.state.motor_flow / (std::f64::consts::PI * bore * bore);
+        let read = Figure::find("supply velocity").unwrap().read(&stand);
         // Oil bypassed by a valve that discharges into the reservoir does not flow through this line.
         assert!(
             (read / by_hand - 1.0).abs() < 1e-9 || case.shape.valve_to_motor_outlet,

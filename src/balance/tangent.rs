@@ -1,0 +1,73 @@
+//! How a warm state changes with its inputs.
+
+use super::heat::{Asked, Balance, Find, Warm};
+use super::state::{State, Turning};
+use crate::model::Case;
+use crate::numeric::Real;
+use nalgebra::Matrix3;
+
+/// How a steady state changes with its inputs: the implicit function theorem.
+#[derive(Clone, Copy, Debug)]
+pub struct Tangent {
+    asked: Asked,
+    x: [f64; 3],
+    turning: Turning,
+    case: Case,
+    /// Inverse of the matrix of residual derivatives with respect to the unknowns.
+    inverse: Matrix3<f64>,
+    /// Derivatives of the coolant's return temperature with respect to the unknowns.
+    back: [f64; 3],
+}
+
+impl Warm {
+    /// The derivatives of this state for the same settings; `None` if the state is not steady.
+    pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
+        let b = &self.budget;
+        let first = match asked.find {
+            Find::Coolant => b.coolant_temp,
+            Find::Ambient => b.ambient,
+        };
+        let balance = Balance::of(&self.case, asked, f64::NAN);
+        let x = [first, b.oil_temp, b.air_temp];
+        let turning = Turning::of(&self.case, &self.operating);
+        let (slopes, back) = balance.across(&turning, x)?;
+        Some(Tangent {
+            asked,
+            x,
+            turning,
+            case: self.case,
+            inverse: slopes.try_inverse().filter(|_| self.heats.is_none())?,
+            back,
+        })
+    }
+}
+
+impl Tangent {
+    /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
+    /// temperature, with their derivatives along the direction that `case` carries; the values are those of the
+    /// solution.
+    pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
+        let balance = self.balance();
+        let here = balance.along(case, &self.turning, self.x.map(N::from))?;
+        let weighed = |by: [f64; 3], of: [N; 3]| of[0] * by[0] + of[1] * by[1] + of[2] * by[2];
+        let moves = [0, 1, 2].map(|i| {
+            let row = self.inverse.row(i);
+            -weighed([row[0], row[1], row[2]], here.left)
+        });
+        let back = here.return_temp + weighed(self.back, moves);
+        let [a, b, c] = [0, 1, 2].map(|i| moves[i].valued(self.x[i]));
+        Some([a, b, c, back.valued(here.return_temp.re())])
+    }
+
+    /// The case at its temperatures and command, the state of its oil circuit, and the coolant temperature, each with
+    /// its whole derivative along the direction that `case` carries; the coolant must be what was solved for.
+    pub fn state<N: Real>(&self, case: &Case<N>) -> Option<(Case<N>, State<N>, N)> {
+        let [first, oil, air, _] = self.along(case)?;
+        let (there, coolant) = self.balance().set(*case, [first, oil, air]);
+        Some((there, self.turning.along(&there), coolant))
+    }
+
+    fn balance(&self) -> Balance<'_> {
+        Balance::of(&self.case, self.asked, f64::NAN)
+    }
+}

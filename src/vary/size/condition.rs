@@ -1,0 +1,270 @@
+//! A machine in a condition: with its temperatures given, or with those of the heat balance.
+
+use super::figure::Figure;
+use crate::balance::{
+    Asked, Find, Operating, State, Turning, Warm, at_limit, boils, solve, warm_past_boiling,
+};
+use crate::input::Input;
+use crate::model::{Case, Slopes};
+use crate::numeric::Real;
+
+/// A condition of the design.
+#[derive(Clone, Copy, Debug)]
+pub struct Condition {
+    /// The machine in it.
+    pub case: Case,
+    /// How its temperatures follow; `None` where they are those of the case.
+    pub heat: Option<Heat>,
+}
+
+/// A condition whose temperatures are those of the heat balance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heat {
+    /// Whether the fan control sets the command.
+    pub automatic: bool,
+    /// The gear, and the idle speed (rad/s), where the engine speed follows from the road speed.
+    pub gear: Option<(usize, f64)>,
+}
+
+impl Heat {
+    /// The settings of the heat balance.
+    pub fn asked(self) -> Asked {
+        Asked {
+            automatic: self.automatic,
+            ..Asked::STEADY
+        }
+    }
+
+    /// A case with the engine speed that follows from the road.
+    pub fn on_the_road<N: Real>(self, mut case: Case<N>) -> Case<N> {
+        if let (Some((gear, idle)), Some(vehicle)) = (self.gear, &case.vehicle) {
+            let turns = vehicle.engine_speed(gear, case.now.road_speed, N::from(idle));
+            case.now.engine_speed = turns.unwrap_or(case.now.engine_speed);
+        }
+        case
+    }
+}
+
+/// What figures are read from. Temperatures in K; NaN where there is none.
+#[derive(Clone, Copy, Debug)]
+pub struct Stand<N = f64> {
+    /// The machine; with the temperatures and the command of the heat balance where that was solved.
+    pub case: Case<N>,
+    /// State of the oil circuit.
+    pub state: State<N>,
+    /// Coolant temperature; above the boiling point an extrapolation.
+    pub coolant: N,
+    /// Ambient temperature at which the coolant reaches its limit.
+    pub limiting: N,
+}
+
+/// A solved condition.
+#[derive(Clone, Copy, Debug)]
+pub struct Solved {
+    /// What figures are read from.
+    pub stand: Stand,
+    /// Operating point of the oil circuit.
+    pub operating: Operating,
+    warm: Option<Warm>,
+    limit: Option<Warm>,
+}
+
+impl Condition {
+    /// The condition with inputs set.
+    pub fn with(&self, sets: impl Iterator<Item = (Input, f64)>) -> Self {
+        let case = sets.fold(self.case, |case, (input, value)| case.with(input, value));
+        let case = self.heat.map_or(case, |heat| heat.on_the_road(case));
+        Self { case, ..*self }
+    }
+
+    /// Solves the condition, with its limiting ambient temperature if that is wanted; starts from a solution that is
+    /// near. `None` without a balance, or where inputs conflict.
+    pub fn solve(&self, limiting: bool, near: Option<&Solved>) -> Option<Solved> {
+        if self.case.clash().is_some() {
+            return None;
+        }
+        let Some(heat) = self.heat else {
+            let operating = solve(&self.case).ok()?;
+            let state = State::found(&self.case, &operating);
+            return Some(Solved::of(self.case, state, operating));
+        };
+        let asked = heat.asked();
+        let warm = warm_past_boiling(&self.case, asked, near.and_then(|n| n.warm.as_ref())).ok()?;
+        let near = near.and_then(|n| n.limit.as_ref());
+        let limit = limiting
+            .then(|| at_limit(&self.case, asked, near))
+            .flatten();
+        let mut solved = Solved::of(warm.case, warm.state, warm.operating);
+        solved.stand.coolant = warm.budget.coolant_temp;
+        solved.stand.limiting = limit.as_ref().map_or(f64::NAN, |l| l.budget.ambient);
+        (solved.warm, solved.limit) = (Some(warm), limit);
+        Some(solved)
+    }
+
+    /// How figures change with inputs in a solved condition; `None` where there is no slope.
+    pub fn slopes(
+        &self,
+        solved: &Solved,
+        figures: &[Figure],
+        along: impl Fn(Input) -> bool,
+    ) -> Option<Slopes> {
+        let Some((heat, warm)) = self.heat.zip(solved.warm) else {
+            let turning = Turning::of(&self.case, &solved.operating);
+            return Some(self.case.slopes(along, |case| {
+                let state = turning.along(case);
+                let stand = Stand::of(*case, state);
+                figures.iter().map(|f| f.read(&stand)).collect()
+            }));
+        };
+        let tangent = warm.tangent(heat.asked())?;
+        let limit = match solved.limit {
+            Some(limit) => Some(limit.tangent(at_the_limit())?),
+            None => None,
+        };
+        Some(self.case.slopes(along, |case| {
+            let case = heat.on_the_road(*case);
+            let found = tangent.state(&case).map(|(there, state, coolant)| {
+                let mut full = case;
+                full.now.command = 1.0.into();
+                let limiting = limit.and_then(|l| l.along(&full)).map(|l| l[0]);
+                Stand {
+                    coolant,
+                    limiting: limiting.unwrap_or_else(|| f64::NAN.into()),
+                    ..Stand::of(there, state)
+                }
+            });
+            let values = |stand| figures.iter().map(|f| f.read(&stand)).collect();
+            found.map_or_else(Vec::new, values)
+        }))
+    }
+}
+
+/// The settings of the heat balance with the coolant at its limit.
+fn at_the_limit() -> Asked {
+    Asked {
+        automatic: false,
+        find: Find::Ambient,
+        ..Asked::STEADY
+    }
+}
+
+impl<N: Real> Stand<N> {
+    fn of(case: Case<N>, state: State<N>) -> Self {
+        let none = N::from(f64::NAN);
+        Self {
+            case,
+            state,
+            coolant: none,
+            limiting: none,
+        }
+    }
+}
+
+impl Solved {
+    /// Whether the coolant boils.
+    pub fn boils(&self) -> bool {
+        let boils = |w: &Warm| w.heats.is_some() || w.budget.coolant_temp > boils(&w.case);
+        self.warm.as_ref().is_some_and(boils)
+    }
+
+    fn of(case: Case, state: State, operating: Operating) -> Self {
+        Self {
+            stand: Stand::of(case, state),
+            operating,
+            warm: None,
+            limit: None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::unit::celsius;
+    use crate::model::{Ask, Shelf};
+
+    /// A light truck uphill in third gear: each figure along each input against central steps.
+    #[test]
+    fn figures_of_heat_move_as_their_slopes_say() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
+        (case.now.road_speed, case.now.grade) = (30.0 / 3.6, 0.06);
+        let heat = Heat {
+            automatic: true,
+            gear: Some((3, case.now.engine_speed)),
+        };
+        let condition = Condition {
+            case,
+            heat: Some(heat),
+        };
+        let condition = condition.with(std::iter::empty());
+        let names = [
+            "coolant",
+            "oil",
+            "limiting_ambient",
+            "fan_speed",
+            "pump_power",
+        ];
+        let figures = names.map(|name| Figure::find(name).unwrap());
+        let solved = condition.solve(true, None).unwrap();
+        let slopes = condition.slopes(&solved, &figures, |_| true).unwrap();
+        for key in [
+            "pump.displacement",
+            "motor.displacement",
+            "core.conductance",
+            "core.face",
+            "fan.diameter",
+            "vehicle.final_drive",
+            "oil_heat.cooler",
+        ] {
+            let input = Input::find(key).unwrap();
+            let value = case.get(input).unwrap();
+            let step = 1e-4 * value;
+            let at = |by: f64| {
+                let moved = condition.with(std::iter::once((input, value + by)));
+                moved.solve(true, None).unwrap().stand
+            };
+            let (more, less) = (at(step), at(-step));
+            for (k, (figure, name)) in figures.iter().zip(names).enumerate() {
+                let by_steps = (figure.read(&more) - figure.read(&less)) / (2.0 * step);
+                let slope = slopes.along(input).unwrap()[k];
+                let size = figure.read(&solved.stand) / value;
+                // Set before the first run: a thousandth of the slope, and rounding of the steps.
+                assert!(
+                    (slope - by_steps).abs() < 1e-3 * by_steps.abs() + 1e-6 * size.abs(),
+                    "{name} along {key}: {slope} and {by_steps} by steps"
+                );
+            }
+        }
+    }
+
+    /// What `heat` calls boiling goes on past it here, so that a search sees where it is cooler.
+    #[test]
+    fn coolant_that_boils_is_still_cooler_with_a_larger_core() {
+        let mut case = Ask::about("light-truck")
+            .pose(Shelf::LibraryOnly)
+            .unwrap()
+            .case;
+        (case.now.ambient, case.now.work) = (celsius(45.0), 40e3);
+        let heat = Heat {
+            automatic: true,
+            gear: None,
+        };
+        let condition = Condition {
+            case,
+            heat: Some(heat),
+        };
+        let conductance = Input::find("core.conductance").unwrap();
+        let with = |times: f64| {
+            let value = case.get(conductance).unwrap() * times;
+            let moved = condition.with(std::iter::once((conductance, value)));
+            moved.solve(false, None).unwrap()
+        };
+        let (small, large) = (with(1.0), with(1.1));
+        assert!(small.boils() && large.boils());
+        assert!(large.stand.coolant < small.stand.coolant);
+    }
+}

@@ -1,0 +1,367 @@
+//! The search for the best design.
+
+use super::linear::{self, Straight};
+use super::{Design, Free, INSIDE, Looked, Point, Problem, Sloped};
+use crate::input::Input;
+use crate::trouble::Trouble;
+use argmin::core::{CostFunction, Executor};
+use argmin::solver::neldermead::NelderMead;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+use std::collections::VecDeque;
+
+/// Number of points evaluated before the climb, for each combination of sizes.
+const SCATTERED: usize = 200;
+/// Number of these points from which a climb starts.
+const STARTS: usize = 6;
+/// Maximum number of steps of a climb.
+const STEPS: usize = 60;
+/// Most rounds of climbs around the best point, the half-width in which they start, and the gain below which they end.
+const POLISHES: usize = 8;
+const AROUND: f64 = 0.05;
+const GAIN: f64 = 1e-6;
+/// Number of other points whose linearisations count in a climb, and how near they must be, in radii of the step.
+const CUTS: usize = 8;
+const NEARBY: f64 = 3.0;
+/// Weight of a violation of 1 relative to the goal.
+const PENALTY: f64 = 100.0;
+/// Distance from a design, relative to each range, of additional starting points for the relaxed problem.
+const NUDGE: f64 = 3e-3;
+/// A requirement whose margin is below this, relative to its scale, may bind.
+const ACTIVE: f64 = 1e-5;
+/// A requirement is met if its violation is at most this.
+const MET: f64 = 1e-9;
+
+/// The objective of a climb: the goal over its scale, and the violation of the worst requirement.
+#[derive(Clone, Copy)]
+struct Merit {
+    /// Scale of the goal; infinite if the goal does not count.
+    size: f64,
+}
+
+impl Merit {
+    fn of(self, looked: &Looked) -> f64 {
+        looked.goal / self.size + PENALTY * looked.worst()
+    }
+}
+
+impl Problem {
+    /// Climbs from a point; returns the end point.
+    fn climb(&self, from: &Looked, merit: Merit) -> Option<Looked> {
+        let mut radius = 0.2_f64;
+        let mut here = self.slopes(from.clone());
+        let mut others: VecDeque<Sloped> = VecDeque::new();
+        for _ in 0..STEPS {
+            if radius < 1e-9 {
+                break;
+            }
+            let near = |o: &&Sloped| apart(&o.at.x, &here.at.x) < NEARBY * radius;
+            let cuts: Vec<&Sloped> = others.iter().filter(near).collect();
+            let now = merit.of(&here.at);
+            let worth = |step: &linear::Step| now - (here.at.goal / merit.size + step.value);
+            let poor = |step: &linear::Step| worth(step) < 1e-11 * now.abs().max(1.0);
+            let mut step = self.step(&here, &cuts, radius, merit)?;
+            if poor(&step) {
+                step = self.step(&here, &[], radius, merit)?;
+            }
+            if poor(&step) {
+                break;
+            }
+            let x = here.at.x.iter().zip(&step.d);
+            let next: Vec<f64> = x.map(|(x, d)| (x + d).clamp(0.0, 1.0)).collect();
+            let next = self.look(&next, Some(&here.at.solved));
+            let kept = next
+                .as_ref()
+                .map_or(0.0, |l| (now - merit.of(l)) / worth(&step));
+            let widest = step.d.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
+            let mut other = next.map(|next| self.slopes(next));
+            if kept > 0.05 {
+                other = other.map(|next| std::mem::replace(&mut here, next));
+                if kept > 0.7 && widest > 0.8 * radius {
+                    radius = (2.0 * radius).min(0.5);
+                }
+            } else {
+                radius = 0.3 * radius.min(widest.max(1e-9));
+            }
+            others.extend(other);
+            if others.len() > CUTS {
+                others.pop_front();
+            }
+        }
+        Some(here.at)
+    }
+
+    /// The best step within a box around a point. Beyond a kink another branch rules, whose linearisation was found at
+    /// another point: it counts as well, shifted where it does not pass below the point itself.
+    fn step(
+        &self,
+        here: &Sloped,
+        others: &[&Sloped],
+        radius: f64,
+        merit: Merit,
+    ) -> Option<linear::Step> {
+        let x = &here.at.x;
+        let low: Vec<f64> = x.iter().map(|x| (-radius).max(-x)).collect();
+        let high: Vec<f64> = x.iter().map(|x| radius.min(1.0 - x)).collect();
+        let cost: Vec<f64> = here.goal.iter().map(|g| g / merit.size).collect();
+        let (mut slopes, mut off) = (here.off.clone(), here.at.off.clone());
+        for other in others {
+            for (k, row) in other.off.iter().enumerate() {
+                let away = x.iter().zip(&other.at.x).zip(row);
+                let moved: f64 = away.map(|((x, from), slope)| slope * (x - from)).sum();
+                off.push((other.at.off[k] + moved).min(here.at.off[k]));
+                slopes.push(row.clone());
+            }
+        }
+        let straight = Straight {
+            cost: &cost,
+            slopes: &slopes,
+            off: &off,
+            low: &low,
+            high: &high,
+            penalty: PENALTY,
+        };
+        straight.solve()
+    }
+
+    /// Starting points of the climb: the best of the random points, the middle of the ranges, and the present machine.
+    fn starts(&self, seed: u64) -> Result<(Vec<Looked>, f64), Trouble> {
+        let width = self.frees.len();
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let mut points = vec![vec![0.5; width]];
+        let own = |free: &Free| {
+            let value = self.conditions[0].case.get(free.input).unwrap_or(free.low);
+            ((value - free.low) / (free.high - free.low)).clamp(0.0, 1.0)
+        };
+        points.push(self.frees.iter().map(own).collect());
+        points.extend((0..SCATTERED).map(|_| (0..width).map(|_| random.random::<f64>()).collect()));
+        let middle = self.look(&points[0], None).map(|l| l.solved);
+        let looked: Vec<Looked> = points
+            .par_iter()
+            .filter_map(|x| self.look(x, middle.as_deref()))
+            .collect();
+        let mut sizes: Vec<f64> = looked.iter().map(|l| l.goal.abs()).collect();
+        sizes.sort_by(f64::total_cmp);
+        let size = sizes
+            .get(sizes.len() / 2)
+            .copied()
+            .filter(|s| *s > 0.0)
+            .unwrap_or(1.0);
+        if looked.is_empty() {
+            return Err(Trouble::no_answer(
+                "no balance anywhere in these ranges",
+                "ranges in which the machine can run",
+            ));
+        }
+        let merit = |l: &Looked| Merit { size }.of(l);
+        let mut ranked = looked;
+        ranked.sort_by(|a, b| merit(a).total_cmp(&merit(b)));
+        let mut kept: Vec<Looked> = Vec::new();
+        for spot in ranked {
+            let near = |k: &Looked| k.x.iter().zip(&spot.x).all(|(a, b)| (a - b).abs() < 0.1);
+            if kept.len() < STARTS && !kept.iter().any(near) {
+                kept.push(spot);
+            }
+        }
+        Ok((kept, size))
+    }
+
+    /// The best design.
+    pub fn best(&self, seed: u64) -> Result<Design, Trouble> {
+        if self.frees.is_empty() {
+            let none =
+                || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+            return Ok(self.design(self.look(&[], None).ok_or_else(none)?, 1.0));
+        }
+        let (starts, size) = self.starts(seed)?;
+        let merit = Merit { size };
+        let best = self.climbed(&starts, merit)?;
+        let best = self.searched(&best, merit).unwrap_or(best);
+        let best = self.polished(best, merit, seed)?;
+        let found = self.design(best.clone(), size);
+        if found.off <= MET {
+            return Ok(self.priced(found, &best, merit));
+        }
+        // Conflicting requirements show up when the goal does not count.
+        let merit = Merit {
+            size: f64::INFINITY,
+        };
+        let closest = self.climbed(&[vec![best], starts].concat(), merit)?;
+        let closest = self.polished(closest, merit, seed)?;
+        Ok(self.design(closest, f64::INFINITY))
+    }
+
+    /// A design with the benefit of relaxing each active requirement, from new designs with that requirement relaxed:
+    /// if another limit takes over at the design itself, one-sided derivatives are not sufficient.
+    fn priced(&self, mut design: Design, best: &Looked, merit: Merit) -> Design {
+        let sign = if self.goal.most { -1.0 } else { 1.0 };
+        let nudged = |by: f64| best.x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
+        let starts: [Vec<f64>; 3] = [best.x.clone(), nudged(NUDGE), nudged(-NUDGE)];
+        for k in 0..self.wants.len() {
+            // At a kink the slopes at the design itself may be those of a branch that the want does not bound.
+            if best.off[k] < -ACTIVE && design.buys[k].abs() <= 0.0 {
+                continue;
+            }
+            let mut relaxed = self.clone();
+            let want = &mut relaxed.wants[k];
+            let by = want.figure.relaxed(want.bound);
+            want.bound += if want.least { -by } else { by };
+            let look = |x: &Vec<f64>| relaxed.look(x, Some(&best.solved));
+            let starts: Vec<Looked> = starts.iter().filter_map(look).collect();
+            let end = relaxed.climbed(&starts, merit).ok();
+            if let Some(looked) = end.filter(|l| l.worst() <= INSIDE) {
+                let gain = best.goal - looked.goal;
+                let real = gain > GAIN * merit.size;
+                design.buys[k] = if real { -sign * gain / by } else { 0.0 };
+            }
+        }
+        design
+    }
+
+    /// The best end point of climbs from several points.
+    fn climbed(&self, starts: &[Looked], merit: Merit) -> Result<Looked, Trouble> {
+        self.stop.ask()?;
+        let ends: Vec<Looked> = starts
+            .par_iter()
+            .filter_map(|from| self.climb(from, merit))
+            .collect();
+        let best = ends
+            .into_iter()
+            .min_by(|a, b| merit.of(a).total_cmp(&merit.of(b)));
+        best.ok_or_else(|| {
+            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+        })
+    }
+
+    /// The best end point of climbs from a point and from others around it, again and again while that gains: at a kink
+    /// a single climb may shrink its steps too early.
+    fn polished(&self, mut best: Looked, merit: Merit, seed: u64) -> Result<Looked, Trouble> {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        for _ in 0..POLISHES {
+            let mut around = || {
+                let x = best.x.iter();
+                let moved = x.map(|x| x + AROUND * (2.0 * random.random::<f64>() - 1.0));
+                moved.map(|x| x.clamp(0.0, 1.0)).collect::<Vec<f64>>()
+            };
+            let points: Vec<Vec<f64>> = (1..STARTS).map(|_| around()).collect();
+            let look = |x: &Vec<f64>| self.look(x, Some(&best.solved));
+            let mut starts: Vec<Looked> = points.par_iter().filter_map(look).collect();
+            starts.push(best.clone());
+            let found = self.climbed(&starts, merit)?;
+            let gain = merit.of(&best) - merit.of(&found);
+            if gain > 0.0 {
+                best = found;
+            }
+            if gain < GAIN * merit.of(&best).abs() {
+                break;
+            }
+        }
+        Ok(best)
+    }
+
+    /// The result of a Nelder-Mead search from a point, followed by a climb; `None` if the result is not better.
+    fn searched(&self, from: &Looked, merit: Merit) -> Option<Looked> {
+        let mut corners = vec![from.x.clone()];
+        for k in 0..from.x.len() {
+            let mut corner = from.x.clone();
+            corner[k] += if corner[k] > 0.5 { -0.05 } else { 0.05 };
+            corners.push(corner);
+        }
+        let solver = NelderMead::new(corners).with_sd_tolerance(1e-9).ok()?;
+        let search = Search {
+            problem: self,
+            merit,
+            near: &from.solved,
+        };
+        let run = Executor::new(search, solver)
+            .configure(|s| s.max_iters(150))
+            .timer(false)
+            .run()
+            .ok()?;
+        let x = run.state.best_param?;
+        let x: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
+        let end = self.climb(&self.look(&x, Some(&from.solved))?, merit)?;
+        (merit.of(&end) < merit.of(from) - 1e-9).then_some(end)
+    }
+
+    /// The design at a point.
+    fn design(&self, at: Looked, size: f64) -> Design {
+        let here = self.slopes(at);
+        let off = (here.at.worst() - INSIDE).max(0.0);
+        let met = off <= MET;
+        let step = self.step(&here, &[], 1e-4, Merit { size });
+        let prices = step.map_or_else(Vec::new, |s| s.prices);
+        let binds = |k: usize| prices.get(k).copied().unwrap_or(0.0) > 1e-9;
+        let per_unit = |k: usize| {
+            let sign = if self.goal.most { 1.0 } else { -1.0 };
+            let price = prices.get(k).copied().unwrap_or(0.0);
+            sign * price * size / self.wants[k].figure.scale(self.wants[k].bound)
+        };
+        let count = self.wants.len();
+        let values = self.frees.iter().zip(&here.at.x);
+        Design {
+            values: values.map(|(f, x)| f.low + (f.high - f.low) * x).collect(),
+            goal: here.at.goal * if self.goal.most { -1.0 } else { 1.0 },
+            wants: here.at.values,
+            buys: (0..count)
+                .map(|k| if met && binds(k) { per_unit(k) } else { 0.0 })
+                .collect(),
+            off: if met { 0.0 } else { off },
+            against: (0..count).filter(|k| !met && binds(*k)).collect(),
+        }
+    }
+
+    /// The free inputs that affect neither a requirement nor the goal at any of some random points.
+    pub fn idle(&self, seed: u64) -> Vec<Input> {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let mut point = || {
+            self.frees
+                .iter()
+                .map(|_| random.random::<f64>())
+                .collect::<Vec<f64>>()
+        };
+        let points: Vec<Vec<f64>> = (0..40).map(|_| point()).collect();
+        let sloped: Vec<Sloped> = points
+            .par_iter()
+            .filter_map(|x| Some(self.slopes(self.look(x, None)?)))
+            .collect();
+        let touches = |f: usize| {
+            let some = |v: f64| v.abs() > 1e-12;
+            sloped
+                .iter()
+                .any(|s| some(s.goal[f]) || s.off.iter().any(|row| some(row[f])))
+        };
+        let idle = self
+            .frees
+            .iter()
+            .enumerate()
+            .filter(|(f, _)| !sloped.is_empty() && !touches(*f));
+        idle.map(|(_, free)| free.input).collect()
+    }
+}
+
+/// The greatest distance of two points along one input.
+fn apart(a: &[f64], b: &[f64]) -> f64 {
+    let each = a.iter().zip(b).map(|(a, b)| (a - b).abs());
+    each.fold(0.0, f64::max)
+}
+
+/// The problem as a cost function.
+struct Search<'a> {
+    problem: &'a Problem,
+    merit: Merit,
+    near: &'a Point,
+}
+
+impl CostFunction for Search<'_> {
+    type Param = Vec<f64>;
+    type Output = f64;
+
+    fn cost(&self, x: &Vec<f64>) -> Result<f64, argmin::core::Error> {
+        let inside: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
+        let outside: f64 = x.iter().zip(&inside).map(|(a, b)| (a - b).abs()).sum();
+        let looked = self.problem.look(&inside, Some(self.near));
+        Ok(looked.map_or(f64::MAX, |l| self.merit.of(&l) + PENALTY * outside))
+    }
+}
