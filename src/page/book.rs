@@ -256,8 +256,11 @@ pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     read(typed).into_iter().rev().find(asked)
 }
 
+/// A kind of test: its name, and whether a test is one.
+type KindOfTest = (&'static str, fn(&Probe) -> bool);
+
 /// The kinds of tests, in the order of the list.
-const KINDS: [(&str, fn(&Probe) -> bool); 5] = [
+const KINDS: [KindOfTest; 5] = [
     ("Speed", |p| p.what.kind() == Kind::Speed),
     ("Pressure", |p| p.what.kind() == Kind::Pressure),
     ("Coolant", |p| p.what.of_coolant()),

@@ -85,7 +85,7 @@ fn goal(units: Units, found: &Found) -> String {
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// Which wants cannot be met together, and by how much.
+/// The conflicting requirements, and by how much they are missed.
 fn against(units: Units, found: &Found) -> String {
     let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
     if let Some(sure) = found.sure {
@@ -95,7 +95,7 @@ fn against(units: Units, found: &Found) -> String {
         };
         let all = found.against.iter().map(held).collect::<Vec<_>>();
         return format!(
-            "In {:.0} % of machines this cannot be had in these ranges; nearest it holds so: {}.",
+            "No design in these ranges meets this in {:.0} % of machines; at best it is met so: {}.",
             100.0 * sure,
             all.join(", ")
         );
@@ -106,8 +106,8 @@ fn against(units: Units, found: &Found) -> String {
     };
     let all = found.against.iter().map(off).collect::<Vec<_>>().join(", ");
     match found.against.len() {
-        1 => format!("This cannot be met in these ranges; at best it is off: {all}."),
-        _ => format!("These cannot be met together; at best they are off: {all}."),
+        1 => format!("This cannot be met in these ranges; at best it is missed: {all}."),
+        _ => format!("These cannot be met together; at best they are missed: {all}."),
     }
 }
 
@@ -129,16 +129,16 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
         _ => 0.01 * met.si[0].abs(),
     };
     let shown = units.show(difference(own), one);
-    let less = match own {
-        Kind::Temperature => format!("{shown} less"),
-        _ => format!("1 % less ({shown})"),
+    let by = match own {
+        Kind::Temperature => shown,
+        _ => format!("1 % ({shown})"),
     };
     // From units of the keys to SI.
     let per = met.buys.unwrap_or(0.0) * own.json_factor() / kind.json_factor();
     let change = units.show(difference(kind), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
     format!(
-        "`{}` binds: wanting {less} makes it {change} {word}.",
+        "`{}` binds: relaxed by {by}, the goal is {change} {word}.",
         met.want
     )
 }

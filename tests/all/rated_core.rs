@@ -125,7 +125,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
         "{half}"
     );
     // Neither.
-    assert!(says(&with("").unwrap_err()).contains("[core] without `conductance`"));
+    assert!(says(&with("").unwrap_err()).contains("[core] has no `conductance`"));
     // More than the air can carry.
     let much = says(&set(&["core.rated_heat=120 kW", "core.rated_difference=60 K"]).unwrap_err());
     assert!(

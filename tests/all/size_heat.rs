@@ -335,7 +335,7 @@ fn a_file_of_wants_is_what_the_flags_say() {
             "wish = [\"fan_speed >= 1200 rpm\"]\n",
             "known here: want, free, goal",
         ),
-        ("want = \"fan_speed >= 1200 rpm\"\n", "no list of texts"),
+        ("want = \"fan_speed >= 1200 rpm\"\n", "not a list of texts"),
         (
             "want = [\"line velocity\"]\n",
             "line velocities, seal, inlet",

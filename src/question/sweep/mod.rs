@@ -388,7 +388,7 @@ impl Sweep {
                     output,
                 ));
                 difference = first.and_then(|(first, theirs)| {
-                    let near = theirs.iter().find(|s| s.x == step.x)?;
+                    let near = theirs.iter().find(|s| s.x.total_cmp(&step.x).is_eq())?;
                     let there = self.along.pose(first, step.x);
                     let (low, high) = band::output_difference(&here, &there, output)?;
                     Some((value - near.state.get(output), low, high))

@@ -8,7 +8,7 @@ use crate::balance::{COLDEST, Heats, Warm};
 use crate::model::Hazard;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::auxfan::{Auxfan, Found, Remedy, Spot, Tried, Would};
+use crate::question::auxfan::{Auxfan, Found, Remedy, Side, Spot, Tried, Would};
 
 /// Makes the answer.
 pub fn tell(request: &Auxfan, found: &Found) -> Told {
@@ -178,9 +178,15 @@ fn headline(request: &Auxfan, found: &Found) -> String {
     });
     let would = found.would.as_ref().map_or(String::new(), would_suffice);
     let Some(one) = &found.chosen else {
+        let assumed = request.main.is_none() && request.posed.faults.is_empty();
+        let healthy = if assumed {
+            " if this machine is healthy"
+        } else {
+            ""
+        };
         return if found.met {
             format!(
-                "No electric fan is needed: at present this machine can {doing} on a day of up to {now}; {target} is required.{mended}"
+                "No electric fan is needed{healthy}: at present this machine can {doing} on a day of up to {now}; {target} is required.{mended}"
             )
         } else {
             format!("None of these fans in these places raises the {can}, {now}.{mended}{would}")
@@ -245,7 +251,7 @@ fn oil_overheats(warm: &Warm) -> bool {
 /// The comparison in words.
 fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     let units = request.posed.units;
-    let mut lines = Vec::new();
+    let mut lines = vec![on_the_day(request, found)];
     let as_it_is = found.side(Remedy::None);
     if base(found) <= COLDEST {
         let what = match as_it_is {
@@ -304,11 +310,24 @@ fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
     }
 }
 
+/// The coolant on the day asked for, side by side.
+fn on_the_day(request: &Auxfan, found: &Found) -> String {
+    let units = request.posed.units;
+    let each = |s: &Side| format!("{} {}", s.name, words::coolant(units, &s.warm));
+    let all: Vec<String> = found.sides.iter().map(each).collect();
+    format!(
+        "Coolant on a day of {}: {}. Each is good to {} (the model's own error); the differences are better known.",
+        units.show(Kind::Temperature, found.target),
+        all.join(", "),
+        words::credible(units)
+    )
+}
+
 /// The gain of the correct oil.
 fn right_oil(request: &Auxfan, found: &Found) -> String {
     let units = request.posed.units;
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
-        return "The right oil is already in use, so it gains nothing.".into();
+        return "The machine is taken as filled with its usual oil; if another is in it, choose that one.".into();
     };
     let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
     let word = match oil.gained {
