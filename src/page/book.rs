@@ -42,7 +42,7 @@ const BEHIND: [(&str, &str, &str, &str); 5] = [
 const FIXED: usize = 2;
 
 /// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
-const SHORT: [(&str, &str); 24] = [
+const SHORT: [(&str, &str); 25] = [
     ("pump outlet pressure at", "pump outlet:"),
     ("motor inlet pressure at", "motor inlet:"),
     ("motor outlet pressure at", "motor outlet:"),
@@ -63,7 +63,8 @@ const SHORT: [(&str, &str); 24] = [
     ("oil at about 20 °C", "20 °C"),
     (", oil warm", ", warm"),
     ("control valve unplugged", "unplugged"),
-    ("minimum command", "min. command"),
+    (", minimum command", ", least"),
+    (", half command", ", half"),
     (
         "a long stop on a hot day, air conditioning on",
         "stop, hot day",

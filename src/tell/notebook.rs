@@ -75,9 +75,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
     };
     let [read, should] =
         [(read, half), (should, within)].map(|(v, s)| units.show_spread(Kind::Speed, v, s));
-    Some(format!(
-        "{word}: {read}; a healthy one makes {should} there."
-    ))
+    Some(format!("{word}: {read}; a healthy one makes {should}."))
 }
 
 /// The fan speed at idle, as far as known.

@@ -663,7 +663,7 @@ await part(async () => {
   await page.locator('#map').check();
   await until('the sign', async () => await page.locator('#answer').getAttribute('aria-busy') === 'true');
   await page.locator('#map').uncheck();
-  await page.locator('#ambient').fill('10 C');
+  await page.locator('#ambient').fill('80 C');
   await changed(page, was);
   check('the sign goes', await page.locator('#answer').getAttribute('aria-busy') === 'false');
   await page.finish();

@@ -156,7 +156,7 @@ fn pairs(found: &Found) -> Option<String> {
     })
 }
 
-/// Pairs that share their first name are told together: `A from B or C`.
+/// Pairs that share their first name are told together: `A from B; C`.
 fn twins(found: &Found) -> Option<String> {
     let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
     for pair in found.twins.iter().take(4) {
@@ -167,10 +167,10 @@ fn twins(found: &Found) -> Option<String> {
         }
     }
     let each =
-        |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join(" or "));
+        |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join("; "));
     let all: Vec<String> = all.iter().map(each).collect();
     (!all.is_empty() && !found.unexplained && found.readings > 0)
-        .then(|| format!("These readings hardly distinguish {}.", all.join(", nor ")))
+        .then(|| format!("These readings hardly distinguish {}.", all.join(". Nor ")))
 }
 
 /// Advice to check the oil first, which is cheap and reversible.
