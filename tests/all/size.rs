@@ -4,39 +4,35 @@
 use crate::cli::{fails, json};
 use serde_json::Value;
 
-fn number(value: &Value, key: &str) -> f64 {
+pub(crate) fn number(value: &Value, key: &str) -> f64 {
     value[key]
         .as_f64()
         .unwrap_or_else(|| panic!("{key} in {value}"))
 }
 
 /// The value of an input in a design.
-fn part(answer: &Value, input: &str) -> f64 {
+pub(crate) fn part(answer: &Value, input: &str) -> f64 {
     let all = answer["design"].as_array().unwrap();
     number(all.iter().find(|p| p["input"] == input).unwrap(), "value")
 }
 
-/// The design as `--set` of `speed`, with the unit of each.
-fn sets(answer: &Value) -> Vec<String> {
+/// The design as `--set` of another question, with the unit of each.
+pub(crate) fn sets(answer: &Value) -> Vec<String> {
     let unit = |suffix: &str| match suffix {
         "cm3_per_rev" => "cm3/rev",
+        "w_per_k" => "W/K",
         "mm" => "mm",
         "bar" => "bar",
-        _ => "",
+        "" => "",
+        other => panic!("{other}"),
     };
     let one = |p: &Value| {
         let (input, value) = (p["input"].as_str().unwrap(), number(p, "value"));
-        [
-            "--set".to_string(),
-            format!("{input}={value} {}", unit(p["unit"].as_str().unwrap())),
-        ]
+        let unit = unit(p["unit"].as_str().unwrap());
+        ["--set".to_string(), format!("{input}={value} {unit}")]
     };
-    answer["design"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .flat_map(one)
-        .collect()
+    let design = answer["design"].as_array().unwrap();
+    design.iter().flat_map(one).collect()
 }
 
 /// What `speed` says of a design in a condition.

@@ -2,35 +2,8 @@
 //! by `heat`.
 
 use crate::cli::{fails, json};
+use crate::size::{number, part, sets};
 use serde_json::Value;
-
-fn number(value: &Value, key: &str) -> f64 {
-    value[key]
-        .as_f64()
-        .unwrap_or_else(|| panic!("{key} in {value}"))
-}
-
-fn part(answer: &Value, input: &str) -> f64 {
-    let all = answer["design"].as_array().unwrap();
-    number(all.iter().find(|p| p["input"] == input).unwrap(), "value")
-}
-
-/// The design as `--set` of another question.
-fn sets(answer: &Value) -> Vec<String> {
-    let unit = |suffix: &str| match suffix {
-        "cm3_per_rev" => "cm3/rev",
-        "w_per_k" => "W/K",
-        "" => "",
-        other => panic!("{other}"),
-    };
-    let one = |p: &Value| {
-        let (input, value) = (p["input"].as_str().unwrap(), number(p, "value"));
-        let unit = unit(p["unit"].as_str().unwrap());
-        ["--set".to_string(), format!("{input}={value} {unit}")]
-    };
-    let design = answer["design"].as_array().unwrap();
-    design.iter().flat_map(one).collect()
-}
 
 /// What `heat` says of a design in a condition.
 fn heat(machine: &str, answer: &Value, condition: &[&str]) -> Value {
