@@ -49,6 +49,18 @@ pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
     }
 }
 
+/// The verdict, if it runs hot somewhere, with the highest climb.
+pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
+    let words = match found.hot {
+        Hot::Standing => "It runs hot at standstill.",
+        Hot::Moving => "It runs hot on the move.",
+        Hot::Both => "It runs hot both at standstill and on the move.",
+        Hot::Nowhere | Hot::CannotTell(_) => return None,
+    };
+    let climb = highest(units, &found.runs_hot).map_or(String::new(), |c| format!(" {c}"));
+    Some(format!("{words}{climb}"))
+}
+
 /// The highest climb above the engine's own level, if climbs show that it runs hot.
 fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
     hot.certainty?;

@@ -61,7 +61,11 @@ fn one(request: &Log, found: &Found) -> Told {
             };
             told.say(format!("{which}: {peak}"));
         }
-        None => told.headline(peak),
+        // Where it runs hot is what a log is read for.
+        None => told.headline(match cooling::lead(units, found) {
+            Some(lead) => format!("{lead} {peak}"),
+            None => peak,
+        }),
     }
     told.why(drive::rows(units, &found.drive.0));
     guessed::tell(&mut told, &found.log, "");

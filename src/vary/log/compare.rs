@@ -40,7 +40,7 @@ const SHARED: f64 = 5.0 / 11.0;
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
 /// plain interval by chance: with this factor in at most 2 of 100 pairs. At 1.3 it was 7 of 300; at 1.5 a repair worth
 /// 8 K is detected in 159 of 200.
-const SURER: f64 = 1.5;
+const SURER: f64 = 1.4;
 /// A change below this is negligible, K.
 const SMALL: f64 = 4.0;
 /// Nearly steady: K/s.
