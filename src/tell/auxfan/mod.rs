@@ -397,7 +397,7 @@ fn road(request: &Auxfan, found: &Found) -> Option<String> {
 /// What to check next.
 fn next(slow: bool) -> &'static str {
     if slow {
-        "before buying a fan, find out with readings why the main fan is slow (suspects). After fitting, hold a strip of paper to each fan: a fan wired with reversed polarity works against the main fan."
+        "before buying a fan, find out with readings why the main fan is slow. After fitting, hold a strip of paper to each fan: a fan wired with reversed polarity works against the main fan."
     } else {
         "before buying a fan, read the main fan's speed at full command. After fitting, hold a strip of paper to each fan: a fan wired with reversed polarity works against the main fan."
     }
