@@ -106,7 +106,7 @@ pub const ANCHOR: Field = Field::new(
 pub const HEAT_LOAD: Field = Field::new(
     "heat_load",
     condition("fuel_heat", &[]),
-    "Heat of the fuel burnt by the engine",
+    "Heat of the fuel burned by the engine",
 )
 .help("If known; for diesel about 10 kWh per litre.")
 .example("30 kW")

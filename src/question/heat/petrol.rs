@@ -32,7 +32,7 @@ impl Flows {
         Self { fuel, air }
     }
 
-    /// The heat of the fuel burnt by a machine's engine, W.
+    /// The heat of the fuel burned by a machine's engine, W.
     pub fn heat(&self, machine: &Machine, intake: &mut Intake<'_>) -> Option<f64> {
         let fuel = self.fuel.map(|q| (&FUEL_FLOW, law::from_fuel(PETROL * q)));
         let air = self.air.map(|m| (&AIR_FLOW, law::from_air(m)));
