@@ -7,7 +7,7 @@ use super::state::{State, Turning};
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Real, falling_root_by_values};
+use crate::numeric::{Dual64, NoRoot, Real, falling_root, falling_root_by_values};
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
@@ -26,6 +26,8 @@ pub struct Asked {
     pub hold_oil: bool,
     /// The quantity solved for besides oil and air temperature.
     pub find: Find,
+    /// Maximum residual relative to the heat flow.
+    pub closed: f64,
 }
 
 /// The quantity solved for.
@@ -44,6 +46,7 @@ impl Asked {
         fan_speed: None,
         hold_oil: false,
         find: Find::Coolant,
+        closed: 1e-10,
     };
 }
 
@@ -107,9 +110,6 @@ const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
 /// Maximum step of one Newton iteration, K.
 const STRIDE: f64 = 40.0;
 
-/// Maximum residual relative to the heat flow.
-const CLOSED: f64 = 1e-10;
-
 /// The balance as a function of its three unknowns.
 pub(super) struct Balance<'a> {
     case: &'a Case,
@@ -119,6 +119,23 @@ pub(super) struct Balance<'a> {
     /// Lower bounds of the unknowns for Newton's method.
     low: [f64; 3],
     solves: usize,
+}
+
+/// Air flow, kg/s, that counts as none.
+const STILL: f64 = 1e-9;
+
+/// Distance from the root, K, within which all unknowns are solved for together.
+const NEARBY: f64 = 0.1;
+
+/// What a search settles.
+#[derive(Clone, Copy, PartialEq)]
+enum Search {
+    /// All unknowns.
+    Whole,
+    /// Oil and air temperature, with the first unknown held.
+    Others,
+    /// The same, to a thousandth of the first residual: enough to see its sign.
+    OthersRoughly,
 }
 
 /// One evaluation of the heat balance.
@@ -175,8 +192,7 @@ impl Balance<'_> {
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),
-        coolant: N,
-        oil: N,
+        [coolant, oil, air_temp]: [N; 3],
     ) -> Result<Budget<N>, Trouble> {
         let omega = self.asked.fan_speed.map_or(state.fan_speed, N::from);
         let drive = Drive {
@@ -191,6 +207,10 @@ impl Balance<'_> {
             // A substitute equation that holds the oil temperature.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
+        if budget.draft.mass.re() <= STILL {
+            // Where no air flows, its temperature has no effect.
+            budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
+        }
         Ok(budget)
     }
 
@@ -202,7 +222,7 @@ impl Balance<'_> {
             self.near = operating.omega;
         }
         let state = State::found(&case, &operating);
-        let budget = self.budget(&case, (&state, operating.air), coolant, x[1])?;
+        let budget = self.budget(&case, (&state, operating.air), [coolant, x[1], x[2]])?;
         let flowing = budget.engine_heat.abs().max(100.0);
         let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
         let off = [0, 1, 2].map(|i| budget.left[i] / scale[i]);
@@ -226,7 +246,8 @@ impl Balance<'_> {
         let (case, coolant) = self.set(*case, x);
         let state = turning.along(&case);
         let air = turning.operating().air;
-        self.budget(&case, (&state, air), coolant, x[1]).ok()
+        self.budget(&case, (&state, air), [coolant, x[1], x[2]])
+            .ok()
     }
 
     /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return temperature.
@@ -255,16 +276,20 @@ impl Balance<'_> {
         Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
-    /// Newton's method from a starting point. With `fixed` the first unknown is held. An unknown that surplus heat
-    /// drives to its upper bound is held there.
+    /// Newton's method from a starting point. An unknown that surplus heat drives to its upper bound is held there.
     fn newton(
         &mut self,
         mut point: Point,
-        fixed: bool,
+        search: Search,
     ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
+        let fixed = search != Search::Whole;
         let mut held = [fixed, false, false];
         for _ in 0..20 {
-            if point.size(held) <= CLOSED {
+            let enough = match search {
+                Search::OthersRoughly => self.asked.closed.max(1e-3 * point.off[0].abs()),
+                _ => self.asked.closed,
+            };
+            if point.size(held) <= enough {
                 return Ok(Some((point, held)));
             }
             if point.x[0] <= self.low[0] && point.off[0] < 0.0 && !fixed {
@@ -291,11 +316,14 @@ impl Balance<'_> {
                 let x =
                     [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(self.low[i], HIGH[i]));
                 let next = self.at(x)?;
-                if next.size(held) < size * (1.0 - 0.1 * stride) || tries == 3 {
+                if next.size(held) < size * (1.0 - 0.1 * stride) || (fixed && tries == 3) {
                     point = next;
                     break;
                 }
-                stride *= 0.4;
+                if tries == 3 {
+                    return Ok(None);
+                }
+                stride *= shortened(point.off, next.off, held);
             }
             for (i, held) in held.iter_mut().enumerate() {
                 let against = point.x[i] >= HIGH[i] && point.off[i] > 0.0;
@@ -305,51 +333,91 @@ impl Balance<'_> {
         Ok(None)
     }
 
-    /// Fallback if Newton's method fails above the thermostat's opening temperature: first below it, where block and
-    /// cabin heater reject all heat, else by nested search.
-    fn fallback(&mut self, parts: &Parts<'_, f64>) -> Result<(Point, [bool; 3]), Trouble> {
-        self.low = LOW;
-        if self.asked.find == Find::Coolant && parts.thermostat.least <= 0.0 {
-            let ambient = self.case.now.ambient;
-            let shut = [
-                parts.thermostat.opens - 5.0,
-                self.case.now.oil_temp,
-                ambient,
-            ];
-            let begin = self.at(shut)?;
-            if let Some(found) = self.newton(begin, false)? {
-                return Ok(found);
-            }
+    /// Fallback if Newton's method fails: nested search above the thermostat's opening temperature if there is surplus
+    /// heat there; otherwise below it, where block and cabin heater reject all heat.
+    fn fallback(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
+        let opens = std::mem::replace(&mut self.low, LOW)[0];
+        let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
+        if opens <= LOW[0] || self.surplus(opens, &mut others)?.1.re > 0.0 {
+            return self.nested((opens, HIGH[0]), others);
         }
-        self.nested()
+        let begin = self.at([opens - 5.0, others[0], others[1]])?;
+        match self.newton(begin, Search::Whole)? {
+            Some(found) => Ok(found),
+            None => self.nested((LOW[0], opens), others),
+        }
     }
 
-    /// Nested root search: the first unknown by bracketing, the others solved inside. Slow but reliable, because the
-    /// residual heat falls with temperature.
-    fn nested(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
+    /// Nested root search: the first unknown by Newton's method in a bracket, the others settled inside. Slower but
+    /// reliable, because the residual heat falls with temperature, also across corners. Close to the root all three are
+    /// solved for together.
+    fn nested(
+        &mut self,
+        (low, high): (f64, f64),
+        mut others: [f64; 2],
+    ) -> Result<(Point, [bool; 3]), Trouble> {
         let up = match self.asked.find {
             Find::Coolant => 1.0,
             Find::Ambient => -1.0,
         };
-        let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
-        let root = falling_root_by_values(
+        let (mut found, mut failed) = (None, None);
+        let mut surplus = |a: f64| {
+            let (point, off) = self.surplus(a, &mut others)?;
+            if off.re.abs() < NEARBY * off.eps.abs() {
+                found = self.newton(point, Search::Whole)?;
+            }
+            Ok(if found.is_some() {
+                0.0.into()
+            } else {
+                off * up
+            })
+        };
+        let begin = match low > LOW[0] {
+            true => low + 10.0,
+            false => 0.5 * (low + high),
+        };
+        let root = falling_root(
             |a| {
-                let point = self.inner(a, others)?;
-                others = [point.x[1], point.x[2]];
-                Ok::<_, Trouble>(up * point.off[0])
+                surplus(a.re).unwrap_or_else(|why| {
+                    failed = Some(why);
+                    f64::NAN.into()
+                })
             },
-            LOW[0],
-            HIGH[0],
-        )?;
-        let point = self.inner(end(root, LOW[0], HIGH[0]), others)?;
+            low,
+            high,
+            begin,
+            1.0,
+        );
+        if let Some(why) = failed {
+            return Err(why);
+        }
+        if let Some(found) = found {
+            return Ok(found);
+        }
+        let point = self.inner(end(root.map(|r| r.x), low, high), others, Search::Others)?;
         let held = [0, 1, 2].map(|i| point.x[i] >= HIGH[i] && point.off[i] > 0.0);
         Ok((point, held))
     }
 
+    /// The state at a value of the first unknown, with oil and air roughly settled there, sought from `others`; its
+    /// first residual with its slope.
+    fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
+        let point = self.inner(a, *others, Search::OthersRoughly)?;
+        *others = [point.x[1], point.x[2]];
+        let s = self.slopes(&point)?;
+        let inside = s.fixed_view::<2, 2>(1, 1).lu();
+        let moves = inside.solve(&s.fixed_view::<2, 1>(1, 0).into_owned());
+        let slope = moves.map_or(f64::NAN, |m| {
+            s[(0, 0)] - s[(0, 1)] * m[0] - s[(0, 2)] * m[1]
+        });
+        let off = Dual64::new(point.off[0], slope);
+        Ok((point, off))
+    }
+
     /// Oil and air temperature for a value of the first unknown: by Newton's method, else by nested search.
-    fn inner(&mut self, a: f64, start: [f64; 2]) -> Result<Point, Trouble> {
+    fn inner(&mut self, a: f64, start: [f64; 2], search: Search) -> Result<Point, Trouble> {
         let begin = self.at([a, start[0], start[1]])?;
-        if let Some((point, _)) = self.newton(begin, true)? {
+        if let Some((point, _)) = self.newton(begin, search)? {
             return Ok(point);
         }
         let oil = falling_root_by_values(
@@ -373,6 +441,14 @@ impl Balance<'_> {
         )?;
         Ok(end(found, LOW[2], HIGH[2]))
     }
+}
+
+/// By how much a step that leaves the residuals larger is shortened: to where the largest of them, as a straight line
+/// over the step, is zero. At a corner, such as where the fan starts, the other side is then found.
+fn shortened(here: [f64; 3], there: [f64; 3], held: [bool; 3]) -> f64 {
+    let free = (0..3).filter(|i| !held[*i]);
+    let most = free.max_by(|i, k| there[*i].abs().total_cmp(&there[*k].abs()));
+    most.map_or(0.4, |i| (here[i] / (here[i] - there[i])).clamp(0.05, 0.5))
 }
 
 /// The root, or the bound beyond which the root is.
@@ -427,7 +503,7 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     let first = balance.at(start)?;
     let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
         Some(Heats::CoolantStands)
-    } else if first.budget.draft.mass <= 1e-9 {
+    } else if first.budget.draft.mass <= STILL {
         Some(Heats::AirStands)
     } else {
         None
@@ -435,12 +511,12 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     if let Some(heats) = stands {
         return Ok(finished(first, Some(heats), &balance));
     }
-    let (point, held) = match balance.newton(first, false)? {
+    let (point, held) = match balance.newton(first, Search::Whole)? {
         Some(found) => found,
-        None => balance.fallback(&parts)?,
+        None => balance.fallback()?,
     };
     if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
-        let point = balance.inner(boils, [point.x[1], point.x[2]])?;
+        let point = balance.inner(boils, [point.x[1], point.x[2]], Search::Others)?;
         return Ok(finished(point, Some(Heats::Coolant), &balance));
     }
     let heats = match held {
@@ -448,7 +524,7 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
         [_, true, _] => Some(Heats::Oil),
         _ => None,
     };
-    if heats.is_none() && point.size([false; 3]) > 1e-6 {
+    if heats.is_none() && point.size([false; 3]) > asked.closed.max(1e-6) {
         return Err(Trouble::no_answer(
             format!(
                 "the heat balance did not converge: residual {:.2} W in the coolant, {:.2} W in the oil, {:.2} W in the air",
@@ -489,7 +565,7 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
         let piece = (to - from) / PIECES as f64;
         (0..PIECES).try_fold(0.0, |sum, k| {
             let at = from + piece * (k as f64 + 0.5);
-            let point = balance.inner(at, others).ok()?;
+            let point = balance.inner(at, others, Search::Others).ok()?;
             others = [point.x[1], point.x[2]];
             let left = point.budget.left[0];
             (left > 0.0).then(|| sum + capacity * piece / left)
@@ -638,7 +714,9 @@ mod tests {
             };
             let quick = warm(&case, asked).unwrap();
             let mut balance = Balance::of(&case, asked, f64::NAN);
-            let (slow, held) = balance.nested().unwrap();
+            let (slow, held) = balance
+                .nested((LOW[0], HIGH[0]), [celsius(80.0); 2])
+                .unwrap();
             assert_eq!(held, [false; 3]);
             let x = [
                 quick.budget.coolant_temp,

@@ -2,7 +2,7 @@
 
 use super::{Setting, What};
 use crate::balance::{
-    Asked, Find, Operating, State, Tangent, Turning, Warm, solve, solve_near, warm_from,
+    Asked, Operating, State, Tangent, Turning, Warm, solve, solve_near, warm_from,
 };
 use crate::fluid::coolant;
 use crate::model::Case;
@@ -42,7 +42,7 @@ fn asked(setting: &Setting, case: &Case) -> Asked {
             && !setting.unplugged,
         fan_speed: None,
         hold_oil: false,
-        find: Find::Coolant,
+        ..Asked::STEADY
     }
 }
 

@@ -4,7 +4,7 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
-use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
+use crate::balance::{Asked, Heats, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Posed};
@@ -22,7 +22,7 @@ impl Found {
             automatic: !request.command_given && posed.case.fan_control.is_some(),
             fan_speed: request.fan_speed.map(|m| m.value),
             hold_oil: request.fan_speed.is_some(),
-            find: Find::Coolant,
+            ..Asked::STEADY
         };
         let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, posed.spread);
         let rated = match &request.rating[..] {
