@@ -1,7 +1,7 @@
 //! Electric fans: by hand, at their limits, as the trade sees them, and what is refused.
 
 use assert_cmd::Command;
-use oilwheel::balance::{AirWay, Asked, Find, Warm, at_limit, warm};
+use oilwheel::balance::{AirWay, Asked, Warm, at_limit, warm};
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Posed, Shelf};
 use oilwheel::part::Front;
@@ -147,7 +147,7 @@ fn slow(air_conditioning: f64) -> (Case, Asked) {
         automatic: false,
         fan_speed: Some(330.0 * RPM),
         hold_oil: true,
-        find: Find::Coolant,
+        ..Asked::STEADY
     };
     (case, asked)
 }
