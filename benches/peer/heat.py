@@ -17,6 +17,7 @@ RATING_DENSITY = 1.2
 SURFACE_AT = 70.0
 SURFACE_EXPONENT = 0.33
 BACK_ON = 3.0
+UPSTREAM_MOST = 423.15
 OIL_COOLER_EXPONENT = 0.5
 LIQUID_EXPONENT = 0.8
 TUBES = 0.4
@@ -211,13 +212,14 @@ class Heat:
             capacity = air.outer * way[0] * v * cp
             warming = 0.0
             if front:
-                from_oil = c["oil_heat.cooler"] * c[front + ".oil_cooler"] * (oil_temp - intake)
-                from_oil *= (v / c["core.rated_air_speed"]) ** OIL_COOLER_EXPONENT
+                passes = c["oil_heat.cooler"] * c[front + ".oil_cooler"]
+                passes *= (v / c["core.rated_air_speed"]) ** OIL_COOLER_EXPONENT
+                from_oil = min(passes, capacity) * (oil_temp - intake)
                 asked_of_it += c[front + ".condenser"] * conditioning
                 most = c[front + ".condenser_reach"] * capacity * (c[front + ".condenser_most"] - intake)
                 given = min(c[front + ".condenser"] * conditioning, max(most, 0.0))
                 idle = c[front + ".other_idle"]
-                other = c[front + ".other_heat"] * (idle + (1 - idle) * load)
+                other = min(c[front + ".other_heat"] * (idle + (1 - idle) * load), capacity * (UPSTREAM_MOST - intake))
                 condenser += given
                 cooler, ahead, warming = cooler + from_oil, ahead + given + other, from_oil + given + other
             if flow > 0:
