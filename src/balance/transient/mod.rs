@@ -5,20 +5,26 @@
 //! a threshold of the thermostat, of the fan control or of a limit, or the control delay expires. Events are located on
 //! the dense output, and the next stretch begins there.
 
+mod event;
+mod stretch;
+
 use super::budget::sound_machine;
 use super::follow::{Follow, turned};
 use super::rates::{Moment, Rates, Stored, Y, stored};
 use crate::fluid::coolant;
 use crate::model::{Case, Leg};
-use crate::numeric::falling_root_by_values;
 use crate::part::FanControl;
 use crate::trouble::{Stop, Trouble};
+pub use event::Happening;
+use event::{Edge, What, first_event};
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
-use ode_solvers::{Dopri5, OutputType, System};
+use ode_solvers::{Dopri5, OutputType};
 use std::cell::{Cell, RefCell};
+use stretch::{Step, Stretch};
 
 /// Error tolerance of a step in temperature: relative to its absolute value, and in K.
 const RELATIVE: f64 = 1e-8;
+
 const ABSOLUTE: f64 = 1e-5;
 
 /// Maximum step, s, and so the maximum spacing of the results.
@@ -29,73 +35,6 @@ const PIECES: usize = 8;
 
 /// Maximum number of events in a trip.
 const MOST_EVENTS: usize = 20_000;
-
-/// An event.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Happening {
-    /// The thermostat begins to open.
-    ThermostatOpens,
-    /// The thermostat is closed again.
-    ThermostatShuts,
-    /// The thermostat is fully open.
-    ThermostatFull,
-    /// The thermostat is no longer fully open.
-    ThermostatBack,
-    /// The control begins to raise the fan command.
-    FanAsked,
-    /// The control requests full fan command.
-    FanFull,
-    /// The coolant temperature has reversed: the command is held.
-    CommandStands,
-    /// The delay has expired and the command moves.
-    CommandMoves,
-    /// The coolant temperature rises above the limit.
-    LimitReached,
-    /// The coolant temperature falls below the limit.
-    LimitLeft,
-    /// The coolant may boil: it is above the lower estimate of the boiling point.
-    MayBoil,
-    /// The coolant boils by every estimate: the trip ends.
-    Boils,
-}
-
-impl Happening {
-    /// Key of the event in JSON output.
-    pub fn key(self) -> &'static str {
-        match self {
-            Happening::ThermostatOpens => "thermostat_opens",
-            Happening::ThermostatShuts => "thermostat_shuts",
-            Happening::ThermostatFull => "thermostat_full",
-            Happening::ThermostatBack => "thermostat_back",
-            Happening::FanAsked => "fan_asked",
-            Happening::FanFull => "fan_full",
-            Happening::CommandStands => "command_stands",
-            Happening::CommandMoves => "command_moves",
-            Happening::LimitReached => "limit_reached",
-            Happening::LimitLeft => "limit_left",
-            Happening::MayBoil => "may_boil",
-            Happening::Boils => "boils",
-        }
-    }
-
-    /// Description of the event.
-    pub fn words(self) -> &'static str {
-        match self {
-            Happening::ThermostatOpens => "the thermostat begins to open",
-            Happening::ThermostatShuts => "the thermostat is closed",
-            Happening::ThermostatFull => "the thermostat is fully open",
-            Happening::ThermostatBack => "the thermostat begins to close",
-            Happening::FanAsked => "the fan command begins to rise",
-            Happening::FanFull => "the fan command is full",
-            Happening::CommandStands => "the coolant temperature reverses, and the command is held",
-            Happening::CommandMoves => "the command changes again",
-            Happening::LimitReached => "the coolant reaches its limit",
-            Happening::LimitLeft => "the coolant falls below its limit",
-            Happening::MayBoil => "the coolant may boil from here",
-            Happening::Boils => "the coolant boils",
-        }
-    }
-}
 
 /// A computed trip.
 #[derive(Clone, Debug)]
@@ -135,101 +74,6 @@ impl Rules {
         tolerance: 1.0,
         stop_at_limit: false,
     };
-}
-
-/// One completed step.
-struct Step {
-    time: f64,
-    y: Y,
-    moment: Moment,
-}
-
-/// A stretch, as seen by the solver.
-struct Stretch<'a, 'r> {
-    rates: &'r Rates<'a>,
-    legs: (&'r Leg, &'r Leg),
-    begins: f64,
-    /// An imposed command, or `None` if the control rules.
-    given: Option<f64>,
-    control: Option<(&'a FanControl, Follow)>,
-    /// The control mode that ends when the coolant temperature reverses.
-    watched: Option<Follow>,
-    /// The thresholds that end the stretch.
-    edges: &'r [Edge],
-    last: Cell<Option<Moment>>,
-    steps: &'r RefCell<Vec<Step>>,
-    trouble: &'r RefCell<Option<Trouble>>,
-}
-
-impl Stretch<'_, '_> {
-    /// The moment at a time with these temperatures.
-    fn moment(&self, time: f64, y: &Y) -> Result<Moment, Trouble> {
-        let mut now = self.legs.0.towards(self.legs.1, time);
-        now.command = match (self.given, &self.control) {
-            (Some(given), _) => given,
-            (None, Some((control, mode))) => {
-                control.with_air_conditioning(mode.asks(control, y[1]), now.air_conditioning)
-            }
-            (None, None) => self.rates.case.now.command,
-        };
-        self.rates.moment(time, &now, stored(y))
-    }
-}
-
-impl System<f64, Y> for Stretch<'_, '_> {
-    fn system(&self, x: f64, y: &Y, rates: &mut Y) {
-        match self.moment(self.begins + x, y) {
-            Ok(moment) => {
-                *rates = self.rates.along(&moment);
-                self.last.set(Some(moment));
-            }
-            Err(trouble) => {
-                // NaN makes the solver try a shorter step.
-                rates.fill(f64::NAN);
-                *self.trouble.borrow_mut() = Some(trouble);
-            }
-        }
-    }
-
-    fn solout(&mut self, x: f64, y: &Y, rates: &Y) -> bool {
-        *self.trouble.borrow_mut() = None;
-        if let Some(moment) = self.last.get() {
-            self.steps.borrow_mut().push(Step {
-                time: self.begins + x,
-                y: *y,
-                moment,
-            });
-        }
-        self.edges.iter().any(|e| e.passed(y[1])) || turned(self.watched, rates[1])
-    }
-}
-
-/// Why a stretch ends at a threshold.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum What {
-    /// The crossing is reported as an event: rising, and falling.
-    Told(Option<Happening>, Option<Happening>),
-    /// The coolant leaves the band in which the command is held; `true` for upwards.
-    Leaves(bool),
-    /// The coolant returns to the band before the delay expires.
-    Returns,
-}
-
-/// A coolant temperature at which a stretch ends.
-#[derive(Clone, Copy, Debug)]
-struct Edge {
-    /// The temperature, K.
-    at: f64,
-    /// Side on which the stretch begins: 1 above, -1 below.
-    side: f64,
-    what: What,
-}
-
-impl Edge {
-    /// Whether coolant at `t` (K) is on the other side.
-    fn passed(&self, t: f64) -> bool {
-        self.side * (t - self.at) < 0.0
-    }
 }
 
 /// Computes a machine along a trip, from initial temperatures.
@@ -423,10 +267,34 @@ impl<'a> Travel<'a> {
             self.turn(self.control.stand(control, self.y[1]));
             return Ok(true);
         }
+        let edges = self.edges_ahead(control, first.now.air_conditioning, rate);
+        let goes_on = self.course.moments.last().is_some_and(|m| {
+            (m.time - first.time).abs() < 1e-9
+                && (m.command - first.command).abs() < 1e-9
+                && (m.fan_speed - first.fan_speed).abs() < 1e-6 * m.fan_speed
+        });
+        if !goes_on {
+            self.course.moments.push(first);
+        }
+        self.course.track.push((self.time, self.y[1], self.y[3]));
+        let mut ends = to.time;
+        if let (Some(_), Follow::Waits { until, .. }) = (control, self.control) {
+            ends = ends.min(until);
+        }
+        let (steps, dense) = self.integrated(from, to, (&edges, watched), ends)?;
+        self.walk(&steps, &dense, &edges, watched)
+    }
+
+    /// The thresholds of the stretch that begins now; `rate` is that of the coolant.
+    fn edges_ahead(
+        &self,
+        control: Option<&FanControl>,
+        air_conditioning: f64,
+        rate: f64,
+    ) -> Vec<Edge> {
         let coolant = self.y[1];
-        let edges: Vec<Edge> = self
-            .edges(control, first.now.air_conditioning)
-            .into_iter()
+        let edges = self.edges(control, air_conditioning).into_iter();
+        edges
             .map(|(at, what)| Edge {
                 at,
                 // On a threshold the coolant belongs to the side towards which it moves.
@@ -437,25 +305,22 @@ impl<'a> Travel<'a> {
                 },
                 what,
             })
-            .collect();
-        let goes_on = self.course.moments.last().is_some_and(|m| {
-            (m.time - first.time).abs() < 1e-9
-                && (m.command - first.command).abs() < 1e-9
-                && (m.fan_speed - first.fan_speed).abs() < 1e-6 * m.fan_speed
-        });
-        if !goes_on {
-            self.course.moments.push(first);
-        }
-        self.course.track.push((self.time, coolant, self.y[3]));
-        let mut ends = to.time;
-        if let (Some(_), Follow::Waits { until, .. }) = (control, self.control) {
-            ends = ends.min(until);
-        }
+            .collect()
+    }
+
+    /// The solver's steps from here to a time, past any event, and the dense output between them.
+    fn integrated(
+        &mut self,
+        from: &Leg,
+        to: &Leg,
+        (edges, watched): (&[Edge], Option<Follow>),
+        ends: f64,
+    ) -> Result<(Vec<Step>, ContinuousOutputModel<f64, Y>), Trouble> {
         let length = ends - self.time;
         let (h, scale) = (self.pace.min(length), self.rules.tolerance);
         let (steps, trouble) = (RefCell::default(), RefCell::default());
         let mut solver = Dopri5::from_param(
-            self.view(from, to, &edges, watched, &steps, &trouble),
+            self.view(from, to, edges, watched, &steps, &trouble),
             0.0,
             length,
             0.0,
@@ -487,7 +352,7 @@ impl<'a> Travel<'a> {
             });
             return Err(self.at(found));
         }
-        self.walk(&steps, &dense, &edges, watched)
+        Ok((steps, dense))
     }
 
     /// The stretch that begins now, as seen by the solver.
@@ -522,77 +387,47 @@ impl<'a> Travel<'a> {
         edges: &[Edge],
         watched: Option<Follow>,
     ) -> Result<bool, Trouble> {
-        let begins = self.time;
-        if steps.is_empty() {
+        let (begins, start) = (self.time, self.y);
+        let Some(last) = steps.last() else {
             return Ok(true);
-        }
-        // Outside the step there is no dense output, and times are rounded on the way here.
-        let (first, last) = dense.bounds();
-        let at = |time: f64| {
-            let known = dense.evaluate((time - begins).clamp(first, last));
-            known.unwrap_or(self.y)
         };
-        let (mut time, mut coolant) = (begins, self.y[1]);
-        let mut found: Option<(f64, Option<Edge>)> = None;
-        let mut track = Vec::new();
-        let mut kept = 0;
+        // Outside the step there is no dense output, and times are rounded on the way here.
+        let (first, end) = dense.bounds();
+        let at = |time: f64| {
+            let known = dense.evaluate((time - begins).clamp(first, end));
+            known.unwrap_or(start)
+        };
+        let (mut time, mut coolant, mut found) = (begins, start[1], None);
         'steps: for step in steps {
             let from = time;
             for piece in 1..=PIECES {
                 let next = from + (step.time - from) * piece as f64 / PIECES as f64;
                 let y = if piece == PIECES { step.y } else { at(next) };
-                let mut first: Option<(f64, Option<Edge>)> = None;
-                for edge in edges.iter().filter(|e| e.passed(y[1])) {
-                    let ahead = |t| Ok::<_, Trouble>(edge.side * (at(t)[1] - edge.at));
-                    let root = falling_root_by_values(ahead, time, next)?.unwrap_or(next);
-                    if first.is_none_or(|(t, _)| root < t) {
-                        first = Some((root, Some(*edge)));
-                    }
-                }
-                let slope = (y[1] - coolant) / (next - time).max(1e-9);
-                if first.is_none() && turned(watched, slope) {
-                    // The slope crosses zero within this interval and the previous one.
-                    let wide = 1e-3 * (next - time);
-                    let back = (2.0 * time - next).max(begins);
-                    let rises = -slope.signum();
-                    let root = falling_root_by_values(
-                        |t| Ok::<_, Trouble>(rises * (at(t + wide)[1] - at(t - wide)[1])),
-                        back + wide,
-                        next - wide,
-                    )?;
-                    first = Some((root.unwrap_or(time).max(time), None));
-                }
-                if let Some((root, what)) = first {
-                    found = Some((root, what));
+                let piece = [(time, coolant), (next, y[1])];
+                found = first_event(edges, watched, |t| at(t)[1], begins, piece)?;
+                if found.is_some() {
                     break 'steps;
                 }
                 (time, coolant) = (next, y[1]);
-                track.push((next, y[1], y[3]));
+                self.course.track.push((next, y[1], y[3]));
             }
-            kept += 1;
-        }
-        for step in steps.iter().take(kept) {
             self.course.moments.push(step.moment);
         }
-        self.course.track.extend(track);
-        let lengths = steps
-            .iter()
-            .scan(begins, |before, s| {
-                let length = s.time - *before;
-                *before = s.time;
-                Some(length)
-            })
-            .fold(0.0, f64::max);
+        let times = std::iter::once(begins).chain(steps.iter().map(|s| s.time));
+        let lengths = steps.iter().zip(times).map(|(s, before)| s.time - before);
         // Where rows are close together, step lengths grow from one row to the next.
-        self.pace = (1.5 * lengths).clamp(1e-3, LONGEST);
+        self.pace = (1.5 * lengths.fold(0.0, f64::max)).clamp(1e-3, LONGEST);
         let Some((root, edge)) = found else {
-            if let Some(last) = steps.last() {
-                (self.time, self.y) = (last.time, last.y);
-            }
+            (self.time, self.y) = (last.time, last.y);
             return Ok(true);
         };
-        let y = at(root);
-        (self.time, self.y) = (root, y);
+        (self.time, self.y) = (root, at(root));
+        Ok(self.meet(edge))
+    }
+
+    /// What follows an event: the passing of a threshold, or without one the turn of the coolant temperature; returns
+    /// whether the trip continues.
+    fn meet(&mut self, edge: Option<Edge>) -> bool {
         match edge.map(|e| e.what) {
             None => {
                 if let Some(control) = self.case.fan_control.as_ref() {
@@ -605,10 +440,10 @@ impl<'a> Travel<'a> {
                     self.course.events.push((self.time, happening));
                     if happening == Happening::Boils {
                         self.course.boiled = true;
-                        return Ok(false);
+                        return false;
                     }
                     if happening == Happening::LimitReached && self.rules.stop_at_limit {
-                        return Ok(false);
+                        return false;
                     }
                 }
             }
@@ -635,6 +470,6 @@ impl<'a> Travel<'a> {
                 }
             }
         }
-        Ok(true)
+        true
     }
 }
