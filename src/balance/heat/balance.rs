@@ -302,7 +302,7 @@ fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::balance::warm;
-    use crate::input::Input;
+
     use crate::model::{Ask, Shelf};
 
     #[test]

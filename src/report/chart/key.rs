@@ -5,7 +5,6 @@ use super::plot::colour;
 use crate::report::svg::{COLOURS, Held, LINE, Look, Picture, SIZE, letters, width};
 use crate::report::wrap::lines;
 use crate::tell::{Chart, Curve};
-use plotters::prelude::*;
 
 /// Length of a line sample in the legend.
 const SAMPLE: f64 = 34.0;

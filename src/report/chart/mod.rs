@@ -18,7 +18,6 @@ use axis::{x_ends, y_ends};
 pub(super) use key::key;
 use names::stretch_names;
 use plot::{Plot, SCALE, inner};
-use plotters::prelude::*;
 
 /// Width of the picture.
 pub(super) const WIDTH: f64 = 480.0;

@@ -8,7 +8,6 @@ use crate::report::figure::drawable;
 use crate::report::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
 use crate::report::wrap::lines;
 use crate::tell::{Chart, Curve, Mark};
-use plotters::prelude::*;
 
 /// The box that a name occupies.
 #[derive(Clone, Copy)]

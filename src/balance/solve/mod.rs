@@ -1,41 +1,15 @@
 //! The operating point: the fan speed at which the pump's delivery equals the flow through motor and valves.
 
+mod guess;
+mod limits;
+
 use super::limit::Limit;
 use super::ready::{Bound, FanSide, Point, Port, Ready, View};
-use crate::input::Input;
 use crate::model::Case;
-use crate::numeric::{Dual64, NoRoot, Over, Real, Traced, falling_root};
+use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root};
 use crate::trouble::Trouble;
-
-impl Limit {
-    /// The circuit with this limit alone.
-    fn view<N>(self) -> Option<View<N>> {
-        let shut = |bound| {
-            Some(View {
-                bound,
-                valve: Port::Shut,
-                relief: Port::Shut,
-            })
-        };
-        match self {
-            Limit::Displacement => shut(Bound::Displacement),
-            Limit::Inlet => shut(Bound::Inlet),
-            Limit::Regulator => shut(Bound::Regulator),
-            Limit::Belt => shut(Bound::Belt),
-            Limit::Valve => Some(View {
-                bound: Bound::Least,
-                valve: Port::Open,
-                relief: Port::Shut,
-            }),
-            Limit::Relief => Some(View {
-                bound: Bound::Least,
-                valve: Port::Real,
-                relief: Port::Open,
-            }),
-            Limit::Air | Limit::Standstill => None,
-        }
-    }
-}
+use guess::{builds_up, guess};
+use limits::acting;
 
 /// Which unknown balanced the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -201,80 +175,6 @@ pub fn crossings(case: &Case) -> usize {
     signs.windows(2).filter(|pair| pair[0] != pair[1]).count()
 }
 
-/// A first guess, rad/s: from the flow remaining after leakage, or from the pressure at which a valve bypasses the
-/// rest.
-fn guess(ready: &Ready<'_, f64>) -> f64 {
-    let case = ready.case;
-    let swept = case.pump.displacement * ready.pump_speed;
-    let size = case.motor.displacement;
-    let push = (size * (1.0 - case.motor.friction)).max(1e-12);
-    let factor = ready.load.factor().max(1e-12);
-    let (pump_mu, motor_mu) = (
-        ready.pump_oil.clearance(ready.rho, 0.0),
-        ready.motor_drag_mu,
-    );
-    let drag = case.motor.drag * size * motor_mu;
-    let drop = |omega: f64| (factor * omega * omega + drag * omega + case.motor.dry_torque) / push;
-    let jet = (2.0 / ready.rho).sqrt();
-    let leak = |laminar: f64, turbulent: f64| move |dp: f64| laminar * dp + turbulent * dp.sqrt();
-    let (pump, motor) = (&case.pump, &case.motor);
-    let pump_slip = leak(
-        pump.slip * pump.displacement / pump_mu,
-        pump.turbulent_slip * ready.pump_gap * jet,
-    );
-    let motor_slip = leak(
-        motor.slip * size / motor_mu,
-        motor.turbulent_slip * ready.motor_gap * jet,
-    );
-    // The steering takes a flow, or holds a back-pressure downstream of the motor.
-    let (first, least, held) = match &case.steering {
-        Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
-        Some(s) => (0.0, 0.0, s.pressure),
-        None => (0.0, 0.0, 0.0),
-    };
-    let fed = |omega: f64| {
-        let dp = drop(omega);
-        let at_pump = (dp + held).max(least);
-        let shrunk = ready.air * at_pump / (at_pump + ready.atmosphere);
-        let inlet = ready.inlet_bound.unwrap_or(swept) * (1.0 - shrunk);
-        let drawn = (swept * (1.0 - shrunk) - pump_slip(at_pump)).min(inlet);
-        let flow = ready.regulated.map_or(drawn, |q| drawn.min(q));
-        flow - first - motor_slip(dp)
-    };
-    // Leakage grows roughly with the square of speed: the positive root of a ω² + V ω = flow.
-    let most = fed(0.0).max(0.0) / size;
-    let lost = (size * most - fed(most)).max(0.0) / (most * most).max(1e-12);
-    let flow_bound = if lost > 0.0 {
-        ((size * size + 4.0 * lost * size * most).sqrt() - size) / (2.0 * lost)
-    } else {
-        most
-    };
-    let at = |dp: f64| {
-        let torque = (dp * push - case.motor.dry_torque).max(0.0);
-        ((drag * drag + 4.0 * factor * torque).sqrt() - drag) / (2.0 * factor)
-    };
-    let valve = |opens: f64, slope: f64| {
-        let cracks = at(opens);
-        if cracks >= flow_bound {
-            flow_bound
-        } else {
-            at(opens + slope * (fed(cracks) - size * cracks).max(0.0)).min(flow_bound)
-        }
-    };
-    let beside = case.shape.valve_to_motor_outlet;
-    let opens_at = ready.opens_at - if beside { 0.0 } else { held };
-    let relieves_at = case.relief.setting - held;
-    // The pressure can rise only slightly above the one at which the belt begins to slip.
-    let slips_at = case.belt.as_ref().map_or(f64::INFINITY, |belt| {
-        let loss = ready.pump_drag_mu * pump.drag * pump.displacement * ready.pump_speed;
-        let push = belt.torque_limit * belt.grip - loss - pump.dry_torque;
-        at(push.max(0.0) / (pump.displacement * (1.0 + pump.friction)) - held)
-    });
-    valve(opens_at, case.valve.slope)
-        .min(valve(relieves_at, case.relief.slope))
-        .min(slips_at)
-}
-
 fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operating, Trouble> {
     let high = ready.most_speed();
     if high <= 0.0 {
@@ -326,39 +226,6 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
         command: ready.command,
         evaluations,
     })
-}
-
-/// A guess of how far pressure builds up at a stopped motor, where 1 is the starting pressure: a valve bypasses the
-/// flow available without pressure (m³/s), or that flow leaks away, proportional to the square to the fourth power of
-/// the unknown.
-fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f64 {
-    let case = ready.case;
-    let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
-    let rise = |share: f64| {
-        if share > 0.0 {
-            share.sqrt().sqrt().min(1.0)
-        } else {
-            1.0
-        }
-    };
-    // The pressure at a valve grows with the motor's pressure, plus the constant back-pressure of the steering.
-    let held = turning.behind.steering_drop.re;
-    let valve = {
-        let held = if case.shape.valve_to_motor_outlet {
-            0.0
-        } else {
-            held
-        };
-        let opens_at = ready.opens_at + case.valve.slope * offered;
-        rise((opens_at - held) / (turning.valve_drop.re - held))
-    };
-    let relief = {
-        let opens_at = case.relief.setting + case.relief.slope * offered;
-        let seen = (turning.outlet - case.reservoir.pressure).re;
-        rise((opens_at - held) / (seen - held))
-    };
-    let leaks = rise(offered / leaked);
-    leaks.min(valve).min(relief)
 }
 
 /// The balance of a stopped fan; `turning` is the circuit at the starting pressure.
@@ -433,28 +300,6 @@ fn standing(
     })
 }
 
-/// Which limit acts at a balanced point: the last in order if two act.
-fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
-    if point.fan.torque.re < 0.0 {
-        return Limit::Air;
-    }
-    if point.relief_flow.re > 0.0 {
-        return Limit::Relief;
-    }
-    if point.valve_drop.re > ready.opens_at {
-        return Limit::Valve;
-    }
-    let near = |q: f64| point.pump.flow.re >= q * (1.0 - 1e-12);
-    if point.pump.speed.re < ready.pump_speed && near(point.pump.displaced.re) {
-        return Limit::Belt;
-    }
-    match ready.regulated {
-        Some(q) if near(q) => Limit::Regulator,
-        _ if point.pump.starved => Limit::Inlet,
-        _ => Limit::Displacement,
-    }
-}
-
 fn lost(what: &str, why: NoRoot) -> Trouble {
     Trouble::no_answer(
         format!("the balance did not converge for {what}: {why}"),
@@ -516,59 +361,6 @@ impl Operating {
             ..point
         };
         (drawn, point.residual)
-    }
-
-    /// The speeds, rad/s, at which each other limit would take over if the present limits did not act, nearest first.
-    pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
-        let mut ready = Ready::new(case);
-        let swept = case.pump.displacement * ready.pump_speed;
-        if self.omega <= 0.0 || swept <= 0.0 {
-            return Vec::new();
-        }
-        if ready.inlet_bound.is_none() {
-            ready.bound_inlet(100.0 * swept);
-        }
-        let high = 100.0 * ready.most_speed();
-        let mut found: Vec<_> = Limit::ALL
-            .into_iter()
-            .filter(|limit| match limit {
-                Limit::Regulator => ready.regulated.is_some(),
-                Limit::Belt => case.belt.is_some(),
-                Limit::Inlet => ready.inlet_bound.is_some(),
-                _ => true,
-            })
-            .filter(|limit| *limit != self.limit)
-            .filter_map(|limit| {
-                let view = limit.view()?;
-                let residual = |omega| ready.point(ready.running(omega), view).residual;
-                let scale = high * ready.case.motor.displacement;
-                falling_root(residual, 0.0, high, self.omega, scale)
-                    .ok()
-                    .map(|root| (limit, root.x))
-            })
-            .collect();
-        found.sort_by(|a, b| a.1.total_cmp(&b.1));
-        found
-    }
-
-    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; `None`
-    /// where one limit acts alone.
-    pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
-        let (other, speed) = *self.other_limits(case).first()?;
-        if (speed - self.omega).abs() > 1e-6 * self.omega {
-            return None;
-        }
-        let slope = |limit: Limit| {
-            let view = limit.view()?;
-            let residual = |case: &Case<Traced>, omega| {
-                let ready = Ready::new(case);
-                vec![ready.point(ready.running(omega), view).residual]
-            };
-            let (across, along) = case.slopes_about(self.omega, |i| i == input, residual);
-            Some(-along.along(input)?[0] / across[0])
-        };
-        let (own, others) = (slope(self.limit)?, slope(other)?);
-        Some((own.max(others), own.min(others)))
     }
 
     /// The pressure difference, Pa, available at the motor of a stopped fan, and the one required to start.

@@ -1,24 +1,25 @@
 //! Why does this fan differ from a baseline, place by place, and can the oil alone explain a reading?
 
+mod outcome;
+
 use super::basis::{self, WARM, WITH};
 use super::state::{cautions, viscosity_slope};
-use super::{Field, Find, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
-use crate::balance::{Limit, State};
+use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
+use crate::balance::State;
 use crate::fault::priors::Priors;
 use crate::fault::{self, Subsystem};
 use crate::input::Place;
 use crate::input::unit::celsius;
-use crate::model::{Caution, OILS, OilSheet, Posed, Settled, Shelf, Whose};
-use crate::outcome;
+use crate::model::{Caution, OILS, OilSheet, Posed, Shelf, Whose};
 use crate::probe::{self, Engine, Reading, Readings, Setting};
-use crate::quantity::{Kind, Measure};
+use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::band::{self, Difference};
+use crate::vary::band;
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
 use crate::vary::{shares, sweep};
-use serde_json::Value;
+pub use outcome::{AtOilTemp, Comparison, Explanation, Found, Split, Step, Viscosities};
 
 /// Additional temperatures at which the reading is examined, °C.
 const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
@@ -95,139 +96,6 @@ pub struct Why {
     pub measured: Option<Measure>,
     /// The oils commonly used as a refill.
     pub poured: Vec<OilSheet>,
-}
-
-/// Intervals of viscosity, m²/s; in mm²/s in JSON.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Viscosities(pub Vec<(f64, f64)>);
-
-impl Find for Viscosities {
-    fn value(&self, _: Option<Kind>) -> Value {
-        self.0.value(Some(Kind::KinematicViscosity))
-    }
-    fn schema(_: Option<Kind>) -> Value {
-        Vec::<(f64, f64)>::schema(None)
-    }
-}
-
-outcome! {
-    /// How a difference splits between the oil's grade and its temperature.
-    pub struct Split {
-        /// Effect of the grade on the fan speed.
-        grade: f64 as Speed,
-        /// Effect of the temperature on the fan speed.
-        temperature: f64 as Speed,
-    }
-}
-
-outcome! {
-    /// The baseline, and the contributions of places to the difference.
-    pub struct Comparison {
-        /// The steady temperatures of the baseline, if requested.
-        settled: Option<Settled> = "settled_against",
-        /// Fan speed of the baseline.
-        fan_speed: f64 as Speed = "fan_speed_against",
-        /// Fan speed minus that of the baseline.
-        difference: f64 as Speed,
-        /// Low end of the difference within the machine's ± (95 %).
-        difference_low: Option<f64> as Speed,
-        /// High end of the same.
-        difference_high: Option<f64> as Speed,
-        /// What limits the baseline's fan speed.
-        limit: Limit = "limited_by_against",
-        /// Contribution of each place to the difference; null if the machines differ in parts or choices.
-        shares: Option<Keyed<f64>> as Speed,
-        /// Low end of each contribution within the machine's ± (95 %).
-        shares_low: Option<Keyed<f64>> as Speed,
-        /// High end of the same.
-        shares_high: Option<Keyed<f64>> as Speed,
-        /// The oil's contribution by grade and by temperature, if both differ.
-        split: Option<Split> = "grade_or_temperature",
-    }
-    beside {
-        /// The band of the difference.
-        band: Option<Difference>,
-        /// Whether there is no difference to explain.
-        equal: bool,
-        /// Change of the baseline's fan speed for an oil 10 % more viscous, rad/s.
-        more_viscous: f64,
-        /// Viscosity of the baseline's oil, m²/s.
-        viscosity: f64,
-    }
-}
-
-outcome! {
-    /// The reading at another oil temperature.
-    pub struct AtOilTemp {
-        /// Oil temperature.
-        oil_temp: f64 as Temperature,
-        /// Computed fan speed.
-        fan_speed: f64 as Speed,
-        /// Intervals of viscosity (mm²/s) that would explain the reading at this temperature.
-        needed: Viscosities = "viscosities_needed",
-        /// Speed difference that remains unexplained with the best oil in common use.
-        unexplained: f64 as Speed,
-    }
-    beside {
-        /// Minimum and maximum viscosity of the oils in common use at this temperature, m²/s.
-        poured: (f64, f64),
-    }
-}
-
-outcome! {
-    /// Whether the oil alone can explain a reading.
-    pub struct Explanation {
-        /// Intervals of viscosity (mm²/s) that would explain the reading.
-        needed: Viscosities = "viscosities_needed",
-        /// Viscosity range of the oils in common use.
-        poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
-        /// Remaining difference with the best of these oils: computed minus measured.
-        unexplained: f64 as Speed,
-        /// Probability that the oil itself is the cause, among all causes considered by `suspects`.
-        oil_probability: f64,
-        /// The same reading at other oil temperatures.
-        over_oil_temp: Vec<AtOilTemp>,
-    }
-}
-
-outcome! {
-    /// The state at one viscosity.
-    pub struct Step {
-        /// Viscosity of the oil at its temperature.
-        viscosity: f64 as KinematicViscosity,
-        /// Fan speed.
-        fan_speed: f64 as Speed,
-        /// What limits the fan speed.
-        limited_by: Limit,
-    }
-}
-
-outcome! {
-    /// The result of `why`.
-    pub struct Found {
-        /// The state of the circuit.
-        state: State,
-        /// The steady temperatures, if requested.
-        settled: Option<Settled>,
-        /// What limits the fan speed.
-        limit: Limit = "limited_by",
-        /// The baseline.
-        comparison: Flat<Option<Comparison>>,
-        /// Whether the oil alone can explain the reading.
-        explanation: Flat<Option<Explanation>>,
-        /// The state at each viscosity.
-        series: Vec<Step>,
-    }
-    beside {
-        /// Change of fan speed for an oil 10 % more viscous, rad/s.
-        more_viscous: f64,
-        /// Viscosity of the oil, m²/s.
-        viscosity: f64,
-        /// Where each limit acts along the viscosity, m²/s.
-        stretches: Vec<(Limit, f64, f64)>,
-        /// The cautions.
-        cautions: Vec<Caution>,
-    }
 }
 
 impl Request for Why {

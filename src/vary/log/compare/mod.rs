@@ -5,46 +5,39 @@
 //! Prior knowledge of the slopes therefore enters with its own uncertainty, as additional rows of the least squares,
 //! and this uncertainty is included in the interval of the effect.
 
+mod pooled;
+
 use super::cooling::ambient;
 use super::digest::Digest;
-use super::interval::{alike, student};
 use super::stretch::{Pace, Stretch};
 use crate::model::log::Signal;
-use nalgebra::{DMatrix, DVector};
+use pooled::{AMBIENT, pooled};
 
-/// Kelvin of coolant per kelvin of ambient: 0 if the thermostat compensates, 1 if it is fully open. Mean and one
-/// standard deviation *(engineering assumption)*.
-const AMBIENT: (f64, f64) = (0.5, 0.25);
-/// Kelvin of coolant for a doubled load *(engineering assumption: hardly anything is known)*.
-const LOAD: (f64, f64) = (5.0, 5.0);
-/// Kelvin of coolant for air conditioning on versus off *(engineering assumption)*.
-const CONDITIONING: (f64, f64) = (2.0, 2.0);
-/// Standard deviation of quantities missing from the logs: K of ambient, fraction of load, fraction of time with air
-/// conditioning *(engineering assumption)*.
-const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
 /// Readings come in steps of 1 K: an effect below this counts as none, K.
 const STEP: f64 = 1.0;
+
 /// Up to this excess over the engine's most frequent temperature, K, a thermostat regulates: it opens over 10 to 15 K
 /// *(engineering assumption)*.
 const HOLDS: f64 = 4.0;
+
 /// Above this, K, no thermostat regulates, whatever the level.
 const FREE: f64 = 273.15 + 105.0;
+
 /// Kelvin of coolant per kelvin of ambient without regulation: 1, reduced by a fan with rising command, and by other
 /// sources of warm air. Mean and one standard deviation *(engineering assumption)*.
 const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
-/// Time constant in seconds of an engine at one pace, by which its slope predicts the final temperature: 60 to 150 kJ/K
-/// over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
-const TO_REST: (f64, f64) = (-600.0, 400.0);
-/// Minimum correlation of neighbouring stretches, which share readings: as for [`overlapping`](super::interval).
-const SHARED: f64 = 5.0 / 11.0;
+
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
 /// plain interval by chance. At 1.3, 7 of 300 simulated pairs with nothing done were called a change; at 1.4 none of
 /// 1000, and a repair worth 8 K was detected in 843 of 1000 (at 1.5 in 772).
 const SURER: f64 = 1.4;
+
 /// A change below this is negligible, K.
 const SMALL: f64 = 4.0;
+
 /// Nearly steady: K/s.
 const STEADY: f64 = 1.0 / 60.0;
+
 /// Minimum number of stretches on either side.
 const LEAST: usize = 3;
 
@@ -221,150 +214,15 @@ fn at_pace(pace: Pace, sides: Sides, level: Option<f64>, lasting: bool) -> Optio
     })
 }
 
-/// All paces together, with a given effect of ambient temperature on the coolant; for stretches of a lasting pace, at
-/// the final temperature.
-fn pooled([mut before, mut after]: Sides, of_ambient: (f64, f64), lasting: bool) -> Compared {
-    let paces: Vec<Pace> = Pace::ALL
-        .into_iter()
-        .filter(|p| {
-            [&before, &after]
-                .iter()
-                .all(|s| s.iter().any(|s| s.pace == *p))
-        })
-        .collect();
-    for side in [&mut before, &mut after] {
-        side.retain(|s| paces.contains(&s.pace));
-    }
-    let mean = |side: &[Stretch], signal: Signal| {
-        side.iter().map(|s| s.mean(signal)).sum::<f64>() / side.len() as f64
-    };
-    let both = |signal| [mean(&before, signal), mean(&after, signal)];
-    let known = |signal| both(signal).iter().all(|v| v.is_finite());
-    let load = [
-        Signal::FuelRate,
-        Signal::AirFlow,
-        Signal::Load,
-        Signal::EngineSpeed,
-    ]
-    .into_iter()
-    .find(|s| known(*s) && both(*s)[0] > 0.0);
-    let coolant = both(Signal::Coolant);
-    let mut compared = Compared {
-        outcome: Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace common to both logs",
-        ),
-        paces: Vec::new(),
-        effect: None,
-        half: f64::INFINITY,
-        plain: coolant[1] - coolant[0],
-        ambient: both(Signal::Ambient),
-        load: load.map_or(f64::NAN, |s| both(s)[1] / both(s)[0]),
-        conditioning: both(Signal::AirConditioning),
-        stretches: [before.len(), after.len()],
-        not_known: Vec::new(),
-    };
-    if before.len() < LEAST || after.len() < LEAST {
-        return compared;
-    }
-    // Unknown quantities widen the interval by their slope (mean and uncertainty combined) times their possible
-    // difference.
-    let mut wider = 0.0;
-    let mut missing = |name, (slope, sigma): (f64, f64), unknown: f64| {
-        compared.not_known.push(name);
-        wider += (slope.hypot(sigma) * unknown).powi(2);
-    };
-    let has_ambient = known(Signal::Ambient);
-    let has_conditioning = known(Signal::AirConditioning);
-    if !has_ambient {
-        missing("ambient", of_ambient, UNKNOWN.0);
-    }
-    if load.is_none() {
-        missing("load", LOAD, UNKNOWN.1);
-    }
-    if !has_conditioning {
-        missing("air conditioning", CONDITIONING, UNKNOWN.2);
-    }
-    let rows: Vec<(&Stretch, f64)> = before
-        .iter()
-        .map(|s| (s, 0.0))
-        .chain(after.iter().map(|s| (s, 1.0)))
-        .collect();
-    let pooled = |signal| rows.iter().map(|r| r.0.mean(signal)).sum::<f64>() / rows.len() as f64;
-    type Slope<'a> = (Box<dyn Fn(&Stretch) -> f64 + 'a>, (f64, f64));
-    let mut slopes: Vec<Slope> = Vec::new();
-    if has_ambient {
-        let centre = pooled(Signal::Ambient);
-        slopes.push((
-            Box::new(move |s| s.mean(Signal::Ambient) - centre),
-            of_ambient,
-        ));
-    }
-    if let Some(signal) = load {
-        let centre = pooled(signal);
-        slopes.push((Box::new(move |s| s.mean(signal) / centre - 1.0), LOAD));
-    }
-    if has_conditioning {
-        slopes.push((Box::new(|s| s.mean(Signal::AirConditioning)), CONDITIONING));
-    }
-    if lasting {
-        slopes.push((Box::new(|s| s.slope), TO_REST));
-    }
-    let columns = paces.len() + 1 + slopes.len();
-    let design = DMatrix::from_fn(rows.len(), columns, |r, c| {
-        let (stretch, is_after) = rows[r];
-        match c {
-            c if c < paces.len() => f64::from(u8::from(stretch.pace == paces[c])),
-            c if c == paces.len() => is_after,
-            c => slopes[c - paces.len() - 1].0(stretch),
-        }
-    });
-    let measured = DVector::from_iterator(
-        rows.len(),
-        rows.iter().map(|r| r.0.mean(Signal::Coolant) - 273.15),
-    );
-    // The resolution of the reading leaves some uncertainty, however steady the readings are.
-    let mut variance: f64 = STEP * STEP / 12.0;
-    let mut solved = None;
-    for _ in 0..3 {
-        let mut normal = design.transpose() * &design / variance;
-        let mut right = design.transpose() * &measured / variance;
-        for (k, (_, (slope, sigma))) in slopes.iter().enumerate() {
-            let at = paces.len() + 1 + k;
-            normal[(at, at)] += 1.0 / (sigma * sigma);
-            right[at] += slope / (sigma * sigma);
-        }
-        let Some(inverse) = normal.try_inverse() else {
-            return compared;
-        };
-        let found = &inverse * right;
-        let residuals = &measured - &design * &found;
-        let freedom = rows.len() as f64 - paces.len() as f64 - 1.0;
-        variance = (residuals.norm_squared() / freedom.max(1.0)).max(STEP * STEP / 12.0);
-        solved = Some((found, inverse, residuals, freedom));
-    }
-    let Some((found, inverse, residuals, freedom)) = solved else {
-        return compared;
-    };
-    let r = alike(residuals.as_slice(), 0.0).max(if lasting { SHARED } else { 0.0 });
-    let worth = (1.0 - r) / (1.0 + r);
-    let at = paces.len();
-    let sigma = (inverse[(at, at)] / worth + wider).sqrt();
-    let effect = found[at];
-    let half = student(freedom * worth) * sigma;
-    compared.effect = Some(effect);
-    compared.half = half;
-    compared
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// The engine's most frequent temperature on the move in these drives.
-    const LEVEL: Option<f64> = Some(273.15 + 90.0);
     use crate::model::log::Sample;
     use crate::vary::log::Stretches;
     use rand::{RngExt, SeedableRng};
+
+    /// The engine's most frequent temperature on the move in these drives.
+    const LEVEL: Option<f64> = Some(273.15 + 90.0);
 
     /// Stretches of a drive: coolant in °C by (ambient °C, load) with noise.
     fn drive(
