@@ -100,6 +100,16 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
             });
         }
     }
+    governed(&ready, side, (target, surplus))
+}
+
+/// The balance at the governed speed, rad/s; `surplus` is the residual without any flow through the valve.
+fn governed(
+    ready: &Ready<'_, f64>,
+    side: FanSide<Dual64>,
+    (target, surplus): (f64, f64),
+) -> Result<Operating, Trouble> {
+    let case = ready.case;
     let spill = |q| {
         ready.point(
             side,
@@ -278,13 +288,8 @@ fn standing(
         Err(NoRoot::Above(_)) => (high, false),
         // Bisection succeeds where the slopes mislead; NaN means a pressure beyond the physical range.
         Err(NoRoot::Lost(..)) if high.is_finite() => {
-            let (mut from, mut to) = (low, high);
-            for _ in 0..200 {
-                let middle = 0.5 * (from + to);
-                let positive = left(side(Dual64::new(middle, 0.0))).re > 0.0;
-                *(if positive { &mut from } else { &mut to }) = middle;
-            }
-            (from, false)
+            let positive = |x| left(side(Dual64::new(x, 0.0))).re > 0.0;
+            (bisected(positive, low, high), false)
         }
         Err(why) => return Err(lost("the inlet pressure of the stopped motor", why)),
     };
@@ -298,6 +303,19 @@ fn standing(
         command: ready.command,
         evaluations,
     })
+}
+
+/// Where a quantity that falls ceases to be positive.
+fn bisected(mut positive: impl FnMut(f64) -> bool, mut low: f64, mut high: f64) -> f64 {
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if positive(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }
 
 fn lost(what: &str, why: NoRoot) -> Trouble {

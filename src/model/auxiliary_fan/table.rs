@@ -1,7 +1,7 @@
 //! A table of electric fans, as the library has it or users type it.
 
 use super::{AuxiliaryFan, FanPoint, Mount};
-use crate::model::cells::{Cells, Line};
+use crate::model::cells::{Cell, Cells, Line};
 use crate::model::read::Reader;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, near};
@@ -159,7 +159,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     let mut numbers = [None; COLUMNS.len()];
     let before = reader.troubles.len();
     for (head, cell) in heads.iter().zip(&line.cells) {
-        let (key, kind, [low, high], _) = COLUMNS[head.column];
+        let (key, kind, ..) = COLUMNS[head.column];
         match (kind, &*cell.words) {
             (_, "") => {}
             (None, words) if key == "fan" => name = words,
@@ -171,28 +171,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
                     cell.span.clone(),
                 );
             }
-            (Some(kind), words) => {
-                let read = parse(kind, &format!("{words} {}", head.unit));
-                match read {
-                    Ok(m) if (low..=high).contains(&m.value) => {
-                        numbers[head.column] = Some(m.value)
-                    }
-                    Ok(m) => {
-                        let show = |v| Units::Si.show(kind, v);
-                        let found = format!("{key}: {}", show(m.value));
-                        let expected = format!("{} to {}", show(low), show(high));
-                        reader.note(
-                            Trouble::input(found, expected)
-                                .hint("is the unit in the heading right?"),
-                            cell.span.clone(),
-                        );
-                    }
-                    Err(t) => {
-                        let found = format!("{key}: {}", t.found);
-                        reader.note(Trouble { found, ..t }, cell.span.clone());
-                    }
-                }
-            }
+            (Some(kind), _) => numbers[head.column] = read_number(reader, head, kind, cell),
         }
     }
     if name.is_empty() {
@@ -204,20 +183,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     }
     let [_, flow, pressure, current, diameter, mass, _] = numbers;
     if reader.troubles.len() == before {
-        let lacks: Vec<&str> = [("flow", flow), ("pressure", pressure), ("current", current)]
-            .into_iter()
-            .filter(|(_, v)| v.is_none())
-            .map(|(key, _)| key)
-            .collect();
-        if !lacks.is_empty() {
-            let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
-            let trouble = Trouble::input(found, "flow, pressure and current in every row");
-            reader.note(
-                trouble
-                    .hint("if the current is not known versus flow, give the maximum in each row"),
-                row.clone(),
-            );
-        }
+        note_missing(reader, row.clone(), name, numbers);
     }
     let sound = reader.troubles.len() == before;
     let at = fans.iter().position(|f| f.name == name).unwrap_or_else(|| {
@@ -234,20 +200,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     });
     let fan = &mut fans[at];
     fan.sound &= sound;
-    for (slot, value, what) in [
-        (&mut fan.diameter, diameter, "diameters"),
-        (&mut fan.mass, mass, "masses"),
-    ] {
-        match (*slot, value) {
-            (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
-                let trouble =
-                    Trouble::input(format!("`{name}` has two values of {what}"), "one per fan");
-                reader.note(trouble, row.clone());
-            }
-            (None, Some(new)) => *slot = Some(new),
-            _ => {}
-        }
-    }
+    fan.agree(reader, row, [diameter, mass]);
     fan.mount = fan.mount.or(mount);
     if let (Some(flow), Some(pressure), Some(current)) = (flow, pressure, current) {
         fan.points.push(FanPoint {
@@ -255,5 +208,74 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             pressure,
             current,
         });
+    }
+}
+
+/// A number in a cell, in the unit of its heading.
+fn read_number(reader: &mut Reader<'_>, head: &Head, kind: Kind, cell: &Cell<'_>) -> Option<f64> {
+    let (key, _, [low, high], _) = COLUMNS[head.column];
+    let trouble = match parse(kind, &format!("{} {}", cell.words, head.unit)) {
+        Ok(m) if (low..=high).contains(&m.value) => return Some(m.value),
+        Ok(m) => {
+            let show = |v| Units::Si.show(kind, v);
+            let found = format!("{key}: {}", show(m.value));
+            let expected = format!("{} to {}", show(low), show(high));
+            Trouble::input(found, expected).hint("is the unit in the heading right?")
+        }
+        Err(t) => Trouble {
+            found: format!("{key}: {}", t.found),
+            ..t
+        },
+    };
+    reader.note(trouble, cell.span.clone());
+    None
+}
+
+/// Notes what a row lacks of flow, pressure and current.
+fn note_missing(
+    reader: &mut Reader<'_>,
+    row: Range<usize>,
+    name: &str,
+    [_, flow, pressure, current, ..]: [Option<f64>; COLUMNS.len()],
+) {
+    let lacks: Vec<&str> = [("flow", flow), ("pressure", pressure), ("current", current)]
+        .into_iter()
+        .filter(|(_, v)| v.is_none())
+        .map(|(key, _)| key)
+        .collect();
+    if !lacks.is_empty() {
+        let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
+        let trouble = Trouble::input(found, "flow, pressure and current in every row");
+        reader.note(
+            trouble.hint("if the current is not known versus flow, give the maximum in each row"),
+            row,
+        );
+    }
+}
+
+impl Gathered {
+    /// Takes the diameter and the mass of a row, which must be those of the fan's other rows.
+    fn agree(
+        &mut self,
+        reader: &mut Reader<'_>,
+        row: Range<usize>,
+        [diameter, mass]: [Option<f64>; 2],
+    ) {
+        for (slot, value, what) in [
+            (&mut self.diameter, diameter, "diameters"),
+            (&mut self.mass, mass, "masses"),
+        ] {
+            match (*slot, value) {
+                (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
+                    let trouble = Trouble::input(
+                        format!("`{}` has two values of {what}", self.name),
+                        "one per fan",
+                    );
+                    reader.note(trouble, row.clone());
+                }
+                (None, Some(new)) => *slot = Some(new),
+                _ => {}
+            }
+        }
     }
 }

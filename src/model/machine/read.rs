@@ -4,13 +4,13 @@ use super::choice::{CHOICES, FUEL, Fuel};
 use super::{Machine, UsualCondition};
 use crate::input::{Field, Input};
 use crate::model::behaviour::BEHAVIOURS;
-use crate::model::case::{PARTS, Shape};
+use crate::model::case::{COUNT, PARTS, Shape};
 use crate::model::check::clashes;
 use crate::model::library::{OILS, Shelf};
 use crate::model::oil_sheet::OilSheet;
 use crate::model::read::{Reader, Section};
 use crate::quantity::Measure;
-use crate::trouble::{Trouble, Troubles};
+use crate::trouble::{Trouble, Troubles, near};
 use toml::de::{DeTable, DeValue};
 
 /// Default of an input missing from the file, if the default depends on the machine.
@@ -59,6 +59,120 @@ pub(super) fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<I
     valued.filter(|i| !given(i)).collect()
 }
 
+/// The section of choices, all of which are required but the fuel.
+fn read_choices<'t>(
+    reader: &mut Reader<'t>,
+    all: &Section<'_, 't>,
+) -> ([bool; CHOICES.len()], Option<Fuel>) {
+    let mut chosen = [false; CHOICES.len()];
+    let mut fuel = None;
+    if let Some(section) = reader.section(all.table, "choices") {
+        let mut keys = CHOICES.map(|c| c.0).to_vec();
+        keys.push(FUEL.0);
+        reader.refuse_strangers(&section, &keys, "a choice");
+        fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
+        for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
+            match reader.choice(&section, key, words) {
+                Some(yes) => *slot = yes,
+                None if section.table.get(key).is_none() => {
+                    let expected = format!("\"{}\" or \"{}\": {about}", words[0], words[1]);
+                    reader.note(
+                        Trouble::input(format!("[choices] has no `{key}`"), expected),
+                        section.span.clone(),
+                    );
+                }
+                None => {}
+            }
+        }
+    } else if all.table.get("choices").is_none() {
+        let expected = format!("[choices] with {}", CHOICES.map(|c| c.0).join(", "));
+        reader.note(
+            Trouble::input("a machine without [choices]", expected),
+            0..0,
+        );
+    }
+    (chosen, fuel)
+}
+
+/// The section of the usual condition: the oil, and the values.
+fn read_usual<'t>(
+    reader: &mut Reader<'t>,
+    all: &Section<'_, 't>,
+) -> (String, UsualCondition<Measure>) {
+    let mut fill = String::new();
+    let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure::exact(*value));
+    if let Some(section) = reader.section(all.table, "usual") {
+        let mut keys = vec!["oil"];
+        keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
+        reader.refuse_strangers(&section, &keys, "a usual condition");
+        if let Some((words, span)) = reader.words(&section, "oil") {
+            fill = words.to_string();
+            for trouble in named_oil(words) {
+                reader.note(trouble, span.clone());
+            }
+        }
+        usual = usual.map(&mut |i, held| {
+            let field = UsualCondition::<f64>::FIELDS.get(i);
+            field
+                .and_then(|field| reader.measure(&section, field))
+                .unwrap_or(*held)
+        });
+        if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
+            let expected = "idle below raised, raised below full";
+            reader.note(
+                Trouble::input("engine speeds out of order in [usual]", expected),
+                section.span.clone(),
+            );
+        }
+    }
+    if fill.is_empty() {
+        let trouble = Trouble::input("a machine without a usual oil", "[usual] with oil = \"…\"")
+            .hint("`oilwheel oil` lists the library");
+        reader.note(trouble, 0..0);
+    }
+    (fill, usual)
+}
+
+/// The sections of the parts, in the order of the inputs; `known` are the sections that a file may have.
+fn read_parts<'t>(
+    reader: &mut Reader<'t>,
+    all: &Section<'_, 't>,
+    known: &[&str],
+) -> Vec<Option<Measure>> {
+    let mut values = vec![None; COUNT];
+    let mut base = 0;
+    for part in PARTS {
+        let slots = &mut values[base..base + part.fields.len()];
+        base += part.fields.len();
+        if part.key == "oil" || part.key == "now" {
+            continue;
+        }
+        if let Some(section) = reader.section(all.table, part.key) {
+            slots.clone_from_slice(&reader.part(&section, part.key, part.fields));
+        } else if !part.optional && all.table.get(part.key).is_none() {
+            let required = part.fields.iter().filter(|f| f.usual.is_nan());
+            let required: Vec<&str> = required.map(|f| f.key).collect();
+            if required.is_empty() {
+                for (slot, field) in slots.iter_mut().zip(part.fields) {
+                    *slot = Some(Measure::exact(field.usual));
+                }
+            } else if !misspelt(all, part.key, known) {
+                let found = format!("a machine without [{}]", part.key);
+                let expected = format!("[{}] with {}", part.key, required.join(", "));
+                reader.note(Trouble::input(found, expected), 0..0);
+            }
+        }
+    }
+    values
+}
+
+/// Whether a section has a misspelt header, which has been reported already.
+fn misspelt(all: &Section<'_, '_>, part: &str, known: &[&str]) -> bool {
+    let headers = all.table.keys().map(|k| k.get_ref().as_ref());
+    let mut unknown = headers.filter(|k: &&str| !known.contains(k));
+    unknown.any(|k| near(k, known.iter().copied()) == Some(part))
+}
+
 impl Machine {
     /// Parses the text of a machine file; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
@@ -85,116 +199,10 @@ impl Machine {
         let name = word(reader.words(&all, "name"));
         let status = word(reader.words(&all, "status"));
 
-        let mut chosen = [false; CHOICES.len()];
-        let mut fuel = None;
-        if let Some(section) = reader.section(all.table, "choices") {
-            let mut keys = CHOICES.map(|c| c.0).to_vec();
-            keys.push(FUEL.0);
-            reader.refuse_strangers(&section, &keys, "a choice");
-            fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
-            for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
-                match reader.choice(&section, key, words) {
-                    Some(yes) => *slot = yes,
-                    None if section.table.get(key).is_none() => {
-                        let expected = format!("\"{}\" or \"{}\": {about}", words[0], words[1]);
-                        reader.note(
-                            Trouble::input(format!("[choices] has no `{key}`"), expected),
-                            section.span.clone(),
-                        );
-                    }
-                    None => {}
-                }
-            }
-        } else if all.table.get("choices").is_none() {
-            let expected = format!("[choices] with {}", CHOICES.map(|c| c.0).join(", "));
-            reader.note(
-                Trouble::input("a machine without [choices]", expected),
-                0..0,
-            );
-        }
-
-        let mut fill = String::new();
-        let mut usual = UsualCondition::<f64>::usual().map(&mut |_, value| Measure::exact(*value));
-        if let Some(section) = reader.section(all.table, "usual") {
-            let mut keys = vec!["oil"];
-            keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
-            reader.refuse_strangers(&section, &keys, "a usual condition");
-            if let Some((words, span)) = reader.words(&section, "oil") {
-                fill = words.to_string();
-                for trouble in named_oil(words) {
-                    reader.note(trouble, span.clone());
-                }
-            }
-            usual = usual.map(&mut |i, held| {
-                let field = UsualCondition::<f64>::FIELDS.get(i);
-                field
-                    .and_then(|field| reader.measure(&section, field))
-                    .unwrap_or(*held)
-            });
-            if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
-                let expected = "idle below raised, raised below full";
-                reader.note(
-                    Trouble::input("engine speeds out of order in [usual]", expected),
-                    section.span.clone(),
-                );
-            }
-        }
-        if fill.is_empty() {
-            let trouble =
-                Trouble::input("a machine without a usual oil", "[usual] with oil = \"…\"")
-                    .hint("`oilwheel oil` lists the library");
-            reader.note(trouble, 0..0);
-        }
-
-        let mut values = vec![None; Input::all().count()];
-        let mut base = 0;
-        for part in PARTS {
-            if part.key != "oil" && part.key != "now" {
-                match reader.section(all.table, part.key) {
-                    Some(section) => {
-                        let found = reader.part(&section, part.key, part.fields);
-                        values[base..base + found.len()].clone_from_slice(&found);
-                    }
-                    None if !part.optional && all.table.get(part.key).is_none() => {
-                        // A misspelt header has been reported already.
-                        let missed =
-                            all.table
-                                .keys()
-                                .map(|k| k.get_ref().as_ref())
-                                .any(|k: &str| {
-                                    !known.contains(&k)
-                                        && crate::trouble::near(k, known.iter().copied())
-                                            == Some(part.key)
-                                });
-                        if part.fields.iter().any(|f| f.usual.is_nan()) {
-                            if !missed {
-                                let keys: Vec<_> = part
-                                    .fields
-                                    .iter()
-                                    .filter(|f| f.usual.is_nan())
-                                    .map(|f| f.key)
-                                    .collect();
-                                let expected = format!("[{}] with {}", part.key, keys.join(", "));
-                                reader.note(
-                                    Trouble::input(
-                                        format!("a machine without [{}]", part.key),
-                                        expected,
-                                    ),
-                                    0..0,
-                                );
-                            }
-                        } else {
-                            for (i, field) in part.fields.iter().enumerate() {
-                                values[base + i] = Some(Measure::exact(field.usual));
-                            }
-                        }
-                    }
-                    None => {}
-                }
-            }
-            base += part.fields.len();
-        }
-        let machine = Self {
+        let (chosen, fuel) = read_choices(&mut reader, &all);
+        let (fill, usual) = read_usual(&mut reader, &all);
+        let values = read_parts(&mut reader, &all, &known);
+        let mut machine = Self {
             key: source.to_string(),
             name,
             status,
@@ -212,16 +220,7 @@ impl Machine {
             correlations: Vec::new(),
             behaviours: read_behaviours(&mut reader, &all),
         };
-        let mut machine = machine;
-        for input in machine.left_out.clone() {
-            if let Some(value) = derived(&machine, &input.key()) {
-                machine.values[input.number()] = Some(Measure::exact(value));
-                // By default the fan was rated at its own diameter; this is not a guess.
-                if input.part() == "fan" {
-                    machine.left_out.retain(|one| *one != input);
-                }
-            }
-        }
+        machine.derive();
         machine.read_rated_core(&mut reader, &all);
         machine.cross_check(&mut reader, &all);
         let machine = Self {
@@ -232,6 +231,19 @@ impl Machine {
             Ok(machine)
         } else {
             Err(reader.troubles)
+        }
+    }
+
+    /// Gives the inputs whose default depends on the machine that default.
+    fn derive(&mut self) {
+        for input in self.left_out.clone() {
+            if let Some(value) = derived(self, &input.key()) {
+                self.values[input.number()] = Some(Measure::exact(value));
+                // By default the fan was rated at its own diameter; this is not a guess.
+                if input.part() == "fan" {
+                    self.left_out.retain(|one| *one != input);
+                }
+            }
         }
     }
 

@@ -7,10 +7,19 @@ use crate::report::figure::drawable;
 use crate::report::measured::Measured;
 use crate::report::svg::{COLOURS, SIZE};
 use crate::tell::Chart;
+use plotters::coord::cartesian::Cartesian2d;
 use plotters::prelude::*;
 
 /// The library rounds to whole pixels: it draws larger by this factor, for smooth curves.
 pub(super) const SCALE: f64 = 8.0;
+
+/// The colour of axes and levels.
+const DARK: RGBColor = RGBColor(26, 26, 26);
+
+/// The library's plot.
+type Context<'a, 'b> = ChartContext<'a, Measured<SVGBackend<'b>>, Cartesian2d<Axis, Axis>>;
+
+type Drawn = Result<(), Box<dyn std::error::Error>>;
 
 /// A plot in the picture.
 pub(super) struct Plot<'a> {
@@ -37,13 +46,8 @@ impl Plot<'_> {
         )
     }
 
-    /// Frame, grid, shading, bands, curves, levels and error bars.
-    pub(super) fn draw(
-        &self,
-        chart: &Chart,
-        into: &mut String,
-    ) -> Result<(), Box<dyn std::error::Error>> {
-        let large = |v: f64| (v * SCALE).round() as i32;
+    /// Frame, grid, shading, bands, curves and levels.
+    pub(super) fn draw(&self, chart: &Chart, into: &mut String) -> Drawn {
         let foot = 26.0;
         let size = (large(WIDTH) as u32, large(self.bottom + foot) as u32);
         let root = Measured(SVGBackend::with_string(into, size)).into_drawing_area();
@@ -53,8 +57,31 @@ impl Plot<'_> {
             .set_label_area_size(LabelAreaPosition::Left, large(self.left))
             .set_label_area_size(LabelAreaPosition::Bottom, large(foot))
             .build_cartesian_2d(self.x.clone(), self.y.clone())?;
+        self.draw_stretches(chart, &mut plot)?;
+        self.draw_mesh(&mut plot)?;
+        self.draw_bands(chart, &mut plot)?;
+        for (_, level) in &chart.levels {
+            let Some(level) = self.y.of(*level) else {
+                continue;
+            };
+            let ends = [(self.x.low, level), (self.x.high, level)];
+            let style = DARK.stroke_width(large(1.2) as u32);
+            plot.draw_series(DashedLineSeries::new(ends, large(7.0), large(3.0), style))?;
+        }
+        self.draw_curves(chart, &mut plot)?;
+        for (i, contour) in chart.contours.iter().enumerate() {
+            let style = shade(i, chart.contours.len()).stroke_width(large(2.0) as u32);
+            for run in runs(&contour.points, |p| self.at(*p)) {
+                plot.draw_series(LineSeries::new(run, style))?;
+            }
+        }
+        drop(plot);
+        root.present()?;
+        Ok(())
+    }
 
-        let (low, high) = (self.y.low, self.y.high);
+    /// The shaded ranges.
+    fn draw_stretches(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, stretch) in chart.stretches.iter().enumerate() {
             let end = |v: f64, open: f64| {
                 if drawable(v) {
@@ -71,17 +98,22 @@ impl Plot<'_> {
                 } else {
                     RGBColor(226, 226, 226)
                 };
-                plot.draw_series([Rectangle::new([(from, low), (to, high)], shade.filled())])?;
+                let corners = [(from, self.y.low), (to, self.y.high)];
+                plot.draw_series([Rectangle::new(corners, shade.filled())])?;
             }
         }
+        Ok(())
+    }
+
+    /// Frame, grid, figures, and the line at zero.
+    fn draw_mesh(&self, plot: &mut Context<'_, '_>) -> Drawn {
         // The library's font size is larger than drawn by this factor.
         let type_size = SIZE * SCALE * 1.24;
-        let ink = RGBColor(26, 26, 26);
         plot.configure_mesh()
             .bold_line_style(RGBColor(200, 200, 200).stroke_width(large(0.8) as u32))
             .light_line_style(TRANSPARENT)
-            .axis_style(ink.stroke_width(large(1.0) as u32))
-            .label_style(("sans-serif", type_size).into_font().color(&ink))
+            .axis_style(DARK.stroke_width(large(1.0) as u32))
+            .label_style(("sans-serif", type_size).into_font().color(&DARK))
             .x_label_formatter(&|v| match self.figures_below {
                 true => self.x.text(*v),
                 false => String::new(),
@@ -89,12 +121,17 @@ impl Plot<'_> {
             .y_label_formatter(&|v| self.y.text(*v))
             .set_all_tick_mark_size(large(4.0))
             .draw()?;
-        if low < 0.0 && high > 0.0 && !self.y.log {
+        if self.y.low < 0.0 && self.y.high > 0.0 && !self.y.log {
             plot.draw_series([PathElement::new(
                 [(self.x.low, 0.0), (self.x.high, 0.0)],
-                ink.stroke_width(large(1.0) as u32),
+                DARK.stroke_width(large(1.0) as u32),
             )])?;
         }
+        Ok(())
+    }
+
+    /// The bands of the curves.
+    fn draw_bands(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, curve) in chart.curves.iter().enumerate() {
             for band in runs(&curve.band, |b| {
                 Some((self.x.of(b.0)?, self.y.of(b.1)?, self.y.of(b.2)?))
@@ -105,23 +142,18 @@ impl Plot<'_> {
                 plot.draw_series([Polygon::new(edge, colour(i).mix(0.18))])?;
             }
         }
-        for (_, level) in &chart.levels {
-            let Some(level) = self.y.of(*level) else {
-                continue;
-            };
-            let ends = [(self.x.low, level), (self.x.high, level)];
-            let style = ink.stroke_width(large(1.2) as u32);
-            plot.draw_series(DashedLineSeries::new(ends, large(7.0), large(3.0), style))?;
-        }
+        Ok(())
+    }
+
+    /// The curves, each with its dashes; a run of one point is a dot.
+    fn draw_curves(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, curve) in chart.curves.iter().enumerate() {
             let style = colour(i).stroke_width(large(2.4) as u32);
             for run in runs(&curve.points, |p| self.at(*p)) {
                 match DASHES[i % DASHES.len()] {
                     _ if run.len() == 1 => {
-                        plot.draw_series(
-                            run.iter()
-                                .map(|p| Circle::new(*p, large(3.5), colour(i).filled())),
-                        )?;
+                        let dot = |p: &(f64, f64)| Circle::new(*p, large(3.5), colour(i).filled());
+                        plot.draw_series(run.iter().map(dot))?;
                     }
                     None => {
                         plot.draw_series(LineSeries::new(run, style))?;
@@ -133,16 +165,13 @@ impl Plot<'_> {
                 }
             }
         }
-        for (i, contour) in chart.contours.iter().enumerate() {
-            let style = shade(i, chart.contours.len()).stroke_width(large(2.0) as u32);
-            for run in runs(&contour.points, |p| self.at(*p)) {
-                plot.draw_series(LineSeries::new(run, style))?;
-            }
-        }
-        drop(plot);
-        root.present()?;
         Ok(())
     }
+}
+
+/// A length as the library draws it.
+fn large(v: f64) -> i32 {
+    (v * SCALE).round() as i32
 }
 
 /// The elements inside the library's outermost element.

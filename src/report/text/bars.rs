@@ -3,7 +3,7 @@
 use super::{hanging, long, paragraph, titled};
 use crate::report::bars::worded;
 use crate::report::figure::{self, drawable, figure};
-use crate::tell::Bars;
+use crate::tell::{Bar, Bars};
 
 /// Bars to both sides of a zero line, followed by figures and notes.
 pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
@@ -30,7 +30,42 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
     let before = (-low / span * (field - 1) as f64).round() as usize;
     let after = field - 1 - before;
 
-    let rows = bars.rows.iter().map(|bar| {
+    let columns = Columns {
+        names,
+        figures,
+        sides: [before, after],
+        ends: [low, high],
+        width,
+    };
+    let rows: Vec<String> = bars.rows.iter().map(|bar| columns.row(bar)).collect();
+    let label = if bars.label.is_empty() {
+        String::new()
+    } else {
+        paragraph(&bars.label, width)
+    };
+    let body = [rows.join("\n"), label]
+        .into_iter()
+        .filter(|t| !t.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n");
+    titled(&bars.title, body, width)
+}
+
+/// The columns of a picture of bars, in characters.
+struct Columns {
+    /// The longest name that fits.
+    names: usize,
+    figures: usize,
+    /// To the left of the zero line, and to the right.
+    sides: [usize; 2],
+    /// The values at the ends of the two sides.
+    ends: [f64; 2],
+    width: usize,
+}
+
+impl Columns {
+    /// Name, bar, figure, and what else is said of it.
+    fn row(&self, bar: &Bar) -> String {
         let halves = |room: usize, end: f64| {
             let share = if drawable(bar.value) && end.abs() > 0.0 {
                 (bar.value / end).clamp(0.0, 1.0)
@@ -41,7 +76,8 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
             let least = usize::from(share > 0.0 && halves == 0);
             halves + least
         };
-        let (left, right) = (halves(before, low), halves(after, high));
+        let [before, after] = self.sides;
+        let (left, right) = (halves(before, self.ends[0]), halves(after, self.ends[1]));
         let minus = format!(
             "{}{}",
             if left % 2 == 1 { "▐" } else { "" },
@@ -53,10 +89,11 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
             if right % 2 == 1 { "▌" } else { "" }
         );
         let (value, range) = worded(bar);
+        let (names, figures) = (self.names, self.figures);
         let mut row = String::new();
         let mut name = bar.name.clone();
         if long(&name) > names {
-            row = format!("{}\n", paragraph(&name, width));
+            row = format!("{}\n", paragraph(&name, self.width));
             name.clear();
         }
         row.push_str(&format!(
@@ -72,34 +109,23 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
             .filter(|t| !t.is_empty())
             .collect::<Vec<_>>()
             .join(" ");
-        let used = names + field + figures + 4;
+        let used = names + before + after + figures + 5;
         if more.is_empty() {
             row
-        } else if used + 2 + long(&more) <= width {
+        } else if used + 2 + long(&more) <= self.width {
             format!("{row}  {more}")
         } else {
-            format!("{row}\n{}", hanging(&" ".repeat(names + 2), &more, width))
+            format!(
+                "{row}\n{}",
+                hanging(&" ".repeat(names + 2), &more, self.width)
+            )
         }
-    });
-    let rows: Vec<String> = rows.collect();
-    let label = if bars.label.is_empty() {
-        String::new()
-    } else {
-        paragraph(&bars.label, width)
-    };
-    let body = [rows.join("\n"), label]
-        .into_iter()
-        .filter(|t| !t.is_empty())
-        .collect::<Vec<_>>()
-        .join("\n");
-    titled(&bars.title, body, width)
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    use crate::tell::Bar;
 
     #[test]
     fn bars_stand_on_their_side_of_zero_and_as_long_as_they_are() {

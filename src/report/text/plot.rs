@@ -93,53 +93,8 @@ pub(super) fn plot(chart: &Chart, width: usize) -> String {
     ));
     out.extend(lines(&chart.x_label, width));
 
-    let mut key: Vec<(String, String)> = Vec::new();
-    for (i, curve) in chart
-        .lines()
-        .enumerate()
-        .filter(|(_, c)| !c.name.is_empty())
-    {
-        let sign = match curves.len() {
-            1 => '⠤',
-            _ => SIGNS[i % SIGNS.len()],
-        };
-        key.push((sign.to_string(), curve.name.clone()));
-    }
-    for (name, level) in &chart.levels {
-        key.push(("-".into(), format!("{name} ({})", figure(*level))));
-    }
-    for mark in &chart.marks {
-        let spread = if mark.spread.abs() > 0.0 {
-            format!(" ± {}", figure(mark.spread.abs()))
-        } else {
-            String::new()
-        };
-        key.push((
-            MARK.to_string(),
-            format!(
-                "{} ({}; {}{spread})",
-                mark.name,
-                figure(mark.x),
-                figure(mark.y)
-            ),
-        ));
-    }
-    out.push(listed(
-        key.iter().map(|(sign, name)| (sign.as_str(), name.clone())),
-        width,
-    ));
-    let ends = |s: &Stretch| format!("{} to {}", figure(s.from), figure(s.to));
-    let stretches: Vec<(String, String)> = chart
-        .stretches
-        .iter()
-        .map(|s| (ends(s), s.name.clone()))
-        .collect();
-    out.push(listed(
-        stretches
-            .iter()
-            .map(|(ends, name)| (ends.as_str(), name.clone())),
-        width,
-    ));
+    out.push(key(chart, width));
+    out.push(ranges(chart, width));
     out.retain(|part| !part.is_empty());
     titled(&chart.title, out.join("\n"), width)
 }
@@ -172,4 +127,59 @@ pub(super) fn stacked(panels: &Panels, width: usize) -> String {
         parts.push(out.join("\n"));
     }
     titled(&panels.title, parts.join("\n\n"), width)
+}
+
+/// The legend: signs with their curves, levels and points.
+fn key(chart: &Chart, width: usize) -> String {
+    let mut key: Vec<(String, String)> = Vec::new();
+    for (i, curve) in chart
+        .lines()
+        .enumerate()
+        .filter(|(_, c)| !c.name.is_empty())
+    {
+        let sign = match chart.lines().count() {
+            1 => '⠤',
+            _ => SIGNS[i % SIGNS.len()],
+        };
+        key.push((sign.to_string(), curve.name.clone()));
+    }
+    for (name, level) in &chart.levels {
+        key.push(("-".into(), format!("{name} ({})", figure(*level))));
+    }
+    for mark in &chart.marks {
+        let spread = if mark.spread.abs() > 0.0 {
+            format!(" ± {}", figure(mark.spread.abs()))
+        } else {
+            String::new()
+        };
+        key.push((
+            MARK.to_string(),
+            format!(
+                "{} ({}; {}{spread})",
+                mark.name,
+                figure(mark.x),
+                figure(mark.y)
+            ),
+        ));
+    }
+    listed(
+        key.iter().map(|(sign, name)| (sign.as_str(), name.clone())),
+        width,
+    )
+}
+
+/// The named ranges of the horizontal axis.
+fn ranges(chart: &Chart, width: usize) -> String {
+    let ends = |s: &Stretch| format!("{} to {}", figure(s.from), figure(s.to));
+    let stretches: Vec<(String, String)> = chart
+        .stretches
+        .iter()
+        .map(|s| (ends(s), s.name.clone()))
+        .collect();
+    listed(
+        stretches
+            .iter()
+            .map(|(ends, name)| (ends.as_str(), name.clone())),
+        width,
+    )
 }

@@ -34,17 +34,7 @@ pub(super) fn pooled(
     of_ambient: (f64, f64),
     lasting: bool,
 ) -> Compared {
-    let paces: Vec<Pace> = Pace::ALL
-        .into_iter()
-        .filter(|p| {
-            [&before, &after]
-                .iter()
-                .all(|s| s.iter().any(|s| s.pace == *p))
-        })
-        .collect();
-    for side in [&mut before, &mut after] {
-        side.retain(|s| paces.contains(&s.pace));
-    }
+    let paces = common_paces(&mut before, &mut after);
     let mean = |side: &[Stretch], signal: Signal| {
         side.iter().map(|s| s.mean(signal)).sum::<f64>() / side.len() as f64
     };
@@ -76,33 +66,74 @@ pub(super) fn pooled(
     if before.len() < LEAST || after.len() < LEAST {
         return compared;
     }
+    let (has_ambient, has_conditioning) = (known(Signal::Ambient), known(Signal::AirConditioning));
     // Unknown quantities widen the interval by their slope (mean and uncertainty combined) times their possible
     // difference.
     let mut wider = 0.0;
-    let mut missing = |name, (slope, sigma): (f64, f64), unknown: f64| {
-        compared.not_known.push(name);
-        wider += (slope.hypot(sigma) * unknown).powi(2);
-    };
-    let has_ambient = known(Signal::Ambient);
-    let has_conditioning = known(Signal::AirConditioning);
-    if !has_ambient {
-        missing("ambient", of_ambient, UNKNOWN.0);
-    }
-    if load.is_none() {
-        missing("load", LOAD, UNKNOWN.1);
-    }
-    if !has_conditioning {
-        missing("air conditioning", CONDITIONING, UNKNOWN.2);
+    for (name, is_known, (slope, sigma), unknown) in [
+        ("ambient", has_ambient, of_ambient, UNKNOWN.0),
+        ("load", load.is_some(), LOAD, UNKNOWN.1),
+        (
+            "air conditioning",
+            has_conditioning,
+            CONDITIONING,
+            UNKNOWN.2,
+        ),
+    ] {
+        if !is_known {
+            compared.not_known.push(name);
+            wider += (slope.hypot(sigma) * unknown).powi(2);
+        }
     }
     let rows: Vec<(&Stretch, f64)> = before
         .iter()
         .map(|s| (s, 0.0))
         .chain(after.iter().map(|s| (s, 1.0)))
         .collect();
+    let slopes = slopes(
+        &rows,
+        has_ambient.then_some(of_ambient),
+        load,
+        has_conditioning,
+        lasting,
+    );
+    let Some(found) = regression(&rows, &paces, &slopes) else {
+        return compared;
+    };
+    let r = alike(found.residuals.as_slice(), 0.0).max(if lasting { SHARED } else { 0.0 });
+    let worth = (1.0 - r) / (1.0 + r);
+    let sigma = (found.variance / worth + wider).sqrt();
+    compared.effect = Some(found.effect);
+    compared.half = student(found.freedom * worth) * sigma;
+    compared
+}
+
+/// The paces that both sides have; drops the stretches at other paces.
+fn common_paces(before: &mut Vec<Stretch>, after: &mut Vec<Stretch>) -> Vec<Pace> {
+    let has = |side: &[Stretch], pace: Pace| side.iter().any(|s| s.pace == pace);
+    let mut paces = Pace::ALL.to_vec();
+    paces.retain(|p| has(before, *p) && has(after, *p));
+    for side in [before, after] {
+        side.retain(|s| paces.contains(&s.pace));
+    }
+    paces
+}
+
+/// What a quantity beside pace and work adds to the coolant: the quantity in a stretch, and its slope before the fit,
+/// mean and one standard deviation.
+type Slope<'a> = (Box<dyn Fn(&Stretch) -> f64 + 'a>, (f64, f64));
+
+/// The quantities that are known in every stretch; a row is a stretch with 1 after the work, 0 before.
+fn slopes<'a>(
+    rows: &[(&Stretch, f64)],
+    of_ambient: Option<(f64, f64)>,
+    load: Option<Signal>,
+    has_conditioning: bool,
+    lasting: bool,
+) -> Vec<Slope<'a>> {
     let pooled = |signal| rows.iter().map(|r| r.0.mean(signal)).sum::<f64>() / rows.len() as f64;
-    type Slope<'a> = (Box<dyn Fn(&Stretch) -> f64 + 'a>, (f64, f64));
     let mut slopes: Vec<Slope> = Vec::new();
-    if has_ambient {
+    if let Some(of_ambient) = of_ambient {
         let centre = pooled(Signal::Ambient);
         slopes.push((
             Box::new(move |s| s.mean(Signal::Ambient) - centre),
@@ -119,6 +150,22 @@ pub(super) fn pooled(
     if lasting {
         slopes.push((Box::new(|s| s.slope), TO_REST));
     }
+    slopes
+}
+
+/// What the regression gives: the step from before to after.
+struct Step {
+    effect: f64,
+    variance: f64,
+    residuals: DVector<f64>,
+    /// Degrees of freedom.
+    freedom: f64,
+}
+
+/// Least squares of the coolant over paces, step and slopes; the scatter follows from the residuals.
+fn regression(rows: &[(&Stretch, f64)], paces: &[Pace], slopes: &[Slope<'_>]) -> Option<Step> {
+    let at_step = paces.len();
+    let mut step = None;
     let columns = paces.len() + 1 + slopes.len();
     let design = DMatrix::from_fn(rows.len(), columns, |r, c| {
         let (stretch, is_after) = rows[r];
@@ -134,7 +181,6 @@ pub(super) fn pooled(
     );
     // The resolution of the reading leaves some uncertainty, however steady the readings are.
     let mut variance: f64 = STEP * STEP / 12.0;
-    let mut solved = None;
     for _ in 0..3 {
         let mut normal = design.transpose() * &design / variance;
         let mut right = design.transpose() * &measured / variance;
@@ -143,25 +189,17 @@ pub(super) fn pooled(
             normal[(at, at)] += 1.0 / (sigma * sigma);
             right[at] += slope / (sigma * sigma);
         }
-        let Some(inverse) = normal.try_inverse() else {
-            return compared;
-        };
+        let inverse = normal.try_inverse()?;
         let found = &inverse * right;
         let residuals = &measured - &design * &found;
         let freedom = rows.len() as f64 - paces.len() as f64 - 1.0;
         variance = (residuals.norm_squared() / freedom.max(1.0)).max(STEP * STEP / 12.0);
-        solved = Some((found, inverse, residuals, freedom));
+        step = Some(Step {
+            effect: found[at_step],
+            variance: inverse[(at_step, at_step)],
+            residuals,
+            freedom,
+        });
     }
-    let Some((found, inverse, residuals, freedom)) = solved else {
-        return compared;
-    };
-    let r = alike(residuals.as_slice(), 0.0).max(if lasting { SHARED } else { 0.0 });
-    let worth = (1.0 - r) / (1.0 + r);
-    let at = paces.len();
-    let sigma = (inverse[(at, at)] / worth + wider).sqrt();
-    let effect = found[at];
-    let half = student(freedom * worth) * sigma;
-    compared.effect = Some(effect);
-    compared.half = half;
-    compared
+    step
 }
