@@ -196,13 +196,8 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     let (mut count, mut at, mut fraction) = (0, from, false);
     loop {
         let begin = at;
-        let mut whole = 0_u64;
-        while let Some(c @ b'0'..=b'9') = cell.get(at)
-            && at - begin < 9
-        {
-            whole = whole * 10 + u64::from(c - b'0');
-            at += 1;
-        }
+        let whole;
+        (whole, at) = digits(cell, begin, 9);
         if at == begin {
             return None;
         }
@@ -213,14 +208,8 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
             // A colon before the decimals of a second.
             Some(b'.' | b',' | b':') => {
                 let begin = at + 1;
-                at = begin;
-                let mut parts = 0_u64;
-                while let Some(c @ b'0'..=b'9') = cell.get(at)
-                    && at - begin < 18
-                {
-                    parts = parts * 10 + u64::from(c - b'0');
-                    at += 1;
-                }
+                let parts;
+                (parts, at) = digits(cell, begin, 18);
                 groups[count - 1] += parts as f64 / POWERS[at - begin];
                 fraction = true;
                 break;
@@ -264,6 +253,14 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
         before: &cell[..from],
         after,
     })
+}
+
+/// The number that digits from a place on make, at most so many of them, and where they end.
+fn digits(cell: &[u8], from: usize, most: usize) -> (u64, usize) {
+    let rest = cell.get(from..).unwrap_or_default().iter().take(most);
+    let digits = rest.take_while(|c| c.is_ascii_digit());
+    let number = |(all, at), c: &u8| (all * 10 + u64::from(c - b'0'), at + 1);
+    digits.fold((0, from), number)
 }
 
 /// Offset in seconds of a time zone written after a time (`+02:00`, `-0500`), so that daylight saving changes cause no

@@ -3,7 +3,7 @@
 use super::note;
 use super::rows::{COLUMNS, Row};
 use crate::model::Reader;
-use crate::probe::{Probe, instrument};
+use crate::probe::{Instrument, Probe, instrument};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
 
@@ -41,17 +41,7 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
     let read = spelled.unwrap_or_else(|| parse(kind, words));
     let read = read.and_then(|m| sensible(kind, m));
     let read = note(reader, value_span.clone(), read.map_err(named));
-    let device = row.get("instrument").and_then(|(key, span)| {
-        let fits = instrument(key).and_then(|i| {
-            if i.kind == kind {
-                return Ok(i);
-            }
-            let found = format!("`{key}` for {}", probe.name);
-            let expected = format!("an instrument for {}", kind.name());
-            Err(Trouble::input(found, expected).hint(format!("such as {}", probe.instrument)))
-        });
-        note(reader, span, fits)
-    });
+    let device = device(reader, row, probe);
     let read = read?;
 
     let mut scale = 0.0;
@@ -65,43 +55,14 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
             return None;
         }
         let whole = parse(kind, &format!("{words} ± {error}")).map_err(named);
-        let spread = whole.and_then(|m| {
-            if m.spread > 0.0 {
-                return Ok(m.spread);
-            }
-            let found = format!("{}: an uncertainty of zero", probe.key);
-            Err(Trouble::input(
-                found,
-                "the uncertainty of the reading, above zero",
-            ))
-        });
+        let spread = whole.and_then(|m| not_zero(probe, m.spread));
         note(reader, span, spread)?
     } else if read.spread > 0.0 {
         read.spread
     } else if let Some(device) = device {
-        scale = if device.of_full_scale > 0.0 {
-            let Some((words, span)) = row.get("full_scale") else {
-                let found = format!("{} without its `full_scale`", device.name);
-                let trouble = Trouble::input(found, "its full scale, such as 250 bar");
-                reader.note(trouble, row.span.clone());
-                return None;
-            };
-            let scale = parse(kind, words).map_err(named).and_then(|m| {
-                if m.value >= read.value && m.value > 0.0 {
-                    return Ok(m.value);
-                }
-                let show = |v| Units::Si.show(kind, v);
-                let found = format!(
-                    "{} read on an instrument with full scale {}",
-                    show(read.value),
-                    show(m.value)
-                );
-                Err(Trouble::input(found, "a reading within full scale"))
-            });
-            note(reader, span, scale)?
-        } else {
-            0.0
-        };
+        if device.of_full_scale > 0.0 {
+            scale = full_scale(reader, row, probe, device, read.value)?;
+        }
         // A needle at full scale gives only a lower bound.
         at_least |= scale > 0.0 && read.value >= 0.995 * scale;
         device.half_width(read.value, scale)
@@ -119,21 +80,7 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
     let uniform =
         device.is_some_and(|d| d.uniform) && row.get("error").is_none() && read.spread <= 0.0;
 
-    let blades = match row.get("blades") {
-        Some((words, span)) => {
-            let count = words.parse::<u32>().ok().filter(|n| (1..=20).contains(n));
-            match count {
-                Some(count) if kind == Kind::Speed => f64::from(count),
-                _ => {
-                    let found = format!("{words} blades for {}", probe.name);
-                    let expected = "a whole number from 1 to 20, for a speed";
-                    reader.note(Trouble::input(found, expected), span);
-                    return None;
-                }
-            }
-        }
-        None => 1.0,
-    };
+    let blades = blades(reader, row, probe)?;
     Some(Measured {
         value: read.value / blades,
         half: half / blades,
@@ -141,6 +88,79 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         at_least,
         by: device.map(|d| (d.key, scale)),
     })
+}
+
+/// The instrument of a reading, if one is named that measures this.
+fn device(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<&'static Instrument> {
+    let kind = probe.what.kind();
+    row.get("instrument").and_then(|(key, span)| {
+        let fits = instrument(key).and_then(|i| {
+            if i.kind == kind {
+                return Ok(i);
+            }
+            let found = format!("`{key}` for {}", probe.name);
+            let expected = format!("an instrument for {}", kind.name());
+            Err(Trouble::input(found, expected).hint(format!("such as {}", probe.instrument)))
+        });
+        note(reader, span, fits)
+    })
+}
+
+/// The uncertainty of a reading, which is above zero.
+fn not_zero(probe: &Probe, spread: f64) -> Result<f64, Trouble> {
+    if spread > 0.0 {
+        return Ok(spread);
+    }
+    let found = format!("{}: an uncertainty of zero", probe.key);
+    let expected = "the uncertainty of the reading, above zero";
+    Err(Trouble::input(found, expected))
+}
+
+/// The full scale of an instrument, within which it was read.
+fn full_scale(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    probe: &Probe,
+    device: &Instrument,
+    value: f64,
+) -> Option<f64> {
+    let kind = probe.what.kind();
+    let Some((words, span)) = row.get("full_scale") else {
+        let found = format!("{} without its `full_scale`", device.name);
+        let trouble = Trouble::input(found, "its full scale, such as 250 bar");
+        reader.note(trouble, row.span.clone());
+        return None;
+    };
+    let named = |t: Trouble| Trouble {
+        found: format!("{}: {}", probe.key, t.found),
+        ..t
+    };
+    let scale = parse(kind, words).map_err(named).and_then(|m| {
+        if m.value >= value && m.value > 0.0 {
+            return Ok(m.value);
+        }
+        let [value, scale] = [value, m.value].map(|v| Units::Si.show(kind, v));
+        let found = format!("{value} read on an instrument with full scale {scale}");
+        Err(Trouble::input(found, "a reading within full scale"))
+    });
+    note(reader, span, scale)
+}
+
+/// The number of blades of which each was counted, or 1.
+fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
+    let Some((words, span)) = row.get("blades") else {
+        return Some(1.0);
+    };
+    let count = words.parse::<u32>().ok().filter(|n| (1..=20).contains(n));
+    match count {
+        Some(count) if probe.what.kind() == Kind::Speed => Some(f64::from(count)),
+        _ => {
+            let found = format!("{words} blades for {}", probe.name);
+            let expected = "a whole number from 1 to 20, for a speed";
+            reader.note(Trouble::input(found, expected), span);
+            None
+        }
+    }
 }
 
 /// Checks a measure against the range of such a test.

@@ -68,6 +68,12 @@ impl Row {
         let words = cell.words.trim();
         (!words.is_empty()).then(|| (words, cell.span.clone()))
     }
+
+    /// The place of the first of these keys that is given, or of the whole reading.
+    pub(super) fn place_of(&self, keys: &[&str]) -> Range<usize> {
+        let given = keys.iter().find_map(|key| self.get(key));
+        given.map_or(self.span.clone(), |(_, span)| span)
+    }
 }
 
 /// Whether a text is a table rather than TOML.

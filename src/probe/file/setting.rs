@@ -55,6 +55,44 @@ pub(super) fn setting(
     machine: &Machine,
 ) -> Option<(Setting, f64, f64)> {
     let mut setting = probe.setting;
+    let engine_half = engine_speed(reader, row, probe, machine, &mut setting)?;
+    if !probe.runs_on(machine) && probe.setting.settled.is_some() {
+        let trouble = Trouble::input(
+            format!("`{}` for a machine without radiator parts", probe.key),
+            "a machine file with core, air, coolant, engine …; [vehicle] for a test on the road",
+        )
+        .hint("`oilwheel new light-truck` shows these parts with their meaning");
+        reader.note(trouble, row.place_of(&["engine_speed", "test"]));
+        return None;
+    }
+    let ambient_half = used(reader, row, probe, &mut setting)?;
+
+    let oil_temp_half = oil_temp(reader, row, machine, &mut setting)?;
+    if let Some((words, at)) = row.get("command") {
+        let read = match words {
+            "full" => Ok(1.0),
+            "half" => Ok(0.5),
+            "least" => Ok(0.0),
+            _ => parse(Kind::Share, words)
+                .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
+                .map(|m| m.value),
+        };
+        setting.command = note(reader, at, read)?;
+        if let Some(used) = &mut setting.settled {
+            used.automatic = false;
+        }
+    }
+    Some((setting, engine_half, ambient_half.unwrap_or(oil_temp_half)))
+}
+
+/// Sets the engine speed of a reading, and returns its uncertainty.
+fn engine_speed(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    probe: &Probe,
+    machine: &Machine,
+    setting: &mut Setting,
+) -> Option<f64> {
     let usual = |engine: Engine| match engine {
         Engine::Idle => machine.usual.idle.spread,
         Engine::Raised => machine.usual.raised.spread,
@@ -64,7 +102,6 @@ pub(super) fn setting(
     if engine_half <= 0.0 {
         engine_half = TEST_ENGINE_SPEED_FRACTION * setting.engine_speed(machine);
     }
-    let mut span = row.get("test").map_or(row.span.clone(), |(_, s)| s);
     if let Some((words, at)) = row.get("engine_speed") {
         let field = Input::ENGINE_SPEED.field();
         let read = match words {
@@ -72,14 +109,13 @@ pub(super) fn setting(
             "raised" => Ok(machine.usual.raised),
             _ => parse(Kind::Speed, words).and_then(|m| in_range(field, m, Units::Si)),
         };
-        let measure = note(reader, at.clone(), read)?;
+        let measure = note(reader, at, read)?;
         setting.engine = Engine::At(measure.value);
         engine_half = if measure.spread > 0.0 {
             measure.spread
         } else {
             ENGINE_SPEED_FRACTION * measure.value
         };
-        span = at;
     }
     let speed = setting.engine_speed(machine);
     let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
@@ -95,20 +131,19 @@ pub(super) fn setting(
             ),
         )
         .hint("choose another test, or give the actual `engine_speed`");
-        reader.note(trouble, span);
+        reader.note(trouble, row.place_of(&["engine_speed", "test"]));
         return None;
     }
-    if !probe.runs_on(machine) && probe.setting.settled.is_some() {
-        let trouble = Trouble::input(
-            format!("`{}` for a machine without radiator parts", probe.key),
-            "a machine file with core, air, coolant, engine …; [vehicle] for a test on the road",
-        )
-        .hint("`oilwheel new light-truck` shows these parts with their meaning");
-        reader.note(trouble, span);
-        return None;
-    }
-    let ambient_half = used(reader, row, probe, &mut setting)?;
+    Some(engine_half)
+}
 
+/// Sets the oil temperature of a reading, and returns its uncertainty.
+fn oil_temp(
+    reader: &mut Reader<'_>,
+    row: &Row,
+    machine: &Machine,
+    setting: &mut Setting,
+) -> Option<f64> {
     let mut oil_temp_half = match setting.oil_temp {
         None => machine.usual.oil_temp.spread,
         Some(_) => 0.0,
@@ -143,21 +178,7 @@ pub(super) fn setting(
         }
         oil_temp_half = device.half_width(0.0, 0.0);
     }
-    if let Some((words, at)) = row.get("command") {
-        let read = match words {
-            "full" => Ok(1.0),
-            "half" => Ok(0.5),
-            "least" => Ok(0.0),
-            _ => parse(Kind::Share, words)
-                .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
-                .map(|m| m.value),
-        };
-        setting.command = note(reader, at, read)?;
-        if let Some(used) = &mut setting.settled {
-            used.automatic = false;
-        }
-    }
-    Some((setting, engine_half, ambient_half.unwrap_or(oil_temp_half)))
+    Some(oil_temp_half)
 }
 
 /// Sets how the machine was used until the coolant reached steady state, and returns the uncertainty of the ambient

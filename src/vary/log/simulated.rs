@@ -187,13 +187,6 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
             sum.2 += curve.width * off * off;
         }
     }
-    let misfit = |(time, off, square): (f64, f64, f64)| {
-        (time > 0.0).then(|| Misfit {
-            time,
-            mean: off / time,
-            rms: (square / time).sqrt(),
-        })
-    };
     found.phases = Phase::ALL
         .into_iter()
         .zip(sums)
@@ -204,6 +197,15 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
         .fold((0.0, 0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1, a.2 + b.2));
     found.whole = misfit(whole);
     found
+}
+
+/// How far a simulation is off, from the sums of time, of time by deviation, and of time by its square.
+fn misfit((time, off, square): (f64, f64, f64)) -> Option<Misfit> {
+    (time > 0.0).then(|| Misfit {
+        time,
+        mean: off / time,
+        rms: (square / time).sqrt(),
+    })
 }
 
 /// A signal in every bin: an empty bin takes the last known value, or before the first one the first. Empty if the

@@ -86,14 +86,19 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
     let beyond = let_go.max(level + CLEAR - 0.5);
     let clear = |c: &&Climb| {
         let still_falls = c.fall.as_ref().is_some_and(still);
-        let told = c.crest() >= FAN_SWITCH_ON
-            || fan_ran(&c.rise)
-            || c.rise.long >= MIN_DURATION && !still_falls;
+        let told = asks_for_fan(c) || c.rise.long >= MIN_DURATION && !still_falls;
         // A climb from cold is a warm-up, however high it ends.
         c.crest() >= beyond && told && c.rise.ends[0] >= level - CLEAR
     };
     let mut hot: Vec<Climb> = climbs.all.iter().filter(clear).copied().collect();
     hot.sort_by(|a, b| b.crest().total_cmp(&a.crest()));
+    found.verdict = verdict(digest, &hot);
+    found.hot = hot;
+    found
+}
+
+/// The conclusion from the climbs that show where the engine runs hot.
+fn verdict(digest: &Digest, hot: &[Climb]) -> Verdict {
     let of = |wanted: &[Where]| -> Vec<&Climb> {
         hot.iter()
             .filter(|c| wanted.contains(&c.rise.place()))
@@ -102,10 +107,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
     let standing = of(&[Where::Standing, Where::Traffic]);
     let moving = of(&[Where::Moving]);
     let sure = |climbs: &[&Climb]| {
-        let asked = climbs
-            .iter()
-            .filter(|c| c.crest() >= FAN_SWITCH_ON || fan_ran(&c.rise))
-            .count();
+        let asked = climbs.iter().filter(|c| asks_for_fan(c)).count();
         if asked >= 2 {
             Certainty::Sure
         } else {
@@ -114,14 +116,9 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
     };
     // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above it or with the fan
     // commanded on.
-    let enough = |climbs: &[&Climb]| {
-        climbs.len() >= 2
-            || climbs
-                .iter()
-                .any(|c| c.crest() >= FAN_SWITCH_ON || fan_ran(&c.rise))
-    };
+    let enough = |climbs: &[&Climb]| climbs.len() >= 2 || climbs.iter().any(|c| asks_for_fan(c));
     let unknown = digest.exposure.paces[Pace::Unknown as usize];
-    found.verdict = match (enough(&standing), enough(&moving)) {
+    match (enough(&standing), enough(&moving)) {
         (true, true) => Verdict::Both(sure(&standing).min_of(sure(&moving))),
         (true, false) => Verdict::Standing(sure(&standing)),
         (false, true) => Verdict::Moving(sure(&moving)),
@@ -132,9 +129,7 @@ pub fn runs_hot(digest: &Digest) -> RunsHot {
         _ => Verdict::CannotTell(
             "it climbed only once, briefly, and not above the switch-on temperature of fans",
         ),
-    };
-    found.hot = hot;
-    found
+    }
 }
 
 impl Certainty {
@@ -149,4 +144,9 @@ impl Certainty {
 /// Whether the log shows the fan commanded on during a leg.
 fn fan_ran(leg: &Leg) -> bool {
     leg.mean(Signal::FanCommand) >= 0.8
+}
+
+/// Whether the fan had to run at the end of a climb.
+fn asks_for_fan(climb: &Climb) -> bool {
+    climb.crest() >= FAN_SWITCH_ON || fan_ran(&climb.rise)
 }
