@@ -160,17 +160,7 @@ impl Speed {
             posed.machine.usual.idle.value,
             posed.machine.usual.full.value,
         );
-        let short = self.measured.map(|m| {
-            let short = state.fan_speed - m.value;
-            // The half-width on the reading's side of the computed value.
-            let half = if short > 0.0 {
-                state.fan_speed - band.low
-            } else {
-                band.high - state.fan_speed
-            };
-            let sigma = 0.5 * half.hypot(m.spread);
-            (short, if sigma > 0.0 { short / sigma } else { 0.0 })
-        });
+        let short = self.measured.map(|m| shortfall(m, &state, &band));
         let thickness = Input::OIL_THICKNESS;
         let viscosity = sensitivities.iter().find(|s| s.input == thickness);
         let more_viscous = viscosity.map_or(0.0, |s| 0.1 * s.slope.fan_speed);
@@ -207,15 +197,7 @@ impl Speed {
             shortfall: short.map(|s| s.0),
             shortfall_sigma: short.map(|s| s.1),
             stretches: sweep::stretches(&steps),
-            series: steps
-                .iter()
-                .map(|s| Step {
-                    engine_speed: s.x,
-                    fan_speed: s.state.fan_speed,
-                    supply_gauge_pressure: s.state.supply_gauge_pressure,
-                    limited_by: s.operating.limit,
-                })
-                .collect(),
+            series: steps.iter().map(Step::of).collect(),
             start: Operating::start(case)?,
             cautions: all,
             state,
@@ -224,5 +206,29 @@ impl Speed {
             sensitivities,
             more_viscous,
         })
+    }
+}
+
+/// How much the computed speed is above a measured one, rad/s, and in standard deviations.
+fn shortfall(measured: Measure, state: &State, band: &Stated) -> (f64, f64) {
+    let short = state.fan_speed - measured.value;
+    // The half-width on the reading's side of the computed value.
+    let half = if short > 0.0 {
+        state.fan_speed - band.low
+    } else {
+        band.high - state.fan_speed
+    };
+    let sigma = 0.5 * half.hypot(measured.spread);
+    (short, if sigma > 0.0 { short / sigma } else { 0.0 })
+}
+
+impl Step {
+    fn of(solved: &sweep::Step) -> Self {
+        Self {
+            engine_speed: solved.x,
+            fan_speed: solved.state.fan_speed,
+            supply_gauge_pressure: solved.state.supply_gauge_pressure,
+            limited_by: solved.operating.limit,
+        }
     }
 }

@@ -6,7 +6,7 @@ use crate::balance::{LOSSES, Limit, State};
 use crate::model::Posed;
 use crate::quantity::{Kind, Measure};
 use crate::question::Series;
-use crate::question::speed::{Found, Speed};
+use crate::question::speed::{Found, NextLimit, Speed};
 use crate::vary::sample::Band;
 
 /// Makes the answer.
@@ -44,12 +44,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
         told.say(judged(posed, measured, short, sigma));
     }
     if let Some(next) = found.next_limits.first() {
-        let (name, speed) = (next.limit.name(), rpm(next.fan_speed));
-        told.say(if next.fan_speed > state.fan_speed * 1.5 {
-            format!("No other limit is near: the next, {name}, would act at {speed}.")
-        } else {
-            format!("The next limit is near: without the present one, {name} would limit the fan to {speed}.")
-        });
+        told.say(next_limit(posed, state, next));
     }
     told.say(match found.full_from {
         Some(engine) => format!(
@@ -84,6 +79,21 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     told.cautions.clone_from(&found.cautions);
     told.series = Series::of(&found.series);
     told
+}
+
+/// The limit that would act next.
+fn next_limit(posed: &Posed, state: &State, next: &NextLimit) -> String {
+    let (name, speed) = (
+        next.limit.name(),
+        posed.units.show(Kind::Speed, next.fan_speed),
+    );
+    if next.fan_speed > state.fan_speed * 1.5 {
+        format!("No other limit is near: the next, {name}, would act at {speed}.")
+    } else {
+        format!(
+            "The next limit is near: without the present one, {name} would limit the fan to {speed}."
+        )
+    }
 }
 
 /// The speed with its ±.

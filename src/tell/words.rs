@@ -392,11 +392,34 @@ pub fn next(limit: Limit) -> &'static str {
 
 /// The circuit diagram with the figures of a state.
 pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circuit {
+    let first = case.shape.steering_first && case.steering.is_some();
+    let series = !first && case.steering.is_some();
+    Circuit {
+        title: "The circuit in this condition".into(),
+        valve_to_motor_outlet: case.shape.valve_to_motor_outlet,
+        regulator: case.regulator.is_some(),
+        steering_in_series: series,
+        steering_in_priority: first,
+        filter: case.filter.is_some(),
+        cooler: case.cooler.is_some(),
+        screen: case.screen.is_some(),
+        labels: labels(units, case, state),
+        limiting: match limit {
+            Limit::Displacement | Limit::Belt => "pump",
+            Limit::Inlet => "suction",
+            Limit::Regulator => "regulator",
+            Limit::Valve => "valve",
+            Limit::Relief => "relief",
+            Limit::Air | Limit::Standstill => "motor",
+        },
+    }
+}
+
+/// The figures at the elements of the circuit.
+fn labels(units: Units, case: &Case, state: &State) -> Vec<(&'static str, Vec<String>)> {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);
     let bar = |p| show(Kind::Pressure, p);
-    let first = case.shape.steering_first && case.steering.is_some();
-    let series = !first && case.steering.is_some();
     let mut labels = vec![
         (
             "pump",
@@ -448,25 +471,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
     if let Some(steering) = &case.steering {
         labels.push(("steering", vec![bar(steering.pressure)]));
     }
-    Circuit {
-        title: "The circuit in this condition".into(),
-        valve_to_motor_outlet: case.shape.valve_to_motor_outlet,
-        regulator: case.regulator.is_some(),
-        steering_in_series: series,
-        steering_in_priority: first,
-        filter: case.filter.is_some(),
-        cooler: case.cooler.is_some(),
-        screen: case.screen.is_some(),
-        labels,
-        limiting: match limit {
-            Limit::Displacement | Limit::Belt => "pump",
-            Limit::Inlet => "suction",
-            Limit::Regulator => "regulator",
-            Limit::Valve => "valve",
-            Limit::Relief => "relief",
-            Limit::Air | Limit::Standstill => "motor",
-        },
-    }
+    labels
 }
 
 #[cfg(test)]

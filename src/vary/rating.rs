@@ -196,6 +196,25 @@ impl Search<'_> {
             }
         }
     }
+
+    /// The error of each point when the others alone are fitted, as a fraction of its heat; none if they are too few.
+    fn held_out(&self, free: &[Input]) -> Vec<f64> {
+        if self.points.len() <= free.len() {
+            return Vec::new();
+        }
+        let off = |(k, point): (usize, &RatingPoint)| {
+            let mut others = self.points.to_vec();
+            others.remove(k);
+            let less = Search {
+                points: &others,
+                ..*self
+            };
+            let core = less.fit(free)?.core?;
+            let glycol = self.case.coolant?.glycol;
+            Some(heat(&core, glycol, point) / point.heat - 1.0)
+        };
+        self.points.iter().enumerate().filter_map(off).collect()
+    }
 }
 
 /// Whether an input is at a limit of its range.
@@ -239,27 +258,7 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let slopes = search.slopes(&found, &inputs).ok_or_else(lost)?;
     let mut singular: Vec<f64> = slopes.singular_values().iter().copied().collect();
     singular.sort_by(|a, b| b.total_cmp(a));
-    let held_out = if points.len() > free.len() {
-        (0..points.len())
-            .filter_map(|k| {
-                let others: Vec<RatingPoint> = points
-                    .iter()
-                    .enumerate()
-                    .filter(|(i, _)| *i != k)
-                    .map(|(_, p)| *p)
-                    .collect();
-                let less = Search {
-                    points: &others,
-                    ..search
-                };
-                let core = less.fit(&free)?.core?;
-                let glycol = case.coolant?.glycol;
-                Some(heat(&core, glycol, &points[k]) / points[k].heat - 1.0)
-            })
-            .collect()
-    } else {
-        Vec::new()
-    };
+    let held_out = search.held_out(&free);
     let told = inputs
         .iter()
         .map(|input| {

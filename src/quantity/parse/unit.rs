@@ -99,16 +99,7 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
         if absolute == (kind == Kind::AbsolutePressure) {
             return Ok(unit);
         }
-        let (found, expected, hint) = if absolute {
-            let gauge = format!("a gauge {}, e.g. {}", kind.name(), kind.facts().example);
-            ("an absolute", gauge, "subtract the air pressure")
-        } else {
-            ("a gauge", wanted(kind), "add the air pressure")
-        };
-        return Err(
-            Trouble::input(format!("{} is {found} pressure", quote(word)), expected)
-                .hint(format!("{hint}, at sea level 1.013 bar or 14.7 psi")),
-        );
+        return Err(other_reference(kind, word, absolute));
     }
     let other = UNITS
         .iter()
@@ -127,6 +118,23 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
             wanted(kind),
         ));
     }
+    Err(unknown(kind, word))
+}
+
+/// A pressure with the wrong reference.
+fn other_reference(kind: Kind, word: &str, absolute: bool) -> Trouble {
+    let (found, expected, hint) = if absolute {
+        let gauge = format!("a gauge {}, e.g. {}", kind.name(), kind.facts().example);
+        ("an absolute", gauge, "subtract the air pressure")
+    } else {
+        ("a gauge", wanted(kind), "add the air pressure")
+    };
+    let trouble = Trouble::input(format!("{} is {found} pressure", quote(word)), expected);
+    trouble.hint(format!("{hint}, at sea level 1.013 bar or 14.7 psi"))
+}
+
+/// A word that is no unit.
+fn unknown(kind: Kind, word: &str) -> Trouble {
     let names = UNITS
         .iter()
         .filter(|u| u.measures == kind.dimension())
@@ -140,7 +148,7 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
     } else {
         usable(kind)
     };
-    Err(Trouble::input(format!("unknown unit {}", quote(word)), wanted(kind)).hint(hint))
+    Trouble::input(format!("unknown unit {}", quote(word)), wanted(kind)).hint(hint)
 }
 
 /// The units of a dimension with a plain spelling: one exact match, or all that differ in case only.

@@ -3,17 +3,46 @@
 use super::{answer, circuit, curve, evenly, remarks, strings};
 use crate::tell::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
 
+/// Longer than a line, with a word longer than a line.
+const LONG: &str = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
+
 /// Extreme content for every rendering.
 pub(super) fn extreme() -> Answer {
-    let long = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
-    let xs = evenly(0.0, 10.0, 40);
-    let chart = |curves| Chart {
-        title: long.into(),
-        x_label: long.into(),
-        y_label: long.into(),
+    let mut blocks = vec![
+        Block::Headline(LONG.into()),
+        Block::Headline("A second headline".into()),
+        Block::Heading(LONG.into()),
+        Block::Sentence(String::new()),
+        Block::Sentence(LONG.repeat(4)),
+    ];
+    blocks.extend(charts().into_iter().map(Block::Chart));
+    blocks.extend(bars().into_iter().map(Block::Bars));
+    blocks.extend(tables().into_iter().map(Block::Table));
+    blocks.extend(circuits().into_iter().map(Block::Circuit));
+    blocks.extend([Block::Safety(vec![]), Block::Safety(strings(&[LONG]))]);
+    let mut answer = answer(blocks);
+    answer.assumptions = vec![
+        (LONG.into(), LONG.into()),
+        (String::new(), String::new()),
+        ("short".into(), LONG.into()),
+    ];
+    answer.cautions = remarks(&[LONG, ""]);
+    answer
+}
+
+fn chart(curves: Vec<Curve>) -> Chart {
+    Chart {
+        title: LONG.into(),
+        x_label: LONG.into(),
+        y_label: LONG.into(),
         curves,
         ..Chart::default()
-    };
+    }
+}
+
+/// Many of everything in one chart.
+fn crowded() -> Chart {
+    let xs = evenly(0.0, 10.0, 40);
     let mut crowded = chart(
         (0..10)
             .map(|i| {
@@ -44,13 +73,18 @@ pub(super) fn extreme() -> Answer {
         })
         .collect();
     crowded.stretches.push(Stretch {
-        name: long.into(),
+        name: LONG.into(),
         from: f64::NEG_INFINITY,
         to: f64::NAN,
     });
+    crowded
+}
+
+/// A chart with values that cannot be drawn.
+fn broken() -> Chart {
     let mut broken = chart(vec![
         Curve {
-            name: long.into(),
+            name: LONG.into(),
             points: vec![
                 (0.0, 1.0),
                 (1.0, f64::NAN),
@@ -70,7 +104,7 @@ pub(super) fn extreme() -> Answer {
     ]);
     broken.marks = vec![
         Mark {
-            name: long.into(),
+            name: LONG.into(),
             x: f64::NAN,
             y: 1.0,
             spread: f64::NAN,
@@ -82,7 +116,12 @@ pub(super) fn extreme() -> Answer {
             spread: f64::NAN,
         },
     ];
-    broken.levels = vec![(long.into(), 2.5), ("nowhere".into(), f64::NAN)];
+    broken.levels = vec![(LONG.into(), 2.5), ("nowhere".into(), f64::NAN)];
+    broken
+}
+
+fn charts() -> Vec<Chart> {
+    let xs = evenly(0.0, 10.0, 40);
     let lone = chart(vec![curve("Only one point", |_| 5.0, &[3.0])]);
     let huge = chart(vec![
         curve("Huge", |x| x * 1e12, &xs),
@@ -104,6 +143,24 @@ pub(super) fn extreme() -> Answer {
     )]);
     log_up.y_log = true;
     log_up.levels = vec![("at two".into(), 2.0), ("nowhere".into(), 0.0)];
+    vec![
+        crowded(),
+        broken(),
+        lone,
+        huge,
+        small,
+        log,
+        log_short,
+        log_up,
+        Chart::default(),
+        Chart {
+            x_log: true,
+            ..Chart::default()
+        },
+    ]
+}
+
+fn bars() -> Vec<Bars> {
     let bar = |name: &str, value, range, note: &str| Bar {
         name: name.into(),
         value,
@@ -111,85 +168,68 @@ pub(super) fn extreme() -> Answer {
         note: note.into(),
     };
     let bars = |rows| Bars {
-        title: long.into(),
-        label: long.into(),
+        title: LONG.into(),
+        label: LONG.into(),
         rows,
     };
+    vec![
+        bars(vec![
+            bar(LONG, -1e9, Some((-2e9, f64::NAN)), LONG),
+            bar("tiny", 1e-9, Some((-1e8, 3e8)), ""),
+            bar("not a number", f64::NAN, None, "could not be found"),
+            bar("without end", f64::INFINITY, Some((0.0, 1e9)), ""),
+            bar("", 5e8, None, ""),
+        ]),
+        bars(vec![
+            bar("small", -1e-7, None, ""),
+            bar("smaller", -3e-8, None, ""),
+        ]),
+        bars(vec![bar("nought", 0.0, None, "")]),
+        Bars::default(),
+    ]
+}
+
+fn tables() -> Vec<Table> {
     let table = |heads: &[&str], rows: Vec<Vec<String>>, numeric| Table {
         title: String::new(),
         heads: strings(heads),
         rows,
         numeric,
     };
-    let mut answer = answer(vec![
-        Block::Headline(long.into()),
-        Block::Headline("A second headline".into()),
-        Block::Heading(long.into()),
-        Block::Sentence(String::new()),
-        Block::Sentence(long.repeat(4)),
-        Block::Chart(crowded),
-        Block::Chart(broken),
-        Block::Chart(lone),
-        Block::Chart(huge),
-        Block::Chart(small),
-        Block::Chart(log),
-        Block::Chart(log_short),
-        Block::Chart(log_up),
-        Block::Chart(Chart::default()),
-        Block::Chart(Chart {
-            x_log: true,
-            ..Chart::default()
-        }),
-        Block::Bars(bars(vec![
-            bar(long, -1e9, Some((-2e9, f64::NAN)), long),
-            bar("tiny", 1e-9, Some((-1e8, 3e8)), ""),
-            bar("not a number", f64::NAN, None, "could not be found"),
-            bar("without end", f64::INFINITY, Some((0.0, 1e9)), ""),
-            bar("", 5e8, None, ""),
-        ])),
-        Block::Bars(bars(vec![
-            bar("small", -1e-7, None, ""),
-            bar("smaller", -3e-8, None, ""),
-        ])),
-        Block::Bars(bars(vec![bar("nought", 0.0, None, "")])),
-        Block::Bars(Bars::default()),
-        Block::Table(Table::default()),
-        Block::Table(table(&["a", "b"], vec![], vec![0, 7])),
-        Block::Table(table(
+    vec![
+        Table::default(),
+        table(&["a", "b"], vec![], vec![0, 7]),
+        table(
             &[],
             vec![strings(&["x", "y", "z"]), strings(&["only one"])],
             vec![2],
-        )),
-        Block::Table(table(
+        ),
+        table(
             &["many", "columns", "stand", "in", "this", "one", "table"],
-            vec![vec![long.into(); 7]],
+            vec![vec![LONG.into(); 7]],
             vec![],
-        )),
-        Block::Circuit(Circuit::default()),
-        Block::Circuit(Circuit {
+        ),
+    ]
+}
+
+fn circuits() -> Vec<Circuit> {
+    vec![
+        Circuit::default(),
+        Circuit {
             labels: circuit()
                 .labels
                 .iter()
-                .map(|(place, _)| (*place, strings(&[long, "one", "two", "three"])))
+                .map(|(place, _)| (*place, strings(&[LONG, "one", "two", "three"])))
                 .collect(),
             steering_in_series: false,
             steering_in_priority: true,
             limiting: "fan",
             ..circuit()
-        }),
-        Block::Circuit(Circuit {
+        },
+        Circuit {
             limiting: "nowhere",
             labels: vec![("nowhere", vec![]), ("pump", vec![])],
             ..circuit()
-        }),
-        Block::Safety(vec![]),
-        Block::Safety(strings(&[long])),
-    ]);
-    answer.assumptions = vec![
-        (long.into(), long.into()),
-        (String::new(), String::new()),
-        ("short".into(), long.into()),
-    ];
-    answer.cautions = remarks(&[long, ""]);
-    answer
+        },
+    ]
 }

@@ -49,30 +49,7 @@ pub(super) fn plot(chart: &Chart, width: usize) -> String {
         );
         (drawable(x) && drawable(y)).then_some(at)
     };
-    let curves: Vec<Vec<Option<(f64, f64)>>> = chart
-        .lines()
-        .map(|c| c.points.iter().map(|p| place(p.0, p.1)).collect())
-        .collect();
-    for (i, curve) in curves.iter().enumerate() {
-        for run in curve.split(Option::is_none) {
-            let run: Vec<(f64, f64)> = run.iter().flatten().copied().collect();
-            run.iter().for_each(|p| dots.line(*p, *p));
-            run.windows(2).for_each(|p| dots.line(p[0], p[1]));
-            if curves.len() > 1 {
-                dots.name(&run, (i, curves.len()), SIGNS[i % SIGNS.len()]);
-            }
-        }
-    }
-    for (_, level) in &chart.levels {
-        if let Some((_, y)) = place(points[0].0, *level) {
-            dots.level(y);
-        }
-    }
-    for mark in &chart.marks {
-        if let Some(at) = place(mark.x, mark.y) {
-            dots.sign(at, MARK);
-        }
-    }
+    draw(chart, &mut dots, (points[0].0, &place));
 
     let mut out: Vec<String> = lines(&chart.y_label, width);
     for (i, row) in dots.rows().enumerate() {
@@ -127,6 +104,38 @@ pub(super) fn stacked(panels: &Panels, width: usize) -> String {
         parts.push(out.join("\n"));
     }
     titled(&panels.title, parts.join("\n\n"), width)
+}
+
+/// Draws curves, levels and marks; `place` is where a point stands, if it can be drawn, as does every one at `some_x`.
+fn draw(
+    chart: &Chart,
+    dots: &mut Dots,
+    (some_x, place): (f64, &dyn Fn(f64, f64) -> Option<(f64, f64)>),
+) {
+    let curves: Vec<Vec<Option<(f64, f64)>>> = chart
+        .lines()
+        .map(|c| c.points.iter().map(|p| place(p.0, p.1)).collect())
+        .collect();
+    for (i, curve) in curves.iter().enumerate() {
+        for run in curve.split(Option::is_none) {
+            let run: Vec<(f64, f64)> = run.iter().flatten().copied().collect();
+            run.iter().for_each(|p| dots.line(*p, *p));
+            run.windows(2).for_each(|p| dots.line(p[0], p[1]));
+            if curves.len() > 1 {
+                dots.name(&run, (i, curves.len()), SIGNS[i % SIGNS.len()]);
+            }
+        }
+    }
+    for (_, level) in &chart.levels {
+        if let Some((_, y)) = place(some_x, *level) {
+            dots.level(y);
+        }
+    }
+    for mark in &chart.marks {
+        if let Some(at) = place(mark.x, mark.y) {
+            dots.sign(at, MARK);
+        }
+    }
 }
 
 /// The legend: signs with their curves, levels and points.

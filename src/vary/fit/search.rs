@@ -208,6 +208,16 @@ impl Gradient for &Search<'_> {
 }
 
 impl Search<'_> {
+    /// The half-width of each computed reading, SI, from the covariance of `u`.
+    fn wide(&self, slopes: &DMatrix<f64>, covariance: &DMatrix<f64>) -> Vec<f64> {
+        let rows = slopes.row_iter().zip(&self.sigmas);
+        rows.map(|(row, sigma)| {
+            let variance = (row * covariance * row.transpose())[(0, 0)];
+            2.0 * sigma * variance.max(0.0).sqrt()
+        })
+        .collect()
+    }
+
     /// The result at the most likely `u`.
     pub(super) fn told(&self, start: &[f64], u: &[f64], least: f64) -> Result<Fit, Trouble> {
         let (_, slopes_before) = self.residuals(start)?;
@@ -243,23 +253,15 @@ impl Search<'_> {
                 factor: self.factors.has(*input),
             })
             .collect();
-        let readings = self
-            .readings
-            .iter()
-            .enumerate()
-            .map(|(r, reading)| {
-                let wide = |slopes: &DMatrix<f64>, covariance: &DMatrix<f64>| {
-                    let row = slopes.row(r);
-                    let variance = (row * covariance * row.transpose())[(0, 0)];
-                    2.0 * self.sigmas[r] * variance.max(0.0).sqrt()
-                };
-                let unit = DMatrix::identity(self.width(), self.width());
-                Met {
-                    reading: *reading,
-                    before: (computed.0[r], wide(&slopes_before, &unit)),
-                    after: (computed.1[r], wide(&slopes, &covariance)),
-                    off: off[r],
-                }
+        let unit = DMatrix::identity(self.width(), self.width());
+        let before = self.wide(&slopes_before, &unit);
+        let after = self.wide(&slopes, &covariance);
+        let readings = (0..self.readings.len())
+            .map(|r| Met {
+                reading: self.readings[r],
+                before: (computed.0[r], before[r]),
+                after: (computed.1[r], after[r]),
+                off: off[r],
             })
             .collect();
         Ok(Fit {

@@ -48,21 +48,7 @@ pub(super) fn pooled(
     ]
     .into_iter()
     .find(|s| known(*s) && both(*s)[0] > 0.0);
-    let coolant = both(Signal::Coolant);
-    let mut compared = Compared {
-        outcome: Outcome::CannotTell(
-            "there are fewer than three warm, steady stretches of two minutes at a pace common to both logs",
-        ),
-        paces: Vec::new(),
-        effect: None,
-        half: f64::INFINITY,
-        plain: coolant[1] - coolant[0],
-        ambient: both(Signal::Ambient),
-        load: load.map_or(f64::NAN, |s| both(s)[1] / both(s)[0]),
-        conditioning: both(Signal::AirConditioning),
-        stretches: [before.len(), after.len()],
-        not_known: Vec::new(),
-    };
+    let mut compared = plainly(both, load, [before.len(), after.len()]);
     if before.len() < LEAST || after.len() < LEAST {
         return compared;
     }
@@ -106,6 +92,29 @@ pub(super) fn pooled(
     compared.effect = Some(found.effect);
     compared.half = student(found.freedom * worth) * sigma;
     compared
+}
+
+/// Before and after without the regression; `both` gives the means of a signal, `load` is the one that tells the load.
+fn plainly(
+    both: impl Fn(Signal) -> [f64; 2],
+    load: Option<Signal>,
+    stretches: [usize; 2],
+) -> Compared {
+    let coolant = both(Signal::Coolant);
+    Compared {
+        outcome: Outcome::CannotTell(
+            "there are fewer than three warm, steady stretches of two minutes at a pace common to both logs",
+        ),
+        paces: Vec::new(),
+        effect: None,
+        half: f64::INFINITY,
+        plain: coolant[1] - coolant[0],
+        ambient: both(Signal::Ambient),
+        load: load.map_or(f64::NAN, |s| both(s)[1] / both(s)[0]),
+        conditioning: both(Signal::AirConditioning),
+        stretches,
+        not_known: Vec::new(),
+    }
 }
 
 /// The paces that both sides have; drops the stretches at other paces.

@@ -1,10 +1,13 @@
 //! Detects the shape of a file: one signal per column, one reading per row, or pairs of name and reading.
 
+mod long;
+
 use super::cell::{self, Marks};
 use super::choices::Choices;
 use super::layout::{Cells, Head};
 use super::names::{self, Meaning, Signal};
 use super::rows::{self, Record, Row};
+use long::long;
 
 /// Position of a reading in a row.
 #[derive(Clone, Debug, PartialEq)]
@@ -113,8 +116,10 @@ const SEPARATORS: [u8; 5] = *b",;\t|:";
 
 /// Number of rows inspected, and number of lines searched for the headings.
 const LOOK: usize = 400;
+
 /// See [`LOOK`].
 const HEADINGS: usize = 60;
+
 /// Number of rows inspected if each row holds one signal.
 const LOOK_LONG: usize = 3000;
 
@@ -307,134 +312,6 @@ pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
         .collect();
     let units = texts.iter().filter(|t| names::any_unit(t)).count();
     units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
-}
-
-/// One reading per row.
-fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
-    let mut widths: Vec<usize> = rows.iter().map(|r| r.cells.len()).collect();
-    widths.sort_unstable();
-    let wide = *widths.get(widths.len() / 2)?;
-    if !(3..=12).contains(&wide) {
-        return None;
-    }
-    // The body begins at the first value.
-    let values = |r: &Row| r.cells.iter().filter(|c| is_value(c)).count();
-    let body = rows
-        .iter()
-        .position(|r| r.cells.len() == wide && values(r) >= 2)?;
-    let all: Vec<&Row> = rows[body..]
-        .iter()
-        .filter(|r| r.cells.len() == wide)
-        .collect();
-    let share = |at: usize, of: &dyn Fn(&[u8]) -> bool| {
-        all.iter().filter(|r| of(&r.cells[at])).count() as f64 / all.len() as f64
-    };
-    let above: Option<&Row> = body
-        .checked_sub(1)
-        .map(|i| &rows[i])
-        .filter(|r| is_heading(&r.cells, wide));
-    let head = |at: usize| Head::read(above.map_or(&b""[..], |r| &r.cells[at]));
-    let word = |at: usize, words: &[&str]| {
-        let name = head(at).name.to_lowercase();
-        words.iter().any(|w| name.starts_with(w))
-    };
-    let names_of = |at: usize, bare: bool| -> Vec<Vec<u8>> {
-        let mut names: Vec<Vec<u8>> = Vec::new();
-        for row in &all {
-            let name = &row.cells[at];
-            if !name.is_empty() && !names.contains(name) && names.len() < 400 {
-                names.push(name.clone());
-            }
-        }
-        let coolant = |n: &Vec<u8>| {
-            let head = named(n, bare);
-            matches!(head.meaning, Some((Meaning::Signal(Signal::Coolant), _)))
-                || said.iter().any(|s| head.is(s))
-        };
-        let repeated = names.len() * 3 <= all.len().max(3);
-        if repeated && names.iter().any(coolant) {
-            names
-        } else {
-            Vec::new()
-        }
-    };
-    let found = (0..wide).find_map(|at| {
-        let bare = word(at, &["pid"]);
-        let texts = bare || share(at, &|c| !is_value(c) && !c.is_empty()) > 0.9;
-        let names = if texts {
-            names_of(at, bare)
-        } else {
-            Vec::new()
-        };
-        (!names.is_empty()).then_some((at, bare, names))
-    });
-    let (name, bare, names) = found?;
-    let numeric: Vec<usize> = (0..wide)
-        .filter(|at| {
-            *at != name && share(*at, &|c| cell::number(c, Marks::Decimal).is_some()) > 0.5
-        })
-        .collect();
-    let called = numeric
-        .iter()
-        .copied()
-        .find(|at| word(*at, &["value", "val", "wert", "reading"]));
-    let after = numeric.iter().copied().find(|at| *at > name);
-    let value = called.or(after)?;
-    let unit = (0..wide).find(|at| {
-        ![name, value].contains(at)
-            && share(*at, &|c| names::any_unit(&cell::text(c))) > 0.3
-            && share(*at, &is_value) < 0.1
-    });
-    let own: Vec<usize> = (0..wide)
-        .filter(|at| ![Some(name), Some(value), unit].contains(&Some(*at)))
-        .collect();
-    let mut heads: Vec<Head> = own.iter().map(|at| head(*at)).collect();
-    heads.extend(names.iter().map(|n| {
-        let mut head = named(n, bare);
-        let first = all.iter().find(|r| r.cells[name] == *n);
-        if let (true, Some(unit), Some(row)) = (head.unit.is_empty(), unit, first) {
-            head.unit = cell::text(&row.cells[unit]).trim().to_string();
-        }
-        head
-    }));
-    let virtual_row = |row: &&Row| -> Cells {
-        let mut cells = vec![Vec::new(); heads.len()];
-        for (cell, at) in cells.iter_mut().zip(&own) {
-            cell.clone_from(&row.cells[*at]);
-        }
-        let which = names.iter().position(|n| *n == row.cells[name]);
-        if let Some(cell) = which.and_then(|w| cells.get_mut(own.len() + w)) {
-            cell.clone_from(&row.cells[value]);
-        }
-        cells
-    };
-    let rows_seen = all.iter().map(virtual_row).collect();
-    Some(Found {
-        separator,
-        other: None,
-        line: above.map_or(1, |r| r.line),
-        lines_before: body.checked_sub(1).map_or(0, |i| rows[i].line),
-        bytes_before: body.checked_sub(1).map_or(0, |i| rows[i].next),
-        rows: rows_seen,
-        heads,
-        shape: Shape::Long {
-            own,
-            name,
-            value,
-            unit,
-            bare,
-        },
-    })
-}
-
-/// The heading that corresponds to the name of a reading.
-fn named(name: &[u8], bare: bool) -> Head {
-    let mut head = Head::read(name);
-    if bare && head.meaning.is_none() {
-        let text = [b"pid ", name].concat();
-        head.meaning = Head::read(&text).meaning;
-    }
-    head
 }
 
 /// Pairs of name and reading.
