@@ -203,31 +203,35 @@ pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     }
 }
 
+/// Notes a fact of no input; the first few with what may be meant.
+fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
+    let trouble = Trouble::input(
+        format!("no input called `{key}`"),
+        "part.key in quotes, such as \"pump.ratio\"",
+    );
+    if reader.troubles.len() >= TOLD {
+        reader.note(trouble, place);
+        return;
+    }
+    let keys: Vec<String> = Input::all().map(Input::key).collect();
+    let hint = match near(key, keys.iter().map(String::as_str)) {
+        Some(k) => format!("did you mean `{k}`?"),
+        None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+    };
+    reader.note(trouble.hint(hint), place);
+}
+
 /// Parses one fact; records its errors.
 fn fact<'t>(
     reader: &mut Reader<'t>,
     (key, place): (&str, Range<usize>),
     value: &toml::Spanned<DeValue<'t>>,
 ) -> Option<Fact> {
-    let input = Input::find(key).filter(|i| !["now"].contains(&i.part()));
-    if input.is_none() {
-        let trouble = Trouble::input(
-            format!("no input called `{key}`"),
-            "part.key in quotes, such as \"pump.ratio\"",
-        );
-        if reader.troubles.len() >= TOLD {
-            reader.note(trouble, place);
-            return None;
-        }
-        let keys: Vec<String> = Input::all().map(Input::key).collect();
-        let hint = match near(key, keys.iter().map(String::as_str)) {
-            Some(k) => format!("did you mean `{k}`?"),
-            None => "`oilwheel new light-truck` lists them all with their meaning".into(),
-        };
-        reader.note(trouble.hint(hint), place);
+    let input = Input::find(key).filter(|i| i.part() != "now");
+    let Some(input) = input else {
+        note_unknown(reader, key, place);
         return None;
-    }
-    let input = input?;
+    };
     let (words, how, date) = match value.get_ref() {
         DeValue::String(words) => (Some((words.to_string(), value.span())), String::new(), None),
         DeValue::Table(table) => {

@@ -192,31 +192,7 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
         .iter()
         .rposition(|c| !c.is_ascii_digit())
         .map_or(0, |i| i + 1);
-    let mut groups = [0.0; 3];
-    let (mut count, mut at, mut fraction) = (0, from, false);
-    loop {
-        let begin = at;
-        let whole;
-        (whole, at) = digits(cell, begin, 9);
-        if at == begin {
-            return None;
-        }
-        *groups.get_mut(count)? = whole as f64;
-        count += 1;
-        match cell.get(at) {
-            Some(b':') if count < 3 => at += 1,
-            // A colon before the decimals of a second.
-            Some(b'.' | b',' | b':') => {
-                let begin = at + 1;
-                let parts;
-                (parts, at) = digits(cell, begin, 18);
-                groups[count - 1] += parts as f64 / POWERS[at - begin];
-                fraction = true;
-                break;
-            }
-            _ => break,
-        }
-    }
+    let (groups, count, at, fraction) = groups(cell, from)?;
     if count < 2 {
         return None;
     }
@@ -255,12 +231,46 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     })
 }
 
+/// Groups of digits between colons: their numbers, how many, where they end, and whether the last has decimals.
+fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
+    let mut groups = [0.0; 3];
+    let (mut count, mut at, mut fraction) = (0, from, false);
+    loop {
+        let begin = at;
+        let whole;
+        (whole, at) = digits(cell, begin, 9);
+        if at == begin {
+            return None;
+        }
+        *groups.get_mut(count)? = whole as f64;
+        count += 1;
+        match cell.get(at) {
+            Some(b':') if count < 3 => at += 1,
+            // A colon before the decimals of a second.
+            Some(b'.' | b',' | b':') => {
+                let begin = at + 1;
+                let parts;
+                (parts, at) = digits(cell, begin, 18);
+                groups[count - 1] += parts as f64 / POWERS[at - begin];
+                fraction = true;
+                break;
+            }
+            _ => break,
+        }
+    }
+    Some((groups, count, at, fraction))
+}
+
 /// The number that digits from a place on make, at most so many of them, and where they end.
 fn digits(cell: &[u8], from: usize, most: usize) -> (u64, usize) {
-    let rest = cell.get(from..).unwrap_or_default().iter().take(most);
-    let digits = rest.take_while(|c| c.is_ascii_digit());
-    let number = |(all, at), c: &u8| (all * 10 + u64::from(c - b'0'), at + 1);
-    digits.fold((0, from), number)
+    let (mut number, mut at) = (0, from);
+    while let Some(c @ b'0'..=b'9') = cell.get(at)
+        && at - from < most
+    {
+        number = number * 10 + u64::from(c - b'0');
+        at += 1;
+    }
+    (number, at)
 }
 
 /// Offset in seconds of a time zone written after a time (`+02:00`, `-0500`), so that daylight saving changes cause no

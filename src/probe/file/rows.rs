@@ -119,34 +119,40 @@ pub(super) fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Ro
             table,
             span: item.span(),
         };
-        reader.refuse_strangers(&section, &COLUMNS.map(|c| c.0), "a key of a reading");
-        let cells = table
-            .iter()
-            .filter_map(|(key, value)| {
-                let words = match value.get_ref() {
-                    DeValue::String(words) => words.to_string(),
-                    DeValue::Integer(number) => number.to_string(),
-                    DeValue::Float(number) => number.to_string(),
-                    DeValue::Datetime(day) if key.get_ref() == "date" => day.to_string(),
-                    _ => {
-                        let found = format!("`{}` is neither text nor a number", key.get_ref());
-                        reader.note(Trouble::input(found, "a text in quotes"), value.span());
-                        return None;
-                    }
-                };
-                Some(Cell {
-                    key: key.get_ref().to_string(),
-                    words,
-                    span: value.span(),
-                })
-            })
-            .collect();
-        rows.push(Row {
-            cells,
-            span: item.span(),
-        });
+        rows.push(toml_row(reader, &section));
     }
     rows
+}
+
+/// One reading.
+fn toml_row<'t>(reader: &mut Reader<'t>, section: &Section<'_, 't>) -> Row {
+    reader.refuse_strangers(section, &COLUMNS.map(|c| c.0), "a key of a reading");
+    let cells = section
+        .table
+        .iter()
+        .filter_map(|(key, value)| {
+            let words = match value.get_ref() {
+                DeValue::String(words) => words.to_string(),
+                DeValue::Integer(number) => number.to_string(),
+                DeValue::Float(number) => number.to_string(),
+                DeValue::Datetime(day) if key.get_ref() == "date" => day.to_string(),
+                _ => {
+                    let found = format!("`{}` is neither text nor a number", key.get_ref());
+                    reader.note(Trouble::input(found, "a text in quotes"), value.span());
+                    return None;
+                }
+            };
+            Some(Cell {
+                key: key.get_ref().to_string(),
+                words,
+                span: value.span(),
+            })
+        })
+        .collect();
+    Row {
+        cells,
+        span: section.span.clone(),
+    }
 }
 
 /// The rows of a table.

@@ -49,7 +49,7 @@ pub(super) fn plot(chart: &Chart, width: usize) -> String {
         );
         (drawable(x) && drawable(y)).then_some(at)
     };
-    draw(chart, &mut dots, (points[0].0, &place));
+    draw(chart, &mut dots, points[0].0, place);
 
     let mut out: Vec<String> = lines(&chart.y_label, width);
     for (i, row) in dots.rows().enumerate() {
@@ -110,7 +110,8 @@ pub(super) fn stacked(panels: &Panels, width: usize) -> String {
 fn draw(
     chart: &Chart,
     dots: &mut Dots,
-    (some_x, place): (f64, &dyn Fn(f64, f64) -> Option<(f64, f64)>),
+    some_x: f64,
+    place: impl Fn(f64, f64) -> Option<(f64, f64)>,
 ) {
     let curves: Vec<Vec<Option<(f64, f64)>>> = chart
         .lines()
