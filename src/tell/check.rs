@@ -1,24 +1,24 @@
 //! `check` in words.
 
-use super::Told;
+use super::Presentation;
 use super::answer::{Block, Table};
 use crate::model::{OilSheet, Posed};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
 /// Makes the answer.
-pub fn tell(request: &Check, found: &Found) -> Told {
+pub fn tell(request: &Check, found: &Found) -> Presentation {
     match (request, found) {
         (Check::Machine(posed), Found::Machine(found)) => machine(posed, found),
         (Check::Oil(sheet, units), Found::Oil(found)) => oil(sheet, *units, found),
-        _ => Told::default(),
+        _ => Presentation::default(),
     }
 }
 
 /// What a valid machine would do.
-fn machine(posed: &Posed, found: &OfMachine) -> Told {
+fn machine(posed: &Posed, found: &OfMachine) -> Presentation {
     let units = posed.units;
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     told.headline(format!(
         "The machine file is valid: {}.",
         posed.machine.name
@@ -52,8 +52,8 @@ fn machine(posed: &Posed, found: &OfMachine) -> Told {
 }
 
 /// Properties of a valid oil versus temperature.
-fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
-    let mut told = Told::default();
+fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Presentation {
+    let mut told = Presentation::default();
     told.headline(format!("The oil file is valid: {}.", sheet.name));
     let row = |(t, nu): &(f64, f64)| {
         vec![
@@ -71,7 +71,7 @@ fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
     told
 }
 
-fn source(told: &mut Told, status: &str) {
+fn source(told: &mut Presentation, status: &str) {
     if !status.is_empty() {
         told.say(format!("Source of its values: {status}"));
     }

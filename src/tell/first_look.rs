@@ -1,16 +1,16 @@
 //! The first look in words.
 
 use super::answer::{Block, Table};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::first_look::{DEMO, FirstLook, Found, Look};
 
 /// Makes the answer.
-pub fn tell(request: &FirstLook, found: &Found) -> Told {
+pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     let posed = &request.posed;
     let units = posed.units;
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     let band = words::speed_band(units, found.state.fan_speed, &found.band);
     told.headline(format!(
         "At warm idle this fan makes {band}, limited by {}.",

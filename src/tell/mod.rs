@@ -47,7 +47,7 @@ use serde_json::{Map, Value, json};
 
 /// The presentation of an outcome.
 #[derive(Default)]
-pub struct Told {
+pub struct Presentation {
     /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
     /// The blocks, from top to bottom.
@@ -64,7 +64,7 @@ pub struct Told {
     pub made: Option<String>,
 }
 
-impl Told {
+impl Presentation {
     /// Starts with the assumptions of a case.
     pub fn about(posed: &Posed) -> Self {
         Self {
@@ -150,7 +150,7 @@ pub fn answer(key: &str, values: &Values) -> Option<Result<Answer, Troubles>> {
 /// Reads the typed input, computes the outcome, and presents it.
 pub fn told<R: Request>(
     values: &Values,
-    tell: fn(&R, &R::Outcome) -> Told,
+    tell: fn(&R, &R::Outcome) -> Presentation,
 ) -> Result<Answer, Troubles> {
     let request = R::read(values)?;
     let found = request.answer()?;
@@ -166,7 +166,7 @@ pub fn told<R: Request>(
 pub fn whole(
     question: &Question,
     values: &Values,
-    told: Told,
+    told: Presentation,
     numbers: Map<String, Value>,
 ) -> Answer {
     Answer {

@@ -1,7 +1,7 @@
 //! `sheet` as a form to fill in by hand.
 
 use super::answer::{Block, Form};
-use super::{Told, caution, hazard, inputs, words};
+use super::{Presentation, caution, hazard, inputs, words};
 use crate::model::{Hazard, Posed};
 use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
 use crate::quantity::{Kind, Units};
@@ -20,11 +20,11 @@ const FIRST: [&str; 8] = [
 ];
 
 /// Makes the answer: the tests from cheap to expensive.
-pub fn tell(request: &Sheet, found: &Found) -> Told {
+pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     let posed = &request.posed;
-    let mut told = Told {
+    let mut told = Presentation {
         case: inputs(posed),
-        ..Told::default()
+        ..Presentation::default()
     };
     told.headline(format!("Test sheet: {}", posed.machine.name));
     if !request.all {

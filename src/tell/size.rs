@@ -1,7 +1,7 @@
 //! `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
-use super::{Told, caution};
+use super::{Presentation, caution};
 use crate::balance::Limit;
 use crate::input::Input;
 use crate::model::machine_text;
@@ -11,10 +11,10 @@ use crate::question::size::{Found, Met, OUT, Size};
 use serde_json::json;
 
 /// Makes the answer.
-pub fn tell(request: &Size, found: &Found) -> Told {
+pub fn tell(request: &Size, found: &Found) -> Presentation {
     let posed = &request.posed;
     let units = posed.units;
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
     told.case = Input::all().filter_map(value).collect();
     told.headline(headline(units, found));

@@ -1,7 +1,7 @@
 //! `speed` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::balance::{LOSSES, Limit, State};
 use crate::model::Posed;
 use crate::quantity::{Kind, Measure};
@@ -10,12 +10,12 @@ use crate::question::speed::{Found, NextLimit, Speed};
 use crate::vary::sample::Band;
 
 /// Makes the answer.
-pub fn tell(request: &Speed, found: &Found) -> Told {
+pub fn tell(request: &Speed, found: &Found) -> Presentation {
     let posed = &request.posed;
     let units = posed.units;
     let (state, limit) = (&found.state, found.limit);
     let rpm = |omega: f64| units.show(Kind::Speed, omega);
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     told.figure = Some(figure(posed, found));
     let band = words::speed_band(units, state.fan_speed, &found.band);
     let made = |verb: &str| match limit {

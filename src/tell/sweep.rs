@@ -1,17 +1,17 @@
 //! `sweep` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Stretch};
-use super::{Told, caution};
+use super::{Presentation, caution};
 use crate::balance::Output;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
 
 /// Makes the answer.
-pub fn tell(request: &Sweep, found: &Found) -> Told {
+pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     let posed = &request.posed;
     let (units, along) = (posed.units, request.along);
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     let name = name(along);
     let axes = [Some(along), request.second].into_iter().flatten();
     told.assumptions.retain(|(label, _)| {

@@ -1,7 +1,7 @@
 //! `why` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::fault;
 use crate::input::Place;
 use crate::model::Posed;
@@ -11,10 +11,10 @@ use crate::question::{Keyed, Series};
 use crate::vary::inverse::SPAN;
 
 /// Makes the answer.
-pub fn tell(request: &Why, found: &Found) -> Told {
+pub fn tell(request: &Why, found: &Found) -> Presentation {
     let posed = &request.posed;
     let units = posed.units;
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     let rpm = |v| units.show(Kind::Speed, v);
     match (&request.baseline, &found.comparison.0) {
         (Some(baseline), Some(comparison)) => {
@@ -51,7 +51,7 @@ pub fn tell(request: &Why, found: &Found) -> Told {
 
 /// The two cases, and the contribution of each place to the difference.
 fn compare(
-    told: &mut Told,
+    told: &mut Presentation,
     posed: &Posed,
     baseline: &Posed,
     found: &Found,

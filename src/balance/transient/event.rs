@@ -75,7 +75,7 @@ impl Happening {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum What {
     /// The crossing is reported as an event: rising, and falling.
-    Told(Option<Happening>, Option<Happening>),
+    Reported(Option<Happening>, Option<Happening>),
     /// The coolant leaves the band in which the command is held; `true` for upwards.
     Leaves(bool),
     /// The coolant returns to the band before the delay expires.

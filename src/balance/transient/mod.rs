@@ -188,7 +188,7 @@ impl<'a> Travel<'a> {
     /// Coolant temperatures, K, at which a stretch ends.
     fn edges(&self, control: Option<&FanControl>, air_conditioning: f64) -> Vec<(f64, What)> {
         let thermostat = self.rates.parts.thermostat;
-        let told = |up, down| What::Told(Some(up), Some(down));
+        let told = |up, down| What::Reported(Some(up), Some(down));
         let mut edges = vec![
             (
                 thermostat.opens,
@@ -202,21 +202,27 @@ impl<'a> Travel<'a> {
                 self.rates.parts.coolant.limit,
                 told(Happening::LimitReached, Happening::LimitLeft),
             ),
-            (self.boils[0], What::Told(Some(Happening::MayBoil), None)),
-            (self.boils[1], What::Told(Some(Happening::Boils), None)),
+            (
+                self.boils[0],
+                What::Reported(Some(Happening::MayBoil), None),
+            ),
+            (self.boils[1], What::Reported(Some(Happening::Boils), None)),
         ];
         let Some(control) = control else { return edges };
         let floor = control.begins
             + (control.full - control.begins) * control.air_conditioning * air_conditioning;
         match self.control {
             Follow::Up => edges.extend([
-                (control.begins, What::Told(Some(Happening::FanAsked), None)),
-                (floor, What::Told(None, None)),
-                (control.full, What::Told(Some(Happening::FanFull), None)),
+                (
+                    control.begins,
+                    What::Reported(Some(Happening::FanAsked), None),
+                ),
+                (floor, What::Reported(None, None)),
+                (control.full, What::Reported(Some(Happening::FanFull), None)),
             ]),
             Follow::Down => edges.extend(
                 [control.begins, floor, control.full]
-                    .map(|t| (t - control.hysteresis, What::Told(None, None))),
+                    .map(|t| (t - control.hysteresis, What::Reported(None, None))),
             ),
             Follow::Stands { low, high, .. } => {
                 edges.extend([(low, What::Leaves(false)), (high, What::Leaves(true))]);
@@ -434,7 +440,7 @@ impl<'a> Travel<'a> {
                     self.turn(self.control.stand(control, self.y[1]));
                 }
             }
-            Some(What::Told(up, down)) => {
+            Some(What::Reported(up, down)) => {
                 let rising = edge.is_some_and(|e| e.side < 0.0);
                 if let Some(happening) = if rising { up } else { down } {
                     self.course.events.push((self.time, happening));

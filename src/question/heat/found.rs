@@ -6,7 +6,7 @@ use crate::model::{Caution, OilSheet, Posed};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::{Ends, Find};
-use crate::vary::rating::{Rated, Told};
+use crate::vary::rating::{Rated, RatedInput};
 use serde_json::{Value, json};
 
 /// A condition in the comparison.
@@ -142,13 +142,13 @@ outcome! {
     }
     beside {
         /// The fitted inputs.
-        told: Vec<Told>,
+        told: Vec<RatedInput>,
     }
 }
 
 impl From<&Rated> for Rating {
     fn from(rated: &Rated) -> Self {
-        let input = |t: &Told| {
+        let input = |t: &RatedInput| {
             let kind = t.input.field().kind;
             RatingInput {
                 input: t.input.key(),

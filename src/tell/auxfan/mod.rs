@@ -3,7 +3,7 @@
 mod pictures;
 
 use super::answer::{Block, Figure};
-use super::{Told, hazard, words};
+use super::{Presentation, hazard, words};
 use crate::balance::{COLDEST, Heats, Warm};
 use crate::model::Hazard;
 use crate::quantity::{Kind, Units};
@@ -11,11 +11,11 @@ use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Side, Spot, Tried, Would};
 
 /// Makes the answer.
-pub fn tell(request: &Auxfan, found: &Found) -> Told {
-    let mut told = Told {
+pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
+    let mut told = Presentation {
         assumptions: assumptions(request, found),
         figure: Some(figure(request, found)),
-        ..Told::about(&request.posed)
+        ..Presentation::about(&request.posed)
     };
     told.headline(headline(request, found));
     let mut verdict = verdict(request, found).into_iter();

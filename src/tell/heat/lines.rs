@@ -5,7 +5,7 @@ use crate::input::unit::celsius;
 use crate::quantity::{Kind, Units};
 use crate::question::heat::{Anchored, DRAWN, Found, Heat, Rating};
 use crate::tell::words;
-use crate::vary::rating::Told;
+use crate::vary::rating::RatedInput;
 use crate::vary::settled::NEAR;
 
 /// All sentences in order.
@@ -159,7 +159,8 @@ fn by_formula(units: Units, found: &Found) -> String {
 /// The result of the rating points.
 fn rating(units: Units, rating: &Rating) -> Vec<String> {
     let share = |x: f64| units.show(Kind::Share, x);
-    let (told, kept): (Vec<&Told>, Vec<&Told>) = rating.told.iter().partition(|t| t.half.is_some());
+    let (told, kept): (Vec<&RatedInput>, Vec<&RatedInput>) =
+        rating.told.iter().partition(|t| t.half.is_some());
     let told: Vec<String> = told
         .iter()
         .map(|t| {

@@ -10,16 +10,16 @@ mod lines;
 mod pictures;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::model::Posed;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
 
 /// Makes the answer.
-pub fn tell(request: &Heat, found: &Found) -> Told {
+pub fn tell(request: &Heat, found: &Found) -> Presentation {
     let units = request.posed.units;
-    let mut told = Told::about(&found.posed);
+    let mut told = Presentation::about(&found.posed);
     told.assumptions = assumptions(request, &found.posed);
     told.figure = Some(figure(units, found));
     told.headline(headline(units, found));

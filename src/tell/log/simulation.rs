@@ -1,6 +1,6 @@
 //! The log and a model of a machine: measured and simulated coolant in one picture, and their difference by phase.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use super::super::words::{count, credible, duration};
 use super::pictures;
@@ -13,7 +13,7 @@ use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
 /// Means that differ by less than this, K, count as equal.
 const SAME: f64 = 0.1;
 
-pub(super) fn tell(told: &mut Told, posed: &Posed, found: &Found, model: &Simulation) {
+pub(super) fn tell(told: &mut Presentation, posed: &Posed, found: &Found, model: &Simulation) {
     let (units, name) = (posed.units, &model.machine);
     told.show(Block::Heading(format!("Compared with a model: {name}")));
     if !model.ran() {

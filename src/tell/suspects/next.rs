@@ -4,10 +4,10 @@ use super::{name, percent};
 use crate::quantity::Kind;
 use crate::question::suspects::{Expected, Found, NextTest, Suspects};
 use crate::tell::answer::{Bar, Bars, Block, Next, Table};
-use crate::tell::{Told, hazard};
+use crate::tell::{Presentation, hazard};
 
 /// Makes the blocks.
-pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Told) {
+pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Presentation) {
     let (posed, probe) = (&request.posed, test.probe);
     told.show(Block::Heading(format!("Next test: {}", probe.name)));
     let only = match probe.only_where {

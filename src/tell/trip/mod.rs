@@ -11,7 +11,7 @@ mod lines;
 mod tables;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
@@ -23,12 +23,12 @@ struct Named<'f> {
 }
 
 /// Makes the answer.
-pub fn tell(request: &Trip, found: &Found) -> Told {
+pub fn tell(request: &Trip, found: &Found) -> Presentation {
     let posed = &request.side.posed;
     let units = posed.units;
     let sides = named(request, found);
     let (here, there) = (&sides[0], sides.get(1));
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(posed);
     told.assumptions = assumptions(request);
     told.figure = Some(Figure {
         figure: units.show(Kind::Temperature, found.here.peak_coolant_temp),
