@@ -107,7 +107,7 @@ fn best(mut what: impl FnMut()) -> f64 {
 fn light_truck(oil: &str) -> Case {
     let mut ask = Ask::about("light-truck");
     ask.oil = Some(oil.into());
-    ask.pose(Shelf::LibraryOnly).unwrap().case
+    ask.resolve(Shelf::LibraryOnly).unwrap().case
 }
 
 /// A difference between two oils shared among places, against as many solves as it has subsets.

@@ -16,7 +16,7 @@ use std::time::Instant;
 /// The light truck standing and on the road, mild and hot, towing: at the temperatures at which it settles.
 fn cases() -> Vec<(Case, Warm)> {
     let truck = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Shelf::LibraryOnly)
         .unwrap()
         .case;
     let mut cases = Vec::new();

@@ -21,8 +21,10 @@ fn best(turns: u32, times: u32, mut what: impl FnMut()) -> f64 {
 }
 
 fn main() {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    let (machine, case) = (&posed.machine, &posed.case);
+    let setup = Ask::about("light-truck")
+        .resolve(Shelf::LibraryOnly)
+        .unwrap();
+    let (machine, case) = (&setup.machine, &setup.case);
     let one = best(50, 200, || {
         black_box(solve(black_box(case)).unwrap());
     });

@@ -387,7 +387,7 @@ mod tests {
         let mut random = ChaCha8Rng::seed_from_u64(19);
         let mut stood = 0;
         for (name, _) in MACHINES {
-            let case = Ask::about(name).pose(Shelf::LibraryOnly).unwrap().case;
+            let case = Ask::about(name).resolve(Shelf::LibraryOnly).unwrap().case;
             for _ in 0..500 {
                 let (now, stored) = moment(&mut random, &case);
                 let mut answers = Vec::new();

@@ -41,9 +41,9 @@ pub struct Ask {
     pub units: Units,
 }
 
-/// The resolved request.
+/// A machine with its oil in one condition, ready to be solved: what an [`Ask`] resolves to.
 #[derive(Clone, Debug)]
-pub struct Posed {
+pub struct Setup {
     /// The machine.
     pub machine: Machine,
     /// The oil.
@@ -93,7 +93,7 @@ impl Ask {
     }
 
     /// Resolves the request; reports all errors at once.
-    pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
+    pub fn resolve(&self, shelf: Shelf) -> Result<Setup, Troubles> {
         let mut troubles = Vec::new();
         let machine = match &self.machine_text {
             Some(text) => Machine::from_text(&self.machine, text),
@@ -139,7 +139,7 @@ impl Ask {
         }
         let units = self.units;
         let cautions = oil.cautions(case.now.oil_temp);
-        Ok(Posed {
+        Ok(Setup {
             machine,
             oil,
             case,

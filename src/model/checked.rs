@@ -1,6 +1,6 @@
 //! A case that is always valid, and its serialised form: SI values by key.
 
-use super::ask::Posed;
+use super::ask::Setup;
 use super::case::{Case, PARTS, Shape};
 use super::machine::{CHOICES, Machine, Now};
 use super::oil_sheet::OilSheet;
@@ -73,7 +73,7 @@ impl CheckedCase {
     }
 }
 
-impl Posed {
+impl Setup {
     /// Checks the resolved case.
     pub fn checked(&self) -> Result<CheckedCase, Troubles> {
         checked(self.case, self.spread)

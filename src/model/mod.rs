@@ -21,7 +21,7 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled};
+pub use ask::{Ask, Settled, Setup};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use behaviour::BEHAVIOURS;
 pub use case::{

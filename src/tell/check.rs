@@ -2,26 +2,26 @@
 
 use super::Presentation;
 use super::answer::{Block, Table};
-use crate::model::{OilSheet, Posed};
+use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
 /// Makes the answer.
 pub fn tell(request: &Check, found: &Found) -> Presentation {
     match (request, found) {
-        (Check::Machine(posed), Found::Machine(found)) => machine(posed, found),
+        (Check::Machine(setup), Found::Machine(found)) => machine(setup, found),
         (Check::Oil(sheet, units), Found::Oil(found)) => oil(sheet, *units, found),
         _ => Presentation::default(),
     }
 }
 
 /// What a valid machine would do.
-fn machine(posed: &Posed, found: &OfMachine) -> Presentation {
-    let units = posed.units;
-    let mut told = Presentation::about(posed);
+fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     told.headline(format!(
         "The machine file is valid: {}.",
-        posed.machine.name
+        setup.machine.name
     ));
     let row = |row: &Row| {
         vec![
@@ -46,7 +46,7 @@ fn machine(posed: &Posed, found: &OfMachine) -> Presentation {
         rows: found.rows.iter().map(row).collect(),
         numeric: vec![1, 2, 3],
     }));
-    source(&mut told, &posed.machine.status);
+    source(&mut told, &setup.machine.status);
     told.cautions.clone_from(&found.cautions);
     told
 }

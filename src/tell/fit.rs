@@ -12,11 +12,11 @@ use crate::vary::coolant::Observed;
 
 /// Makes the answer.
 pub fn tell(request: &Narrow, found: &Found) -> Presentation {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let mut told = Presentation {
         assumptions: assumptions(request),
         cautions: found.cautions.clone(),
-        case: inputs(&request.posed),
+        case: inputs(&request.setup),
         series: Series::of(&found.readings),
         made: Some(machine_text(&named(request, found))),
         ..Presentation::default()
@@ -56,7 +56,7 @@ pub fn tell(request: &Narrow, found: &Found) -> Presentation {
 
 /// The assumptions.
 fn assumptions(request: &Narrow) -> Vec<(String, String)> {
-    let mut all = words::lasting(&request.posed);
+    let mut all = words::lasting(&request.setup);
     let count = request.readings.all.len();
     all.push(("readings".into(), format!("{count} of {}", request.source)));
     all

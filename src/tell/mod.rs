@@ -40,7 +40,7 @@ pub use answer::{
 pub use words::FIGURES;
 
 use crate::input::Input;
-use crate::model::{Caution, Posed};
+use crate::model::{Caution, Setup};
 use crate::question::{self, Outcome, Question, Request, Series, Values};
 use crate::trouble::Troubles;
 use serde_json::{Map, Value, json};
@@ -66,10 +66,10 @@ pub struct Presentation {
 
 impl Presentation {
     /// Starts with the assumptions of a case.
-    pub fn about(posed: &Posed) -> Self {
+    pub fn about(setup: &Setup) -> Self {
         Self {
-            assumptions: words::assumptions(posed),
-            case: inputs(posed),
+            assumptions: words::assumptions(setup),
+            case: inputs(setup),
             ..Self::default()
         }
     }
@@ -96,8 +96,8 @@ impl Presentation {
 }
 
 /// Every input of a case, SI, by key.
-pub fn inputs(posed: &Posed) -> Map<String, Value> {
-    let value = |i: Input| Some((i.key(), json!(posed.case.get(i)?)));
+pub fn inputs(setup: &Setup) -> Map<String, Value> {
+    let value = |i: Input| Some((i.key(), json!(setup.case.get(i)?)));
     Input::all().filter_map(value).collect()
 }
 

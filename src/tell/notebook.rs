@@ -10,7 +10,7 @@ use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
 
 /// Makes the answer.
 pub fn tell(request: &Notebook, found: &Found) -> Presentation {
-    let units = request.now.posed.units;
+    let units = request.now.setup.units;
     let mut told = suspects::tell(&request.now, &found.now);
     told.series = Series::of(&found.past);
     told.made = request.added.clone();

@@ -2,7 +2,7 @@
 
 use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
-use crate::model::{OilSheet, Posed};
+use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::oil::{
@@ -14,7 +14,7 @@ use crate::question::oil::{
 pub fn tell(request: &Oil, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = match (&request.about, found) {
-        (About::One(posed), Found::One(found)) => one(posed, found),
+        (About::One(setup), Found::One(found)) => one(setup, found),
         (About::Blend(oils, share), Found::Blend(found)) => blend(oils, *share, found, units),
         (_, Found::Library(found)) => library(found, units),
         _ => Presentation::default(),
@@ -96,13 +96,13 @@ fn library(found: &Library, units: Units) -> Presentation {
 }
 
 /// One oil, and its suitability for a machine's pump.
-fn one(posed: &Posed, found: &One) -> Presentation {
-    let (units, oil) = (posed.units, &posed.oil);
+fn one(setup: &Setup, found: &One) -> Presentation {
+    let (units, oil) = (setup.units, &setup.oil);
     let show = |kind, si| units.show(kind, si);
     let mut told = Presentation {
         assumptions: vec![
             ("oil".into(), oil.name.clone()),
-            ("machine".into(), posed.machine.name.clone()),
+            ("machine".into(), setup.machine.name.clone()),
         ],
         ..Presentation::default()
     };

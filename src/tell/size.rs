@@ -12,9 +12,9 @@ use serde_json::json;
 
 /// Makes the answer.
 pub fn tell(request: &Size, found: &Found) -> Presentation {
-    let posed = &request.posed;
-    let units = posed.units;
-    let mut told = Presentation::about(posed);
+    let setup = &request.setup;
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
     told.case = Input::all().filter_map(value).collect();
     told.headline(headline(units, found));
@@ -55,7 +55,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
         }
     ));
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&posed.cautions);
+    told.cautions.clone_from(&setup.cautions);
     told.series = Series::of(&found.wants);
     told.made = Some(machine_text(&found.machine));
     told

@@ -164,7 +164,7 @@ mod tests {
         let of = |oil: &str, degrees: &str| {
             let mut ask = Ask::about("light-truck");
             (ask.oil, ask.oil_temp) = (Some(oil.into()), Some(degrees.into()));
-            ask.pose(Shelf::LibraryOnly).unwrap().case
+            ask.resolve(Shelf::LibraryOnly).unwrap().case
         };
         for degrees in ["-10 C", "20 C", "80 C"] {
             let from = of("transmission-multi-vehicle", degrees);

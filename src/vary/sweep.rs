@@ -120,8 +120,8 @@ mod tests {
     use crate::model::{Ask, Shelf};
 
     fn truck() -> Case {
-        let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly);
-        posed.expect("a case").case
+        let setup = Ask::about("light-truck").resolve(Shelf::LibraryOnly);
+        setup.expect("a case").case
     }
 
     fn swept(case: &Case, threads: usize, engine_speeds: &[f64]) -> Vec<Option<Step>> {

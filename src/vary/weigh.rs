@@ -4,7 +4,7 @@ use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;
 use crate::fault::Fault;
 use crate::fault::priors::{NOTHING, Priors, STRANGER};
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::probe::Readings;
 use crate::trouble::Troubles;
 use serde::Serialize;
@@ -49,7 +49,7 @@ fn by_key<S: serde::Serializer>(cause: &Cause, serializer: S) -> Result<S::Ok, S
 
 /// Computes the probabilities of the causes from readings, the most probable first; `priors` gives their prior weights.
 pub fn weigh(
-    posed: &Posed,
+    setup: &Setup,
     readings: &Readings,
     priors: &Priors,
 ) -> Result<Vec<Weighed>, Troubles> {
@@ -59,10 +59,10 @@ pub fn weigh(
     let warm = readings.all.iter().any(|r| r.probe.what.of_coolant());
     let weights = Weights::of(priors, warm);
     let subject = Subject {
-        machine: &posed.machine,
-        case: &posed.case,
-        spread: &posed.spread,
-        stop: &posed.stop,
+        machine: &setup.machine,
+        case: &setup.case,
+        spread: &setup.spread,
+        stop: &setup.stop,
     };
     let (forecast, suspects) = subject
         .forecast(&rows, &evidence, &weights)

@@ -3,14 +3,16 @@
 use assert_cmd::Command;
 use oilwheel::balance::{AirWay, Asked, Find, Warm, at_limit, warm};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Posed, Shelf};
+use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Setup, Shelf};
 use oilwheel::part::Front;
 use oilwheel::question::auxfan::{self, Auxfan, Found, Remedy, Side};
 use oilwheel::question::{Request, Values};
 use serde_json::Value;
 
-fn truck() -> Posed {
-    Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap()
+fn truck() -> Setup {
+    Ask::about("light-truck")
+        .resolve(Shelf::LibraryOnly)
+        .unwrap()
 }
 
 /// A fan by the ends of its curve, a parabola.
@@ -225,40 +227,40 @@ fn heat_closes_when_air_is_blown_back() {
 }
 
 /// The question about a machine whose main fan is held at a third, with two fans at its side places.
-fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
+fn question(setup: Setup, share: Option<f64>, tried: Option<&str>) -> Auxfan {
     let fans = auxfan::fans_of(None);
-    let spots = auxfan::spots(&posed.case, None).unwrap();
-    let tried = tried.map(|words| auxfan::set(&posed.case, &spots, &fans, words).unwrap());
+    let spots = auxfan::spots(&setup.case, None).unwrap();
+    let tried = tried.map(|words| auxfan::set(&setup.case, &spots, &fans, words).unwrap());
     Auxfan {
-        healthy: posed.case,
-        right_oil: Shelf::LibraryOnly.oil(&posed.machine.fill).unwrap(),
+        healthy: setup.case,
+        right_oil: Shelf::LibraryOnly.oil(&setup.machine.fill).unwrap(),
         main: share.map(auxfan::Held::Share),
         fans,
         spots,
         tried,
-        target: posed.case.now.ambient,
+        target: setup.case.now.ambient,
         climb: None,
         wire: 3.0,
         road_speed: 25.0,
-        posed,
+        setup,
     }
 }
 
 /// The truck with two side coolers of 24 % of the face each: a fan of 250 mm takes a square of 270 mm.
-fn side_coolers(air_conditioning: f64) -> Posed {
+fn side_coolers(air_conditioning: f64) -> Setup {
     let text = include_str!("../../models/machines/light-truck.toml");
     let text = text.replacen("share = \"70 %\"", "share = \"50 %\"", 1);
     let text =
         format!("{text}\n[front_3]\nshare = \"24 %\"\ndrop = \"60 Pa\"\nother_heat = \"10 kW\"\n");
-    let mut posed = Ask {
+    let mut setup = Ask {
         machine_text: Some(text),
         ..Ask::about("side-coolers")
     }
-    .pose(Shelf::LibraryOnly)
+    .resolve(Shelf::LibraryOnly)
     .unwrap();
-    posed.case.now.air_conditioning = air_conditioning;
-    posed.case.now.ambient = celsius(38.0);
-    posed
+    setup.case.now.air_conditioning = air_conditioning;
+    setup.case.now.ambient = celsius(38.0);
+    setup
 }
 
 /// What two 250 mm pushers ahead of two side coolers gain of what mending a main fan at a third of its speed gains: in degrees
@@ -615,9 +617,9 @@ fn a_machine_without_an_alternator_gets_usual_values_and_is_told() {
     let text_of =
         Machine::from_text("bus", include_str!("../../models/machines/bus.toml")).unwrap();
     assert!(text_of.has("alternator"));
-    let mut posed = side_coolers(0.0);
-    posed.case.alternator = None;
-    let found = question(posed, None, Some("class-250@front_2")).answer();
+    let mut setup = side_coolers(0.0);
+    setup.case.alternator = None;
+    let found = question(setup, None, Some("class-250@front_2")).answer();
     let usual = |c: &Caution| *c == Caution::AlternatorUsual;
     assert!(found.unwrap().cautions.iter().any(usual));
 }
@@ -681,10 +683,10 @@ fn what_is_typed_is_what_is_asked() {
         Some(vec![Some(auxfan::Fitted { fan: 0, count: 1 })])
     );
     assert!((asked.target - celsius(40.0)).abs() < 1e-9 && (asked.wire - 5.0).abs() < 1e-9);
-    assert!((asked.posed.case.now.air_conditioning - 1.0).abs() < 1e-12);
+    assert!((asked.setup.case.now.air_conditioning - 1.0).abs() < 1e-12);
     let off = values.with(&auxfan::NO_AIR_CONDITIONING, "on");
     let off = Auxfan::read(&off).unwrap();
-    assert!(off.posed.case.now.air_conditioning.abs() < 1e-12);
+    assert!(off.setup.case.now.air_conditioning.abs() < 1e-12);
 }
 
 #[test]

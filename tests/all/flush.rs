@@ -4,7 +4,7 @@ use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::fluid::oil::{Curve, Oil};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, OILS, OilSheet, Posed, Shelf};
+use oilwheel::model::{Ask, OILS, OilSheet, Setup, Shelf};
 use oilwheel::question::flush::{self, Flush, Found, Method, Plan};
 use oilwheel::question::{Request, Values};
 use oilwheel::vary::dilution::{Exchange, Fill, Old};
@@ -213,19 +213,19 @@ fn thickness_goes_into_the_curve() {
     }
 }
 
-fn posed(oil: &str, oil_temp: &str) -> Posed {
+fn setup(oil: &str, oil_temp: &str) -> Setup {
     let ask = Ask {
         oil: Some(oil.into()),
         oil_temp: Some(oil_temp.into()),
         ..Ask::about("light-truck")
     };
-    ask.pose(Shelf::LibraryOnly).unwrap()
+    ask.resolve(Shelf::LibraryOnly).unwrap()
 }
 
 fn question(oil_temp: &str, plan: Plan) -> Flush {
     Flush {
-        fresh: posed("central-hydraulic", oil_temp),
-        old: posed("transmission-multi-vehicle", oil_temp),
+        fresh: setup("central-hydraulic", oil_temp),
+        old: setup("transmission-multi-vehicle", oil_temp),
         plan,
         target: Some(0.05),
         within: None,

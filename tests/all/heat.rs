@@ -16,8 +16,10 @@ use oilwheel::trouble::Cause;
 use oilwheel::vary::rating;
 
 fn truck() -> Case {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    posed.case
+    let setup = Ask::about("light-truck")
+        .resolve(Shelf::LibraryOnly)
+        .unwrap();
+    setup.case
 }
 
 /// The truck at a standstill on a day of a temperature, °C.
@@ -281,16 +283,16 @@ fn the_formula_for_limiting_ambient_checks_the_solved_one() {
 
 #[test]
 fn thick_oil_warms_itself() {
-    let posed = |oil: &str| {
+    let setup = |oil: &str| {
         let mut ask = Ask::about("light-truck");
         ask.oil = Some(oil.into());
-        let mut case = ask.pose(Shelf::LibraryOnly).unwrap().case;
+        let mut case = ask.resolve(Shelf::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(-20.0);
         driving(case, 60.0, 0.0, 0.0)
     };
     let (thin, thick) = (
-        steady(&posed("central-hydraulic")),
-        steady(&posed("engine-10w-30")),
+        steady(&setup("central-hydraulic")),
+        steady(&setup("engine-10w-30")),
     );
     assert!(thick.budget.oil_temp > thin.budget.oil_temp + 1.0);
 }
@@ -334,7 +336,7 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
 #[test]
 fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        let case = Ask::about(key).resolve(Shelf::LibraryOnly).unwrap().case;
         for fault in HEAT {
             assert!(fault.applies(&case).is_ok(), "{key} {}", fault.key);
             for step in 0..=10 {
@@ -361,7 +363,7 @@ fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
 #[test]
 fn every_machine_of_the_library_settles() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let mut case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        let mut case = Ask::about(key).resolve(Shelf::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(30.0);
         let found = steady(&case);
         let thermostat = case.thermostat.unwrap();
@@ -432,7 +434,7 @@ fn what_cannot_be_answered_is_refused_with_the_reason() {
     ] {
         let mut ask = Ask::about("light-truck");
         ask.set = vec![format!("{key}={words}")];
-        let troubles = ask.pose(Shelf::LibraryOnly).unwrap_err();
+        let troubles = ask.resolve(Shelf::LibraryOnly).unwrap_err();
         assert!(
             troubles[0].found.contains("too") && troubles[0].cause == Cause::Input,
             "{key}: {}",

@@ -79,7 +79,7 @@ fn without_any_uncertainty_a_chance_is_none_or_all() {
             .with(&heat::GRADE, "6 %")
             .with(&heat::TRAILER, "1500 kg");
         let mut request = Heat::read(&values).unwrap();
-        request.posed.spread = request.posed.spread.map(&mut |_, _| 0.0);
+        request.setup.spread = request.setup.spread.map(&mut |_, _| 0.0);
         request.answer().unwrap()
     };
     let (mild, hot) = (of("20 C"), of("57 C"));
@@ -195,7 +195,7 @@ fn what_is_gained_has_a_band() {
         );
         assert!(low > 0.0, "{remedy:?} {low}");
     }
-    request.posed.spread = request.posed.spread.map(&mut |_, _| 0.0);
+    request.setup.spread = request.setup.spread.map(&mut |_, _| 0.0);
     let exact = request.answer().unwrap();
     let side = exact.side(Remedy::Mended).unwrap();
     let (low, high) = side.gained_band.0.unwrap();

@@ -21,8 +21,8 @@ use crate::cli::json;
 use crate::random::Random;
 
 fn machine(name: &str) -> (Machine, Case) {
-    let posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
-    (posed.machine, posed.case)
+    let setup = Ask::about(name).resolve(Shelf::LibraryOnly).unwrap();
+    (setup.machine, setup.case)
 }
 
 fn truck() -> Case {
@@ -175,10 +175,12 @@ fn stop_and_start_gets_on_and_closes() {
 fn a_fan_about_to_stop_gets_on() {
     let mut stood = 0;
     for severity in [0.8, 0.84, 0.88, 0.92, 0.96, 1.0] {
-        let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+        let mut setup = Ask::about("light-truck")
+            .resolve(Shelf::LibraryOnly)
+            .unwrap();
         let faults = [format!("worn-pump={severity}")];
-        put_on(&mut posed, &faults, "with").unwrap();
-        let case = posed.case;
+        put_on(&mut setup, &faults, "with").unwrap();
+        let case = setup.case;
         for oil in [20.0, 130.0] {
             let start = Stored {
                 oil: celsius(oil),
@@ -572,7 +574,7 @@ fn the_spread_of_a_steady_end_is_that_of_heat() {
 #[test]
 fn without_any_plus_and_minus_there_is_no_spread() {
     let mut request = standing();
-    let spread = &mut request.side.posed.spread;
+    let spread = &mut request.side.setup.spread;
     for input in oilwheel::vary::sample::uncertain(spread) {
         *spread.slot(input).unwrap() = 0.0;
     }
@@ -621,7 +623,7 @@ fn an_input_that_is_uncertain_on_one_side_alone_does_not_part_the_draws() {
     let mut request = standing();
     let mut side = request.side.clone();
     let trailer = Input::find("now.trailer").unwrap();
-    *side.posed.spread.slot(trailer).unwrap() = 500.0;
+    *side.setup.spread.slot(trailer).unwrap() = 500.0;
     let (oil, oil_temp, with) = (false, false, false);
     request.against = Some(trip::Against {
         side,

@@ -308,7 +308,7 @@ mod tests {
     #[test]
     fn the_slow_way_finds_what_newton_finds() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Shelf::LibraryOnly)
             .unwrap()
             .case;
         case.now.ambient = celsius(38.0);

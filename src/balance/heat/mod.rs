@@ -295,7 +295,7 @@ mod tests {
     #[test]
     fn a_steady_state_moves_as_its_tangent_says() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Shelf::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);

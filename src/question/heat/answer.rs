@@ -7,7 +7,7 @@ use super::{Found, Heat, Look, Residuals, Variant, days, looks};
 use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
-use crate::model::{Case, Caution, Posed};
+use crate::model::{Case, Caution, Setup};
 use crate::question::state::cautions as state_cautions;
 use crate::question::{Ends, condition};
 use crate::trouble::Trouble;
@@ -17,14 +17,14 @@ use crate::vary::settled::{boiling, warm_up};
 impl Found {
     /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
-        let posed = &request.posed;
+        let setup = &request.setup;
         let asked = Asked {
-            automatic: !request.command_given && posed.case.fan_control.is_some(),
+            automatic: !request.command_given && setup.case.fan_control.is_some(),
             fan_speed: request.fan_speed.map(|m| m.value),
             hold_oil: request.fan_speed.is_some(),
             find: Find::Coolant,
         };
-        let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, posed.spread);
+        let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, setup.spread);
         let rated = match &request.rating[..] {
             [] => None,
             points => Some(rating::fit(&healthy, points)?),
@@ -40,13 +40,13 @@ impl Found {
         };
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
-        posed.stop.check()?;
+        setup.stop.check()?;
         let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
         let fitted = put.as_ref().map(|p| (&p.0, &warm));
         let drawn = Drawn::of(request, (&healthy, &spread), fitted);
         drawn.judge(&mut side_by_side, asked);
-        posed.stop.check()?;
+        setup.stop.check()?;
         let map = match request.map {
             true => days::map(request, &case, asked, &Moves::of(&case, &spread, &drawn))?,
             false => Vec::new(),
@@ -121,9 +121,9 @@ impl Found {
             circuit_solves: warm.solves,
             series: Vec::new(),
             map: Vec::new(),
-            posed: Posed {
+            setup: Setup {
                 case: warm.case,
-                ..request.posed.clone()
+                ..request.setup.clone()
             },
             limit,
             opens_at_limit: false,
@@ -161,13 +161,13 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     if request.engine_given {
         return Ok(*case);
     }
-    condition::on_the_road(case, request.gear, &request.posed)
+    condition::on_the_road(case, request.gear, &request.setup)
 }
 
 /// The cautions.
 fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     let (case, b) = (&warm.case, &warm.budget);
-    let mut there = request.posed.clone();
+    let mut there = request.setup.clone();
     there.case = *case;
     if warm.heats.is_none() {
         there.cautions = there.oil.cautions(b.oil_temp);
@@ -200,7 +200,7 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     add(weak, Caution::EngineLacksPower);
     add(crossings(case) > 1, Caution::SeveralFanSpeeds);
     add(case.now.road_speed < 1.0, Caution::Recirculation);
-    let typed = |key: &str| request.posed.typed.contains(&key);
+    let typed = |key: &str| request.setup.typed.contains(&key);
     let free = request.fan_speed.is_none();
     let field = "oil_temp";
     add(typed(field) && free, Caution::NoEffect { field });

@@ -2,7 +2,7 @@
 
 use super::reading::Anchored;
 use crate::balance::Warm;
-use crate::model::{Caution, OilSheet, Posed};
+use crate::model::{Caution, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::{Ends, Find};
@@ -305,7 +305,7 @@ outcome! {
     }
     beside {
         /// Machine and condition as solved: on the road, fitted to rating points and readings, in steady state.
-        posed: Posed,
+        setup: Setup,
         /// The coolant limit, K.
         limit: f64,
         /// Whether the thermostat is fully open with the coolant at its limit.

@@ -68,7 +68,7 @@ impl Idle {
 
 /// The legs for a side's machine in a given case, and the initial temperatures.
 fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
-    let mut legs = request.profile.legs(&side.posed.machine, case)?;
+    let mut legs = request.profile.legs(&side.setup.machine, case)?;
     if side.command.is_some() {
         for leg in &mut legs {
             leg.command = side.command;
@@ -135,11 +135,11 @@ pub(super) fn computed(
     rules: Rules,
 ) -> Result<(Course, Figures), Troubles> {
     let (legs, start) = started(request, side, case)?;
-    let stop = &side.posed.stop;
+    let stop = &side.setup.stop;
     let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {
         (Some(end), Some(last)) if !course.boiled => {
-            let idling = side.posed.machine.usual.idle.value;
+            let idling = side.setup.machine.usual.idle.value;
             idled(case, idling, (*last, end.stored), rules, stop).map_err(|t| vec![t])?
         }
         _ => Idle::No,

@@ -208,7 +208,7 @@ impl Found {
 
 impl Look {
     fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
-        let case = &side.posed.case;
+        let case = &side.setup.case;
         let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);
         let end = course.moments.last();
@@ -341,7 +341,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
         all.push(Caution::Recirculation);
     }
     for field in ["engine_speed", "air_temp"] {
-        if request.side.posed.typed.contains(&field) {
+        if request.side.setup.typed.contains(&field) {
             all.push(Caution::NoEffect { field });
         }
     }
@@ -350,13 +350,13 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
 
 /// The cautions about one side.
 fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
-    let case = &side.posed.case;
+    let case = &side.setup.case;
     let oil = look.course.track.iter().map(|p| p.2);
     let (coldest, hottest) = oil.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), t| {
         (t.min(low), t.max(high))
     });
-    let mut all = side.posed.oil.cautions(coldest);
-    all.extend(side.posed.oil.cautions(hottest));
+    let mut all = side.setup.oil.cautions(coldest);
+    all.extend(side.setup.oil.cautions(hottest));
     let any = |which: &dyn Fn(&Moment) -> bool| look.course.moments.iter().any(which);
     let mut add = |when: bool, caution: Caution| {
         if when {

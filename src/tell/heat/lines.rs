@@ -10,7 +10,7 @@ use crate::vary::settled::NEAR;
 
 /// All sentences in order.
 pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let b = &found.here().warm.budget;
     let mut lines = vec![

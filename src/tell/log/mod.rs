@@ -76,8 +76,8 @@ fn one(request: &Log, found: &Found) -> Presentation {
     drive::levels(&mut told, units, found);
     told.show(Block::Table(drive::margin(units, found)));
     cooling::tell(&mut told, request, found);
-    if let (Some(posed), Some(model)) = (&request.machine, &found.model) {
-        simulation::tell(&mut told, posed, found, model);
+    if let (Some(setup), Some(model)) = (&request.machine, &found.model) {
+        simulation::tell(&mut told, setup, found, model);
     }
     drive::columns(&mut told, units, &found.log, "");
     if let Some(after) = &found.log_after {

@@ -24,7 +24,7 @@ pub fn tell(request: &Suspects, found: &Found) -> Presentation {
         figure: Some(verdict::figure(found)),
         assumptions: assumptions(request),
         cautions: found.cautions.clone(),
-        case: inputs(&request.posed),
+        case: inputs(&request.setup),
         series: Series::of(&found.candidates),
         ..Presentation::default()
     };
@@ -50,7 +50,7 @@ pub fn tell(request: &Suspects, found: &Found) -> Presentation {
 
 /// The assumptions.
 fn assumptions(request: &Suspects) -> Vec<(String, String)> {
-    let mut all = words::lasting(&request.posed);
+    let mut all = words::lasting(&request.setup);
     let mut count = |what: &str, readings: usize| all.push((what.into(), readings.to_string()));
     count("readings", request.readings.all.len());
     if let Some(well) = &request.well {

@@ -14,7 +14,7 @@ mod search;
 
 use super::sample::{factor, uncertain};
 use crate::input::Input;
-use crate::model::{Case, Machine, Posed};
+use crate::model::{Case, Machine, Setup};
 use crate::probe::Reading;
 use crate::quantity::{Measure, parse};
 use crate::trouble::Trouble;
@@ -226,19 +226,19 @@ impl Fit {
     }
 
     /// Takes over what was learned of the machine since the fit.
-    pub fn learned(&mut self, posed: &Posed) {
+    pub fn learned(&mut self, setup: &Setup) {
         for one in &mut self.inputs {
-            let value = posed.case.get(one.input).unwrap_or(one.after.0);
-            one.after = (value, posed.spread.get(one.input).unwrap_or(0.0));
+            let value = setup.case.get(one.input).unwrap_or(one.after.0);
+            one.after = (value, setup.spread.get(one.input).unwrap_or(0.0));
         }
         let at = |input: &Input| self.inputs.iter().position(|n| n.input == *input);
         let mut correlation = DMatrix::identity(self.inputs.len(), self.inputs.len());
-        for (a, b, r) in &posed.machine.correlations {
+        for (a, b, r) in &setup.machine.correlations {
             if let (Some(i), Some(j)) = (at(a), at(b)) {
                 (correlation[(i, j)], correlation[(j, i)]) = (*r, *r);
             }
         }
-        (self.case, self.correlation) = (posed.case, correlation);
+        (self.case, self.correlation) = (setup.case, correlation);
     }
 
     /// The machine with its inputs as narrowed by the fit.

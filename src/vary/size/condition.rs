@@ -187,7 +187,7 @@ mod tests {
     #[test]
     fn figures_of_heat_move_as_their_slopes_say() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Shelf::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
@@ -245,7 +245,7 @@ mod tests {
     #[test]
     fn coolant_that_boils_is_still_cooler_with_a_larger_core() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Shelf::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.work) = (celsius(45.0), 40e3);

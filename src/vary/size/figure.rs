@@ -187,7 +187,7 @@ mod tests {
     #[test]
     fn a_velocity_is_flow_over_area() {
         let case = Ask::about("off-road")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Shelf::LibraryOnly)
             .unwrap()
             .case;
         let condition = Condition { case, heat: None };

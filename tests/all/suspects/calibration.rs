@@ -9,7 +9,7 @@ use oilwheel::fault::Fault;
 use oilwheel::fault::priors::{EMBEDDED, NOTHING, Priors, STRANGER};
 use oilwheel::input::Input;
 use oilwheel::input::unit::BAR;
-use oilwheel::model::{Ask, Case, INPUTS, Posed, Shelf};
+use oilwheel::model::{Ask, Case, INPUTS, Setup, Shelf};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{ALL, FACTS, Probe, Reading, Readings, find};
 use oilwheel::quantity::{Kind, Measure};
@@ -156,7 +156,7 @@ const WORLDS: [World; 16] = [
 ];
 
 struct Bench {
-    posed: Posed,
+    setup: Setup,
     priors: Priors,
     forecast: Forecast,
 }
@@ -174,18 +174,18 @@ struct Simulated {
 
 impl Bench {
     fn new() -> Self {
-        let posed = Ask::about("light-truck").pose(Shelf::Files).unwrap();
+        let setup = Ask::about("light-truck").resolve(Shelf::Files).unwrap();
         let priors = Priors::from_text("priors", EMBEDDED).unwrap();
         let subject = Subject {
-            machine: &posed.machine,
-            case: &posed.case,
-            spread: &posed.spread,
-            stop: &posed.stop,
+            machine: &setup.machine,
+            case: &setup.case,
+            spread: &setup.spread,
+            stop: &setup.stop,
         };
         let weights = Weights::of(&priors, false);
         let (forecast, _) = subject.forecast(&[], &[], &weights).unwrap();
         Self {
-            posed,
+            setup,
             priors,
             forecast,
         }
@@ -193,12 +193,12 @@ impl Bench {
 
     /// A machine of the class.
     fn machine(&self, seed: u64) -> Case {
-        let mut spread = self.posed.spread;
+        let mut spread = self.setup.spread;
         for input in [Input::ENGINE_SPEED, Input::OIL_TEMP, Input::COMMAND] {
             spread = spread.with(input, 0.0);
         }
-        let correlations = &self.posed.machine.correlations;
-        sample::draw(&self.posed.case, &spread, correlations, 1, seed)[0]
+        let correlations = &self.setup.machine.correlations;
+        sample::draw(&self.setup.case, &spread, correlations, 1, seed)[0]
     }
 
     /// A fault of the list by the weights, in one of its forms.
@@ -294,7 +294,7 @@ impl Bench {
             Vec::new()
         };
         let all = read(false)?;
-        let mut posed = self.posed.clone();
+        let mut setup = self.setup.clone();
         if world.facts {
             let inputs = [
                 INPUTS.pump.ratio,
@@ -305,7 +305,7 @@ impl Bench {
                 let value = machine.get(i).unwrap() * (1.0 + 0.01 * normal(&mut dice));
                 (i, Measure::within(value, 0.02 * value))
             });
-            learn(&mut posed, &facts);
+            learn(&mut setup, &facts);
         }
         let readings = |all| Readings {
             all,
@@ -318,7 +318,7 @@ impl Bench {
             same,
             severity,
             asked: Suspects {
-                posed,
+                setup,
                 readings: readings(all),
                 well: world.baseline.then(|| readings(well)),
                 priors: self.priors.clone(),
@@ -333,7 +333,7 @@ impl Bench {
         let all = || SPEEDS.iter().map(|key| find(key).unwrap());
         let read = |fault: &dyn Fn(Case) -> Case| -> Vec<f64> {
             let one = |probe: &Probe| {
-                let case = fault(probe.setting.on(&self.posed.machine, machine));
+                let case = fault(probe.setting.on(&self.setup.machine, machine));
                 let found = solve(&case).ok()?;
                 Some(probe.what.read(&case, &State::found(&case, &found)))
             };
@@ -344,7 +344,7 @@ impl Bench {
             case
         });
         let one = |(probe, value): (&Probe, &f64)| {
-            let (half, _) = probe.usual_error(&self.posed.machine, *value);
+            let (half, _) = probe.usual_error(&self.setup.machine, *value);
             let again = forecast::REPEATS * forecast::model(probe.what, *value);
             (0.25 * half * half + again * again + (0.005 * value).powi(2)).sqrt()
         };
@@ -371,7 +371,7 @@ impl Bench {
         dice: &mut ChaCha8Rng,
     ) -> Option<Reading> {
         let probe = find(key).unwrap();
-        let mut case = probe.setting.on(&self.posed.machine, machine);
+        let mut case = probe.setting.on(&self.setup.machine, machine);
         let engine_half = 0.01 * case.now.engine_speed;
         case.now.engine_speed += 0.5 * engine_half * normal(dice);
         case.now.oil_temp += 1.5 * normal(dice);
@@ -401,7 +401,7 @@ impl Bench {
     /// Reads it by its instrument.
     fn read(&self, world: World, one: &mut Reading, dice: &mut ChaCha8Rng) {
         if one.probe.what.kind() == Kind::Speed {
-            let (half, _) = one.probe.usual_error(&self.posed.machine, one.value);
+            let (half, _) = one.probe.usual_error(&self.setup.machine, one.value);
             one.value = (one.value + 0.5 * half * normal(dice)) * world.blades;
             one.half = half * world.blades;
             return;

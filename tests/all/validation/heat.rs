@@ -65,7 +65,7 @@ fn rated_core() -> Vec<Row> {
         chosen.map(point).collect()
     };
     let mut case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Shelf::LibraryOnly)
         .unwrap()
         .case;
     // The face of the core that the table is of.
@@ -105,9 +105,11 @@ fn lumped_cooling() -> Row {
         "K",
         INTEGRATED,
     );
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about("light-truck")
+        .resolve(Shelf::LibraryOnly)
+        .unwrap();
     for line in table(NAME, "data") {
-        let mut case = posed.case;
+        let mut case = setup.case;
         case.now.engine_speed = 0.0;
         // Two bodies alone: no heat to the air, to the metal that follows, or to the oil.
         let engine = case.engine.as_mut().unwrap();
