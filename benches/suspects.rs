@@ -4,7 +4,7 @@
 use oilwheel::balance::State;
 use oilwheel::fault::{self, priors};
 use oilwheel::input::unit::RPM;
-use oilwheel::model::{Ask, Setup, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{self, Reading, Readings};
 use oilwheel::question::Request;
 use oilwheel::question::suspects::Suspects;
@@ -62,7 +62,7 @@ fn shortest(name: &str, work: impl Fn()) {
 
 fn main() {
     let setup = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     let priors = priors::Priors::from_text("priors", priors::EMBEDDED).unwrap();
     let readings = readings(&setup);

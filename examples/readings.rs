@@ -15,7 +15,7 @@ value = "1900 rpm ± 20 rpm"
 "#;
 
 fn main() -> Result<(), Troubles> {
-    let setup = Ask::about("light-truck").resolve(Shelf::LibraryOnly)?;
+    let setup = Ask::about("light-truck").resolve(Lookup::LibraryOnly)?;
     let readings = Readings::from_text("readings.toml", READINGS, &setup.machine)?;
     for cause in weigh(&setup, &readings, &Priors::usual()?)?.iter().take(5) {
         let name = cause.cause.key();

@@ -4,7 +4,7 @@
 use oilwheel::prelude::*;
 
 fn checked(machine: &str) -> CheckedCase {
-    let setup = Ask::about(machine).resolve(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about(machine).resolve(Lookup::LibraryOnly).unwrap();
     setup.checked().unwrap()
 }
 
@@ -66,7 +66,7 @@ fn a_case_that_was_changed_by_hand_is_checked_as_any_other() {
 fn a_request_is_read_with_what_is_not_said_as_usual() {
     let text = r#"{"machine": "car", "oil_temp": "70 °C ± 2 K", "set": ["pump.ratio=1.1"]}"#;
     let ask: Ask = serde_json::from_str(text).unwrap();
-    let case = ask.resolve(Shelf::LibraryOnly).unwrap().checked().unwrap();
+    let case = ask.resolve(Lookup::LibraryOnly).unwrap().checked().unwrap();
     assert_eq!(case.show(Input::OIL_TEMP, Units::Si).unwrap(), "70 ± 2 °C");
     assert!((case.get(INPUTS.pump.ratio).unwrap() - 1.1).abs() < 1e-12);
     assert!(serde_json::from_str::<Ask>(r#"{"machin": "car"}"#).is_err());
@@ -144,7 +144,7 @@ fn a_machine_built_in_code_is_checked() {
 #[test]
 fn readings_are_weighed() {
     let setup = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     let text = "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 rpm ± 10 rpm\"\n";
     let readings = Readings::from_text("readings", text, &setup.machine).unwrap();

@@ -11,7 +11,7 @@ use list::OTHER_FORMS;
 pub use list::{ALL, THINNEST};
 
 use crate::input::Input;
-use crate::model::{Ask, Case, Hazard, Setup, Shelf};
+use crate::model::{Ask, Case, Hazard, Lookup, Setup};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -94,8 +94,8 @@ pub fn name(key: &str) -> &str {
 }
 
 /// Resolves a question and applies faults to it, each as `worn-pump=0.4`.
-pub fn resolve(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Setup, Troubles> {
-    let mut setup = ask.resolve(shelf)?;
+pub fn resolve(ask: &Ask, faults: &[String], lookup: Lookup) -> Result<Setup, Troubles> {
+    let mut setup = ask.resolve(lookup)?;
     put_on(&mut setup, faults, "with")?;
     Ok(setup)
 }

@@ -8,7 +8,7 @@ use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
 use crate::fault;
 use crate::input::unit::celsius;
-use crate::model::{MACHINES, Machine, Setup, Shelf, TRIPS};
+use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units};
 use crate::question::{Field, Group, Question, Takes, Usual};
 use crate::trouble::Trouble;
@@ -398,7 +398,7 @@ pub(super) fn moment_of(setup: &Setup) -> [f64; 3] {
 pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     let named = match typed.get("machine_text") {
         Some(text) => Machine::from_text("", text),
-        None => Shelf::LibraryOnly.machine(typed.machine()),
+        None => Lookup::LibraryOnly.machine(typed.machine()),
     };
     let first = |_| Machine::from_text(MACHINES[0].0, MACHINES[0].1);
     named.or_else(first).ok()

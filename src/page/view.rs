@@ -6,7 +6,7 @@ use super::fields::{id, named, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
-use crate::model::{MACHINES, Machine, OILS, Setup, Shelf};
+use crate::model::{Lookup, MACHINES, Machine, OILS, Setup};
 use crate::probe::{ALL, FACTS, What};
 use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
@@ -42,7 +42,7 @@ pub(super) static MACHINE_NAMES: LazyLock<Names> = LazyLock::new(|| {
 /// The oils of the library.
 pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, _): &(&str, &str)| {
-        let oil = Shelf::LibraryOnly.oil(key).ok()?;
+        let oil = Lookup::LibraryOnly.oil(key).ok()?;
         Some(((*key).to_string(), oil.name))
     };
     OILS.iter().filter_map(name).collect()

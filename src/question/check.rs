@@ -131,7 +131,7 @@ impl Request for Check {
             units: values.units,
             ..Ask::about(&name)
         };
-        Ok(Check::Machine(Box::new(ask.resolve(values.shelf)?)))
+        Ok(Check::Machine(Box::new(ask.resolve(values.lookup)?)))
     }
 
     fn answer(&self) -> Result<Found, Troubles> {

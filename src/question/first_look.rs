@@ -4,7 +4,7 @@ use super::state::cautions;
 use super::{FIRST_LOOK, Outcome, Question, Request, Values};
 use crate::balance::{Limit, State};
 use crate::input::unit::celsius;
-use crate::model::{Ask, Caution, OilSheet, Setup, Shelf};
+use crate::model::{Ask, Caution, Lookup, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
@@ -93,8 +93,8 @@ impl Request for FirstLook {
             ..Ask::about(DEMO.0)
         };
         Ok(FirstLook {
-            setup: ask.resolve(Shelf::LibraryOnly)?,
-            other: Shelf::LibraryOnly.oil(DEMO.1)?,
+            setup: ask.resolve(Lookup::LibraryOnly)?,
+            other: Lookup::LibraryOnly.oil(DEMO.1)?,
         })
     }
 

@@ -4,7 +4,7 @@ use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Value
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::law::viscosity_index_astm_d2270::viscosity_index;
-use crate::model::{Ask, Caution, OILS as LIBRARY, OilSheet, Setup, Shelf};
+use crate::model::{Ask, Caution, Lookup, OILS as LIBRARY, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
@@ -308,7 +308,7 @@ impl Intake<'_> {
         }
         match names.as_slice() {
             [] => {
-                let library = LIBRARY.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+                let library = LIBRARY.iter().map(|(key, _)| Lookup::LibraryOnly.oil(key));
                 let library = library.collect::<Result<_, _>>();
                 self.keep_all(&OILS, library).map(About::Library)
             }

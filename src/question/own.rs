@@ -35,7 +35,7 @@ impl Own {
             Some(text) => text.clone(),
             None if MACHINES.iter().any(|(key, _)| *key == source) => return Ok(None),
             // An unreadable file is reported where the machine is read.
-            None => match values.shelf.text(&source, &MACHINES, "machine") {
+            None => match values.lookup.text(&source, &MACHINES, "machine") {
                 Ok(text) => text,
                 Err(_) => return Ok(None),
             },
@@ -67,12 +67,12 @@ impl Own {
 
     /// The machine's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Setup, Troubles> {
-        self.ask.resolve(values.shelf)
+        self.ask.resolve(values.lookup)
     }
 
     /// The machine with its facts applied.
     pub fn learned(&self, values: &Values) -> Result<Setup, Troubles> {
-        let mut setup = self.ask.resolve(values.shelf)?;
+        let mut setup = self.ask.resolve(values.lookup)?;
         setup.stop = values.stop.clone();
         teach(&mut setup, &self.book, &self.source, &self.text)?;
         Ok(setup)
@@ -154,7 +154,7 @@ pub fn since_work(readings: &mut Readings) {
 /// Resolves a request for a machine or a notebook; its healthy readings and its logs narrow the machine.
 pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
-        return ask.resolve(values.shelf);
+        return ask.resolve(values.lookup);
     };
     let mut setup = own.learned(values)?;
     let (_, well) = own.readings(&setup)?;

@@ -183,14 +183,14 @@ fn put(setup: &mut Setup, input: Input, measure: Measure) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, INPUTS, Shelf};
+    use crate::model::{Ask, INPUTS, Lookup};
 
     /// Two scores with correlation r: an exact fact s for one moves the other to r·s and reduces its variance to 1 −
     /// r².
     #[test]
     fn what_goes_together_moves_along_as_by_hand() {
         let mut setup = Ask::about("light-truck")
-            .resolve(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap();
         let (pump, ratio) = (INPUTS.pump.displacement, INPUTS.pump.ratio);
         setup.machine.correlations = vec![(pump, ratio, -0.5)];

@@ -117,10 +117,10 @@ pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     fn truck() -> Case {
-        let setup = Ask::about("light-truck").resolve(Shelf::LibraryOnly);
+        let setup = Ask::about("light-truck").resolve(Lookup::LibraryOnly);
         setup.expect("a case").case
     }
 

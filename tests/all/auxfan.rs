@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use oilwheel::balance::{AirWay, Asked, Find, Warm, at_limit, warm};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Setup, Shelf};
+use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Lookup, Machine, Mount, Setup};
 use oilwheel::part::Front;
 use oilwheel::question::auxfan::{self, Auxfan, Found, Remedy, Side};
 use oilwheel::question::{Request, Values};
@@ -11,7 +11,7 @@ use serde_json::Value;
 
 fn truck() -> Setup {
     Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
 }
 
@@ -233,7 +233,7 @@ fn question(setup: Setup, share: Option<f64>, tried: Option<&str>) -> Auxfan {
     let tried = tried.map(|words| auxfan::set(&setup.case, &spots, &fans, words).unwrap());
     Auxfan {
         healthy: setup.case,
-        right_oil: Shelf::LibraryOnly.oil(&setup.machine.fill).unwrap(),
+        right_oil: Lookup::LibraryOnly.oil(&setup.machine.fill).unwrap(),
         main: share.map(auxfan::Held::Share),
         fans,
         spots,
@@ -256,7 +256,7 @@ fn side_coolers(air_conditioning: f64) -> Setup {
         machine_text: Some(text),
         ..Ask::about("side-coolers")
     }
-    .resolve(Shelf::LibraryOnly)
+    .resolve(Lookup::LibraryOnly)
     .unwrap();
     setup.case.now.air_conditioning = air_conditioning;
     setup.case.now.ambient = celsius(38.0);

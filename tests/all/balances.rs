@@ -8,7 +8,7 @@ use argmin::solver::brent::BrentRoot;
 use oilwheel::balance::{Limit, Output, Ready, State, solve, solve_from};
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::input::{Input, Place};
-use oilwheel::model::{Ask, COUNT, Case, Shelf};
+use oilwheel::model::{Ask, COUNT, Case, Lookup};
 use oilwheel::numeric::Dual64;
 use oilwheel::quantity::Kind;
 
@@ -322,7 +322,7 @@ fn more_command_never_means_slower() {
 
 #[test]
 fn a_governed_fan_slows_down_to_the_least_as_less_is_asked() {
-    let setup = Ask::about("bus").resolve(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
     let mut open = setup.case;
     open.governor = None;
     open.now.command = 0.0;
@@ -509,7 +509,7 @@ fn in_tar_the_fan_stands() {
     let mut ask = Ask::about("light-truck");
     ask.set = vec!["oil.thickness=100".into()];
     ask.oil_temp = Some("-40 C".into());
-    let tar = solve(&ask.resolve(Shelf::LibraryOnly).unwrap().case).unwrap();
+    let tar = solve(&ask.resolve(Lookup::LibraryOnly).unwrap().case).unwrap();
     // Hoses and inlet hold it, not drag: 100 times as thick, the oil drags ten times as much.
     assert!(
         tar.omega < 10.0 * RPM,

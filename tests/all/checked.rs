@@ -2,7 +2,7 @@
 
 use oilwheel::fault;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, INPUTS, Machine, Setup, Shelf, machine_text};
+use oilwheel::model::{Ask, INPUTS, Lookup, Machine, Setup, machine_text};
 use oilwheel::quantity::Measure;
 use oilwheel::trouble::Troubles;
 
@@ -11,7 +11,7 @@ fn set(sets: &[&str]) -> Result<Setup, Troubles> {
         set: sets.iter().map(|s| s.to_string()).collect(),
         ..Ask::about("light-truck")
     };
-    ask.resolve(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
 }
 
 fn refused(sets: &[&str]) -> String {
@@ -37,7 +37,7 @@ const CLASHES: [(&str, &str, &str); 6] = [
 #[test]
 fn what_must_hold_between_inputs_is_checked_on_every_way_in() {
     let sound = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     let text = machine_text(&sound.machine);
     for (key, value, said) in CLASHES {
@@ -148,9 +148,9 @@ fn what_is_given_twice_is_refused() {
             _ => &mut ask.altitude,
         };
         *slot = Some(value.into());
-        assert!(ask.resolve(Shelf::LibraryOnly).is_ok(), "{flag}");
+        assert!(ask.resolve(Lookup::LibraryOnly).is_ok(), "{flag}");
         ask.set = vec![format!("{key}={value}")];
-        let said = ask.resolve(Shelf::LibraryOnly).unwrap_err();
+        let said = ask.resolve(Lookup::LibraryOnly).unwrap_err();
         assert_eq!(said.len(), 1);
         let field = flag.trim_start_matches("--").replace('-', "_");
         let by = format!("by {field}");
@@ -162,7 +162,7 @@ fn what_is_given_twice_is_refused() {
 fn a_fault_is_put_on_once() {
     let with = |faults: [&str; 2]| {
         let faults = faults.map(String::from);
-        fault::resolve(&Ask::about("light-truck"), &faults, Shelf::LibraryOnly)
+        fault::resolve(&Ask::about("light-truck"), &faults, Lookup::LibraryOnly)
     };
     assert!(with(["worn-pump=0.2", "worn-motor=0.2"]).is_ok());
     let said = with(["worn-pump=0.2", "worn-pump=0.4"]).unwrap_err();

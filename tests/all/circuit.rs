@@ -2,13 +2,13 @@
 
 use oilwheel::balance::{Limit, State};
 use oilwheel::input::unit::{BAR, MM2_S};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 
 /// A machine of the library, with inputs set.
 fn setup(machine: &str, set: &[&str]) -> Case {
     let mut ask = Ask::about(machine);
     ask.set = set.iter().map(|s| (*s).into()).collect();
-    ask.resolve(Shelf::LibraryOnly).unwrap().case
+    ask.resolve(Lookup::LibraryOnly).unwrap().case
 }
 
 fn state(case: &Case) -> (State, Limit) {

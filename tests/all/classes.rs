@@ -6,7 +6,7 @@
 //! (`validation/pump_rig_helwig_2015`): `classes/ranges.csv`, and [behaviours] in the class files.
 
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, MACHINES, Machine, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES, Machine};
 use oilwheel::quantity::{Measure, parse};
 use oilwheel::vary::behaviour::{behaves, contradicted};
 use oilwheel::vary::sample;
@@ -41,7 +41,7 @@ impl Class {
     fn of(name: &str) -> Self {
         let mut ask = Ask::about(name);
         ask.engine_speed = Some("raised".into());
-        let setup = ask.resolve(Shelf::LibraryOnly).unwrap();
+        let setup = ask.resolve(Lookup::LibraryOnly).unwrap();
         let (mut case, mut spread) = (setup.case, setup.case.map(&mut |_, _| 0.0));
         let mut inputs = Vec::new();
         for (key, text) in rows(RANGES, name) {
@@ -219,7 +219,7 @@ fn behaviours_that_no_machine_of_the_ranges_shows_are_refused() {
                 machine_text: Some(text.into()),
                 ..Ask::about(name)
             };
-            ask.resolve(Shelf::LibraryOnly).unwrap()
+            ask.resolve(Lookup::LibraryOnly).unwrap()
         };
         assert_eq!(contradicted(&setup(text)), [], "{name}");
         let (parts, behaviours) = text.split_once("[behaviours]").unwrap();

@@ -3,7 +3,7 @@
 use oilwheel::balance::{Asked, Rules, Stored, travel, warm};
 use oilwheel::input::Input;
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Case, Caution, Leg, Setup, Shelf};
+use oilwheel::model::{Ask, Case, Caution, Leg, Lookup, Setup};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
 use oilwheel::question::fit::{Found, Narrow, READINGS};
@@ -17,7 +17,7 @@ const HEADS: &str = "Time (sec),Engine RPM (rpm),Vehicle speed (km/h),Engine Coo
 
 fn truck() -> Case {
     Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case
 }
@@ -79,7 +79,7 @@ fn with(logs: &[(&str, String)]) -> Values {
         .iter()
         .map(|(n, t)| (n.to_string(), t.clone()))
         .collect();
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly);
     values.open = Some(Arc::new(move |name: &str| {
         let found = logs.iter().find(|(n, _)| n == name);
         let text = found
@@ -209,7 +209,7 @@ fn a_reading_of_the_coolant_pulls_the_machine_towards_it() {
         warm(&case, Asked::STEADY).unwrap().budget.coolant_temp
     };
     let class = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     assert!(stop(&hot) > stop(&class) + 0.5);
 }
@@ -272,7 +272,7 @@ fn what_logs_cannot_say_is_said() {
     // Where logs cannot be opened, the notebook is still a machine.
     let mut ask = Ask::about("mine.toml");
     ask.machine_text = Some(BOOK.into());
-    let setup = own::resolve(&ask, &Values::new(Units::Si, Shelf::LibraryOnly)).unwrap();
+    let setup = own::resolve(&ask, &Values::new(Units::Si, Lookup::LibraryOnly)).unwrap();
     assert!(
         setup
             .cautions

@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Machine, Setup, Shelf, machine_text};
+use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, machine_text};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{Reading, Readings, Setting, find};
 use oilwheel::vary::fit::fit;
@@ -15,7 +15,7 @@ use serde_json::Value;
 
 pub fn truck() -> Setup {
     Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
 }
 

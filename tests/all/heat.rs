@@ -7,7 +7,7 @@ use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
-use oilwheel::model::{Ask, Case, RatingPoint, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, RatingPoint};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
 use oilwheel::question::heat::{self, Heat, MAP_POINTS};
@@ -17,7 +17,7 @@ use oilwheel::vary::rating;
 
 fn truck() -> Case {
     let setup = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     setup.case
 }
@@ -286,7 +286,7 @@ fn thick_oil_warms_itself() {
     let setup = |oil: &str| {
         let mut ask = Ask::about("light-truck");
         ask.oil = Some(oil.into());
-        let mut case = ask.resolve(Shelf::LibraryOnly).unwrap().case;
+        let mut case = ask.resolve(Lookup::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(-20.0);
         driving(case, 60.0, 0.0, 0.0)
     };
@@ -336,7 +336,7 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
 #[test]
 fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let case = Ask::about(key).resolve(Shelf::LibraryOnly).unwrap().case;
+        let case = Ask::about(key).resolve(Lookup::LibraryOnly).unwrap().case;
         for fault in HEAT {
             assert!(fault.applies(&case).is_ok(), "{key} {}", fault.key);
             for step in 0..=10 {
@@ -363,7 +363,7 @@ fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
 #[test]
 fn every_machine_of_the_library_settles() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let mut case = Ask::about(key).resolve(Shelf::LibraryOnly).unwrap().case;
+        let mut case = Ask::about(key).resolve(Lookup::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(30.0);
         let found = steady(&case);
         let thermostat = case.thermostat.unwrap();
@@ -434,7 +434,7 @@ fn what_cannot_be_answered_is_refused_with_the_reason() {
     ] {
         let mut ask = Ask::about("light-truck");
         ask.set = vec![format!("{key}={words}")];
-        let troubles = ask.resolve(Shelf::LibraryOnly).unwrap_err();
+        let troubles = ask.resolve(Lookup::LibraryOnly).unwrap_err();
         assert!(
             troubles[0].found.contains("too") && troubles[0].cause == Cause::Input,
             "{key}: {}",
@@ -706,7 +706,7 @@ fn a_map_holds_what_its_table_holds() {
 
 #[test]
 fn a_form_sends_the_texts_of_its_files_along() {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     values.push_text(
         "rating",
         "your rating points",

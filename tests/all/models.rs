@@ -4,7 +4,7 @@
 use oilwheel::balance::{Limit, State, solve};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{BAR, CM3_REV, L, L_MIN, MM, RPM};
-use oilwheel::model::{Ask, MACHINES, Machine, OILS, OilSheet, Setup, Shelf};
+use oilwheel::model::{Ask, Lookup, MACHINES, Machine, OILS, OilSheet, Setup};
 use oilwheel::trouble::Trouble;
 use proptest::prelude::*;
 
@@ -13,14 +13,14 @@ fn setup(machine: &str, engine_speed: &str, oil_temp: Option<f64>) -> Setup {
     let mut ask = Ask::about(machine);
     ask.engine_speed = Some(engine_speed.into());
     ask.oil_temp = oil_temp.map(|t| format!("{t} C"));
-    ask.resolve(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
         .unwrap_or_else(|all| panic!("{machine}: {all:?}"))
 }
 
 #[test]
 fn every_machine_and_oil_loads_and_balances() {
     for (oil, _) in OILS {
-        Shelf::LibraryOnly
+        Lookup::LibraryOnly
             .oil(oil)
             .unwrap_or_else(|all| panic!("{oil}: {all:?}"));
         for (machine, _) in MACHINES {
@@ -30,7 +30,7 @@ fn every_machine_and_oil_loads_and_balances() {
                     ask.oil = Some(oil.into());
                     ask.engine_speed = Some(engine_speed.into());
                     ask.oil_temp = Some(format!("{oil_temp} C"));
-                    let case = ask.resolve(Shelf::LibraryOnly).unwrap().case;
+                    let case = ask.resolve(Lookup::LibraryOnly).unwrap().case;
                     let (state, _) = State::of(&case).unwrap();
                     assert!(
                         state.fan_speed.is_finite()

@@ -163,7 +163,7 @@ fn the_page_says_what_the_program_says() {
         "/part/speed",
         b"machine=bus&engine_speed=raised&oil_temp=60+C",
     );
-    let mut values = Values::new(Units::Si, oilwheel::model::Shelf::LibraryOnly);
+    let mut values = Values::new(Units::Si, oilwheel::model::Lookup::LibraryOnly);
     for (key, words) in [
         ("machine", "bus"),
         ("engine_speed", "raised"),

@@ -1,7 +1,7 @@
 //! A core by the heat of its data sheet, in place of its conductance: in a file and by flags.
 
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Machine, Setup, Shelf, machine_text};
+use oilwheel::model::{Ask, Lookup, Machine, Setup, machine_text};
 use oilwheel::trouble::Troubles;
 
 const HEAT: &str = "rated_heat = \"90.2 kW ± 5 %\"\nrated_difference = \"60 K\"";
@@ -12,7 +12,7 @@ fn conductance() -> Input {
 
 /// The light truck's file, its conductance replaced by other lines.
 fn with(lines: &str) -> Result<Machine, Troubles> {
-    let truck = Shelf::LibraryOnly.machine("light-truck").unwrap();
+    let truck = Lookup::LibraryOnly.machine("light-truck").unwrap();
     let text = machine_text(&truck);
     let own = |line: &&str| line.starts_with("conductance = ");
     let old = text.lines().find(own).unwrap();
@@ -22,7 +22,7 @@ fn with(lines: &str) -> Result<Machine, Troubles> {
 fn set(sets: &[&str]) -> Result<Setup, Troubles> {
     let mut ask = Ask::about("light-truck");
     ask.set = sets.iter().map(|s| s.to_string()).collect();
-    ask.resolve(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
 }
 
 fn says(all: &Troubles) -> String {
@@ -42,7 +42,7 @@ fn heat_at_the_rating_point_is_a_conductance() {
     let bent = ((-ratio * ntu.powf(0.78)).exp() - 1.0) * ntu.powf(0.22) / ratio;
     let by_hand = (1.0 - bent.exp()) * air * 60.0;
     let case = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     let (core, glycol) = (case.core.unwrap(), case.coolant.unwrap().glycol);
@@ -147,7 +147,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
 #[test]
 fn the_air_at_the_rating_matters_little() {
     let case = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     let (core, glycol) = (case.core.unwrap(), case.coolant.unwrap().glycol);

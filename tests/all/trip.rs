@@ -7,7 +7,7 @@ use oilwheel::balance::{
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Caution, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
+use oilwheel::model::{Ask, Case, Caution, Leg, Lookup, MACHINES, Machine, Profile, TRIPS};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::{self, AGAINST_OIL, MACHINE, WITH};
 use oilwheel::question::heat::{self, Heat};
@@ -21,7 +21,7 @@ use crate::cli::json;
 use crate::random::Random;
 
 fn machine(name: &str) -> (Machine, Case) {
-    let setup = Ask::about(name).resolve(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap();
     (setup.machine, setup.case)
 }
 
@@ -40,7 +40,7 @@ fn idling(case: &Case, seconds: f64) -> [Leg; 2] {
 
 fn trip_of(name: &str, trip: &str) -> (Case, Vec<Leg>) {
     let (machine, case) = machine(name);
-    let legs = Shelf::LibraryOnly
+    let legs = Lookup::LibraryOnly
         .trip(trip)
         .unwrap()
         .legs(&machine, &case)
@@ -176,7 +176,7 @@ fn a_fan_about_to_stop_gets_on() {
     let mut stood = 0;
     for severity in [0.8, 0.84, 0.88, 0.92, 0.96, 1.0] {
         let mut setup = Ask::about("light-truck")
-            .resolve(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap();
         let faults = [format!("worn-pump={severity}")];
         put_on(&mut setup, &faults, "with").unwrap();
@@ -482,14 +482,14 @@ fn missing_columns_and_cells_take_what_is_usual() {
 
 /// The truck on a trip of the library.
 fn on(trip: &str) -> Values {
-    Values::new(Units::Si, Shelf::LibraryOnly)
+    Values::new(Units::Si, Lookup::LibraryOnly)
         .with(&MACHINE, "light-truck")
         .with(&TRIP, trip)
 }
 
 /// The truck on a trip of its own.
 fn along(rows: &str) -> Values {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     values.push_text("trip", "x", rows);
     values
 }
@@ -557,7 +557,7 @@ fn peaks(numbers: &Map<String, Value>) -> [f64; 2] {
 fn the_spread_of_a_steady_end_is_that_of_heat() {
     let numbers = found(&standing()).object();
     let [low, high] = peaks(&numbers);
-    let values = Values::new(Units::Si, Shelf::LibraryOnly)
+    let values = Values::new(Units::Si, Lookup::LibraryOnly)
         .with(&MACHINE, "light-truck")
         .with(&heat::AMBIENT, "30 C");
     let steady = Heat::read(&values).unwrap().answer().unwrap().object();

@@ -303,12 +303,12 @@ mod tests {
     use super::*;
     use crate::balance::warm;
 
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     #[test]
     fn the_slow_way_finds_what_newton_finds() {
         let mut case = Ask::about("light-truck")
-            .resolve(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         case.now.ambient = celsius(38.0);

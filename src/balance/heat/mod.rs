@@ -290,12 +290,12 @@ fn check_conditions(case: &Case) -> Result<(), Trouble> {
 mod tests {
     use super::*;
     use crate::input::Input;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     #[test]
     fn a_steady_state_moves_as_its_tangent_says() {
         let mut case = Ask::about("light-truck")
-            .resolve(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);

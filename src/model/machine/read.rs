@@ -6,7 +6,7 @@ use crate::input::{Field, Input};
 use crate::model::behaviour::BEHAVIOURS;
 use crate::model::case::{COUNT, PARTS, Shape};
 use crate::model::check::clashes;
-use crate::model::library::{OILS, Shelf};
+use crate::model::library::{Lookup, OILS};
 use crate::model::oil_sheet::OilSheet;
 use crate::model::read::{Reader, Section};
 use crate::quantity::Measure;
@@ -30,7 +30,7 @@ fn named_oil(words: &str) -> Troubles {
     } else if words.contains(['/', '\\', '.']) {
         Troubles::new()
     } else {
-        let named = Shelf::LibraryOnly.text(words, &OILS, "oil");
+        let named = Lookup::LibraryOnly.text(words, &OILS, "oil");
         named.err().into_iter().collect()
     }
 }

@@ -209,7 +209,7 @@ fn held(intake: &mut Intake<'_>) -> Option<Held> {
 /// The oil to compare with the present one; by default the machine's usual fill.
 fn right_oil(intake: &mut Intake<'_>, fill: Option<&str>) -> Option<OilSheet> {
     let values = intake.values;
-    let found = values.shelf.oil(values.get(&RIGHT_OIL).or(fill)?);
+    let found = values.lookup.oil(values.get(&RIGHT_OIL).or(fill)?);
     let here = |t: Trouble| t.moved("oil", RIGHT_OIL.key);
     let found = found.map_err(|all| all.into_iter().map(here).collect());
     intake.keep_all(&RIGHT_OIL, found)

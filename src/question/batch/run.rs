@@ -324,7 +324,7 @@ impl Runner<'_> {
             unplugged: *unplugged,
             ..self.batch.ask.clone()
         };
-        ask.resolve(self.batch.shelf)
+        ask.resolve(self.batch.lookup)
             .map(Arc::new)
             .map_err(|all| joined(&all))
     }

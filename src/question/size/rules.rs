@@ -113,11 +113,11 @@ fn read(setup: &Setup, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     #[test]
     fn every_rule_is_read_and_says_where_it_comes_from() {
-        let setup = Ask::about("bus").resolve(Shelf::LibraryOnly).unwrap();
+        let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
         let all = read(&setup, |_| true);
         assert_eq!(all.len(), RULES.len());
         assert!(

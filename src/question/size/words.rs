@@ -430,11 +430,11 @@ fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     fn truck() -> Setup {
         Ask::about("light-truck")
-            .resolve(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
     }
 

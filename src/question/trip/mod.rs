@@ -134,7 +134,7 @@ impl Request for Trip {
         let mut intake = Intake::new(values);
         let profile = match (values.came_along(&TRIP), values.get(&TRIP)) {
             (Some((name, text)), _) => Profile::from_text(name, text),
-            (None, name) => values.shelf.trip(name.unwrap_or_default()),
+            (None, name) => values.lookup.trip(name.unwrap_or_default()),
         };
         let profile = intake.keep_all(&TRIP, profile);
         let side = side(values, &basis::ask_automatic(values), &WITH);

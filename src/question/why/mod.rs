@@ -10,7 +10,7 @@ use crate::fault::priors::Priors;
 use crate::fault::{self, Subsystem};
 use crate::input::Place;
 use crate::input::unit::celsius;
-use crate::model::{Caution, OILS, OilSheet, Setup, Shelf, Whose};
+use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
@@ -114,7 +114,7 @@ impl Request for Why {
             }
             Some(None)
         };
-        let oils = OILS.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+        let oils = OILS.iter().map(|(key, _)| Lookup::LibraryOnly.oil(key));
         let poured = oils.collect::<Result<_, _>>()?;
         let read = setup.zip(baseline).map(|(setup, baseline)| Why {
             setup,

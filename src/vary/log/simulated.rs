@@ -414,7 +414,7 @@ mod tests {
             .enumerate()
             .map(|(i, bin)| {
                 let mut now = crate::model::Ask::about("light-truck")
-                    .resolve(crate::model::Shelf::LibraryOnly)
+                    .resolve(crate::model::Lookup::LibraryOnly)
                     .unwrap()
                     .case
                     .now;

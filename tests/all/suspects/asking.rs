@@ -3,7 +3,7 @@
 use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::{BAR, RPM, celsius};
-use oilwheel::model::{Ask, Shelf};
+use oilwheel::model::{Ask, Lookup};
 use oilwheel::probe::{Engine, Reading, Readings, find};
 use oilwheel::question::Request;
 use oilwheel::question::readings::Slip;
@@ -13,7 +13,7 @@ use oilwheel::tell::suspects::tell;
 
 pub fn question(readings: Vec<Reading>) -> Suspects {
     Suspects {
-        setup: Ask::about("light-truck").resolve(Shelf::Files).unwrap(),
+        setup: Ask::about("light-truck").resolve(Lookup::Files).unwrap(),
         readings: Readings {
             all: readings,
             ..Readings::default()
@@ -46,7 +46,7 @@ pub fn story(name: &str) -> Suspects {
     let mut ask = Ask::about("light-truck");
     ask.oil = readings.oil.clone();
     Suspects {
-        setup: ask.resolve(Shelf::Files).unwrap(),
+        setup: ask.resolve(Lookup::Files).unwrap(),
         readings,
         ..plain
     }

@@ -9,7 +9,7 @@ use oilwheel::fault::Fault;
 use oilwheel::fault::priors::{EMBEDDED, NOTHING, Priors, STRANGER};
 use oilwheel::input::Input;
 use oilwheel::input::unit::BAR;
-use oilwheel::model::{Ask, Case, INPUTS, Setup, Shelf};
+use oilwheel::model::{Ask, Case, INPUTS, Lookup, Setup};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{ALL, FACTS, Probe, Reading, Readings, find};
 use oilwheel::quantity::{Kind, Measure};
@@ -174,7 +174,7 @@ struct Simulated {
 
 impl Bench {
     fn new() -> Self {
-        let setup = Ask::about("light-truck").resolve(Shelf::Files).unwrap();
+        let setup = Ask::about("light-truck").resolve(Lookup::Files).unwrap();
         let priors = Priors::from_text("priors", EMBEDDED).unwrap();
         let subject = Subject {
             machine: &setup.machine,

@@ -4,13 +4,13 @@ use crate::fit::reading;
 use oilwheel::fault::HEAT;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Setup, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{Reading, Readings, Seen, find};
 use oilwheel::question::Request;
 use oilwheel::question::suspects::Suspects;
 
 fn truck() -> Setup {
-    Ask::about("light-truck").resolve(Shelf::Files).unwrap()
+    Ask::about("light-truck").resolve(Lookup::Files).unwrap()
 }
 
 /// What these tests read on a truck with a fault.

@@ -4,7 +4,7 @@ use crate::fit::reading;
 use oilwheel::balance::State;
 use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
-use oilwheel::model::{Ask, Setup, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{Reading, Readings, find};
 use oilwheel::vary::forecast::{Forecast, Row, SELDOM, Subject, Weights};
 use oilwheel::vary::posterior::{Evidence, Suspect, chance, expected};
@@ -37,7 +37,7 @@ impl Asked {
         };
         let mut ask = Ask::about("light-truck");
         ask.oil = Readings::oil_of(name, &text(name));
-        let setup = ask.resolve(Shelf::Files).unwrap();
+        let setup = ask.resolve(Lookup::Files).unwrap();
         let read = |n: &str| {
             let found = Readings::from_text(n, &text(n), &setup.machine);
             found.unwrap().all
@@ -53,7 +53,7 @@ impl Asked {
 
     /// Many readings of a machine with one fault, or with two where one would be found.
     fn many(name: &'static str, machine: &str, faults: &[(&str, f64)]) -> Self {
-        let setup = Ask::about(machine).resolve(Shelf::Files).unwrap();
+        let setup = Ask::about(machine).resolve(Lookup::Files).unwrap();
         let one = |key: &&str| {
             let probe = find(key).unwrap();
             let mut case = probe.setting.on(&setup.machine, &setup.case);

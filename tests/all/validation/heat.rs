@@ -9,7 +9,7 @@ use oilwheel::law::{
     fuel_heat_stoichiometric as fuel, limiting_ambient_sae_j1393 as j1393,
     road_load_steady as road, steam_saturation_iapws_1997 as steam,
 };
-use oilwheel::model::{Ask, Leg, RatingPoint, Shelf};
+use oilwheel::model::{Ask, Leg, Lookup, RatingPoint};
 use oilwheel::vary::rating;
 
 /// What the integration of a trip may be off, K.
@@ -65,7 +65,7 @@ fn rated_core() -> Vec<Row> {
         chosen.map(point).collect()
     };
     let mut case = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     // The face of the core that the table is of.
@@ -106,7 +106,7 @@ fn lumped_cooling() -> Row {
         INTEGRATED,
     );
     let setup = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     for line in table(NAME, "data") {
         let mut case = setup.case;

@@ -7,7 +7,7 @@ use oilwheel::input::unit::{BAR, CM3_REV, L_MIN, RPM, celsius};
 use oilwheel::law::leakage_schlosser_1961::{gap, turbulent};
 use oilwheel::law::leakage_wilson_1950::laminar;
 use oilwheel::law::torque_loss_wilson_1950::{drag_viscosity, torque_loss};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::vary::sample;
 use std::f64::consts::PI;
 
@@ -184,7 +184,7 @@ fn motor() -> Row {
 
 fn class(machine: &str) -> Case {
     Ask::about(machine)
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case
 }
@@ -211,7 +211,7 @@ fn acceptance() -> Vec<Row> {
     }
     // Of the machines that a class holds, most pass as well; engineering assumption, set before the first run.
     let setup = Ask::about("light-truck")
-        .resolve(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap();
     let together = &setup.machine.correlations;
     let drawn = sample::draw(&setup.case, &setup.spread, together, 400, 15);

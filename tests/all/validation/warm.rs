@@ -3,7 +3,7 @@
 use super::{Line, Row, table};
 use oilwheel::balance::{Asked, Rules, Stored, Warm, at_limit, travel, warm};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Leg, Setup, Shelf};
+use oilwheel::model::{Ask, Case, Leg, Lookup, Setup};
 
 /// Root mean square 2.7 K of the fit; 6 K was set before the first run, which missed it by 0.1 K: K.
 const SOAK: f64 = 7.0;
@@ -20,7 +20,7 @@ pub fn rows() -> Vec<Row> {
 }
 
 fn setup(machine: &str) -> Setup {
-    Ask::about(machine).resolve(Shelf::Files).unwrap()
+    Ask::about(machine).resolve(Lookup::Files).unwrap()
 }
 
 /// The machine file of a folder.
