@@ -16,7 +16,7 @@ mod transient;
 pub use air::{AirWay, BARE, Draft, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
-    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Warm, at_limit, at_limit_asked, boils,
+    Asked, COLDEST, COOLANT_MODEL_HALF, Find, NoSteadyState, Warm, at_limit, at_limit_asked, boils,
     time_to_boil, warm, warm_from, warm_past_boiling,
 };
 pub use limit::Limit;

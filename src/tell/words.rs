@@ -1,7 +1,7 @@
 //! Wording common to several answers.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{COOLANT_MODEL_HALF, Heats, Limit, State, Warm};
+use crate::balance::{COOLANT_MODEL_HALF, Limit, NoSteadyState, State, Warm};
 use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Case, Setup};
@@ -194,7 +194,7 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
     let shown = |t: f64| degrees(units, t);
     match warm.budget.coolant_temp {
-        _ if warm.heats == Some(Heats::Oil) => "oil heats up without limit".into(),
+        _ if warm.heats == Some(NoSteadyState::Oil) => "oil heats up without limit".into(),
         t if t > high || warm.heats.is_some() => "boils".into(),
         t if t > low => format!("{}, may boil", shown(t)),
         t => shown(t),

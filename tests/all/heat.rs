@@ -1,7 +1,7 @@
 //! Air and heat: what must close, what must rise, what the trade sees, and inputs without an answer.
 
 use oilwheel::balance::{
-    AirWay, Asked, Capacities, Find, Heats, State, Warm, crossings, time_to_boil, warm,
+    AirWay, Asked, Capacities, Find, NoSteadyState, State, Warm, crossings, time_to_boil, warm,
 };
 use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
@@ -381,11 +381,11 @@ fn without_end_it_says_so() {
     let heats = |case: &Case| warm(case, Asked::STEADY).unwrap().heats;
     assert_eq!(
         heats(&set(&hot, "coolant_pump.health", 0.0)),
-        Some(Heats::CoolantStands)
+        Some(NoSteadyState::CoolantStands)
     );
     assert_eq!(
         heats(&set(&hot, "thermostat.most", 0.0)),
-        Some(Heats::CoolantStands)
+        Some(NoSteadyState::CoolantStands)
     );
     let stop = standing(38.0, 0.0);
     let still = Asked {
@@ -393,13 +393,16 @@ fn without_end_it_says_so() {
         hold_oil: true,
         ..Asked::STEADY
     };
-    assert_eq!(warm(&stop, still).unwrap().heats, Some(Heats::AirStands));
+    assert_eq!(
+        warm(&stop, still).unwrap().heats,
+        Some(NoSteadyState::AirStands)
+    );
     let strangled = set(&set(&hot, "core.blocked", 0.9), "core.fouling", 20.0);
-    assert_eq!(heats(&strangled), Some(Heats::Coolant));
+    assert_eq!(heats(&strangled), Some(NoSteadyState::Coolant));
     let mut boxed = situations()[4];
     let oil = boxed.oil_heat.as_mut().unwrap();
     (oil.cooler, oil.surface) = (0.0, 1.0);
-    assert_eq!(heats(&boxed), Some(Heats::Oil));
+    assert_eq!(heats(&boxed), Some(NoSteadyState::Oil));
 }
 
 #[test]

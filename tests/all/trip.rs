@@ -1,7 +1,7 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
 use oilwheel::balance::{
-    Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel,
+    Asked, Capacities, Course, Happening, Limit, Moment, NoSteadyState, Rules, Stored, travel,
     travel_while, warm,
 };
 use oilwheel::fault::put_on;
@@ -353,7 +353,7 @@ fn a_core_without_air_boils_the_coolant_and_ends_the_trip() {
     case.core.as_mut().unwrap().blocked = 0.95;
     assert_eq!(
         warm(&case, Asked::STEADY).unwrap().heats,
-        Some(Heats::Coolant)
+        Some(NoSteadyState::Coolant)
     );
     let course = run(
         &case,

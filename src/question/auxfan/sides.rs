@@ -1,7 +1,7 @@
 //! The main fan in each of its states, sets of electric fans, and the results of each.
 
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
-use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
+use crate::balance::{Asked, COLDEST, NoSteadyState, Warm, at_limit, warm};
 use crate::input::Input;
 use crate::model::{Case, OilSheet};
 use crate::part::LUGGING;
@@ -301,7 +301,7 @@ impl Compared {
         }
         let heats = warm(&sealed.case, sealed.asked)?.heats;
         Ok(match heats {
-            Some(Heats::Oil) => Would::LessOilHeat,
+            Some(NoSteadyState::Oil) => Would::LessOilHeat,
             _ => Would::LargerCore,
         })
     }

@@ -4,7 +4,7 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
-use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
+use crate::balance::{Asked, Find, NoSteadyState, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Setup};
@@ -151,7 +151,7 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
 /// Time for coolant at normal temperature to boil, s, if it does.
 fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     match warm.heats? {
-        Heats::Oil => None,
+        NoSteadyState::Oil => None,
         _ => time_to_boil(case, asked, case.thermostat?.opens).map(|[least, most]| (least, most)),
     }
 }
@@ -181,8 +181,8 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     if let Some(heats) = warm.heats {
         let why = heats.words();
         add(true, Caution::NoSteadyState { why });
-        add(heats == Heats::Oil, Caution::EndOfSearch);
-        add(heats != Heats::Oil, Caution::CoolantBoils);
+        add(heats == NoSteadyState::Oil, Caution::EndOfSearch);
+        add(heats != NoSteadyState::Oil, Caution::CoolantBoils);
     } else {
         let [low, _] = boiling(case);
         add(b.coolant_temp > low, Caution::CoolantMayBoil);

@@ -3,7 +3,7 @@
 use super::looks::limiting;
 use super::reading::Put;
 use super::{Heat, Look, Variant};
-use crate::balance::{Asked, Heats, Warm, at_limit, warm_from};
+use crate::balance::{Asked, NoSteadyState, Warm, at_limit, warm_from};
 use crate::model::{Case, OilSheet};
 use crate::question::Ends;
 use crate::vary::band::of_values;
@@ -169,7 +169,7 @@ impl Result {
         let [low, high] = boiling(&warm.case);
         let stops = matches!(
             warm.heats,
-            Some(Heats::Coolant | Heats::CoolantStands | Heats::AirStands)
+            Some(NoSteadyState::Coolant | NoSteadyState::CoolantStands | NoSteadyState::AirStands)
         );
         let coolant = match stops {
             true => high,

@@ -4,7 +4,7 @@ mod pictures;
 
 use super::answer::{Block, Figure};
 use super::{Presentation, hazard, words};
-use crate::balance::{COLDEST, Heats, Warm};
+use crate::balance::{COLDEST, NoSteadyState, Warm};
 use crate::model::Hazard;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
@@ -245,7 +245,7 @@ fn nor(takes: &str) -> String {
 
 /// Whether the oil cannot reject its heat.
 fn oil_overheats(warm: &Warm) -> bool {
-    warm.heats == Some(Heats::Oil)
+    warm.heats == Some(NoSteadyState::Oil)
 }
 
 /// The comparison in words.
