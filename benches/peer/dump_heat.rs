@@ -68,7 +68,7 @@ fn shared(found: &Warm) -> bool {
         && found.state.motor_pressure_drop > 0.0
         && found.budget.radiator_flow > 0.0
         && found.state.inlet_pressure > found.case.pump.least_inlet * 1.001
-        && found.budget.draft.speed.iter().all(|v| *v > 0.1)
+        && found.budget.airflow.speed.iter().all(|v| *v > 0.1)
 }
 
 fn main() {

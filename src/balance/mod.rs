@@ -13,7 +13,7 @@ mod state;
 mod tangent;
 mod transient;
 
-pub use air::{AirWay, BARE, Draft, ZONES, Zone};
+pub use air::{AirWay, Airflow, BARE, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
     Asked, COLDEST, COOLANT_MODEL_HALF, Find, NoSteadyState, Warm, at_limit, at_limit_asked, boils,

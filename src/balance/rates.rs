@@ -420,7 +420,7 @@ mod tests {
                         stood += 1;
                         for moves in [
                             m.fan_speed,
-                            b.draft.mass,
+                            b.airflow.mass,
                             b.radiator_flow,
                             b.engine_heat,
                             b.radiator_heat,

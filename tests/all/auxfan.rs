@@ -72,7 +72,7 @@ fn with(case: &Case, fan: &AuxiliaryFan, count: usize) -> Case {
 }
 
 fn flow(case: &Case, omega: f64) -> f64 {
-    AirWay::of(case).unwrap().draft(omega).flow
+    AirWay::of(case).unwrap().airflow(omega).flow
 }
 
 fn close(ours: f64, theirs: f64) {
@@ -83,11 +83,11 @@ fn close(ours: f64, theirs: f64) {
 fn a_fan_meets_the_resistance_where_both_curves_say() {
     // By hand: 200 (1 − (Q/0.5)²) = 800 Q², Q² = 1/8, 100 Pa.
     let case = with(&duct(), &ideal(200.0, 0.5, 0.3), 1);
-    let draft = AirWay::of(&case).unwrap().draft(1.0);
-    close(draft.flow, 0.125_f64.sqrt());
+    let airflow = AirWay::of(&case).unwrap().airflow(1.0);
+    close(airflow.flow, 0.125_f64.sqrt());
     let zone = AirWay::of(&case).unwrap().zones[0];
-    close(zone.fan_pressure(draft.speed[0]), 100.0);
-    close(zone.resistance(draft.speed[0]), 100.0);
+    close(zone.fan_pressure(airflow.speed[0]), 100.0);
+    close(zone.resistance(airflow.speed[0]), 100.0);
     // By hand, a straight curve: 200 (1 − 2 Q) = 800 Q², Q² + Q/2 − 1/4 = 0.
     close(crossing("straight"), (-0.5 + 1.25_f64.sqrt()) / 2.0);
 }
@@ -125,19 +125,19 @@ fn a_disc_without_a_shroud_serves_itself_and_blows_back_through_the_rest() {
     case.front_1.as_mut().unwrap().auxiliary_reach = 0.5;
     let curve = case.fan_curve.as_mut().unwrap();
     (curve.pressure, curve.shut_pressure, curve.flow) = (1e9, 1.1, 1e-3);
-    let draft = AirWay::of(&case).unwrap().draft(0.0);
+    let airflow = AirWay::of(&case).unwrap().airflow(0.0);
     let v = (100.0_f64 / (800.0 / 16.0)).sqrt();
     assert!(
-        (draft.speed[0] / v - 1.0).abs() < 2e-3,
+        (airflow.speed[0] / v - 1.0).abs() < 2e-3,
         "{:?} for {v}",
-        draft.speed
+        airflow.speed
     );
     assert!(
-        (draft.speed[4] / -v - 1.0).abs() < 2e-3,
+        (airflow.speed[4] / -v - 1.0).abs() < 2e-3,
         "{:?}",
-        draft.speed
+        airflow.speed
     );
-    assert!(draft.mass < 1e-3 && draft.back > 0.1);
+    assert!(airflow.mass < 1e-3 && airflow.back > 0.1);
 }
 
 /// The truck standing at its limit, its main fan held at 330 rpm.
@@ -212,7 +212,7 @@ fn heat_closes_when_air_is_blown_back() {
             continue;
         }
         let b = &found.budget;
-        assert!(b.draft.back > 0.01, "{:?}", b.draft);
+        assert!(b.airflow.back > 0.01, "{:?}", b.airflow);
         assert!(
             b.left
                 .iter()

@@ -118,16 +118,16 @@ fn the_air_balances_by_hand() {
     case.core.as_mut().unwrap().linear = 0.5;
     let core = case.core.unwrap();
     case.now.air_temp = case.now.ambient;
-    let draft = AirWay::of(&case).unwrap().draft(200.0);
+    let airflow = AirWay::of(&case).unwrap().airflow(200.0);
     let rho = 101_325.0 / (287.05287 * case.now.ambient);
-    let v = draft.flow / core.face;
-    assert!((draft.speed[3] - v).abs() < 1e-9 * v);
+    let v = airflow.flow / core.face;
+    assert!((airflow.speed[3] - v).abs() < 1e-9 * v);
     let x = v / core.rated_air_speed;
     let drop = core.rated_drop * (0.5 * x + 0.5 * x * x * rho / 1.2);
     assert!(
-        (drop - draft.pressure).abs() < 1e-6 * drop,
+        (drop - airflow.pressure).abs() < 1e-6 * drop,
         "{drop} {}",
-        draft.pressure
+        airflow.pressure
     );
 }
 
@@ -137,13 +137,13 @@ fn a_standing_coupled_fan_obeys_the_cube_law_to_within_its_own_curve() {
     // A way whose drop goes with the square alone: exact.
     case.core.as_mut().unwrap().linear = 1e-12;
     let way = AirWay::of(&case).unwrap();
-    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    let (one, two) = (way.airflow(100.0), way.airflow(200.0));
     assert!((two.torque / one.torque - 4.0).abs() < 1e-6);
     assert!((two.flow / one.flow - 2.0).abs() < 1e-6);
     assert!((two.pressure / one.pressure - 4.0).abs() < 1e-6);
     // The core as it is: half of its drop goes with speed, and what that moves on the curve.
     let way = AirWay::of(&truck()).unwrap();
-    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    let (one, two) = (way.airflow(100.0), way.airflow(200.0));
     assert!((two.torque / one.torque / 4.0 - 1.0).abs() < 0.1);
     assert!(two.flow / one.flow > 2.0);
 }
@@ -619,7 +619,7 @@ fn the_program_says_what_the_balance_found() {
     };
     near("coolant_temp_c", found.budget.coolant_temp - 273.15);
     near("oil_temp_c", found.budget.oil_temp - 273.15);
-    near("airflow_m3_per_s", found.budget.draft.flow);
+    near("airflow_m3_per_s", found.budget.airflow.flow);
     near("engine_heat_w", found.budget.engine_heat);
     near("radiator_heat_w", found.budget.radiator_heat);
     assert!(stop["boiling_low_c"].as_f64() < stop["boiling_high_c"].as_f64());

@@ -163,7 +163,9 @@ fn stop_and_start_gets_on_and_closes() {
                 let b = &m.budget;
                 assert!(b.engine_heat.abs() + b.radiator_flow.abs() + b.ahead_heat.abs() < 1e-9);
                 if m.now.road_speed <= 0.0 {
-                    assert!(m.fan_speed.abs() + b.draft.mass.abs() + b.radiator_heat.abs() < 1e-9);
+                    assert!(
+                        m.fan_speed.abs() + b.airflow.mass.abs() + b.radiator_heat.abs() < 1e-9
+                    );
                 }
             }
         }

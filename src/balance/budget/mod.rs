@@ -3,7 +3,7 @@
 mod needs;
 mod streams;
 
-use super::air::{AirWay, Draft, fronts};
+use super::air::{AirWay, Airflow, fronts};
 use crate::fluid::{air, coolant};
 use crate::model::Case;
 use crate::numeric::Real;
@@ -66,7 +66,7 @@ pub struct Budget<N = f64> {
     /// Flow of coolant through the core, m³/s.
     pub radiator_flow: N,
     /// The airflow.
-    pub draft: Draft<N>,
+    pub airflow: Airflow<N>,
     /// Heat transfer of the core.
     pub passing: Passing<N>,
     /// Heat capacity flow of the air, W/K.
@@ -153,14 +153,14 @@ impl<N: Real> Budget<N> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
         let now = &case.now;
-        let draft = way.draft_near(drive.omega, drive.air);
+        let airflow = way.airflow_near(drive.omega, drive.air);
 
         // Inward flow through the core; some of it may flow back through other zones of the face.
-        let inward = draft.mass + draft.back;
-        let round = if draft.back.re() > 0.0 {
+        let inward = airflow.mass + airflow.back;
+        let round = if airflow.back.re() > 0.0 {
             parts
                 .path
-                .recirculated_with_fans(now.road_speed, draft.back / inward)
+                .recirculated_with_fans(now.road_speed, airflow.back / inward)
         } else {
             parts.path.recirculated(now.road_speed)
         };
@@ -195,7 +195,7 @@ impl<N: Real> Budget<N> {
             tubes: N::from(1.0) - parts.core.blocked_tubes,
             parts,
             way,
-            draft,
+            airflow,
             intake,
             air_heat,
             coolant_temp,
@@ -248,7 +248,7 @@ impl<N: Real> Budget<N> {
             condensing_temp: crossed.condensing,
             coolant_flow,
             radiator_flow,
-            draft,
+            airflow,
             passing: crossed.passing,
             air_capacity_flow,
             blown_out_heat: crossed.blown_out,

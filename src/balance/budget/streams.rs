@@ -1,7 +1,7 @@
 //! The air through the face of the radiator and the heat that it takes up on its way.
 
 use super::{OIL_COOLER_EXPONENT, Parts, Passing, STILL};
-use crate::balance::air::{AirWay, BARE, Draft, ZONES};
+use crate::balance::air::{AirWay, Airflow, BARE, ZONES};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
 use crate::model::Case;
@@ -18,7 +18,7 @@ pub(super) struct Streams<'a, N> {
     pub(super) parts: Parts<'a, N>,
     pub(super) way: AirWay<N>,
     pub(super) fronts: [Option<&'a Front<N>>; 3],
-    pub(super) draft: Draft<N>,
+    pub(super) airflow: Airflow<N>,
     /// Temperature of the air at the core's front, K.
     pub(super) intake: N,
     /// Specific heat of the air, J/(kg K).
@@ -74,7 +74,7 @@ impl<N: Real> Streams<'_, N> {
 
     /// Inward flow of air through a zone of the face, m³/s.
     fn through(&self, k: usize) -> N {
-        positive(self.way.zones[k].area * self.draft.speed[k])
+        positive(self.way.zones[k].area * self.airflow.speed[k])
     }
 
     /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
@@ -113,7 +113,7 @@ impl<N: Real> Streams<'_, N> {
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);
         let (share, front) = self.part(k)?;
-        let (v, area) = (self.draft.speed[k], self.way.zones[k].area);
+        let (v, area) = (self.airflow.speed[k], self.way.zones[k].area);
         if v.abs().re() < STILL || area.re() <= 1e-9 {
             return None;
         }
@@ -180,7 +180,7 @@ impl<N: Real> Streams<'_, N> {
             air_side += face.air_side;
             whole += face.passes;
             pulled += face.passes * face.arriving;
-            if self.draft.speed[k].re() < 0.0 {
+            if self.airflow.speed[k].re() < 0.0 {
                 lost += face.passes * (self.coolant_temp - face.arriving);
             }
         }

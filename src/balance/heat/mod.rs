@@ -145,7 +145,7 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     let first = balance.at(start)?;
     let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
         Some(NoSteadyState::CoolantStands)
-    } else if first.budget.draft.mass <= 1e-9 {
+    } else if first.budget.airflow.mass <= 1e-9 {
         Some(NoSteadyState::AirStands)
     } else {
         None

@@ -103,7 +103,7 @@ impl Side {
             remedy,
             name: remedy.name(request.main.is_some()),
             fan_speed: warm.fan_speed,
-            airflow: warm.budget.draft.flow,
+            airflow: warm.budget.airflow.flow,
             current,
             limiting_ambient: cold_enough(hottest_day),
             gained: hottest_day - base.unwrap_or(hottest_day),
