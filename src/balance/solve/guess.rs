@@ -91,7 +91,7 @@ pub(super) fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered
         }
     };
     // The pressure at a valve grows with the motor's pressure, plus the constant back-pressure of the steering.
-    let held = turning.behind.steering_drop.re;
+    let held = turning.return_side.steering_drop.re;
     let valve = {
         let held = if case.shape.valve_to_motor_outlet {
             0.0
