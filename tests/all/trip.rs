@@ -1,7 +1,7 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
 use oilwheel::balance::{
-    Asked, Capacities, Course, Happening, Limit, Moment, NoSteadyState, Rules, Stored, travel,
+    Asked, Capacities, Course, Limit, Moment, NoSteadyState, Rules, Stored, TripEvent, travel,
     travel_while, warm,
 };
 use oilwheel::fault::put_on;
@@ -260,7 +260,7 @@ fn the_steady_end_is_what_heat_answers() {
 #[test]
 fn events_are_found_to_ten_milliseconds() {
     // When, and how fast the coolant's temperature changes there, K/s.
-    let times = |trip: &str, start: f64, tolerance: f64, what: Happening| -> Vec<(f64, f64)> {
+    let times = |trip: &str, start: f64, tolerance: f64, what: TripEvent| -> Vec<(f64, f64)> {
         let (case, legs) = trip_of("light-truck", trip);
         let course = run(&case, &legs, Stored::even(celsius(start)), tolerance);
         let events = course.events.iter().filter(|e| e.1 == what);
@@ -272,10 +272,10 @@ fn events_are_found_to_ten_milliseconds() {
         events.map(|e| (e.0, rate(e.0))).collect()
     };
     for (trip, start, what) in [
-        ("cold-start", -10.0, Happening::ThermostatOpens),
-        ("tow", 20.0, Happening::ThermostatOpens),
-        ("tow", 20.0, Happening::FanAsked),
-        ("tow", 20.0, Happening::CommandStands),
+        ("cold-start", -10.0, TripEvent::ThermostatOpens),
+        ("tow", 20.0, TripEvent::ThermostatOpens),
+        ("tow", 20.0, TripEvent::FanAsked),
+        ("tow", 20.0, TripEvent::CommandStands),
     ] {
         let usual = times(trip, start, 1.0, what);
         let tight = times(trip, start, 1e-3, what);
@@ -291,7 +291,7 @@ fn events_are_found_to_ten_milliseconds() {
     let (case, legs) = trip_of("light-truck", "cold-start");
     let course = run(&case, &legs, Stored::even(celsius(-10.0)), 1.0);
     let opens = case.thermostat.unwrap().opens;
-    let at = times("cold-start", -10.0, 1.0, Happening::ThermostatOpens)[0].0;
+    let at = times("cold-start", -10.0, 1.0, TripEvent::ThermostatOpens)[0].0;
     let near = course
         .moments
         .iter()
@@ -313,15 +313,15 @@ fn the_control_waits_and_keeps_its_band() {
     let stands: Vec<f64> = course
         .events
         .iter()
-        .filter(|e| e.1 == Happening::CommandStands)
+        .filter(|e| e.1 == TripEvent::CommandStands)
         .map(|e| e.0)
         .collect();
     assert!(!stands.is_empty());
     let mut held = 0;
     for pair in course.events.windows(2) {
         if let [
-            (from, Happening::CommandStands),
-            (to, Happening::CommandMoves),
+            (from, TripEvent::CommandStands),
+            (to, TripEvent::CommandMoves),
         ] = pair
         {
             assert!(to - from >= control.delay - 1e-6);
@@ -364,11 +364,11 @@ fn a_core_without_air_boils_the_coolant_and_ends_the_trip() {
         1.0,
     );
     assert!(course.boiled);
-    let told: Vec<Happening> = course.events.iter().map(|e| e.1).collect();
-    let place = |what: Happening| told.iter().position(|w| *w == what).unwrap();
-    assert!(place(Happening::LimitReached) < place(Happening::MayBoil));
-    assert!(place(Happening::MayBoil) < place(Happening::Boils));
-    assert_eq!(told.last(), Some(&Happening::Boils));
+    let told: Vec<TripEvent> = course.events.iter().map(|e| e.1).collect();
+    let place = |what: TripEvent| told.iter().position(|w| *w == what).unwrap();
+    assert!(place(TripEvent::LimitReached) < place(TripEvent::MayBoil));
+    assert!(place(TripEvent::MayBoil) < place(TripEvent::Boils));
+    assert_eq!(told.last(), Some(&TripEvent::Boils));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use crate::trouble::Trouble;
 
 /// An event.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Happening {
+pub enum TripEvent {
     /// The thermostat begins to open.
     ThermostatOpens,
     /// The thermostat is closed again.
@@ -33,40 +33,40 @@ pub enum Happening {
     Boils,
 }
 
-impl Happening {
+impl TripEvent {
     /// Key of the event in JSON output.
     pub fn key(self) -> &'static str {
         match self {
-            Happening::ThermostatOpens => "thermostat_opens",
-            Happening::ThermostatShuts => "thermostat_shuts",
-            Happening::ThermostatFull => "thermostat_full",
-            Happening::ThermostatBack => "thermostat_back",
-            Happening::FanAsked => "fan_asked",
-            Happening::FanFull => "fan_full",
-            Happening::CommandStands => "command_stands",
-            Happening::CommandMoves => "command_moves",
-            Happening::LimitReached => "limit_reached",
-            Happening::LimitLeft => "limit_left",
-            Happening::MayBoil => "may_boil",
-            Happening::Boils => "boils",
+            TripEvent::ThermostatOpens => "thermostat_opens",
+            TripEvent::ThermostatShuts => "thermostat_shuts",
+            TripEvent::ThermostatFull => "thermostat_full",
+            TripEvent::ThermostatBack => "thermostat_back",
+            TripEvent::FanAsked => "fan_asked",
+            TripEvent::FanFull => "fan_full",
+            TripEvent::CommandStands => "command_stands",
+            TripEvent::CommandMoves => "command_moves",
+            TripEvent::LimitReached => "limit_reached",
+            TripEvent::LimitLeft => "limit_left",
+            TripEvent::MayBoil => "may_boil",
+            TripEvent::Boils => "boils",
         }
     }
 
     /// Description of the event.
     pub fn words(self) -> &'static str {
         match self {
-            Happening::ThermostatOpens => "the thermostat begins to open",
-            Happening::ThermostatShuts => "the thermostat is closed",
-            Happening::ThermostatFull => "the thermostat is fully open",
-            Happening::ThermostatBack => "the thermostat begins to close",
-            Happening::FanAsked => "the fan command begins to rise",
-            Happening::FanFull => "the fan command is full",
-            Happening::CommandStands => "the coolant temperature reverses, and the command is held",
-            Happening::CommandMoves => "the command changes again",
-            Happening::LimitReached => "the coolant reaches its limit",
-            Happening::LimitLeft => "the coolant falls below its limit",
-            Happening::MayBoil => "the coolant may boil from here",
-            Happening::Boils => "the coolant boils",
+            TripEvent::ThermostatOpens => "the thermostat begins to open",
+            TripEvent::ThermostatShuts => "the thermostat is closed",
+            TripEvent::ThermostatFull => "the thermostat is fully open",
+            TripEvent::ThermostatBack => "the thermostat begins to close",
+            TripEvent::FanAsked => "the fan command begins to rise",
+            TripEvent::FanFull => "the fan command is full",
+            TripEvent::CommandStands => "the coolant temperature reverses, and the command is held",
+            TripEvent::CommandMoves => "the command changes again",
+            TripEvent::LimitReached => "the coolant reaches its limit",
+            TripEvent::LimitLeft => "the coolant falls below its limit",
+            TripEvent::MayBoil => "the coolant may boil from here",
+            TripEvent::Boils => "the coolant boils",
         }
     }
 }
@@ -75,7 +75,7 @@ impl Happening {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum What {
     /// The crossing is reported as an event: rising, and falling.
-    Reported(Option<Happening>, Option<Happening>),
+    Reported(Option<TripEvent>, Option<TripEvent>),
     /// The coolant leaves the band in which the command is held; `true` for upwards.
     Leaves(bool),
     /// The coolant returns to the band before the delay expires.

@@ -15,7 +15,7 @@ use crate::fluid::coolant;
 use crate::model::{Case, Leg};
 use crate::part::FanControl;
 use crate::trouble::{Stop, Trouble};
-pub use event::Happening;
+pub use event::TripEvent;
 use event::{Edge, What, first_event};
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::{Dopri5, OutputType};
@@ -44,7 +44,7 @@ pub struct Course {
     /// Coolant and oil temperature, including points between the steps: s, K, K.
     pub track: Vec<(f64, f64, f64)>,
     /// The events.
-    pub events: Vec<(f64, Happening)>,
+    pub events: Vec<(f64, TripEvent)>,
     /// Heat supplied by engine and drive, J.
     pub heat_in: f64,
     /// Heat carried away by the air, J.
@@ -192,21 +192,21 @@ impl<'a> Travel<'a> {
         let mut edges = vec![
             (
                 thermostat.opens,
-                told(Happening::ThermostatOpens, Happening::ThermostatShuts),
+                told(TripEvent::ThermostatOpens, TripEvent::ThermostatShuts),
             ),
             (
                 thermostat.full,
-                told(Happening::ThermostatFull, Happening::ThermostatBack),
+                told(TripEvent::ThermostatFull, TripEvent::ThermostatBack),
             ),
             (
                 self.rates.parts.coolant.limit,
-                told(Happening::LimitReached, Happening::LimitLeft),
+                told(TripEvent::LimitReached, TripEvent::LimitLeft),
             ),
             (
                 self.boils[0],
-                What::Reported(Some(Happening::MayBoil), None),
+                What::Reported(Some(TripEvent::MayBoil), None),
             ),
-            (self.boils[1], What::Reported(Some(Happening::Boils), None)),
+            (self.boils[1], What::Reported(Some(TripEvent::Boils), None)),
         ];
         let Some(control) = control else { return edges };
         let floor = control.begins
@@ -215,10 +215,10 @@ impl<'a> Travel<'a> {
             Follow::Up => edges.extend([
                 (
                     control.begins,
-                    What::Reported(Some(Happening::FanAsked), None),
+                    What::Reported(Some(TripEvent::FanAsked), None),
                 ),
                 (floor, What::Reported(None, None)),
-                (control.full, What::Reported(Some(Happening::FanFull), None)),
+                (control.full, What::Reported(Some(TripEvent::FanFull), None)),
             ]),
             Follow::Down => edges.extend(
                 [control.begins, floor, control.full]
@@ -238,12 +238,12 @@ impl<'a> Travel<'a> {
     /// Switches the control to another mode.
     fn turn(&mut self, control: Follow) {
         self.control = control;
-        let happening = match control {
-            Follow::Stands { .. } => Happening::CommandStands,
-            Follow::Up | Follow::Down => Happening::CommandMoves,
+        let event = match control {
+            Follow::Stands { .. } => TripEvent::CommandStands,
+            Follow::Up | Follow::Down => TripEvent::CommandMoves,
             Follow::Waits { .. } => return,
         };
-        self.course.events.push((self.time, happening));
+        self.course.events.push((self.time, event));
     }
 
     /// Computes from here to the next row or event; returns whether the trip continues.
@@ -442,13 +442,13 @@ impl<'a> Travel<'a> {
             }
             Some(What::Reported(up, down)) => {
                 let rising = edge.is_some_and(|e| e.side < 0.0);
-                if let Some(happening) = if rising { up } else { down } {
-                    self.course.events.push((self.time, happening));
-                    if happening == Happening::Boils {
+                if let Some(event) = if rising { up } else { down } {
+                    self.course.events.push((self.time, event));
+                    if event == TripEvent::Boils {
                         self.course.boiled = true;
                         return false;
                     }
-                    if happening == Happening::LimitReached && self.rules.stop_at_limit {
+                    if event == TripEvent::LimitReached && self.rules.stop_at_limit {
                         return false;
                     }
                 }

@@ -1,7 +1,7 @@
 //! The trip of one machine, and its key figures.
 
 use super::{COLD, Side, Trip};
-use crate::balance::{Asked, Course, Happening, Moment, Rules, Stored, travel_while, warm};
+use crate::balance::{Asked, Course, Moment, Rules, Stored, TripEvent, travel_while, warm};
 use crate::model::{Case, Leg};
 use crate::question::mention;
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -173,7 +173,7 @@ fn idled(
         ..rules
     };
     let left = travel_while(case, &[leg, after], stored, rules, stop)?;
-    let reached = left.events.iter().find(|e| e.1 == Happening::LimitReached);
+    let reached = left.events.iter().find(|e| e.1 == TripEvent::LimitReached);
     Ok(match reached {
         Some(at) => Idle::Until(at.0),
         None => Idle::Stays(left.track.last().map_or(f64::NAN, |p| p.1)),
@@ -197,7 +197,7 @@ impl Figures {
                 .max_by(|a, b| a.1.total_cmp(&b.1))
                 .unwrap_or((f64::NAN, f64::NAN))
         };
-        let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
+        let reached = |what: TripEvent| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
         let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
         let pump_energy = summed(course, |m| m.budget.pump_power);
         let efficiency = case.engine.map_or(f64::NAN, |e| e.efficiency);
@@ -208,7 +208,7 @@ impl Figures {
             to_limit: if began >= limit {
                 Some(0.0)
             } else {
-                reached(Happening::LimitReached)
+                reached(TripEvent::LimitReached)
             },
             above_limit: above(course, |p| p.1, limit),
             above_boiling: above(course, |p| p.1, boiling),

@@ -3,7 +3,7 @@
 use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
 use super::{Side, Trip};
-use crate::balance::{Course, Happening, Limit, Moment, Rules};
+use crate::balance::{Course, Limit, Moment, Rules, TripEvent};
 use crate::model::{Caution, Whose};
 use crate::outcome;
 use crate::question::Flat;
@@ -212,7 +212,7 @@ impl Look {
         let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);
         let end = course.moments.last();
-        let event = |(time, what): &(f64, Happening)| Event {
+        let event = |(time, what): &(f64, TripEvent)| Event {
             time: *time,
             what: what.key(),
         };
