@@ -25,4 +25,4 @@ pub use ready::Ready;
 pub use solve::{Operating, crossings, solve, solve_from, solve_near};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State, Turning};
 pub use tangent::Tangent;
-pub use transient::{Course, Rules, TripEvent, travel, travel_while};
+pub use transient::{Rules, SimulatedTrip, TripEvent, travel, travel_while};

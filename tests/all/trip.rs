@@ -1,8 +1,8 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
 use oilwheel::balance::{
-    Asked, Capacities, Course, Limit, Moment, NoSteadyState, Rules, Stored, TripEvent, travel,
-    travel_while, warm,
+    Asked, Capacities, Limit, Moment, NoSteadyState, Rules, SimulatedTrip, Stored, TripEvent,
+    travel, travel_while, warm,
 };
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
@@ -48,7 +48,7 @@ fn trip_of(name: &str, trip: &str) -> (Case, Vec<Leg>) {
     (case, legs)
 }
 
-fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> Course {
+fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> SimulatedTrip {
     let rules = Rules {
         tolerance,
         ..Rules::USUAL
@@ -56,7 +56,7 @@ fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> Course {
     travel(case, legs, start, rules).unwrap()
 }
 
-fn last(course: &Course) -> Stored {
+fn last(course: &SimulatedTrip) -> Stored {
     course.moments.last().unwrap().stored
 }
 

@@ -38,7 +38,7 @@ const MOST_EVENTS: usize = 20_000;
 
 /// A computed trip.
 #[derive(Clone, Debug)]
-pub struct Course {
+pub struct SimulatedTrip {
     /// Moments at the solver's own steps.
     pub moments: Vec<Moment>,
     /// Coolant and oil temperature, including points between the steps: s, K, K.
@@ -77,7 +77,12 @@ impl Rules {
 }
 
 /// Computes a machine along a trip, from initial temperatures.
-pub fn travel(case: &Case, legs: &[Leg], start: Stored, rules: Rules) -> Result<Course, Trouble> {
+pub fn travel(
+    case: &Case,
+    legs: &[Leg],
+    start: Stored,
+    rules: Rules,
+) -> Result<SimulatedTrip, Trouble> {
     travel_while(case, legs, start, rules, &Stop::default())
 }
 
@@ -88,7 +93,7 @@ pub fn travel_while(
     start: Stored,
     rules: Rules,
     stop: &Stop,
-) -> Result<Course, Trouble> {
+) -> Result<SimulatedTrip, Trouble> {
     Travel::new(case, start, rules)?.along(legs, stop)
 }
 
@@ -102,7 +107,7 @@ struct Travel<'a> {
     time: f64,
     control: Follow,
     boils: [f64; 2],
-    course: Course,
+    course: SimulatedTrip,
     /// Length of the last steps, s.
     pace: f64,
 }
@@ -129,7 +134,7 @@ impl<'a> Travel<'a> {
             ]),
             time: 0.0,
             control: Follow::Up,
-            course: Course {
+            course: SimulatedTrip {
                 moments: Vec::new(),
                 track: Vec::new(),
                 events: Vec::new(),
@@ -144,7 +149,7 @@ impl<'a> Travel<'a> {
         })
     }
 
-    fn along(mut self, legs: &[Leg], stop: &Stop) -> Result<Course, Trouble> {
+    fn along(mut self, legs: &[Leg], stop: &Stop) -> Result<SimulatedTrip, Trouble> {
         'trip: for pair in legs.windows(2) {
             let (from, to) = (&pair[0], &pair[1]);
             while self.time < to.time - 1e-9 {

@@ -1,7 +1,7 @@
 //! The trip of one machine, and its key figures.
 
 use super::{COLD, Side, Trip};
-use crate::balance::{Asked, Course, Moment, Rules, Stored, TripEvent, travel_while, warm};
+use crate::balance::{Asked, Moment, Rules, SimulatedTrip, Stored, TripEvent, travel_while, warm};
 use crate::model::{Case, Leg};
 use crate::question::mention;
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -133,7 +133,7 @@ pub(super) fn computed(
     side: &Side,
     case: &Case,
     rules: Rules,
-) -> Result<(Course, Figures), Troubles> {
+) -> Result<(SimulatedTrip, Figures), Troubles> {
     let (legs, start) = started(request, side, case)?;
     let stop = &side.setup.stop;
     let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
@@ -188,7 +188,7 @@ pub(super) fn limit(case: &Case) -> f64 {
 impl Figures {
     /// Key figures of a trip that started with the coolant at a temperature (K), including the result of idling after
     /// it.
-    fn of(case: &Case, course: &Course, began: f64, idle: Idle) -> Self {
+    fn of(case: &Case, course: &SimulatedTrip, began: f64, idle: Idle) -> Self {
         let limit = limit(case);
         let [boiling, _] = boiling(case);
         let most = |of: fn(&(f64, f64, f64)) -> f64| {
@@ -225,14 +225,14 @@ impl Figures {
 }
 
 /// A figure of each moment, summed over time.
-fn summed(course: &Course, of: fn(&Moment) -> f64) -> f64 {
+fn summed(course: &SimulatedTrip, of: fn(&Moment) -> f64) -> f64 {
     let pairs = course.moments.windows(2);
     let parts = pairs.map(|w| 0.5 * (of(&w[0]) + of(&w[1])) * (w[1].time - w[0].time));
     parts.sum()
 }
 
 /// Time for which a temperature is above a level, s.
-fn above(course: &Course, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
+fn above(course: &SimulatedTrip, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
     course
         .track
         .windows(2)

@@ -3,7 +3,7 @@
 use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
 use super::{Side, Trip};
-use crate::balance::{Course, Limit, Moment, Rules, TripEvent};
+use crate::balance::{Limit, Moment, Rules, SimulatedTrip, TripEvent};
 use crate::model::{Caution, Whose};
 use crate::outcome;
 use crate::question::Flat;
@@ -103,7 +103,7 @@ outcome! {
         /// Key figures of the trip.
         figures: Figures,
         /// The computed trip.
-        course: Course,
+        course: SimulatedTrip,
         /// Lower estimate of the boiling point, K.
         boiling: f64,
     }
@@ -258,7 +258,7 @@ impl Look {
 }
 
 /// The stretches of time with one limit each; very short ones are merged with the previous one.
-fn limits(course: &Course) -> Vec<Limited> {
+fn limits(course: &SimulatedTrip) -> Vec<Limited> {
     let mut found: Vec<Limited> = Vec::new();
     for pair in course.moments.windows(2) {
         let (limited_by, from, to) = (pair[0].limit, pair[0].time, pair[1].time);
