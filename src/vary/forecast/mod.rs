@@ -20,7 +20,7 @@ use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
 use nalgebra::DMatrix;
 use rayon::prelude::*;
-use scene::{Found, Scene, Source, Strip, View};
+use scene::{Found, Source, Strip, TestCondition, View};
 use search::{Search, Spot};
 use work::Work;
 
@@ -231,7 +231,7 @@ impl Subject<'_> {
 
     /// The scenes of all conditions named in the rows, the number of sources, and the correlations of the first
     /// sources, which are the machine's inputs.
-    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
+    fn scenes(&self, rows: &[Row]) -> (Vec<TestCondition>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         // Without a steady state, inputs that act only on temperatures have no effect.
         let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
@@ -295,7 +295,7 @@ impl Subject<'_> {
                         factor: wide.factors.has(input) && middle > 0.0,
                     })
                 });
-                Scene {
+                TestCondition {
                     sources: sources.collect(),
                     middle,
                     setting: *setting,

@@ -1,6 +1,8 @@
 //! From scenes to hypotheses: decides how far each fault is computed, and builds its nodes.
 
-use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
+use super::scene::{
+    self, CELLS, Found, Live, SAMPLES, STRETCHES, Seen, Strip, TestCondition, View,
+};
 use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
 use crate::fault::Fault;
 use crate::input::unit::BAR;
@@ -24,7 +26,7 @@ pub struct Work<'a> {
     pub together: DMatrix<f64>,
     /// Whether the machine's inputs are uncorrelated.
     pub alone: bool,
-    pub scenes: Vec<Scene>,
+    pub scenes: Vec<TestCondition>,
     /// Each scene around the most likely machine under each hypothesis: the healthy machine's, then each form's.
     pub views: Vec<Vec<View>>,
     /// The readings of a healthy machine, by view and scene.
@@ -387,7 +389,7 @@ impl Work<'_> {
     ) -> Node {
         let first = view * self.scenes.len();
         let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[first + n].0);
-        let known: Vec<(&Scene, usize, &Seen)> = seen
+        let known: Vec<(&TestCondition, usize, &Seen)> = seen
             .iter()
             .enumerate()
             .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
@@ -440,7 +442,7 @@ impl Work<'_> {
                 {
                     both += one.1 * other.1;
                 }
-                let wide = |scene: &Scene, row: usize| match ends {
+                let wide = |scene: &TestCondition, row: usize| match ends {
                     Some(ends) if !scene.well => ends[row].1 - ends[row].0,
                     _ => 0.0,
                 };
