@@ -3,7 +3,7 @@
 use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;
 use crate::fault::Fault;
-use crate::fault::priors::{NOTHING, Priors, STRANGER};
+use crate::fault::priors::{NOT_LISTED, NOTHING, Priors};
 use crate::model::Setup;
 use crate::probe::Readings;
 use crate::trouble::Troubles;
@@ -17,7 +17,7 @@ pub enum Cause {
     /// A listed fault.
     Fault(&'static Fault),
     /// An unlisted cause.
-    Stranger,
+    NotListed,
 }
 
 impl Cause {
@@ -26,7 +26,7 @@ impl Cause {
         match self {
             Cause::Nothing => NOTHING,
             Cause::Fault(fault) => fault.key,
-            Cause::Stranger => STRANGER,
+            Cause::NotListed => NOT_LISTED,
         }
     }
 }
@@ -70,7 +70,7 @@ pub fn weigh(
     let faults = forecast.faults.into_iter().map(Cause::Fault);
     let causes = std::iter::once(Cause::Nothing)
         .chain(faults)
-        .chain([Cause::Stranger]);
+        .chain([Cause::NotListed]);
     let mut all: Vec<Weighed> = causes
         .zip(suspects)
         .map(|(cause, s)| Weighed {

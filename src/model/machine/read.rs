@@ -44,7 +44,7 @@ fn read_behaviours<'t>(
         return Vec::new();
     };
     let keys: Vec<&str> = BEHAVIOURS.iter().map(|f| f.key).collect();
-    reader.refuse_strangers(&section, &keys, "a behaviour");
+    reader.refuse_unknown(&section, &keys, "a behaviour");
     let each = |field: &'static Field| Some((field, reader.measure(&section, field)?));
     BEHAVIOURS.iter().filter_map(each).collect()
 }
@@ -69,7 +69,7 @@ fn read_choices<'t>(
     if let Some(section) = reader.section(all.table, "choices") {
         let mut keys = CHOICES.map(|c| c.0).to_vec();
         keys.push(FUEL.0);
-        reader.refuse_strangers(&section, &keys, "a choice");
+        reader.refuse_unknown(&section, &keys, "a choice");
         fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
         for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
             match reader.choice(&section, key, words) {
@@ -104,7 +104,7 @@ fn read_usual<'t>(
     if let Some(section) = reader.section(all.table, "usual") {
         let mut keys = vec!["oil"];
         keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
-        reader.refuse_strangers(&section, &keys, "a usual condition");
+        reader.refuse_unknown(&section, &keys, "a usual condition");
         if let Some((words, span)) = reader.words(&section, "oil") {
             fill = words.to_string();
             for trouble in named_oil(words) {
@@ -189,7 +189,7 @@ impl Machine {
             "correlations",
         ];
         known.extend(parts().map(|p| p.key));
-        reader.refuse_strangers(
+        reader.refuse_unknown(
             &all,
             &known,
             "a part of a machine, or `name`, `status`, [choices], [usual]",
@@ -262,7 +262,7 @@ impl Machine {
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
         let names: Vec<&str> = known.iter().map(String::as_str).collect();
-        reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
+        reader.refuse_unknown(&section, &names, "an input of this machine, in quotes");
         for one in &names {
             let (Some(a), Some((words, span))) = (Input::find(one), reader.words(&section, one))
             else {

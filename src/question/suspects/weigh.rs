@@ -3,7 +3,7 @@
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
 use super::{Suspects, misread, next};
 use crate::balance::Output;
-use crate::fault::priors::{NOTHING, STRANGER};
+use crate::fault::priors::{NOT_LISTED, NOTHING};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
 use crate::probe::{Probe, Reading, Seen, What};
@@ -193,7 +193,7 @@ impl Weighing<'_> {
         match self.fault(hypothesis) {
             Some(fault) => fault.key,
             None if hypothesis == 0 => NOTHING,
-            None => STRANGER,
+            None => NOT_LISTED,
         }
     }
 

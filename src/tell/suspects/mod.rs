@@ -13,7 +13,7 @@ use super::answer::{Bar, Bars, Block, Next};
 use super::{Presentation, hazard, inputs, words};
 use crate::fault::{
     self,
-    priors::{NOTHING, STRANGER},
+    priors::{NOT_LISTED, NOTHING},
 };
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
@@ -63,7 +63,7 @@ fn assumptions(request: &Suspects) -> Vec<(String, String)> {
 pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
-        STRANGER => "an unlisted cause",
+        NOT_LISTED => "an unlisted cause",
         key => fault::name(key),
     }
 }

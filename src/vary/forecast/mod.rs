@@ -30,7 +30,7 @@ pub struct Weights {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
     /// Weight of an unlisted cause.
-    pub stranger: f64,
+    pub not_listed: f64,
     /// Weight of each fault.
     pub faults: Vec<(&'static Fault, f64)>,
 }
@@ -57,7 +57,7 @@ impl Weights {
     pub fn of(priors: &Priors, warm: bool) -> Self {
         Self {
             nothing: priors.nothing,
-            stranger: priors.stranger,
+            not_listed: priors.not_listed,
             faults: match warm {
                 true => priors.all_faults(),
                 false => priors.faults(),
@@ -405,7 +405,7 @@ impl Subject<'_> {
             views,
             sound,
             nothing: priors.nothing,
-            stranger: priors.stranger,
+            not_listed: priors.not_listed,
             faults: faults.iter().map(|f| (f.0, f.1)).collect(),
             forms,
             left_out: out.iter().map(|f| f.0).collect(),

@@ -6,7 +6,7 @@
 
 use oilwheel::balance::{State, solve};
 use oilwheel::fault::Fault;
-use oilwheel::fault::priors::{EMBEDDED, NOTHING, Priors, STRANGER};
+use oilwheel::fault::priors::{EMBEDDED, NOT_LISTED, NOTHING, Priors};
 use oilwheel::input::Input;
 use oilwheel::input::unit::BAR;
 use oilwheel::model::{Ask, Case, INPUTS, Lookup, Setup};
@@ -43,7 +43,7 @@ struct World {
     /// Supply pressure is read as well, on a gauge of this scale, bar.
     gauge: Option<f64>,
     /// Nothing of the list is wrong, but this. It is flagged, and asked of, where no listed cause gives the same readings.
-    stranger: Option<fn(&mut Case)>,
+    not_listed: Option<fn(&mut Case)>,
     /// Speeds are off by up to 3 %, each in its own way.
     off: bool,
     /// Two faults at once.
@@ -61,7 +61,7 @@ const fn world(name: &'static str) -> World {
         baseline: false,
         cold_air: false,
         gauge: None,
-        stranger: None,
+        not_listed: None,
         off: false,
         two: false,
         sound: false,
@@ -108,17 +108,17 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.pump.ratio *= 0.75),
+        not_listed: Some(|c| c.pump.ratio *= 0.75),
         ..world("pulley a quarter too large, baseline")
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.fan.rated_power *= 1.6),
+        not_listed: Some(|c| c.fan.rated_power *= 1.6),
         ..world("fan that takes 60 % more power, baseline")
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if let Some(s) = &mut c.steering {
                 s.pressure = 40.0 * BAR;
             }
@@ -127,7 +127,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if c.now.engine_speed > 120.0 {
                 c.now.command *= 0.6;
             }
@@ -136,7 +136,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if c.now.oil_temp < 313.15 {
                 c.now.command *= 0.6;
             }
@@ -145,7 +145,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.motor.displacement *= 1.3),
+        not_listed: Some(|c| c.motor.displacement *= 1.3),
         ..world("motor a third too large, baseline")
     },
     World {
@@ -227,13 +227,13 @@ impl Bench {
         let lot = dice.random::<f64>();
         let kinds = [weights[0].prior, weights[weights.len() - 1].prior];
         let nothing = world.sound || lot < kinds[0];
-        if world.stranger.is_some() {
-            truth = STRANGER;
+        if world.not_listed.is_some() {
+            truth = NOT_LISTED;
         } else if nothing && dice.random::<f64>() < 0.5 && !world.sound {
             let (form, floor, _) = self.fault(&mut dice);
             on.push((form, floor * dice.random::<f64>()));
         } else if !nothing && lot < kinds[0] + kinds[1] {
-            truth = STRANGER;
+            truth = NOT_LISTED;
             broad = Some([0.1, 0.25, 0.6][dice.random_range(0..3)]);
             if dice.random::<f64>() < 0.5 {
                 let (form, floor, _) = self.fault(&mut dice);
@@ -277,11 +277,11 @@ impl Bench {
                         forecast::model(one.probe.what, one.value) * again
                     }
                 };
-                let stranger = match broad {
+                let not_listed = match broad {
                     Some(b) if !healthy => b * (0.5_f64.sqrt() * common + 0.5_f64.sqrt() * own[n]),
                     _ => 0.0,
                 };
-                one.value = ((one.value + off) * (1.0 + stranger)).max(0.0);
+                one.value = ((one.value + off) * (1.0 + not_listed)).max(0.0);
                 self.read(world, &mut one, &mut dice);
                 one.healthy = healthy;
                 all.push(one);
@@ -311,7 +311,7 @@ impl Bench {
             all,
             ..Readings::default()
         };
-        let same = world.stranger.is_some_and(|c| self.same(&machine, c));
+        let same = world.not_listed.is_some_and(|c| self.same(&machine, c));
         Some(Simulated {
             truth,
             besides,
@@ -382,7 +382,7 @@ impl Bench {
             };
         }
         if let Some(on) = on {
-            if let Some(change) = world.stranger {
+            if let Some(change) = world.not_listed {
                 change(&mut case);
             }
             for (fault, severity) in on {
@@ -483,12 +483,12 @@ fn line(world: World, bench: &Bench, count: usize) -> Line {
             l.severities += 1.0;
             l.severity += yes((low..=high).contains(&case.severity));
         }
-        let listed = top.fault != NOTHING && top.fault != STRANGER;
+        let listed = top.fault != NOTHING && top.fault != NOT_LISTED;
         l.verdict += yes(found.strength != Strength::CannotTell);
         l.settled += yes(found.strength == Strength::Settled);
         l.half_wrong += yes(listed && !right && top.probability > 0.5);
         l.sure_wrong += yes(listed && !right && top.probability > 0.9 && !found.unexplained);
-        let flagged = found.unexplained || top.fault == STRANGER || found.misread.is_some();
+        let flagged = found.unexplained || top.fault == NOT_LISTED || found.misread.is_some();
         l.flagged += yes(flagged);
         l.same += yes(case.same);
         l.other_sure_wrong +=
