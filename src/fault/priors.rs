@@ -11,7 +11,7 @@ pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
 pub const NOTHING: &str = "nothing";
 
 /// The key of a cause that is not listed.
-pub const STRANGER: &str = "not-listed";
+pub const NOT_LISTED: &str = "not-listed";
 
 /// How common each cause is relative to the others.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,11 +19,98 @@ pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
     /// Weight of a cause that is not listed.
-    pub stranger: f64,
+    pub not_listed: f64,
     /// Weight of each fault: the oil side's in order, then the heat side's.
     pub weights: Vec<f64>,
     /// Source of the weights.
     pub status: String,
+}
+
+/// The keys of the weights, in order.
+fn keys() -> impl Iterator<Item = &'static str> {
+    let own = [NOTHING, NOT_LISTED].into_iter();
+    own.chain(ALL.iter().chain(HEAT).map(|f| f.key))
+}
+
+/// The weights that a text gives, in the order of the keys.
+fn weights(
+    document: &toml::Spanned<DeTable<'_>>,
+    text: &str,
+    troubles: &mut Troubles,
+) -> Vec<Option<f64>> {
+    let mut note = |found: String, expected: &str, hint: String, span| {
+        troubles.push(
+            Trouble::input(found, expected)
+                .hint(hint)
+                .within(text, span),
+        );
+    };
+    let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 2];
+    if let Some((_, section)) = document.get_ref().get_key_value("weight")
+        && let DeValue::Table(table) = section.get_ref()
+    {
+        for (key, value) in table {
+            let name: &str = key.get_ref();
+            let number = match value.get_ref() {
+                DeValue::Integer(i) => i.as_str().replace('_', "").parse().ok(),
+                DeValue::Float(f) => f.as_str().replace('_', "").parse().ok(),
+                _ => None,
+            };
+            let place = keys().position(|k| k == name);
+            match (place, number) {
+                (None, _) => {
+                    let hint = near(name, keys())
+                        .map_or(String::new(), |k| format!("did you mean `{k}`?"));
+                    note(
+                        format!("a weight for `{name}`"),
+                        "the key of a fault, `nothing` or `not-listed`",
+                        hint,
+                        key.span(),
+                    );
+                }
+                (Some(place), Some(weight)) if f64::is_finite(weight) && weight >= 0.0 => {
+                    if let Some(slot) = found.get_mut(place) {
+                        *slot = Some(weight);
+                    }
+                }
+                _ => {
+                    let typed = text.get(value.span()).unwrap_or_default();
+                    note(
+                        format!("a weight of {typed} for `{name}`"),
+                        "a number of 0 or more",
+                        String::new(),
+                        value.span(),
+                    );
+                }
+            }
+        }
+    } else {
+        note(
+            "no [weight]".into(),
+            "[weight] with a number for each cause",
+            String::new(),
+            0..0,
+        );
+    }
+    found
+}
+
+/// What is wrong with all weights together.
+fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
+    let missing: Vec<&str> = keys()
+        .zip(found)
+        .filter(|(_, w)| w.is_none())
+        .map(|(k, _)| k)
+        .collect();
+    let total: f64 = found.iter().flatten().sum();
+    if !missing.is_empty() {
+        return Some(Trouble::input(
+            format!("no weight for {}", missing.join(", ")),
+            "a weight for each cause; 0 for an impossible one",
+        ));
+    }
+    let all_zero = !(total > 0.0 && total.is_finite());
+    all_zero.then(|| Trouble::input("all weights are 0", "at least one above 0"))
 }
 
 impl Priors {
@@ -42,83 +129,13 @@ impl Priors {
                 trouble.within(text, e.span().unwrap_or(0..0))
             })
             .collect();
-        let mut note = |found: String, expected: &str, hint: String, span| {
-            troubles.push(
-                Trouble::input(found, expected)
-                    .hint(hint)
-                    .within(text, span),
-            );
-        };
         let status = match document.get_ref().get("status").map(|s| s.get_ref()) {
             Some(DeValue::String(words)) => words.to_string(),
             _ => String::new(),
         };
-        let keys = || {
-            let own = [NOTHING, STRANGER].into_iter();
-            own.chain(ALL.iter().chain(HEAT).map(|f| f.key))
-        };
-        let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 2];
-        if let Some((_, section)) = document.get_ref().get_key_value("weight")
-            && let DeValue::Table(table) = section.get_ref()
-        {
-            for (key, value) in table {
-                let name: &str = key.get_ref();
-                let number = match value.get_ref() {
-                    DeValue::Integer(i) => i.as_str().replace('_', "").parse().ok(),
-                    DeValue::Float(f) => f.as_str().replace('_', "").parse().ok(),
-                    _ => None,
-                };
-                let place = keys().position(|k| k == name);
-                match (place, number) {
-                    (None, _) => {
-                        let hint = near(name, keys())
-                            .map_or(String::new(), |k| format!("did you mean `{k}`?"));
-                        note(
-                            format!("a weight for `{name}`"),
-                            "the key of a fault, `nothing` or `not-listed`",
-                            hint,
-                            key.span(),
-                        );
-                    }
-                    (Some(place), Some(weight)) if f64::is_finite(weight) && weight >= 0.0 => {
-                        if let Some(slot) = found.get_mut(place) {
-                            *slot = Some(weight);
-                        }
-                    }
-                    _ => {
-                        let typed = text.get(value.span()).unwrap_or_default();
-                        note(
-                            format!("a weight of {typed} for `{name}`"),
-                            "a number of 0 or more",
-                            String::new(),
-                            value.span(),
-                        );
-                    }
-                }
-            }
-        } else {
-            note(
-                "no [weight]".into(),
-                "[weight] with a number for each cause",
-                String::new(),
-                0..0,
-            );
-        }
+        let found = weights(&document, text, &mut troubles);
         if troubles.is_empty() {
-            let missing: Vec<&str> = keys()
-                .zip(&found)
-                .filter(|(_, w)| w.is_none())
-                .map(|(k, _)| k)
-                .collect();
-            let total: f64 = found.iter().flatten().sum();
-            if !missing.is_empty() {
-                troubles.push(Trouble::input(
-                    format!("no weight for {}", missing.join(", ")),
-                    "a weight for each cause; 0 for an impossible one",
-                ));
-            } else if !(total > 0.0 && total.is_finite()) {
-                troubles.push(Trouble::input("all weights are 0", "at least one above 0"));
-            }
+            troubles.extend(incomplete(&found));
         }
         if !troubles.is_empty() {
             return Err(troubles.into_iter().map(|t| t.at(source)).collect());
@@ -126,7 +143,7 @@ impl Priors {
         let mut weights = found.into_iter().map(Option::unwrap_or_default);
         Ok(Self {
             nothing: weights.next().unwrap_or_default(),
-            stranger: weights.next().unwrap_or_default(),
+            not_listed: weights.next().unwrap_or_default(),
             weights: weights.collect(),
             status,
         })

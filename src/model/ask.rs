@@ -3,7 +3,7 @@
 use super::case::{Case, INPUTS};
 use super::caution::Caution;
 use super::check::missing;
-use super::library::Shelf;
+use super::library::Lookup;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
 use super::rated_core;
@@ -41,9 +41,9 @@ pub struct Ask {
     pub units: Units,
 }
 
-/// The resolved request.
+/// A machine with its oil in one condition, ready to be solved: what an [`Ask`] resolves to.
 #[derive(Clone, Debug)]
-pub struct Posed {
+pub struct Setup {
     /// The machine.
     pub machine: Machine,
     /// The oil.
@@ -93,45 +93,26 @@ impl Ask {
     }
 
     /// Resolves the request; reports all errors at once.
-    pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
+    pub fn resolve(&self, lookup: Lookup) -> Result<Setup, Troubles> {
         let mut troubles = Vec::new();
         let machine = match &self.machine_text {
             Some(text) => Machine::from_text(&self.machine, text),
-            None => shelf.machine(&self.machine),
+            None => lookup.machine(&self.machine),
         };
         let mut machine = machine.map_err(|t| troubles.extend(t)).ok();
         let oil_name = self
             .oil
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
-        let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
-        let mut read = |key: &str, input: Input, words: &Option<String>| {
-            let words = words.as_ref()?;
-            let field = input.field();
-            let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
-            read.map_err(|t| troubles.push(t.on(key))).ok()
-        };
-        let oil_temp = read("oil_temp", Input::OIL_TEMP, &self.oil_temp);
-        let air_temp = read("air_temp", Input::AIR_TEMP, &self.air_temp);
-        let altitude = read("altitude", Input::ALTITUDE, &self.altitude);
-        let named =
-            |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
-        let command = match &self.command {
-            words if named(words, "full") => Some(Measure::exact(1.0)),
-            words if named(words, "least") => Some(Measure::exact(0.0)),
-            words => read("command", Input::COMMAND, words),
-        };
-        let named_speed = |words: &str| machine.as_ref()?.usual.engine_speed(words.trim());
-        let engine_speed = match self.engine_speed.as_deref().and_then(named_speed) {
-            Some(named) => Some(named),
-            None => read("engine_speed", Input::ENGINE_SPEED, &self.engine_speed),
-        };
+        let oil = oil_name.and_then(|name| lookup.oil(&name).map_err(|t| troubles.extend(t)).ok());
+        let typed = self.condition(machine.as_ref(), &mut troubles);
         let sets = self.sets(machine.as_mut(), &mut troubles);
         let (Some(mut machine), Some(oil), true) = (machine, oil, troubles.is_empty()) else {
             return Err(troubles);
         };
 
         let idling = machine.idling();
+        let [engine_speed, oil_temp, command, air_temp, altitude] = typed;
         let now = Now {
             engine_speed: engine_speed.unwrap_or(idling.engine_speed),
             oil_temp: oil_temp.unwrap_or(idling.oil_temp),
@@ -157,21 +138,13 @@ impl Ask {
             return Err(wrong);
         }
         let units = self.units;
-        let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
-        let typed = [
-            given(&self.engine_speed, "engine_speed"),
-            given(&self.oil_temp, "oil_temp"),
-            given(&self.command, "command"),
-            given(&self.air_temp, "air_temp"),
-            given(&self.altitude, "altitude"),
-        ];
         let cautions = oil.cautions(case.now.oil_temp);
-        Ok(Posed {
+        Ok(Setup {
             machine,
             oil,
             case,
             spread,
-            typed: typed.into_iter().flatten().collect(),
+            typed: self.given(),
             sets,
             faults: Vec::new(),
             cautions,
@@ -179,6 +152,49 @@ impl Ask {
             settled: None,
             stop: Stop::default(),
         })
+    }
+
+    /// What was typed of the condition: engine speed, oil temperature, command, air temperature, altitude.
+    fn condition(
+        &self,
+        machine: Option<&Machine>,
+        troubles: &mut Troubles,
+    ) -> [Option<Measure>; 5] {
+        let mut read = |key: &str, input: Input, words: &Option<String>| {
+            let words = words.as_ref()?;
+            let field = input.field();
+            let read = parse(field.kind, words).and_then(|m| in_range(field, m, self.units));
+            read.map_err(|t| troubles.push(t.on(key))).ok()
+        };
+        let oil_temp = read("oil_temp", Input::OIL_TEMP, &self.oil_temp);
+        let air_temp = read("air_temp", Input::AIR_TEMP, &self.air_temp);
+        let altitude = read("altitude", Input::ALTITUDE, &self.altitude);
+        let named =
+            |words: &Option<String>, key: &str| words.as_deref().map(str::trim) == Some(key);
+        let command = match &self.command {
+            words if named(words, "full") => Some(Measure::exact(1.0)),
+            words if named(words, "least") => Some(Measure::exact(0.0)),
+            words => read("command", Input::COMMAND, words),
+        };
+        let named_speed = |words: &str| machine?.usual.engine_speed(words.trim());
+        let engine_speed = match self.engine_speed.as_deref().and_then(named_speed) {
+            Some(named) => Some(named),
+            None => read("engine_speed", Input::ENGINE_SPEED, &self.engine_speed),
+        };
+        [engine_speed, oil_temp, command, air_temp, altitude]
+    }
+
+    /// The fields of the condition that were typed.
+    fn given(&self) -> Vec<&'static str> {
+        let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
+        let all = [
+            given(&self.engine_speed, "engine_speed"),
+            given(&self.oil_temp, "oil_temp"),
+            given(&self.command, "command"),
+            given(&self.air_temp, "air_temp"),
+            given(&self.altitude, "altitude"),
+        ];
+        all.into_iter().flatten().collect()
     }
 
     /// The field by which an input was given, if any.

@@ -21,7 +21,7 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled};
+pub use ask::{Ask, Settled, Setup};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use behaviour::BEHAVIOURS;
 pub use case::{
@@ -31,7 +31,7 @@ pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use checked::CheckedCase;
 pub use hazard::Hazard;
-pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
+pub use library::{Lookup, MACHINES, OILS, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use machine_points::{MachinePoint, POINT_COLUMNS};
 pub use oil_sheet::OilSheet;

@@ -4,7 +4,7 @@ use super::case::{Case, Condition};
 use super::cells::{Cells, Line};
 use super::machine::Machine;
 use super::read::{Reader, in_range};
-use crate::part::LUGGING;
+use crate::part::{LUGGING, Vehicle};
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -366,35 +366,21 @@ impl Profile {
                 }
             }
             if before[ENGINE_SPEED].is_none() {
-                match (&case.vehicle, before[GEAR]) {
-                    (Some(vehicle), gear) if now.road_speed > 0.0 => {
-                        let gear = gear
-                            .map_or_else(|| vehicle.gear(now.road_speed, LUGGING), |g| g as usize);
-                        let turns = vehicle.engine_speed(gear, now.road_speed, idle);
-                        let show = |n| Units::Si.show(Kind::Speed, n);
-                        let wrong = match turns {
-                            None => Some((
-                                format!("gear {gear}"),
-                                "a gear with a ratio in [vehicle]".to_string(),
-                            )),
-                            Some(n) if n > full => Some((
-                                format!("an engine at {} in gear {gear}", show(n)),
-                                format!("no more than its full speed, {}", show(full)),
-                            )),
-                            _ => None,
-                        };
-                        if let Some((found, expected)) = wrong
-                            && troubles.len() < TOLD
-                        {
-                            let mut trouble = Trouble::input(found, expected).at(self.key.clone());
-                            trouble.spot.line = Some(row.line);
-                            trouble.spot.column = Some(1);
-                            troubles.push(trouble);
-                        }
-                        now.engine_speed = turns.unwrap_or(idle);
+                now.engine_speed = match &case.vehicle {
+                    Some(vehicle) if now.road_speed > 0.0 => {
+                        let turns = geared(vehicle, before[GEAR], now.road_speed, (idle, full));
+                        turns.unwrap_or_else(|(turns, mut trouble)| {
+                            if troubles.len() < TOLD {
+                                trouble = trouble.at(self.key.clone());
+                                trouble.spot.line = Some(row.line);
+                                trouble.spot.column = Some(1);
+                                troubles.push(trouble);
+                            }
+                            turns
+                        })
                     }
-                    _ => now.engine_speed = idle,
-                }
+                    _ => idle,
+                };
             }
             legs.push(Leg {
                 time: row.cells[TIME].unwrap_or(0.0),
@@ -411,6 +397,29 @@ impl Profile {
         } else {
             Err(troubles)
         }
+    }
+}
+
+/// The engine speed, rad/s, at a road speed in a gear, or in the highest that does not lug; with what is wrong with it.
+fn geared(
+    vehicle: &Vehicle,
+    gear: Option<f64>,
+    road_speed: f64,
+    (idle, full): (f64, f64),
+) -> Result<f64, (f64, Trouble)> {
+    let gear = gear.map_or_else(|| vehicle.gear(road_speed, LUGGING), |g| g as usize);
+    let show = |n| Units::Si.show(Kind::Speed, n);
+    match vehicle.engine_speed(gear, road_speed, idle) {
+        None => {
+            let expected = "a gear with a ratio in [vehicle]";
+            Err((idle, Trouble::input(format!("gear {gear}"), expected)))
+        }
+        Some(n) if n > full => {
+            let found = format!("an engine at {} in gear {gear}", show(n));
+            let expected = format!("no more than its full speed, {}", show(full));
+            Err((n, Trouble::input(found, expected)))
+        }
+        Some(n) => Ok(n),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Rating points of a core: a table of measured heat rejection.
 
-use super::cells::Cells;
+use super::cells::{Cells, Line};
 use super::read::Reader;
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
@@ -104,45 +104,54 @@ fn read(
             reader.note(trouble, row.span.clone());
             continue;
         }
-        let mut values = [f64::NAN; RATING_COLUMNS.len()];
-        for (slot, (column, place)) in values.iter_mut().zip(RATING_COLUMNS.iter().zip(places)) {
-            let place = place.unwrap_or(0);
-            match value(column, row.words(place)) {
-                Ok(value) => *slot = value,
-                Err(trouble) => {
-                    let cell = row.cells.get(place);
-                    reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
-                }
-            }
-        }
-        let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
-        if coolant_temp - air_temp < 1.0 {
-            let trouble =
-                Trouble::input("coolant no warmer than the air", "a core that rejects heat");
-            reader.note(trouble, row.span.clone());
-        }
-        let point = RatingPoint {
-            air_speed,
-            coolant_flow,
-            coolant_temp,
-            air_temp,
-            heat,
-        };
-        if let Some(most) = carried(&point).filter(|most| heat > *most) {
-            let show = |w| Units::Si.show(Kind::Power, w);
-            let found = format!("{} of heat", show(heat));
-            let expected = format!(
-                "less than {}, the maximum that this air and coolant can carry",
-                show(most)
-            );
-            let cell = row.cells.get(places[HEAT].unwrap_or(0));
-            let trouble = Trouble::input(found, expected)
-                .hint("is core.face that of the rated core, and air_speed the face velocity?");
-            reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
-        }
-        points.push(point);
+        points.push(read_row(reader, row, places, carried));
     }
     points
+}
+
+/// One rating point; `places` are the cells of the columns.
+fn read_row(
+    reader: &mut Reader<'_>,
+    row: &Line<'_>,
+    places: [Option<usize>; RATING_COLUMNS.len()],
+    carried: &dyn Fn(&RatingPoint) -> Option<f64>,
+) -> RatingPoint {
+    let mut values = [f64::NAN; RATING_COLUMNS.len()];
+    for (slot, (column, place)) in values.iter_mut().zip(RATING_COLUMNS.iter().zip(places)) {
+        let place = place.unwrap_or(0);
+        match value(column, row.words(place)) {
+            Ok(value) => *slot = value,
+            Err(trouble) => {
+                let cell = row.cells.get(place);
+                reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
+            }
+        }
+    }
+    let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
+    if coolant_temp - air_temp < 1.0 {
+        let trouble = Trouble::input("coolant no warmer than the air", "a core that rejects heat");
+        reader.note(trouble, row.span.clone());
+    }
+    let point = RatingPoint {
+        air_speed,
+        coolant_flow,
+        coolant_temp,
+        air_temp,
+        heat,
+    };
+    if let Some(most) = carried(&point).filter(|most| heat > *most) {
+        let show = |w| Units::Si.show(Kind::Power, w);
+        let found = format!("{} of heat", show(heat));
+        let expected = format!(
+            "less than {}, the maximum that this air and coolant can carry",
+            show(most)
+        );
+        let cell = row.cells.get(places[HEAT].unwrap_or(0));
+        let trouble = Trouble::input(found, expected)
+            .hint("is core.face that of the rated core, and air_speed the face velocity?");
+        reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
+    }
+    point
 }
 
 /// A cell as a number in SI, within the range of its column.

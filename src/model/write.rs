@@ -19,25 +19,7 @@ pub fn machine_text(machine: &Machine) -> String {
         quoted(&machine.name),
         quoted(&machine.status)
     );
-    let _ = writeln!(text, "[choices]");
-    let shape = &machine.shape;
-    for ((key, words, about), yes) in CHOICES.into_iter().zip([
-        shape.recirculates,
-        shape.valve_to_motor_outlet,
-        shape.steering_first,
-    ]) {
-        let _ = writeln!(text, "# {about}: \"{}\" or \"{}\"", words[0], words[1]);
-        let _ = writeln!(text, "{key} = \"{}\"", words[usize::from(yes)]);
-    }
-    let (key, words, about) = FUEL;
-    let _ = writeln!(
-        text,
-        "# {about}: \"{}\" or \"{}\"; needed only if the heat is computed from a measured flow\n{}{key} = \"{}\"",
-        words[0],
-        words[1],
-        if machine.fuel.is_some() { "" } else { "# " },
-        machine.fuel.map_or(words[0], Fuel::word)
-    );
+    write_choices(&mut text, machine);
     let _ = writeln!(
         text,
         "\n# The condition assumed by default.\n[usual]\noil = \"{}\"",
@@ -80,25 +62,54 @@ pub fn machine_text(machine: &Machine) -> String {
             text.push_str(&one);
         }
     }
-    if !machine.correlations.is_empty() {
-        let _ = writeln!(
-            text,
-            "\n# Correlations between the uncertainties of two inputs, -1 to 1: if one is above its value here, the\n\
-             # other is likely to be above (or, with -, below) its own. Found by a fit; do not change them.\n[correlations]"
-        );
-        for one in Input::all() {
-            let with: Vec<String> = machine
-                .correlations
-                .iter()
-                .filter(|(a, _, _)| *a == one)
-                .map(|(_, b, r)| format!("{} {}", b.key(), (r * 1e4).round() / 1e4))
-                .collect();
-            if !with.is_empty() {
-                let _ = writeln!(text, "\"{}\" = \"{}\"", one.key(), with.join(", "));
-            }
+    write_correlations(&mut text, machine);
+    text
+}
+
+/// The section of choices.
+fn write_choices(text: &mut String, machine: &Machine) {
+    let _ = writeln!(text, "[choices]");
+    let shape = &machine.shape;
+    for ((key, words, about), yes) in CHOICES.into_iter().zip([
+        shape.recirculates,
+        shape.valve_to_motor_outlet,
+        shape.steering_first,
+    ]) {
+        let _ = writeln!(text, "# {about}: \"{}\" or \"{}\"", words[0], words[1]);
+        let _ = writeln!(text, "{key} = \"{}\"", words[usize::from(yes)]);
+    }
+    let (key, words, about) = FUEL;
+    let _ = writeln!(
+        text,
+        "# {about}: \"{}\" or \"{}\"; needed only if the heat is computed from a measured flow\n{}{key} = \"{}\"",
+        words[0],
+        words[1],
+        if machine.fuel.is_some() { "" } else { "# " },
+        machine.fuel.map_or(words[0], Fuel::word)
+    );
+}
+
+/// The section of correlations, if there are any.
+fn write_correlations(text: &mut String, machine: &Machine) {
+    if machine.correlations.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        text,
+        "\n# Correlations between the uncertainties of two inputs, -1 to 1: if one is above its value here, the\n\
+         # other is likely to be above (or, with -, below) its own. Found by a fit; do not change them.\n[correlations]"
+    );
+    for one in Input::all() {
+        let with: Vec<String> = machine
+            .correlations
+            .iter()
+            .filter(|(a, _, _)| *a == one)
+            .map(|(_, b, r)| format!("{} {}", b.key(), (r * 1e4).round() / 1e4))
+            .collect();
+        if !with.is_empty() {
+            let _ = writeln!(text, "\"{}\" = \"{}\"", one.key(), with.join(", "));
         }
     }
-    text
 }
 
 /// One field: its meaning and range, and its value or default.

@@ -93,7 +93,7 @@ impl Book {
             }
         }
         for section in tables(reader, all, "work") {
-            reader.refuse_strangers(
+            reader.refuse_unknown(
                 &section,
                 &["date", "what"],
                 "`date` or `what` of a work entry",
@@ -115,7 +115,7 @@ impl Book {
         }
         book.works.sort_by_key(|w| w.date);
         for section in tables(reader, all, "log") {
-            reader.refuse_strangers(&section, &["file"], "`file` of a log");
+            reader.refuse_unknown(&section, &["file"], "`file` of a log");
             match reader.words(&section, "file") {
                 Some((file, _)) => book.logs.push(file.to_string()),
                 None => reader.note(
@@ -203,31 +203,35 @@ pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     }
 }
 
+/// Notes a fact of no input; the first few with what may be meant.
+fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
+    let trouble = Trouble::input(
+        format!("no input called `{key}`"),
+        "part.key in quotes, such as \"pump.ratio\"",
+    );
+    if reader.troubles.len() >= TOLD {
+        reader.note(trouble, place);
+        return;
+    }
+    let keys: Vec<String> = Input::all().map(Input::key).collect();
+    let hint = match near(key, keys.iter().map(String::as_str)) {
+        Some(k) => format!("did you mean `{k}`?"),
+        None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+    };
+    reader.note(trouble.hint(hint), place);
+}
+
 /// Parses one fact; records its errors.
 fn fact<'t>(
     reader: &mut Reader<'t>,
     (key, place): (&str, Range<usize>),
     value: &toml::Spanned<DeValue<'t>>,
 ) -> Option<Fact> {
-    let input = Input::find(key).filter(|i| !["now"].contains(&i.part()));
-    if input.is_none() {
-        let trouble = Trouble::input(
-            format!("no input called `{key}`"),
-            "part.key in quotes, such as \"pump.ratio\"",
-        );
-        if reader.troubles.len() >= TOLD {
-            reader.note(trouble, place);
-            return None;
-        }
-        let keys: Vec<String> = Input::all().map(Input::key).collect();
-        let hint = match near(key, keys.iter().map(String::as_str)) {
-            Some(k) => format!("did you mean `{k}`?"),
-            None => "`oilwheel new light-truck` lists them all with their meaning".into(),
-        };
-        reader.note(trouble.hint(hint), place);
+    let input = Input::find(key).filter(|i| i.part() != "now");
+    let Some(input) = input else {
+        note_unknown(reader, key, place);
         return None;
-    }
-    let input = input?;
+    };
     let (words, how, date) = match value.get_ref() {
         DeValue::String(words) => (Some((words.to_string(), value.span())), String::new(), None),
         DeValue::Table(table) => {
@@ -235,7 +239,7 @@ fn fact<'t>(
                 table,
                 span: value.span(),
             };
-            reader.refuse_strangers(&section, &["value", "how", "date"], "a key of a fact");
+            reader.refuse_unknown(&section, &["value", "how", "date"], "a key of a fact");
             let words = reader.words(&section, "value");
             let how = reader.words(&section, "how");
             (

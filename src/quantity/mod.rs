@@ -1,6 +1,6 @@
 //! Quantities as people type and read them. Internally everything is SI.
 //!
-//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse.rs` reads, `show.rs`
+//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse/` reads, `show.rs`
 //! writes.
 
 mod parse;

@@ -1,10 +1,10 @@
 //! An [`Answer`] as text, JSON, CSV, SVG, HTML. Only draws; computes nothing.
 //! | file | output |
 //! |---|---|
-//! | `text.rs`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; line wrapping |
+//! | `text/`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; line wrapping |
 //! | `json.rs`, `csv.rs` | formats for other programs |
 //! | `html.rs`, `style.css` | one self-contained page |
-//! | `chart.rs`, `bars.rs`, `circuit.rs` | one kind of picture each, drawn with `svg.rs` |
+//! | `chart/`, `bars.rs`, `circuit/` | one kind of picture each, drawn with `svg.rs` |
 //! | `table.rs` | the data table of a picture |
 //! | `troubles.rs` | errors as text and JSON |
 //! | `file.rs` | files written whole or not at all |

@@ -1,6 +1,6 @@
 //! `points` in words and tables, and as the section of a machine file.
 
-use super::Told;
+use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Table};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
@@ -12,9 +12,9 @@ const TOGETHER: f64 = 0.9;
 const SPANNED: f64 = 1.5;
 
 /// Makes the answer.
-pub fn tell(request: &Points, found: &Found) -> Told {
+pub fn tell(request: &Points, found: &Found) -> Presentation {
     let units = request.units;
-    let mut told = Told::default();
+    let mut told = Presentation::default();
     let what = if request.pump { "pump" } else { "motor" };
     told.assumptions
         .push(("points".into(), request.source.clone()));

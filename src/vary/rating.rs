@@ -31,7 +31,7 @@ const STEPS: usize = 200;
 
 /// One of the unknowns.
 #[derive(Clone, Copy, Debug)]
-pub struct Told {
+pub struct RatedInput {
     /// The input.
     pub input: Input,
     /// Value of the input.
@@ -45,7 +45,7 @@ pub struct Told {
 #[derive(Clone, Debug)]
 pub struct Rated {
     /// Conductance, exponent of air speed, fraction of the air side.
-    pub told: Vec<Told>,
+    pub told: Vec<RatedInput>,
     /// Number of unknowns that the points determine.
     pub rank: usize,
     /// Singular values of the derivatives of the relative heat along each input scaled by its range, all three, largest
@@ -196,6 +196,25 @@ impl Search<'_> {
             }
         }
     }
+
+    /// The error of each point when the others alone are fitted, as a fraction of its heat; none if they are too few.
+    fn held_out(&self, free: &[Input]) -> Vec<f64> {
+        if self.points.len() <= free.len() {
+            return Vec::new();
+        }
+        let off = |(k, point): (usize, &RatingPoint)| {
+            let mut others = self.points.to_vec();
+            others.remove(k);
+            let less = Search {
+                points: &others,
+                ..*self
+            };
+            let core = less.fit(free)?.core?;
+            let glycol = self.case.coolant?.glycol;
+            Some(heat(&core, glycol, point) / point.heat - 1.0)
+        };
+        self.points.iter().enumerate().filter_map(off).collect()
+    }
 }
 
 /// Whether an input is at a limit of its range.
@@ -239,32 +258,12 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let slopes = search.slopes(&found, &inputs).ok_or_else(lost)?;
     let mut singular: Vec<f64> = slopes.singular_values().iter().copied().collect();
     singular.sort_by(|a, b| b.total_cmp(a));
-    let held_out = if points.len() > free.len() {
-        (0..points.len())
-            .filter_map(|k| {
-                let others: Vec<RatingPoint> = points
-                    .iter()
-                    .enumerate()
-                    .filter(|(i, _)| *i != k)
-                    .map(|(_, p)| *p)
-                    .collect();
-                let less = Search {
-                    points: &others,
-                    ..search
-                };
-                let core = less.fit(&free)?.core?;
-                let glycol = case.coolant?.glycol;
-                Some(heat(&core, glycol, &points[k]) / points[k].heat - 1.0)
-            })
-            .collect()
-    } else {
-        Vec::new()
-    };
+    let held_out = search.held_out(&free);
     let told = inputs
         .iter()
         .map(|input| {
             let half = free.iter().position(|f| f == input).map(|k| halves[k]);
-            Told {
+            RatedInput {
                 input: *input,
                 value: found.get(*input).unwrap_or(f64::NAN),
                 half: half.map(|h| h * search.scale(&found, *input)),

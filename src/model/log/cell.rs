@@ -192,42 +192,7 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
         .iter()
         .rposition(|c| !c.is_ascii_digit())
         .map_or(0, |i| i + 1);
-    let mut groups = [0.0; 3];
-    let (mut count, mut at, mut fraction) = (0, from, false);
-    loop {
-        let begin = at;
-        let mut whole = 0_u64;
-        while let Some(c @ b'0'..=b'9') = cell.get(at)
-            && at - begin < 9
-        {
-            whole = whole * 10 + u64::from(c - b'0');
-            at += 1;
-        }
-        if at == begin {
-            return None;
-        }
-        *groups.get_mut(count)? = whole as f64;
-        count += 1;
-        match cell.get(at) {
-            Some(b':') if count < 3 => at += 1,
-            // A colon before the decimals of a second.
-            Some(b'.' | b',' | b':') => {
-                let begin = at + 1;
-                at = begin;
-                let mut parts = 0_u64;
-                while let Some(c @ b'0'..=b'9') = cell.get(at)
-                    && at - begin < 18
-                {
-                    parts = parts * 10 + u64::from(c - b'0');
-                    at += 1;
-                }
-                groups[count - 1] += parts as f64 / POWERS[at - begin];
-                fraction = true;
-                break;
-            }
-            _ => break,
-        }
-    }
+    let (groups, count, at, fraction) = groups(cell, from)?;
     if count < 2 {
         return None;
     }
@@ -264,6 +229,48 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
         before: &cell[..from],
         after,
     })
+}
+
+/// Groups of digits between colons: their numbers, how many, where they end, and whether the last has decimals.
+fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
+    let mut groups = [0.0; 3];
+    let (mut count, mut at, mut fraction) = (0, from, false);
+    loop {
+        let begin = at;
+        let whole;
+        (whole, at) = digits(cell, begin, 9);
+        if at == begin {
+            return None;
+        }
+        *groups.get_mut(count)? = whole as f64;
+        count += 1;
+        match cell.get(at) {
+            Some(b':') if count < 3 => at += 1,
+            // A colon before the decimals of a second.
+            Some(b'.' | b',' | b':') => {
+                let begin = at + 1;
+                let parts;
+                (parts, at) = digits(cell, begin, 18);
+                groups[count - 1] += parts as f64 / POWERS[at - begin];
+                fraction = true;
+                break;
+            }
+            _ => break,
+        }
+    }
+    Some((groups, count, at, fraction))
+}
+
+/// The number that digits from a place on make, at most so many of them, and where they end.
+fn digits(cell: &[u8], from: usize, most: usize) -> (u64, usize) {
+    let (mut number, mut at) = (0, from);
+    while let Some(c @ b'0'..=b'9') = cell.get(at)
+        && at - from < most
+    {
+        number = number * 10 + u64::from(c - b'0');
+        at += 1;
+    }
+    (number, at)
 }
 
 /// Offset in seconds of a time zone written after a time (`+02:00`, `-0500`), so that daylight saving changes cause no

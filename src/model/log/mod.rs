@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `source.rs` | bytes to text: decompresses, decodes; names files that are not text |
 //! | `rows.rs` | the tokenizer |
-//! | `names.rs`, `headings.csv` | headings in several languages to signals and units |
+//! | `names/` with `headings.csv` | headings in several languages to signals and units |
 //! | `cell.rs` | parses a cell as a number or a time |
 //! | `clock.rs` | reads the time column |
 //! | `shape.rs` | one signal per column, one reading per row, or pairs of name and reading |

@@ -41,7 +41,7 @@ impl Size {
             return Err(Trouble::input(found, "inputs that do").on(FREE.key));
         }
         let rounds = if self.sure.is_some() { ROUNDS } else { 0 };
-        self.posed.stop.expect((1 + rounds) * choices.len());
+        self.setup.stop.expect((1 + rounds) * choices.len());
         let (mut k, mut design) = self.best(&choices, &as_computed)?;
         for _ in 0..rounds {
             let values = self.values(&choices[k], &design);
@@ -72,7 +72,7 @@ impl Size {
             .par_iter()
             .enumerate()
             .map(|(k, choice)| {
-                self.posed.stop.check()?;
+                self.setup.stop.check()?;
                 let design = self.problem(choice, shifts).best(SEED).ok();
                 Ok(design.map(|design| (k, design)))
             })
@@ -96,7 +96,7 @@ impl Size {
     /// The case with the chosen values of the free inputs.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
-        values.iter().fold(self.posed.case, set)
+        values.iter().fold(self.setup.case, set)
     }
 
     /// All combinations of sizes.
@@ -123,7 +123,7 @@ impl Size {
 
     /// The problem with these sizes selected; the value of each requirement is worsened by a margin.
     fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
-        let base = choice.iter().fold(self.posed.case, |case, (input, size)| {
+        let base = choice.iter().fold(self.setup.case, |case, (input, size)| {
             case.with(*input, *size)
         });
         let free = |r: &Range| Free {
@@ -151,7 +151,7 @@ impl Size {
                 most: self.goal.most,
                 at: self.goal_at(),
             },
-            stop: self.posed.stop.clone(),
+            stop: self.setup.stop.clone(),
         }
     }
 
@@ -182,7 +182,7 @@ impl Size {
         let values = self.values(choice, design);
         let case = self.case(&values);
         let held = (self.machines > 0).then(|| self.held(&case, &values));
-        let mut machine = self.posed.machine.clone();
+        let mut machine = self.setup.machine.clone();
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             machine.set(*input, Measure::within(*value, range.half(*value)));
             let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
@@ -257,13 +257,13 @@ impl Size {
 
     /// The design in sampled machines. The uncertainty of the chosen values is the one given by the user.
     fn held(&self, case: &Case, values: &[(Input, f64)]) -> Held {
-        let mut spread = self.posed.spread;
+        let mut spread = self.setup.spread;
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             spread = spread.with_uncertainty(*input, Measure::within(*value, range.half(*value)));
         }
         let chosen = |input: &Input| values.iter().any(|(other, _)| other == input);
         let together: Vec<(Input, Input, f64)> = self
-            .posed
+            .setup
             .machine
             .correlations
             .iter()

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `digest.rs` | one pass over a log, which provides the data for every answer |
 //! | `exposure.rs` | time above levels, episodes, peak, rate of rise |
-//! | `climbs.rs` | climbs above the engine's own level, and where it runs hot |
+//! | `climbs/` | climbs above the engine's own level, and where it runs hot |
 //! | `rates.rs` | warm-up, and cooling while parked |
 //! | `observed.rs` | those that say something of the engine's heat |
 //! | `survey.rs` | several logs, one per row |
@@ -12,7 +12,7 @@
 //! | `stretch.rs` | means over short stretches, by pace |
 //! | `cooling.rs` | cooling versus pace, with intervals; where the engine runs hot |
 //! | `stored.rs` | heat capacity of engine and coolant |
-//! | `compare.rs` | comparison before and after |
+//! | `compare/` | comparison before and after |
 //! | `simulated.rs` | comparison with the model, simulated along the log's own road |
 //! | `interval.rs` | the confidence interval of a mean |
 

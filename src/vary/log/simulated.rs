@@ -164,16 +164,50 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
         for moment in &course.moments {
             found.engine_power = found.engine_power.max(moment.budget.engine_power);
         }
+        found.compare(
+            curve,
+            legs.iter().zip(run),
+            &course.track,
+            (start, warm_from),
+            &mut sums,
+        );
+    }
+    found.phases = Phase::ALL
+        .into_iter()
+        .zip(sums)
+        .filter_map(|(phase, sum)| Some((phase, misfit(sum)?)))
+        .collect();
+    let whole = sums
+        .into_iter()
+        .fold((0.0, 0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1, a.2 + b.2));
+    found.whole = misfit(whole);
+    found
+}
+
+/// Per phase the sums of time, of time by deviation, and of time by its square.
+type Sums = [(f64, f64, f64); Phase::ALL.len()];
+
+impl Simulated {
+    /// Notes the simulated coolant of one run, whose bins come with their legs, and adds up how far it is off; the run
+    /// starts at `start` and is warm from `warm_from` on, K.
+    fn compare<'a>(
+        &mut self,
+        curve: &Curve,
+        legs: impl Iterator<Item = (&'a Leg, usize)>,
+        track: &[(f64, f64, f64)],
+        (start, warm_from): (f64, f64),
+        sums: &mut Sums,
+    ) {
         let mut warm = start >= warm_from;
         // The first moment is taken from the log.
-        for (leg, bin) in legs.iter().zip(&run).skip(1) {
-            let simulated = at(&course.track, leg.time);
-            let measured = curve.bins.get(*bin).map_or(f64::NAN, |b| b.coolant());
+        for (leg, bin) in legs.skip(1) {
+            let simulated = at(track, leg.time);
+            let measured = curve.bins.get(bin).map_or(f64::NAN, |b| b.coolant());
             let off = simulated - measured;
             if !off.is_finite() {
                 continue;
             }
-            if let Some(slot) = found.coolant.get_mut(*bin) {
+            if let Some(slot) = self.coolant.get_mut(bin) {
                 *slot = simulated;
             }
             warm |= measured >= warm_from;
@@ -187,23 +221,15 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
             sum.2 += curve.width * off * off;
         }
     }
-    let misfit = |(time, off, square): (f64, f64, f64)| {
-        (time > 0.0).then(|| Misfit {
-            time,
-            mean: off / time,
-            rms: (square / time).sqrt(),
-        })
-    };
-    found.phases = Phase::ALL
-        .into_iter()
-        .zip(sums)
-        .filter_map(|(phase, sum)| Some((phase, misfit(sum)?)))
-        .collect();
-    let whole = sums
-        .into_iter()
-        .fold((0.0, 0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1, a.2 + b.2));
-    found.whole = misfit(whole);
-    found
+}
+
+/// How far a simulation is off, from the sums of time, of time by deviation, and of time by its square.
+fn misfit((time, off, square): (f64, f64, f64)) -> Option<Misfit> {
+    (time > 0.0).then(|| Misfit {
+        time,
+        mean: off / time,
+        rms: (square / time).sqrt(),
+    })
 }
 
 /// A signal in every bin: an empty bin takes the last known value, or before the first one the first. Empty if the
@@ -388,7 +414,7 @@ mod tests {
             .enumerate()
             .map(|(i, bin)| {
                 let mut now = crate::model::Ask::about("light-truck")
-                    .pose(crate::model::Shelf::LibraryOnly)
+                    .resolve(crate::model::Lookup::LibraryOnly)
                     .unwrap()
                     .case
                     .now;

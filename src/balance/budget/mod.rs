@@ -1,0 +1,262 @@
+//! All heat flows at one set of temperatures.
+
+mod needs;
+mod streams;
+
+use super::air::{AirWay, Airflow, fronts};
+use crate::fluid::{air, coolant};
+use crate::model::Case;
+use crate::numeric::Real;
+use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, OilHeat, Thermostat};
+pub use needs::HEAT_PARTS;
+pub(super) use needs::{missing, sound_machine};
+use streams::Streams;
+
+/// All heat flows at one set of temperatures. Heat in W, temperatures in K.
+#[derive(Clone, Copy, Debug)]
+pub struct Budget<N = f64> {
+    /// Temperature of the coolant leaving the engine.
+    pub coolant_temp: N,
+    /// Temperature of the coolant leaving the core.
+    pub return_temp: N,
+    /// Oil temperature.
+    pub oil_temp: N,
+    /// Temperature of the ambient air.
+    pub ambient: N,
+    /// Temperature of the air at the core's front: ambient air and recirculated air.
+    pub intake_temp: N,
+    /// Temperature of the air downstream of the core.
+    pub air_temp: N,
+    /// Heat of the fuel.
+    pub fuel_heat: N,
+    /// Power at the engine's shaft.
+    pub engine_power: N,
+    /// Power at the pump's shaft, a part of it.
+    pub pump_power: N,
+    /// Heat into the engine's metal, and from there into the coolant.
+    pub engine_heat: N,
+    /// Temperature of the engine's metal.
+    pub metal_temp: N,
+    /// Heat rejected by block, sump and hoses to the surrounding air.
+    pub surface_heat: N,
+    /// Heat rejected by the cabin heater.
+    pub cabin_heat: N,
+    /// Heat from the coolant into the core.
+    pub core_heat: N,
+    /// Heat from the core to the air; in a steady state equal to the heat from the coolant.
+    pub radiator_heat: N,
+    /// Heat into the oil from the drive.
+    pub oil_heat: N,
+    /// Heat into the oil from the engine's metal.
+    pub oil_engine_heat: N,
+    /// Heat rejected by the oil cooler.
+    pub oil_cooler_heat: N,
+    /// Heat rejected by the oil's surfaces.
+    pub oil_surface_heat: N,
+    /// Heat from the condenser and other coolers into the air upstream of the core.
+    pub ahead_heat: N,
+    /// The condenser's part of the heat into the air upstream of the core.
+    pub condenser_heat: N,
+    /// Fraction of the condenser's load that is rejected; less than 1 if the compressor cycles.
+    pub condenser_share: N,
+    /// Condensing temperature of the refrigerant; the air temperature if nothing condenses.
+    pub condensing_temp: N,
+    /// Flow of the coolant pump, m³/s.
+    pub coolant_flow: N,
+    /// Flow of coolant through the core, m³/s.
+    pub radiator_flow: N,
+    /// The airflow.
+    pub airflow: Airflow<N>,
+    /// Heat transfer of the core.
+    pub passing: Passing<N>,
+    /// Heat capacity flow of the air, W/K.
+    pub air_capacity_flow: N,
+    /// Heat carried by the air that flows back out of the core's front.
+    pub blown_out_heat: N,
+    /// Residuals of the heat balance: heat that accumulates in the coolant, in the oil, and in the air downstream of
+    /// the core.
+    pub left: [N; 3],
+}
+
+/// Heat transfer of the core from coolant to air: conductances in W/K.
+#[derive(Clone, Copy, Debug)]
+pub struct Passing<N = f64> {
+    /// Conductance from the coolant at the inlet to the air at the inlet, in a steady state.
+    pub whole: N,
+    /// Conductance from the coolant to the core's metal.
+    pub from_coolant: N,
+    /// Conductance from the core's metal to the air. The series connection of `from_coolant` and `to_air` gives
+    /// `whole`.
+    pub to_air: N,
+    /// Temperature of the incoming air, K, averaged over the zones by their heat transfer.
+    pub arriving: N,
+}
+
+/// The parts that the heat balance needs.
+pub(super) struct Parts<'a, N> {
+    pub core: &'a Core<N>,
+    pub path: &'a AirPath<N>,
+    pub coolant: &'a Coolant<N>,
+    pub pump: &'a CoolantPump<N>,
+    pub thermostat: &'a Thermostat<N>,
+    pub engine: &'a Engine<N>,
+    pub oil: &'a OilHeat<N>,
+}
+
+impl<'a, N: Real> Parts<'a, N> {
+    pub fn of(case: &'a Case<N>) -> Option<Self> {
+        Some(Self {
+            core: case.core.as_ref()?,
+            path: case.air.as_ref()?,
+            coolant: case.coolant.as_ref()?,
+            pump: case.coolant_pump.as_ref()?,
+            thermostat: case.thermostat.as_ref()?,
+            engine: case.engine.as_ref()?,
+            oil: case.oil_heat.as_ref()?,
+        })
+    }
+}
+
+/// Inputs of the heat balance from the oil circuit.
+pub(super) struct Drive<N> {
+    pub omega: N,
+    pub pump_power: N,
+    pub fan_power: N,
+    /// Estimate of the fan's mass flow per fan speed, kg/rad.
+    pub air: f64,
+}
+
+/// Bodies with temperatures of their own, K.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bodies<N> {
+    /// Temperature of the engine metal with the fast response.
+    pub metal: N,
+    /// Temperature of the core.
+    pub core: N,
+}
+
+/// Air speed below which a zone of the face transfers no heat, m/s.
+const STILL: f64 = 1e-6;
+
+/// Exponent of air speed in the conductance of the oil cooler *(engineering assumption)*.
+const OIL_COOLER_EXPONENT: f64 = 0.5;
+
+impl<N: Real> Budget<N> {
+    /// The heat flows at the temperatures of the case and a coolant temperature. Core and engine pass on all heat
+    /// unless their metal has its own temperature.
+    pub(super) fn of(
+        case: &Case<N>,
+        drive: &Drive<N>,
+        coolant_temp: N,
+        bodies: Option<Bodies<N>>,
+    ) -> Option<Self> {
+        let parts = Parts::of(case)?;
+        let way = AirWay::of(case)?;
+        let now = &case.now;
+        let airflow = way.airflow_near(drive.omega, drive.air);
+
+        // Inward flow through the core; some of it may flow back through other zones of the face.
+        let inward = airflow.mass + airflow.back;
+        let round = if airflow.back.re() > 0.0 {
+            parts
+                .path
+                .recirculated_with_fans(now.road_speed, airflow.back / inward)
+        } else {
+            parts.path.recirculated(now.road_speed)
+        };
+        let intake = now.ambient + round * (now.air_temp - now.ambient);
+        let air_heat = air::heat_capacity((intake + now.air_temp) * 0.5);
+        let air_capacity_flow = inward * air_heat;
+
+        let vehicle = case.vehicle.as_ref();
+        let road = vehicle.map_or(N::from(0.0), |v| {
+            v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
+        });
+        let engine = parts.engine;
+        let conditioning = now.air_conditioning * parts.coolant.lets_air_conditioning(coolant_temp);
+        let compressor = engine.air_conditioning * conditioning;
+        let others = road + engine.accessories + now.work + drive.pump_power;
+
+        let coolant_flow = parts.pump.flow_at(now.engine_speed) * parts.core.flow_left();
+        let radiator_flow = coolant_flow * parts.thermostat.opening(coolant_temp);
+        let glycol = parts.coolant.glycol;
+        let coolant_capacity = radiator_flow * coolant::capacity(glycol, coolant_temp);
+        let oil_heat = drive.pump_power - drive.fan_power;
+        let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
+        let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
+        // The drive's oil does not move with the engine off. The surface loss of a parked block already includes the
+        // heat it gives to the oil.
+        let runs = f64::from(u8::from(now.engine_speed.re() > 0.0));
+        let to_oil = parts.oil.engine * runs;
+
+        let streams = Streams {
+            case,
+            fronts: fronts(case),
+            tubes: N::from(1.0) - parts.core.blocked_tubes,
+            parts,
+            way,
+            airflow,
+            intake,
+            air_heat,
+            coolant_temp,
+            coolant_flow: radiator_flow,
+            coolant_capacity,
+            conditioning,
+            load: engine.load(others + compressor),
+            film: coolant::film(glycol, coolant_temp),
+        };
+        let crossed = streams.crossed(bodies.as_ref().map(|b| b.core));
+        // A cycling compressor takes its power for a fraction of the time.
+        let engine_power = others + compressor * crossed.condenser_share;
+        let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
+        let around = [coolant_temp, now.oil_temp, now.air_temp];
+        let metal_temp = bodies.map_or_else(
+            || engine.metal_temp(now.engine_speed, fired.metal, around, to_oil),
+            |b| b.metal,
+        );
+        let (surface_heat, _) = engine.surface_heat(now.engine_speed, metal_temp - now.air_temp);
+        let oil_engine_heat = to_oil * (metal_temp - now.oil_temp);
+        let ahead_heat = crossed.condenser + crossed.other;
+        let carried = air_capacity_flow * (now.air_temp - intake) + crossed.blown_out;
+        Some(Self {
+            coolant_temp,
+            return_temp: if coolant_capacity.re() > 0.0 {
+                coolant_temp - crossed.core_heat / coolant_capacity
+            } else {
+                coolant_temp
+            },
+            oil_temp: now.oil_temp,
+            ambient: now.ambient,
+            intake_temp: intake,
+            air_temp: now.air_temp,
+            fuel_heat: fired.fuel,
+            engine_power,
+            pump_power: drive.pump_power,
+            engine_heat: fired.metal,
+            metal_temp,
+            surface_heat,
+            cabin_heat,
+            core_heat: crossed.core_heat,
+            radiator_heat: crossed.radiator_heat,
+            oil_heat,
+            oil_engine_heat,
+            oil_cooler_heat: crossed.oil_cooler,
+            oil_surface_heat,
+            ahead_heat,
+            condenser_heat: crossed.condenser,
+            condenser_share: crossed.condenser_share,
+            condensing_temp: crossed.condensing,
+            coolant_flow,
+            radiator_flow,
+            airflow,
+            passing: crossed.passing,
+            air_capacity_flow,
+            blown_out_heat: crossed.blown_out,
+            left: [
+                fired.metal - surface_heat - oil_engine_heat - cabin_heat - crossed.core_heat,
+                oil_heat + oil_engine_heat - crossed.oil_cooler - oil_surface_heat,
+                crossed.radiator_heat + crossed.oil_cooler + ahead_heat - carried,
+            ],
+        })
+    }
+}

@@ -1,0 +1,78 @@
+//! What a machine must have for a budget of heat.
+
+use crate::model::Case;
+use crate::trouble::Trouble;
+
+/// The parts without which heat cannot be balanced.
+pub const HEAT_PARTS: [&str; 8] = [
+    "fan_curve",
+    "core",
+    "air",
+    "coolant",
+    "coolant_pump",
+    "thermostat",
+    "engine",
+    "oil_heat",
+];
+
+/// Reports the parts that the heat balance needs and the machine lacks.
+pub(crate) fn missing(case: &Case) -> Trouble {
+    let there = [
+        case.fan_curve.is_some(),
+        case.core.is_some(),
+        case.air.is_some(),
+        case.coolant.is_some(),
+        case.coolant_pump.is_some(),
+        case.thermostat.is_some(),
+        case.engine.is_some(),
+        case.oil_heat.is_some(),
+    ];
+    let lacks: Vec<String> = HEAT_PARTS
+        .into_iter()
+        .zip(there)
+        .filter(|(_, there)| !there)
+        .map(|(key, _)| format!("[{key}]"))
+        .collect();
+    Trouble::input(
+        format!("a machine without {}", lacks.join(", ")),
+        "a machine with its radiator, coolant and engine",
+    )
+    .hint("`oilwheel new light-truck` shows these parts with their meaning")
+}
+
+/// Conditions that a machine must meet before heat can be balanced.
+pub(crate) fn sound_machine(case: &Case) -> Result<(), Trouble> {
+    let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
+        .into_iter()
+        .flatten()
+        .map(|f| f.share)
+        .sum();
+    if fronts > 1.0 + 1e-9 {
+        return Err(Trouble::input(
+            format!(
+                "zones with equipment upstream cover {:.0} % of the core face",
+                100.0 * fronts
+            ),
+            "fractions of the core face that add up to 100 % at most",
+        ));
+    }
+    if case
+        .fan_curve
+        .as_ref()
+        .is_some_and(|c| c.shut_pressure + c.pressure_slope <= 1.0)
+    {
+        return Err(Trouble::input(
+            "a fan curve whose pressure is not concave in flow",
+            "[fan_curve] with shut_pressure + pressure_slope above 1",
+        ));
+    }
+    if let Some(t) = &case.thermostat
+        && t.full <= t.opens
+    {
+        return Err(Trouble::input(
+            "a thermostat that is fully open at its opening temperature",
+            "[thermostat] with full above opens",
+        ));
+    }
+    Ok(())
+}

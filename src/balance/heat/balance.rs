@@ -1,0 +1,416 @@
+//! The balance of heat as equations in three temperatures, solved by Newton steps, or slowly, one inside the other.
+
+use super::{Asked, Find};
+use crate::balance::budget::{Budget, Drive, missing};
+use crate::balance::solve::{Operating, solve_from};
+use crate::balance::state::{State, Turning};
+use crate::input::unit::celsius;
+use crate::model::Case;
+use crate::numeric::{Dual64, NoRoot, Real, falling_root, falling_root_by_values};
+use crate::trouble::Trouble;
+use nalgebra::{Matrix3, Vector3};
+
+/// Lower bounds of the unknown temperatures, K: coolant or ambient, oil, air downstream of the core.
+pub(super) const LOW: [f64; 3] = [celsius(-120.0), celsius(-60.0), celsius(-120.0)];
+
+pub(super) const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
+
+/// Maximum step of one Newton iteration, K.
+const STRIDE: f64 = 40.0;
+
+/// The balance as a function of its three unknowns.
+pub(crate) struct Balance<'a> {
+    pub(super) case: &'a Case,
+    pub(super) asked: Asked,
+    /// The last fan speed, rad/s: starting value of the next solution.
+    pub(super) near: f64,
+    /// Lower bounds of the unknowns for Newton's method.
+    pub(super) low: [f64; 3],
+    pub(super) solves: usize,
+}
+
+/// Air flow, kg/s, that counts as none.
+pub(super) const STILL: f64 = 1e-9;
+
+/// Distance from the root, K, within which all unknowns are solved for together.
+const NEARBY: f64 = 0.1;
+
+/// What a search settles.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Search {
+    /// All unknowns.
+    Whole,
+    /// Oil and air temperature, with the first unknown held.
+    Others,
+    /// The same, to a thousandth of the first residual: enough to see its sign.
+    OthersRoughly,
+}
+
+/// One evaluation of the heat balance.
+pub(super) struct Point {
+    pub(super) x: [f64; 3],
+    pub(super) case: Case,
+    pub(super) operating: Operating,
+    pub(super) budget: Budget,
+    /// Relative residuals.
+    pub(super) off: [f64; 3],
+    pub(super) scale: [f64; 3],
+}
+
+impl Point {
+    pub(super) fn size(&self, held: [bool; 3]) -> f64 {
+        (0..3)
+            .filter(|i| !held[*i])
+            .fold(0.0, |most, i| self.off[i].abs().max(most))
+    }
+}
+
+impl<'a> Balance<'a> {
+    /// The balance of a case; the search starts from a fan speed, rad/s, if one is near.
+    pub(crate) fn of(case: &'a Case, asked: Asked, near: f64) -> Self {
+        Self {
+            case,
+            asked,
+            near,
+            low: LOW,
+            solves: 0,
+        }
+    }
+}
+
+impl Balance<'_> {
+    /// The case and the coolant temperature at the unknowns.
+    pub(crate) fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
+        let coolant = match self.asked.find {
+            Find::Coolant => x[0],
+            Find::Ambient => {
+                case.now.ambient = x[0];
+                case.coolant.as_ref().map_or(N::from(f64::NAN), |c| c.limit)
+            }
+        };
+        case.now.oil_temp = x[1];
+        case.now.air_temp = x[2];
+        if let (true, Some(control)) = (self.asked.automatic, &case.fan_control) {
+            case.now.command = control.command(coolant, case.now.air_conditioning);
+        }
+        (case, coolant)
+    }
+
+    fn budget<N: Real>(
+        &self,
+        case: &Case<N>,
+        (state, air): (&State<N>, f64),
+        [coolant, oil, air_temp]: [N; 3],
+    ) -> Result<Budget<N>, Trouble> {
+        let omega = self.asked.fan_speed.map_or(state.fan_speed, N::from);
+        let drive = Drive {
+            omega,
+            pump_power: state.pump_shaft_power,
+            fan_power: state.fan_shaft_power,
+            air,
+        };
+        let mut budget =
+            Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
+        if self.asked.hold_oil {
+            // A substitute equation that holds the oil temperature.
+            budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
+        }
+        if budget.airflow.mass.re() <= STILL {
+            // Where no air flows, its temperature has no effect.
+            budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
+        }
+        Ok(budget)
+    }
+
+    pub(super) fn at(&mut self, x: [f64; 3]) -> Result<Point, Trouble> {
+        let (case, coolant) = self.set(*self.case, x);
+        let operating = solve_from(&case, self.near)?;
+        self.solves += 1;
+        if operating.omega > 0.0 {
+            self.near = operating.omega;
+        }
+        let state = State::found(&case, &operating);
+        let budget = self.budget(&case, (&state, operating.air), [coolant, x[1], x[2]])?;
+        let flowing = budget.engine_heat.abs().max(100.0);
+        let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
+        let off = [0, 1, 2].map(|i| budget.left[i] / scale[i]);
+        Ok(Point {
+            x,
+            case,
+            operating,
+            budget,
+            off,
+            scale,
+        })
+    }
+
+    /// The heat flows, with derivatives along those that `case` carries and along one of the unknowns.
+    pub(crate) fn along<N: Real>(
+        &self,
+        case: &Case<N>,
+        turning: &Turning,
+        x: [N; 3],
+    ) -> Option<Budget<N>> {
+        let (case, coolant) = self.set(*case, x);
+        let state = turning.along(&case);
+        let air = turning.operating().air;
+        self.budget(&case, (&state, air), [coolant, x[1], x[2]])
+            .ok()
+    }
+
+    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return temperature.
+    pub(crate) fn across(
+        &self,
+        turning: &Turning,
+        x: [f64; 3],
+    ) -> Option<(Matrix3<f64>, [f64; 3])> {
+        let case = self.case.constant();
+        let (mut left, mut back) = (Matrix3::zeros(), [0.0; 3]);
+        for (k, back) in back.iter_mut().enumerate() {
+            let moving = [0, 1, 2].map(|i| Dual64::new(x[i], if i == k { 1.0 } else { 0.0 }));
+            let budget = self.along(&case, turning, moving)?;
+            left.set_column(k, &Vector3::from(budget.left.map(|r| r.eps)));
+            *back = budget.return_temp.eps;
+        }
+        Some((left, back))
+    }
+
+    /// Derivatives of the residuals along each unknown.
+    fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
+        let turning = Turning::of(&point.case, &point.operating);
+        let (left, _) = self
+            .across(&turning, point.x)
+            .ok_or_else(|| missing(self.case))?;
+        Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
+    }
+
+    /// Newton's method from a starting point. An unknown that surplus heat drives to its upper bound is held there.
+    pub(super) fn newton(
+        &mut self,
+        mut point: Point,
+        search: Search,
+    ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
+        let fixed = search != Search::Whole;
+        let mut held = [fixed, false, false];
+        for _ in 0..20 {
+            let enough = match search {
+                Search::OthersRoughly => self.asked.closed.max(1e-3 * point.off[0].abs()),
+                _ => self.asked.closed,
+            };
+            if point.size(held) <= enough {
+                return Ok(Some((point, held)));
+            }
+            if point.x[0] <= self.low[0] && point.off[0] < 0.0 && !fixed {
+                return Ok(None);
+            }
+            let mut slopes = self.slopes(&point)?;
+            let mut value = Vector3::from(point.off);
+            for i in (0..3).filter(|i| held[*i]) {
+                slopes.row_mut(i).fill(0.0);
+                slopes[(i, i)] = 1.0;
+                value[i] = 0.0;
+            }
+            let step = slopes
+                .lu()
+                .solve(&-value)
+                .unwrap_or(Vector3::repeat(f64::NAN));
+            let longest = step.amax();
+            if !longest.is_finite() {
+                return Ok(None);
+            }
+            let mut stride = (STRIDE / longest.max(1e-9)).min(1.0);
+            let size = point.size(held);
+            for tries in 0..4 {
+                let x =
+                    [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(self.low[i], HIGH[i]));
+                let next = self.at(x)?;
+                if next.size(held) < size * (1.0 - 0.1 * stride) || (fixed && tries == 3) {
+                    point = next;
+                    break;
+                }
+                if tries == 3 {
+                    return Ok(None);
+                }
+                stride *= shortened(point.off, next.off, held);
+            }
+            for (i, held) in held.iter_mut().enumerate() {
+                let against = point.x[i] >= HIGH[i] && point.off[i] > 0.0;
+                *held = (fixed && i == 0) || (against && self.asked.find == Find::Coolant);
+            }
+        }
+        Ok(None)
+    }
+
+    /// Fallback if Newton's method fails: nested search above the thermostat's opening temperature if there is surplus
+    /// heat there; otherwise below it, where block and cabin heater reject all heat.
+    pub(super) fn fallback(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
+        let opens = std::mem::replace(&mut self.low, LOW)[0];
+        let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
+        if opens <= LOW[0] || self.surplus(opens, &mut others)?.1.re > 0.0 {
+            return self.nested((opens, HIGH[0]), others);
+        }
+        let begin = self.at([opens - 5.0, others[0], others[1]])?;
+        match self.newton(begin, Search::Whole)? {
+            Some(found) => Ok(found),
+            None => self.nested((LOW[0], opens), others),
+        }
+    }
+
+    /// Nested root search: the first unknown by Newton's method in a bracket, the others settled inside. Slower but
+    /// reliable, because the residual heat falls with temperature, also across corners. Close to the root all three are
+    /// solved for together.
+    fn nested(
+        &mut self,
+        (low, high): (f64, f64),
+        mut others: [f64; 2],
+    ) -> Result<(Point, [bool; 3]), Trouble> {
+        let up = match self.asked.find {
+            Find::Coolant => 1.0,
+            Find::Ambient => -1.0,
+        };
+        let (mut found, mut failed) = (None, None);
+        let mut surplus = |a: f64| {
+            let (point, off) = self.surplus(a, &mut others)?;
+            if off.re.abs() < NEARBY * off.eps.abs() {
+                found = self.newton(point, Search::Whole)?;
+            }
+            Ok(if found.is_some() {
+                0.0.into()
+            } else {
+                off * up
+            })
+        };
+        let begin = match low > LOW[0] {
+            true => low + 10.0,
+            false => 0.5 * (low + high),
+        };
+        let root = falling_root(
+            |a| {
+                surplus(a.re).unwrap_or_else(|why| {
+                    failed = Some(why);
+                    f64::NAN.into()
+                })
+            },
+            low,
+            high,
+            begin,
+            1.0,
+        );
+        if let Some(why) = failed {
+            return Err(why);
+        }
+        if let Some(found) = found {
+            return Ok(found);
+        }
+        let point = self.inner(end(root.map(|r| r.x), low, high), others, Search::Others)?;
+        let held = [0, 1, 2].map(|i| point.x[i] >= HIGH[i] && point.off[i] > 0.0);
+        Ok((point, held))
+    }
+
+    /// The state at a value of the first unknown, with oil and air roughly settled there, sought from `others`; its
+    /// first residual with its slope.
+    fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
+        let point = self.inner(a, *others, Search::OthersRoughly)?;
+        *others = [point.x[1], point.x[2]];
+        let s = self.slopes(&point)?;
+        let inside = s.fixed_view::<2, 2>(1, 1).lu();
+        let moves = inside.solve(&s.fixed_view::<2, 1>(1, 0).into_owned());
+        let slope = moves.map_or(f64::NAN, |m| {
+            s[(0, 0)] - s[(0, 1)] * m[0] - s[(0, 2)] * m[1]
+        });
+        let off = Dual64::new(point.off[0], slope);
+        Ok((point, off))
+    }
+
+    /// Oil and air temperature for a value of the first unknown: by Newton's method, else by nested search.
+    pub(super) fn inner(
+        &mut self,
+        a: f64,
+        start: [f64; 2],
+        search: Search,
+    ) -> Result<Point, Trouble> {
+        let begin = self.at([a, start[0], start[1]])?;
+        if let Some((point, _)) = self.newton(begin, search)? {
+            return Ok(point);
+        }
+        let oil = falling_root_by_values(
+            |oil| {
+                let air = self.air(a, oil)?;
+                Ok::<_, Trouble>(self.at([a, oil, air])?.off[1])
+            },
+            LOW[1],
+            HIGH[1],
+        )?;
+        let oil = end(oil, LOW[1], HIGH[1]);
+        let air = self.air(a, oil)?;
+        self.at([a, oil, air])
+    }
+
+    fn air(&mut self, a: f64, oil: f64) -> Result<f64, Trouble> {
+        let found = falling_root_by_values(
+            |air| Ok::<_, Trouble>(self.at([a, oil, air])?.off[2]),
+            LOW[2],
+            HIGH[2],
+        )?;
+        Ok(end(found, LOW[2], HIGH[2]))
+    }
+}
+
+/// By how much a step that leaves the residuals larger is shortened: to where the largest of them, as a straight line
+/// over the step, is zero. At a corner, such as where the fan starts, the other side is then found.
+fn shortened(here: [f64; 3], there: [f64; 3], held: [bool; 3]) -> f64 {
+    let free = (0..3).filter(|i| !held[*i]);
+    let most = free.max_by(|i, k| there[*i].abs().total_cmp(&there[*k].abs()));
+    most.map_or(0.4, |i| (here[i] / (here[i] - there[i])).clamp(0.05, 0.5))
+}
+
+/// The root, or the bound beyond which the root is.
+fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
+    match root {
+        Ok(x) => x,
+        Err(NoRoot::Below(_)) => low,
+        Err(_) => high,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::balance::warm;
+
+    use crate::model::{Ask, Lookup};
+
+    #[test]
+    fn the_slow_way_finds_what_newton_finds() {
+        let mut case = Ask::about("light-truck")
+            .resolve(Lookup::LibraryOnly)
+            .unwrap()
+            .case;
+        case.now.ambient = celsius(38.0);
+        for find in [Find::Coolant, Find::Ambient] {
+            let asked = Asked {
+                find,
+                ..Asked::STEADY
+            };
+            let quick = warm(&case, asked).unwrap();
+            let mut balance = Balance::of(&case, asked, f64::NAN);
+            let (slow, held) = balance
+                .nested((LOW[0], HIGH[0]), [celsius(80.0); 2])
+                .unwrap();
+            assert_eq!(held, [false; 3]);
+            let x = [
+                quick.budget.coolant_temp,
+                quick.budget.oil_temp,
+                quick.budget.air_temp,
+            ];
+            let y = [
+                slow.budget.coolant_temp,
+                slow.budget.oil_temp,
+                slow.budget.air_temp,
+            ];
+            for k in 0..3 {
+                assert!((x[k] - y[k]).abs() < 1e-4, "{find:?} {k}: {x:?} {y:?}");
+            }
+        }
+    }
+}

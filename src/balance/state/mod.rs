@@ -1,0 +1,305 @@
+//! All results of one balance.
+
+mod output;
+
+use super::limit::Limit;
+use super::ready::{Point, Ready};
+use super::solve::{Operating, solve};
+use crate::input::Place;
+use crate::model::{Case, Slopes};
+use crate::numeric::{Dual64, Over, Real, positive};
+use crate::part::reynolds;
+use crate::trouble::Trouble;
+pub use output::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};
+use serde::ser::{Serialize, Serializer};
+
+/// A limit is serialised as its key.
+impl Serialize for Limit {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.key())
+    }
+}
+
+/// Breakdown of the flow swept by the pump's chambers, m³/s.
+struct Swept<N> {
+    /// Flow to valves, motor and steering.
+    delivered: N,
+    /// Flow bypassed by the regulator.
+    bypass: N,
+    /// Unfilled volume of the chambers.
+    unfilled: N,
+    /// Volume lost by compression of free air.
+    air: N,
+    slip: N,
+    /// Flow in the suction hose, at outlet pressure.
+    drawn: N,
+}
+
+impl<N: Real> Swept<N> {
+    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
+    where
+        N: Over<C>,
+    {
+        let zero = N::from(0.0);
+        let recirculates = ready.case.shape.recirculates;
+        let pump = &point.pump;
+        let delivered = point.while_pumping(point.asked());
+        let unfilled = if pump.starved {
+            positive(pump.swept - pump.hose - pump.slip / pump.liquid)
+        } else {
+            zero
+        };
+        // If displacement alone limits the pump, the circuit takes the whole flow; the rounding remainder is not a
+        // flow.
+        let regulates = ready.regulated.is_some_and(|q| pump.flow.re() >= q.re());
+        let turned = if recirculates {
+            pump.displaced - delivered
+        } else {
+            pump.hose * pump.liquid - delivered
+        };
+        let bypass = if regulates && turned.re() > 1e-12 * pump.swept.re() {
+            turned
+        } else {
+            zero
+        };
+        let air = (pump.swept - unfilled) * (-pump.liquid + 1.0);
+        Self {
+            delivered,
+            bypass,
+            unfilled,
+            air,
+            slip: pump.swept - unfilled - air - delivered - bypass,
+            drawn: if recirculates {
+                delivered
+            } else {
+                delivered + bypass
+            },
+        }
+    }
+}
+
+/// The load on the pump's shaft.
+struct Shaft<N> {
+    /// Pressure difference across pump and regulator, Pa.
+    drop: N,
+    /// Torque lost to friction, N m.
+    loss: N,
+    /// Shaft torque, N m.
+    torque: N,
+}
+
+impl<N: Real> Shaft<N> {
+    fn of<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
+    where
+        N: Over<C>,
+    {
+        let pump = &ready.case.pump;
+        let drop = point.pump.drop + point.pump.regulator_drop;
+        let loss = pump.torque_loss(drop, ready.pump_drag_mu, point.pump.speed);
+        Self {
+            drop,
+            loss,
+            torque: point.while_pumping(drop * pump.displacement + loss),
+        }
+    }
+}
+
+/// The losses of the pump's shaft power, by [`LOSSES`]; `motor` is the hydraulic power at the motor, W.
+fn losses<C: Real, N: Over<C>>(
+    ready: &Ready<'_, C>,
+    point: &Point<N>,
+    swept: &Swept<N>,
+    shaft: &Shaft<N>,
+    motor: N,
+) -> [N; LOSSES.len()] {
+    let reservoir = ready.case.reservoir.pressure;
+    // Power lost in the suction line; oil that the regulator returns inside the pump does not flow through that line.
+    let suction = -point.pump.inlet + ready.suction.tank;
+    let turned_back = if ready.case.shape.recirculates {
+        swept.bypass * shaft.drop
+    } else {
+        swept.bypass * (shaft.drop - suction)
+    };
+    let return_side = &point.return_side;
+    let steering_first = point.first_flow * (point.outlet - reservoir);
+    let throttled = (point.outlet - point.fan_path) * (point.motor_flow + point.valve_flow);
+    let series = return_side.steering_drop * point.line_flow;
+    let fan = point.fan.torque * point.fan.omega;
+    [
+        shaft.loss * point.pump.speed,
+        swept.slip * shaft.drop,
+        swept.unfilled * shaft.drop,
+        swept.air * shaft.drop,
+        turned_back,
+        swept.delivered * point.pump.regulator_drop,
+        swept.drawn * suction,
+        point.relief_flow * (point.outlet - reservoir),
+        steering_first + throttled + series,
+        point.valve_flow * point.valve_drop - point.check_flow * point.fan.motor_drop,
+        point.supply_drop * point.line_flow,
+        point.motor_slip * point.fan.motor_drop,
+        motor - fan,
+        return_side.return_drop * point.line_flow,
+        return_side.filter_drop * point.line_flow,
+        return_side.cooler_drop * point.line_flow,
+    ]
+    .map(|x| point.while_pumping(x))
+}
+
+impl<N: Real> State<N> {
+    /// The whole state at a point of the circuit.
+    fn at<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
+    where
+        N: Over<C>,
+    {
+        let case = ready.case;
+        // `None` if no power is spent, or the oil drives the pump, or the air drives the motor.
+        let share = |driven: bool, useful: N, spent: N| {
+            if driven && spent.re() > 0.0 {
+                useful / spent
+            } else {
+                N::from(0.0)
+            }
+        };
+        let only = |x: N| point.while_pumping(x);
+        let (fan, pump) = (&point.fan, &point.pump);
+        let swept = Swept::of(ready, point);
+        let shaft = Shaft::of(ready, point);
+        let pump_power = shaft.torque * pump.speed;
+        let fan_power = fan.torque * fan.omega;
+        let (pumps, drives) = (pump.drop.re() >= 0.0, fan_power.re() >= 0.0);
+        let motor_power = fan.omega * case.motor.displacement * fan.motor_drop;
+        let (lines, suction) = (ready.lines_oil.nu, ready.inlet_nu);
+        Self {
+            fan_speed: fan.omega,
+            supply_gauge_pressure: only(point.outlet),
+            motor_inlet_pressure: only(point.return_side.pressure + fan.motor_drop),
+            return_pressure: only(point.return_side.pressure),
+            motor_pressure_drop: only(fan.motor_drop),
+            inlet_pressure: pump.inlet,
+            pump_speed: pump.speed,
+            belt_slip: if ready.pump_speed.re() > 0.0 {
+                -pump.speed / ready.pump_speed + 1.0
+            } else {
+                N::from(0.0)
+            },
+            pump_flow: swept.delivered,
+            motor_flow: only(point.motor_flow),
+            valve_flow: only(point.valve_flow),
+            relief_flow: only(point.relief_flow),
+            bypass_flow: only(swept.bypass),
+            steering_flow: only(point.first_flow),
+            pump_slip_flow: only(swept.slip),
+            motor_slip_flow: only(point.motor_slip),
+            pump_torque: shaft.torque,
+            motor_torque: fan.torque,
+            pump_shaft_power: pump_power,
+            fan_shaft_power: fan_power,
+            pump_volumetric_efficiency: share(pumps, swept.delivered + swept.bypass, pump.swept),
+            pump_mechanical_efficiency: share(
+                pumps,
+                shaft.drop * case.pump.displacement,
+                shaft.torque,
+            ),
+            motor_volumetric_efficiency: share(
+                drives,
+                fan.omega * case.motor.displacement,
+                only(point.motor_flow + point.check_flow),
+            ),
+            motor_mechanical_efficiency: share(drives, fan_power, motor_power),
+            drive_efficiency: share(pumps && drives, fan_power, pump_power),
+            supply_reynolds: only(reynolds(point.line_flow, case.supply.bore, lines)),
+            return_reynolds: only(reynolds(point.line_flow, case.return_line.bore, lines)),
+            suction_reynolds: only(reynolds(pump.hose, case.suction.bore, suction)),
+            oil_viscosity: N::still(ready.pump_oil.nu),
+            losses: losses(ready, point, &swept, &shaft, motor_power),
+        }
+    }
+}
+
+impl State {
+    /// Whether the pump's chambers fill only partly.
+    pub fn starved(&self) -> bool {
+        let unfilled = LOSSES.iter().position(|l| l.0 == "unfilled_chambers");
+        unfilled.is_some_and(|k| self.losses[k] > 0.0)
+    }
+
+    /// Solves a case.
+    pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
+        let operating = solve(case)?;
+        Ok((State::found(case, &operating), operating))
+    }
+
+    /// The state of a case at its operating point.
+    pub fn found(case: &Case, operating: &Operating) -> State {
+        let ready = Ready::new(case);
+        State::at(&ready, &operating.held(&ready, operating.root()).0)
+    }
+
+    /// The state with the derivatives along one input or any other direction that `case` carries, at the operating
+    /// point of the case.
+    pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
+        Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
+    }
+
+    /// The derivatives along every input of the oil circuit: first of the residual flow, which stays zero, then of all
+    /// [values](State::values).
+    pub fn slopes(case: &Case, operating: &Operating) -> Slopes {
+        let (across, slopes) = case.slopes_about(
+            operating.root(),
+            |input| input.place() != Place::Heat,
+            |case, unknown| {
+                let ready = Ready::new(case);
+                let (point, residual) = operating.held(&ready, unknown);
+                let values = State::at(&ready, &point).values();
+                std::iter::once(residual).chain(values).collect()
+            },
+        );
+        match operating.gives(1.0, across[0]) {
+            Some(_) => slopes.giving(&across),
+            None => slopes,
+        }
+    }
+}
+
+/// The common part of a state's derivatives in all directions: its derivative along the unknown of the balance.
+#[derive(Clone, Copy, Debug)]
+pub struct Turning {
+    operating: Operating,
+    state: State,
+    /// The slope of the residual flow.
+    slope: f64,
+}
+
+impl Turning {
+    /// Computes the common part at the operating point of a case.
+    pub fn of(case: &Case, operating: &Operating) -> Self {
+        let ready = Ready::new(case);
+        let (point, residual) = operating.held(&ready, Dual64::new(operating.root(), 1.0));
+        Self {
+            operating: *operating,
+            state: State::at(&ready, &point).map(|n| n.eps),
+            slope: residual.eps,
+        }
+    }
+
+    /// The operating point.
+    pub(super) fn operating(&self) -> &Operating {
+        &self.operating
+    }
+
+    /// The state with its derivative along one input or any other direction that `case` carries, by the implicit
+    /// function theorem: from the circuit with the unknown held, and the change of the unknown.
+    pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
+        let ready = Ready::new(case);
+        let root = N::from(self.operating.root());
+        let (point, residual) = self.operating.held(&ready, root);
+        let held = State::at(&ready, &point);
+        match self.operating.gives(residual, self.slope) {
+            Some(gives) => held.with(&self.state, |held, turning| {
+                (held + gives * turning).valued(held.re())
+            }),
+            None => held,
+        }
+    }
+}

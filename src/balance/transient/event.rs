@@ -1,0 +1,133 @@
+//! What happens on the way: events that end a stretch or are told.
+
+use crate::balance::follow::{Follow, turned};
+use crate::numeric::falling_root_by_values;
+use crate::trouble::Trouble;
+
+/// An event.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TripEvent {
+    /// The thermostat begins to open.
+    ThermostatOpens,
+    /// The thermostat is closed again.
+    ThermostatShuts,
+    /// The thermostat is fully open.
+    ThermostatFull,
+    /// The thermostat is no longer fully open.
+    ThermostatBack,
+    /// The control begins to raise the fan command.
+    FanAsked,
+    /// The control requests full fan command.
+    FanFull,
+    /// The coolant temperature has reversed: the command is held.
+    CommandStands,
+    /// The delay has expired and the command moves.
+    CommandMoves,
+    /// The coolant temperature rises above the limit.
+    LimitReached,
+    /// The coolant temperature falls below the limit.
+    LimitLeft,
+    /// The coolant may boil: it is above the lower estimate of the boiling point.
+    MayBoil,
+    /// The coolant boils by every estimate: the trip ends.
+    Boils,
+}
+
+impl TripEvent {
+    /// Key of the event in JSON output.
+    pub fn key(self) -> &'static str {
+        match self {
+            TripEvent::ThermostatOpens => "thermostat_opens",
+            TripEvent::ThermostatShuts => "thermostat_shuts",
+            TripEvent::ThermostatFull => "thermostat_full",
+            TripEvent::ThermostatBack => "thermostat_back",
+            TripEvent::FanAsked => "fan_asked",
+            TripEvent::FanFull => "fan_full",
+            TripEvent::CommandStands => "command_stands",
+            TripEvent::CommandMoves => "command_moves",
+            TripEvent::LimitReached => "limit_reached",
+            TripEvent::LimitLeft => "limit_left",
+            TripEvent::MayBoil => "may_boil",
+            TripEvent::Boils => "boils",
+        }
+    }
+
+    /// Description of the event.
+    pub fn words(self) -> &'static str {
+        match self {
+            TripEvent::ThermostatOpens => "the thermostat begins to open",
+            TripEvent::ThermostatShuts => "the thermostat is closed",
+            TripEvent::ThermostatFull => "the thermostat is fully open",
+            TripEvent::ThermostatBack => "the thermostat begins to close",
+            TripEvent::FanAsked => "the fan command begins to rise",
+            TripEvent::FanFull => "the fan command is full",
+            TripEvent::CommandStands => "the coolant temperature reverses, and the command is held",
+            TripEvent::CommandMoves => "the command changes again",
+            TripEvent::LimitReached => "the coolant reaches its limit",
+            TripEvent::LimitLeft => "the coolant falls below its limit",
+            TripEvent::MayBoil => "the coolant may boil from here",
+            TripEvent::Boils => "the coolant boils",
+        }
+    }
+}
+
+/// Why a stretch ends at a threshold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum What {
+    /// The crossing is reported as an event: rising, and falling.
+    Reported(Option<TripEvent>, Option<TripEvent>),
+    /// The coolant leaves the band in which the command is held; `true` for upwards.
+    Leaves(bool),
+    /// The coolant returns to the band before the delay expires.
+    Returns,
+}
+
+/// A coolant temperature at which a stretch ends.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Edge {
+    /// The temperature, K.
+    pub(super) at: f64,
+    /// Side on which the stretch begins: 1 above, -1 below.
+    pub(super) side: f64,
+    pub(super) what: What,
+}
+
+impl Edge {
+    /// Whether coolant at `t` (K) is on the other side.
+    pub(super) fn passed(&self, t: f64) -> bool {
+        self.side * (t - self.at) < 0.0
+    }
+}
+
+/// The first event between two moments, each a time and the coolant temperature then: its time, and the threshold
+/// passed, or none where the temperature turns. `coolant_at` knows the temperature from `begins` on.
+pub(super) fn first_event(
+    edges: &[Edge],
+    watched: Option<Follow>,
+    coolant_at: impl Fn(f64) -> f64,
+    begins: f64,
+    [(time, before), (next, after)]: [(f64, f64); 2],
+) -> Result<Option<(f64, Option<Edge>)>, Trouble> {
+    let mut first: Option<(f64, Option<Edge>)> = None;
+    for edge in edges.iter().filter(|e| e.passed(after)) {
+        let ahead = |t| Ok::<_, Trouble>(edge.side * (coolant_at(t) - edge.at));
+        let root = falling_root_by_values(ahead, time, next)?.unwrap_or(next);
+        if first.is_none_or(|(t, _)| root < t) {
+            first = Some((root, Some(*edge)));
+        }
+    }
+    let slope = (after - before) / (next - time).max(1e-9);
+    if first.is_none() && turned(watched, slope) {
+        // The slope crosses zero within this interval and the previous one.
+        let wide = 1e-3 * (next - time);
+        let back = (2.0 * time - next).max(begins);
+        let rises = -slope.signum();
+        let root = falling_root_by_values(
+            |t| Ok::<_, Trouble>(rises * (coolant_at(t + wide) - coolant_at(t - wide))),
+            back + wide,
+            next - wide,
+        )?;
+        first = Some((root.unwrap_or(time).max(time), None));
+    }
+    Ok(first)
+}

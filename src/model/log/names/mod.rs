@@ -1,0 +1,492 @@
+//! Maps headings to signals and units.
+
+mod unit;
+
+use crate::law::diagnostic_scaling_sae_j1979 as j1979;
+use std::sync::OnceLock;
+pub(super) use unit::{Scale, Unit, any_unit, is_raw, plain_unit, scale};
+
+/// The name of a signal, and its plausible range. The signal's headings are in `headings.csv`, one row per language.
+struct Wording {
+    key: &'static str,
+    label: &'static str,
+    /// The SAE J1979 parameters of the signal.
+    ids: &'static [u8],
+    /// The SAE J1939 parameters (SPN) of the signal *(from memory)*.
+    numbers: &'static [u32],
+    kind: Unit,
+    /// The unit assumed if none is given.
+    usual: &'static str,
+    /// The minimum and maximum plausible reading, in the usual unit *(common practice, no source)*: a value outside
+    /// means a faulty sensor, link or unit.
+    range: (f64, f64),
+}
+
+/// Declares the signals once: name, key, description, parameters, usual unit, plausible range.
+macro_rules! signals {
+    ($($(#[$doc:meta])* $name:ident $key:literal $label:literal $ids:tt $numbers:tt $kind:ident $usual:literal $range:tt)*) => {
+        /// A signal that a column of a log may hold.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Signal { $($(#[$doc])* $name,)* }
+
+        /// All signals, in the order of their number.
+        pub const SIGNALS: [Signal; WORDINGS.len()] = [$(Signal::$name),*];
+
+        const WORDINGS: &[Wording] = &[$(Wording {
+            key: $key, label: $label, ids: &$ids, numbers: &$numbers, kind: Unit::$kind, usual: $usual, range: $range,
+        }),*];
+    };
+}
+
+signals! {
+    /// Engine coolant temperature, K. The end values of its byte mean that the sensor is missing.
+    Coolant "coolant" "coolant temperature" [0x05] [110] Temperature "°C" (-39.5, 160.0)
+    /// Engine speed, rad/s.
+    EngineSpeed "engine-speed" "engine speed" [0x0C] [190] Rotation "rpm" (0.0, 12_000.0)
+    /// Road speed, m/s.
+    RoadSpeed "road-speed" "road speed" [0x0D] [84] Road "km/h" (0.0, 300.0)
+    /// Ambient air temperature, K.
+    Ambient "ambient" "ambient air" [0x46] [171] Temperature "°C" (-60.0, 70.0)
+    /// Intake air temperature, K.
+    IntakeAir "intake-air" "intake air" [0x0F] [172] Temperature "°C" (-60.0, 200.0)
+    /// Intake air mass flow of the engine, kg/s.
+    AirFlow "air-flow" "engine air flow" [0x10] [132] MassFlow "g/s" (0.0, 1500.0)
+    /// Fuel consumption of the engine, m³/s.
+    FuelRate "fuel-rate" "engine fuel flow" [0x5E] [183] FuelFlow "L/h" (0.0, 500.0)
+    /// Pressure in the intake manifold, Pa absolute.
+    ManifoldPressure "manifold-pressure" "manifold pressure" [0x0B] [] Pressure "kPa" (3.0, 700.0)
+    /// Air pressure, Pa absolute.
+    Barometer "barometer" "air pressure" [0x33] [108] Pressure "kPa" (40.0, 115.0)
+    /// Engine load, a fraction.
+    Load "load" "engine load" [0x04] [92] Share "%" (0.0, 400.0)
+    /// Height above sea level, m.
+    Altitude "altitude" "altitude" [] [580] Height "m" (-500.0, 9000.0)
+    /// Air conditioning, from 0 (off) to 1 (on).
+    AirConditioning "air-conditioning" "air conditioning" [] [] Switch "0 or 1" (0.0, 100.0)
+    /// Speed of the radiator fan, rad/s.
+    FanSpeed "fan-speed" "fan speed" [] [1639] Rotation "rpm" (0.0, 8000.0)
+    /// Radiator fan command, a fraction.
+    FanCommand "fan-command" "fan command" [] [975, 986] Share "%" (0.0, 110.0)
+}
+
+impl Signal {
+    fn wording(self) -> &'static Wording {
+        &WORDINGS[self as usize]
+    }
+
+    /// Key of the signal: `coolant`, `engine-speed` …
+    pub fn key(self) -> &'static str {
+        self.wording().key
+    }
+
+    /// Name of the signal.
+    pub fn label(self) -> &'static str {
+        self.wording().label
+    }
+
+    /// The signal with a given key.
+    pub fn find(key: &str) -> Option<Self> {
+        SIGNALS.into_iter().find(|s| s.key() == key)
+    }
+
+    /// The unit assumed if none is given.
+    pub(super) fn usual_unit(self) -> &'static str {
+        self.wording().usual
+    }
+
+    pub(super) fn kind(self) -> Unit {
+        self.wording().kind
+    }
+
+    /// The minimum and maximum plausible reading, in SI.
+    pub(super) fn range(self) -> (f64, f64) {
+        let (factor, zero) = scale(self.kind(), self.usual_unit()).unwrap_or((1.0, 0.0));
+        let (least, most) = self.wording().range;
+        (least * factor + zero, most * factor + zero)
+    }
+
+    /// Scaling of the signal's bytes in SAE J1979, if the signal is one of its parameters.
+    pub(super) fn scaling(self) -> Option<j1979::Parameter> {
+        self.wording().ids.first().and_then(|id| j1979::find(*id))
+    }
+}
+
+/// The meaning of a heading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Meaning {
+    /// The time.
+    Time,
+    /// The date alone.
+    Date,
+    /// Time since engine start: used if there is no other time.
+    RunTime,
+    /// A signal.
+    Signal(Signal),
+}
+
+/// Phrases with the same meaning, best first, each a list of words. Each word must be the start of a word in the
+/// heading (a short word must match exactly). Also words that exclude this meaning.
+#[derive(Default)]
+struct Phrases {
+    means: Vec<Vec<String>>,
+    not: Vec<String>,
+}
+
+/// The table of headings: the meaning of each column, and its phrases in every language.
+type Headings = Vec<(Meaning, Vec<Phrases>)>;
+
+/// The table, one row per language. Columns that are neither a signal's key nor one of the three time keys are skipped.
+fn headings() -> &'static Headings {
+    static TABLE: OnceLock<Headings> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let mut reader = csv::Reader::from_reader(include_str!("headings.csv").as_bytes());
+        let heads = reader.headers().cloned().unwrap_or_default();
+        let rows: Vec<csv::StringRecord> = reader.records().filter_map(Result::ok).collect();
+        let meaning = |key: &str| match key {
+            "time" => Some(Meaning::Time),
+            "date" => Some(Meaning::Date),
+            "run-time" => Some(Meaning::RunTime),
+            key => Signal::find(key).map(Meaning::Signal),
+        };
+        let columns = heads.iter().enumerate();
+        let columns = columns.filter_map(|(at, key)| {
+            let cells = rows.iter().filter_map(|r| r.get(at));
+            Some((meaning(key)?, cells.map(phrases).collect()))
+        });
+        columns.collect()
+    })
+}
+
+/// The phrases of a cell: `coolant temp, ect | oil level`.
+fn phrases(cell: &str) -> Phrases {
+    let (means, not) = cell.split_once('|').unwrap_or((cell, ""));
+    let words = |text: &str| text.split_whitespace().map(String::from).collect();
+    Phrases {
+        means: means
+            .split(',')
+            .map(words)
+            .filter(|p: &Vec<String>| !p.is_empty())
+            .collect(),
+        not: words(not),
+    }
+}
+
+/// The meaning of a heading (without its unit), and its certainty; higher is more certain.
+fn meaning(name: &str) -> Option<(Meaning, i32)> {
+    let words = words(name);
+    if words.is_empty() {
+        return None;
+    }
+    if let Some(known) = numbered(&words) {
+        return known.map(|s| (Meaning::Signal(s), 60));
+    }
+    headings()
+        .iter()
+        .filter_map(|(meaning, languages)| {
+            let not = languages.iter().flat_map(|l| &l.not);
+            if not.into_iter().any(|n| has(&words, n)) {
+                return None;
+            }
+            let sure = languages
+                .iter()
+                .filter_map(|l| sure(&words, &l.means))
+                .max()?;
+            Some((*meaning, sure))
+        })
+        .max_by_key(|(_, sure)| *sure)
+}
+
+/// Whether one of the words starts with a given part; a short part must match the whole word.
+fn has(words: &[String], part: &str) -> bool {
+    words
+        .iter()
+        .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
+}
+
+/// The certainty that words have one of the meanings.
+fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
+    means
+        .iter()
+        .enumerate()
+        .filter(|(_, phrase)| phrase.iter().all(|p| has(words, p)))
+        .map(|(rank, phrase)| {
+            let matched = phrase.len();
+            let extra = words.len().saturating_sub(matched);
+            20 + 8 * matched as i32 - 3 * extra as i32 - rank as i32
+        })
+        .max()
+}
+
+/// Repairs text that was written as UTF-8 and read as Latin-1.
+fn mended(text: &str) -> Option<String> {
+    let signs = text.chars().any(|c| matches!(c, 'Ã' | 'Â'));
+    let bytes: Option<Vec<u8>> = text
+        .chars()
+        .map(|c| u8::try_from(u32::from(c)).ok())
+        .collect();
+    signs.then(|| String::from_utf8(bytes?).ok()).flatten()
+}
+
+/// A letter without its accent.
+fn plain(c: char) -> Option<char> {
+    const LETTERS: &[(&str, char)] = &[
+        ("àáâãäå", 'a'),
+        ("ç", 'c'),
+        ("èéêë", 'e'),
+        ("ìíîï", 'i'),
+        ("ñ", 'n'),
+        ("òóôõö", 'o'),
+        ("ùúûüū", 'u'),
+    ];
+    LETTERS
+        .iter()
+        .find(|(from, _)| from.contains(c))
+        .map(|l| l.1)
+}
+
+/// A heading's words in lower case without accents, split at anything but letters and digits.
+fn words(name: &str) -> Vec<String> {
+    let mended = mended(name);
+    let mut spaced = String::new();
+    let mut before = ' ';
+    for c in mended.as_deref().unwrap_or(name).chars() {
+        // CoolantTemp becomes two words.
+        if c.is_uppercase() && before.is_lowercase() {
+            spaced.push(' ');
+        }
+        spaced.push(if c.is_alphanumeric() { c } else { ' ' });
+        before = c;
+    }
+    let spaced = spaced.to_lowercase().replace('ß', "ss");
+    let spaced: String = spaced.chars().map(|c| plain(c).unwrap_or(c)).collect();
+    let mut words: Vec<String> = spaced.split_whitespace().map(String::from).collect();
+    // A/C is one word.
+    if let Some(at) = words.windows(2).position(|w| w[0] == "a" && w[1] == "c") {
+        words.splice(at..at + 2, ["ac".to_string()]);
+    }
+    words
+}
+
+/// The parameter that a heading names by number, from SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939
+/// (`SPN 110`), and its signal, if it is one of ours.
+fn numbered(words: &[String]) -> Option<Option<Signal>> {
+    let find = |of: &dyn Fn(&Wording) -> bool| SIGNALS.into_iter().find(|s| of(s.wording()));
+    let spn = match words {
+        [one, rest @ ..] if one == "spn" => rest.first().and_then(|n| n.parse::<u32>().ok()),
+        [one, ..] => one.strip_prefix("spn").and_then(|n| n.parse().ok()),
+        [] => None,
+    };
+    if let Some(spn) = spn {
+        return Some(find(&|w| w.numbers.contains(&spn)));
+    }
+    let bare: Vec<&str> = words
+        .iter()
+        .map(|w| w.trim_start_matches("0x"))
+        .filter(|w| *w != "pid" && *w != "mode")
+        .collect();
+    let said = bare.len() < words.len();
+    let digits = match bare[..] {
+        [one] if one.len() == 4 && one.starts_with("01") => &one[2..],
+        [one] if one.len() == 2 && said => one,
+        ["01" | "1", two] if two.len() == 2 => two,
+        _ => return None,
+    };
+    let id = u8::from_str_radix(digits, 16).ok()?;
+    Some(find(&|w| w.ids.contains(&id)))
+}
+
+/// A heading without its unit, its unit, and its meaning: from the words before the unit, else (`Engine RPM`) from all
+/// words.
+pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
+    let (bare, unit) = parted(head);
+    let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
+    let mut meaning = meaning(&bare).or_else(whole);
+    // A raw reading is not usable, except for a parameter's bytes.
+    if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
+        meaning = None;
+    }
+    (bare, unit, meaning)
+}
+
+/// Splits a heading into name and unit: in brackets, else its last word.
+fn parted(head: &str) -> (String, String) {
+    let head = head.trim();
+    for (open, close) in [('[', ']'), ('(', ')'), ('{', '}')] {
+        if let (Some(from), Some(to)) = (head.rfind(open), head.rfind(close))
+            && from < to
+        {
+            let inside = head[from + open.len_utf8()..to].trim();
+            let outside = format!("{} {}", &head[..from], &head[to + close.len_utf8()..]);
+            if any_unit(inside) || open == '[' || inside.contains('/') {
+                return (outside.trim().to_string(), inside.to_string());
+            }
+        }
+    }
+    let tail = head
+        .char_indices()
+        .rev()
+        .find(|(_, c)| " _,;:-".contains(*c))
+        .map(|(at, c)| (at, at + c.len_utf8()));
+    if let Some((before, after)) = tail
+        && any_unit(&head[after..])
+    {
+        return (
+            head[..before]
+                .trim_end_matches([' ', ',', '_', '-'])
+                .to_string(),
+            head[after..].to_string(),
+        );
+    }
+    (head.to_string(), String::new())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn signal(head: &str) -> Option<Signal> {
+        match read(head).2 {
+            Some((Meaning::Signal(s), _)) => Some(s),
+            _ => None,
+        }
+    }
+
+    #[test]
+    fn the_names_of_the_standard_and_common_wordings_are_known() {
+        use Signal::*;
+        for (head, wanted) in [
+            ("Engine coolant temperature [degC]", Coolant),
+            ("Engine Coolant Temperature [Â°C]", Coolant),
+            ("ECT (°F)", Coolant),
+            ("coolant_temp_c", Coolant),
+            ("CoolantTemp", Coolant),
+            ("Kühlmitteltemperatur [°C]", Coolant),
+            ("0105 [raw]", Coolant),
+            ("PID 05", Coolant),
+            ("Engine speed [rpm]", EngineSpeed),
+            ("RPM", EngineSpeed),
+            ("Engine RPM", EngineSpeed),
+            ("Vehicle speed (km/h)", RoadSpeed),
+            ("Vehicle Speed Sensor [km/h]", RoadSpeed),
+            ("Speed (OBD)(mph)", RoadSpeed),
+            ("Ambient air temperature", Ambient),
+            ("Intake air temperature", IntakeAir),
+            ("MAF air flow (g/s)", AirFlow),
+            ("Air Flow Rate from Mass Flow Sensor [g/s]", AirFlow),
+            ("Engine fuel rate (L/h)", FuelRate),
+            ("Kraftstoffverbrauch [l/h]", FuelRate),
+            ("Fuel flow rate/minute(gal/min)", FuelRate),
+            ("GPS Speed (Meters/second)", RoadSpeed),
+            ("Außentemperatur [°C]", Ambient),
+            ("Intake manifold absolute pressure", ManifoldPressure),
+            ("Barometric pressure (kPa)", Barometer),
+            ("Calculated engine load (%)", Load),
+            ("A/C compressor", AirConditioning),
+            ("GPS Altitude (m)", Altitude),
+            ("Fan speed (rpm)", FanSpeed),
+            ("COOLANT_TEMPERATURE ()", Coolant),
+            // SAE J1939, by number and by name.
+            ("SPN 110", Coolant),
+            ("SPN190 [rpm]", EngineSpeed),
+            ("EngCoolantTemp", Coolant),
+            ("EngSpeed", EngineSpeed),
+            ("WheelBasedVehicleSpeed", RoadSpeed),
+            ("AmbientAirTemp", Ambient),
+            ("EngFuelRate", FuelRate),
+            ("EngPercentLoadAtCurrentSpeed", Load),
+            ("EstPercentFanSpeed", FanCommand),
+            // Other languages.
+            ("Température du liquide de refroidissement (°C)", Coolant),
+            ("Régime moteur (tr/min)", EngineSpeed),
+            ("Vitesse du véhicule (km/h)", RoadSpeed),
+            ("Température extérieure", Ambient),
+            ("Temperatura del refrigerante (°C)", Coolant),
+            ("Revoluciones del motor (rpm)", EngineSpeed),
+            ("Velocidad del vehículo (km/h)", RoadSpeed),
+            ("Temperatura liquido di raffreddamento", Coolant),
+            ("Giri motore", EngineSpeed),
+            ("Velocità veicolo", RoadSpeed),
+            ("Temperatura do líquido de arrefecimento", Coolant),
+            ("Rotação do motor", EngineSpeed),
+            ("Velocidade do veículo", RoadSpeed),
+            ("KÃ¼hlmitteltemperatur", Coolant),
+            ("Umgebungstemperatur", Ambient),
+        ] {
+            assert_eq!(signal(head), Some(wanted), "{head}");
+        }
+    }
+
+    #[test]
+    fn what_is_something_else_is_not_taken() {
+        for head in [
+            "Engine oil temperature",
+            "Coolant temp sensor voltage",
+            "Coolant temp (raw)",
+            "Desired fan speed",
+            "Injector pulse ms",
+            "Fuel level",
+            "Accelerator Pedal Position D [%]",
+            "Transmission coolant temperature",
+            "Coolant level",
+            "Absolute Throttle Position [%]",
+            "Wheel speed front left (km/h)",
+        ] {
+            assert_eq!(signal(head), None, "{head}");
+        }
+    }
+
+    /// One row for each language, each with a phrase for the signals that every log has.
+    #[test]
+    fn each_language_has_its_row() {
+        for (meaning, languages) in headings() {
+            assert_eq!(languages.len(), 6, "{meaning:?}");
+            assert!(languages.iter().all(|l| !l.means.is_empty()), "{meaning:?}");
+        }
+        assert_eq!(headings().len(), SIGNALS.len() + 3);
+    }
+
+    #[test]
+    fn a_time_is_told_from_a_run_time() {
+        let of = |head: &str| read(head).2.map(|m| m.0);
+        for head in [
+            "Time",
+            "millis",
+            "Device Time",
+            "Zeit",
+            "Horodatage",
+            "Hora",
+        ] {
+            assert_eq!(of(head), Some(Meaning::Time), "{head}");
+        }
+        for head in [
+            "ENGINE_RUN_TINE ()",
+            "ENGINE_RUN_TIME",
+            "Run time since engine start [s]",
+            "Runtime",
+        ] {
+            assert_eq!(of(head), Some(Meaning::RunTime), "{head}");
+        }
+        for head in ["Time run with MIL on", "Time since trouble codes cleared"] {
+            assert_eq!(of(head), None, "{head}");
+        }
+    }
+
+    #[test]
+    fn a_degree_sign_may_be_broken() {
+        for text in ["°C", "Â°C", "\u{fffd}C", "deg C", "ºC", "C", "℃"] {
+            assert_eq!(
+                scale(Unit::Temperature, text),
+                Some((1.0, 273.15)),
+                "{text}"
+            );
+        }
+    }
+
+    #[test]
+    fn units_are_exact() {
+        // By hand: 212 °F is the boiling point of water, 373.15 K; 60 mph is 26.8224 m/s.
+        let (factor, zero) = scale(Unit::Temperature, "°F").unwrap();
+        assert!((212.0 * factor + zero - 373.15).abs() < 1e-9);
+        assert!((60.0 * scale(Unit::Road, "mph").unwrap().0 - 26.8224).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,377 @@
+//! Detects the shape of a file: one signal per column, one reading per row, or pairs of name and reading.
+
+mod long;
+
+use super::cell::{self, Marks};
+use super::choices::Choices;
+use super::layout::{Cells, Head};
+use super::names::{self, Meaning, Signal};
+use super::rows::{self, Record, Row};
+use long::long;
+
+/// Position of a reading in a row.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Shape {
+    /// One signal per column.
+    Wide,
+    /// One reading per row: the leading columns, and the positions of name and value.
+    Long {
+        own: Vec<usize>,
+        name: usize,
+        value: usize,
+        /// Position of the unit of the reading, if rows have one.
+        unit: Option<usize>,
+        /// Whether names are bare parameter numbers.
+        bare: bool,
+    },
+    /// Pairs of name and reading with a sign between; found by name, or by position if a cell has no name.
+    Pairs { mark: u8, places: Vec<Place> },
+}
+
+/// Position of a reading among pairs.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Place {
+    Named(Vec<u8>),
+    At(usize),
+}
+
+impl Shape {
+    /// The column whose reading a row holds; `None` if every row holds all columns.
+    pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
+        let Self::Long { own, name, .. } = self else {
+            return None;
+        };
+        let said = record.get(*name);
+        let known = heads.iter().skip(own.len());
+        let at = known.into_iter().position(|h| h.as_bytes() == said);
+        Some(at.map_or(usize::MAX, |i| i + own.len()))
+    }
+
+    /// The cell of a column (from 0); `tells` as above.
+    #[inline(always)]
+    pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
+        match self {
+            Self::Wide => record.get(at),
+            Self::Long { own, value, .. } => match own.get(at) {
+                Some(own) => record.get(*own),
+                None if tells == Some(at) => record.get(*value),
+                None => b"",
+            },
+            Self::Pairs { mark, places } => match places.get(at) {
+                Some(Place::At(at)) => record.get(*at),
+                Some(Place::Named(name)) => paired(record, *mark, name),
+                None => b"",
+            },
+        }
+    }
+}
+
+impl Shape {
+    /// The unit given in a row for the reading in a column (from 0); empty if there is none.
+    #[inline(always)]
+    pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
+        match self {
+            Self::Long { unit, .. } if tells == Some(at) => unit.map_or(b"", |u| record.get(u)),
+            _ => b"",
+        }
+    }
+}
+
+/// The reading paired with a name.
+fn paired<'a>(record: &'a Record, mark: u8, name: &[u8]) -> &'a [u8] {
+    let mut pairs = record.cells().filter_map(|c| pair(c, mark));
+    pairs.find(|p| p.0 == name).map_or(b"", |p| p.1)
+}
+
+/// Name and reading of a pair.
+fn pair(cell: &[u8], mark: u8) -> Option<(&[u8], &[u8])> {
+    let at = cell.iter().position(|c| *c == mark)?;
+    let (name, value) = (cell[..at].trim_ascii(), cell[at + 1..].trim_ascii());
+    let letters = name.first().is_some_and(|c| c.is_ascii_alphabetic());
+    letters.then_some((name, value))
+}
+
+/// Headings, and the first rows below them.
+pub(super) struct Found {
+    pub separator: u8,
+    /// Another separator that finds as many headings.
+    pub other: Option<u8>,
+    pub shape: Shape,
+    pub heads: Vec<Head>,
+    pub rows: Vec<Cells>,
+    /// The line of the headings, from 1.
+    pub line: u64,
+    /// Lines and bytes before the first row of data.
+    pub lines_before: u64,
+    pub bytes_before: usize,
+}
+
+impl Found {
+    fn has(&self, wanted: &dyn Fn(&Head) -> bool) -> bool {
+        self.heads.iter().any(wanted)
+    }
+}
+
+const SEPARATORS: [u8; 5] = *b",;\t|:";
+
+/// Number of rows inspected, and number of lines searched for the headings.
+const LOOK: usize = 400;
+
+/// See [`LOOK`].
+const HEADINGS: usize = 60;
+
+/// Number of rows inspected if each row holds one signal.
+const LOOK_LONG: usize = 3000;
+
+/// The labels given by the user; numbers are not labels.
+fn said(choices: &Choices) -> Vec<&str> {
+    let labels = choices.columns.iter().filter_map(|c| c.split_once('='));
+    labels
+        .map(|l| l.1.trim())
+        .filter(|l| l.parse::<usize>().is_err() && !l.is_empty())
+        .collect()
+}
+
+/// Whether a cell is a number or a time.
+fn is_value(cell: &[u8]) -> bool {
+    let cell = cell.trim_ascii();
+    cell::number(cell, Marks::Decimal).is_some_and(|(_, rest)| rest.is_empty())
+        || cell::stamp(cell, true).is_some_and(|s| s.before.len() < 20)
+}
+
+/// Finds headings and rows in the first stretch of a file.
+pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -> Option<Found> {
+    let said = said(choices);
+    let coolant = |h: &Head| {
+        matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)))
+            || said.iter().any(|s| h.is(s))
+    };
+    let of = |most: usize, blanks: bool| -> Vec<(u8, Vec<Row>)> {
+        let separators: Vec<u8> = match choices.delimiter {
+            Some(one) => vec![one],
+            None => SEPARATORS
+                .into_iter()
+                .chain(blanks.then_some(b' '))
+                .collect(),
+        };
+        let split = |s: u8| (s, rows::split(chunk, whole, s, quoted, most));
+        separators.into_iter().map(split).collect()
+    };
+    let tables = of(HEADINGS + LOOK, true);
+    if let Some(pairs) = tables.iter().find_map(|(s, rows)| pairs(*s, rows)) {
+        return Some(pairs);
+    }
+    let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
+    // A heading row with values is not a heading row but a row of named readings.
+    let sound = |w: &Found| {
+        w.has(&coolant)
+            && !w
+                .heads
+                .iter()
+                .any(|h| is_value(h.name.as_bytes()) && h.meaning.is_none())
+    };
+    if wide.as_ref().is_some_and(sound) {
+        return wide;
+    }
+    let tables = of(LOOK_LONG, false);
+    let long = tables.iter().find_map(|(s, rows)| long(*s, rows, &said));
+    long.or(wide)
+}
+
+/// One signal per column: the separator and the line with the most known headings.
+fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
+    let mut best: Option<((usize, usize), usize, usize)> = None;
+    let mut other = None;
+    for (table, (separator, rows)) in tables.iter().enumerate() {
+        // Below readings under a coolant heading, new headings start a further session.
+        let mut coolant = false;
+        for (at, row) in rows.iter().take(HEADINGS).enumerate() {
+            let cells = &row.cells;
+            if coolant && cells.iter().any(|c| is_value(c)) {
+                break;
+            }
+            if cells.len() < 2 || cells.len() > 2000 {
+                continue;
+            }
+            let number = |c: &&Vec<u8>| {
+                cell::number(c.trim_ascii(), Marks::Decimal)
+                    .is_some_and(|(_, rest)| rest.is_empty())
+                    && Head::read(c).meaning.is_none()
+            };
+            if cells.iter().filter(number).count() * 2 > cells.len() {
+                continue;
+            }
+            let heads: Vec<Head> = cells.iter().map(|c| Head::read(c)).collect();
+            let known = |h: &&Head| h.meaning.is_some() || said.iter().any(|s| h.is(s));
+            let score = (heads.iter().filter(known).count(), cells.len());
+            let named = |h: &Head| matches!(h.meaning, Some((Meaning::Signal(Signal::Coolant), _)));
+            coolant |= score.0 >= 2 && heads.iter().any(named);
+            match best {
+                Some((b, t, _)) if score <= b => {
+                    if score.0 >= 2 && score.0 == b.0 && t != table {
+                        other = Some(*separator);
+                    }
+                }
+                _ => {
+                    best = Some((score, table, at));
+                    other = None;
+                }
+            }
+        }
+    }
+    let (_, table, at) = best?;
+    let (separator, rows) = tables.into_iter().nth(table)?;
+    let (from, to) = block(&rows, at);
+    let heads = merged(rows.get(from..to)?, at - from);
+    let last = rows.get(to - 1)?;
+    Some(Found {
+        separator,
+        other,
+        shape: Shape::Wide,
+        heads,
+        line: rows.get(at)?.line,
+        lines_before: last.line,
+        bytes_before: last.next,
+        rows: rows
+            .get(to..)?
+            .iter()
+            .take(LOOK)
+            .map(|r| r.cells.clone())
+            .collect(),
+    })
+}
+
+/// Whether a row holds headings: with as many cells, words, and no values.
+fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
+    let words = row.iter().filter(|c| {
+        let c = c.trim_ascii();
+        !c.is_empty() && !cell::missing(c)
+    });
+    row.len() == wide && words.clone().count() >= 2 && !words.clone().any(|c| is_value(c))
+}
+
+/// The block of adjacent heading rows around the detected one: codes, labels and units.
+fn block(rows: &[Row], at: usize) -> (usize, usize) {
+    let wide = rows[at].cells.len();
+    let (mut from, mut to) = (at, at + 1);
+    while wide >= 3 && from > 0 && is_heading(&rows[from - 1].cells, wide) {
+        from -= 1;
+    }
+    while let Some(row) = rows.get(to)
+        && (is_heading(&row.cells, wide) || is_units(&row.cells))
+    {
+        to += 1;
+    }
+    (from, to)
+}
+
+/// Merges several heading rows into one heading per column: the best known one, or all combined; and the unit, wherever
+/// it is.
+fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
+    let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
+    let rest = rows.iter().enumerate();
+    let units: Vec<bool> = rest
+        .map(|(i, r)| i != labels && is_units(&r.cells))
+        .collect();
+    let column = |at: usize| {
+        let texts = rows.iter().zip(&units);
+        let texts = texts.filter_map(|(r, u)| Some((r.cells.get(at)?, *u)));
+        let read = texts
+            .clone()
+            .filter(|(_, units)| !units)
+            .map(|(c, _)| Head::read(c));
+        let read: Vec<Head> = read.filter(|h| !h.name.is_empty()).collect();
+        let sure = |h: &Head| h.meaning.map_or(0, |m| m.1);
+        let unit = texts.filter_map(|(c, units)| {
+            let text = cell::text(c).trim().to_string();
+            let of_row = units && !cell::missing(text.as_bytes());
+            (of_row || names::any_unit(&text)).then_some(text)
+        });
+        let unit = { unit }.next_back().unwrap_or_default();
+        let all: Vec<&str> = read.iter().map(|h| h.name.as_str()).collect();
+        let all = Head::read(all.join(" ").as_bytes());
+        let best = read.into_iter().max_by_key(sure);
+        let mut head = match best {
+            Some(best) if best.meaning.is_some() || all.meaning.is_none() => best,
+            _ => all,
+        };
+        if head.unit.is_empty() {
+            head.unit = unit;
+        }
+        head
+    };
+    (0..wide).map(column).collect()
+}
+
+/// Whether a row holds units under the headings.
+pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
+    let texts: Vec<String> = row
+        .iter()
+        .map(|c| cell::text(c).trim().to_string())
+        .filter(|c| !c.is_empty() && !cell::missing(c.as_bytes()))
+        .collect();
+    let units = texts.iter().filter(|t| names::any_unit(t)).count();
+    units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
+}
+
+/// Pairs of name and reading.
+fn pairs(separator: u8, rows: &[Row]) -> Option<Found> {
+    let mark = b"=:".iter().copied().find(|mark| {
+        let known = |c: &Vec<u8>| {
+            pair(c, *mark).is_some_and(|(name, value)| {
+                Head::read(name).meaning.is_some()
+                    && is_value(value.split(|c| *c == b' ').next().unwrap_or(b""))
+            })
+        };
+        let many = |r: &&Row| r.cells.iter().filter(|c| known(c)).count() >= 2;
+        rows.iter().take(HEADINGS).filter(many).count() * 2 > rows.len().min(HEADINGS)
+    })?;
+    let body = rows
+        .iter()
+        .position(|r| r.cells.iter().filter(|c| pair(c, mark).is_some()).count() >= 2)?;
+    let mut places: Vec<Place> = Vec::new();
+    for row in rows[body..].iter().take(LOOK) {
+        for (at, cell) in row.cells.iter().enumerate().filter(|(_, c)| !c.is_empty()) {
+            let place = match pair(cell, mark) {
+                Some((name, _)) => Place::Named(name.to_vec()),
+                None => Place::At(at),
+            };
+            if places.len() < 500 && !places.contains(&place) {
+                places.push(place);
+            }
+        }
+    }
+    let heads: Vec<Head> = places
+        .iter()
+        .map(|p| match p {
+            Place::Named(name) => Head::read(name),
+            Place::At(_) => Head::read(b""),
+        })
+        .collect();
+    let of_row = |row: &Row| -> Cells {
+        let cells = places.iter().map(|p| match p {
+            Place::At(at) => row
+                .cells
+                .get(*at)
+                .filter(|c| pair(c, mark).is_none())
+                .cloned(),
+            Place::Named(name) => {
+                let all = row.cells.iter().filter_map(|c| pair(c, mark));
+                let mut of_name = all.filter(|p| p.0 == name.as_slice());
+                of_name.next().map(|p| p.1.to_vec())
+            }
+        });
+        cells.map(Option::unwrap_or_default).collect()
+    };
+    let rows_seen = rows[body..].iter().take(LOOK).map(of_row).collect();
+    Some(Found {
+        separator,
+        other: None,
+        line: rows[body].line,
+        lines_before: body.checked_sub(1).map_or(0, |i| rows[i].line),
+        bytes_before: body.checked_sub(1).map_or(0, |i| rows[i].next),
+        rows: rows_seen,
+        heads,
+        shape: Shape::Pairs { mark, places },
+    })
+}

@@ -1,0 +1,87 @@
+//! The choices of a machine, and its fuel.
+
+use super::Machine;
+use crate::trouble::Trouble;
+
+/// The choices of a machine: key, the word for no, the word for yes, description.
+pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
+    (
+        "regulator_returns_to",
+        ["reservoir", "pump inlet"],
+        "where the flow regulator returns its excess flow",
+    ),
+    (
+        "valve_empties_into",
+        ["reservoir", "motor outlet"],
+        "where the control valve discharges",
+    ),
+    (
+        "steering",
+        ["in series", "first"],
+        "whether the steering is in series downstream of the motor or has priority",
+    ),
+];
+
+/// The fuel of an engine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fuel {
+    /// Petrol: stoichiometric air.
+    Petrol,
+    /// Diesel: excess air.
+    Diesel,
+}
+
+/// An optional choice of a machine: key, words, description.
+pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "what the engine burns");
+
+impl Fuel {
+    pub(super) fn of(diesel: bool) -> Self {
+        if diesel { Fuel::Diesel } else { Fuel::Petrol }
+    }
+
+    /// The word for the fuel in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Fuel::Petrol => FUEL.1[0],
+            Fuel::Diesel => FUEL.1[1],
+        }
+    }
+}
+
+impl Machine {
+    /// Sets one of the machine's choices: key, and one of its two words.
+    pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
+        if key == FUEL.0 {
+            let at = FUEL.1.iter().position(|w| *w == word).ok_or_else(|| {
+                Trouble::input(
+                    format!("`{word}`"),
+                    format!("{} or {}", FUEL.1[0], FUEL.1[1]),
+                )
+            })?;
+            self.fuel = Some(Fuel::of(at == 1));
+            return Ok(());
+        }
+        let Some((at, (_, words, _))) = CHOICES.iter().enumerate().find(|(_, c)| c.0 == key) else {
+            let keys = CHOICES.map(|c| c.0).join(", ");
+            let expected = format!("{keys}, {}", FUEL.0);
+            return Err(Trouble::input(
+                format!("no choice called `{key}`"),
+                expected,
+            ));
+        };
+        let Some(yes) = words.iter().position(|w| *w == word) else {
+            let expected = format!("{} or {}", words[0], words[1]);
+            return Err(Trouble::input(format!("`{word}`"), expected));
+        };
+        let shape = &mut self.shape;
+        let slots = [
+            &mut shape.recirculates,
+            &mut shape.valve_to_motor_outlet,
+            &mut shape.steering_first,
+        ];
+        for (_, slot) in slots.into_iter().enumerate().filter(|(i, _)| *i == at) {
+            *slot = yes == 1;
+        }
+        Ok(())
+    }
+}

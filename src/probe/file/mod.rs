@@ -1,0 +1,202 @@
+//! A readings file: TOML with `[[reading]]`, or CSV with the same names as column headings.
+//!
+//! In either format each reading becomes a row of typed cells with their positions, and one pass over the rows finds
+//! all errors.
+
+mod measured;
+mod rows;
+mod setting;
+
+use super::{Book, Day, Reading, find};
+use crate::model::{Caution, Machine, Reader};
+use crate::trouble::{Trouble, Troubles};
+use measured::measured;
+pub use rows::COLUMNS;
+use rows::{Row, csv_rows, is_csv, toml_rows};
+use setting::{air, setting};
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// Maximum number of readings.
+const MOST: usize = 200;
+
+/// The readings of one machine.
+#[derive(Clone, Debug, Default)]
+pub struct Readings {
+    /// Description; may be empty.
+    pub name: String,
+    /// Source of the readings; may be empty.
+    pub status: String,
+    /// The machine named in the file.
+    pub machine: Option<String>,
+    /// The oil named in the file: a name, a path or data sheet values on one line.
+    pub oil: Option<String>,
+    /// The readings.
+    pub all: Vec<Reading>,
+    /// The other contents of a notebook.
+    pub book: Book,
+    /// Cautions about accepted but unusual readings.
+    pub notes: Vec<Caution>,
+}
+
+impl Readings {
+    /// The oil named in a readings file; errors in the file are ignored.
+    pub fn oil_of(source: &str, text: &str) -> Option<String> {
+        if is_csv(source, text) {
+            return None;
+        }
+        let (document, _) = DeTable::parse_recoverable(text);
+        match document.get_ref().get("oil")?.get_ref() {
+            DeValue::String(words) => Some(words.to_string()),
+            _ => None,
+        }
+    }
+
+    /// Parses the text of a readings file, taken on a machine; `source` is the file's name in messages.
+    pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, false)
+    }
+
+    /// Parses the text of a notebook, which may have no reading yet.
+    pub fn from_notebook(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
+        Self::read(source, text, machine, true)
+    }
+
+    fn read(
+        source: &str,
+        text: &str,
+        machine: &Machine,
+        allow_none: bool,
+    ) -> Result<Self, Troubles> {
+        let mut reader = Reader::new(source, text);
+        let mut found = Self::default();
+        let rows = if is_csv(source, text) {
+            csv_rows(&mut reader, text)
+        } else {
+            toml_rows(&mut reader, &mut found)
+        };
+        let book = &found.book;
+        let says_more = !book.known.is_empty() || !book.works.is_empty() || !book.logs.is_empty();
+        if rows.is_empty() && reader.troubles.is_empty() && !says_more && !allow_none {
+            let trouble = Trouble::input("no readings", "at least one [[reading]]")
+                .hint("`oilwheel sheet MACHINE` prints what can be read");
+            reader.note(trouble, 0..0);
+        }
+        if rows.len() > MOST {
+            let trouble = Trouble::input(
+                format!("{} readings", rows.len()),
+                format!("at most {MOST}"),
+            );
+            reader.note(trouble, 0..0);
+            return Err(reader.troubles);
+        }
+        for row in &rows {
+            let Some(reading) = reading(&mut reader, row, machine) else {
+                continue;
+            };
+            if let Some((date, since)) = reading.date.zip(found.book.since)
+                && date < since
+            {
+                let trouble = Trouble::input(
+                    format!("a reading of {date}, before the machine had its present form"),
+                    format!("a date from {since} on, as given by `since`"),
+                );
+                reader.note(trouble, row.span.clone());
+            }
+            found.all.push(reading);
+        }
+        if !reader.troubles.is_empty() {
+            return Err(reader.troubles);
+        }
+        let works: Vec<Day> = found.book.works.iter().map(|w| w.date).collect();
+        found.notes.extend(repeats(&found.all, &works));
+        Ok(found)
+    }
+}
+
+/// Parses one row; records its errors.
+fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Reading> {
+    let before = reader.troubles.len();
+    let probe = match row.get("test") {
+        Some((key, span)) => note(reader, span, find(key)),
+        None => note(
+            reader,
+            row.span.clone(),
+            Err(Trouble::input("a reading without `test`", COLUMNS[0].1)),
+        ),
+    };
+    let probe = probe?;
+    let measured = measured(reader, row, probe);
+    let setting = setting(reader, row, probe, machine);
+    let error = measured?;
+    let (mut setting, engine_half, oil_temp_half) = setting?;
+    let air_half = air(reader, row, machine, &mut setting)?;
+    let (date, healthy) = (day(reader, row)?, when(reader, row)?);
+    (reader.troubles.len() == before).then_some(Reading {
+        probe,
+        value: error.value,
+        half: error.half,
+        uniform: error.uniform,
+        at_least: error.at_least,
+        by: error.by,
+        setting,
+        engine_half,
+        oil_temp_half,
+        air_half,
+        date,
+        healthy,
+    })
+}
+
+/// The date of a reading, if given.
+fn day(reader: &mut Reader<'_>, row: &Row) -> Option<Option<Day>> {
+    match row.get("date") {
+        Some((words, span)) => note(reader, span, Day::read(words)).map(Some),
+        None => Some(None),
+    }
+}
+
+/// Whether the machine was healthy at the time of the reading.
+fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
+    let (words, span) = match row.get("when") {
+        Some(given) => given,
+        None => return Some(false),
+    };
+    let read = match words {
+        "healthy" => Ok(true),
+        "in question" => Ok(false),
+        _ => Err(Trouble::input(
+            format!("`{words}`"),
+            "healthy, or in question",
+        )),
+    };
+    note(reader, span, read)
+}
+
+/// The value of a result; an error is recorded.
+fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Trouble>) -> Option<T> {
+    result.map_err(|t| reader.note(t, span)).ok()
+}
+
+/// Tests made more than once in the same condition, without a work between them.
+fn repeats(all: &[Reading], works: &[Day]) -> Vec<Caution> {
+    let mut notes = Vec::new();
+    let state = |r: &Reading| works.iter().filter(|w| r.date >= Some(**w)).count();
+    for (i, one) in all.iter().enumerate() {
+        for other in &all[i + 1..] {
+            if other.probe.key == one.probe.key
+                && other.setting == one.setting
+                && other.healthy == one.healthy
+                && state(other) == state(one)
+            {
+                notes.push(Caution::ReadTwice {
+                    test: one.probe.key,
+                    kind: one.probe.what.kind(),
+                    values: [one, other].map(|r| (r.value, r.half)),
+                    contradict: (one.value - other.value).abs() > one.half + other.half,
+                });
+            }
+        }
+    }
+    notes
+}

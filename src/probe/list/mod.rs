@@ -1,0 +1,501 @@
+//! The list of tests and instruments.
+//!
+//! Minutes are engineering assumptions: including preparation, for an experienced person. Settings and instruments
+//! follow common practice, no source, unless a status says more.
+
+mod instruments;
+
+use super::{Engine, Probe, Setting, Use, What};
+use crate::balance::Output;
+use crate::input::unit::{RPM, celsius};
+use crate::model::Hazard::{
+    Belts, Dirt, Driving, FailSafe, Fan, Hot, Outlet, Overheating, Pressure, UsedOil,
+};
+pub use instruments::INSTRUMENTS;
+
+/// Oil at the machine's usual temperature, full fan command.
+const fn hot(engine: Engine) -> Setting {
+    Setting {
+        engine,
+        oil_temp: None,
+        air: None,
+        command: 1.0,
+        unplugged: false,
+        settled: None,
+    }
+}
+
+/// Oil at room temperature, and air as well until the radiator is warm; full fan command.
+const fn cold(engine: Engine) -> Setting {
+    Setting {
+        oil_temp: Some(celsius(20.0)),
+        air: Some(celsius(20.0)),
+        ..hot(engine)
+    }
+}
+
+const AT_3000: Engine = Engine::At(3000.0 * RPM);
+
+/// A test of fan speed.
+const fn fan_speed(
+    key: &'static str,
+    name: &'static str,
+    setting: Setting,
+    effort_minutes: f64,
+    how: &'static str,
+) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(Output::FAN_SPEED),
+        setting,
+        only_where: "",
+        instrument: "photo-tachometer",
+        effort_minutes,
+        tools: "photo tachometer, reflecting tape",
+        how,
+        hazards: if setting.unplugged {
+            &[FailSafe, Fan]
+        } else {
+            &[Fan]
+        },
+    }
+}
+
+const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan with the scan tool, or let the coolant get near its limit: air conditioning alone commands only part of it. Wait for a steady speed.";
+
+const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
+
+const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
+
+const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
+
+/// A test of pump speed.
+const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(Output::PUMP_SPEED),
+        setting,
+        only_where: "a belt drives the pump and its pulley is visible",
+        instrument: "photo-tachometer",
+        effort_minutes: 10.0,
+        tools: "photo tachometer, reflecting tape",
+        how: "Put the tape on the pump pulley; note the engine speed at the same moment. This is the clearest test for a slipping belt.",
+        hazards: &[Belts, Fan],
+    }
+}
+
+/// A test of a pressure.
+const fn pressure(
+    key: &'static str,
+    name: &'static str,
+    output: Output,
+    setting: Setting,
+    how: &'static str,
+) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(output),
+        setting,
+        only_where: "",
+        instrument: "gauge-class-1.6",
+        effort_minutes: 20.0,
+        tools: "pressure gauge with a full scale above the relief setting, suitable tee and hose",
+        how,
+        hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
+    }
+}
+
+const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady speed; read pressure and fan speed at the same time.";
+
+const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
+
+/// A test of the pump's flow.
+const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::Output(Output::PUMP_FLOW),
+        setting,
+        only_where: "",
+        instrument: "turbine-flow-meter",
+        effort_minutes: 60.0,
+        tools: "flow meter rated for full pressure, hoses and adapters",
+        how: "In line at the pump outlet, arrow in flow direction. Leave its load valve fully open. Full fan, steady speed.",
+        hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
+    }
+}
+
+/// A test of the vacuum at the pump inlet.
+const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::InletVacuum,
+        setting,
+        only_where: "",
+        instrument: "gauge-class-1.6",
+        effort_minutes: 30.0,
+        tools: "vacuum gauge, tee for the suction hose, clamps",
+        how: "Tee in at the pump inlet, well sealed: air drawn in there causes the very fault you are looking for. Note the vacuum below ambient pressure.",
+        hazards: &[Hot, Belts, Dirt],
+    }
+}
+
+/// Engine at idle or in gear until all temperatures are steady, the fan under its own control.
+const fn settled(used: Use) -> Setting {
+    Setting {
+        settled: Some(used),
+        ..hot(Engine::Idle)
+    }
+}
+
+/// A long stop on a hot day with air conditioning on.
+const HOT_STOP: Use = Use {
+    ambient: celsius(35.0),
+    road_speed: 0.0,
+    grade: 0.0,
+    trailer: 0.0,
+    air_conditioning: 1.0,
+    automatic: true,
+};
+
+/// On a level road in mild weather.
+const CRUISE: Use = Use {
+    ambient: celsius(25.0),
+    road_speed: 80.0 / 3.6,
+    air_conditioning: 0.0,
+    ..HOT_STOP
+};
+
+/// Up a long grade.
+const CLIMB: Use = Use {
+    road_speed: 60.0 / 3.6,
+    grade: 0.07,
+    ..CRUISE
+};
+
+/// A test of the coolant temperature.
+const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minutes: f64) -> Probe {
+    Probe {
+        key,
+        name,
+        what: What::CoolantTemp,
+        setting: settled(used),
+        only_where: "",
+        instrument: "diagnostic-port",
+        effort_minutes,
+        tools: "scan tool at the diagnostic port, thermometer for the ambient air",
+        how: if used.road_speed > 0.0 {
+            "Continue until the reading is steady for some minutes. Note ambient temperature, road speed, grade and whether air conditioning was on."
+        } else {
+            "Out of the wind, bonnet shut, until the reading is steady or cycles about one value. Note ambient temperature and whether air conditioning was on."
+        },
+        hazards: if used.road_speed > 0.0 {
+            &[Hot, Overheating, Driving]
+        } else {
+            &[Hot, Overheating, Fan]
+        },
+    }
+}
+
+/// All tests.
+pub const ALL: &[Probe] = &[
+    fan_speed(
+        "fan-speed-idle-hot",
+        "fan speed at idle, oil warm",
+        hot(Engine::Idle),
+        5.0,
+        FULL,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot",
+        "fan speed at raised engine speed, oil warm",
+        hot(Engine::Raised),
+        5.0,
+        FULL,
+    ),
+    fan_speed(
+        "fan-speed-3000-hot",
+        "fan speed at about 3000 rpm of the engine, oil warm",
+        hot(AT_3000),
+        5.0,
+        FULL,
+    ),
+    fan_speed(
+        "fan-speed-idle-cold",
+        "fan speed at idle, oil at about 20 °C",
+        cold(Engine::Idle),
+        20.0,
+        COLD,
+    ),
+    fan_speed(
+        "fan-speed-raised-cold",
+        "fan speed at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+        20.0,
+        COLD,
+    ),
+    fan_speed(
+        "fan-speed-3000-cold",
+        "fan speed at about 3000 rpm of the engine, oil at about 20 °C",
+        cold(AT_3000),
+        60.0,
+        COLD,
+    ),
+    Probe {
+        key: "free-air",
+        name: "free air in the oil, from the rise of the level",
+        what: What::FreeAir,
+        setting: hot(Engine::Raised),
+        only_where: "the oil level is visible",
+        instrument: "ruler",
+        effort_minutes: 5.0,
+        tools: "ruler or pen mark at the reservoir, torch",
+        how: "Mark the level with the engine at raised speed, stop the engine, mark again at once. No rise and no foam: 0 %. Otherwise divide the risen volume by the fill: 5 mm in a reservoir 10 cm wide, with a fill of one litre, is about 4 %. If foam hides the level: 15 % ± 10 %.",
+        hazards: &[Hot, Belts],
+    },
+    fan_speed(
+        "fan-speed-idle-hot-least",
+        "fan speed at idle, oil warm, minimum command",
+        Setting {
+            command: 0.0,
+            ..hot(Engine::Idle)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-least",
+        "fan speed at raised engine speed, oil warm, minimum command",
+        Setting {
+            command: 0.0,
+            ..hot(Engine::Raised)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-half",
+        "fan speed at raised engine speed, oil warm, half command",
+        Setting {
+            command: 0.5,
+            ..hot(Engine::Raised)
+        },
+        8.0,
+        PART,
+    ),
+    fan_speed(
+        "fan-speed-idle-hot-unplugged",
+        "fan speed at idle, oil warm, control valve unplugged",
+        Setting {
+            unplugged: true,
+            ..hot(Engine::Idle)
+        },
+        10.0,
+        UNPLUGGED,
+    ),
+    fan_speed(
+        "fan-speed-raised-hot-unplugged",
+        "fan speed at raised engine speed, oil warm, control valve unplugged",
+        Setting {
+            unplugged: true,
+            ..hot(Engine::Raised)
+        },
+        10.0,
+        UNPLUGGED,
+    ),
+    pump_speed(
+        "pump-speed-raised-hot",
+        "pump speed at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    pump_speed(
+        "pump-speed-raised-cold",
+        "pump speed at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+    ),
+    Probe {
+        key: "viscosity-40",
+        name: "viscosity of the oil at 40 °C",
+        what: What::Viscosity,
+        setting: Setting {
+            oil_temp: Some(celsius(40.0)),
+            ..hot(Engine::Idle)
+        },
+        only_where: "",
+        instrument: "timed-cup",
+        effort_minutes: 15.0,
+        tools: "efflux cup, stopwatch, thermometer, water bath; or a sample for a laboratory",
+        how: "Warm a clean sample to 40 °C and time the cup; its table converts seconds to mm²/s. If the temperature differs, note it.",
+        hazards: &[Hot, UsedOil],
+    },
+    pressure(
+        "supply-pressure-idle-hot",
+        "pump outlet pressure at idle, oil warm",
+        Output::SUPPLY_PRESSURE,
+        hot(Engine::Idle),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-raised-hot",
+        "pump outlet pressure at raised engine speed, oil warm",
+        Output::SUPPLY_PRESSURE,
+        hot(Engine::Raised),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-idle-cold",
+        "pump outlet pressure at idle, oil at about 20 °C",
+        Output::SUPPLY_PRESSURE,
+        cold(Engine::Idle),
+        SUPPLY,
+    ),
+    pressure(
+        "supply-pressure-raised-cold",
+        "pump outlet pressure at raised engine speed, oil at about 20 °C",
+        Output::SUPPLY_PRESSURE,
+        cold(Engine::Raised),
+        SUPPLY,
+    ),
+    pressure(
+        "motor-pressure-raised-hot",
+        "motor inlet pressure at raised engine speed, oil warm",
+        Output::MOTOR_PRESSURE,
+        hot(Engine::Raised),
+        "Tee the gauge in at the motor inlet. Together with the gauge at the pump it gives the pressure drop of the hose between them.",
+    ),
+    pressure(
+        "return-pressure-idle-hot",
+        "motor outlet pressure at idle, oil warm",
+        Output::RETURN_PRESSURE,
+        hot(Engine::Idle),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-raised-hot",
+        "motor outlet pressure at raised engine speed, oil warm",
+        Output::RETURN_PRESSURE,
+        hot(Engine::Raised),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-idle-cold",
+        "motor outlet pressure at idle, oil at about 20 °C",
+        Output::RETURN_PRESSURE,
+        cold(Engine::Idle),
+        RETURN,
+    ),
+    pressure(
+        "return-pressure-raised-cold",
+        "motor outlet pressure at raised engine speed, oil at about 20 °C",
+        Output::RETURN_PRESSURE,
+        cold(Engine::Raised),
+        RETURN,
+    ),
+    vacuum(
+        "inlet-vacuum-raised-hot",
+        "vacuum at the pump inlet at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    vacuum(
+        "inlet-vacuum-raised-cold",
+        "vacuum at the pump inlet at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+    ),
+    Probe {
+        key: "case-drain-flow-raised-hot",
+        name: "motor case drain flow at raised engine speed, oil warm",
+        what: What::Output(Output::MOTOR_SLIP_FLOW),
+        setting: hot(Engine::Raised),
+        only_where: "the motor has a case drain line that carries all of its leakage",
+        instrument: "measuring-jug",
+        effort_minutes: 40.0,
+        tools: "measuring jug, stopwatch, hose, plug for the reservoir port",
+        how: "Lead the drain into the jug for half a minute at full fan, and keep the reservoir filled. Never block the drain: the shaft seal would burst.",
+        hazards: &[Pressure, Fan, Hot, Dirt],
+    },
+    flow(
+        "flow-idle-hot",
+        "pump flow at idle, oil warm",
+        hot(Engine::Idle),
+    ),
+    flow(
+        "flow-raised-hot",
+        "pump flow at raised engine speed, oil warm",
+        hot(Engine::Raised),
+    ),
+    flow(
+        "flow-idle-cold",
+        "pump flow at idle, oil at about 20 °C",
+        cold(Engine::Idle),
+    ),
+    flow(
+        "flow-raised-cold",
+        "pump flow at raised engine speed, oil at about 20 °C",
+        cold(Engine::Raised),
+    ),
+    coolant(
+        "coolant-hot-stop",
+        "coolant temperature at a long stop on a hot day, air conditioning on",
+        HOT_STOP,
+        20.0,
+    ),
+    coolant(
+        "coolant-cruise",
+        "coolant temperature on a level road at 80 km/h",
+        CRUISE,
+        30.0,
+    ),
+    coolant(
+        "coolant-climb",
+        "coolant temperature up a grade of 7 % at 60 km/h",
+        CLIMB,
+        30.0,
+    ),
+    Probe {
+        key: "hoses-hot-stop",
+        name: "upper minus lower radiator hose at a long stop on a hot day, air conditioning on",
+        what: What::HoseDifference,
+        setting: settled(HOT_STOP),
+        only_where: "",
+        instrument: "two-thermometers",
+        effort_minutes: 20.0,
+        tools: "two thermocouples, or an infrared thermometer on matt black spots",
+        how: "Upper minus lower hose, at the radiator tanks, once the coolant temperature is steady. A lower hose that stays cold, or a large difference, means low coolant flow.",
+        hazards: &[Hot, Overheating, Fan, Belts],
+    },
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::probe::instrument;
+    use std::collections::HashSet;
+
+    #[test]
+    fn every_test_has_a_key_of_its_own_and_an_instrument_that_measures_it() {
+        let keys: HashSet<&str> = ALL.iter().map(|p| p.key).collect();
+        assert_eq!(keys.len(), ALL.len());
+        for probe in ALL {
+            assert_eq!(
+                instrument(probe.instrument).unwrap().kind,
+                probe.what.kind(),
+                "{}",
+                probe.key
+            );
+            assert!(probe.effort_minutes > 0.0 && !probe.hazards.is_empty());
+        }
+    }
+
+    /// Class 1.6 of 250 bar is 4 bar anywhere on the scale.
+    #[test]
+    fn a_gauge_errs_by_its_full_scale() {
+        let gauge = instrument("gauge-class-1.6").unwrap();
+        for value in [10e5, 200e5] {
+            assert!((gauge.half_width(value, 250e5) - 4e5).abs() < 1e-6);
+        }
+    }
+}

@@ -1,0 +1,83 @@
+//! The legend: a sample of each line, and its name.
+
+use super::WIDTH;
+use super::plot::colour;
+use crate::report::svg::{COLOURS, Held, LINE, Look, Picture, SIZE, letters, width};
+use crate::report::wrap::lines;
+use crate::tell::{Chart, Curve};
+
+/// Length of a line sample in the legend.
+const SAMPLE: f64 = 34.0;
+
+/// The legend below the plot: a sample of each line and its name. Returns its lower end.
+pub(crate) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
+    let curves: Vec<(usize, &Curve)> = chart
+        .curves
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| !c.name.is_empty())
+        .collect();
+    let widest = curves
+        .iter()
+        .map(|(_, c)| width(&c.name, SIZE))
+        .fold(0.0, f64::max);
+    let room = WIDTH - 12.0 - left;
+    let across = ((room / (SAMPLE + 26.0 + widest)).floor().max(1.0) as usize).min(4);
+    let column = room / across as f64;
+    let mut y = top;
+    for row in curves.chunks(across) {
+        let mut deepest = 0;
+        for (place, (i, curve)) in row.iter().enumerate() {
+            let x = left + place as f64 * column;
+            sample(picture, *i, x, y + LINE - 5.0, !curve.band.is_empty());
+            let name = lines(&curve.name, letters(column - SAMPLE - 8.0, SIZE));
+            for (l, line) in name.iter().enumerate() {
+                picture.words(
+                    (x + SAMPLE + 8.0, y + (l + 1) as f64 * LINE),
+                    Held::Left,
+                    line,
+                );
+            }
+            deepest = deepest.max(name.len());
+        }
+        y += deepest as f64 * LINE + 2.0;
+    }
+    y
+}
+
+/// A sample of a curve's line.
+fn sample(picture: &mut Picture, i: usize, x: f64, y: f64, band: bool) {
+    if band {
+        let (r, g, b) = (colour(i).0, colour(i).1, colour(i).2);
+        let pale = |c: u8| 255 - ((255 - u32::from(c)) * 18 / 100) as u8;
+        let fill = format!("#{:02x}{:02x}{:02x}", pale(r), pale(g), pale(b));
+        picture.rectangle((x, y - 7.0), (SAMPLE, 14.0), Look::filled(&fill));
+    }
+    let dash = DASHES[i % DASHES.len()]
+        .map(|(long, gap)| format!("{long} {gap}"))
+        .unwrap_or_default();
+    picture.path(
+        &[(x, y), (x + SAMPLE, y)],
+        Look::line(COLOURS[i % COLOURS.len()], 2.4).dashed(&dash),
+    );
+    if i >= DASHES.len() {
+        marker(picture, i, x + SAMPLE / 2.0, y);
+    }
+}
+
+/// The marker of a curve: hollow circle, hollow square, then hollow triangle.
+pub(super) fn marker(picture: &mut Picture, i: usize, x: f64, y: f64) {
+    let look = Look::line(COLOURS[i % COLOURS.len()], 1.8).inside("#ffffff");
+    match i / DASHES.len() {
+        1 => picture.circle((x, y), 4.0, look),
+        2 => picture.rectangle((x - 3.5, y - 3.5), (7.0, 7.0), look),
+        _ => picture.shape(
+            &[(x, y - 5.0), (x + 4.5, y + 3.5), (x - 4.5, y + 3.5)],
+            look,
+        ),
+    }
+}
+
+/// Dash patterns in turn, as length and gap; further curves also have markers.
+pub(super) const DASHES: [Option<(i32, i32)>; 4] =
+    [None, Some((10, 5)), Some((2, 4)), Some((18, 4))];

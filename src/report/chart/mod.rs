@@ -1,0 +1,136 @@
+//! Curves over an axis.
+//!
+//! The plotting library draws frame, grid, figures, curves and areas; names and legend are drawn with `svg.rs`, so that
+//! they do not overlap.
+
+mod axis;
+mod key;
+mod names;
+mod plot;
+
+use super::figure;
+use super::svg::{Held, LINE, Picture, SIZE, letters, width};
+use super::table::Values;
+use super::wrap::lines;
+use crate::tell::{Chart, Curve};
+pub(super) use axis::Axis;
+use axis::{x_ends, y_ends};
+pub(super) use key::key;
+use names::stretch_names;
+use plot::{Plot, SCALE, inner};
+
+/// Width of the picture.
+pub(super) const WIDTH: f64 = 480.0;
+
+/// Height of the plot alone.
+const PLOT: f64 = 270.0;
+
+/// Approximate number of intervals between ticks, for a vertical axis of that height and for a horizontal one.
+const PIECES: f64 = 6.0;
+
+/// Draws a chart.
+pub(super) fn draw(chart: &Chart) -> Picture {
+    let x = Axis::new(x_ends(chart), chart.x_log, PIECES);
+    let seat = Seat {
+        x: &x,
+        left: margin(chart, &x, PLOT),
+        top: 10.0,
+        height: PLOT,
+        figures_below: true,
+    };
+    let mut picture = Picture::new(&chart.title, WIDTH);
+    let bottom = plotted(&mut picture, chart, &seat);
+    let foot = label_below(&mut picture, &chart.x_label, seat.left, bottom + 24.0);
+    picture.height = key(&mut picture, chart, seat.left, foot + 10.0) + 12.0;
+    picture
+}
+
+/// Position of a plot.
+pub(super) struct Seat<'a> {
+    /// The horizontal axis.
+    pub x: &'a Axis,
+    /// The left end of the plot.
+    pub left: f64,
+    /// Top of the plot, including the names above ranges.
+    pub top: f64,
+    /// Height of the plot.
+    pub height: f64,
+    /// Whether the tick labels are below it.
+    pub figures_below: bool,
+}
+
+/// Right end of the plot.
+pub(super) const RIGHT: f64 = WIDTH - 18.0;
+
+/// The vertical axis of a plot; a lower plot has fewer ticks.
+fn upright_axis(chart: &Chart, x: &Axis, height: f64) -> Axis {
+    Axis::new(y_ends(chart, x), chart.y_log, PIECES * height / PLOT)
+}
+
+/// Left margin of a plot, for its tick labels and axis label.
+pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
+    let y = upright_axis(chart, x, height);
+    let figures = y.ticks.iter().map(|t| width(&t.1, SIZE));
+    let upright = lines(&chart.y_label, letters(height, SIZE));
+    18.0 + upright.len().max(1) as f64 * LINE + figures.fold(20.0, f64::max)
+}
+
+/// A common horizontal axis for several charts and further values.
+pub(super) fn shared_axis(charts: &[Chart], others: impl Iterator<Item = f64>) -> Axis {
+    let ends = charts.iter().filter_map(x_ends).flat_map(|e| [e.0, e.1]);
+    let log = charts.first().is_some_and(|c| c.x_log);
+    Axis::new(figure::ends(ends.chain(others)), log, PIECES)
+}
+
+/// Writes the label of the horizontal axis; returns its lower end.
+pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f64) -> f64 {
+    let mut foot = top;
+    for line in lines(label, letters(RIGHT - left, SIZE)) {
+        foot += LINE;
+        picture.words(((left + RIGHT) / 2.0, foot), Held::Middle, &line);
+    }
+    foot
+}
+
+/// Draws the plot of a chart with its names; returns its lower end.
+pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> f64 {
+    let (x, left, right) = (seat.x, seat.left, RIGHT);
+    let y = upright_axis(chart, x, seat.height);
+    let names = stretch_names(chart, x, left, right);
+    let rows = names.iter().map(|n| n.row + 1).max().unwrap_or(0);
+    let top = seat.top + rows as f64 * LINE;
+    let bottom = top + seat.height;
+    let plot = Plot {
+        x,
+        y: &y,
+        left,
+        right,
+        top,
+        bottom,
+        figures_below: seat.figures_below,
+    };
+
+    // Drawing in memory does not fail; if it did, the names would still be drawn.
+    let mut elements = String::new();
+    if plot.draw(chart, &mut elements).is_ok() {
+        picture.foreign(inner(&elements), SCALE);
+    }
+    plot.name_stretches(picture, &names);
+    let place = |p: (f64, f64)| plot.at(p).map(|at| plot.place(at));
+    let area = [left, top, right, bottom];
+    picture.values.push(Values::of(chart, area, &place));
+    let mut taken = plot.taken(chart);
+    plot.name_levels(picture, chart, &mut taken);
+    plot.name_contours(picture, chart, &mut taken);
+    plot.name_marks(picture, chart, &mut taken);
+    let drawn = |c: &Curve| c.points.iter().any(|p| plot.at(*p).is_some());
+    if !chart.lines().any(drawn) && chart.marks.is_empty() {
+        let middle = ((left + right) / 2.0, (top + bottom) / 2.0);
+        picture.words(middle, Held::Middle, "no values to draw");
+    }
+    let upright = lines(&chart.y_label, letters(seat.height, SIZE));
+    for (i, line) in upright.iter().enumerate() {
+        picture.upwards((16.0 + i as f64 * LINE, (top + bottom) / 2.0), line);
+    }
+    bottom
+}

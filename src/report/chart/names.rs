@@ -1,0 +1,299 @@
+//! Names in a plot, placed so that they do not overlap.
+
+use super::WIDTH;
+use super::axis::{Axis, least};
+use super::key::{DASHES, marker};
+use super::plot::{Plot, runs};
+use crate::report::figure::drawable;
+use crate::report::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, width};
+use crate::report::wrap::lines;
+use crate::tell::{Chart, Curve, Mark};
+
+/// The box that a name occupies.
+#[derive(Clone, Copy)]
+struct Room {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+}
+
+impl Room {
+    /// The box of a text with baseline `y`.
+    pub(super) fn of(text: &str, x: f64, y: f64, held: Held) -> Self {
+        let long = width(text, SIZE);
+        let left = match held {
+            Held::Left => x,
+            Held::Middle => x - long / 2.0,
+            Held::Right => x - long,
+        };
+        Self {
+            left,
+            right: left + long,
+            top: y - SIZE,
+            bottom: y + 4.0,
+        }
+    }
+
+    fn meets(&self, other: &Self) -> bool {
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
+    }
+
+    fn holds(&self, (x, y): (f64, f64)) -> bool {
+        (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
+    }
+
+    pub(super) fn inside(&self, other: &Self) -> bool {
+        self.left >= other.left
+            && self.right <= other.right
+            && self.top >= other.top
+            && self.bottom <= other.bottom
+    }
+}
+
+/// Areas that names should not cover.
+pub(super) struct Taken {
+    names: Vec<Room>,
+    /// Points of the curves and of the horizontal lines.
+    points: Vec<(f64, f64)>,
+}
+
+impl Taken {
+    /// Number of names and of curve points that a box would cover.
+    fn met(&self, room: &Room) -> (usize, usize) {
+        let names = self.names.iter().filter(|name| name.meets(room)).count();
+        (
+            names,
+            self.points
+                .iter()
+                .filter(|point| room.holds(**point))
+                .count(),
+        )
+    }
+}
+
+/// The name of a shaded range and its position.
+pub(super) struct Named {
+    text: String,
+    /// Row, counted upwards from the plot.
+    pub(super) row: usize,
+    /// The middle of the text.
+    middle: f64,
+    /// The ends of the range.
+    from: f64,
+    to: f64,
+}
+
+/// Positions of the names of the ranges: in the lowest row without overlap.
+pub(super) fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> Vec<Named> {
+    let mut named: Vec<Named> = Vec::new();
+    for stretch in &chart.stretches {
+        let place = |v: f64, open: f64| match v {
+            v if drawable(v) => x
+                .of(v)
+                .map_or(left, |c| left + x.share(c).clamp(0.0, 1.0) * (right - left)),
+            _ => open,
+        };
+        let (from, to) = (place(stretch.from, left), place(stretch.to, right));
+        if to - from < 0.5 {
+            continue;
+        }
+        let text = shortened(&stretch.name, WIDTH - 24.0);
+        let long = width(&text, SIZE);
+        let lowest = (long / 2.0).min(WIDTH / 2.0);
+        let middle = ((from + to) / 2.0).clamp(lowest, WIDTH - lowest);
+        let taken = |row: usize| {
+            named.iter().any(|n| {
+                n.row == row
+                    && (n.middle - middle).abs() < (width(&n.text, SIZE) + long) / 2.0 + 8.0
+            })
+        };
+        let row = (0..).find(|row| !taken(*row)).unwrap_or(0);
+        named.push(Named {
+            text,
+            row,
+            middle,
+            from,
+            to,
+        });
+    }
+    named
+}
+
+impl Plot<'_> {
+    /// Areas that names should not cover.
+    pub(super) fn taken(&self, chart: &Chart) -> Taken {
+        let points = chart.lines().flat_map(|c| &c.points);
+        let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
+        let along = || (0..).map(|i| self.left + 8.0 * f64::from(i));
+        let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
+        let levels = levels
+            .map(|level| self.place((self.x.low, level)).1)
+            .flat_map(|y| along().take_while(|x| *x < self.right).map(move |x| (x, y)));
+        Taken {
+            names: Vec::new(),
+            points: points.chain(levels).collect(),
+        }
+    }
+
+    /// The names above the shaded ranges, with a thin leader line if they are higher up.
+    pub(super) fn name_stretches(&self, picture: &mut Picture, names: &[Named]) {
+        for name in names {
+            let y = self.top - 6.0 - name.row as f64 * LINE;
+            let tied = name.middle.clamp(name.from, name.to);
+            if name.row > 0 {
+                picture.path(&[(tied, y + 4.0), (tied, self.top)], Look::line(SOFT, 0.8));
+            }
+        }
+        for name in names {
+            let y = self.top - 6.0 - name.row as f64 * LINE;
+            picture.rimmed((name.middle, y), Held::Middle, &name.text);
+        }
+    }
+
+    /// The names above the horizontal lines, at the end without overlap.
+    pub(super) fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        for (name, level) in &chart.levels {
+            let Some(level) = self.y.of(*level) else {
+                continue;
+            };
+            let y = self.place((self.x.low, level)).1;
+            let middle = (self.left + self.right) / 2.0;
+            let sides = [
+                (self.right - 6.0, Held::Right),
+                (self.left + 6.0, Held::Left),
+                (middle, Held::Middle),
+            ];
+            let choices = sides
+                .into_iter()
+                .flat_map(|(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)]);
+            self.write(picture, name, choices, taken);
+        }
+    }
+
+    /// The labels of contour lines, each on its line without overlap.
+    pub(super) fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        // A label covers its own line; only overlap with other names counts.
+        taken.points.clear();
+        for contour in &chart.contours {
+            let longest = runs(&contour.points, |p| self.at(*p));
+            let Some(line) = longest.iter().max_by_key(|run| run.len()) else {
+                continue;
+            };
+            let last = line.len() - 1;
+            let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| line[last * part / 20]);
+            let beside = |by: f64| {
+                along.map(|at| {
+                    let (x, y) = self.place(at);
+                    (x, y + by, Held::Middle)
+                })
+            };
+            // On the line; if that is outside the plot, above or below it.
+            let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
+            self.write(picture, &contour.name, choices, taken);
+        }
+    }
+
+    /// The marks and their names, on the side without overlap.
+    pub(super) fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
+        let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
+        for (x, y) in chart.marks.iter().filter_map(placed) {
+            taken.names.push(Room {
+                left: x - 6.0,
+                right: x + 6.0,
+                top: y - 6.0,
+                bottom: y + 6.0,
+            });
+        }
+        for mark in &chart.marks {
+            let Some((x, y)) = placed(mark) else { continue };
+            let end = |y: f64| self.at((mark.x, y)).map(|at| self.place(at).1);
+            let spread = mark.spread.abs();
+            if let (Some(low), Some(high)) =
+                (end(least(chart, mark.y, spread)), end(mark.y + spread))
+                && spread > 0.0
+            {
+                let look = Look::line(INK, 1.6);
+                picture.path(&[(x, low), (x, high)], look);
+                for end in [low, high] {
+                    picture.path(&[(x - 5.0, end), (x + 5.0, end)], look);
+                }
+            }
+            diamond(picture, x, y);
+            let choices = [
+                (x + 10.0, y + 5.0, Held::Left),
+                (x - 10.0, y + 5.0, Held::Right),
+                (x + 8.0, y - 9.0, Held::Left),
+                (x - 8.0, y - 9.0, Held::Right),
+                (x + 8.0, y + 20.0, Held::Left),
+                (x - 8.0, y + 20.0, Held::Right),
+                (x, y - 26.0, Held::Middle),
+                (x, y + 36.0, Held::Middle),
+            ];
+            self.write(picture, &mark.name, choices, taken);
+        }
+        // The markers of the curves after the first few.
+        for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
+            for (x, y) in spaced(curve, |p| self.at(p).map(|at| self.place(at))) {
+                marker(picture, i, x, y);
+            }
+        }
+    }
+
+    /// Writes a name inside the plot, at the candidate position that overlaps the fewest names, then the fewest curves.
+    fn write(
+        &self,
+        picture: &mut Picture,
+        name: &str,
+        choices: impl IntoIterator<Item = (f64, f64, Held)>,
+        taken: &mut Taken,
+    ) {
+        if name.is_empty() {
+            return;
+        }
+        let plot = Room {
+            left: self.left,
+            right: self.right,
+            top: self.top,
+            bottom: self.bottom,
+        };
+        let inside = choices
+            .into_iter()
+            .map(|(x, y, held)| (x, y, held, Room::of(name, x, y, held)))
+            .filter(|c| c.3.inside(&plot));
+        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3)) {
+            taken.names.push(room);
+            picture.rimmed((x, y), held, name);
+        } else {
+            let line = shortened(name, self.right - self.left - 12.0);
+            picture.rimmed((self.left + 6.0, self.top + SIZE + 2.0), Held::Left, &line);
+        }
+    }
+}
+
+/// A name, or as much of it as fits.
+fn shortened(name: &str, room: f64) -> String {
+    if width(name, SIZE) <= room {
+        return name.to_owned();
+    }
+    let start = lines(name, letters(room, SIZE).saturating_sub(1))
+        .into_iter()
+        .next();
+    start.unwrap_or_default() + "…"
+}
+
+/// About eight points of a curve, evenly spread.
+fn spaced(curve: &Curve, at: impl Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(f64, f64)> {
+    let points: Vec<(f64, f64)> = curve.points.iter().filter_map(|p| at(*p)).collect();
+    let every = points.len().div_ceil(8).max(1);
+    points.into_iter().skip(every / 2).step_by(every).collect()
+}
+
+/// The symbol of a single point.
+fn diamond(picture: &mut Picture, x: f64, y: f64) {
+    let corners = [(x, y - 6.0), (x + 6.0, y), (x, y + 6.0), (x - 6.0, y)];
+    picture.shape(&corners, Look::line("#ffffff", 1.5).inside("#000000"));
+}
