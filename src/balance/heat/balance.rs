@@ -12,7 +12,6 @@ use nalgebra::{Matrix3, Vector3};
 
 /// Lower bounds of the unknown temperatures, K: coolant or ambient, oil, air downstream of the core.
 pub(super) const LOW: [f64; 3] = [celsius(-120.0), celsius(-60.0), celsius(-120.0)];
-
 pub(super) const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
 
 /// Maximum step of one Newton iteration, K.

@@ -24,7 +24,6 @@ use stretch::{Step, Stretch};
 
 /// Error tolerance of a step in temperature: relative to its absolute value, and in K.
 const RELATIVE: f64 = 1e-8;
-
 const ABSOLUTE: f64 = 1e-5;
 
 /// Maximum step, s, and so the maximum spacing of the results.

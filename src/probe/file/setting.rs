@@ -20,30 +20,22 @@ const OF_COOLANT: [&str; 5] = [
 
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
 const ENGINE_SPEED_FRACTION: f64 = 0.01;
-
 /// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
 const TEST_ENGINE_SPEED_FRACTION: f64 = 0.02;
-
 /// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
-
 /// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
 const AMBIENT_KELVIN: f64 = 2.0;
-
 /// Uncertainty of a test's own ambient temperature, K, if not given: an engineering assumption.
 const TEST_AMBIENT_KELVIN: f64 = 5.0;
-
 /// Ambient temperature that corresponds to a machine's usual air temperature at the fan, K: an engineering assumption.
 const USUAL_AMBIENT: f64 = celsius(25.0);
-
 /// Oil temperature, K, up to which the radiator rejects no heat yet, so that the air at the fan has ambient
 /// temperature.
 const COLD_OIL: f64 = celsius(45.0);
-
 /// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; the air is taken to have the
 /// temperature of the cold oil: an engineering assumption.
 const COLD_AIR_KELVIN: f64 = 10.0;
-
 /// Uncertainty of a test's own oil temperature, K, if the machine file gives none: an engineering assumption.
 const TEST_KELVIN: f64 = 5.0;
 

@@ -63,11 +63,8 @@ const fn fan_speed(
 }
 
 const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan with the scan tool, or let the coolant get near its limit: air conditioning alone commands only part of it. Wait for a steady speed.";
-
 const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
-
 const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
-
 const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
 
 /// A test of pump speed.
@@ -109,7 +106,6 @@ const fn pressure(
 }
 
 const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady speed; read pressure and fan speed at the same time.";
-
 const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
 
 /// A test of the pump's flow.

@@ -21,10 +21,8 @@ use plot::{Plot, SCALE, inner};
 
 /// Width of the picture.
 pub(super) const WIDTH: f64 = 480.0;
-
 /// Height of the plot alone.
 const PLOT: f64 = 270.0;
-
 /// Approximate number of intervals between ticks, for a vertical axis of that height and for a horizontal one.
 const PIECES: f64 = 6.0;
 

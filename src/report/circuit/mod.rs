@@ -14,28 +14,20 @@ use crate::tell::Circuit;
 
 /// Distance between columns.
 const COLUMN: f64 = 215.0;
-
 /// Position of the pump.
 const PUMP: f64 = 84.0;
-
 /// Maximum width of the text beside an element.
 const WORDS: f64 = 140.0;
-
 /// Thickness of pressure lines.
 const PRESSURE: f64 = 3.5;
-
 /// Thickness of return and suction lines.
 const RETURN: f64 = 1.4;
-
 /// Thickness of a symbol's outline.
 const OUTLINE: f64 = 1.6;
-
 /// Thickness of the outline of the limiting element.
 const LIMITS: f64 = 4.5;
-
 /// Colour of the limiting element.
 const LIMIT_COLOUR: &str = "#B34700";
-
 /// Half the size of a square symbol.
 const HALF: f64 = 20.0;
 

@@ -8,10 +8,8 @@ use crate::tell::{Chart, Panels, Stretch};
 
 /// Rows of a plot.
 const PLOT_ROWS: usize = 14;
-
 /// Symbols of the curves in a plot.
 const SIGNS: [char; 10] = ['o', 'x', '+', '*', '#', '@', '%', '&', '=', '~'];
-
 /// Symbol of a single point in a plot.
 const MARK: char = '◆';
 

@@ -21,9 +21,7 @@ pub(crate) enum Unit {
 pub(crate) type Scale = (f64, f64);
 
 pub(super) const RPM: f64 = std::f64::consts::PI / 30.0;
-
 const POUND: f64 = 0.453_592_37;
-
 const GALLON: f64 = 3.785_411_784e-3;
 
 /// The units of each family: spellings in lower case without spaces and signs, and the conversion.

@@ -116,10 +116,8 @@ const SEPARATORS: [u8; 5] = *b",;\t|:";
 
 /// Number of rows inspected, and number of lines searched for the headings.
 const LOOK: usize = 400;
-
 /// See [`LOOK`].
 const HEADINGS: usize = 60;
-
 /// Number of rows inspected if each row holds one signal.
 const LOOK_LONG: usize = 3000;
 

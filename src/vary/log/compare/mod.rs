@@ -15,14 +15,11 @@ use pooled::{AMBIENT, pooled};
 
 /// Readings come in steps of 1 K: an effect below this counts as none, K.
 const STEP: f64 = 1.0;
-
 /// Up to this excess over the engine's most frequent temperature, K, a thermostat regulates: it opens over 10 to 15 K
 /// *(engineering assumption)*.
 const HOLDS: f64 = 4.0;
-
 /// Above this, K, no thermostat regulates, whatever the level.
 const FREE: f64 = 273.15 + 105.0;
-
 /// Kelvin of coolant per kelvin of ambient without regulation: 1, reduced by a fan with rising command, and by other
 /// sources of warm air. Mean and one standard deviation *(engineering assumption)*.
 const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
@@ -31,13 +28,10 @@ const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
 /// plain interval by chance. At 1.3, 7 of 300 simulated pairs with nothing done were called a change; at 1.4 none of
 /// 1000, and a repair worth 8 K was detected in 843 of 1000 (at 1.5 in 772).
 const SURER: f64 = 1.4;
-
 /// A change below this is negligible, K.
 const SMALL: f64 = 4.0;
-
 /// Nearly steady: K/s.
 const STEADY: f64 = 1.0 / 60.0;
-
 /// Minimum number of stretches on either side.
 const LEAST: usize = 3;
 

@@ -9,13 +9,10 @@ use nalgebra::{DMatrix, DVector};
 /// Kelvin of coolant per kelvin of ambient: 0 if the thermostat compensates, 1 if it is fully open. Mean and one
 /// standard deviation *(engineering assumption)*.
 pub(super) const AMBIENT: (f64, f64) = (0.5, 0.25);
-
 /// Kelvin of coolant for a doubled load *(engineering assumption: hardly anything is known)*.
 const LOAD: (f64, f64) = (5.0, 5.0);
-
 /// Kelvin of coolant for air conditioning on versus off *(engineering assumption)*.
 const CONDITIONING: (f64, f64) = (2.0, 2.0);
-
 /// Standard deviation of quantities missing from the logs: K of ambient, fraction of load, fraction of time with air
 /// conditioning *(engineering assumption)*.
 const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
