@@ -3,7 +3,6 @@
 use super::budget::{Bodies, Budget, Drive, Parts, Passing, missing};
 use super::heat::Warm;
 use super::limit::Limit;
-use super::solve::solve_from;
 use super::state::State;
 use crate::fluid::coolant;
 use crate::input::unit::celsius;
@@ -158,6 +157,9 @@ pub struct Moment {
 #[derive(Clone, Copy, Debug)]
 struct Near {
     omega: f64,
+    /// Mass flow per fan speed, kg/rad.
+    drawn: f64,
+    /// Air temperature, K.
     air: f64,
     /// The air's excess temperature above ambient, relative to that of the core; NaN if the core is at ambient.
     share: f64,
@@ -186,6 +188,7 @@ impl<'a> Rates<'a> {
             capacities: Capacities::of(case).ok_or_else(|| missing(case))?,
             near: Cell::new(Near {
                 omega: f64::NAN,
+                drawn: f64::NAN,
                 air: start.core,
                 share: f64::NAN,
                 slope: -1.0,
@@ -221,12 +224,11 @@ impl<'a> Rates<'a> {
         for _ in 0..ROUNDS {
             let before = near.air;
             case.now.air_temp = before;
-            let operating = solve_from(&case, near.omega)?;
+            let (state, operating) = State::near(&case, (near.omega, near.drawn))?;
             self.solves.set(self.solves.get() + 1);
             if operating.omega > 0.0 {
-                near.omega = operating.omega;
+                (near.omega, near.drawn) = (operating.omega, operating.air);
             }
-            let state = State::found(&case, &operating);
             let drive = Drive {
                 omega: state.fan_speed,
                 pump_power: state.pump_shaft_power,
@@ -395,6 +397,7 @@ mod tests {
                     let rates = Rates::new(&case, &stored).unwrap();
                     rates.near.set(Near {
                         omega: random.random_range(0.0..300.0),
+                        drawn: f64::NAN,
                         air: celsius(random.random_range(-30.0..200.0)),
                         share: random.random_range(0.0..1.5),
                         slope: -1.0,

@@ -27,7 +27,7 @@ impl Warm {
             Find::Coolant => b.coolant_temp,
             Find::Ambient => b.ambient,
         };
-        let balance = Balance::of(&self.case, asked, f64::NAN);
+        let balance = Balance::of(&self.case, asked, None);
         let x = [first, b.oil_temp, b.air_temp];
         let turning = Turning::of(&self.case, &self.operating);
         let (slopes, back) = balance.across(&turning, x)?;
@@ -68,6 +68,6 @@ impl Tangent {
     }
 
     fn balance(&self) -> Balance<'_> {
-        Balance::of(&self.case, self.asked, f64::NAN)
+        Balance::of(&self.case, self.asked, None)
     }
 }

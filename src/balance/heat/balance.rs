@@ -2,7 +2,7 @@
 
 use super::{Asked, Find};
 use crate::balance::budget::{Budget, Drive, missing};
-use crate::balance::solve::{Operating, solve_from};
+use crate::balance::solve::Operating;
 use crate::balance::state::{State, Turning};
 use crate::input::unit::celsius;
 use crate::model::Case;
@@ -21,8 +21,8 @@ const STRIDE: f64 = 40.0;
 pub(crate) struct Balance<'a> {
     pub(super) case: &'a Case,
     pub(super) asked: Asked,
-    /// The last fan speed, rad/s: starting value of the next solution.
-    pub(super) near: f64,
+    /// The last fan speed, rad/s, and mass flow per fan speed, kg/rad: starting values of the next solution.
+    near: (f64, f64),
     /// Lower bounds of the unknowns for Newton's method.
     pub(super) low: [f64; 3],
     pub(super) solves: usize,
@@ -30,6 +30,9 @@ pub(crate) struct Balance<'a> {
 
 /// Air flow, kg/s, that counts as none.
 pub(super) const STILL: f64 = 1e-9;
+
+/// Factor on the residual below which a step counts as quick.
+const QUICKLY: f64 = 0.2;
 
 /// Distance from the root, K, within which all unknowns are solved for together.
 const NEARBY: f64 = 0.1;
@@ -65,12 +68,12 @@ impl Point {
 }
 
 impl<'a> Balance<'a> {
-    /// The balance of a case; the search starts from a fan speed, rad/s, if one is near.
-    pub(crate) fn of(case: &'a Case, asked: Asked, near: f64) -> Self {
+    /// The balance of a case; the search starts from an operating point, if one is near.
+    pub(crate) fn of(case: &'a Case, asked: Asked, near: Option<&Operating>) -> Self {
         Self {
             case,
             asked,
-            near,
+            near: near.map_or((f64::NAN, f64::NAN), |o| (o.omega, o.air)),
             low: LOW,
             solves: 0,
         }
@@ -123,12 +126,11 @@ impl Balance<'_> {
 
     pub(super) fn at(&mut self, x: [f64; 3]) -> Result<Point, Trouble> {
         let (case, coolant) = self.set(*self.case, x);
-        let operating = solve_from(&case, self.near)?;
+        let (state, operating) = State::near(&case, self.near)?;
         self.solves += 1;
         if operating.omega > 0.0 {
-            self.near = operating.omega;
+            self.near = (operating.omega, operating.air);
         }
-        let state = State::found(&case, &operating);
         let budget = self.budget(&case, (&state, operating.air), [coolant, x[1], x[2]])?;
         let flowing = budget.engine_heat.abs().max(100.0);
         let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
@@ -183,7 +185,9 @@ impl Balance<'_> {
         Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
-    /// Newton's method from a starting point. An unknown that surplus heat drives to its upper bound is held there.
+    /// Newton's method from a starting point. While it converges quickly, the derivatives are updated from the
+    /// differences (Broyden 1965) and not computed anew. An unknown that surplus heat drives to its upper bound is held
+    /// there.
     pub(super) fn newton(
         &mut self,
         mut point: Point,
@@ -191,6 +195,7 @@ impl Balance<'_> {
     ) -> Result<Option<(Point, [bool; 3])>, Trouble> {
         let fixed = search != Search::Whole;
         let mut held = [fixed, false, false];
+        let mut updated = None;
         for _ in 0..20 {
             let enough = match search {
                 Search::OthersRoughly => self.asked.closed.max(1e-3 * point.off[0].abs()),
@@ -202,7 +207,11 @@ impl Balance<'_> {
             if point.x[0] <= self.low[0] && point.off[0] < 0.0 && !fixed {
                 return Ok(None);
             }
-            let mut slopes = self.slopes(&point)?;
+            let derivatives = match updated.take() {
+                Some(derivatives) => derivatives,
+                None => self.slopes(&point)?,
+            };
+            let mut slopes = derivatives;
             let mut value = Vector3::from(point.off);
             for i in (0..3).filter(|i| held[*i]) {
                 slopes.row_mut(i).fill(0.0);
@@ -224,6 +233,9 @@ impl Balance<'_> {
                     [0, 1, 2].map(|i| (point.x[i] + stride * step[i]).clamp(self.low[i], HIGH[i]));
                 let next = self.at(x)?;
                 if next.size(held) < size * (1.0 - 0.1 * stride) || (fixed && tries == 3) {
+                    if next.size(held) < QUICKLY * size {
+                        updated = Some(broyden(derivatives, &point, &next));
+                    }
                     point = next;
                     break;
                 }
@@ -355,6 +367,13 @@ impl Balance<'_> {
     }
 }
 
+/// Derivatives of the residuals between two points, from those before.
+fn broyden(before: Matrix3<f64>, from: &Point, to: &Point) -> Matrix3<f64> {
+    let between = |a: [f64; 3], b: [f64; 3]| Vector3::from(b) - Vector3::from(a);
+    let (step, change) = (between(from.x, to.x), between(from.off, to.off));
+    before + (change - before * step) * step.transpose() / step.norm_squared()
+}
+
 /// By how much a step that leaves the residuals larger is shortened: to where the largest of them, as a straight line
 /// over the step, is zero. At a corner, such as where the fan starts, the other side is then found.
 fn shortened(here: [f64; 3], there: [f64; 3], held: [bool; 3]) -> f64 {
@@ -392,7 +411,7 @@ mod tests {
                 ..Asked::STEADY
             };
             let quick = warm(&case, asked).unwrap();
-            let mut balance = Balance::of(&case, asked, f64::NAN);
+            let mut balance = Balance::of(&case, asked, None);
             let (slow, held) = balance
                 .nested((LOW[0], HIGH[0]), [celsius(80.0); 2])
                 .unwrap();

@@ -48,7 +48,7 @@ impl Asked {
         fan_speed: None,
         hold_oil: false,
         find: Find::Coolant,
-        closed: 1e-10,
+        closed: 1e-12,
     };
 }
 
@@ -129,10 +129,8 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
         // Below the opening temperature no coolant flows through the core, and the residual has no slope.
         low[0] = parts.thermostat.opens + 0.01;
     }
-    let mut balance = Balance {
-        low,
-        ..Balance::of(case, asked, near.map_or(f64::NAN, |w| w.operating.omega))
-    };
+    let mut balance = Balance::of(case, asked, near.map(|w| &w.operating));
+    balance.low = low;
     let middle = 0.5 * (parts.thermostat.opens + parts.thermostat.full);
     let start = match (near, asked.find) {
         (Some(w), Find::Coolant) => [w.budget.coolant_temp, w.budget.oil_temp, w.budget.air_temp],
@@ -204,7 +202,7 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
         find: Find::Coolant,
         ..asked
     };
-    let mut balance = Balance::of(case, asked, f64::NAN);
+    let mut balance = Balance::of(case, asked, None);
     let mut others = [case.now.oil_temp, case.now.ambient + 30.0];
     let mut takes = |to: f64, capacity: f64| {
         let piece = (to - from) / PIECES as f64;

@@ -69,11 +69,15 @@ pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
     solve_about(case, (near.omega, near.air))
 }
 
-/// Finds the operating point, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
 fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
-    let ready = Ready::new(case);
+    balanced(&Ready::new(case), start)
+}
+
+/// Finds the operating point, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
+pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Operating, Trouble> {
+    let case = ready.case;
     let Some(governor) = &case.governor else {
-        return open_loop(&ready, start);
+        return open_loop(ready, start);
     };
     let target = governor.full_speed * ready.command;
     if target <= 0.0 {

@@ -4,7 +4,7 @@ mod output;
 
 use super::limit::Limit;
 use super::ready::{Point, Ready};
-use super::solve::{Operating, solve};
+use super::solve::{Operating, balanced};
 use crate::input::Place;
 use crate::model::{Case, Slopes};
 use crate::numeric::{Dual64, Over, Real, positive};
@@ -226,8 +226,15 @@ impl State {
 
     /// Solves a case.
     pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
-        let operating = solve(case)?;
-        Ok((State::found(case, &operating), operating))
+        Self::near(case, (f64::NAN, f64::NAN))
+    }
+
+    /// Solves the oil circuit, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
+    pub(super) fn near(case: &Case, start: (f64, f64)) -> Result<(State, Operating), Trouble> {
+        let ready = Ready::new(case);
+        let operating = balanced(&ready, start)?;
+        let point = operating.held(&ready, operating.root()).0;
+        Ok((State::at(&ready, &point), operating))
     }
 
     /// The state of a case at its operating point.

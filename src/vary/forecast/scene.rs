@@ -108,11 +108,10 @@ pub struct Seen {
 /// The readings, with the balance they were computed from.
 pub type Found = (Seen, probe::Seen);
 
-/// Values of all inputs of a case.
-fn values(case: &Case) -> [f64; 256] {
-    let mut all = [0.0; 256];
-    case.map(&mut |i, v| all[i.number()] = *v);
-    all
+/// Inputs of a case whose values are others in a second one.
+fn changed(from: &Case, to: &Case) -> Vec<Input> {
+    let mut other = |input: &Input| from.get(*input) != to.get(*input);
+    Input::all().filter(&mut other).collect()
 }
 
 /// The point of a view: a fault at a severity, near a known balance.
@@ -144,7 +143,9 @@ impl TestCondition {
         for source in &self.sources {
             let value = source.value(scores.get(source.at).copied().unwrap_or(0.0));
             own.push(source.score(value));
-            case = case.with(source.input, value);
+            if let Some(slot) = case.slot(source.input) {
+                *slot = value;
+            }
         }
         (case, own)
     }
@@ -197,7 +198,8 @@ impl TestCondition {
         found: &probe::Seen,
     ) -> Vec<Vec<f64>> {
         let case = with(fault, about, severity);
-        let from = values(&case);
+        // A source moves its own input and those that the fault changes.
+        let touched = changed(about, &case);
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
         let all = case.slopes(|_| true, |case| found.along(case, self.tests()));
         for (column, source) in self.sources.iter().enumerate() {
@@ -205,15 +207,18 @@ impl TestCondition {
             if let Some(slot) = there.slot(source.input) {
                 *slot += source.slope(*slot);
             }
+            let there = with(fault, &there, severity);
+            let own = Some(source.input).filter(|own| !touched.contains(own));
             let mut read = vec![0.0; self.rows.len()];
-            with(fault, &there, severity).map(&mut |input, there| {
-                let step = there - from[input.number()];
+            for input in touched.iter().copied().chain(own) {
+                let (from, to) = (case.get(input), there.get(input));
+                let step = to.zip(from).map_or(0.0, |(to, from)| to - from);
                 if step.abs() > 0.0 {
                     for (read, slope) in read.iter_mut().zip(all.along(input).unwrap_or_default()) {
                         *read += step * slope;
                     }
                 }
-            });
+            }
             for (line, read) in slopes.iter_mut().zip(read) {
                 line[column] = if read.is_finite() { read } else { 0.0 };
             }
