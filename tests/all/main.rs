@@ -11,6 +11,7 @@ mod classes;
 mod cli;
 mod coolant_facts;
 mod driven;
+mod fan_points;
 mod faults;
 mod fit;
 mod floors;
