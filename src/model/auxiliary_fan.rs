@@ -12,7 +12,7 @@ use std::ops::Range;
 pub const AUXILIARY_FANS: &str = include_str!("../../models/auxfans/classes.csv");
 
 /// The columns of such a table: name, kind, range in SI, meaning.
-const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
+const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
     ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),
     (
@@ -44,6 +44,12 @@ const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
         None,
         [0.0, 0.0],
         "how the curve was measured: puller or pusher",
+    ),
+    (
+        "depth",
+        Some(Kind::Length),
+        [0.005, 0.5],
+        "depth of the fan with its motor, in a fan's first row; may be missing",
     ),
 ];
 
@@ -88,6 +94,8 @@ pub struct AuxiliaryFan {
     pub diameter: f64,
     /// Mass, kg.
     pub mass: f64,
+    /// Depth with its motor, m, if known.
+    pub depth: Option<f64>,
     /// The mounting for which the curve was measured.
     pub mount: Mount,
     /// Pressure of the fitted curve at zero flow, Pa.
@@ -159,6 +167,7 @@ impl AuxiliaryFan {
             points,
             diameter,
             mass,
+            depth: None,
             mount,
             shut_pressure,
             free_flow,
@@ -261,6 +270,7 @@ struct Gathered {
     points: Vec<FanPoint>,
     diameter: Option<f64>,
     mass: Option<f64>,
+    depth: Option<f64>,
     mount: Option<Mount>,
     sound: bool,
 }
@@ -304,7 +314,10 @@ fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
             mass,
             fan.mount.unwrap_or(Mount::Puller),
         ) {
-            Ok(one) => found.push(one),
+            Ok(one) => found.push(AuxiliaryFan {
+                depth: fan.depth,
+                ..one
+            }),
             Err(trouble) => reader.note(trouble, fan.span),
         }
     }
@@ -407,7 +420,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
         );
         return;
     }
-    let [_, flow, pressure, current, diameter, mass, _] = numbers;
+    let [_, flow, pressure, current, diameter, mass, _, depth] = numbers;
     if reader.troubles.len() == before {
         let lacks: Vec<&str> = [("flow", flow), ("pressure", pressure), ("current", current)]
             .into_iter()
@@ -432,6 +445,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             points: Vec::new(),
             diameter: None,
             mass: None,
+            depth: None,
             mount: None,
             sound: true,
         });
@@ -442,6 +456,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     for (slot, value, what) in [
         (&mut fan.diameter, diameter, "diameters"),
         (&mut fan.mass, mass, "masses"),
+        (&mut fan.depth, depth, "depths"),
     ] {
         match (*slot, value) {
             (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {

@@ -241,6 +241,7 @@ fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
         wire: 3.0,
         road_speed: 25.0,
         posed,
+        wants: auxfan::Wants::default(),
     }
 }
 

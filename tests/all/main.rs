@@ -3,8 +3,10 @@
 
 mod answers;
 mod auxfan;
+mod auxfan_wants;
 mod balances;
 mod batch;
+mod batch_long;
 mod checked;
 mod circuit;
 mod classes;

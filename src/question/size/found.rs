@@ -1,11 +1,12 @@
 //! The design, its robustness to the ±, and the results for both.
 
-use super::words::{Range, Situation, Wanted};
+use super::words::{Range, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
 use crate::model::Case;
 use crate::quantity::Measure;
+use crate::question::want::Situation;
 use crate::trouble::Trouble;
 use crate::vary::sample;
 use crate::vary::size::{Design, Figure, Free, Goal, Problem, Solved, Want};
