@@ -119,7 +119,7 @@ outcome! {
         /// Margin of the temperature that is nearest to its bound; negative if it is missed.
         margin: f64 as TemperatureDifference,
         /// Fraction of sampled machines in which all requirements are met.
-        share: f64 as Share,
+        share: f64,
     }
 }
 
@@ -451,7 +451,8 @@ impl Search<'_> {
         one.tried.current <= current && one.depth <= depth
     }
 
-    /// The sets within limits of which each holds more than all smaller ones.
+    /// The sets within limits of which each holds more than all smaller ones: with a larger margin, or, because a fan control
+    /// gives away what is not needed, with a hotter limiting ambient temperature.
     fn ladder<'w, 't>(&self, sorted: &'w [Weighed<'t>], limits: [f64; 2]) -> Vec<&'w Weighed<'t>> {
         let mut found: Vec<&Weighed<'_>> = Vec::new();
         for one in sorted.iter().filter(|w| self.within(w, limits)) {
