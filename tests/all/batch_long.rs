@@ -66,8 +66,13 @@ fn streamed(rows: u64) -> Option<f64> {
     let mut memory = None;
     for number in 0..rows {
         let line = answers.next();
-        let line = line.unwrap_or_else(|| panic!("row {number} is lost")).unwrap();
-        assert!(line.starts_with(&format!("{number},{number:0>LONG$},")), "{line}");
+        let line = line
+            .unwrap_or_else(|| panic!("row {number} is lost"))
+            .unwrap();
+        assert!(
+            line.starts_with(&format!("{number},{number:0>LONG$},")),
+            "{line}"
+        );
         let says = match number % BAD {
             7 => "2 cells; expected 3, as in the headings",
             8 => "4 cells; expected 3, as in the headings",
@@ -91,7 +96,10 @@ fn streamed(rows: u64) -> Option<f64> {
 #[test]
 fn a_table_longer_than_memory_streams_and_nothing_is_lost() {
     let (short, long) = (streamed(40_000), streamed(rows()));
-    eprintln!("most memory: {short:?} MB of 40000 rows, {long:?} MB of {}", rows());
+    eprintln!(
+        "most memory: {short:?} MB of 40000 rows, {long:?} MB of {}",
+        rows()
+    );
     if let (Some(short), Some(long)) = (short, long) {
         assert!(long < short + 16.0, "{short} MB, then {long} MB");
     }
@@ -108,7 +116,10 @@ fn a_piece_of_a_long_table_is_answered_alone() {
     let found: Vec<String> = answers.skip(1).map(Result::unwrap).collect();
     assert_eq!(found.len(), 3000);
     for (line, number) in found.iter().zip(from..) {
-        assert!(line.starts_with(&format!("{number},{number:0>LONG$},")), "{line}");
+        assert!(
+            line.starts_with(&format!("{number},{number:0>LONG$},")),
+            "{line}"
+        );
     }
     assert!(child.wait().unwrap().success());
     writer.join().unwrap();

@@ -4,7 +4,7 @@ use super::words::{Range, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
-use crate::model::Case;
+use crate::model::{Case, INPUTS};
 use crate::quantity::Measure;
 use crate::question::want::Situation;
 use crate::trouble::Trouble;
@@ -272,6 +272,7 @@ impl Size {
             .filter(|(a, b, _)| !chosen(a) && !chosen(b))
             .collect();
         let drawn = sample::draw(case, &spread, &together, self.machines, SEED);
+        let drawn: Vec<Case> = drawn.iter().map(breaking_away).collect();
         let near = self.solved(case, None);
         let one = |machine: &Case| -> Option<Vec<f64>> {
             let solved = self.solved(machine, near.as_deref())?;
@@ -342,6 +343,16 @@ impl Range {
             Some((half, false)) => half,
             None => 0.0,
         }
+    }
+}
+
+/// A sampled machine whose motor, sampled with two independent torques, would break away more easily than it keeps turning:
+/// it breaks away at what keeps it turning.
+fn breaking_away(machine: &Case) -> Case {
+    let [breakaway, dry] = [INPUTS.motor.breakaway, INPUTS.motor.dry_torque];
+    match machine.get(breakaway).zip(machine.get(dry)) {
+        Some((one, other)) if one < other => machine.with(breakaway, other),
+        _ => *machine,
     }
 }
 

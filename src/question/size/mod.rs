@@ -87,7 +87,7 @@ pub const OUT: Field = Field::new(
 /// The question.
 pub static QUESTION: Question = Question {
     key: "size",
-    title: "",
+    title: "Sizing",
     about: "Which parts meet the requirements, and what is the benefit of relaxing them?",
     groups: &[
         basis::MACHINE_AND_OIL,
