@@ -197,8 +197,10 @@ impl Form<'_> {
             ),
             (Takes::Words, "over") => boxes::over(self, field),
             (_, key) if LINES.contains(&key) => {
+                let usual = first(self.question, field);
+                let usual = usual.map_or(String::new(), |words| format!(" Without any: {words}."));
                 let help = format!(
-                    "One in each line, such as {}. {}",
+                    "One in each line, such as {}.{usual} {}",
                     field.example, field.help
                 );
                 fields.text(key, field.label, &help)

@@ -6,19 +6,22 @@
 //! | `places.rs` | possible positions of electric fans, and a case with fans fitted |
 //! | `sides.rs` | all sets of fans, and a comparison of fans, oil and repair |
 //! | `working.rs` | the operating points of a set's fans, and cautions |
-//! | `wants.rs` | requirements: the smallest set that meets them, how often, and what is in the way |
+//! | `wants.rs` | requirements in words |
+//! | `smallest.rs` | the smallest set that meets them, how often, and what is in the way |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;
 mod places;
 mod sides;
+mod smallest;
 mod wants;
 mod wiring;
 mod working;
 
 pub use found::{Curves, Found, Remedy, Side, Tried, Wire, Working, Would};
 pub use places::{Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots};
-pub use wants::{InTheWay, Rung, WantMet, Wants, What};
+pub use smallest::{InTheWay, Rung, WantMet};
+pub use wants::{Wants, What};
 pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};
 
 use self::places::name_of;

@@ -1,6 +1,6 @@
 //! The main fan in each of its states, sets of electric fans, and the results of each.
 
-use super::wants::{self, Answered};
+use super::smallest::{self, Answered};
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
 use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
 use crate::input::Input;
@@ -186,7 +186,7 @@ impl Compared {
             mended,
         };
         if wanted {
-            let answered = wants::answer(request, &compared, request.alternator().spare())?;
+            let answered = smallest::answer(request, &compared, request.alternator().spare())?;
             compared.met = answered.without;
             compared.chosen.clone_from(&answered.chosen);
             compared.answered = Some(answered);

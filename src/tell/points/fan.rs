@@ -70,13 +70,7 @@ pub(super) fn diameter(table: &FanTable) -> String {
 }
 
 /// A value minus its computed one, marked if outside its band.
-fn off(
-    units: Units,
-    kind: Kind,
-    measured: Option<f64>,
-    computed: Option<f64>,
-    half: Option<f64>,
-) -> String {
+fn off(units: Units, kind: Kind, (measured, computed, half): Compared) -> String {
     let text = measured.zip(computed).map(|(m, c)| {
         let outside = half.is_some_and(|h| (m - c).abs() > h);
         let mark = if outside { " !" } else { "" };
@@ -88,16 +82,17 @@ fn off(
 fn misfits(units: Units, found: &Found) -> Table {
     let value = |kind, v: Option<f64>| v.map_or_else(String::new, |v| units.show(kind, v));
     let row = |m: &FanMisfit| {
-        let pressure = (m.pressure, m.pressure_computed, m.pressure_half);
-        vec![
+        let mut row = vec![
             m.line.to_string(),
             units.show(Kind::AirFlow, m.flow),
             units.show(Kind::Speed, m.speed),
-            value(Kind::AirPressure, m.pressure),
-            off(units, Kind::AirPressure, pressure.0, pressure.1, pressure.2),
-            value(Kind::Power, m.power),
-            off(units, Kind::Power, m.power, m.power_computed, m.power_half),
-        ]
+        ];
+        for side in &SIDES {
+            let compared = (side.of)(m);
+            row.push(value(side.kind, compared.0));
+            row.push(off(units, side.kind, compared));
+        }
+        row
     };
     let heads = [
         "Line",
@@ -116,11 +111,14 @@ fn misfits(units: Units, found: &Found) -> Table {
     }
 }
 
+/// Measured, computed, and half-width of the prediction.
+type Compared = (Option<f64>, Option<f64>, Option<f64>);
+
 /// Pressure or power: name, kind, measured, computed and its half-width, the power of speed that it grows with.
 struct Side {
     name: &'static str,
     kind: Kind,
-    of: fn(&FanMisfit) -> (Option<f64>, Option<f64>, Option<f64>),
+    of: fn(&FanMisfit) -> Compared,
     power: i32,
 }
 
