@@ -370,3 +370,20 @@ fn part(value: f64, range: &Range) -> Part {
         si: value,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Ask, Shelf};
+
+    /// About one bus in a hundred is sampled with a motor that cannot be; afterwards none is.
+    #[test]
+    fn no_sampled_motor_breaks_away_below_what_keeps_it_turning() {
+        let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
+        let together = &posed.machine.correlations;
+        let drawn = sample::draw(&posed.case, &posed.spread, together, 2000, SEED);
+        let clash = |m: &Case| m.clash().is_some();
+        assert!(drawn.iter().any(clash));
+        assert!(!drawn.iter().map(breaking_away).any(|m| clash(&m)));
+    }
+}
