@@ -92,6 +92,10 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
             units.show(Kind::Current, limit)
         ));
     }
+    if request.main.is_none() && request.posed.case.fan_control.is_some() {
+        let what = "In the requirements the fan control sets the command, as in `heat`; the comparison below is at full command.";
+        said.push(what.into());
+    }
     said
 }
 
