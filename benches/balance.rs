@@ -13,7 +13,7 @@ mod random;
 use criterion::Criterion;
 use oilwheel::balance::{Operating, Ready, State, solve, solve_from};
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::numeric::Dual64;
 use oilwheel::vary::{self, shares::differing, sweep};
 use rayon::ThreadPoolBuilder;
@@ -107,7 +107,7 @@ fn best(mut what: impl FnMut()) -> f64 {
 fn light_truck(oil: &str) -> Case {
     let mut ask = Ask::about("light-truck");
     ask.oil = Some(oil.into());
-    ask.pose(Shelf::LibraryOnly).unwrap().case
+    ask.resolve(Lookup::LibraryOnly).unwrap().case
 }
 
 /// A difference between two oils shared among places, against as many solves as it has subsets.

@@ -4,7 +4,7 @@
 use criterion::Criterion;
 use oilwheel::balance::{Asked, Find, Warm, solve, warm, warm_from};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::part::LUGGING;
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
@@ -16,7 +16,7 @@ use std::time::Instant;
 /// The light truck standing and on the road, mild and hot, towing: at the temperatures at which it settles.
 fn cases() -> Vec<(Case, Warm)> {
     let truck = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     let mut cases = Vec::new();
@@ -96,7 +96,7 @@ fn main() {
         println!("{name:<30} {:>12.1} {:>16.1}", took * 1e6, took / one);
     }
 
-    let values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     let request = Heat::read(&values).unwrap();
     let time = |map: bool| {
         let request = Heat {

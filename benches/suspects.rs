@@ -4,7 +4,7 @@
 use oilwheel::balance::State;
 use oilwheel::fault::{self, priors};
 use oilwheel::input::unit::RPM;
-use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{self, Reading, Readings};
 use oilwheel::question::Request;
 use oilwheel::question::suspects::Suspects;
@@ -30,15 +30,15 @@ const READ: [&str; 10] = [
 const RUNS: usize = 15;
 
 /// What a light truck with a worn pump reads, engine speed and oil temperature a little off those of the tests.
-fn readings(posed: &Posed) -> Vec<Reading> {
+fn readings(setup: &Setup) -> Vec<Reading> {
     let worn = fault::find("worn-pump").unwrap();
     let one = |(n, key): (usize, &&str)| {
         let probe = probe::find(key).unwrap();
         let mut setting = probe.setting;
-        setting.oil_temp = Some(setting.oil_temp(&posed.machine) + 0.1 * n as f64);
-        let case = worn.on(&setting.on(&posed.machine, &posed.case), 0.36);
+        setting.oil_temp = Some(setting.oil_temp(&setup.machine) + 0.1 * n as f64);
+        let case = worn.on(&setting.on(&setup.machine, &setup.case), 0.36);
         let value = probe.what.read(&case, &State::of(&case).unwrap().0);
-        let (half, uniform) = probe.usual_error(&posed.machine, value);
+        let (half, uniform) = probe.usual_error(&setup.machine, value);
         Reading {
             uniform,
             setting,
@@ -61,24 +61,26 @@ fn shortest(name: &str, work: impl Fn()) {
 }
 
 fn main() {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
     let priors = priors::Priors::from_text("priors", priors::EMBEDDED).unwrap();
-    let readings = readings(&posed);
+    let readings = readings(&setup);
     let rows: Vec<Row> = readings.iter().map(|r| Row::of(r, false)).collect();
     let numbered = readings.iter().enumerate();
     let evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     let subject = Subject {
-        machine: &posed.machine,
-        case: &posed.case,
-        spread: &posed.spread,
-        stop: &posed.stop,
+        machine: &setup.machine,
+        case: &setup.case,
+        spread: &setup.spread,
+        stop: &setup.stop,
     };
     shortest("ten readings, causes alone", || {
         let found = subject.forecast(&rows, &evidence, &Weights::of(&priors, false));
         black_box(found.unwrap());
     });
     let asked = |all| Suspects {
-        posed: posed.clone(),
+        setup: setup.clone(),
         readings: Readings {
             all,
             ..Readings::default()

@@ -3,7 +3,7 @@
 
 use oilwheel::balance::{Rules, Stored, solve, travel};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Leg, Shelf, TRIPS};
+use oilwheel::model::{Ask, Leg, Lookup, TRIPS};
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -21,8 +21,10 @@ fn best(turns: u32, times: u32, mut what: impl FnMut()) -> f64 {
 }
 
 fn main() {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    let (machine, case) = (&posed.machine, &posed.case);
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
+    let (machine, case) = (&setup.machine, &setup.case);
     let one = best(50, 200, || {
         black_box(solve(black_box(case)).unwrap());
     });
@@ -51,7 +53,7 @@ fn main() {
         );
     };
     for (name, _) in TRIPS {
-        let legs = Shelf::LibraryOnly
+        let legs = Lookup::LibraryOnly
             .trip(name)
             .unwrap()
             .legs(machine, case)

@@ -27,7 +27,7 @@ fn main() -> Result<(), Troubles> {
             (INPUTS.reservoir.volume, "40 L"),
         ],
     )?;
-    let oil = Shelf::LibraryOnly.oil(&machine.fill)?;
+    let oil = Lookup::LibraryOnly.oil(&machine.fill)?;
     let mut now = machine.idling();
     now.engine_speed = parse(Kind::Speed, "1800 rpm").map_err(|t| vec![t])?;
     now.oil_temp = Measure::exact(333.15);

@@ -7,7 +7,7 @@ use oilwheel::prelude::*;
 fn main() -> Result<(), Troubles> {
     let mut ask = Ask::about("light-truck");
     ask.engine_speed = Some("raised".into());
-    let case = ask.pose(Shelf::LibraryOnly)?.checked()?;
+    let case = ask.resolve(Lookup::LibraryOnly)?.checked()?;
     let solved = solve(&case).map_err(|t| vec![t])?;
 
     let speed = solved.state.fan_speed;

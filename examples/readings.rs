@@ -15,9 +15,9 @@ value = "1900 rpm ± 20 rpm"
 "#;
 
 fn main() -> Result<(), Troubles> {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly)?;
-    let readings = Readings::from_text("readings.toml", READINGS, &posed.machine)?;
-    for cause in weigh(&posed, &readings, &Priors::usual()?)?.iter().take(5) {
+    let setup = Ask::about("light-truck").resolve(Lookup::LibraryOnly)?;
+    let readings = Readings::from_text("readings.toml", READINGS, &setup.machine)?;
+    for cause in weigh(&setup, &readings, &Priors::usual()?)?.iter().take(5) {
         let name = cause.cause.key();
         println!("{:>5.1} %  {name}", 100.0 * cause.probability);
     }

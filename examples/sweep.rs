@@ -10,7 +10,7 @@ const STEPS: u32 = 100;
 
 fn main() -> Result<(), Troubles> {
     let case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)?
+        .resolve(Lookup::LibraryOnly)?
         .checked()?;
     let between = |low: f64, high: f64, step: u32| {
         low + (high - low) * f64::from(step) / f64::from(STEPS - 1)

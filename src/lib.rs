@@ -9,7 +9,7 @@
 //! // A machine that comes with the library (invented), warm at idle; what is typed carries its unit.
 //! let mut ask = Ask::about("light-truck");
 //! ask.oil_temp = Some("80 °C".into());
-//! let case = ask.pose(Shelf::LibraryOnly)?.checked()?;
+//! let case = ask.resolve(Lookup::LibraryOnly)?.checked()?;
 //! let solved = solve(&case).map_err(|t| vec![t])?;
 //! println!("{}, limited by {}", solved.state.show(Output::FAN_SPEED, Units::Si), solved.limit.name());
 //!
@@ -79,8 +79,8 @@ pub mod prelude {
     pub use crate::input::{Field, Input, Place};
     #[doc(inline)]
     pub use crate::model::{
-        Ask, CheckedCase, INPUTS, Inputs, MACHINES, Machine, Now, OILS, OilSheet, Posed, Shape,
-        Shelf,
+        Ask, CheckedCase, INPUTS, Inputs, Lookup, MACHINES, Machine, Now, OILS, OilSheet, Setup,
+        Shape,
     };
     #[doc(inline)]
     pub use crate::probe::Readings;

@@ -4,8 +4,8 @@
 use oilwheel::prelude::*;
 
 fn checked(machine: &str) -> CheckedCase {
-    let posed = Ask::about(machine).pose(Shelf::LibraryOnly).unwrap();
-    posed.checked().unwrap()
+    let setup = Ask::about(machine).resolve(Lookup::LibraryOnly).unwrap();
+    setup.checked().unwrap()
 }
 
 #[test]
@@ -66,7 +66,7 @@ fn a_case_that_was_changed_by_hand_is_checked_as_any_other() {
 fn a_request_is_read_with_what_is_not_said_as_usual() {
     let text = r#"{"machine": "car", "oil_temp": "70 °C ± 2 K", "set": ["pump.ratio=1.1"]}"#;
     let ask: Ask = serde_json::from_str(text).unwrap();
-    let case = ask.pose(Shelf::LibraryOnly).unwrap().checked().unwrap();
+    let case = ask.resolve(Lookup::LibraryOnly).unwrap().checked().unwrap();
     assert_eq!(case.show(Input::OIL_TEMP, Units::Si).unwrap(), "70 ± 2 °C");
     assert!((case.get(INPUTS.pump.ratio).unwrap() - 1.1).abs() < 1e-12);
     assert!(serde_json::from_str::<Ask>(r#"{"machin": "car"}"#).is_err());
@@ -143,10 +143,12 @@ fn a_machine_built_in_code_is_checked() {
 
 #[test]
 fn readings_are_weighed() {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
     let text = "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 rpm ± 10 rpm\"\n";
-    let readings = Readings::from_text("readings", text, &posed.machine).unwrap();
-    let causes = weigh(&posed, &readings, &Priors::usual().unwrap()).unwrap();
+    let readings = Readings::from_text("readings", text, &setup.machine).unwrap();
+    let causes = weigh(&setup, &readings, &Priors::usual().unwrap()).unwrap();
     let whole: f64 = causes.iter().map(|c| c.probability).sum();
     assert!((whole - 1.0).abs() < 1e-9);
     assert!(causes.is_sorted_by(|a, b| a.probability >= b.probability));

@@ -5,7 +5,7 @@
 use oilwheel::balance::{Asked, Warm, warm};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, OILS, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, OILS};
 use oilwheel::part::LUGGING;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -26,7 +26,7 @@ fn drawn(random: &mut ChaCha8Rng) -> Case {
     let which = even(random, 0.0, OILS.len() as f64) as usize;
     let mut ask = Ask::about("light-truck");
     ask.oil = Some(OILS[which.min(OILS.len() - 1)].0.into());
-    let mut case = ask.pose(Shelf::LibraryOnly).unwrap().case;
+    let mut case = ask.resolve(Lookup::LibraryOnly).unwrap().case;
     let now = &mut case.now;
     now.ambient = celsius(even(random, -5.0, 42.0));
     now.altitude = even(random, 0.0, 2500.0);
@@ -68,7 +68,7 @@ fn shared(found: &Warm) -> bool {
         && found.state.motor_pressure_drop > 0.0
         && found.budget.radiator_flow > 0.0
         && found.state.inlet_pressure > found.case.pump.least_inlet * 1.001
-        && found.budget.draft.speed.iter().all(|v| *v > 0.1)
+        && found.budget.airflow.speed.iter().all(|v| *v > 0.1)
 }
 
 fn main() {

@@ -3,7 +3,7 @@
 
 use oilwheel::balance::{Capacities, Moment, Rules, Stored, travel};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Shelf, TRIPS};
+use oilwheel::model::{Ask, Lookup, TRIPS};
 use serde_json::json;
 use std::hint::black_box;
 use std::time::Instant;
@@ -12,14 +12,16 @@ use std::time::Instant;
 const TURNS: u32 = 10;
 
 fn main() {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    let case = &posed.case;
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
+    let case = &setup.case;
     let c = Capacities::of(case).unwrap();
     let trips: Vec<_> = TRIPS
         .iter()
         .map(|(name, _)| {
-            let trip = Shelf::LibraryOnly.trip(name).unwrap();
-            let legs = trip.legs(&posed.machine, case).unwrap();
+            let trip = Lookup::LibraryOnly.trip(name).unwrap();
+            let legs = trip.legs(&setup.machine, case).unwrap();
             let start = Stored::even(celsius(60.0));
             let course = travel(case, &legs, start, Rules::USUAL).unwrap();
             let seconds = (0..TURNS)

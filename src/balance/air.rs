@@ -58,7 +58,7 @@ pub(super) fn fronts<N>(case: &Case<N>) -> [Option<&Front<N>>; 3] {
 
 /// The airflow at one fan speed.
 #[derive(Clone, Copy, Debug)]
-pub struct Draft<N> {
+pub struct Airflow<N> {
     /// Mass flow, kg/s.
     pub mass: N,
     /// Flow at the fan, m³/s.
@@ -245,12 +245,12 @@ impl<N: Real> AirWay<N> {
     }
 
     /// The airflow at fan speed `omega` (rad/s).
-    pub fn draft<M: Over<N>>(&self, omega: M) -> Draft<M> {
-        self.draft_near(omega, self.per_rad())
+    pub fn airflow<M: Over<N>>(&self, omega: M) -> Airflow<M> {
+        self.airflow_near(omega, self.per_rad())
     }
 
     /// The airflow at fan speed `omega` (rad/s), with an estimate of the fan's mass flow per fan speed, kg/rad.
-    pub(super) fn draft_near<M: Over<N>>(&self, omega: M, near: f64) -> Draft<M> {
+    pub(super) fn airflow_near<M: Over<N>>(&self, omega: M, near: f64) -> Airflow<M> {
         let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
         let flow = mass / self.inner;
@@ -262,7 +262,7 @@ impl<N: Real> AirWay<N> {
             .fold(M::from(0.0), |sum, (z, v)| {
                 sum + positive(-(v * z.area)) * self.outer
             });
-        Draft {
+        Airflow {
             mass,
             flow,
             back,

@@ -1,6 +1,6 @@
 //! All heat flows at one set of temperatures.
 
-use super::air::{AirWay, BARE, Draft, ZONES, fronts};
+use super::air::{AirWay, Airflow, BARE, ZONES, fronts};
 use crate::fluid::{air, coolant};
 use crate::input::unit::celsius;
 use crate::law::effectiveness_kays_london as exchanger;
@@ -63,7 +63,7 @@ pub struct Budget<N = f64> {
     /// Flow of coolant through the core, m³/s.
     pub radiator_flow: N,
     /// The airflow.
-    pub draft: Draft<N>,
+    pub airflow: Airflow<N>,
     /// Heat transfer of the core.
     pub passing: Passing<N>,
     /// Heat capacity flow of the air, W/K.
@@ -148,7 +148,7 @@ struct Streams<'a, N> {
     parts: Parts<'a, N>,
     way: AirWay<N>,
     fronts: [Option<&'a Front<N>>; 3],
-    draft: Draft<N>,
+    airflow: Airflow<N>,
     /// Temperature of the air at the core's front, K.
     intake: N,
     /// Specific heat of the air, J/(kg K).
@@ -204,7 +204,7 @@ impl<N: Real> Streams<'_, N> {
 
     /// Inward flow of air through a zone of the face, m³/s.
     fn through(&self, k: usize) -> N {
-        positive(self.way.zones[k].area * self.draft.speed[k])
+        positive(self.way.zones[k].area * self.airflow.speed[k])
     }
 
     /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
@@ -243,7 +243,7 @@ impl<N: Real> Streams<'_, N> {
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);
         let (share, front) = self.part(k)?;
-        let (v, area) = (self.draft.speed[k], self.way.zones[k].area);
+        let (v, area) = (self.airflow.speed[k], self.way.zones[k].area);
         if v.abs().re() < STILL || area.re() <= 1e-9 {
             return None;
         }
@@ -310,7 +310,7 @@ impl<N: Real> Streams<'_, N> {
             air_side += face.air_side;
             whole += face.passes;
             pulled += face.passes * face.arriving;
-            if self.draft.speed[k].re() < 0.0 {
+            if self.airflow.speed[k].re() < 0.0 {
                 lost += face.passes * (self.coolant_temp - face.arriving);
             }
         }
@@ -414,14 +414,14 @@ impl<N: Real> Budget<N> {
         let parts = Parts::of(case)?;
         let way = AirWay::of(case)?;
         let now = &case.now;
-        let draft = way.draft_near(drive.omega, drive.air);
+        let airflow = way.airflow_near(drive.omega, drive.air);
 
         // Inward flow through the core; some of it may flow back through other zones of the face.
-        let inward = draft.mass + draft.back;
-        let round = if draft.back.re() > 0.0 {
+        let inward = airflow.mass + airflow.back;
+        let round = if airflow.back.re() > 0.0 {
             parts
                 .path
-                .recirculated_with_fans(now.road_speed, draft.back / inward)
+                .recirculated_with_fans(now.road_speed, airflow.back / inward)
         } else {
             parts.path.recirculated(now.road_speed)
         };
@@ -456,7 +456,7 @@ impl<N: Real> Budget<N> {
             tubes: N::from(1.0) - parts.core.blocked_tubes,
             parts,
             way,
-            draft,
+            airflow,
             intake,
             air_heat,
             coolant_temp,
@@ -509,7 +509,7 @@ impl<N: Real> Budget<N> {
             condensing_temp: crossed.condensing,
             coolant_flow,
             radiator_flow,
-            draft,
+            airflow,
             passing: crossed.passing,
             air_capacity_flow,
             blown_out_heat: crossed.blown_out,

@@ -49,7 +49,7 @@ impl Asked {
 
 /// Why there is no steady state below boiling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Heats {
+pub enum NoSteadyState {
     /// The core cannot reject the engine's heat.
     Coolant,
     /// The oil cannot reject its heat.
@@ -60,20 +60,20 @@ pub enum Heats {
     AirStands,
 }
 
-impl Heats {
+impl NoSteadyState {
     /// The reason in words.
     pub fn words(self) -> &'static str {
         match self {
-            Heats::Coolant => {
+            NoSteadyState::Coolant => {
                 "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
-            Heats::Oil => {
+            NoSteadyState::Oil => {
                 "the oil cannot reject the heat of the drive's losses: it heats up without limit"
             }
-            Heats::CoolantStands => {
+            NoSteadyState::CoolantStands => {
                 "no coolant flows through the core: the engine heats up until the coolant boils"
             }
-            Heats::AirStands => {
+            NoSteadyState::AirStands => {
                 "no air flows through the core: the fan is stopped and nothing else moves air, so the coolant heats up until it boils"
             }
         }
@@ -93,7 +93,7 @@ pub struct Warm {
     /// Fan speed, rad/s: solved from the circuit, or imposed.
     pub fan_speed: f64,
     /// Why there is no steady state; `None` if there is one.
-    pub heats: Option<Heats>,
+    pub heats: Option<NoSteadyState>,
     /// Number of solutions of the oil circuit.
     pub solves: usize,
     /// The case with the solved temperatures and command.
@@ -426,9 +426,9 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
     let first = balance.at(start)?;
     let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
-        Some(Heats::CoolantStands)
-    } else if first.budget.draft.mass <= 1e-9 {
-        Some(Heats::AirStands)
+        Some(NoSteadyState::CoolantStands)
+    } else if first.budget.airflow.mass <= 1e-9 {
+        Some(NoSteadyState::AirStands)
     } else {
         None
     };
@@ -441,11 +441,11 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     };
     if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
         let point = balance.inner(boils, [point.x[1], point.x[2]])?;
-        return Ok(finished(point, Some(Heats::Coolant), &balance));
+        return Ok(finished(point, Some(NoSteadyState::Coolant), &balance));
     }
     let heats = match held {
-        [true, ..] => Some(Heats::Coolant),
-        [_, true, _] => Some(Heats::Oil),
+        [true, ..] => Some(NoSteadyState::Coolant),
+        [_, true, _] => Some(NoSteadyState::Oil),
         _ => None,
     };
     if heats.is_none() && point.size([false; 3]) > 1e-6 {
@@ -531,7 +531,7 @@ pub fn at_limit_asked(asked: Asked) -> Asked {
     }
 }
 
-fn finished(point: Point, heats: Option<Heats>, balance: &Balance<'_>) -> Warm {
+fn finished(point: Point, heats: Option<NoSteadyState>, balance: &Balance<'_>) -> Warm {
     let state = State::found(&point.case, &point.operating);
     Warm {
         fan_speed: balance.asked.fan_speed.unwrap_or(state.fan_speed),
@@ -572,12 +572,12 @@ fn check_conditions(case: &Case) -> Result<(), Trouble> {
 mod tests {
     use super::*;
     use crate::input::Input;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     #[test]
     fn a_steady_state_moves_as_its_tangent_says() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
@@ -627,7 +627,7 @@ mod tests {
     #[test]
     fn the_slow_way_finds_what_newton_finds() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         case.now.ambient = celsius(38.0);

@@ -13,10 +13,10 @@ mod state;
 mod tangent;
 mod transient;
 
-pub use air::{AirWay, BARE, Draft, ZONES, Zone};
+pub use air::{AirWay, Airflow, BARE, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
-    Asked, COLDEST, COOLANT_MODEL_HALF, Find, Heats, Warm, at_limit, at_limit_asked, boils,
+    Asked, COLDEST, COOLANT_MODEL_HALF, Find, NoSteadyState, Warm, at_limit, at_limit_asked, boils,
     time_to_boil, warm, warm_from, warm_past_boiling,
 };
 pub use limit::Limit;
@@ -25,4 +25,4 @@ pub use ready::Ready;
 pub use solve::{Operating, crossings, solve, solve_from, solve_near};
 pub use state::{LOSSES, OUTPUTS, Output, OutputDeclaration, State, Turning};
 pub use tangent::Tangent;
-pub use transient::{Course, Happening, Rules, travel, travel_while};
+pub use transient::{Rules, SimulatedTrip, TripEvent, travel, travel_while};

@@ -348,7 +348,7 @@ pub(super) fn stored(y: &Y) -> Stored {
 mod tests {
     use super::*;
     use crate::input::unit::RPM;
-    use crate::model::{Ask, MACHINES, Shelf};
+    use crate::model::{Ask, Lookup, MACHINES};
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha8Rng;
 
@@ -387,7 +387,7 @@ mod tests {
         let mut random = ChaCha8Rng::seed_from_u64(19);
         let mut stood = 0;
         for (name, _) in MACHINES {
-            let case = Ask::about(name).pose(Shelf::LibraryOnly).unwrap().case;
+            let case = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap().case;
             for _ in 0..500 {
                 let (now, stored) = moment(&mut random, &case);
                 let mut answers = Vec::new();
@@ -420,7 +420,7 @@ mod tests {
                         stood += 1;
                         for moves in [
                             m.fan_speed,
-                            b.draft.mass,
+                            b.airflow.mass,
                             b.radiator_flow,
                             b.engine_heat,
                             b.radiator_heat,

@@ -115,7 +115,7 @@ pub(super) struct Point<N> {
     /// Flow through supply and return line.
     pub line_flow: N,
     pub supply_drop: N,
-    pub behind: Behind<N>,
+    pub return_side: ReturnSide<N>,
     /// Pressure of the fan branch at the pump.
     pub fan_path: N,
     /// Pressure at the pump outlet.
@@ -146,7 +146,7 @@ impl<N: Real> Point<N> {
 
 /// Pressure drops between motor and reservoir, Pa.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Behind<N> {
+pub(super) struct ReturnSide<N> {
     pub return_drop: N,
     pub filter_drop: N,
     pub cooler_drop: N,
@@ -301,13 +301,13 @@ impl<'a, N: Real> Ready<'a, N> {
         };
         // If the check valve carries more flow than the motor takes, the lines carry none.
         let line_flow = positive(motor_flow) + positive(spilled);
-        let behind = self.behind(line_flow, fan.steering);
+        let return_side = self.return_side(line_flow, fan.steering);
         let supply_drop =
             case.supply
                 .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
         // The pressure is not below vacuum, however strongly a driven motor draws.
         let fan_path = greater(
-            behind.pressure + motor_drop + supply_drop,
+            return_side.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),
         );
         let outlet = match &case.steering {
@@ -335,7 +335,7 @@ impl<'a, N: Real> Ready<'a, N> {
             valve_flow,
             line_flow,
             supply_drop,
-            behind,
+            return_side,
             fan_path,
             outlet,
             relief_flow,
@@ -353,7 +353,7 @@ impl<'a, N: Real> Ready<'a, N> {
     }
 
     /// The pressure drops from the motor to the reservoir at a flow, m³/s, with a fraction of the steering's pressure.
-    fn behind<M: Over<N>>(&self, flow: M, steering: M) -> Behind<M> {
+    fn return_side<M: Over<N>>(&self, flow: M, steering: M) -> ReturnSide<M> {
         let case = self.case;
         let (nu, rho, zero) = (self.lines_oil.nu, self.rho, M::from(0.0));
         let return_drop = case.return_line.drop(flow, M::still(nu), rho);
@@ -365,7 +365,7 @@ impl<'a, N: Real> Ready<'a, N> {
             Some(s) if !case.shape.steering_first => steering * s.pressure,
             _ => zero,
         };
-        Behind {
+        ReturnSide {
             return_drop,
             filter_drop,
             cooler_drop,

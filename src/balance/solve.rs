@@ -342,7 +342,7 @@ fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f
         }
     };
     // The pressure at a valve grows with the motor's pressure, plus the constant back-pressure of the steering.
-    let held = turning.behind.steering_drop.re;
+    let held = turning.return_side.steering_drop.re;
     let valve = {
         let held = if case.shape.valve_to_motor_outlet {
             0.0

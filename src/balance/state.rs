@@ -299,10 +299,10 @@ fn losses<C: Real, N: Over<C>>(
     } else {
         swept.bypass * (shaft.drop - suction)
     };
-    let behind = &point.behind;
+    let return_side = &point.return_side;
     let steering_first = point.first_flow * (point.outlet - reservoir);
     let throttled = (point.outlet - point.fan_path) * (point.motor_flow + point.valve_flow);
-    let series = behind.steering_drop * point.line_flow;
+    let series = return_side.steering_drop * point.line_flow;
     let fan = point.fan.torque * point.fan.omega;
     [
         shaft.loss * point.pump.speed,
@@ -318,9 +318,9 @@ fn losses<C: Real, N: Over<C>>(
         point.supply_drop * point.line_flow,
         point.motor_slip * point.fan.motor_drop,
         motor - fan,
-        behind.return_drop * point.line_flow,
-        behind.filter_drop * point.line_flow,
-        behind.cooler_drop * point.line_flow,
+        return_side.return_drop * point.line_flow,
+        return_side.filter_drop * point.line_flow,
+        return_side.cooler_drop * point.line_flow,
     ]
     .map(|x| point.while_pumping(x))
 }
@@ -352,8 +352,8 @@ impl<N: Real> State<N> {
         Self {
             fan_speed: fan.omega,
             supply_gauge_pressure: only(point.outlet),
-            motor_inlet_pressure: only(point.behind.pressure + fan.motor_drop),
-            return_pressure: only(point.behind.pressure),
+            motor_inlet_pressure: only(point.return_side.pressure + fan.motor_drop),
+            return_pressure: only(point.return_side.pressure),
             motor_pressure_drop: only(fan.motor_drop),
             inlet_pressure: pump.inlet,
             pump_speed: pump.speed,

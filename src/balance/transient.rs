@@ -32,7 +32,7 @@ const MOST_EVENTS: usize = 20_000;
 
 /// An event.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Happening {
+pub enum TripEvent {
     /// The thermostat begins to open.
     ThermostatOpens,
     /// The thermostat is closed again.
@@ -59,53 +59,53 @@ pub enum Happening {
     Boils,
 }
 
-impl Happening {
+impl TripEvent {
     /// Key of the event in JSON output.
     pub fn key(self) -> &'static str {
         match self {
-            Happening::ThermostatOpens => "thermostat_opens",
-            Happening::ThermostatShuts => "thermostat_shuts",
-            Happening::ThermostatFull => "thermostat_full",
-            Happening::ThermostatBack => "thermostat_back",
-            Happening::FanAsked => "fan_asked",
-            Happening::FanFull => "fan_full",
-            Happening::CommandStands => "command_stands",
-            Happening::CommandMoves => "command_moves",
-            Happening::LimitReached => "limit_reached",
-            Happening::LimitLeft => "limit_left",
-            Happening::MayBoil => "may_boil",
-            Happening::Boils => "boils",
+            TripEvent::ThermostatOpens => "thermostat_opens",
+            TripEvent::ThermostatShuts => "thermostat_shuts",
+            TripEvent::ThermostatFull => "thermostat_full",
+            TripEvent::ThermostatBack => "thermostat_back",
+            TripEvent::FanAsked => "fan_asked",
+            TripEvent::FanFull => "fan_full",
+            TripEvent::CommandStands => "command_stands",
+            TripEvent::CommandMoves => "command_moves",
+            TripEvent::LimitReached => "limit_reached",
+            TripEvent::LimitLeft => "limit_left",
+            TripEvent::MayBoil => "may_boil",
+            TripEvent::Boils => "boils",
         }
     }
 
     /// Description of the event.
     pub fn words(self) -> &'static str {
         match self {
-            Happening::ThermostatOpens => "the thermostat begins to open",
-            Happening::ThermostatShuts => "the thermostat is closed",
-            Happening::ThermostatFull => "the thermostat is fully open",
-            Happening::ThermostatBack => "the thermostat begins to close",
-            Happening::FanAsked => "the fan command begins to rise",
-            Happening::FanFull => "the fan command is full",
-            Happening::CommandStands => "the coolant temperature reverses, and the command is held",
-            Happening::CommandMoves => "the command changes again",
-            Happening::LimitReached => "the coolant reaches its limit",
-            Happening::LimitLeft => "the coolant falls below its limit",
-            Happening::MayBoil => "the coolant may boil from here",
-            Happening::Boils => "the coolant boils",
+            TripEvent::ThermostatOpens => "the thermostat begins to open",
+            TripEvent::ThermostatShuts => "the thermostat is closed",
+            TripEvent::ThermostatFull => "the thermostat is fully open",
+            TripEvent::ThermostatBack => "the thermostat begins to close",
+            TripEvent::FanAsked => "the fan command begins to rise",
+            TripEvent::FanFull => "the fan command is full",
+            TripEvent::CommandStands => "the coolant temperature reverses, and the command is held",
+            TripEvent::CommandMoves => "the command changes again",
+            TripEvent::LimitReached => "the coolant reaches its limit",
+            TripEvent::LimitLeft => "the coolant falls below its limit",
+            TripEvent::MayBoil => "the coolant may boil from here",
+            TripEvent::Boils => "the coolant boils",
         }
     }
 }
 
 /// A computed trip.
 #[derive(Clone, Debug)]
-pub struct Course {
+pub struct SimulatedTrip {
     /// Moments at the solver's own steps.
     pub moments: Vec<Moment>,
     /// Coolant and oil temperature, including points between the steps: s, K, K.
     pub track: Vec<(f64, f64, f64)>,
     /// The events.
-    pub events: Vec<(f64, Happening)>,
+    pub events: Vec<(f64, TripEvent)>,
     /// Heat supplied by engine and drive, J.
     pub heat_in: f64,
     /// Heat carried away by the air, J.
@@ -208,7 +208,7 @@ impl System<f64, Y> for Stretch<'_, '_> {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum What {
     /// The crossing is reported as an event: rising, and falling.
-    Told(Option<Happening>, Option<Happening>),
+    Reported(Option<TripEvent>, Option<TripEvent>),
     /// The coolant leaves the band in which the command is held; `true` for upwards.
     Leaves(bool),
     /// The coolant returns to the band before the delay expires.
@@ -233,7 +233,12 @@ impl Edge {
 }
 
 /// Computes a machine along a trip, from initial temperatures.
-pub fn travel(case: &Case, legs: &[Leg], start: Stored, rules: Rules) -> Result<Course, Trouble> {
+pub fn travel(
+    case: &Case,
+    legs: &[Leg],
+    start: Stored,
+    rules: Rules,
+) -> Result<SimulatedTrip, Trouble> {
     travel_while(case, legs, start, rules, &Stop::default())
 }
 
@@ -244,7 +249,7 @@ pub fn travel_while(
     start: Stored,
     rules: Rules,
     stop: &Stop,
-) -> Result<Course, Trouble> {
+) -> Result<SimulatedTrip, Trouble> {
     Travel::new(case, start, rules)?.along(legs, stop)
 }
 
@@ -258,7 +263,7 @@ struct Travel<'a> {
     time: f64,
     control: Follow,
     boils: [f64; 2],
-    course: Course,
+    course: SimulatedTrip,
     /// Length of the last steps, s.
     pace: f64,
 }
@@ -285,7 +290,7 @@ impl<'a> Travel<'a> {
             ]),
             time: 0.0,
             control: Follow::Up,
-            course: Course {
+            course: SimulatedTrip {
                 moments: Vec::new(),
                 track: Vec::new(),
                 events: Vec::new(),
@@ -300,7 +305,7 @@ impl<'a> Travel<'a> {
         })
     }
 
-    fn along(mut self, legs: &[Leg], stop: &Stop) -> Result<Course, Trouble> {
+    fn along(mut self, legs: &[Leg], stop: &Stop) -> Result<SimulatedTrip, Trouble> {
         'trip: for pair in legs.windows(2) {
             let (from, to) = (&pair[0], &pair[1]);
             while self.time < to.time - 1e-9 {
@@ -344,35 +349,41 @@ impl<'a> Travel<'a> {
     /// Coolant temperatures, K, at which a stretch ends.
     fn edges(&self, control: Option<&FanControl>, air_conditioning: f64) -> Vec<(f64, What)> {
         let thermostat = self.rates.parts.thermostat;
-        let told = |up, down| What::Told(Some(up), Some(down));
+        let told = |up, down| What::Reported(Some(up), Some(down));
         let mut edges = vec![
             (
                 thermostat.opens,
-                told(Happening::ThermostatOpens, Happening::ThermostatShuts),
+                told(TripEvent::ThermostatOpens, TripEvent::ThermostatShuts),
             ),
             (
                 thermostat.full,
-                told(Happening::ThermostatFull, Happening::ThermostatBack),
+                told(TripEvent::ThermostatFull, TripEvent::ThermostatBack),
             ),
             (
                 self.rates.parts.coolant.limit,
-                told(Happening::LimitReached, Happening::LimitLeft),
+                told(TripEvent::LimitReached, TripEvent::LimitLeft),
             ),
-            (self.boils[0], What::Told(Some(Happening::MayBoil), None)),
-            (self.boils[1], What::Told(Some(Happening::Boils), None)),
+            (
+                self.boils[0],
+                What::Reported(Some(TripEvent::MayBoil), None),
+            ),
+            (self.boils[1], What::Reported(Some(TripEvent::Boils), None)),
         ];
         let Some(control) = control else { return edges };
         let floor = control.begins
             + (control.full - control.begins) * control.air_conditioning * air_conditioning;
         match self.control {
             Follow::Up => edges.extend([
-                (control.begins, What::Told(Some(Happening::FanAsked), None)),
-                (floor, What::Told(None, None)),
-                (control.full, What::Told(Some(Happening::FanFull), None)),
+                (
+                    control.begins,
+                    What::Reported(Some(TripEvent::FanAsked), None),
+                ),
+                (floor, What::Reported(None, None)),
+                (control.full, What::Reported(Some(TripEvent::FanFull), None)),
             ]),
             Follow::Down => edges.extend(
                 [control.begins, floor, control.full]
-                    .map(|t| (t - control.hysteresis, What::Told(None, None))),
+                    .map(|t| (t - control.hysteresis, What::Reported(None, None))),
             ),
             Follow::Stands { low, high, .. } => {
                 edges.extend([(low, What::Leaves(false)), (high, What::Leaves(true))]);
@@ -388,12 +399,12 @@ impl<'a> Travel<'a> {
     /// Switches the control to another mode.
     fn turn(&mut self, control: Follow) {
         self.control = control;
-        let happening = match control {
-            Follow::Stands { .. } => Happening::CommandStands,
-            Follow::Up | Follow::Down => Happening::CommandMoves,
+        let event = match control {
+            Follow::Stands { .. } => TripEvent::CommandStands,
+            Follow::Up | Follow::Down => TripEvent::CommandMoves,
             Follow::Waits { .. } => return,
         };
-        self.course.events.push((self.time, happening));
+        self.course.events.push((self.time, event));
     }
 
     /// Computes from here to the next row or event; returns whether the trip continues.
@@ -599,15 +610,15 @@ impl<'a> Travel<'a> {
                     self.turn(self.control.stand(control, self.y[1]));
                 }
             }
-            Some(What::Told(up, down)) => {
+            Some(What::Reported(up, down)) => {
                 let rising = edge.is_some_and(|e| e.side < 0.0);
-                if let Some(happening) = if rising { up } else { down } {
-                    self.course.events.push((self.time, happening));
-                    if happening == Happening::Boils {
+                if let Some(event) = if rising { up } else { down } {
+                    self.course.events.push((self.time, event));
+                    if event == TripEvent::Boils {
                         self.course.boiled = true;
                         return Ok(false);
                     }
-                    if happening == Happening::LimitReached && self.rules.stop_at_limit {
+                    if event == TripEvent::LimitReached && self.rules.stop_at_limit {
                         return Ok(false);
                     }
                 }

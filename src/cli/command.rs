@@ -1,7 +1,7 @@
 //! The commands and their flags, from the declarations of the questions.
 
 use super::output;
-use crate::model::Shelf;
+use crate::model::Lookup;
 use crate::quantity::Units;
 use crate::question::{self, Field, Question, Takes, Usual, Values};
 use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
@@ -169,7 +169,7 @@ impl TypedValueParser for Suggested {
 
 /// The typed input of a question.
 pub(super) fn values(question: &Question, matches: &ArgMatches, units: Units) -> Values {
-    let mut values = Values::new(units, Shelf::Files);
+    let mut values = Values::new(units, Lookup::Files);
     for field in question.fields() {
         if field.takes == Takes::Switch {
             if matches.get_flag(field.key) {

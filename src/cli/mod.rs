@@ -11,7 +11,7 @@ mod manual;
 mod output;
 mod wait;
 
-use crate::model::{MACHINES, Machine, OILS, Shelf, TRIPS, machine_text, read_file};
+use crate::model::{Lookup, MACHINES, Machine, OILS, TRIPS, machine_text, read_file};
 use crate::question::{self, Question, Values, batch, notebook, with_names};
 use crate::report;
 use crate::tell;
@@ -224,7 +224,7 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
         }
     };
     let question = question::find(key).ok_or_else(|| one(no_question(key)))?;
-    let mut values = Values::new(output.units, Shelf::Files);
+    let mut values = Values::new(output.units, Lookup::Files);
     for (name, value) in request {
         let Some(field) = question.field(name) else {
             let found = format!("`{name}`, which is not a field of `{key}`");

@@ -11,7 +11,7 @@ use list::OTHER_FORMS;
 pub use list::{ALL, THINNEST};
 
 use crate::input::Input;
-use crate::model::{Ask, Case, Hazard, Posed, Shelf};
+use crate::model::{Ask, Case, Hazard, Lookup, Setup};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
@@ -94,20 +94,20 @@ pub fn name(key: &str) -> &str {
 }
 
 /// Resolves a question and applies faults to it, each as `worn-pump=0.4`.
-pub fn pose(ask: &Ask, faults: &[String], shelf: Shelf) -> Result<Posed, Troubles> {
-    let mut posed = ask.pose(shelf)?;
-    put_on(&mut posed, faults, "with")?;
-    Ok(posed)
+pub fn resolve(ask: &Ask, faults: &[String], lookup: Lookup) -> Result<Setup, Troubles> {
+    let mut setup = ask.resolve(lookup)?;
+    put_on(&mut setup, faults, "with")?;
+    Ok(setup)
 }
 
 /// Applies faults, each as `worn-pump=0.4`, to the case of a question, one after the other; `field` is the key of the
 /// field that names them.
-pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), Troubles> {
+pub fn put_on(setup: &mut Setup, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
     let mut on: Vec<&str> = Vec::new();
     for text in faults {
         let found = parse(text).and_then(|(fault, severity)| {
-            fault.applies(&posed.case)?;
+            fault.applies(&setup.case)?;
             if on.contains(&fault.key) {
                 let found = format!("`{}` twice", fault.key);
                 return Err(Trouble::input(
@@ -120,8 +120,8 @@ pub fn put_on(posed: &mut Posed, faults: &[String], field: &str) -> Result<(), T
         });
         match found {
             Ok((fault, severity)) => {
-                posed.case = fault.on(&posed.case, severity);
-                posed.faults.push((fault.key, severity));
+                setup.case = fault.on(&setup.case, severity);
+                setup.faults.push((fault.key, severity));
             }
             Err(trouble) => troubles.push(trouble.on(field)),
         }

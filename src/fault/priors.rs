@@ -11,7 +11,7 @@ pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
 pub const NOTHING: &str = "nothing";
 
 /// The key of a cause that is not listed.
-pub const STRANGER: &str = "not-listed";
+pub const NOT_LISTED: &str = "not-listed";
 
 /// How common each cause is relative to the others.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,7 +19,7 @@ pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
     /// Weight of a cause that is not listed.
-    pub stranger: f64,
+    pub not_listed: f64,
     /// Weight of each fault: the oil side's in order, then the heat side's.
     pub weights: Vec<f64>,
     /// Source of the weights.
@@ -54,7 +54,7 @@ impl Priors {
             _ => String::new(),
         };
         let keys = || {
-            let own = [NOTHING, STRANGER].into_iter();
+            let own = [NOTHING, NOT_LISTED].into_iter();
             own.chain(ALL.iter().chain(HEAT).map(|f| f.key))
         };
         let mut found: Vec<Option<f64>> = vec![None; ALL.len() + HEAT.len() + 2];
@@ -126,7 +126,7 @@ impl Priors {
         let mut weights = found.into_iter().map(Option::unwrap_or_default);
         Ok(Self {
             nothing: weights.next().unwrap_or_default(),
-            stranger: weights.next().unwrap_or_default(),
+            not_listed: weights.next().unwrap_or_default(),
             weights: weights.collect(),
             status,
         })

@@ -3,7 +3,7 @@
 use super::case::{Case, INPUTS};
 use super::caution::Caution;
 use super::check::missing;
-use super::library::Shelf;
+use super::library::Lookup;
 use super::machine::{Machine, Now};
 use super::oil_sheet::OilSheet;
 use super::rated_core;
@@ -43,7 +43,7 @@ pub struct Ask {
 
 /// The resolved request.
 #[derive(Clone, Debug)]
-pub struct Posed {
+pub struct Setup {
     /// The machine.
     pub machine: Machine,
     /// The oil.
@@ -93,18 +93,18 @@ impl Ask {
     }
 
     /// Resolves the request; reports all errors at once.
-    pub fn pose(&self, shelf: Shelf) -> Result<Posed, Troubles> {
+    pub fn resolve(&self, lookup: Lookup) -> Result<Setup, Troubles> {
         let mut troubles = Vec::new();
         let machine = match &self.machine_text {
             Some(text) => Machine::from_text(&self.machine, text),
-            None => shelf.machine(&self.machine),
+            None => lookup.machine(&self.machine),
         };
         let mut machine = machine.map_err(|t| troubles.extend(t)).ok();
         let oil_name = self
             .oil
             .clone()
             .or(machine.as_ref().map(|m| m.fill.clone()));
-        let oil = oil_name.and_then(|name| shelf.oil(&name).map_err(|t| troubles.extend(t)).ok());
+        let oil = oil_name.and_then(|name| lookup.oil(&name).map_err(|t| troubles.extend(t)).ok());
         let mut read = |key: &str, input: Input, words: &Option<String>| {
             let words = words.as_ref()?;
             let field = input.field();
@@ -166,7 +166,7 @@ impl Ask {
             given(&self.altitude, "altitude"),
         ];
         let cautions = oil.cautions(case.now.oil_temp);
-        Ok(Posed {
+        Ok(Setup {
             machine,
             oil,
             case,

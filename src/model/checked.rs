@@ -1,6 +1,6 @@
 //! A case that is always valid, and its serialised form: SI values by key.
 
-use super::ask::Posed;
+use super::ask::Setup;
 use super::case::{Case, PARTS, Shape};
 use super::machine::{CHOICES, Machine, Now};
 use super::oil_sheet::OilSheet;
@@ -73,7 +73,7 @@ impl CheckedCase {
     }
 }
 
-impl Posed {
+impl Setup {
     /// Checks the resolved case.
     pub fn checked(&self) -> Result<CheckedCase, Troubles> {
         checked(self.case, self.spread)
@@ -164,7 +164,7 @@ impl SiCase {
             let found = format!("a case of format {}", self.format);
             return Err(vec![Trouble::input(found, format!("format {FORMAT}"))]);
         }
-        let strangers: Troubles = self
+        let unknown: Troubles = self
             .inputs
             .keys()
             .chain(self.half_widths.keys())
@@ -172,8 +172,8 @@ impl SiCase {
             .filter(|key| Input::find(key).is_none())
             .map(|key| Trouble::input(format!("no input called `{key}`"), "keys of inputs"))
             .collect();
-        if !strangers.is_empty() {
-            return Err(strangers);
+        if !unknown.is_empty() {
+            return Err(unknown);
         }
         let curve = Curve::new(&self.viscosity).map_err(|t| vec![t])?;
         let shape = self.shape().map_err(|t| vec![t])?;

@@ -75,26 +75,26 @@ const LARGEST: u64 = 1 << 20;
 
 /// Where a name may be looked up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shelf {
+pub enum Lookup {
     /// The library and the user's files.
     Files,
     /// The library only, for callers that must not read the user's files.
     LibraryOnly,
 }
 
-impl Shelf {
+impl Lookup {
     /// The text for a name: from the library, or from a file.
     pub fn text(self, name: &str, library: &[(&str, &str)], what: &str) -> Result<String, Trouble> {
         if let Some((_, text)) = library.iter().find(|(key, _)| *key == name) {
             return Ok((*text).to_string());
         }
         let path_like = name == "-" || name.contains(['/', '\\', '.']);
-        let exists = self == Shelf::Files && std::path::Path::new(name).exists();
-        if self == Shelf::LibraryOnly || !(path_like || exists) {
+        let exists = self == Lookup::Files && std::path::Path::new(name).exists();
+        if self == Lookup::LibraryOnly || !(path_like || exists) {
             let keys: Vec<&str> = library.iter().map(|(key, _)| *key).collect();
             let hint = match near(name, keys.iter().copied()) {
                 Some(key) => format!("did you mean `{key}`?"),
-                None if self == Shelf::LibraryOnly => String::new(),
+                None if self == Lookup::LibraryOnly => String::new(),
                 None => format!(
                     "for a file of your own give its path, such as ./mine.{}",
                     if what == "trip" { "csv" } else { "toml" }
@@ -110,8 +110,8 @@ impl Shelf {
     /// The text of a user's file, if access is allowed.
     pub fn file(self, path: &str) -> Result<String, Trouble> {
         match self {
-            Shelf::Files => read_file(path),
-            Shelf::LibraryOnly => Err(Trouble::input(format!("`{path}`"), "the text itself")),
+            Lookup::Files => read_file(path),
+            Lookup::LibraryOnly => Err(Trouble::input(format!("`{path}`"), "the text itself")),
         }
     }
 

@@ -3,7 +3,7 @@
 use super::behaviour::BEHAVIOURS;
 use super::case::{COUNT, Case, PARTS, Shape};
 use super::check::clashes;
-use super::library::{OILS, Shelf};
+use super::library::{Lookup, OILS};
 use super::oil_sheet::OilSheet;
 use super::read::{Reader, Section, in_range};
 use crate::input::unit::{BAR, RPM, celsius};
@@ -139,7 +139,7 @@ fn named_oil(words: &str) -> Troubles {
     } else if words.contains(['/', '\\', '.']) {
         Troubles::new()
     } else {
-        let named = Shelf::LibraryOnly.text(words, &OILS, "oil");
+        let named = Lookup::LibraryOnly.text(words, &OILS, "oil");
         named.err().into_iter().collect()
     }
 }
@@ -153,7 +153,7 @@ fn read_behaviours<'t>(
         return Vec::new();
     };
     let keys: Vec<&str> = BEHAVIOURS.iter().map(|f| f.key).collect();
-    reader.refuse_strangers(&section, &keys, "a behaviour");
+    reader.refuse_unknown(&section, &keys, "a behaviour");
     let each = |field: &'static Field| Some((field, reader.measure(&section, field)?));
     BEHAVIOURS.iter().filter_map(each).collect()
 }
@@ -184,7 +184,7 @@ impl Machine {
             "correlations",
         ];
         known.extend(parts().map(|p| p.key));
-        reader.refuse_strangers(
+        reader.refuse_unknown(
             &all,
             &known,
             "a part of a machine, or `name`, `status`, [choices], [usual]",
@@ -199,7 +199,7 @@ impl Machine {
         if let Some(section) = reader.section(all.table, "choices") {
             let mut keys = CHOICES.map(|c| c.0).to_vec();
             keys.push(FUEL.0);
-            reader.refuse_strangers(&section, &keys, "a choice");
+            reader.refuse_unknown(&section, &keys, "a choice");
             fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
             for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
                 match reader.choice(&section, key, words) {
@@ -227,7 +227,7 @@ impl Machine {
         if let Some(section) = reader.section(all.table, "usual") {
             let mut keys = vec!["oil"];
             keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
-            reader.refuse_strangers(&section, &keys, "a usual condition");
+            reader.refuse_unknown(&section, &keys, "a usual condition");
             if let Some((words, span)) = reader.words(&section, "oil") {
                 fill = words.to_string();
                 for trouble in named_oil(words) {
@@ -415,7 +415,7 @@ impl Machine {
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
         let names: Vec<&str> = known.iter().map(String::as_str).collect();
-        reader.refuse_strangers(&section, &names, "an input of this machine, in quotes");
+        reader.refuse_unknown(&section, &names, "an input of this machine, in quotes");
         for one in &names {
             let (Some(a), Some((words, span))) = (Input::find(one), reader.words(&section, one))
             else {

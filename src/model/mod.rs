@@ -23,7 +23,7 @@ mod rating;
 mod read;
 mod write;
 
-pub use ask::{Ask, Posed, Settled};
+pub use ask::{Ask, Settled, Setup};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use behaviour::BEHAVIOURS;
 pub use case::{
@@ -34,7 +34,7 @@ pub(crate) use cells::{Cells, head_of};
 pub use checked::CheckedCase;
 pub use fan_curve_points::FanCurvePoint;
 pub use hazard::Hazard;
-pub use library::{MACHINES, OILS, Shelf, TRIPS, beside, read_file, seen_from};
+pub use library::{Lookup, MACHINES, OILS, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use machine_points::MachinePoint;
 pub use oil_sheet::OilSheet;

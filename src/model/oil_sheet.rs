@@ -97,7 +97,7 @@ impl OilSheet {
         let mut reader = Reader::new(source, text);
         let document = reader.document();
         let all = Section::whole(&document);
-        reader.refuse_strangers(
+        reader.refuse_unknown(
             &all,
             &["name", "status", "data", "oil"],
             "`name`, `status`, `data` or [oil]",

@@ -84,7 +84,7 @@ impl<'t> Reader<'t> {
     }
 
     /// Records every unknown key of a table.
-    pub fn refuse_strangers(&mut self, section: &Section<'_, 't>, known: &[&str], what: &str) {
+    pub fn refuse_unknown(&mut self, section: &Section<'_, 't>, known: &[&str], what: &str) {
         for key in section.table.keys() {
             let word = key.get_ref().as_ref();
             if !known.contains(&word) && self.troubles.len() >= TOLD {
@@ -220,8 +220,8 @@ impl<'t> Reader<'t> {
             let given = |f: &Field| section.table.contains_key(f.key);
             field.key == CONDUCTANCE && instead.iter().any(given)
         };
-        self.refuse_strangers(section, &known, &format!("a value of [{part}]"));
-        let strangers: Vec<&str> = section
+        self.refuse_unknown(section, &known, &format!("a value of [{part}]"));
+        let unknown: Vec<&str> = section
             .table
             .keys()
             .map(|k| k.get_ref().as_ref())
@@ -232,7 +232,7 @@ impl<'t> Reader<'t> {
             .map(|field| {
                 let found = self.measure(section, field);
                 let given = section.table.contains_key(field.key);
-                let missed = strangers
+                let missed = unknown
                     .iter()
                     .any(|s| near(s, known.iter().copied()) == Some(field.key));
                 if !given && field.usual.is_nan() && !missed && !derived(field) {

@@ -25,14 +25,14 @@ const AIR: &[&str] = &[
 ];
 
 /// One output: its key, how it is computed, and the groups of laws used.
-type Behind = (
+type Derivation = (
     &'static str,
     &'static str,
     &'static [&'static [&'static str]],
 );
 
 /// How each output is computed.
-const BEHIND: &[Behind] = &[
+const DERIVATIONS: &[Derivation] = &[
     (
         "fan_speed",
         "The only speed at which the pump flow equals the flow through motor and valves, and the motor pressure difference balances the fan torque. It follows from the whole balance; the acting limit is the one that alone would allow the smallest speed.",
@@ -213,7 +213,7 @@ pub(super) fn of(key: &str) -> Markup {
             @if let Some(law) = law { p.by { "By: " a href={ "#law-" (law.key) } { (law.title()) } "." } }
         };
     }
-    let Some((_, how, groups)) = BEHIND.iter().find(|b| b.0 == key) else {
+    let Some((_, how, groups)) = DERIVATIONS.iter().find(|b| b.0 == key) else {
         return html! {};
     };
     let laws: Vec<&Law> = groups
@@ -234,7 +234,7 @@ pub(super) fn of(key: &str) -> Markup {
 
 /// All laws used, each once and in full.
 pub(super) fn laws() -> Markup {
-    let mut keys: Vec<&str> = BEHIND
+    let mut keys: Vec<&str> = DERIVATIONS
         .iter()
         .flat_map(|b| b.2.iter().copied().flatten().copied())
         .collect();
@@ -328,17 +328,23 @@ mod tests {
 
     #[test]
     fn every_output_says_how_it_comes_about() {
-        let told: Vec<&str> = BEHIND.iter().map(|b| b.0).collect();
+        let told: Vec<&str> = DERIVATIONS.iter().map(|b| b.0).collect();
         let outputs: Vec<&str> = OUTPUTS.iter().map(|o| o.key).collect();
         assert_eq!(told, outputs);
-        for key in BEHIND.iter().flat_map(|b| b.2.iter().copied().flatten()) {
+        for key in DERIVATIONS
+            .iter()
+            .flat_map(|b| b.2.iter().copied().flatten())
+        {
             assert!(Law::find(key).is_some(), "no law {key}");
         }
     }
 
     #[test]
     fn every_law_told_of_has_rows_in_the_validation_table() {
-        for key in BEHIND.iter().flat_map(|b| b.2.iter().copied().flatten()) {
+        for key in DERIVATIONS
+            .iter()
+            .flat_map(|b| b.2.iter().copied().flatten())
+        {
             let rows = rows(key);
             assert!(!rows.is_empty(), "{key}");
             for row in rows {

@@ -34,7 +34,7 @@ fn names(all: &[(&str, &str)]) -> Names {
 
 /// The places for electric fans: mounting and fan type.
 pub(super) fn places(form: &Form<'_>) -> Markup {
-    let case = understood(form.question, form.fields.typed).map(|posed| posed.case);
+    let case = understood(form.question, form.fields.typed).map(|setup| setup.case);
     let Some(case) = case else {
         return html! {};
     };

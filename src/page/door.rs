@@ -8,7 +8,7 @@ use super::book;
 use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
-use crate::model::Shelf;
+use crate::model::Lookup;
 use crate::probe::{Engine, Reading, find};
 use crate::quantity::{Kind, parse};
 use crate::question::basis::{
@@ -60,7 +60,7 @@ pub(super) fn text_name(field: &Field) -> String {
 
 /// The values of a question.
 pub(super) fn values(question: &Question, typed: &Typed) -> Values {
-    let mut values = Values::new(typed.units(), Shelf::LibraryOnly);
+    let mut values = Values::new(typed.units(), Lookup::LibraryOnly);
     for field in question.fields() {
         push(&mut values, question, field, typed);
     }
@@ -108,7 +108,7 @@ fn read(values: &mut Values, question: &Question, typed: &Typed) {
 
 /// The values of machine, oil and condition alone.
 pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
-    let mut values = Values::new(typed.units(), Shelf::LibraryOnly);
+    let mut values = Values::new(typed.units(), Lookup::LibraryOnly);
     for field in [
         MACHINE,
         OIL,

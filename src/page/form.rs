@@ -8,7 +8,7 @@ use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
 use crate::fault;
 use crate::input::unit::celsius;
-use crate::model::{MACHINES, Machine, Posed, Shelf, TRIPS};
+use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units};
 use crate::question::{Field, Group, Question, Takes, Usual};
 use crate::trouble::Trouble;
@@ -340,7 +340,7 @@ impl Form<'_> {
         let usual = self.machine.idling();
         let at = [usual.engine_speed.value, usual.oil_temp.value, 1.0];
         let now = understood(self.question, self.fields.typed);
-        let at = now.map_or(at, |posed| moment_of(&posed));
+        let at = now.map_or(at, |setup| moment_of(&setup));
         let all = slides(self.machine, at, self.units);
         all.into_iter()
             .find(|(key, _)| *key == field.key)
@@ -398,8 +398,8 @@ pub(super) fn slides(
 }
 
 /// Engine speed, oil temperature and command of a case.
-pub(super) fn moment_of(posed: &Posed) -> [f64; 3] {
-    let now = &posed.case.now;
+pub(super) fn moment_of(setup: &Setup) -> [f64; 3] {
+    let now = &setup.case.now;
     [now.engine_speed, now.oil_temp, now.command]
 }
 
@@ -408,7 +408,7 @@ pub(super) fn moment_of(posed: &Posed) -> [f64; 3] {
 pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     let named = match typed.get("machine_text") {
         Some(text) => Machine::from_text("", text),
-        None => Shelf::LibraryOnly.machine(typed.machine()),
+        None => Lookup::LibraryOnly.machine(typed.machine()),
     };
     let first = |_| Machine::from_text(MACHINES[0].0, MACHINES[0].1);
     named.or_else(first).ok()

@@ -5,7 +5,7 @@ use super::door::{basis, values};
 use super::guide;
 use super::typed::Typed;
 use super::view::{self, NO_LOG};
-use crate::model::{Posed, machine_text};
+use crate::model::{Setup, machine_text};
 use crate::question::sheet::ALL_TESTS;
 use crate::question::{self, Question};
 use crate::report;
@@ -128,9 +128,9 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
         });
     }
     if name == "machine.toml" {
-        return Some(match posed(speed, typed) {
-            Ok(posed) => {
-                let text = machine_text(&posed.machine);
+        return Some(match setup(speed, typed) {
+            Ok(setup) => {
+                let text = machine_text(&setup.machine);
                 Reply::file(name.into(), "application/toml", text)
             }
             Err(all) => sorry(all),
@@ -151,7 +151,7 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
 }
 
 /// Machine, oil and condition.
-fn posed(question: &Question, typed: &Typed) -> Result<Posed, Troubles> {
+fn setup(question: &Question, typed: &Typed) -> Result<Setup, Troubles> {
     question::basis::read(&basis(question, typed))
 }
 

@@ -6,7 +6,7 @@ use super::fields::{id, named, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
-use crate::model::{MACHINES, Machine, OILS, Posed, Shelf};
+use crate::model::{Lookup, MACHINES, Machine, OILS, Setup};
 use crate::probe::{ALL, FACTS, What};
 use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
@@ -42,7 +42,7 @@ pub(super) static MACHINE_NAMES: LazyLock<Names> = LazyLock::new(|| {
 /// The oils of the library.
 pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, _): &(&str, &str)| {
-        let oil = Shelf::LibraryOnly.oil(key).ok()?;
+        let oil = Lookup::LibraryOnly.oil(key).ok()?;
         Some(((*key).to_string(), oil.name))
     };
     OILS.iter().filter_map(name).collect()
@@ -144,8 +144,8 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         @if wrote && let Some(panel) = notebook(question, typed) {
             div data-part="book" { (panel) }
         }
-        @if let Some(posed) = now {
-            @for (slide, at) in slides(&posed.machine, moment_of(&posed), typed.units()) {
+        @if let Some(setup) = now {
+            @for (slide, at) in slides(&setup.machine, moment_of(&setup), typed.units()) {
                 span hidden data-slide=(id(slide)) data-at=(at.at) {}
             }
         }
@@ -157,14 +157,14 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
 pub(super) const AUTOMATIC: &str = "automatic";
 
 /// Machine and condition, if the typed input is valid.
-pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Posed> {
+pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Setup> {
     question::basis::read(&basis(question, typed)).ok()
 }
 
 /// The places for electric fans on the requested machine.
 pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
-    let posed = understood(question, typed);
-    posed.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
+    let setup = understood(question, typed);
+    setup.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
 /// The figure in the page title; not a bare probability, nor a computed value if there is a reading.

@@ -214,7 +214,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
     let expected = "[[reading]], [known], [[work]], [[log]], or a key at the head of a notebook";
-    reader.refuse_strangers(&all, &HEADS, expected);
+    reader.refuse_unknown(&all, &HEADS, expected);
     found.book = Book::read(reader, &all);
     let mut word = |key: &str| reader.words(&all, key).map(|(w, _)| w.to_string());
     found.name = word("name").unwrap_or_default();
@@ -245,7 +245,7 @@ fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
             table,
             span: item.span(),
         };
-        reader.refuse_strangers(&section, &COLUMNS.map(|c| c.0), "a key of a reading");
+        reader.refuse_unknown(&section, &COLUMNS.map(|c| c.0), "a key of a reading");
         let cells = table
             .iter()
             .filter_map(|(key, value)| {

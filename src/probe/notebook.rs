@@ -93,7 +93,7 @@ impl Book {
             }
         }
         for section in tables(reader, all, "work") {
-            reader.refuse_strangers(
+            reader.refuse_unknown(
                 &section,
                 &["date", "what"],
                 "`date` or `what` of a work entry",
@@ -115,7 +115,7 @@ impl Book {
         }
         book.works.sort_by_key(|w| w.date);
         for section in tables(reader, all, "log") {
-            reader.refuse_strangers(&section, &["file"], "`file` of a log");
+            reader.refuse_unknown(&section, &["file"], "`file` of a log");
             match reader.words(&section, "file") {
                 Some((file, _)) => book.logs.push(file.to_string()),
                 None => reader.note(
@@ -235,7 +235,7 @@ fn fact<'t>(
                 table,
                 span: value.span(),
             };
-            reader.refuse_strangers(&section, &["value", "how", "date"], "a key of a fact");
+            reader.refuse_unknown(&section, &["value", "how", "date"], "a key of a fact");
             let words = reader.words(&section, "value");
             let how = reader.words(&section, "how");
             (

@@ -4,7 +4,7 @@ use super::field::{Field, Group, Takes, Usual};
 use super::values::{Intake, Values};
 use crate::fault;
 use crate::input;
-use crate::model::{Ask, Case, Condition, Posed};
+use crate::model::{Ask, Case, Condition, Setup};
 use crate::trouble::{Trouble, Troubles};
 
 /// The declaration of an input of the condition; an unknown key does not compile.
@@ -198,32 +198,32 @@ pub fn ask_automatic(values: &Values) -> Ask {
 }
 
 /// Machine, oil and condition with the applied faults.
-pub fn read(values: &Values) -> Result<Posed, Troubles> {
-    posed(&ask(values), values)
+pub fn read(values: &Values) -> Result<Setup, Troubles> {
+    setup(&ask(values), values)
 }
 
 /// Machine, oil and condition of a given request, with the typed faults.
-pub fn posed(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+pub fn setup(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     Ok(with_healthy(ask, values)?.0)
 }
 
 /// The same, and the case without the faults.
-pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Posed, Case), Troubles> {
+pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Setup, Case), Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
         _ => problem,
     };
-    let posed = super::own::pose(ask, values);
-    let mut posed = posed.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
-    posed.stop = values.stop.clone();
-    let healthy = posed.case;
-    fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
-    Ok((posed, healthy))
+    let setup = super::own::resolve(ask, values);
+    let mut setup = setup.map_err(|all| all.into_iter().map(own).collect::<Troubles>())?;
+    setup.stop = values.stop.clone();
+    let healthy = setup.case;
+    fault::put_on(&mut setup, &values.list(&WITH), WITH.key)?;
+    Ok((setup, healthy))
 }
 
 impl Intake<'_> {
     /// Machine, oil and condition with the applied faults.
-    pub fn basis(&mut self) -> Option<Posed> {
+    pub fn basis(&mut self) -> Option<Setup> {
         read(self.values)
             .map_err(|all| self.problems.extend(all))
             .ok()

@@ -4,7 +4,7 @@ use super::state::{cautions, left_out};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::{Limit, State};
 use crate::input::unit::celsius;
-use crate::model::{Ask, Caution, MACHINES, Machine, OILS, OilSheet, Posed, beside};
+use crate::model::{Ask, Caution, MACHINES, Machine, OILS, OilSheet, Setup, beside};
 use crate::outcome;
 use crate::quantity::{Measure, Units};
 use crate::trouble::{Trouble, Troubles};
@@ -32,7 +32,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub enum Check {
     /// A machine.
-    Machine(Box<Posed>),
+    Machine(Box<Setup>),
     /// An oil, and the unit system of the answer.
     Oil(Box<OilSheet>, Units),
 }
@@ -131,17 +131,17 @@ impl Request for Check {
             units: values.units,
             ..Ask::about(&name)
         };
-        Ok(Check::Machine(Box::new(ask.pose(values.shelf)?)))
+        Ok(Check::Machine(Box::new(ask.resolve(values.lookup)?)))
     }
 
     fn answer(&self) -> Result<Found, Troubles> {
         match self {
-            Check::Machine(posed) => {
-                let contradicted = contradicted(posed);
+            Check::Machine(setup) => {
+                let contradicted = contradicted(setup);
                 if !contradicted.is_empty() {
                     return Err(contradicted);
                 }
-                let found = of_machine(posed).map_err(|t| vec![t])?;
+                let found = of_machine(setup).map_err(|t| vec![t])?;
                 Ok(Found::Machine(Box::new(found)))
             }
             Check::Oil(oil, _) => Ok(Found::Oil(of_oil(oil))),
@@ -161,10 +161,10 @@ impl Intake<'_> {
     }
 }
 
-fn of_machine(posed: &Posed) -> Result<OfMachine, Trouble> {
-    let usual = posed.machine.usual;
+fn of_machine(setup: &Setup) -> Result<OfMachine, Trouble> {
+    let usual = setup.machine.usual;
     let row = |key: &'static str, engine_speed: Measure| {
-        let mut case = posed.case;
+        let mut case = setup.case;
         case.now.engine_speed = engine_speed.value;
         let (state, operating) = State::of(&case)?;
         let row = Row {
@@ -178,8 +178,8 @@ fn of_machine(posed: &Posed) -> Result<OfMachine, Trouble> {
     let (idle, slopes) = row("idle", usual.idle)?;
     let (raised, _) = row("raised", usual.raised)?;
     let (full, _) = row("full", usual.full)?;
-    let mut all = cautions(posed, &idle.state, idle.limit);
-    all.extend(left_out(posed, &slopes, &idle.state));
+    let mut all = cautions(setup, &idle.state, idle.limit);
+    all.extend(left_out(setup, &slopes, &idle.state));
     Ok(OfMachine {
         idle: idle.state.fan_speed,
         limit_idle: idle.limit,

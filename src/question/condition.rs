@@ -1,7 +1,7 @@
 //! Conditions in words: `engine 1600 rpm, oil 80 C`, or a day and a road: `38 C, 30 km/h, 6 %, air conditioning`.
 
 use crate::input::Input;
-use crate::model::{Case, INPUTS, Posed, in_range};
+use crate::model::{Case, INPUTS, Setup, in_range};
 use crate::part::LUGGING;
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
@@ -166,12 +166,12 @@ pub fn gear_on_the_road(case: &Case, gear: Option<usize>) -> Option<usize> {
 }
 
 /// A case on the road: engine speed from gear and road speed.
-pub fn on_the_road(case: &Case, gear: Option<usize>, posed: &Posed) -> Result<Case, Trouble> {
+pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Case, Trouble> {
     let mut case = *case;
     let Some((gear, vehicle)) = gear_on_the_road(&case, gear).zip(case.vehicle) else {
         return Ok(case);
     };
-    let idle = posed.machine.usual.idle.value;
+    let idle = setup.machine.usual.idle.value;
     let turns = vehicle.engine_speed(gear, case.now.road_speed, idle);
     case.now.engine_speed = turns.ok_or_else(|| {
         Trouble::input(
@@ -180,9 +180,9 @@ pub fn on_the_road(case: &Case, gear: Option<usize>, posed: &Posed) -> Result<Ca
         )
         .on("gear")
     })?;
-    let full = posed.machine.usual.full.value;
+    let full = setup.machine.usual.full.value;
     if case.now.engine_speed > full {
-        let show = |n| posed.units.show(Kind::Speed, n);
+        let show = |n| setup.units.show(Kind::Speed, n);
         return Err(Trouble::input(
             format!(
                 "an engine at {} in gear {gear}",

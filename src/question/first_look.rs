@@ -4,7 +4,7 @@ use super::state::cautions;
 use super::{FIRST_LOOK, Outcome, Question, Request, Values};
 use crate::balance::{Limit, State};
 use crate::input::unit::celsius;
-use crate::model::{Ask, Caution, OilSheet, Posed, Shelf};
+use crate::model::{Ask, Caution, Lookup, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
@@ -28,7 +28,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct FirstLook {
     /// Machine, oil, condition.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The other oil.
     pub other: OilSheet,
 }
@@ -93,8 +93,8 @@ impl Request for FirstLook {
             ..Ask::about(DEMO.0)
         };
         Ok(FirstLook {
-            posed: ask.pose(Shelf::LibraryOnly)?,
-            other: Shelf::LibraryOnly.oil(DEMO.1)?,
+            setup: ask.resolve(Lookup::LibraryOnly)?,
+            other: Lookup::LibraryOnly.oil(DEMO.1)?,
         })
     }
 
@@ -105,19 +105,19 @@ impl Request for FirstLook {
 
 impl FirstLook {
     fn find(&self) -> Result<Found, Trouble> {
-        let posed = &self.posed;
-        let (state, operating) = State::of(&posed.case)?;
-        let slopes = sensitivities(&posed.case, &operating);
-        let correlations = &posed.machine.correlations;
+        let setup = &self.setup;
+        let (state, operating) = State::of(&setup.case)?;
+        let slopes = sensitivities(&setup.case, &operating);
+        let correlations = &setup.machine.correlations;
         let band = band::stated(
-            &posed.case,
-            &posed.spread,
+            &setup.case,
+            &setup.spread,
             correlations,
             &operating,
             &slopes,
         );
-        let warm = posed.case.now.oil_temp;
-        let usual = posed.machine.usual;
+        let warm = setup.case.now.oil_temp;
+        let usual = setup.machine.usual;
         let looks = [
             ("idle", usual.idle, warm),
             ("raised", usual.raised, warm),
@@ -126,7 +126,7 @@ impl FirstLook {
         ];
         let looks = looks.map(|(name, speed, oil_temp)| self.look(name, speed, oil_temp));
         let series = looks.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let mut all = cautions(posed, &state, operating.limit);
+        let mut all = cautions(setup, &state, operating.limit);
         all.push(Caution::InventedMachine);
         Ok(Found {
             low: band.low,
@@ -142,7 +142,7 @@ impl FirstLook {
 
     /// Both oils in one condition.
     fn look(&self, engine: &'static str, speed: Measure, oil_temp: f64) -> Result<Look, Trouble> {
-        let mut this = self.posed.clone();
+        let mut this = self.setup.clone();
         let now = &mut this.case.now;
         (now.engine_speed, now.oil_temp) = (speed.value, oil_temp);
         this.spread.now.engine_speed = speed.spread;

@@ -6,7 +6,7 @@ use super::readings::{self, Slip};
 use super::state::left_out_of;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::State;
-use crate::model::{Case, Caution, Machine, Posed, seen_from};
+use crate::model::{Case, Caution, Machine, Setup, seen_from};
 use crate::outcome;
 use crate::probe::Readings;
 use crate::quantity::{Kind, Measure};
@@ -69,7 +69,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Narrow {
     /// The machine with its oil.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The oil, if named.
     pub oil: Option<String>,
     /// The readings of the healthy machine.
@@ -208,13 +208,13 @@ impl Request for Narrow {
         let mut intake = Intake::new(values);
         let measured = intake.measured(&READINGS).and_then(|mut measured| {
             let (all, book) = (&measured.readings.all, &measured.readings.book);
-            let posed = &mut measured.posed;
-            let observed = own::observed(all, book, &measured.book_at, posed, values);
+            let setup = &mut measured.setup;
+            let observed = own::observed(all, book, &measured.book_at, setup, values);
             Some((intake.keep_all(&READINGS, observed)?, measured))
         });
         let request = measured.map(|(observed, measured)| Narrow {
             observed,
-            posed: measured.posed,
+            setup: measured.setup,
             oil: measured.oil,
             readings: measured.readings,
             source: measured.source,
@@ -235,12 +235,12 @@ type EngineSpeed = fn(&Machine) -> Measure;
 
 impl Narrow {
     fn find(&self) -> Result<Found, Trouble> {
-        let posed = &self.posed;
+        let setup = &self.setup;
         let (fitted, seen) = self.narrowed()?;
         let machine = self.machine(&fitted);
         let before =
-            |usual: EngineSpeed| fan_band(&posed.machine, &posed.case, &posed.spread, usual);
-        let spread = fitted.spread(&posed.spread);
+            |usual: EngineSpeed| fan_band(&setup.machine, &setup.case, &setup.spread, usual);
+        let spread = fitted.spread(&setup.spread);
         let after = |usual: EngineSpeed| fan_band(&machine, &fitted.case, &spread, usual);
         let idle = (before(|m| m.usual.idle)?, after(|m| m.usual.idle)?);
         let raised = (before(|m| m.usual.raised)?, after(|m| m.usual.raised)?);
@@ -270,8 +270,8 @@ impl Narrow {
 
     /// The fit to the readings of the oil side, and after it to what the coolant says.
     fn narrowed(&self) -> Result<(Fit, Vec<Seen>), Trouble> {
-        let posed = &self.posed;
-        let (machine, case, spread) = (&posed.machine, &posed.case, &posed.spread);
+        let setup = &self.setup;
+        let (machine, case, spread) = (&setup.machine, &setup.case, &setup.spread);
         let all = self.readings.all.iter();
         let oil: Vec<_> = all
             .filter(|r| r.setting.settled.is_none())
@@ -287,7 +287,7 @@ impl Narrow {
         if self.observed.is_empty() {
             return Ok((fitted, Vec::new()));
         }
-        let mut learned = posed.clone();
+        let mut learned = setup.clone();
         learned.machine = fitted.machine(machine);
         learned.case = fitted.case;
         learned.case.now = case.now;
@@ -299,7 +299,7 @@ impl Narrow {
 
     /// The narrowed machine, with its oil named relative to the output file.
     fn machine(&self, fitted: &Fit) -> Machine {
-        let mut machine = fitted.machine(&self.posed.machine);
+        let mut machine = fitted.machine(&self.setup.machine);
         if let Some(oil) = &self.oil {
             machine.fill.clone_from(oil);
         }
@@ -310,14 +310,14 @@ impl Narrow {
     }
 
     fn cautions(&self, fitted: &Fit, seen: &[Seen]) -> Vec<Caution> {
-        let posed = &self.posed;
-        let mut all = posed.cautions.clone();
-        all.extend(left_out_of(posed));
+        let setup = &self.setup;
+        let mut all = setup.cautions.clone();
+        all.extend(left_out_of(setup));
         all.extend(self.readings.notes.iter().cloned());
         if fitted.chance < SELDOM || !seen.iter().all(Seen::fits) {
             all.push(Caution::NoFit);
         }
-        let here = &posed.machine.key;
+        let here = &setup.machine.key;
         let other = |named: &&String| bare(named) != bare(here);
         all.extend(self.readings.machine.as_ref().filter(other).map(|named| {
             let (named, here) = (named.clone(), here.clone());

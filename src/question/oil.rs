@@ -4,7 +4,7 @@ use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Value
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::law::viscosity_index_astm_d2270::viscosity_index;
-use crate::model::{Ask, Caution, OILS as LIBRARY, OilSheet, Posed, Shelf};
+use crate::model::{Ask, Caution, Lookup, OILS as LIBRARY, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
@@ -103,7 +103,7 @@ pub enum About {
     /// The oils of the library.
     Library(Vec<OilSheet>),
     /// One oil, and its suitability for a machine's pump.
-    One(Box<Posed>),
+    One(Box<Setup>),
     /// Two oils, and the fraction of the second in their blend.
     Blend(Box<[OilSheet; 2]>, f64),
 }
@@ -288,7 +288,7 @@ impl Request for Oil {
                 let oils = oils.iter().map(listed).collect();
                 Ok(Found::Library(Library { oils }))
             }
-            About::One(posed) => Ok(Found::One(Box::new(one(posed)))),
+            About::One(setup) => Ok(Found::One(Box::new(one(setup)))),
             About::Blend(oils, share) => {
                 let found = blend(&oils[0], &oils[1], *share);
                 Ok(Found::Blend(Box::new(found.map_err(|t| vec![t])?)))
@@ -308,7 +308,7 @@ impl Intake<'_> {
         }
         match names.as_slice() {
             [] => {
-                let library = LIBRARY.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+                let library = LIBRARY.iter().map(|(key, _)| Lookup::LibraryOnly.oil(key));
                 let library = library.collect::<Result<_, _>>();
                 self.keep_all(&OILS, library).map(About::Library)
             }
@@ -320,10 +320,10 @@ impl Intake<'_> {
                     ..Ask::about(&machine)
                 };
                 let there = |t: Trouble| t.moved(basis::OIL.key, OILS.key);
-                let posed = super::own::pose(&ask, values);
+                let setup = super::own::resolve(&ask, values);
                 let note = |all: Troubles| self.problems.extend(all.into_iter().map(there));
-                let posed = posed.map_err(note).ok()?;
-                Some(About::One(Box::new(posed)))
+                let setup = setup.map_err(note).ok()?;
+                Some(About::One(Box::new(setup)))
             }
             [_, _] => {
                 let share = match values.has(&SHARE) {
@@ -388,9 +388,9 @@ fn listed(oil: &OilSheet) -> Listed {
 }
 
 /// One oil, and its suitability for a machine's pump.
-fn one(posed: &Posed) -> One {
-    let oil = &posed.oil;
-    let usual_temp = posed.machine.usual.oil_temp.value;
+fn one(setup: &Setup) -> One {
+    let oil = &setup.oil;
+    let usual_temp = setup.machine.usual.oil_temp.value;
     let usual_viscosity = viscosity(oil, usual_temp);
     let temperature = |nu: f64| oil.curve.temperature(nu / oil.oil.thickness);
     let window = |(window, thin, thick): (&'static str, f64, f64)| Window {
@@ -407,8 +407,8 @@ fn one(posed: &Posed) -> One {
         usual_temp,
         usual_viscosity,
         usual_verdict: verdict(usual_viscosity),
-        idle: fills_from(posed, posed.machine.usual.idle.value),
-        raised: fills_from(posed, posed.machine.usual.raised.value),
+        idle: fills_from(setup, setup.machine.usual.idle.value),
+        raised: fills_from(setup, setup.machine.usual.raised.value),
         windows: WINDOWS.map(window).to_vec(),
         viscosities: at_listed(oil),
         series: grid.iter().map(|t| at(oil, *t)).collect(),
@@ -416,11 +416,11 @@ fn one(posed: &Posed) -> One {
 }
 
 /// The minimum oil temperature at which the pump fills at an engine speed; `None` if the pump always fills.
-fn fills_from(posed: &Posed, engine_speed: f64) -> Option<f64> {
-    let warm = posed.machine.usual.oil_temp.value.max(celsius(40.0));
+fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
+    let warm = setup.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
     let grid = sweep::values(COLDEST, COLDEST + steps, steps as usize + 1, false);
-    let mut case = posed.case;
+    let mut case = setup.case;
     case.now.engine_speed = engine_speed;
     let steps: Vec<Step> = sweep::sweep(&case, Input::OIL_TEMP, &grid)
         .into_iter()
@@ -462,8 +462,8 @@ impl Oil {
     pub fn cautions(&self) -> Vec<Caution> {
         match &self.about {
             About::Library(_) => Vec::new(),
-            About::One(posed) => {
-                let coldest = posed.oil.curve.range.0;
+            About::One(setup) => {
+                let coldest = setup.oil.curve.range.0;
                 let mut all = vec![Caution::CommonWindows, Caution::ApprovedOil];
                 if coldest > celsius(-10.0) {
                     all.push(Caution::NoColdPoint { coldest });

@@ -5,7 +5,7 @@
 
 use super::Values;
 use crate::input::Input;
-use crate::model::{Ask, Caution, MACHINES, Posed, beside};
+use crate::model::{Ask, Caution, MACHINES, Setup, beside};
 use crate::probe::{Book, Fact, Reading, Readings, machine_of};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
@@ -35,7 +35,7 @@ impl Own {
             Some(text) => text.clone(),
             None if MACHINES.iter().any(|(key, _)| *key == source) => return Ok(None),
             // An unreadable file is reported where the machine is read.
-            None => match values.shelf.text(&source, &MACHINES, "machine") {
+            None => match values.lookup.text(&source, &MACHINES, "machine") {
                 Ok(text) => text,
                 Err(_) => return Ok(None),
             },
@@ -66,37 +66,37 @@ impl Own {
     }
 
     /// The machine's class, without the facts in the notebook.
-    pub fn class(&self, values: &Values) -> Result<Posed, Troubles> {
-        self.ask.pose(values.shelf)
+    pub fn class(&self, values: &Values) -> Result<Setup, Troubles> {
+        self.ask.resolve(values.lookup)
     }
 
     /// The machine with its facts applied.
-    pub fn learned(&self, values: &Values) -> Result<Posed, Troubles> {
-        let mut posed = self.ask.pose(values.shelf)?;
-        posed.stop = values.stop.clone();
-        teach(&mut posed, &self.book, &self.source, &self.text)?;
-        Ok(posed)
+    pub fn learned(&self, values: &Values) -> Result<Setup, Troubles> {
+        let mut setup = self.ask.resolve(values.lookup)?;
+        setup.stop = values.stop.clone();
+        teach(&mut setup, &self.book, &self.source, &self.text)?;
+        Ok(setup)
     }
 
     /// Readings in the notebook: those in question, and those in healthy condition.
-    pub fn readings(&self, posed: &Posed) -> Result<(Readings, Readings), Troubles> {
-        let all = Readings::from_notebook(&self.source, &self.text, &posed.machine)?;
+    pub fn readings(&self, setup: &Setup) -> Result<(Readings, Readings), Troubles> {
+        let all = Readings::from_notebook(&self.source, &self.text, &setup.machine)?;
         Ok(parted(all))
     }
 }
 
 /// Applies the facts of a notebook to a machine; reports all facts that contradict its class at once.
-pub fn teach(posed: &mut Posed, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
+pub fn teach(setup: &mut Setup, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
     let mut problems: Troubles = book
         .known
         .iter()
-        .filter_map(|fact| contradiction(posed, fact))
+        .filter_map(|fact| contradiction(setup, fact))
         .map(|(trouble, fact)| trouble.at(source).within(text, fact.span.clone()))
         .collect();
     if problems.is_empty() {
         let facts: Vec<_> = book.known.iter().map(|f| (f.input, f.measure)).collect();
-        learn(posed, &facts);
-        let wrong = posed.case.wrong(&posed.spread).into_iter();
+        learn(setup, &facts);
+        let wrong = setup.case.wrong(&setup.spread).into_iter();
         problems.extend(wrong.map(|(inputs, trouble)| {
             let of = |f: &&Fact| inputs.contains(&f.input);
             match book.known.iter().find(of) {
@@ -111,30 +111,30 @@ pub fn teach(posed: &mut Posed, book: &Book, source: &str, text: &str) -> Result
     }
 }
 
-fn contradiction<'f>(posed: &Posed, fact: &'f Fact) -> Option<(Trouble, &'f Fact)> {
+fn contradiction<'f>(setup: &Setup, fact: &'f Fact) -> Option<(Trouble, &'f Fact)> {
     let input = fact.input;
     let kind = input.field().kind;
-    if posed.machine.value(input).is_none() && input.part() != "oil" {
+    if setup.machine.value(input).is_none() && input.part() != "oil" {
         let found = format!(
             "`{}`, an input of a part that this machine does not have",
             input.key()
         );
         return Some((Trouble::input(found, "a part of the machine"), fact));
     }
-    let far = off(posed, input, fact.measure.value)?;
+    let far = off(setup, input, fact.measure.value)?;
     (far.abs() > CONTRADICTS).then(|| {
-        let show = |value| posed.units.show(kind, value);
+        let show = |value| setup.units.show(kind, value);
         let found = format!("{} of {}", input.key(), show(fact.measure.value));
-        let expected = format!("about {} in this class", band(posed, input, kind));
+        let expected = format!("about {} in this class", band(setup, input, kind));
         let hint = "choose another class, or check the fact";
         (Trouble::input(found, expected).hint(hint), fact)
     })
 }
 
-fn band(posed: &Posed, input: Input, kind: Kind) -> String {
-    let value = posed.case.get(input).unwrap_or(0.0);
-    let half = posed.spread.get(input).unwrap_or(0.0);
-    posed.units.show_spread(kind, value, half)
+fn band(setup: &Setup, input: Input, kind: Kind) -> String {
+    let value = setup.case.get(input).unwrap_or(0.0);
+    let half = setup.spread.get(input).unwrap_or(0.0);
+    setup.units.show_spread(kind, value, half)
 }
 
 /// Readings in question, and those in healthy condition.
@@ -152,25 +152,25 @@ pub fn since_work(readings: &mut Readings) {
 }
 
 /// Resolves a request for a machine or a notebook; its healthy readings and its logs narrow the machine.
-pub fn pose(ask: &Ask, values: &Values) -> Result<Posed, Troubles> {
+pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
-        return ask.pose(values.shelf);
+        return ask.resolve(values.lookup);
     };
-    let mut posed = own.learned(values)?;
-    let (_, well) = own.readings(&posed)?;
+    let mut setup = own.learned(values)?;
+    let (_, well) = own.readings(&setup)?;
     let readings: Vec<Reading> = well.all.iter().filter(|r| of_oil(r)).copied().collect();
     if !readings.is_empty() {
-        narrow(&mut posed, &readings).map_err(|t| vec![t])?;
+        narrow(&mut setup, &readings).map_err(|t| vec![t])?;
     }
-    let observed = observed(&well.all, &own.book, &own.source, &mut posed, values)?;
+    let observed = observed(&well.all, &own.book, &own.source, &mut setup, values)?;
     if !observed.is_empty() {
         let fits =
-            coolant::learn(&mut posed, &observed).is_ok_and(|all| all.iter().all(Seen::fits));
-        if !fits && !posed.cautions.contains(&Caution::NoFit) {
-            posed.cautions.push(Caution::NoFit);
+            coolant::learn(&mut setup, &observed).is_ok_and(|all| all.iter().all(Seen::fits));
+        if !fits && !setup.cautions.contains(&Caution::NoFit) {
+            setup.cautions.push(Caution::NoFit);
         }
     }
-    Ok(posed)
+    Ok(setup)
 }
 
 /// Whether a reading is of the oil side, with a value.
@@ -184,16 +184,16 @@ pub fn observed(
     well: &[Reading],
     book: &Book,
     source: &str,
-    posed: &mut Posed,
+    setup: &mut Setup,
     values: &Values,
 ) -> Result<Vec<Observed>, Troubles> {
     let steady = well.iter().filter(|r| r.setting.settled.is_some());
     let mut all: Vec<Observed> = steady.map(|r| Observed::Steady(*r)).collect();
     for file in &book.logs {
         let path = beside(source, file);
-        match read_log(&path, posed, values) {
+        match read_log(&path, setup, values) {
             Some(found) => all.extend(found?),
-            None => posed
+            None => setup
                 .cautions
                 .push(Caution::LogNotRead { file: file.clone() }),
         }
@@ -203,7 +203,7 @@ pub fn observed(
 
 /// What a log says; `None` if logs cannot be read here.
 #[cfg(feature = "logs")]
-fn read_log(path: &str, posed: &Posed, values: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
+fn read_log(path: &str, setup: &Setup, values: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
     use crate::model::log::Choices;
     use crate::vary::log;
     let open = values.open.clone()?;
@@ -214,25 +214,25 @@ fn read_log(path: &str, posed: &Posed, values: &Values) -> Option<Result<Vec<Obs
         open(path).map_err(trouble)
     };
     let digest = log::digest(opened, path, &Choices::default(), &[], &mut |_| {});
-    Some(digest.map(|d| log::observed(&d.rates, &posed.machine)))
+    Some(digest.map(|d| log::observed(&d.rates, &setup.machine)))
 }
 
 #[cfg(not(feature = "logs"))]
-fn read_log(_: &str, _: &Posed, _: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
+fn read_log(_: &str, _: &Setup, _: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
     None
 }
 
-fn narrow(posed: &mut Posed, readings: &[Reading]) -> Result<(), Trouble> {
-    let found = fit(&posed.machine, &posed.case, &posed.spread, readings)?;
-    posed.machine = found.machine(&posed.machine);
-    let now = posed.case.now;
-    posed.case = found.case;
-    posed.case.now = now;
+fn narrow(setup: &mut Setup, readings: &[Reading]) -> Result<(), Trouble> {
+    let found = fit(&setup.machine, &setup.case, &setup.spread, readings)?;
+    setup.machine = found.machine(&setup.machine);
+    let now = setup.case.now;
+    setup.case = found.case;
+    setup.case.now = now;
     for one in found.inputs.iter().filter(|n| n.input.part() != "now") {
-        posed.spread = posed.spread.with(one.input, one.after.1);
+        setup.spread = setup.spread.with(one.input, one.after.1);
     }
     if found.chance < SELDOM {
-        posed.cautions.push(Caution::NoFit);
+        setup.cautions.push(Caution::NoFit);
     }
     Ok(())
 }

@@ -5,7 +5,7 @@ use super::find::Find;
 use super::own::{self, Own};
 use super::{Field, Intake, Takes};
 use crate::input::unit::BAR;
-use crate::model::{Hazard, Posed, beside};
+use crate::model::{Hazard, Setup, beside};
 use crate::probe::Readings;
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
@@ -22,7 +22,7 @@ pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Rea
 /// A machine with readings of it.
 pub struct Measured {
     /// Machine and oil.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The oil, if requested or named in the readings.
     pub oil: Option<String>,
     /// The name of the readings file in messages.
@@ -55,21 +55,21 @@ impl Intake<'_> {
         let own = Own::of(&basis::ask(&values), &values)
             .map_err(|all| self.problems.extend(all))
             .ok()?;
-        let posed = match &own {
+        let setup = match &own {
             Some(own) => own.learned(&values),
             None => basis::read(&values),
         };
-        let mut posed = posed.map_err(|all| self.problems.extend(all)).ok()?;
+        let mut setup = setup.map_err(|all| self.problems.extend(all)).ok()?;
         let mut readings = match (&own, given) {
-            (_, true) => self.readings_on(field, &posed)?,
+            (_, true) => self.readings_on(field, &setup)?,
             (Some(own), false) => {
-                let found = Readings::from_notebook(&own.source, &own.text, &posed.machine);
+                let found = Readings::from_notebook(&own.source, &own.text, &setup.machine);
                 self.keep_all(&basis::MACHINE, found)?
             }
             (None, false) => Readings::default(),
         };
         if own.is_none() {
-            let taught = own::teach(&mut posed, &readings.book, &source, &text);
+            let taught = own::teach(&mut setup, &readings.book, &source, &text);
             self.keep_all(field, taught)?;
         } else if given {
             // The typed readings, for the machine in the notebook.
@@ -79,7 +79,7 @@ impl Intake<'_> {
         let book_at = own.map_or_else(|| source.clone(), |own| own.source);
         Some(Measured {
             book_at,
-            posed,
+            setup,
             oil: values.text(&OIL),
             source,
             readings,
@@ -87,9 +87,9 @@ impl Intake<'_> {
     }
 
     /// Readings of a machine; `None` if none were given.
-    pub fn readings_on(&mut self, field: &Field, posed: &Posed) -> Option<Readings> {
+    pub fn readings_on(&mut self, field: &Field, setup: &Setup) -> Option<Readings> {
         let (source, text) = self.file(field)?;
-        let found = Readings::from_text(&source, &text, &posed.machine);
+        let found = Readings::from_text(&source, &text, &setup.machine);
         self.keep_all(field, found)
     }
 }

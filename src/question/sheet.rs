@@ -3,7 +3,7 @@
 use super::basis::{self, MACHINE};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::Output;
-use crate::model::{Hazard, Posed};
+use crate::model::{Hazard, Setup};
 use crate::outcome;
 use crate::probe::{ALL, Probe, What};
 use crate::trouble::Troubles;
@@ -40,7 +40,7 @@ const TACHOMETER: &str = "photo-tachometer";
 #[derive(Clone, Debug)]
 pub struct Sheet {
     /// The machine.
-    pub posed: Posed,
+    pub setup: Setup,
     /// Whether to list every test that the machine can run; otherwise only those with tape and tachometer.
     pub all: bool,
 }
@@ -99,13 +99,13 @@ impl Request for Sheet {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let posed = intake.basis();
+        let setup = intake.basis();
         let all = values.has(&ALL_TESTS);
-        intake.finish(posed.map(|posed| Sheet { posed, all }))
+        intake.finish(setup.map(|setup| Sheet { setup, all }))
     }
 
     fn answer(&self) -> Result<Found, Troubles> {
-        let machine = &self.posed.machine;
+        let machine = &self.setup.machine;
         let runs = ALL.iter().filter(|p| p.runs_on(machine));
         let tape = |p: &&Probe| {
             let fan = p.what == What::Output(Output::FAN_SPEED) && p.instrument == TACHOMETER;
@@ -120,7 +120,7 @@ impl Request for Sheet {
 
 impl Sheet {
     fn test(&self, probe: &'static Probe) -> SheetTest {
-        let (machine, setting) = (&self.posed.machine, &probe.setting);
+        let (machine, setting) = (&self.setup.machine, &probe.setting);
         let used = setting.settled;
         SheetTest {
             test: probe.key,

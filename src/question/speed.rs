@@ -5,7 +5,7 @@ use super::state::{Slope, cautions, left_out};
 use super::{Group, Intake, Outcome, Question, Request, Values};
 use crate::balance::{Limit, Operating, State};
 use crate::input::Input;
-use crate::model::{Caution, Posed};
+use crate::model::{Caution, Setup};
 use crate::outcome;
 use crate::quantity::Measure;
 use crate::trouble::Troubles;
@@ -40,7 +40,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Speed {
     /// Machine, oil, condition.
-    pub posed: Posed,
+    pub setup: Setup,
     /// A measured speed, with its ±.
     pub measured: Option<Measure>,
 }
@@ -127,11 +127,11 @@ impl Request for Speed {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let posed = intake.basis();
+        let setup = intake.basis();
         let measured = intake.reading(&MEASURED);
-        let mut request = intake.finish(posed.map(|posed| Speed { posed, measured }))?;
+        let mut request = intake.finish(setup.map(|setup| Speed { setup, measured }))?;
         if values.has(&WARM) {
-            request.posed = warmed(&request.posed).map_err(|t| vec![t])?;
+            request.setup = warmed(&request.setup).map_err(|t| vec![t])?;
         }
         Ok(request)
     }
@@ -144,21 +144,21 @@ impl Request for Speed {
 
 impl Speed {
     fn find(&self) -> Result<Found, crate::trouble::Trouble> {
-        let posed = &self.posed;
-        let (case, correlations) = (&posed.case, &posed.machine.correlations);
+        let setup = &self.setup;
+        let (case, correlations) = (&setup.case, &setup.machine.correlations);
         let (state, operating) = State::of(case)?;
         let sensitivities = sensitivities(case, &operating);
         let band = band::stated(
             case,
-            &posed.spread,
+            &setup.spread,
             correlations,
             &operating,
             &sensitivities,
         );
         let engine = Input::ENGINE_SPEED;
         let (idle, full) = (
-            posed.machine.usual.idle.value,
-            posed.machine.usual.full.value,
+            setup.machine.usual.idle.value,
+            setup.machine.usual.full.value,
         );
         let short = self.measured.map(|m| {
             let short = state.fan_speed - m.value;
@@ -174,8 +174,8 @@ impl Speed {
         let thickness = Input::OIL_THICKNESS;
         let viscosity = sensitivities.iter().find(|s| s.input == thickness);
         let more_viscous = viscosity.map_or(0.0, |s| 0.1 * s.slope.fan_speed);
-        let mut all = cautions(posed, &state, operating.limit);
-        all.extend(left_out(posed, &sensitivities, &state));
+        let mut all = cautions(setup, &state, operating.limit);
+        all.extend(left_out(setup, &sensitivities, &state));
         let sides = operating.sides(case, thickness);
         all.extend(sides.map(|(low, high)| Caution::TwoLimitsMeet {
             thinner: -0.01 * low,
@@ -189,7 +189,7 @@ impl Speed {
             .flatten()
             .collect();
         Ok(Found {
-            settled: posed.settled,
+            settled: setup.settled,
             low: band.low,
             high: band.high,
             sampled_low: band.sampled.map(|b| b.low),

@@ -2,7 +2,7 @@
 
 use super::find::{Find, described, key_of};
 use crate::balance::{LOSSES, Limit, OUTPUTS, Operating, Output, State};
-use crate::model::{Caution, Posed, Settled};
+use crate::model::{Caution, Settled, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::vary::derivative::{Sensitivity, sensitivities};
@@ -155,9 +155,9 @@ pub fn output_key(output: &crate::balance::OutputDeclaration) -> String {
 pub const SEAL: f64 = 14e5;
 
 /// The cautions about a state, common to all questions.
-pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
-    let mut all = posed.cautions.clone();
-    let runs = posed.case.now.engine_speed > 0.0;
+pub fn cautions(setup: &Setup, state: &State, limit: Limit) -> Vec<Caution> {
+    let mut all = setup.cautions.clone();
+    let runs = setup.case.now.engine_speed > 0.0;
     let nu = state.oil_viscosity * 1e6;
     let mut add = |when: bool, caution: Caution| {
         if when {
@@ -185,23 +185,23 @@ pub fn cautions(posed: &Posed, state: &State, limit: Limit) -> Vec<Caution> {
 /// Inputs missing from the machine file whose uncertainty the ± therefore omits: those for which a 25 % increase would
 /// change the fan speed by 0.5 % or more. An input at a limit of its range describes a healthy part, so its value is
 /// not a guess.
-pub fn left_out(posed: &Posed, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
+pub fn left_out(setup: &Setup, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
     let matters = |s: &&Sensitivity| {
         let field = s.input.field();
         let inside = s.value > field.low && s.value < field.high;
         let change = 0.25 * s.value * s.slope.fan_speed;
-        inside && change.abs() >= 0.005 * state.fan_speed && posed.spread.get(s.input) == Some(0.0)
+        inside && change.abs() >= 0.005 * state.fan_speed && setup.spread.get(s.input) == Some(0.0)
     };
-    let left = |s: &&Sensitivity| posed.machine.left_out.contains(&s.input);
+    let left = |s: &&Sensitivity| setup.machine.left_out.contains(&s.input);
     let all = slopes.iter().filter(left).filter(matters);
     let inputs: Vec<_> = all.map(|s| s.input).collect();
     (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
 }
 
 /// The caution about missing inputs, where nothing else of the state is needed.
-pub fn left_out_of(posed: &Posed) -> Option<Caution> {
-    let (state, operating) = State::of(&posed.case).ok()?;
-    left_out(posed, &sensitivities(&posed.case, &operating), &state)
+pub fn left_out_of(setup: &Setup) -> Option<Caution> {
+    let (state, operating) = State::of(&setup.case).ok()?;
+    left_out(setup, &sensitivities(&setup.case, &operating), &state)
 }
 
 /// Derivative of the fan speed with respect to the viscosity factor, rad/s.

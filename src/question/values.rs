@@ -1,7 +1,7 @@
 //! The typed input by field key, and how a question reads it: once, at the entry.
 
 use super::field::{Field, Takes, Usual};
-use crate::model::{OilSheet, Shelf, in_range_of};
+use crate::model::{Lookup, OilSheet, in_range_of};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles};
 use std::io::{Read, Write};
@@ -22,7 +22,7 @@ pub struct Values {
     /// The unit system of the answer.
     pub units: Units,
     /// Where names may be looked up.
-    pub shelf: Shelf,
+    pub lookup: Lookup,
     /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
     /// Opens a log.
@@ -37,7 +37,7 @@ impl Default for Values {
             typed: Vec::new(),
             texts: Vec::new(),
             units: Units::Si,
-            shelf: Shelf::LibraryOnly,
+            lookup: Lookup::LibraryOnly,
             stop: Stop::default(),
             open: None,
             sink: None,
@@ -47,10 +47,10 @@ impl Default for Values {
 
 impl Values {
     /// An empty set of typed input.
-    pub fn new(units: Units, shelf: Shelf) -> Self {
+    pub fn new(units: Units, lookup: Lookup) -> Self {
         Self {
             units,
-            shelf,
+            lookup,
             ..Self::default()
         }
     }
@@ -236,7 +236,7 @@ impl<'a> Intake<'a> {
     /// The oil whose name was typed in a field.
     fn oil_of(&mut self, field: &Field, name: &str) -> Option<OilSheet> {
         let here = |t: Trouble| t.moved("oil", field.key);
-        let found = self.values.shelf.oil(name);
+        let found = self.values.lookup.oil(name);
         let found = found.map_err(|all| all.into_iter().map(here).collect());
         self.keep_all(field, found)
     }
@@ -254,7 +254,7 @@ impl<'a> Intake<'a> {
             return Some((name.into(), text.into()));
         }
         let path = self.values.get(field)?;
-        let found = self.values.shelf.file(path);
+        let found = self.values.lookup.file(path);
         self.keep(field, found).map(|text| (path.to_string(), text))
     }
 }

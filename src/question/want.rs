@@ -3,7 +3,7 @@
 use super::condition::{Condition, gear_on_the_road, on_the_road};
 use crate::balance::warm;
 use crate::input::Input;
-use crate::model::{Case, Posed};
+use crate::model::{Case, Setup};
 use crate::trouble::Trouble;
 use crate::vary::size::{self as vary, Heat};
 
@@ -64,7 +64,7 @@ pub fn at(words: &str) -> (&str, Option<&str>) {
 
 impl Situation {
     /// A condition of a machine, with or without its heat; an error where the machine as it is has no such balance.
-    pub fn of(condition: Condition, heat: bool, posed: &Posed) -> Result<Self, Trouble> {
+    pub fn of(condition: Condition, heat: bool, setup: &Setup) -> Result<Self, Trouble> {
         if !heat {
             return Ok(Self {
                 condition,
@@ -77,8 +77,8 @@ impl Situation {
             let found = format!("oil or air temperature in `{words}`");
             return Err(Trouble::input(found, expected));
         }
-        let case = condition.on(&posed.case);
-        let typed = |key| posed.typed.contains(&key);
+        let case = condition.on(&setup.case);
+        let typed = |key| setup.typed.contains(&key);
         let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
         let gear = gear_on_the_road(&case, condition.gear).filter(|_| !given);
         if condition.gear.is_some() && gear.is_none() {
@@ -86,13 +86,13 @@ impl Situation {
             return Err(Trouble::input(found, "a road speed, and no engine speed"));
         }
         let case = match gear {
-            Some(_) => on_the_road(&case, gear, posed)?,
+            Some(_) => on_the_road(&case, gear, setup)?,
             None => case,
         };
-        let held = posed.case.shape.unplugged || typed("command");
+        let held = setup.case.shape.unplugged || typed("command");
         let heat = Heat {
             automatic: case.fan_control.is_some() && !held && !condition.sets(Input::COMMAND),
-            gear: gear.map(|gear| (gear, posed.machine.usual.idle.value)),
+            gear: gear.map(|gear| (gear, setup.machine.usual.idle.value)),
         };
         warm(&case, heat.asked())?;
         Ok(Self {
@@ -114,10 +114,10 @@ impl Situation {
     pub fn numbered(
         words: &str,
         heat: bool,
-        posed: &Posed,
+        setup: &Setup,
         all: &mut Vec<Self>,
     ) -> Result<usize, Trouble> {
-        let engine = |word: &str| posed.machine.usual.engine_speed(word);
+        let engine = |word: &str| setup.machine.usual.engine_speed(word);
         let condition = Condition::read(words, engine)?;
         let heat = heat || condition.is_of_heat();
         let same = |other: &Self| {
@@ -127,7 +127,7 @@ impl Situation {
         if let Some(k) = all.iter().position(same) {
             return Ok(k);
         }
-        all.push(Self::of(condition, heat, posed)?);
+        all.push(Self::of(condition, heat, setup)?);
         Ok(all.len() - 1)
     }
 }

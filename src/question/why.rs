@@ -8,7 +8,7 @@ use crate::fault::priors::Priors;
 use crate::fault::{self, Subsystem};
 use crate::input::Place;
 use crate::input::unit::celsius;
-use crate::model::{Caution, OILS, OilSheet, Posed, Settled, Shelf, Whose};
+use crate::model::{Caution, Lookup, OILS, OilSheet, Settled, Setup, Whose};
 use crate::outcome;
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::{Kind, Measure};
@@ -88,9 +88,9 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Why {
     /// The case in question.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The baseline; `None` if only a reading is to be explained.
-    pub baseline: Option<Posed>,
+    pub baseline: Option<Setup>,
     /// A measured speed, with its ±.
     pub measured: Option<Measure>,
     /// The oils commonly used as a refill.
@@ -236,7 +236,7 @@ impl Request for Why {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let posed = intake.basis();
+        let setup = intake.basis();
         let measured = intake.reading(&MEASURED);
         let baseline = if compares(values) {
             intake.baseline().map(Some)
@@ -246,18 +246,18 @@ impl Request for Why {
             }
             Some(None)
         };
-        let oils = OILS.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+        let oils = OILS.iter().map(|(key, _)| Lookup::LibraryOnly.oil(key));
         let poured = oils.collect::<Result<_, _>>()?;
-        let read = posed.zip(baseline).map(|(posed, baseline)| Why {
-            posed,
+        let read = setup.zip(baseline).map(|(setup, baseline)| Why {
+            setup,
             baseline,
             measured,
             poured,
         });
         let mut request = intake.finish(read)?;
         if values.has(&WARM) {
-            let warm = |posed: &Posed| warmed(posed).map_err(|t| vec![t]);
-            request.posed = warm(&request.posed)?;
+            let warm = |setup: &Setup| warmed(setup).map_err(|t| vec![t]);
+            request.setup = warm(&request.setup)?;
             request.baseline = request.baseline.as_ref().map(warm).transpose()?;
         }
         Ok(request)
@@ -293,7 +293,7 @@ fn nothing_to_compare_with() -> Trouble {
 
 impl Intake<'_> {
     /// The baseline of the comparison: identical except for the fields given for it.
-    fn baseline(&mut self) -> Option<Posed> {
+    fn baseline(&mut self) -> Option<Setup> {
         let found = baseline(self.values);
         // A problem on both sides is reported once.
         let new = |all: Troubles| {
@@ -307,7 +307,7 @@ impl Intake<'_> {
     }
 }
 
-fn baseline(values: &Values) -> Result<Posed, Troubles> {
+fn baseline(values: &Values) -> Result<Setup, Troubles> {
     let mut ask = basis::ask(values);
     ask.oil = values.text(&AGAINST_OIL).or(ask.oil);
     ask.oil_temp = values.text(&AGAINST_OIL_TEMP).or(ask.oil_temp);
@@ -328,48 +328,48 @@ fn baseline(values: &Values) -> Result<Posed, Troubles> {
         }
         problem
     };
-    let posed = super::own::pose(&ask, values);
-    let mut posed = posed.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
-    posed.stop = values.stop.clone();
+    let setup = super::own::resolve(&ask, values);
+    let mut setup = setup.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
+    setup.stop = values.stop.clone();
     // Another oil, temperature or machine is compared with the same faults; a fault is compared with its absence.
     let against = values.list(&AGAINST_WITH);
     if against.is_empty() {
-        fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
+        fault::put_on(&mut setup, &values.list(&WITH), WITH.key)?;
     }
-    fault::put_on(&mut posed, &against, AGAINST_WITH.key)?;
-    Ok(posed)
+    fault::put_on(&mut setup, &against, AGAINST_WITH.key)?;
+    Ok(setup)
 }
 
 impl Why {
     fn find(&self) -> Result<Found, Trouble> {
-        let posed = &self.posed;
-        let (state, operating) = State::of(&posed.case)?;
-        let mut all = cautions(posed, &state, operating.limit);
+        let setup = &self.setup;
+        let (state, operating) = State::of(&setup.case)?;
+        let mut all = cautions(setup, &state, operating.limit);
         let comparison = match &self.baseline {
-            Some(baseline) => Some(compare(posed, &state, baseline, &mut all)?),
+            Some(baseline) => Some(compare(setup, &state, baseline, &mut all)?),
             None => None,
         };
         let explanation = match self.measured {
-            Some(measured) => Some(explain(posed, measured, &self.poured)?),
+            Some(measured) => Some(explain(setup, measured, &self.poured)?),
             None => None,
         };
-        let viscosity = viscosity(posed);
+        let viscosity = viscosity(setup);
         let other = comparison.as_ref().map_or(viscosity, |c| c.viscosity);
         let from = 2e-6_f64.min(0.5 * viscosity.min(other)).max(SPAN.0);
         let to = 1e-3_f64.max(2.0 * viscosity.max(other)).min(10.0 * SPAN.1);
-        let steps = inverse::over_viscosity(&posed.case, from, to, 160);
+        let steps = inverse::over_viscosity(&setup.case, from, to, 160);
         let row = |s: &sweep::Step| Step {
             viscosity: s.x,
             fan_speed: s.state.fan_speed,
             limited_by: s.operating.limit,
         };
         Ok(Found {
-            settled: posed.settled,
+            settled: setup.settled,
             limit: operating.limit,
             comparison: Flat(comparison),
             explanation: Flat(explanation),
             series: steps.iter().map(row).collect(),
-            more_viscous: 0.1 * viscosity_slope(&posed.case, &operating),
+            more_viscous: 0.1 * viscosity_slope(&setup.case, &operating),
             viscosity,
             stretches: sweep::stretches(&steps),
             cautions: all,
@@ -379,15 +379,15 @@ impl Why {
 }
 
 /// The viscosity of a case's oil at its temperature, m²/s.
-fn viscosity(posed: &Posed) -> f64 {
-    inverse::base_viscosity(&posed.case) * posed.case.oil.thickness
+fn viscosity(setup: &Setup) -> f64 {
+    inverse::base_viscosity(&setup.case) * setup.case.oil.thickness
 }
 
 /// The baseline, and the difference attributed to places.
 fn compare(
-    posed: &Posed,
+    setup: &Setup,
     state: &State,
-    baseline: &Posed,
+    baseline: &Setup,
     all: &mut Vec<Caution>,
 ) -> Result<Comparison, Trouble> {
     let (other, operating) = State::of(&baseline.case)?;
@@ -398,13 +398,13 @@ fn compare(
     }
     let difference = state.fan_speed - other.fan_speed;
     let equal = difference.abs() < 1e-9 * other.fan_speed.max(1.0);
-    let (shares, split) = if posed.case.same_shape(&baseline.case) {
-        let found = shares::shares(&baseline.case, &posed.case)?;
+    let (shares, split) = if setup.case.same_shape(&baseline.case) {
+        let found = shares::shares(&baseline.case, &setup.case)?;
         let keyed = found.iter().map(|(p, v)| (p.key().to_string(), *v));
         let split = if equal {
             None
         } else {
-            shares::grade_or_temperature(&baseline.case, &posed.case)?
+            shares::grade_or_temperature(&baseline.case, &setup.case)?
         };
         (Some(Keyed(keyed.collect())), split)
     } else {
@@ -413,10 +413,10 @@ fn compare(
     let band = if equal {
         None
     } else {
-        band::difference(posed, baseline)
+        band::difference(setup, baseline)
     };
     let within = match shares {
-        Some(_) if !equal => band::contributions(posed, baseline),
+        Some(_) if !equal => band::contributions(setup, baseline),
         _ => None,
     };
     let end = |of: fn(&(f64, f64)) -> f64| {
@@ -445,20 +445,20 @@ fn compare(
 }
 
 /// The probability that the oil itself is the cause of a reading in this condition.
-fn oil_probability(posed: &Posed, measured: Measure) -> Result<f64, Trouble> {
-    let now = posed.case.now;
+fn oil_probability(setup: &Setup, measured: Measure) -> Result<f64, Trouble> {
+    let now = setup.case.now;
     let probe = probe::find("fan-speed-idle-hot")?;
     let setting = Setting {
         engine: Engine::At(now.engine_speed),
         oil_temp: Some(now.oil_temp),
         command: now.command,
-        unplugged: posed.case.shape.unplugged,
+        unplugged: setup.case.shape.unplugged,
         ..probe.setting
     };
     let reading = Reading {
         setting,
-        engine_half: posed.spread.now.engine_speed,
-        oil_temp_half: posed.spread.now.oil_temp,
+        engine_half: setup.spread.now.engine_speed,
+        oil_temp_half: setup.spread.now.oil_temp,
         ..Reading::of(probe, measured.value, measured.spread)
     };
     let readings = Readings {
@@ -467,16 +467,16 @@ fn oil_probability(posed: &Posed, measured: Measure) -> Result<f64, Trouble> {
     };
     let first = |mut all: Troubles| all.swap_remove(0);
     let priors = Priors::usual().map_err(first)?;
-    let all = weigh(posed, &readings, &priors).map_err(first)?;
+    let all = weigh(setup, &readings, &priors).map_err(first)?;
     let of_oil = |c: &Cause| matches!(c, Cause::Fault(f) if f.of == Subsystem::Oil);
     let of_oil = all.iter().filter(|w| of_oil(&w.cause));
     Ok(of_oil.map(|w| w.probability).sum())
 }
 
 /// Whether the oil alone can explain a reading, here and at other temperatures.
-fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
+fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
     let at = |oil_temp: f64| -> Result<AtOilTemp, Trouble> {
-        let mut case = posed.case;
+        let mut case = setup.case;
         case.now.oil_temp = oil_temp;
         let (state, _) = State::of(&case)?;
         let own = inverse::base_viscosity(&case);
@@ -505,12 +505,12 @@ fn explain(posed: &Posed, measured: Measure, oils: &[OilSheet]) -> Result<Explan
             poured: span,
         })
     };
-    let here = at(posed.case.now.oil_temp)?;
+    let here = at(setup.case.now.oil_temp)?;
     Ok(Explanation {
         needed: here.needed,
         poured: vec![here.poured],
         unexplained: here.unexplained,
-        oil_probability: oil_probability(posed, measured)?,
+        oil_probability: oil_probability(setup, measured)?,
         over_oil_temp: LOOKED_AT
             .map(celsius)
             .into_iter()

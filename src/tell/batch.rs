@@ -1,11 +1,11 @@
 //! `batch` in words: the number of rows, and of those refused. The answers themselves are written row by row.
 
-use super::Told;
+use super::Presentation;
 use crate::question::batch::{Batch, Found};
 
 /// Makes the answer.
-pub fn tell(_: &Batch, found: &Found) -> Told {
-    let mut told = Told::default();
+pub fn tell(_: &Batch, found: &Found) -> Presentation {
+    let mut told = Presentation::default();
     let Found { rows, refused, .. } = found;
     let first = found.first_refused.zip(found.first_error.as_ref());
     told.headline(match first {

@@ -1,27 +1,27 @@
 //! `check` in words.
 
-use super::Told;
+use super::Presentation;
 use super::answer::{Block, Table};
-use crate::model::{OilSheet, Posed};
+use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
 /// Makes the answer.
-pub fn tell(request: &Check, found: &Found) -> Told {
+pub fn tell(request: &Check, found: &Found) -> Presentation {
     match (request, found) {
-        (Check::Machine(posed), Found::Machine(found)) => machine(posed, found),
+        (Check::Machine(setup), Found::Machine(found)) => machine(setup, found),
         (Check::Oil(sheet, units), Found::Oil(found)) => oil(sheet, *units, found),
-        _ => Told::default(),
+        _ => Presentation::default(),
     }
 }
 
 /// What a valid machine would do.
-fn machine(posed: &Posed, found: &OfMachine) -> Told {
-    let units = posed.units;
-    let mut told = Told::about(posed);
+fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     told.headline(format!(
         "The machine file is valid: {}.",
-        posed.machine.name
+        setup.machine.name
     ));
     let row = |row: &Row| {
         vec![
@@ -46,14 +46,14 @@ fn machine(posed: &Posed, found: &OfMachine) -> Told {
         rows: found.rows.iter().map(row).collect(),
         numeric: vec![1, 2, 3],
     }));
-    source(&mut told, &posed.machine.status);
+    source(&mut told, &setup.machine.status);
     told.cautions.clone_from(&found.cautions);
     told
 }
 
 /// Properties of a valid oil versus temperature.
-fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
-    let mut told = Told::default();
+fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Presentation {
+    let mut told = Presentation::default();
     told.headline(format!("The oil file is valid: {}.", sheet.name));
     let row = |(t, nu): &(f64, f64)| {
         vec![
@@ -71,7 +71,7 @@ fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Told {
     told
 }
 
-fn source(told: &mut Told, status: &str) {
+fn source(told: &mut Presentation, status: &str) {
     if !status.is_empty() {
         told.say(format!("Source of its values: {status}"));
     }

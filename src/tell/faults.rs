@@ -1,14 +1,14 @@
 //! `faults` in words.
 
 use super::answer::{Block, Table};
-use super::{Told, hazard};
+use super::{Presentation, hazard};
 use crate::fault::{ALL, Fault, HEAT};
 use crate::question::basis::WITH;
 use crate::question::faults::{Faults, Found};
 
 /// Makes the answer.
-pub fn tell(request: &Faults, _: &Found) -> Told {
-    let mut told = Told::default();
+pub fn tell(request: &Faults, _: &Found) -> Presentation {
+    let mut told = Presentation::default();
     match request.one {
         Some(fault) => in_full(&mut told, fault),
         None => listed(&mut told),
@@ -17,7 +17,7 @@ pub fn tell(request: &Faults, _: &Found) -> Told {
 }
 
 /// One fault in full.
-fn in_full(told: &mut Told, fault: &Fault) {
+fn in_full(told: &mut Presentation, fault: &Fault) {
     told.headline(format!("{}: {}.", fault.key, fault.name));
     let lines = [
         ("severity", fault.severity.to_string()),
@@ -35,7 +35,7 @@ fn in_full(told: &mut Told, fault: &Fault) {
 }
 
 /// All faults.
-fn listed(told: &mut Told) {
+fn listed(told: &mut Presentation) {
     told.headline(format!(
         "Possible faults; apply one to a machine with {} KEY=SEVERITY.",
         WITH.mention()

@@ -1,22 +1,22 @@
 //! The first look in words.
 
 use super::answer::{Block, Table};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::first_look::{DEMO, FirstLook, Found, Look};
 
 /// Makes the answer.
-pub fn tell(request: &FirstLook, found: &Found) -> Told {
-    let posed = &request.posed;
-    let units = posed.units;
-    let mut told = Told::about(posed);
+pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     let band = words::speed_band(units, found.state.fan_speed, &found.band);
     told.headline(format!(
         "At warm idle this fan makes {band}, limited by {}.",
         found.limit.words()
     ));
-    let (own, other) = (&posed.oil.name, &request.other.name);
+    let (own, other) = (&setup.oil.name, &request.other.name);
     if let [warm, .., cold] = found.series.as_slice() {
         told.say(format!(
             "With {} instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. The friction of cold, thick oil was measured on one pump only, so the cold figure is uncertain.",
@@ -29,7 +29,7 @@ pub fn tell(request: &FirstLook, found: &Found) -> Told {
     }
     told.show(Block::Next(words::next(found.limit).into()));
     told.show(Block::Table(both_oils(units, own, other, &found.series)));
-    let circuit = words::circuit(units, &posed.case, &found.state, found.limit);
+    let circuit = words::circuit(units, &setup.case, &found.state, found.limit);
     told.show(Block::Circuit(circuit));
     told.show(Block::Heading("Try next".into()));
     let (machine, oil) = DEMO;

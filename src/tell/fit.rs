@@ -1,7 +1,7 @@
 //! `fit` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Table};
-use super::{Told, caution, inputs, readings, words};
+use super::{Presentation, caution, inputs, readings, words};
 use crate::model::{Machine, machine_text};
 use crate::quantity::{Kind, Measure, Units};
 use crate::question::Series;
@@ -11,15 +11,15 @@ use crate::question::fit::{
 use crate::vary::coolant::Observed;
 
 /// Makes the answer.
-pub fn tell(request: &Narrow, found: &Found) -> Told {
-    let units = request.posed.units;
-    let mut told = Told {
+pub fn tell(request: &Narrow, found: &Found) -> Presentation {
+    let units = request.setup.units;
+    let mut told = Presentation {
         assumptions: assumptions(request),
         cautions: found.cautions.clone(),
-        case: inputs(&request.posed),
+        case: inputs(&request.setup),
         series: Series::of(&found.readings),
         made: Some(machine_text(&named(request, found))),
-        ..Told::default()
+        ..Presentation::default()
     };
     told.headline(headline(units, found));
     told.say(fits(found));
@@ -56,7 +56,7 @@ pub fn tell(request: &Narrow, found: &Found) -> Told {
 
 /// The assumptions.
 fn assumptions(request: &Narrow) -> Vec<(String, String)> {
-    let mut all = words::lasting(&request.posed);
+    let mut all = words::lasting(&request.setup);
     let count = request.readings.all.len();
     all.push(("readings".into(), format!("{count} of {}", request.source)));
     all

@@ -40,14 +40,14 @@ pub use answer::{
 pub use words::FIGURES;
 
 use crate::input::Input;
-use crate::model::{Caution, Posed};
+use crate::model::{Caution, Setup};
 use crate::question::{self, Outcome, Question, Request, Series, Values};
 use crate::trouble::Troubles;
 use serde_json::{Map, Value, json};
 
 /// The presentation of an outcome.
 #[derive(Default)]
-pub struct Told {
+pub struct Presentation {
     /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
     /// The blocks, from top to bottom.
@@ -64,12 +64,12 @@ pub struct Told {
     pub made: Option<String>,
 }
 
-impl Told {
+impl Presentation {
     /// Starts with the assumptions of a case.
-    pub fn about(posed: &Posed) -> Self {
+    pub fn about(setup: &Setup) -> Self {
         Self {
-            assumptions: words::assumptions(posed),
-            case: inputs(posed),
+            assumptions: words::assumptions(setup),
+            case: inputs(setup),
             ..Self::default()
         }
     }
@@ -96,8 +96,8 @@ impl Told {
 }
 
 /// Every input of a case, SI, by key.
-pub fn inputs(posed: &Posed) -> Map<String, Value> {
-    let value = |i: Input| Some((i.key(), json!(posed.case.get(i)?)));
+pub fn inputs(setup: &Setup) -> Map<String, Value> {
+    let value = |i: Input| Some((i.key(), json!(setup.case.get(i)?)));
     Input::all().filter_map(value).collect()
 }
 
@@ -150,7 +150,7 @@ pub fn answer(key: &str, values: &Values) -> Option<Result<Answer, Troubles>> {
 /// Reads the typed input, computes the outcome, and presents it.
 pub fn told<R: Request>(
     values: &Values,
-    tell: fn(&R, &R::Outcome) -> Told,
+    tell: fn(&R, &R::Outcome) -> Presentation,
 ) -> Result<Answer, Troubles> {
     let request = R::read(values)?;
     let found = request.answer()?;
@@ -166,7 +166,7 @@ pub fn told<R: Request>(
 pub fn whole(
     question: &Question,
     values: &Values,
-    told: Told,
+    told: Presentation,
     numbers: Map<String, Value>,
 ) -> Answer {
     Answer {

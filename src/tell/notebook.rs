@@ -1,7 +1,7 @@
 //! `notebook` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
-use super::{Told, suspects, words};
+use super::{Presentation, suspects, words};
 use crate::balance::Output;
 use crate::probe::{FACTS, What};
 use crate::quantity::{Kind, Units};
@@ -9,8 +9,8 @@ use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
 
 /// Makes the answer.
-pub fn tell(request: &Notebook, found: &Found) -> Told {
-    let units = request.now.posed.units;
+pub fn tell(request: &Notebook, found: &Found) -> Presentation {
+    let units = request.now.setup.units;
     let mut told = suspects::tell(&request.now, &found.now);
     told.series = Series::of(&found.past);
     told.made = request.added.clone();
@@ -107,7 +107,7 @@ fn known(found: &Found) -> Table {
 }
 
 /// The effect of a repair.
-fn work(told: &mut Told, units: Units, done: &Done) {
+fn work(told: &mut Presentation, units: Units, done: &Done) {
     told.show(Block::Heading(format!("{}: {}", done.day, done.what)));
     if done.changed.is_empty() {
         told.say("No test was made both before and after it, so its effect is unknown.");

@@ -1,8 +1,8 @@
 //! `oil` in words and pictures.
 
-use super::Told;
+use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
-use crate::model::{OilSheet, Posed};
+use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::oil::{
@@ -11,13 +11,13 @@ use crate::question::oil::{
 };
 
 /// Makes the answer.
-pub fn tell(request: &Oil, found: &Found) -> Told {
+pub fn tell(request: &Oil, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = match (&request.about, found) {
-        (About::One(posed), Found::One(found)) => one(posed, found),
+        (About::One(setup), Found::One(found)) => one(setup, found),
         (About::Blend(oils, share), Found::Blend(found)) => blend(oils, *share, found, units),
         (_, Found::Library(found)) => library(found, units),
-        _ => Told::default(),
+        _ => Presentation::default(),
     };
     told.cautions = request.cautions();
     told
@@ -47,8 +47,8 @@ fn in_short(units: Units, figures: &Figures) -> String {
 }
 
 /// The library as a table.
-fn library(found: &Library, units: Units) -> Told {
-    let mut told = Told::default();
+fn library(found: &Library, units: Units) -> Presentation {
+    let mut told = Presentation::default();
     told.headline(format!(
         "The library has {} oils, by class; no brand is implied.",
         found.oils.len()
@@ -96,15 +96,15 @@ fn library(found: &Library, units: Units) -> Told {
 }
 
 /// One oil, and its suitability for a machine's pump.
-fn one(posed: &Posed, found: &One) -> Told {
-    let (units, oil) = (posed.units, &posed.oil);
+fn one(setup: &Setup, found: &One) -> Presentation {
+    let (units, oil) = (setup.units, &setup.oil);
     let show = |kind, si| units.show(kind, si);
-    let mut told = Told {
+    let mut told = Presentation {
         assumptions: vec![
             ("oil".into(), oil.name.clone()),
-            ("machine".into(), posed.machine.name.clone()),
+            ("machine".into(), setup.machine.name.clone()),
         ],
-        ..Told::default()
+        ..Presentation::default()
     };
     let figures = &found.figures.0;
     told.headline(format!("{}: {}.", oil.name, in_short(units, figures)));
@@ -272,16 +272,16 @@ fn versus_temperature(units: Units, oil: &OilSheet, found: &One) -> Chart {
 }
 
 /// A blend of two oils.
-fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Told {
+fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Presentation {
     let degrees = |t| units.show(Kind::Temperature, t);
     let shown = units.show(Kind::Share, share);
-    let mut told = Told {
+    let mut told = Presentation {
         assumptions: vec![
             ("first oil".into(), oils[0].name.clone()),
             ("second oil".into(), oils[1].name.clone()),
             ("fraction of the second".into(), shown.clone()),
         ],
-        ..Told::default()
+        ..Presentation::default()
     };
     told.headline(format!(
         "With {shown} of the second oil: {}.",

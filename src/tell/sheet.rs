@@ -1,8 +1,8 @@
 //! `sheet` as a form to fill in by hand.
 
 use super::answer::{Block, Form};
-use super::{Told, caution, hazard, inputs, words};
-use crate::model::{Hazard, Posed};
+use super::{Presentation, caution, hazard, inputs, words};
+use crate::model::{Hazard, Setup};
 use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
 use crate::quantity::{Kind, Units};
 use crate::question::sheet::{Found, Sheet, SheetTest};
@@ -20,13 +20,13 @@ const FIRST: [&str; 8] = [
 ];
 
 /// Makes the answer: the tests from cheap to expensive.
-pub fn tell(request: &Sheet, found: &Found) -> Told {
-    let posed = &request.posed;
-    let mut told = Told {
-        case: inputs(posed),
-        ..Told::default()
+pub fn tell(request: &Sheet, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let mut told = Presentation {
+        case: inputs(setup),
+        ..Presentation::default()
     };
-    told.headline(format!("Test sheet: {}", posed.machine.name));
+    told.headline(format!("Test sheet: {}", setup.machine.name));
     if !request.all {
         told.say("Tests with reflecting tape and a tachometer. Keep the filled sheet: readings of the healthy machine are worth most.");
     }
@@ -34,7 +34,7 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
         told.say("From cheap to expensive. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy: keep the filled sheet. Enter the readings in a readings file under the names in small print, for oilwheel fit and oilwheel suspects.");
         told.say(format!(
         "Every reading needs its error or its instrument (for a gauge, class and full scale) and the oil temperature at that moment; infrared on bare aluminium reads {} too low, so use a matt black spot.",
-        words::kelvins(posed.units, 10.0, 30.0)
+        words::kelvins(setup.units, 10.0, 30.0)
     ));
     }
     let [machine, look, safety] = before(request, found);
@@ -57,7 +57,7 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
         let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
         tests = rest;
         let probes: Vec<&Probe> = group.iter().map(|t| t.probe).collect();
-        let mut form = form(posed, first, &probes);
+        let mut form = form(setup, first, &probes);
         if !request.all {
             form.cautions.clear();
         }
@@ -68,9 +68,9 @@ pub fn tell(request: &Sheet, found: &Found) -> Told {
 
 /// The forms before the tests.
 fn before(request: &Sheet, found: &Found) -> [Form; 3] {
-    let posed = &request.posed;
+    let setup = &request.setup;
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
-    let oil = line("oil", format!("(usual: {})", posed.machine.fill));
+    let oil = line("oil", format!("(usual: {})", setup.machine.fill));
     let rows = match request.all {
         true => vec![
             line("machine, date, hours or km", String::new()),
@@ -115,18 +115,18 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
 }
 
 /// The form for tests of one kind.
-fn form(posed: &Posed, first: &Probe, group: &[&Probe]) -> Form {
-    let units = posed.units;
+fn form(setup: &Setup, first: &Probe, group: &[&Probe]) -> Form {
+    let units = setup.units;
     let rows = group.iter().map(|p| {
         // A number is not separated from its unit at the end of a line.
-        let at = condition(posed, p)
+        let at = condition(setup, p)
             .replace(" °", "\u{a0}°")
             .replace(" rpm", "\u{a0}rpm");
         [at, p.key.to_string(), String::new()]
     });
     Form {
         title: format!("{}{}", title(first.what), common(group)),
-        about: about(posed, first),
+        about: about(setup, first),
         ticks: Vec::new(),
         heads: heads(units, first),
         rows: rows.collect(),
@@ -135,8 +135,8 @@ fn form(posed: &Posed, first: &Probe, group: &[&Probe]) -> Form {
 }
 
 /// The instructions for a group of tests.
-fn about(posed: &Posed, first: &Probe) -> Vec<String> {
-    let (machine, units) = (&posed.machine, posed.units);
+fn about(setup: &Setup, first: &Probe) -> Vec<String> {
+    let (machine, units) = (&setup.machine, setup.units);
     let scale = first.full_scale(machine).map_or(String::new(), |scale| {
         let scale = units.show(first.what.kind(), scale);
         format!(" Full scale about {scale}.")
@@ -154,7 +154,7 @@ fn about(posed: &Posed, first: &Probe) -> Vec<String> {
     if first.setting.unplugged {
         about.push(format!(
             "In the machine file the unpowered valve is at {} command; look it up for your machine.",
-            units.show(Kind::Share, posed.case.control.fail_safe)
+            units.show(Kind::Share, setup.case.control.fail_safe)
         ));
     }
     about
@@ -230,8 +230,8 @@ fn driven(setting: &Setting) -> bool {
 }
 
 /// The condition of a test, in words.
-fn condition(posed: &Posed, probe: &Probe) -> String {
-    let (machine, units, setting) = (&posed.machine, posed.units, &probe.setting);
+fn condition(setup: &Setup, probe: &Probe) -> String {
+    let (machine, units, setting) = (&setup.machine, setup.units, &probe.setting);
     let mut at = Vec::new();
     if probe.what != What::Viscosity && !driven(setting) {
         let engine = match setting.engine {

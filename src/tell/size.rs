@@ -1,7 +1,7 @@
 //! `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
-use super::{Told, caution};
+use super::{Presentation, caution};
 use crate::balance::Limit;
 use crate::input::Input;
 use crate::model::machine_text;
@@ -11,10 +11,10 @@ use crate::question::size::{Found, Met, OUT, Size};
 use serde_json::json;
 
 /// Makes the answer.
-pub fn tell(request: &Size, found: &Found) -> Told {
-    let posed = &request.posed;
-    let units = posed.units;
-    let mut told = Told::about(posed);
+pub fn tell(request: &Size, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
     told.case = Input::all().filter_map(value).collect();
     told.headline(headline(units, found));
@@ -55,7 +55,7 @@ pub fn tell(request: &Size, found: &Found) -> Told {
         }
     ));
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&posed.cautions);
+    told.cautions.clone_from(&setup.cautions);
     told.series = Series::of(&found.wants);
     told.made = Some(machine_text(&found.machine));
     told

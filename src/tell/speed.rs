@@ -1,22 +1,22 @@
 //! `speed` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::balance::{LOSSES, Limit, State};
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::quantity::{Kind, Measure};
 use crate::question::Series;
 use crate::question::speed::{Found, Speed};
 use crate::vary::sample::Band;
 
 /// Makes the answer.
-pub fn tell(request: &Speed, found: &Found) -> Told {
-    let posed = &request.posed;
-    let units = posed.units;
+pub fn tell(request: &Speed, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let units = setup.units;
     let (state, limit) = (&found.state, found.limit);
     let rpm = |omega: f64| units.show(Kind::Speed, omega);
-    let mut told = Told::about(posed);
-    told.figure = Some(figure(posed, found));
+    let mut told = Presentation::about(setup);
+    told.figure = Some(figure(setup, found));
     let band = words::speed_band(units, state.fan_speed, &found.band);
     let made = |verb: &str| match limit {
         Limit::Standstill => format!("The fan {verb} stand still."),
@@ -24,7 +24,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     };
     match (request.measured, found.shortfall_sigma) {
         (Some(measured), Some(sigma)) => {
-            told.headline(verdict(posed, measured, sigma, &band));
+            told.headline(verdict(setup, measured, sigma, &band));
             told.why(made("should"));
         }
         _ if limit == Limit::Standstill => told.headline("The fan is stopped."),
@@ -33,7 +33,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
             limit.words()
         )),
     }
-    if let Some(end) = words::ends_at(posed) {
+    if let Some(end) = words::ends_at(setup) {
         told.say(format!(
             "If it keeps running like this, the oil settles at {end}."
         ));
@@ -41,7 +41,7 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     if let (Some(measured), Some(short), Some(sigma)) =
         (request.measured, found.shortfall, found.shortfall_sigma)
     {
-        told.say(judged(posed, measured, short, sigma));
+        told.say(judged(setup, measured, short, sigma));
     }
     if let Some(next) = found.next_limits.first() {
         let (name, speed) = (next.limit.name(), rpm(next.fan_speed));
@@ -58,12 +58,12 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
         ),
         None => "This drive never reaches full fan speed within its range of engine speeds: the pump's delivery is always the limit.".into(),
     });
-    told.say(more_viscous(posed, found));
+    told.say(more_viscous(setup, found));
     if let Some(band) = found.band.sampled.filter(|_| found.band.by_draws) {
-        told.say(skewed(posed, &band));
+        told.say(skewed(setup, &band));
     }
-    if posed.case.now.engine_speed > 0.0 {
-        told.say(starts(posed, found.start));
+    if setup.case.now.engine_speed > 0.0 {
+        told.say(starts(setup, found.start));
     }
     let slow = found.shortfall_sigma.is_some_and(|s| s >= 2.0);
     told.show(Block::Next(match limit {
@@ -73,12 +73,12 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
     }));
     told.show(Block::Chart(versus_engine_speed(request, found)));
     told.show(Block::Table(words::state_table(units, state)));
-    told.show(Block::Bars(watts(posed, state)));
-    let depends = depends_on(posed, found);
+    told.show(Block::Bars(watts(setup, state)));
+    let depends = depends_on(setup, found);
     if !depends.rows.is_empty() {
         told.show(Block::Bars(depends));
     }
-    let circuit = words::circuit(units, &posed.case, state, limit);
+    let circuit = words::circuit(units, &setup.case, state, limit);
     told.show(Block::Circuit(circuit));
     told.show(Block::Safety(caution::safety()));
     told.cautions.clone_from(&found.cautions);
@@ -87,8 +87,8 @@ pub fn tell(request: &Speed, found: &Found) -> Told {
 }
 
 /// The speed with its ±.
-fn figure(posed: &Posed, found: &Found) -> Figure {
-    let (units, fan, band) = (posed.units, found.state.fan_speed, &found.band);
+fn figure(setup: &Setup, found: &Found) -> Figure {
+    let (units, fan, band) = (setup.units, found.state.fan_speed, &found.band);
     let shown = words::speed_band(units, fan, band);
     let (figure, label) = match shown.split_once(" (") {
         Some((figure, ends)) => {
@@ -103,9 +103,9 @@ fn figure(posed: &Posed, found: &Found) -> Figure {
 }
 
 /// The sentence about a sampled band.
-fn skewed(posed: &Posed, band: &Band) -> String {
+fn skewed(setup: &Setup, band: &Band) -> String {
     let why = if band.other_limit > 0.0 {
-        let share = posed.units.show(Kind::Share, band.other_limit);
+        let share = setup.units.show(Kind::Share, band.other_limit);
         format!("; in {share} of the samples another limit acts")
     } else {
         String::new()
@@ -116,7 +116,7 @@ fn skewed(posed: &Posed, band: &Band) -> String {
 }
 
 /// The effect of a slightly more viscous oil, with its computed sign.
-fn more_viscous(posed: &Posed, found: &Found) -> String {
+fn more_viscous(setup: &Setup, found: &Found) -> String {
     if found.state.fan_speed <= 0.0 {
         return "The oil's viscosity has no effect as long as the fan is stopped.".into();
     }
@@ -125,13 +125,13 @@ fn more_viscous(posed: &Posed, found: &Found) -> String {
     }
     format!(
         "An oil 10 % more viscous than this one would make the fan about {} here.",
-        words::faster_or_slower(posed.units, found.more_viscous)
+        words::faster_or_slower(setup.units, found.more_viscous)
     )
 }
 
 /// Whether a stopped fan would start.
-fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
-    let show = |p| posed.units.show(Kind::Pressure, p);
+fn starts(setup: &Setup, (available, required): (f64, f64)) -> String {
+    let show = |p| setup.units.show(Kind::Pressure, p);
     let would = if available >= required {
         "would"
     } else {
@@ -145,11 +145,11 @@ fn starts(posed: &Posed, (available, required): (f64, f64)) -> String {
 }
 
 /// Whether a measured speed is slow, with the expected speed.
-fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> String {
-    let read = posed
+fn verdict(setup: &Setup, measured: Measure, sigma: f64, expected: &str) -> String {
+    let read = setup
         .units
         .show_spread(Kind::Speed, measured.value, measured.spread);
-    let engine = posed.units.show(Kind::Speed, posed.case.now.engine_speed);
+    let engine = setup.units.show(Kind::Speed, setup.case.now.engine_speed);
     let numbers = format!("{read}, {expected} expected at an engine speed of {engine}.");
     match sigma {
         s if s >= 2.0 => format!("Your fan is slow: {numbers}"),
@@ -162,8 +162,8 @@ fn verdict(posed: &Posed, measured: Measure, sigma: f64, expected: &str) -> Stri
 }
 
 /// The deviation of a reading, and whether it is significant.
-fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
-    let units = posed.units;
+fn judged(setup: &Setup, measured: Measure, short: f64, sigma: f64) -> String {
+    let units = setup.units;
     let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
     let size = units.show(Kind::Speed, short.abs());
     let way = if short >= 0.0 { "below" } else { "above" };
@@ -192,11 +192,11 @@ fn judged(posed: &Posed, measured: Measure, short: f64, sigma: f64) -> String {
 
 /// Fan speed versus engine speed, with what limits it.
 fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
-    let posed = &request.posed;
-    let units = posed.units;
+    let setup = &request.setup;
+    let units = setup.units;
     let unit = units.unit(Kind::Speed);
     let x = |v: f64| units.number(Kind::Speed, v);
-    let now = x(posed.case.now.engine_speed);
+    let now = x(setup.case.now.engine_speed);
     let mark = |name: &str, y: f64, half: f64| Mark {
         name: name.into(),
         x: now,
@@ -219,7 +219,7 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
         y_label: format!("fan speed, {unit}"),
         y_from_zero: true,
         curves: vec![Curve {
-            name: posed.oil.name.clone(),
+            name: setup.oil.name.clone(),
             points: points.collect(),
             band: Vec::new(),
         }],
@@ -230,8 +230,8 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
 }
 
 /// Where the pump's shaft power goes.
-fn watts(posed: &Posed, state: &State) -> Bars {
-    let units = posed.units;
+fn watts(setup: &Setup, state: &State) -> Bars {
+    let units = setup.units;
     let total = state.pump_shaft_power;
     let mut rows: Vec<Bar> = LOSSES
         .iter()
@@ -256,10 +256,10 @@ fn watts(posed: &Posed, state: &State) -> Bars {
 }
 
 /// What the ± comes from: the effect of each input's ± on the speed, largest first.
-fn depends_on(posed: &Posed, found: &Found) -> Bars {
-    let units = posed.units;
+fn depends_on(setup: &Setup, found: &Found) -> Bars {
+    let units = setup.units;
     let bar = |s: &crate::vary::derivative::Sensitivity| {
-        let half = posed.spread.get(s.input).filter(|h| *h > 0.0)?;
+        let half = setup.spread.get(s.input).filter(|h| *h > 0.0)?;
         let field = s.input.field();
         let what = field.help.split([',', ';']).next().unwrap_or_default();
         let kind = match field.kind {

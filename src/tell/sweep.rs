@@ -1,17 +1,17 @@
 //! `sweep` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Stretch};
-use super::{Told, caution};
+use super::{Presentation, caution};
 use crate::balance::Output;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
 
 /// Makes the answer.
-pub fn tell(request: &Sweep, found: &Found) -> Told {
-    let posed = &request.posed;
-    let (units, along) = (posed.units, request.along);
-    let mut told = Told::about(posed);
+pub fn tell(request: &Sweep, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let (units, along) = (setup.units, request.along);
+    let mut told = Presentation::about(setup);
     let name = name(along);
     let axes = [Some(along), request.second].into_iter().flatten();
     told.assumptions.retain(|(label, _)| {
@@ -50,7 +50,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Told {
         told.show(Block::Chart(chart));
     }
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&posed.cautions);
+    told.cautions.clone_from(&setup.cautions);
     told.series = Series::of(&found.series);
     told
 }
@@ -77,7 +77,7 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
         (a.min(v), b.max(v))
     });
     let declared = request.output.declaration();
-    let show = |v| request.posed.units.show(declared.kind, v);
+    let show = |v| request.setup.units.show(declared.kind, v);
     let (low, high) = (show(low), show(high));
     if request.output == Output::FAN_SPEED {
         format!("Over this range of {range} the fan makes {low} to {high}.")
@@ -102,7 +102,7 @@ fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
 
 /// The difference from the first oil at both ends of the range, and where it is none within the band.
 fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
-    let (units, kind) = (request.posed.units, request.along.kind());
+    let (units, kind) = (request.setup.units, request.along.kind());
     let shown = request.output.declaration().kind;
     let ends = [curve.points.first()?, curve.points.last()?];
     let each = |p: &sweep::Point| {
@@ -148,7 +148,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
 /// The difference from the first oil; `None` without bands or with one oil.
 fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<Chart> {
     let (first, others) = curves.split_first()?;
-    let (units, along) = (request.posed.units, request.along);
+    let (units, along) = (request.setup.units, request.along);
     let declared = request.output.declaration();
     let (kind, shown) = (along.kind(), declared.kind);
     let drawn = |curve: &sweep::Curve| {
@@ -179,7 +179,7 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
 
 /// The output versus the axis; with one oil the limits are shaded.
 fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
-    let (units, along) = (request.posed.units, request.along);
+    let (units, along) = (request.setup.units, request.along);
     let declared = request.output.declaration();
     let (kind, shown) = (along.kind(), declared.kind);
     let x = |v: f64| units.number(kind, v);
@@ -218,7 +218,7 @@ fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
 
 /// Contour lines over two inputs.
 fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let declared = request.output.declaration();
     let drawn = |contour: &sweep::Contour| Curve {
         name: Kind::Number.typed(round(contour.shown)),

@@ -1,24 +1,24 @@
 //! `why` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::fault;
 use crate::input::Place;
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::quantity::{Kind, Measure, Units};
 use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
 use crate::question::{Keyed, Series};
 use crate::vary::inverse::SPAN;
 
 /// Makes the answer.
-pub fn tell(request: &Why, found: &Found) -> Told {
-    let posed = &request.posed;
-    let units = posed.units;
-    let mut told = Told::about(posed);
+pub fn tell(request: &Why, found: &Found) -> Presentation {
+    let setup = &request.setup;
+    let units = setup.units;
+    let mut told = Presentation::about(setup);
     let rpm = |v| units.show(Kind::Speed, v);
     match (&request.baseline, &found.comparison.0) {
         (Some(baseline), Some(comparison)) => {
-            compare(&mut told, posed, baseline, found, comparison);
+            compare(&mut told, setup, baseline, found, comparison);
         }
         _ => {
             let speed = rpm(found.state.fan_speed);
@@ -35,7 +35,7 @@ pub fn tell(request: &Why, found: &Found) -> Told {
     }
     if let (Some(measured), Some(explanation)) = (request.measured, &found.explanation.0) {
         let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
-        told.say(by_the_oil_alone(posed, found, &reading, explanation));
+        told.say(by_the_oil_alone(setup, found, &reading, explanation));
         told.show(Block::Table(at_other_temperatures(
             units,
             &reading,
@@ -51,13 +51,13 @@ pub fn tell(request: &Why, found: &Found) -> Told {
 
 /// The two cases, and the contribution of each place to the difference.
 fn compare(
-    told: &mut Told,
-    posed: &Posed,
-    baseline: &Posed,
+    told: &mut Presentation,
+    setup: &Setup,
+    baseline: &Setup,
     found: &Found,
     comparison: &Comparison,
 ) {
-    let units = posed.units;
+    let units = setup.units;
     let rpm = |v| units.show(Kind::Speed, v);
     let (own, other) = (found.state.fan_speed, comparison.fan_speed);
     let difference = comparison.difference;
@@ -70,7 +70,7 @@ fn compare(
     let sign = if difference > 0.0 { "+" } else { "" };
     told.figure = Some(Figure {
         figure: format!("{sign}{}", rpm(difference)),
-        label: format!("fan speed minus that {}", in_words(posed, baseline)),
+        label: format!("fan speed minus that {}", in_words(setup, baseline)),
         key: "fan_speed",
     });
     told.headline(if comparison.equal {
@@ -87,7 +87,7 @@ fn compare(
             words::speed_difference(units, difference, share, comparison.band.as_ref())
         )
     });
-    if let (Some(this), Some(there)) = (words::ends_at(posed), words::ends_at(baseline)) {
+    if let (Some(this), Some(there)) = (words::ends_at(setup), words::ends_at(baseline)) {
         told.say(format!(
             "Each case is at its steady state: here the oil settles at {this}; in the baseline at {there}."
         ));
@@ -119,19 +119,19 @@ fn compare(
 }
 
 /// How the baseline differs, in words.
-fn in_words(posed: &Posed, baseline: &Posed) -> String {
-    let temp = |p: &Posed| p.units.show(Kind::Temperature, p.case.now.oil_temp);
+fn in_words(setup: &Setup, baseline: &Setup) -> String {
+    let temp = |p: &Setup| p.units.show(Kind::Temperature, p.case.now.oil_temp);
     let mut parts = Vec::new();
-    if baseline.machine.name != posed.machine.name {
+    if baseline.machine.name != setup.machine.name {
         parts.push(format!("of the {}", baseline.machine.name));
     }
-    if baseline.oil.name != posed.oil.name {
+    if baseline.oil.name != setup.oil.name {
         parts.push(format!("on {}", baseline.oil.name));
     }
-    if temp(baseline) != temp(posed) {
+    if temp(baseline) != temp(setup) {
         parts.push(format!("with oil at {}", temp(baseline)));
     }
-    let other = baseline.faults.iter().filter(|f| !posed.faults.contains(f));
+    let other = baseline.faults.iter().filter(|f| !setup.faults.contains(f));
     parts.extend(other.map(|(key, severity)| {
         let name = fault::find(key).map_or(*key, |f| f.name);
         format!("with {name} at {severity}")
@@ -210,17 +210,17 @@ fn intervals(units: Units, found: &Viscosities) -> String {
 
 /// Whether the oil alone explains a reading.
 fn by_the_oil_alone(
-    posed: &Posed,
+    setup: &Setup,
     found: &Found,
     reading: &str,
     explanation: &Explanation,
 ) -> String {
     const ELSE: &str = "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
-    let units = posed.units;
+    let units = setup.units;
     let unit = units.unit(Kind::KinematicViscosity);
     let rpm = |v| units.show(Kind::Speed, v);
     let left = rpm(explanation.unexplained.abs());
-    let at = units.show(Kind::Temperature, posed.case.now.oil_temp);
+    let at = units.show(Kind::Temperature, setup.case.now.oil_temp);
     let needed = intervals(units, &explanation.needed);
     let poured = explanation.poured.iter().map(|i| interval(units, *i));
     let poured: String = poured.collect();
@@ -279,8 +279,8 @@ fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation)
 
 /// Fan speed versus viscosity in this condition, with both oils marked and the limits shaded.
 fn versus_viscosity(request: &Why, found: &Found) -> Chart {
-    let posed = &request.posed;
-    let units = posed.units;
+    let setup = &request.setup;
+    let units = setup.units;
     let x = |nu: f64| units.number(Kind::KinematicViscosity, nu);
     let y = |omega: f64| units.number(Kind::Speed, omega);
     let mark = |name: &str, nu: f64, omega: f64| Mark {
@@ -290,12 +290,12 @@ fn versus_viscosity(request: &Why, found: &Found) -> Chart {
         spread: 0.0,
     };
     let mut marks = vec![mark(
-        &posed.oil.name,
+        &setup.oil.name,
         found.viscosity,
         found.state.fan_speed,
     )];
     if let (Some(baseline), Some(other)) = (&request.baseline, &found.comparison.0) {
-        let same = baseline.oil.name == posed.oil.name;
+        let same = baseline.oil.name == setup.oil.name;
         let name = if same { "baseline" } else { &baseline.oil.name };
         marks.push(mark(name, other.viscosity, other.fan_speed));
     }

@@ -1,10 +1,10 @@
 //! Wording common to several answers.
 
 use super::answer::{Circuit, Table};
-use crate::balance::{COOLANT_MODEL_HALF, Heats, Limit, State, Warm};
+use crate::balance::{COOLANT_MODEL_HALF, Limit, NoSteadyState, State, Warm};
 use crate::fault;
 use crate::input::unit::celsius;
-use crate::model::{Case, Posed};
+use crate::model::{Case, Setup};
 use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
 use crate::vary::settled::{NEAR, boiling};
@@ -55,19 +55,19 @@ pub fn speed_difference(
 }
 
 /// The assumptions about machine, oil and condition, as label and value.
-pub fn assumptions(posed: &Posed) -> Vec<(String, String)> {
-    let mut all = lasting(posed);
+pub fn assumptions(setup: &Setup) -> Vec<(String, String)> {
+    let mut all = lasting(setup);
     let at = all.len().min(2);
-    all.splice(at..at, moment(posed));
+    all.splice(at..at, moment(setup));
     all
 }
 
 /// The assumptions about the operating condition.
-fn moment(posed: &Posed) -> Vec<(String, String)> {
-    let (units, now, half) = (posed.units, &posed.case.now, &posed.spread.now);
-    let settled = posed.settled.is_some();
+fn moment(setup: &Setup) -> Vec<(String, String)> {
+    let (units, now, half) = (setup.units, &setup.case.now, &setup.spread.now);
+    let settled = setup.settled.is_some();
     let worded = |key: &str, kind: Kind, value: f64, half: f64, settles: bool| {
-        let remark = match (settled && settles, posed.typed.contains(&key)) {
+        let remark = match (settled && settles, setup.typed.contains(&key)) {
             (true, _) => " (steady state)",
             (false, true) => "",
             (false, false) => " (the machine's usual)",
@@ -90,7 +90,7 @@ fn moment(posed: &Posed) -> Vec<(String, String)> {
             "oil temperature",
             worded("oil_temp", temp, now.oil_temp, half.oil_temp, true),
         ),
-        ("command", command(posed)),
+        ("command", command(setup)),
         (
             "air at the fan",
             worded("air_temp", temp, now.air_temp, half.air_temp, true),
@@ -103,13 +103,13 @@ fn moment(posed: &Posed) -> Vec<(String, String)> {
 }
 
 /// The fan command.
-fn command(posed: &Posed) -> String {
-    let share = |x| posed.units.show(Kind::Share, x);
-    match posed.case.now.command {
-        _ if posed.case.shape.unplugged => {
+fn command(setup: &Setup) -> String {
+    let share = |x| setup.units.show(Kind::Share, x);
+    match setup.case.now.command {
+        _ if setup.case.shape.unplugged => {
             format!(
                 "valve unplugged: fail-safe at {}",
-                share(posed.case.control.fail_safe)
+                share(setup.case.control.fail_safe)
             )
         }
         c if c >= 1.0 => "full".into(),
@@ -119,24 +119,24 @@ fn command(posed: &Posed) -> String {
 }
 
 /// The assumptions, without the operating condition.
-pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
-    let units = posed.units;
+pub fn lasting(setup: &Setup) -> Vec<(String, String)> {
+    let units = setup.units;
     let mut all = vec![
-        ("machine".into(), posed.machine.name.clone()),
-        ("oil".into(), posed.oil.name.clone()),
+        ("machine".into(), setup.machine.name.clone()),
+        ("oil".into(), setup.oil.name.clone()),
     ];
-    if posed.typed.contains(&"altitude") {
-        let (at, half) = (posed.case.now.altitude, posed.spread.now.altitude);
+    if setup.typed.contains(&"altitude") {
+        let (at, half) = (setup.case.now.altitude, setup.spread.now.altitude);
         all.push((
             "altitude".into(),
             units.show_spread(Kind::Altitude, at, half),
         ));
     }
-    for (input, measure) in &posed.sets {
+    for (input, measure) in &setup.sets {
         let shown = units.show_spread(input.field().kind, measure.value, measure.spread);
         all.push((input.key(), shown));
     }
-    for (key, severity) in &posed.faults {
+    for (key, severity) in &setup.faults {
         let name = fault::find(key).map_or(*key, |f| f.name);
         all.push(("fault".into(), format!("{name}, severity {severity}")));
     }
@@ -145,9 +145,9 @@ pub fn lasting(posed: &Posed) -> Vec<(String, String)> {
 
 /// The steady oil temperature and the warm-up time: `74 °C, about 12 min after a start at 25 °C`; `None` if the case is
 /// not at its steady state.
-pub fn ends_at(posed: &Posed) -> Option<String> {
-    let settled = posed.settled?;
-    let temp = |t: f64| posed.units.show(Kind::Temperature, t);
+pub fn ends_at(setup: &Setup) -> Option<String> {
+    let settled = setup.settled?;
+    let temp = |t: f64| setup.units.show(Kind::Temperature, t);
     let own = settled
         .own_control
         .filter(|own| (own - settled.oil_temp).abs() > NEAR);
@@ -161,7 +161,7 @@ pub fn ends_at(posed: &Posed) -> Option<String> {
         Some(time) => format!(
             "{}, within {} of it about {:.0} min after a start at {}",
             temp(settled.oil_temp),
-            posed.units.show(Kind::TemperatureDifference, NEAR),
+            setup.units.show(Kind::TemperatureDifference, NEAR),
             (time / 60.0).max(1.0),
             temp(settled.from)
         ),
@@ -194,7 +194,7 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
     let shown = |t: f64| degrees(units, t);
     match warm.budget.coolant_temp {
-        _ if warm.heats == Some(Heats::Oil) => "oil heats up without limit".into(),
+        _ if warm.heats == Some(NoSteadyState::Oil) => "oil heats up without limit".into(),
         t if t > high || warm.heats.is_some() => "boils".into(),
         t if t > low => format!("{}, may boil", shown(t)),
         t => shown(t),

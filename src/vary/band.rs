@@ -5,7 +5,7 @@ use super::sample::{self, Band};
 use super::shares::{differing, shares_in_four_orders};
 use crate::balance::{Operating, Output, State, solve_from, solve_near};
 use crate::input::{Input, Place};
-use crate::model::{Case, Posed};
+use crate::model::{Case, Setup};
 use rayon::prelude::*;
 
 /// Number of sampled cases.
@@ -127,14 +127,14 @@ impl Difference {
 
 /// Two cases sampled a number of times with the same values for all common inputs: each sample is one machine in one
 /// condition. Two different oils are sampled independently.
-fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
+fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
         if !inputs.contains(&input) {
             inputs.push(input);
         }
     }
-    let drawn = |inputs: &[Input], side: &Posed, seed| {
+    let drawn = |inputs: &[Input], side: &Setup, seed| {
         let together = &side.machine.correlations;
         sample::draw_of(inputs, &side.case, &side.spread, together, count, seed)
     };
@@ -156,7 +156,7 @@ fn pairs(this: &Posed, that: &Posed, count: usize) -> (Vec<Case>, Vec<Case>) {
 
 /// Contribution of each place to the difference between two cases, this minus that (95 %), in sampled machines. Samples
 /// in which the circuit does not balance are omitted; `None` if most are omitted.
-pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64))>> {
+pub fn contributions(this: &Setup, that: &Setup) -> Option<Vec<(Place, (f64, f64))>> {
     let (these, those) = pairs(this, that, SHARED);
     let one = |(this, that): (&Case, &Case)| shares_in_four_orders(that, this).ok();
     let drawn: Vec<Vec<(Place, f64)>> = these.par_iter().zip(&those).filter_map(one).collect();
@@ -176,13 +176,13 @@ pub fn contributions(this: &Posed, that: &Posed) -> Option<Vec<(Place, (f64, f64
 }
 
 /// The difference between two cases, this minus that, in sampled machines. `None` if a sample has no balance.
-pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
+pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     let (these, those) = pairs(this, that, DRAWN);
     let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
         let one = |case: &Case| Some(solve_from(case, near).ok()?.omega);
         cases.par_iter().map(one).collect()
     };
-    let near = |side: &Posed| State::of(&side.case).ok().map(|found| found.0.fan_speed);
+    let near = |side: &Setup| State::of(&side.case).ok().map(|found| found.0.fan_speed);
     let (these, those) = (speeds(&these, near(this)?)?, speeds(&those, near(that)?)?);
     let both = || these.iter().zip(&those);
     let (low, high) = ends(both().map(|(a, b)| a - b).collect());
@@ -193,9 +193,9 @@ pub fn difference(this: &Posed, that: &Posed) -> Option<Difference> {
 
 /// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has no
 /// balance.
-pub fn output_difference(this: &Posed, that: &Posed, output: Output) -> Option<(f64, f64)> {
+pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(f64, f64)> {
     let (these, those) = pairs(this, that, DRAWN);
-    let outputs = |cases: &[Case], side: &Posed| -> Option<Vec<f64>> {
+    let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<f64>> {
         let (_, near) = State::of(&side.case).ok()?;
         let one = |case: &Case| {
             let found = solve_near(case, &near).ok()?;

@@ -4,7 +4,7 @@ use super::sample;
 use super::sweep::full_from;
 use crate::balance::{Limit, State, solve};
 use crate::input::{Field, Input};
-use crate::model::{Case, Machine, Posed};
+use crate::model::{Case, Machine, Setup};
 use crate::quantity::{Measure, Units};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
@@ -41,13 +41,13 @@ pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
 }
 
 /// Behaviours in a class file that no machine within its ± shows.
-pub fn contradicted(posed: &Posed) -> Vec<Trouble> {
-    let machine = &posed.machine;
+pub fn contradicted(setup: &Setup) -> Vec<Trouble> {
+    let machine = &setup.machine;
     if machine.behaviours.is_empty() {
         return Vec::new();
     }
     let together = &machine.correlations;
-    let cases = sample::draw(&posed.case, &posed.spread, together, DRAWN.0, DRAWN.1);
+    let cases = sample::draw(&setup.case, &setup.spread, together, DRAWN.0, DRAWN.1);
     let out = |(field, wanted): &(&'static Field, Measure)| {
         let shown = |case: &Case| behaves(machine, case, field.key);
         let mut shown: Vec<f64> = cases.par_iter().filter_map(shown).collect();

@@ -11,7 +11,7 @@ use super::forecast::model;
 use super::known::{Prior, Row};
 use crate::balance::{Asked, Rules, Stored, travel, warm};
 use crate::input::Input;
-use crate::model::{Case, INPUTS, Leg, Posed};
+use crate::model::{Case, INPUTS, Leg, Setup};
 use crate::probe::{Reading, What};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
@@ -136,7 +136,7 @@ impl Observed {
     }
 
     /// The value that a machine gives; `None` if it gives none, because it boils or never gets there.
-    fn computed(&self, posed: &Posed, case: &Case) -> Option<f64> {
+    fn computed(&self, setup: &Setup, case: &Case) -> Option<f64> {
         match *self {
             Self::Steady(reading) => {
                 let used = reading.setting.settled?;
@@ -144,7 +144,7 @@ impl Observed {
                     automatic: used.automatic,
                     ..Asked::STEADY
                 };
-                let there = reading.setting.on(&posed.machine, case);
+                let there = reading.setting.on(&setup.machine, case);
                 let b = warm(&there, asked)
                     .ok()
                     .filter(|w| w.heats.is_none())?
@@ -192,12 +192,12 @@ impl Observed {
     }
 
     /// Slopes at scores, and the value there.
-    fn row(&self, posed: &Posed, prior: &Prior, scores: &[f64]) -> Option<(Row, f64)> {
-        let case = at(&posed.case, prior, scores);
-        let here = self.computed(posed, &case)?;
+    fn row(&self, setup: &Setup, prior: &Prior, scores: &[f64]) -> Option<(Row, f64)> {
+        let case = at(&setup.case, prior, scores);
+        let here = self.computed(setup, &case)?;
         let slope = |(k, input): (usize, &Input)| {
             let moved = case.with(*input, prior.value(k, scores[k] + STEP));
-            let there = self.computed(posed, &moved)?;
+            let there = self.computed(setup, &moved)?;
             Some((*input, (there - here) / STEP))
         };
         let inputs = prior.inputs().par_iter().enumerate();
@@ -251,15 +251,15 @@ fn reaches(track: &[(f64, f64)], temperature: f64) -> Option<f64> {
 }
 
 /// Gives a machine what its coolant says.
-pub fn learn(posed: &mut Posed, all: &[Observed]) -> Result<Vec<Seen>, Trouble> {
-    let prior = Prior::of(posed);
+pub fn learn(setup: &mut Setup, all: &[Observed]) -> Result<Vec<Seen>, Trouble> {
+    let prior = Prior::of(setup);
     let mut scores = vec![0.0; prior.inputs().len()];
     let mut rows = Vec::new();
     let mut before = Vec::new();
     for round in 0..ROUNDS {
         let found = all
             .iter()
-            .map(|o| o.row(posed, &prior, &scores).ok_or_else(|| lost(o)));
+            .map(|o| o.row(setup, &prior, &scores).ok_or_else(|| lost(o)));
         let found: Vec<(Row, f64)> = found.collect::<Result<_, _>>()?;
         if round == 0 {
             before = found.iter().map(|f| f.1).collect();
@@ -275,10 +275,10 @@ pub fn learn(posed: &mut Posed, all: &[Observed]) -> Result<Vec<Seen>, Trouble> 
             break;
         }
     }
-    let case = at(&posed.case, &prior, &scores);
+    let case = at(&setup.case, &prior, &scores);
     let seen = all.iter().zip(before).map(|(observed, before)| {
         let after = observed
-            .computed(posed, &case)
+            .computed(setup, &case)
             .ok_or_else(|| lost(observed))?;
         Ok(Seen {
             observed: *observed,
@@ -289,7 +289,7 @@ pub fn learn(posed: &mut Posed, all: &[Observed]) -> Result<Vec<Seen>, Trouble> 
         })
     });
     let seen: Result<Vec<Seen>, Trouble> = seen.collect();
-    prior.teach(posed, &rows);
+    prior.teach(setup, &rows);
     seen
 }
 

@@ -14,7 +14,7 @@ use super::forecast::model;
 use super::sample::{factor, moved, uncertain};
 use crate::balance::{State, Turning, solve_from};
 use crate::input::{Input, InputSet, Place};
-use crate::model::{Case, Machine, Posed};
+use crate::model::{Case, Machine, Setup};
 use crate::numeric::chi_square_tail;
 use crate::probe::{Reading, Setting};
 use crate::quantity::{Measure, parse};
@@ -491,19 +491,19 @@ impl Fit {
     }
 
     /// Takes over what was learned of the machine since the fit.
-    pub fn learned(&mut self, posed: &Posed) {
+    pub fn learned(&mut self, setup: &Setup) {
         for one in &mut self.inputs {
-            let value = posed.case.get(one.input).unwrap_or(one.after.0);
-            one.after = (value, posed.spread.get(one.input).unwrap_or(0.0));
+            let value = setup.case.get(one.input).unwrap_or(one.after.0);
+            one.after = (value, setup.spread.get(one.input).unwrap_or(0.0));
         }
         let at = |input: &Input| self.inputs.iter().position(|n| n.input == *input);
         let mut correlation = DMatrix::identity(self.inputs.len(), self.inputs.len());
-        for (a, b, r) in &posed.machine.correlations {
+        for (a, b, r) in &setup.machine.correlations {
             if let (Some(i), Some(j)) = (at(a), at(b)) {
                 (correlation[(i, j)], correlation[(j, i)]) = (*r, *r);
             }
         }
-        (self.case, self.correlation) = (posed.case, correlation);
+        (self.case, self.correlation) = (setup.case, correlation);
     }
 
     /// The machine with its inputs as narrowed by the fit.

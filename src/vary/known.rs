@@ -9,7 +9,7 @@
 
 use super::sample::{factor, uncertain};
 use crate::input::Input;
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::quantity::Measure;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
@@ -27,12 +27,12 @@ struct Scale {
 }
 
 impl Scale {
-    fn of(posed: &Posed, input: Input) -> Self {
-        let middle = posed.case.get(input).unwrap_or(0.0);
+    fn of(setup: &Setup, input: Input) -> Self {
+        let middle = setup.case.get(input).unwrap_or(0.0);
         Self {
             middle,
-            one: 0.5 * posed.spread.get(input).unwrap_or(0.0),
-            factor: posed.spread.factors.has(input) && middle > 0.0,
+            one: 0.5 * setup.spread.get(input).unwrap_or(0.0),
+            factor: setup.spread.factors.has(input) && middle > 0.0,
         }
     }
 
@@ -53,8 +53,8 @@ impl Scale {
 
 /// Deviation of a fact from the class, in the class's standard deviations; `None` if the class gives no uncertainty for
 /// the input.
-pub fn off(posed: &Posed, input: Input, value: f64) -> Option<f64> {
-    let scale = Scale::of(posed, input);
+pub fn off(setup: &Setup, input: Input, value: f64) -> Option<f64> {
+    let scale = Scale::of(setup, input);
     (scale.one > 0.0).then(|| scale.score(value))
 }
 
@@ -78,12 +78,12 @@ pub struct Prior {
 
 impl Prior {
     /// The inputs of a machine that are uncertain, those of the condition excepted.
-    pub fn of(posed: &Posed) -> Self {
+    pub fn of(setup: &Setup) -> Self {
         let own = |i: &Input| i.part() != "now";
-        let inputs: Vec<Input> = uncertain(&posed.spread).into_iter().filter(own).collect();
-        let root = factor(&inputs, &posed.machine.correlations);
+        let inputs: Vec<Input> = uncertain(&setup.spread).into_iter().filter(own).collect();
+        let root = factor(&inputs, &setup.machine.correlations);
         Self {
-            scales: inputs.iter().map(|i| Scale::of(posed, *i)).collect(),
+            scales: inputs.iter().map(|i| Scale::of(setup, *i)).collect(),
             covariance: &root * root.transpose(),
             inputs,
         }
@@ -117,7 +117,7 @@ impl Prior {
     }
 
     /// Gives a machine what the rows say.
-    pub fn teach(&self, posed: &mut Posed, rows: &[Row]) {
+    pub fn teach(&self, setup: &mut Setup, rows: &[Row]) {
         let Some((mean, after)) = self.told(rows).filter(|_| !rows.is_empty()) else {
             return;
         };
@@ -134,7 +134,7 @@ impl Prior {
                 spread: 2.0 * one,
                 factor: scale.factor,
             };
-            put(posed, *input, measure);
+            put(setup, *input, measure);
         }
         let mut correlations = Vec::new();
         for i in 0..count {
@@ -146,13 +146,13 @@ impl Prior {
                 }
             }
         }
-        posed.machine.correlations = correlations;
+        setup.machine.correlations = correlations;
     }
 }
 
 /// Applies facts to a machine.
-pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
-    let prior = Prior::of(posed);
+pub fn learn(setup: &mut Setup, facts: &[(Input, Measure)]) {
+    let prior = Prior::of(setup);
     let mut rows = Vec::new();
     for (input, measure) in facts {
         match prior.inputs.iter().position(|i| i == input) {
@@ -167,39 +167,41 @@ pub fn learn(posed: &mut Posed, facts: &[(Input, Measure)]) {
                     error: (up - score).abs().max(1e-6),
                 });
             }
-            None => put(posed, *input, *measure),
+            None => put(setup, *input, *measure),
         }
     }
-    prior.teach(posed, &rows);
+    prior.teach(setup, &rows);
 }
 
-fn put(posed: &mut Posed, input: Input, measure: Measure) {
-    posed.machine.set(input, measure);
-    posed.case = posed.case.with(input, measure.value);
-    posed.spread = posed.spread.with(input, measure.spread);
-    posed.spread.factors.put(input, measure.factor);
+fn put(setup: &mut Setup, input: Input, measure: Measure) {
+    setup.machine.set(input, measure);
+    setup.case = setup.case.with(input, measure.value);
+    setup.spread = setup.spread.with(input, measure.spread);
+    setup.spread.factors.put(input, measure.factor);
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, INPUTS, Shelf};
+    use crate::model::{Ask, INPUTS, Lookup};
 
     /// Two scores with correlation r: an exact fact s for one moves the other to r·s and reduces its variance to 1 −
     /// r².
     #[test]
     fn what_goes_together_moves_along_as_by_hand() {
-        let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+        let mut setup = Ask::about("light-truck")
+            .resolve(Lookup::LibraryOnly)
+            .unwrap();
         let (pump, ratio) = (INPUTS.pump.displacement, INPUTS.pump.ratio);
-        posed.machine.correlations = vec![(pump, ratio, -0.5)];
-        let scale = Scale::of(&posed, pump);
-        let before = Scale::of(&posed, ratio);
+        setup.machine.correlations = vec![(pump, ratio, -0.5)];
+        let scale = Scale::of(&setup, pump);
+        let before = Scale::of(&setup, ratio);
         let fact = Measure::exact(scale.value(1.2));
-        learn(&mut posed, &[(pump, fact)]);
-        let after = Scale::of(&posed, ratio);
+        learn(&mut setup, &[(pump, fact)]);
+        let after = Scale::of(&setup, ratio);
         assert!((before.score(after.middle) + 0.6).abs() < 1e-4);
         let narrower = after.one / after.middle / (before.one / before.middle);
         assert!((narrower - 0.75_f64.sqrt()).abs() < 1e-4, "{narrower}");
-        assert!((posed.case.pump.displacement - fact.value).abs() < 1e-6 * fact.value);
+        assert!((setup.case.pump.displacement - fact.value).abs() < 1e-6 * fact.value);
     }
 }

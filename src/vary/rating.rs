@@ -31,7 +31,7 @@ const STEPS: usize = 200;
 
 /// One of the unknowns.
 #[derive(Clone, Copy, Debug)]
-pub struct Told {
+pub struct RatedInput {
     /// The input.
     pub input: Input,
     /// Value of the input.
@@ -45,7 +45,7 @@ pub struct Told {
 #[derive(Clone, Debug)]
 pub struct Rated {
     /// Conductance, exponent of air speed, fraction of the air side.
-    pub told: Vec<Told>,
+    pub told: Vec<RatedInput>,
     /// Number of unknowns that the points determine.
     pub rank: usize,
     /// Singular values of the derivatives of the relative heat along each input scaled by its range, all three, largest
@@ -264,7 +264,7 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
         .iter()
         .map(|input| {
             let half = free.iter().position(|f| f == input).map(|k| halves[k]);
-            Told {
+            RatedInput {
                 input: *input,
                 value: found.get(*input).unwrap_or(f64::NAN),
                 half: half.map(|h| h * search.scale(&found, *input)),

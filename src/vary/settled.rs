@@ -2,31 +2,31 @@
 
 use crate::balance::{Asked, Capacities, Warm, warm, warm_from};
 use crate::fluid::coolant;
-use crate::model::{Case, Posed, Settled};
+use crate::model::{Case, Settled, Setup};
 use crate::trouble::Trouble;
 
 /// Oil within this of its steady temperature counts as warm, K.
 pub const NEAR: f64 = 5.0;
 
 /// The request at the oil and air temperatures of the steady state.
-pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
+pub fn warmed(setup: &Setup) -> Result<Setup, Trouble> {
     let asked = Asked {
         automatic: false,
         ..Asked::STEADY
     };
-    let warm = warm(&posed.case, asked)?;
+    let warm = warm(&setup.case, asked)?;
     if let Some(heats) = warm.heats {
         let expected = "a machine that reaches a steady state";
         return Err(Trouble::no_answer(heats.words(), expected));
     }
-    let given = posed.typed.contains(&"command") || posed.case.shape.unplugged;
-    let controlled = posed.case.fan_control.is_some() && !given;
+    let given = setup.typed.contains(&"command") || setup.case.shape.unplugged;
+    let controlled = setup.case.fan_control.is_some() && !given;
     let own_control = controlled
-        .then(|| warm_from(&posed.case, Asked::STEADY, Some(&warm)).ok())
+        .then(|| warm_from(&setup.case, Asked::STEADY, Some(&warm)).ok())
         .flatten()
         .filter(|own| own.heats.is_none())
         .map(|own| own.budget.oil_temp);
-    let mut settled = posed.clone();
+    let mut settled = setup.clone();
     let b = &warm.budget;
     (settled.case.now.oil_temp, settled.case.now.air_temp) = (b.oil_temp, b.air_temp);
     settled.spread.now.oil_temp = 0.0;
@@ -34,8 +34,8 @@ pub fn warmed(posed: &Posed) -> Result<Posed, Trouble> {
     settled.cautions = settled.oil.cautions(b.oil_temp);
     settled.settled = Some(Settled {
         oil_temp: b.oil_temp,
-        from: posed.case.now.ambient,
-        time: warm_up(&posed.case, asked, &warm),
+        from: setup.case.now.ambient,
+        time: warm_up(&setup.case, asked, &warm),
         own_control,
     });
     Ok(settled)

@@ -155,7 +155,7 @@ pub fn grade_or_temperature(from: &Case, to: &Case) -> Result<Option<(f64, f64)>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     /// The contributions from four orders add up to the difference too, and are close to those from all orders (a
     /// twentieth of the difference: set before the first run).
@@ -164,7 +164,7 @@ mod tests {
         let of = |oil: &str, degrees: &str| {
             let mut ask = Ask::about("light-truck");
             (ask.oil, ask.oil_temp) = (Some(oil.into()), Some(degrees.into()));
-            ask.pose(Shelf::LibraryOnly).unwrap().case
+            ask.resolve(Lookup::LibraryOnly).unwrap().case
         };
         for degrees in ["-10 C", "20 C", "80 C"] {
             let from = of("transmission-multi-vehicle", degrees);

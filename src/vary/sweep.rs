@@ -117,11 +117,11 @@ pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     fn truck() -> Case {
-        let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly);
-        posed.expect("a case").case
+        let setup = Ask::about("light-truck").resolve(Lookup::LibraryOnly);
+        setup.expect("a case").case
     }
 
     fn swept(case: &Case, threads: usize, engine_speeds: &[f64]) -> Vec<Option<Step>> {

@@ -3,8 +3,8 @@
 use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;
 use crate::fault::Fault;
-use crate::fault::priors::{NOTHING, Priors, STRANGER};
-use crate::model::Posed;
+use crate::fault::priors::{NOT_LISTED, NOTHING, Priors};
+use crate::model::Setup;
 use crate::probe::Readings;
 use crate::trouble::Troubles;
 use serde::Serialize;
@@ -17,7 +17,7 @@ pub enum Cause {
     /// A listed fault.
     Fault(&'static Fault),
     /// An unlisted cause.
-    Stranger,
+    NotListed,
 }
 
 impl Cause {
@@ -26,7 +26,7 @@ impl Cause {
         match self {
             Cause::Nothing => NOTHING,
             Cause::Fault(fault) => fault.key,
-            Cause::Stranger => STRANGER,
+            Cause::NotListed => NOT_LISTED,
         }
     }
 }
@@ -49,7 +49,7 @@ fn by_key<S: serde::Serializer>(cause: &Cause, serializer: S) -> Result<S::Ok, S
 
 /// Computes the probabilities of the causes from readings, the most probable first; `priors` gives their prior weights.
 pub fn weigh(
-    posed: &Posed,
+    setup: &Setup,
     readings: &Readings,
     priors: &Priors,
 ) -> Result<Vec<Weighed>, Troubles> {
@@ -59,10 +59,10 @@ pub fn weigh(
     let warm = readings.all.iter().any(|r| r.probe.what.of_coolant());
     let weights = Weights::of(priors, warm);
     let subject = Subject {
-        machine: &posed.machine,
-        case: &posed.case,
-        spread: &posed.spread,
-        stop: &posed.stop,
+        machine: &setup.machine,
+        case: &setup.case,
+        spread: &setup.spread,
+        stop: &setup.stop,
     };
     let (forecast, suspects) = subject
         .forecast(&rows, &evidence, &weights)
@@ -70,7 +70,7 @@ pub fn weigh(
     let faults = forecast.faults.into_iter().map(Cause::Fault);
     let causes = std::iter::once(Cause::Nothing)
         .chain(faults)
-        .chain([Cause::Stranger]);
+        .chain([Cause::NotListed]);
     let mut all: Vec<Weighed> = causes
         .zip(suspects)
         .map(|(cause, s)| Weighed {

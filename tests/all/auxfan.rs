@@ -3,14 +3,16 @@
 use assert_cmd::Command;
 use oilwheel::balance::{AirWay, Asked, Find, Warm, at_limit, warm};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Machine, Mount, Posed, Shelf};
+use oilwheel::model::{Ask, AuxiliaryFan, Case, Caution, FanPoint, Lookup, Machine, Mount, Setup};
 use oilwheel::part::Front;
 use oilwheel::question::auxfan::{self, Auxfan, Found, Remedy, Side};
 use oilwheel::question::{Request, Values};
 use serde_json::Value;
 
-fn truck() -> Posed {
-    Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap()
+fn truck() -> Setup {
+    Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap()
 }
 
 /// A fan by the ends of its curve, a parabola.
@@ -70,7 +72,7 @@ fn with(case: &Case, fan: &AuxiliaryFan, count: usize) -> Case {
 }
 
 fn flow(case: &Case, omega: f64) -> f64 {
-    AirWay::of(case).unwrap().draft(omega).flow
+    AirWay::of(case).unwrap().airflow(omega).flow
 }
 
 fn close(ours: f64, theirs: f64) {
@@ -81,11 +83,11 @@ fn close(ours: f64, theirs: f64) {
 fn a_fan_meets_the_resistance_where_both_curves_say() {
     // By hand: 200 (1 − (Q/0.5)²) = 800 Q², Q² = 1/8, 100 Pa.
     let case = with(&duct(), &ideal(200.0, 0.5, 0.3), 1);
-    let draft = AirWay::of(&case).unwrap().draft(1.0);
-    close(draft.flow, 0.125_f64.sqrt());
+    let airflow = AirWay::of(&case).unwrap().airflow(1.0);
+    close(airflow.flow, 0.125_f64.sqrt());
     let zone = AirWay::of(&case).unwrap().zones[0];
-    close(zone.fan_pressure(draft.speed[0]), 100.0);
-    close(zone.resistance(draft.speed[0]), 100.0);
+    close(zone.fan_pressure(airflow.speed[0]), 100.0);
+    close(zone.resistance(airflow.speed[0]), 100.0);
     // By hand, a straight curve: 200 (1 − 2 Q) = 800 Q², Q² + Q/2 − 1/4 = 0.
     close(crossing("straight"), (-0.5 + 1.25_f64.sqrt()) / 2.0);
 }
@@ -123,19 +125,19 @@ fn a_disc_without_a_shroud_serves_itself_and_blows_back_through_the_rest() {
     case.front_1.as_mut().unwrap().auxiliary_reach = 0.5;
     let curve = case.fan_curve.as_mut().unwrap();
     (curve.pressure, curve.shut_pressure, curve.flow) = (1e9, 1.1, 1e-3);
-    let draft = AirWay::of(&case).unwrap().draft(0.0);
+    let airflow = AirWay::of(&case).unwrap().airflow(0.0);
     let v = (100.0_f64 / (800.0 / 16.0)).sqrt();
     assert!(
-        (draft.speed[0] / v - 1.0).abs() < 2e-3,
+        (airflow.speed[0] / v - 1.0).abs() < 2e-3,
         "{:?} for {v}",
-        draft.speed
+        airflow.speed
     );
     assert!(
-        (draft.speed[4] / -v - 1.0).abs() < 2e-3,
+        (airflow.speed[4] / -v - 1.0).abs() < 2e-3,
         "{:?}",
-        draft.speed
+        airflow.speed
     );
-    assert!(draft.mass < 1e-3 && draft.back > 0.1);
+    assert!(airflow.mass < 1e-3 && airflow.back > 0.1);
 }
 
 /// The truck standing at its limit, its main fan held at 330 rpm.
@@ -210,7 +212,7 @@ fn heat_closes_when_air_is_blown_back() {
             continue;
         }
         let b = &found.budget;
-        assert!(b.draft.back > 0.01, "{:?}", b.draft);
+        assert!(b.airflow.back > 0.01, "{:?}", b.airflow);
         assert!(
             b.left
                 .iter()
@@ -225,41 +227,41 @@ fn heat_closes_when_air_is_blown_back() {
 }
 
 /// The question about a machine whose main fan is held at a third, with two fans at its side places.
-fn question(posed: Posed, share: Option<f64>, tried: Option<&str>) -> Auxfan {
+fn question(setup: Setup, share: Option<f64>, tried: Option<&str>) -> Auxfan {
     let fans = auxfan::fans_of(None);
-    let spots = auxfan::spots(&posed.case, None).unwrap();
-    let tried = tried.map(|words| auxfan::set(&posed.case, &spots, &fans, words).unwrap());
+    let spots = auxfan::spots(&setup.case, None).unwrap();
+    let tried = tried.map(|words| auxfan::set(&setup.case, &spots, &fans, words).unwrap());
     Auxfan {
-        healthy: posed.case,
-        right_oil: Shelf::LibraryOnly.oil(&posed.machine.fill).unwrap(),
+        healthy: setup.case,
+        right_oil: Lookup::LibraryOnly.oil(&setup.machine.fill).unwrap(),
         main: share.map(auxfan::Held::Share),
         fans,
         spots,
         tried,
-        target: posed.case.now.ambient,
+        target: setup.case.now.ambient,
         climb: None,
         wire: 3.0,
         road_speed: 25.0,
-        posed,
+        setup,
         wants: auxfan::Wants::default(),
     }
 }
 
 /// The truck with two side coolers of 24 % of the face each: a fan of 250 mm takes a square of 270 mm.
-fn side_coolers(air_conditioning: f64) -> Posed {
+fn side_coolers(air_conditioning: f64) -> Setup {
     let text = include_str!("../../models/machines/light-truck.toml");
     let text = text.replacen("share = \"70 %\"", "share = \"50 %\"", 1);
     let text =
         format!("{text}\n[front_3]\nshare = \"24 %\"\ndrop = \"60 Pa\"\nother_heat = \"10 kW\"\n");
-    let mut posed = Ask {
+    let mut setup = Ask {
         machine_text: Some(text),
         ..Ask::about("side-coolers")
     }
-    .pose(Shelf::LibraryOnly)
+    .resolve(Lookup::LibraryOnly)
     .unwrap();
-    posed.case.now.air_conditioning = air_conditioning;
-    posed.case.now.ambient = celsius(38.0);
-    posed
+    setup.case.now.air_conditioning = air_conditioning;
+    setup.case.now.ambient = celsius(38.0);
+    setup
 }
 
 /// What two 250 mm pushers ahead of two side coolers gain of what mending a main fan at a third of its speed gains: in degrees
@@ -616,9 +618,9 @@ fn a_machine_without_an_alternator_gets_usual_values_and_is_told() {
     let text_of =
         Machine::from_text("bus", include_str!("../../models/machines/bus.toml")).unwrap();
     assert!(text_of.has("alternator"));
-    let mut posed = side_coolers(0.0);
-    posed.case.alternator = None;
-    let found = question(posed, None, Some("class-250@front_2")).answer();
+    let mut setup = side_coolers(0.0);
+    setup.case.alternator = None;
+    let found = question(setup, None, Some("class-250@front_2")).answer();
     let usual = |c: &Caution| *c == Caution::AlternatorUsual;
     assert!(found.unwrap().cautions.iter().any(usual));
 }
@@ -682,10 +684,10 @@ fn what_is_typed_is_what_is_asked() {
         Some(vec![Some(auxfan::Fitted { fan: 0, count: 1 })])
     );
     assert!((asked.target - celsius(40.0)).abs() < 1e-9 && (asked.wire - 5.0).abs() < 1e-9);
-    assert!((asked.posed.case.now.air_conditioning - 1.0).abs() < 1e-12);
+    assert!((asked.setup.case.now.air_conditioning - 1.0).abs() < 1e-12);
     let off = values.with(&auxfan::NO_AIR_CONDITIONING, "on");
     let off = Auxfan::read(&off).unwrap();
-    assert!(off.posed.case.now.air_conditioning.abs() < 1e-12);
+    assert!(off.setup.case.now.air_conditioning.abs() < 1e-12);
 }
 
 #[test]

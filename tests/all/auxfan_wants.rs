@@ -4,7 +4,7 @@ use crate::cli::{fails, json};
 use oilwheel::balance::{Asked, warm_past_boiling};
 use oilwheel::fault::put_on;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::question::auxfan::{self, Set};
 use serde_json::Value;
 
@@ -17,9 +17,11 @@ fn ask(more: &[&str]) -> Value {
 
 /// The worn truck standing on that day, with the fan control as it is.
 fn standing() -> Case {
-    let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    put_on(&mut posed, &[WORN.to_string()], "with").unwrap();
-    let mut case = posed.case;
+    let mut setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
+    put_on(&mut setup, &[WORN.to_string()], "with").unwrap();
+    let mut case = setup.case;
     (case.now.ambient, case.now.air_conditioning) = (celsius(40.0), 1.0);
     (case.now.engine_speed, case.now.command) = (700.0 * RPM, 1.0);
     case

@@ -8,7 +8,7 @@ use argmin::solver::brent::BrentRoot;
 use oilwheel::balance::{Limit, Output, Ready, State, solve, solve_from};
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::input::{Input, Place};
-use oilwheel::model::{Ask, COUNT, Case, Shelf};
+use oilwheel::model::{Ask, COUNT, Case, Lookup};
 use oilwheel::numeric::Dual64;
 use oilwheel::quantity::Kind;
 
@@ -322,14 +322,14 @@ fn more_command_never_means_slower() {
 
 #[test]
 fn a_governed_fan_slows_down_to_the_least_as_less_is_asked() {
-    let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
-    let mut open = posed.case;
+    let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
+    let mut open = setup.case;
     open.governor = None;
     open.now.command = 0.0;
     let least = State::of(&open).unwrap().0.fan_speed;
     let mut before = 0.0;
     for k in 0..=20 {
-        let mut case = posed.case;
+        let mut case = setup.case;
         case.now.command = f64::from(k) / 20.0;
         let speed = State::of(&case).unwrap().0.fan_speed;
         if k == 0 {
@@ -509,7 +509,7 @@ fn in_tar_the_fan_stands() {
     let mut ask = Ask::about("light-truck");
     ask.set = vec!["oil.thickness=100".into()];
     ask.oil_temp = Some("-40 C".into());
-    let tar = solve(&ask.pose(Shelf::LibraryOnly).unwrap().case).unwrap();
+    let tar = solve(&ask.resolve(Lookup::LibraryOnly).unwrap().case).unwrap();
     // Hoses and inlet hold it, not drag: 100 times as thick, the oil drags ten times as much.
     assert!(
         tar.omega < 10.0 * RPM,

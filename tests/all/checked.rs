@@ -2,16 +2,16 @@
 
 use oilwheel::fault;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, INPUTS, Machine, Posed, Shelf, machine_text};
+use oilwheel::model::{Ask, INPUTS, Lookup, Machine, Setup, machine_text};
 use oilwheel::quantity::Measure;
 use oilwheel::trouble::Troubles;
 
-fn set(sets: &[&str]) -> Result<Posed, Troubles> {
+fn set(sets: &[&str]) -> Result<Setup, Troubles> {
     let ask = Ask {
         set: sets.iter().map(|s| s.to_string()).collect(),
         ..Ask::about("light-truck")
     };
-    ask.pose(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
 }
 
 fn refused(sets: &[&str]) -> String {
@@ -36,7 +36,9 @@ const CLASHES: [(&str, &str, &str); 6] = [
 
 #[test]
 fn what_must_hold_between_inputs_is_checked_on_every_way_in() {
-    let sound = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let sound = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
     let text = machine_text(&sound.machine);
     for (key, value, said) in CLASHES {
         let by_flag = refused(&[&format!("{key}={value}")]);
@@ -146,9 +148,9 @@ fn what_is_given_twice_is_refused() {
             _ => &mut ask.altitude,
         };
         *slot = Some(value.into());
-        assert!(ask.pose(Shelf::LibraryOnly).is_ok(), "{flag}");
+        assert!(ask.resolve(Lookup::LibraryOnly).is_ok(), "{flag}");
         ask.set = vec![format!("{key}={value}")];
-        let said = ask.pose(Shelf::LibraryOnly).unwrap_err();
+        let said = ask.resolve(Lookup::LibraryOnly).unwrap_err();
         assert_eq!(said.len(), 1);
         let field = flag.trim_start_matches("--").replace('-', "_");
         let by = format!("by {field}");
@@ -160,7 +162,7 @@ fn what_is_given_twice_is_refused() {
 fn a_fault_is_put_on_once() {
     let with = |faults: [&str; 2]| {
         let faults = faults.map(String::from);
-        fault::pose(&Ask::about("light-truck"), &faults, Shelf::LibraryOnly)
+        fault::resolve(&Ask::about("light-truck"), &faults, Lookup::LibraryOnly)
     };
     assert!(with(["worn-pump=0.2", "worn-motor=0.2"]).is_ok());
     let said = with(["worn-pump=0.2", "worn-pump=0.4"]).unwrap_err();

@@ -2,13 +2,13 @@
 
 use oilwheel::balance::{Limit, State};
 use oilwheel::input::unit::{BAR, MM2_S};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 
 /// A machine of the library, with inputs set.
-fn posed(machine: &str, set: &[&str]) -> Case {
+fn setup(machine: &str, set: &[&str]) -> Case {
     let mut ask = Ask::about(machine);
     ask.set = set.iter().map(|s| (*s).into()).collect();
-    ask.pose(Shelf::LibraryOnly).unwrap().case
+    ask.resolve(Lookup::LibraryOnly).unwrap().case
 }
 
 fn state(case: &Case) -> (State, Limit) {
@@ -21,7 +21,7 @@ fn a_bus_turns_its_fan_at_every_altitude_where_cities_lie() {
     for machine in ["bus", "off-road", "car", "light-truck"] {
         let mut before = f64::NAN;
         for altitude in 0..=4000 {
-            let case = posed(machine, &[&format!("now.altitude={altitude} m")]);
+            let case = setup(machine, &[&format!("now.altitude={altitude} m")]);
             let speed = state(&case).0.fan_speed;
             // Thinner air turns more easily, and fills a little less: no step of a metre is worth a thousandth.
             let off = (speed / before - 1.0).abs();
@@ -47,7 +47,7 @@ fn a_starved_pump_draws_what_its_hose_and_port_let_through() {
                 "now.engine_speed=2000 rpm".into(),
             ];
             let set: Vec<&str> = set.iter().map(String::as_str).collect();
-            let case = posed(machine, &set);
+            let case = setup(machine, &set);
             let (state, limit) = state(&case);
             let oil = case.oil.now(&case.curve, case.now.oil_temp);
             let screen = |q: f64| case.screen.map_or(0.0, |s| s.drop(q, oil.nu * oil.rho));
@@ -79,7 +79,7 @@ fn a_starved_pump_draws_what_its_hose_and_port_let_through() {
 
 #[test]
 fn a_worn_pump_draws_less_and_so_from_less_vacuum() {
-    let own = posed("bus", &["now.engine_speed=1400 rpm", "now.oil_temp=20 C"]);
+    let own = setup("bus", &["now.engine_speed=1400 rpm", "now.oil_temp=20 C"]);
     let mut worn = own;
     worn.pump.slip *= 8.0;
     worn.pump.turbulent_slip *= 8.0;
@@ -97,7 +97,7 @@ fn a_weak_belt_is_named_and_a_faster_engine_does_not_slow_the_fan() {
     let mut before = 0.0;
     for rpm in (600..=6000).step_by(100) {
         let speed = format!("now.engine_speed={rpm} rpm");
-        let case = posed("light-truck", &["belt.torque_limit=5 N m", &speed]);
+        let case = setup("light-truck", &["belt.torque_limit=5 N m", &speed]);
         let (state, limit) = state(&case);
         assert!(
             state.pump_torque <= 5.25,
@@ -114,7 +114,7 @@ fn a_weak_belt_is_named_and_a_faster_engine_does_not_slow_the_fan() {
         }
         before = state.fan_speed;
     }
-    let case = posed("light-truck", &["belt.torque_limit=0.5 N m"]);
+    let case = setup("light-truck", &["belt.torque_limit=0.5 N m"]);
     let (state, limit) = state(&case);
     assert!(
         limit == Limit::Standstill && state.belt_slip > 0.999,
@@ -132,7 +132,7 @@ fn steering_that_is_fed_first_keeps_its_pressure_as_long_as_oil_flows() {
             "steering.flow=12 L/min",
             "now.oil_temp=-20 C",
         ];
-        let mut case = posed("light-truck", &set);
+        let mut case = setup("light-truck", &set);
         case.pump.slip = slip;
         state(&case)
     };
@@ -172,8 +172,8 @@ impl Supply for State {
 
 #[test]
 fn wind_that_drives_the_fan_is_named() {
-    let calm = state(&posed("light-truck", &["now.road_speed=60 km/h"])).1;
-    let (state, limit) = state(&posed("light-truck", &["now.road_speed=200 km/h"]));
+    let calm = state(&setup("light-truck", &["now.road_speed=60 km/h"])).1;
+    let (state, limit) = state(&setup("light-truck", &["now.road_speed=200 km/h"]));
     assert!(
         state.fan_shaft_power < 0.0 && limit == Limit::Air,
         "{limit:?}"
@@ -184,7 +184,7 @@ fn wind_that_drives_the_fan_is_named() {
 /// ISO 5801: at one speed power goes with the fifth power of the diameter.
 #[test]
 fn a_larger_fan_takes_more_power_by_its_fifth_power() {
-    let mut case = posed("light-truck", &[]);
+    let mut case = setup("light-truck", &[]);
     (case.core, case.air, case.fan_curve) = (None, None, None);
     let factor = |case: &Case| {
         let state = state(case).0;
@@ -193,7 +193,7 @@ fn a_larger_fan_takes_more_power_by_its_fifth_power() {
     let own = factor(&case);
     case.fan.diameter *= 1.2;
     assert!((factor(&case) / own / 1.2_f64.powi(5) - 1.0).abs() < 1e-9);
-    let speed = |diameter: &str| state(&posed("light-truck", &[diameter])).0.fan_speed;
+    let speed = |diameter: &str| state(&setup("light-truck", &[diameter])).0.fan_speed;
     assert!(speed("fan.diameter=400 mm") > 1.1 * speed("fan.diameter=600 mm"));
 }
 
@@ -201,7 +201,7 @@ fn a_larger_fan_takes_more_power_by_its_fifth_power() {
 fn half_the_exponent_is_half_the_logarithm_of_the_drag() {
     // Wilson's law drags in proportion to viscosity; at 30 mPa·s all exponents agree.
     let case = |exponent: f64, thickness: f64| {
-        let mut case = posed("light-truck", &["oil.shear_loss=1"]);
+        let mut case = setup("light-truck", &["oil.shear_loss=1"]);
         let oil = case.oil.now(&case.curve, case.now.oil_temp);
         case.oil.thickness = 0.03 / (oil.nu * oil.rho) * thickness;
         (case.motor.drag_exponent, case.pump.drag_exponent) = (exponent, exponent);

@@ -6,7 +6,7 @@
 //! (`validation/pump_rig_helwig_2015`): `classes/ranges.csv`, and [behaviours] in the class files.
 
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, MACHINES, Machine, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES, Machine};
 use oilwheel::quantity::{Measure, parse};
 use oilwheel::vary::behaviour::{behaves, contradicted};
 use oilwheel::vary::sample;
@@ -41,8 +41,8 @@ impl Class {
     fn of(name: &str) -> Self {
         let mut ask = Ask::about(name);
         ask.engine_speed = Some("raised".into());
-        let posed = ask.pose(Shelf::LibraryOnly).unwrap();
-        let (mut case, mut spread) = (posed.case, posed.case.map(&mut |_, _| 0.0));
+        let setup = ask.resolve(Lookup::LibraryOnly).unwrap();
+        let (mut case, mut spread) = (setup.case, setup.case.map(&mut |_, _| 0.0));
         let mut inputs = Vec::new();
         for (key, text) in rows(RANGES, name) {
             let input = Input::find(key).unwrap();
@@ -53,7 +53,7 @@ impl Class {
             inputs.push(input);
         }
         Self {
-            machine: posed.machine,
+            machine: setup.machine,
             case,
             spread,
             inputs,
@@ -214,19 +214,19 @@ fn the_class_files_hold_what_ranges_and_behaviours_make_of_them() {
 #[test]
 fn behaviours_that_no_machine_of_the_ranges_shows_are_refused() {
     for (name, text) in MACHINES {
-        let posed = |text: &str| {
+        let setup = |text: &str| {
             let ask = Ask {
                 machine_text: Some(text.into()),
                 ..Ask::about(name)
             };
-            ask.pose(Shelf::LibraryOnly).unwrap()
+            ask.resolve(Lookup::LibraryOnly).unwrap()
         };
-        assert_eq!(contradicted(&posed(text)), [], "{name}");
+        assert_eq!(contradicted(&setup(text)), [], "{name}");
         let (parts, behaviours) = text.split_once("[behaviours]").unwrap();
         let line = behaviours.lines().find(|l| l.starts_with("full_speed"));
         let wrong = behaviours.replace(line.unwrap(), "full_speed = \"6000 rpm ± 200 rpm\"");
         let wrong = format!("{parts}[behaviours]{wrong}");
-        let told = contradicted(&posed(&wrong));
+        let told = contradicted(&setup(&wrong));
         assert_eq!(told.len(), 1, "{name}");
         assert!(told[0].found.contains("6000 ± 200 rpm"), "{told:?}");
         assert!(told[0].expected.contains("fan speed"), "{told:?}");

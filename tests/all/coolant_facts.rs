@@ -3,7 +3,7 @@
 use oilwheel::balance::{Asked, Rules, Stored, travel, warm};
 use oilwheel::input::Input;
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Case, Caution, Leg, Posed, Shelf};
+use oilwheel::model::{Ask, Case, Caution, Leg, Lookup, Setup};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
 use oilwheel::question::fit::{Found, Narrow, READINGS};
@@ -17,7 +17,7 @@ const HEADS: &str = "Time (sec),Engine RPM (rpm),Vehicle speed (km/h),Engine Coo
 
 fn truck() -> Case {
     Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case
 }
@@ -79,7 +79,7 @@ fn with(logs: &[(&str, String)]) -> Values {
         .iter()
         .map(|(n, t)| (n.to_string(), t.clone()))
         .collect();
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly);
     values.open = Some(Arc::new(move |name: &str| {
         let found = logs.iter().find(|(n, _)| n == name);
         let text = found
@@ -98,10 +98,10 @@ fn fitted(book: &str, logs: &[(&str, String)]) -> Result<Found, Troubles> {
 }
 
 /// The notebook's machine.
-fn own_machine(book: &str, logs: &[(&str, String)]) -> Result<Posed, Troubles> {
+fn own_machine(book: &str, logs: &[(&str, String)]) -> Result<Setup, Troubles> {
     let mut ask = Ask::about("mine.toml");
     ask.machine_text = Some(book.into());
-    own::pose(&ask, &with(logs))
+    own::resolve(&ask, &with(logs))
 }
 
 const BOOK: &str = "machine = \"light-truck\"\n[[log]]\nfile = \"drive.csv\"\n";
@@ -159,8 +159,8 @@ fn a_known_engine_is_found_again_from_its_log() {
 #[test]
 fn a_notebook_cools_as_its_log_does() {
     let truth = other(&[("engine.surface", 1.4)]);
-    let posed = own_machine(BOOK, &[("drive.csv", log(&truth, 10.0, 4.0))]).unwrap();
-    assert!(!posed.cautions.contains(&Caution::NoFit));
+    let setup = own_machine(BOOK, &[("drive.csv", log(&truth, 10.0, 4.0))]).unwrap();
+    assert!(!setup.cautions.contains(&Caution::NoFit));
     let after = |case: &Case| {
         let mut off = *case;
         (off.now.engine_speed, off.now.ambient) = (0.0, celsius(0.0));
@@ -169,14 +169,14 @@ fn a_notebook_cools_as_its_log_does() {
             .coolant
     };
     // On another day and for another time than the log's.
-    let (is, class, own) = (after(&truth), after(&truck()), after(&posed.case));
+    let (is, class, own) = (after(&truth), after(&truck()), after(&setup.case));
     assert!((class - is).abs() > 4.0, "{class} {is}");
     assert!(
         (own - is).abs() < 0.5 * (class - is).abs(),
         "{own} {is} {class}"
     );
     // The oil side is as it was.
-    assert!((posed.case.pump.slip - truck().pump.slip).abs() < 1e-3 * truck().pump.slip);
+    assert!((setup.case.pump.slip - truck().pump.slip).abs() < 1e-3 * truck().pump.slip);
 }
 
 /// A steady reading pulls the machine towards itself, and no farther: the model's own error stands between them.
@@ -203,12 +203,14 @@ fn a_reading_of_the_coolant_pulls_the_machine_towards_it() {
     }
     // And in a notebook it moves every answer.
     let hot = own_machine(&reading(middle + 8.0), &[]).unwrap();
-    let stop = |posed: &Posed| {
-        let mut case = posed.case;
+    let stop = |setup: &Setup| {
+        let mut case = setup.case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
         warm(&case, Asked::STEADY).unwrap().budget.coolant_temp
     };
-    let class = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let class = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
     assert!(stop(&hot) > stop(&class) + 0.5);
 }
 
@@ -270,9 +272,9 @@ fn what_logs_cannot_say_is_said() {
     // Where logs cannot be opened, the notebook is still a machine.
     let mut ask = Ask::about("mine.toml");
     ask.machine_text = Some(BOOK.into());
-    let posed = own::pose(&ask, &Values::new(Units::Si, Shelf::LibraryOnly)).unwrap();
+    let setup = own::resolve(&ask, &Values::new(Units::Si, Lookup::LibraryOnly)).unwrap();
     assert!(
-        posed
+        setup
             .cautions
             .iter()
             .any(|c| matches!(c, Caution::LogNotRead { file } if file == "drive.csv"))

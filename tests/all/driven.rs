@@ -5,7 +5,7 @@ use oilwheel::balance::{Rules, Stored, travel};
 use oilwheel::fault;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::model::log::Choices;
-use oilwheel::model::{Ask, Case, Leg, Machine, Shelf};
+use oilwheel::model::{Ask, Case, Leg, Lookup, Machine};
 use oilwheel::vary::log::{Digest, Outcome, Pace, all_given_from, by_pace, compare, digest, heat};
 use rayon::prelude::*;
 use std::fmt::Write as _;
@@ -33,10 +33,10 @@ pub struct Day {
 
 /// A machine of the library with faults.
 pub fn machine(name: &str, faults: &[&str]) -> (Machine, Case) {
-    let mut posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
+    let mut setup = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap();
     let faults: Vec<String> = faults.iter().map(|f| f.to_string()).collect();
-    fault::put_on(&mut posed, &faults, "--with").unwrap();
-    (posed.machine, posed.case)
+    fault::put_on(&mut setup, &faults, "--with").unwrap();
+    (setup.machine, setup.case)
 }
 
 /// A random road on a day: the four paces in turn, ten minutes and more of each, never quite even.

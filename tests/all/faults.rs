@@ -4,7 +4,7 @@ use crate::random::Random;
 use oilwheel::balance::State;
 use oilwheel::fault::{self, Fault};
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, MACHINES, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES};
 
 /// The conditions in which a fault is looked at: engine at idle and at raised speed with the oil hot, and at raised
 /// speed with the oil at 5 °C.
@@ -35,7 +35,7 @@ pub fn conditions(asked: &Ask, command: f64) -> [Case; 3] {
                 asked.air_temp = Some("10 °C".into());
             }
         }
-        asked.pose(Shelf::LibraryOnly).unwrap().case
+        asked.resolve(Lookup::LibraryOnly).unwrap().case
     })
 }
 
@@ -266,7 +266,7 @@ fn the_fail_safe_tells_the_control_from_the_rest() {
         // machine without a regulator needs so little pressure that a weak command does not show.
         let mut asked = asked.clone();
         asked.engine_speed = Some("full".into());
-        let sound = asked.pose(Shelf::LibraryOnly).unwrap().case;
+        let sound = asked.resolve(Lookup::LibraryOnly).unwrap().case;
         let speed = |case: &Case| State::of(case).unwrap().0.fan_speed;
         let unplugged = |case: &Case| {
             let mut case = *case;

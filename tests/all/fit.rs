@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Machine, Posed, Shelf, machine_text};
+use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, machine_text};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{Reading, Readings, Setting, find};
 use oilwheel::vary::fit::fit;
@@ -13,8 +13,10 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde_json::Value;
 
-pub fn truck() -> Posed {
-    Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap()
+pub fn truck() -> Setup {
+    Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap()
 }
 
 fn input(key: &str) -> Input {
@@ -55,8 +57,8 @@ const TESTS: [&str; 8] = [
 
 /// A machine of the class, drawn within its ±, and what is read on it in these tests, with errors as the instruments and the
 /// model have them.
-pub fn known_machine(posed: &Posed, spread: &Case, number: u64) -> (Case, Vec<Reading>) {
-    let case = sample::draw(&posed.case, spread, &[], 1, number)[0];
+pub fn known_machine(setup: &Setup, spread: &Case, number: u64) -> (Case, Vec<Reading>) {
+    let case = sample::draw(&setup.case, spread, &[], 1, number)[0];
     let mut random = ChaCha8Rng::seed_from_u64(number);
     let mut conditions: Vec<(Setting, (f64, f64))> = Vec::new();
     let readings = TESTS.map(|key| {
@@ -68,8 +70,8 @@ pub fn known_machine(posed: &Posed, spread: &Case, number: u64) -> (Case, Vec<Re
         let same = conditions.iter().find(|c| c.0 == setting).map(|c| c.1);
         let off = same.unwrap_or((0.25 * speed, temp));
         conditions.push((setting, off));
-        let plain = truth(&posed.machine, &case, key, off);
-        let one = reading(&posed.machine, key, plain);
+        let plain = truth(&setup.machine, &case, key, off);
+        let one = reading(&setup.machine, key, plain);
         let error = if one.uniform {
             one.half * (2.0 * of_instrument - 1.0)
         } else {
@@ -82,8 +84,8 @@ pub fn known_machine(posed: &Posed, spread: &Case, number: u64) -> (Case, Vec<Re
 }
 
 /// The half widths of a class machine, but for the condition.
-pub fn half_widths(posed: &Posed) -> Case {
-    let mut spread = posed.spread;
+pub fn half_widths(setup: &Setup) -> Case {
+    let mut spread = setup.spread;
     for key in ["now.engine_speed", "now.oil_temp"] {
         spread = spread.with(input(key), 0.0);
     }
@@ -93,18 +95,18 @@ pub fn half_widths(posed: &Posed) -> Case {
 /// How well they are recovered is held against what is told in `validation/fit_recovers`.
 #[test]
 fn readings_make_nothing_wider_and_their_correlations_carry_on() {
-    let posed = truck();
-    let spread = half_widths(&posed);
+    let setup = truck();
+    let spread = half_widths(&setup);
     let mut widths = (0.0, 0.0);
     for number in 0..8 {
-        let (_, readings) = known_machine(&posed, &spread, number);
-        let found = fit(&posed.machine, &posed.case, &spread, &readings).unwrap();
+        let (_, readings) = known_machine(&setup, &spread, number);
+        let found = fit(&setup.machine, &setup.case, &spread, &readings).unwrap();
         assert!(found.rank >= 4 && found.rank <= TESTS.len());
         for one in &found.inputs {
             assert!(one.left() <= 1.0 + 1e-9);
         }
         // A condition that was not read: 3000 rpm.
-        let machine = found.machine(&posed.machine);
+        let machine = found.machine(&setup.machine);
         let far = [reading(&machine, "fan-speed-3000-hot", 200.0)];
         let before = |machine: &Machine, case: &Case, spread: &Case| {
             fit(machine, case, spread, &far).unwrap().readings[0]
@@ -112,7 +114,7 @@ fn readings_make_nothing_wider_and_their_correlations_carry_on() {
                 .1
         };
         widths.0 += before(&machine, &found.case, &spread_of(&found, &spread));
-        widths.1 += before(&posed.machine, &posed.case, &spread);
+        widths.1 += before(&setup.machine, &setup.case, &spread);
     }
     assert!(
         widths.0 < 0.4 * widths.1,
@@ -133,21 +135,21 @@ pub fn spread_of(found: &oilwheel::vary::fit::Fit, spread: &Case) -> Case {
 /// 1 ± 0.05 and a reading of 1.06 ± 8 %, weights go with the inverse squares of the half widths.
 #[test]
 fn a_straight_case_as_by_hand() {
-    let posed = truck();
-    let curve = truth(&posed.machine, &posed.case, "viscosity-40", (0.0, 0.0));
+    let setup = truck();
+    let curve = truth(&setup.machine, &setup.case, "viscosity-40", (0.0, 0.0));
     let cup = Reading {
         half: 0.08 * 1.06 * curve,
         engine_half: 0.0,
         oil_temp_half: 0.0,
-        ..reading(&posed.machine, "viscosity-40", 1.06 * curve)
+        ..reading(&setup.machine, "viscosity-40", 1.06 * curve)
     };
-    let before = posed.spread.oil.thickness;
+    let before = setup.spread.oil.thickness;
     assert!((before - 0.05).abs() < 1e-12);
     for count in [1, 3] {
         let found = fit(
-            &posed.machine,
-            &posed.case,
-            &posed.spread,
+            &setup.machine,
+            &setup.case,
+            &setup.spread,
             &vec![cup; count],
         )
         .unwrap();
@@ -176,23 +178,23 @@ fn a_straight_case_as_by_hand() {
 
 #[test]
 fn nothing_to_narrow_or_to_narrow_by_is_refused() {
-    let posed = truck();
-    let none = fit(&posed.machine, &posed.case, &posed.spread, &[]).unwrap_err();
+    let setup = truck();
+    let none = fit(&setup.machine, &setup.case, &setup.spread, &[]).unwrap_err();
     assert!(none.found.contains("no readings"));
-    let known = posed.spread.map(&mut |_, _| 0.0);
-    let one = [reading(&posed.machine, "fan-speed-idle-hot", 100.0)];
-    let exact = fit(&posed.machine, &posed.case, &known, &one).unwrap_err();
+    let known = setup.spread.map(&mut |_, _| 0.0);
+    let one = [reading(&setup.machine, "fan-speed-idle-hot", 100.0)];
+    let exact = fit(&setup.machine, &setup.case, &known, &one).unwrap_err();
     assert!(exact.found.contains("without any ±") && !exact.hint.is_empty());
 }
 
 /// A fitted machine is written with its correlations, and read back the same; so the band made of it is the one told.
 #[test]
 fn a_fitted_machine_comes_back_from_its_file() {
-    let posed = truck();
+    let setup = truck();
     let text = include_str!("../../models/readings/well.toml");
-    let readings = Readings::from_text("well.toml", text, &posed.machine).unwrap();
-    let found = fit(&posed.machine, &posed.case, &posed.spread, &readings.all).unwrap();
-    let machine = found.machine(&posed.machine);
+    let readings = Readings::from_text("well.toml", text, &setup.machine).unwrap();
+    let found = fit(&setup.machine, &setup.case, &setup.spread, &readings.all).unwrap();
+    let machine = found.machine(&setup.machine);
     assert!(machine.correlations.len() > 20);
     let back = Machine::from_text("fitted", &machine_text(&machine)).unwrap();
     for i in Input::all() {

@@ -366,7 +366,7 @@ fn planted_violations_are_caught() {
         ),
         (
             "question/speed.rs",
-            "use crate::tell::Told;",
+            "use crate::tell::Presentation;",
             vec!["question imports tell"],
         ),
         // Sideways, and a room that nobody put on a floor.

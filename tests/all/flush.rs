@@ -4,7 +4,7 @@ use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::fluid::oil::{Curve, Oil};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, OILS, OilSheet, Posed, Shelf};
+use oilwheel::model::{Ask, Lookup, OILS, OilSheet, Setup};
 use oilwheel::question::flush::{self, Flush, Found, Method, Plan};
 use oilwheel::question::{Request, Values};
 use oilwheel::vary::dilution::{Exchange, Fill, Old};
@@ -123,7 +123,7 @@ fn a_run_moves_no_old_oil_in_or_out_and_more_mixing_leaves_less() {
 }
 
 fn library() -> Vec<OilSheet> {
-    let all = OILS.iter().map(|(key, _)| Shelf::LibraryOnly.oil(key));
+    let all = OILS.iter().map(|(key, _)| Lookup::LibraryOnly.oil(key));
     all.collect::<Result<_, _>>().unwrap()
 }
 
@@ -157,7 +157,7 @@ fn an_oil_blended_with_itself_or_with_none_is_itself() {
 /// The law's own example by hand: the ordinates of 9.3 and 99.3 mm²/s are 0 and log10 2; half and half gives 10^√2 − 0.7.
 #[test]
 fn a_blend_follows_the_standard_and_its_densities_add_up() {
-    let oil = |line: &str| Shelf::LibraryOnly.oil(line).unwrap();
+    let oil = |line: &str| Lookup::LibraryOnly.oil(line).unwrap();
     let a = oil("40C=9.3 mm2/s, 100C=2.5 mm2/s, 15C=800 kg/m3");
     let b = oil("40C=99.3 mm2/s, 100C=11 mm2/s, 15C=900 kg/m3");
     let half = OilSheet::blend(&a, &b, 0.5).unwrap();
@@ -192,7 +192,7 @@ fn a_blend_thickens_steadily_with_the_share_of_the_thicker_oil() {
 #[test]
 fn thickness_goes_into_the_curve() {
     let curve = Curve::new(&[(celsius(40.0), 35e-6), (celsius(100.0), 7.4e-6)]).unwrap();
-    let plain = Shelf::LibraryOnly
+    let plain = Lookup::LibraryOnly
         .oil("40C=35 mm2/s, 100C=7.4 mm2/s")
         .unwrap();
     let sheet = OilSheet {
@@ -213,19 +213,19 @@ fn thickness_goes_into_the_curve() {
     }
 }
 
-fn posed(oil: &str, oil_temp: &str) -> Posed {
+fn setup(oil: &str, oil_temp: &str) -> Setup {
     let ask = Ask {
         oil: Some(oil.into()),
         oil_temp: Some(oil_temp.into()),
         ..Ask::about("light-truck")
     };
-    ask.pose(Shelf::LibraryOnly).unwrap()
+    ask.resolve(Lookup::LibraryOnly).unwrap()
 }
 
 fn question(oil_temp: &str, plan: Plan) -> Flush {
     Flush {
-        fresh: posed("central-hydraulic", oil_temp),
-        old: posed("transmission-multi-vehicle", oil_temp),
+        fresh: setup("central-hydraulic", oil_temp),
+        old: setup("transmission-multi-vehicle", oil_temp),
         plan,
         target: Some(0.05),
         within: None,

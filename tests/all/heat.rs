@@ -1,13 +1,13 @@
 //! Air and heat: what must close, what must rise, what the trade sees, and inputs without an answer.
 
 use oilwheel::balance::{
-    AirWay, Asked, Capacities, Find, Heats, State, Warm, crossings, time_to_boil, warm,
+    AirWay, Asked, Capacities, Find, NoSteadyState, State, Warm, crossings, time_to_boil, warm,
 };
 use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
-use oilwheel::model::{Ask, Case, RatingPoint, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, RatingPoint};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
 use oilwheel::question::heat::{self, Heat, MAP_POINTS};
@@ -16,8 +16,10 @@ use oilwheel::trouble::Cause;
 use oilwheel::vary::rating;
 
 fn truck() -> Case {
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    posed.case
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
+    setup.case
 }
 
 /// The truck at a standstill on a day of a temperature, °C.
@@ -116,16 +118,16 @@ fn the_air_balances_by_hand() {
     case.core.as_mut().unwrap().linear = 0.5;
     let core = case.core.unwrap();
     case.now.air_temp = case.now.ambient;
-    let draft = AirWay::of(&case).unwrap().draft(200.0);
+    let airflow = AirWay::of(&case).unwrap().airflow(200.0);
     let rho = 101_325.0 / (287.05287 * case.now.ambient);
-    let v = draft.flow / core.face;
-    assert!((draft.speed[3] - v).abs() < 1e-9 * v);
+    let v = airflow.flow / core.face;
+    assert!((airflow.speed[3] - v).abs() < 1e-9 * v);
     let x = v / core.rated_air_speed;
     let drop = core.rated_drop * (0.5 * x + 0.5 * x * x * rho / 1.2);
     assert!(
-        (drop - draft.pressure).abs() < 1e-6 * drop,
+        (drop - airflow.pressure).abs() < 1e-6 * drop,
         "{drop} {}",
-        draft.pressure
+        airflow.pressure
     );
 }
 
@@ -135,13 +137,13 @@ fn a_standing_coupled_fan_obeys_the_cube_law_to_within_its_own_curve() {
     // A way whose drop goes with the square alone: exact.
     case.core.as_mut().unwrap().linear = 1e-12;
     let way = AirWay::of(&case).unwrap();
-    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    let (one, two) = (way.airflow(100.0), way.airflow(200.0));
     assert!((two.torque / one.torque - 4.0).abs() < 1e-6);
     assert!((two.flow / one.flow - 2.0).abs() < 1e-6);
     assert!((two.pressure / one.pressure - 4.0).abs() < 1e-6);
     // The core as it is: half of its drop goes with speed, and what that moves on the curve.
     let way = AirWay::of(&truck()).unwrap();
-    let (one, two) = (way.draft(100.0), way.draft(200.0));
+    let (one, two) = (way.airflow(100.0), way.airflow(200.0));
     assert!((two.torque / one.torque / 4.0 - 1.0).abs() < 0.1);
     assert!(two.flow / one.flow > 2.0);
 }
@@ -281,16 +283,16 @@ fn the_formula_for_limiting_ambient_checks_the_solved_one() {
 
 #[test]
 fn thick_oil_warms_itself() {
-    let posed = |oil: &str| {
+    let setup = |oil: &str| {
         let mut ask = Ask::about("light-truck");
         ask.oil = Some(oil.into());
-        let mut case = ask.pose(Shelf::LibraryOnly).unwrap().case;
+        let mut case = ask.resolve(Lookup::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(-20.0);
         driving(case, 60.0, 0.0, 0.0)
     };
     let (thin, thick) = (
-        steady(&posed("central-hydraulic")),
-        steady(&posed("engine-10w-30")),
+        steady(&setup("central-hydraulic")),
+        steady(&setup("engine-10w-30")),
     );
     assert!(thick.budget.oil_temp > thin.budget.oil_temp + 1.0);
 }
@@ -334,7 +336,7 @@ fn faults_of_the_heat_side_show_where_the_trade_sees_them() {
 #[test]
 fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        let case = Ask::about(key).resolve(Lookup::LibraryOnly).unwrap().case;
         for fault in HEAT {
             assert!(fault.applies(&case).is_ok(), "{key} {}", fault.key);
             for step in 0..=10 {
@@ -361,7 +363,7 @@ fn faults_of_the_heat_side_stay_within_their_inputs_ranges_and_grow() {
 #[test]
 fn every_machine_of_the_library_settles() {
     for key in ["light-truck", "car", "bus", "off-road"] {
-        let mut case = Ask::about(key).pose(Shelf::LibraryOnly).unwrap().case;
+        let mut case = Ask::about(key).resolve(Lookup::LibraryOnly).unwrap().case;
         case.now.ambient = celsius(30.0);
         let found = steady(&case);
         let thermostat = case.thermostat.unwrap();
@@ -379,11 +381,11 @@ fn without_end_it_says_so() {
     let heats = |case: &Case| warm(case, Asked::STEADY).unwrap().heats;
     assert_eq!(
         heats(&set(&hot, "coolant_pump.health", 0.0)),
-        Some(Heats::CoolantStands)
+        Some(NoSteadyState::CoolantStands)
     );
     assert_eq!(
         heats(&set(&hot, "thermostat.most", 0.0)),
-        Some(Heats::CoolantStands)
+        Some(NoSteadyState::CoolantStands)
     );
     let stop = standing(38.0, 0.0);
     let still = Asked {
@@ -391,13 +393,16 @@ fn without_end_it_says_so() {
         hold_oil: true,
         ..Asked::STEADY
     };
-    assert_eq!(warm(&stop, still).unwrap().heats, Some(Heats::AirStands));
+    assert_eq!(
+        warm(&stop, still).unwrap().heats,
+        Some(NoSteadyState::AirStands)
+    );
     let strangled = set(&set(&hot, "core.blocked", 0.9), "core.fouling", 20.0);
-    assert_eq!(heats(&strangled), Some(Heats::Coolant));
+    assert_eq!(heats(&strangled), Some(NoSteadyState::Coolant));
     let mut boxed = situations()[4];
     let oil = boxed.oil_heat.as_mut().unwrap();
     (oil.cooler, oil.surface) = (0.0, 1.0);
-    assert_eq!(heats(&boxed), Some(Heats::Oil));
+    assert_eq!(heats(&boxed), Some(NoSteadyState::Oil));
 }
 
 #[test]
@@ -432,7 +437,7 @@ fn what_cannot_be_answered_is_refused_with_the_reason() {
     ] {
         let mut ask = Ask::about("light-truck");
         ask.set = vec![format!("{key}={words}")];
-        let troubles = ask.pose(Shelf::LibraryOnly).unwrap_err();
+        let troubles = ask.resolve(Lookup::LibraryOnly).unwrap_err();
         assert!(
             troubles[0].found.contains("too") && troubles[0].cause == Cause::Input,
             "{key}: {}",
@@ -614,7 +619,7 @@ fn the_program_says_what_the_balance_found() {
     };
     near("coolant_temp_c", found.budget.coolant_temp - 273.15);
     near("oil_temp_c", found.budget.oil_temp - 273.15);
-    near("airflow_m3_per_s", found.budget.draft.flow);
+    near("airflow_m3_per_s", found.budget.airflow.flow);
     near("engine_heat_w", found.budget.engine_heat);
     near("radiator_heat_w", found.budget.radiator_heat);
     assert!(stop["boiling_low_c"].as_f64() < stop["boiling_high_c"].as_f64());
@@ -704,7 +709,7 @@ fn a_map_holds_what_its_table_holds() {
 
 #[test]
 fn a_form_sends_the_texts_of_its_files_along() {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     values.push_text(
         "rating",
         "your rating points",

@@ -1,6 +1,6 @@
 //! What `heat` says of its own uncertainty: bands, chances, and differences of machines that are each compared with themselves.
 
-use oilwheel::model::Shelf;
+use oilwheel::model::Lookup;
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::{MACHINE, WITH};
 use oilwheel::question::heat::{self, Found, Heat, Look, MAP_POINTS, Variant};
@@ -8,7 +8,7 @@ use oilwheel::question::{Request, Values};
 
 /// The light truck, asked about with some fields.
 fn asked(fields: &[(&oilwheel::question::Field, &str)]) -> Found {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     for (field, words) in fields {
         values = values.with(field, words);
     }
@@ -72,14 +72,14 @@ fn on_the_limiting_day_about_half_of_the_machines_reach_the_limit() {
 #[test]
 fn without_any_uncertainty_a_chance_is_none_or_all() {
     let of = |day: &str| {
-        let values = Values::new(Units::Si, Shelf::LibraryOnly)
+        let values = Values::new(Units::Si, Lookup::LibraryOnly)
             .with(&MACHINE, "light-truck")
             .with(&heat::AMBIENT, day)
             .with(&heat::ROAD_SPEED, "70 km/h")
             .with(&heat::GRADE, "6 %")
             .with(&heat::TRAILER, "1500 kg");
         let mut request = Heat::read(&values).unwrap();
-        request.posed.spread = request.posed.spread.map(&mut |_, _| 0.0);
+        request.setup.spread = request.setup.spread.map(&mut |_, _| 0.0);
         request.answer().unwrap()
     };
     let (mild, hot) = (of("20 C"), of("57 C"));
@@ -171,7 +171,7 @@ fn the_bands_of_the_map_are_those_of_drawn_machines() {
 #[test]
 fn what_is_gained_has_a_band() {
     use oilwheel::question::auxfan::{Auxfan, Remedy};
-    let values = Values::new(Units::Si, Shelf::LibraryOnly)
+    let values = Values::new(Units::Si, Lookup::LibraryOnly)
         .with(&MACHINE, "light-truck")
         .with(&oilwheel::question::auxfan::AMBIENT, "45 C")
         .with(&WITH, "worn-pump=0.7");
@@ -195,7 +195,7 @@ fn what_is_gained_has_a_band() {
         );
         assert!(low > 0.0, "{remedy:?} {low}");
     }
-    request.posed.spread = request.posed.spread.map(&mut |_, _| 0.0);
+    request.setup.spread = request.setup.spread.map(&mut |_, _| 0.0);
     let exact = request.answer().unwrap();
     let side = exact.side(Remedy::Mended).unwrap();
     let (low, high) = side.gained_band.0.unwrap();

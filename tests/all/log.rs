@@ -5,7 +5,7 @@ mod defects;
 mod simulated;
 
 use assert_cmd::Command;
-use oilwheel::model::Shelf;
+use oilwheel::model::Lookup;
 use oilwheel::model::log::{Choices, LogReader, Signal, Tally};
 use oilwheel::quantity::Units;
 use oilwheel::question::log::{Finding, Log};
@@ -667,7 +667,7 @@ fn a_log_that_was_sent_is_read_until_nobody_waits() {
             counted.fetch_add(1, Ordering::Relaxed);
             Ok(Box::new(std::io::Cursor::new(text.clone())))
         });
-        let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+        let mut values = Values::new(Units::Si, Lookup::LibraryOnly);
         values.push("log", "your log");
         values.open = Some(open);
         values.stop = stop.clone();
@@ -698,7 +698,7 @@ fn a_log_that_was_sent_is_read_until_nobody_waits() {
     let said = request.answer().map(|_| ()).unwrap_err();
     assert!(said[0].found.contains("cancelled"), "{said:?}");
     // Without anything that opens it, or without a log, nothing is read.
-    let mut none = Values::new(Units::Si, Shelf::LibraryOnly);
+    let mut none = Values::new(Units::Si, Lookup::LibraryOnly);
     let said = Log::read(&none).map(|_| ()).unwrap_err();
     assert_eq!(
         (said[0].found.as_str(), said[0].spot.field.as_str()),

@@ -4,23 +4,23 @@
 use oilwheel::balance::{Limit, State, solve};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{BAR, CM3_REV, L, L_MIN, MM, RPM};
-use oilwheel::model::{Ask, MACHINES, Machine, OILS, OilSheet, Posed, Shelf};
+use oilwheel::model::{Ask, Lookup, MACHINES, Machine, OILS, OilSheet, Setup};
 use oilwheel::trouble::Trouble;
 use proptest::prelude::*;
 
 /// A machine of the library at one of its engine speeds, with full command.
-fn posed(machine: &str, engine_speed: &str, oil_temp: Option<f64>) -> Posed {
+fn setup(machine: &str, engine_speed: &str, oil_temp: Option<f64>) -> Setup {
     let mut ask = Ask::about(machine);
     ask.engine_speed = Some(engine_speed.into());
     ask.oil_temp = oil_temp.map(|t| format!("{t} C"));
-    ask.pose(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
         .unwrap_or_else(|all| panic!("{machine}: {all:?}"))
 }
 
 #[test]
 fn every_machine_and_oil_loads_and_balances() {
     for (oil, _) in OILS {
-        Shelf::LibraryOnly
+        Lookup::LibraryOnly
             .oil(oil)
             .unwrap_or_else(|all| panic!("{oil}: {all:?}"));
         for (machine, _) in MACHINES {
@@ -30,7 +30,7 @@ fn every_machine_and_oil_loads_and_balances() {
                     ask.oil = Some(oil.into());
                     ask.engine_speed = Some(engine_speed.into());
                     ask.oil_temp = Some(format!("{oil_temp} C"));
-                    let case = ask.pose(Shelf::LibraryOnly).unwrap().case;
+                    let case = ask.resolve(Lookup::LibraryOnly).unwrap().case;
                     let (state, _) = State::of(&case).unwrap();
                     assert!(
                         state.fan_speed.is_finite()
@@ -122,9 +122,9 @@ const CLASSES: [Class; 4] = [
 fn every_machine_lies_inside_the_figures_of_its_class() {
     assert_eq!(CLASSES.map(|c| c.machine).len(), MACHINES.len());
     for class in CLASSES {
-        let posed = posed(class.machine, class.engine_speed, None);
-        let (state, _) = State::of(&posed.case).unwrap();
-        let case = &posed.case;
+        let setup = setup(class.machine, class.engine_speed, None);
+        let (state, _) = State::of(&setup.case).unwrap();
+        let case = &setup.case;
         for (what, found, unit, range) in [
             ("flow", state.pump_flow, L_MIN, class.flow),
             ("fan speed", state.fan_speed, RPM, class.fan_speed),
@@ -149,7 +149,7 @@ fn every_machine_lies_inside_the_figures_of_its_class() {
 #[test]
 fn displacement_limits_the_light_truck_at_idle_and_regulator_or_valve_above() {
     let limit = |engine_speed| {
-        solve(&posed("light-truck", engine_speed, Some(80.0)).case)
+        solve(&setup("light-truck", engine_speed, Some(80.0)).case)
             .unwrap()
             .limit
     };
@@ -189,11 +189,11 @@ fn every_uncertain_input_that_matters_carries_its_spread() {
     let mut missing = Vec::new();
     for (machine, _) in MACHINES {
         for (engine_speed, oil_temp) in [("idle", 80.0), ("raised", 80.0), ("raised", 0.0)] {
-            let posed = posed(machine, engine_speed, Some(oil_temp));
+            let setup = setup(machine, engine_speed, Some(oil_temp));
             let speed = |case| State::of(&case).unwrap().0.fan_speed;
-            let now = speed(posed.case);
+            let now = speed(setup.case);
             for input in Input::all() {
-                let (Some(value), Some(spread)) = (posed.case.get(input), posed.spread.get(input))
+                let (Some(value), Some(spread)) = (setup.case.get(input), setup.spread.get(input))
                 else {
                     continue;
                 };
@@ -204,7 +204,7 @@ fn every_uncertain_input_that_matters_carries_its_spread() {
                     continue;
                 }
                 // Without ±, a fifth of it must not matter.
-                let other = speed(posed.case.with(input, value * 1.2));
+                let other = speed(setup.case.with(input, value * 1.2));
                 if (other / now - 1.0).abs() >= 5e-3 {
                     missing.push(format!("{machine}, {engine_speed}, {oil_temp} °C: {key} moves {now} to {other} rad/s"));
                 }

@@ -1,6 +1,6 @@
 //! Notebooks: the four stories that come with the program, what is written into one, and what cannot be.
 
-use oilwheel::model::Shelf;
+use oilwheel::model::Lookup;
 use oilwheel::quantity::Units;
 use oilwheel::question::notebook::{ADD, Found, NOTEBOOK, Notebook};
 use oilwheel::question::suspects::Strength;
@@ -16,7 +16,7 @@ fn text(name: &str) -> String {
 }
 
 fn values(text: &str, add: &[&str]) -> Values {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly);
     values.push_text(NOTEBOOK.key, "mine.toml", text);
     for words in add {
         values.push(ADD.key, words);
@@ -165,13 +165,13 @@ fn what_cannot_be_is_said_all_at_once() {
 fn every_question_takes_a_notebook_for_a_machine() {
     let book = text("other-pump");
     for key in ["speed", "suspects", "heat", "sheet"] {
-        let mut values = Values::new(Units::Si, Shelf::LibraryOnly);
+        let mut values = Values::new(Units::Si, Lookup::LibraryOnly);
         values.push_text("machine", "mine.toml", &book);
         let answer = tell::answer(key, &values).unwrap().unwrap();
         let ratio = answer.case["pump.ratio"].as_f64().unwrap();
         assert!((ratio - 1.15).abs() < 0.02, "{key}: {ratio}");
     }
-    let mut why = Values::new(Units::Si, Shelf::LibraryOnly);
+    let mut why = Values::new(Units::Si, Lookup::LibraryOnly);
     why.push_text("machine", "mine.toml", SLOW);
     why.push("measured", "640 rpm ± 10 rpm");
     let why = tell::answer("why", &why).unwrap().unwrap();

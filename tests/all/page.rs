@@ -163,7 +163,7 @@ fn the_page_says_what_the_program_says() {
         "/part/speed",
         b"machine=bus&engine_speed=raised&oil_temp=60+C",
     );
-    let mut values = Values::new(Units::Si, oilwheel::model::Shelf::LibraryOnly);
+    let mut values = Values::new(Units::Si, oilwheel::model::Lookup::LibraryOnly);
     for (key, words) in [
         ("machine", "bus"),
         ("engine_speed", "raised"),
@@ -279,8 +279,8 @@ fn what_is_wrong_stands_beside_its_field() {
     let climb = "/heat?machine=car&road_speed=120+km/h&grade=12+%25&trailer=3000+kg";
     assert!(get(climb).body.contains("data-now>boils after"));
     // What the page cannot open it does not propose.
-    let stranger = get("/speed?machine=xyz").body;
-    assert!(stranger.contains("no machine called") && !stranger.contains("give its path"));
+    let unknown = get("/speed?machine=xyz").body;
+    assert!(unknown.contains("no machine called") && !unknown.contains("give its path"));
     let kept = get("/download/speed.json?oil_temp=hot");
     assert_eq!(kept.status, 422);
     assert!(kept.head.contains("text/html") && kept.body.contains("hot"));

@@ -1,7 +1,7 @@
 //! A core by the heat of its data sheet, in place of its conductance: in a file and by flags.
 
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Machine, Posed, Shelf, machine_text};
+use oilwheel::model::{Ask, Lookup, Machine, Setup, machine_text};
 use oilwheel::trouble::Troubles;
 
 const HEAT: &str = "rated_heat = \"90.2 kW ± 5 %\"\nrated_difference = \"60 K\"";
@@ -12,17 +12,17 @@ fn conductance() -> Input {
 
 /// The light truck's file, its conductance replaced by other lines.
 fn with(lines: &str) -> Result<Machine, Troubles> {
-    let truck = Shelf::LibraryOnly.machine("light-truck").unwrap();
+    let truck = Lookup::LibraryOnly.machine("light-truck").unwrap();
     let text = machine_text(&truck);
     let own = |line: &&str| line.starts_with("conductance = ");
     let old = text.lines().find(own).unwrap();
     Machine::from_text("own.toml", &text.replace(old, lines))
 }
 
-fn set(sets: &[&str]) -> Result<Posed, Troubles> {
+fn set(sets: &[&str]) -> Result<Setup, Troubles> {
     let mut ask = Ask::about("light-truck");
     ask.set = sets.iter().map(|s| s.to_string()).collect();
-    ask.pose(Shelf::LibraryOnly)
+    ask.resolve(Lookup::LibraryOnly)
 }
 
 fn says(all: &Troubles) -> String {
@@ -42,7 +42,7 @@ fn heat_at_the_rating_point_is_a_conductance() {
     let bent = ((-ratio * ntu.powf(0.78)).exp() - 1.0) * ntu.powf(0.22) / ratio;
     let by_hand = (1.0 - bent.exp()) * air * 60.0;
     let case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     let (core, glycol) = (case.core.unwrap(), case.coolant.unwrap().glycol);
@@ -58,14 +58,14 @@ fn heat_at_the_rating_point_is_a_conductance() {
     let found = machine.value(conductance()).unwrap();
     assert!(found.spread / found.value > 0.05 && found.spread / found.value < 0.2);
     // The same by flags, and it is what answers then use.
-    let posed = set(&[
+    let setup = set(&[
         "core.rated_heat=90.2 kW ± 5 %",
         "core.rated_difference=60 K",
     ])
     .unwrap();
-    let by_flag = posed.case.get(conductance()).unwrap();
+    let by_flag = setup.case.get(conductance()).unwrap();
     assert!((by_flag - found.value).abs() < 1e-6 * by_flag);
-    let half = posed.spread.get(conductance()).unwrap();
+    let half = setup.spread.get(conductance()).unwrap();
     assert!((half - found.spread).abs() < 1e-6 * half);
     // What is written then is read again as the same machine.
     let again = Machine::from_text("again.toml", &machine_text(&machine)).unwrap();
@@ -76,11 +76,11 @@ fn heat_at_the_rating_point_is_a_conductance() {
 #[test]
 fn more_heat_needs_a_larger_core() {
     let at = |kw: f64| {
-        let posed = set(&[
+        let setup = set(&[
             &format!("core.rated_heat={kw} kW"),
             "core.rated_difference=60 K",
         ]);
-        posed.unwrap().case.get(conductance()).unwrap()
+        setup.unwrap().case.get(conductance()).unwrap()
     };
     let all: Vec<f64> = [40.0, 60.0, 80.0, 95.0].map(at).to_vec();
     assert!(all.windows(2).all(|w| w[0] < w[1]), "{all:?}");
@@ -147,7 +147,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
 #[test]
 fn the_air_at_the_rating_matters_little() {
     let case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     let (core, glycol) = (case.core.unwrap(), case.coolant.unwrap().glycol);

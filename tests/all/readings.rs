@@ -1,7 +1,7 @@
 //! Readings files: what is read, and what is said of what cannot be.
 
 use oilwheel::input::unit::{BAR, RPM, celsius};
-use oilwheel::model::{Caution, Machine, Shelf};
+use oilwheel::model::{Caution, Lookup, Machine};
 use oilwheel::probe::{Engine, Readings};
 use oilwheel::quantity::Units;
 use oilwheel::tell::caution;
@@ -11,7 +11,7 @@ const WELL: &str = include_str!("../../models/readings/well.toml");
 const TABLE: &str = include_str!("../../models/readings/well.csv");
 
 fn truck() -> Machine {
-    Shelf::LibraryOnly.machine("light-truck").unwrap()
+    Lookup::LibraryOnly.machine("light-truck").unwrap()
 }
 
 fn read(source: &str, text: &str) -> Result<Readings, String> {
@@ -257,7 +257,7 @@ fn no_readings_are_refused() {
 
 #[test]
 fn a_test_that_this_engine_cannot_run_is_refused() {
-    let bus = Shelf::LibraryOnly.machine("bus").unwrap();
+    let bus = Lookup::LibraryOnly.machine("bus").unwrap();
     let text = "[[reading]]\ntest = \"fan-speed-3000-hot\"\nvalue = \"2000 rpm ± 5 rpm\"\n";
     assert_eq!(Readings::from_text("x", text, &bus).unwrap_err().len(), 1);
     let slower = format!("{text}engine_speed = \"2000 rpm\"\n");

@@ -1,7 +1,7 @@
 //! The printed test sheet.
 
 use assert_cmd::Command;
-use oilwheel::model::Shelf;
+use oilwheel::model::Lookup;
 use oilwheel::probe::{ALL, find};
 use serde_json::Value;
 
@@ -20,7 +20,7 @@ fn the_sheet_is_a_page_with_every_test_that_the_machine_can_run() {
             page.starts_with("<!DOCTYPE html>") && !page.contains("<script"),
             "{machine}"
         );
-        let known = Shelf::LibraryOnly.machine(machine).unwrap();
+        let known = Lookup::LibraryOnly.machine(machine).unwrap();
         for probe in ALL {
             let printed = page.contains(&format!("<code>{}</code>", probe.key));
             assert_eq!(printed, probe.runs_on(&known), "{machine}: {}", probe.key);

@@ -1,13 +1,13 @@
 //! Trips: cooling against the exponential, energy, tolerances, the steady end, events, and tables with mistakes.
 
 use oilwheel::balance::{
-    Asked, Capacities, Course, Happening, Heats, Limit, Moment, Rules, Stored, travel,
-    travel_while, warm,
+    Asked, Capacities, Limit, Moment, NoSteadyState, Rules, SimulatedTrip, Stored, TripEvent,
+    travel, travel_while, warm,
 };
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Caution, Leg, MACHINES, Machine, Profile, Shelf, TRIPS};
+use oilwheel::model::{Ask, Case, Caution, Leg, Lookup, MACHINES, Machine, Profile, TRIPS};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::{self, AGAINST_OIL, MACHINE, WITH};
 use oilwheel::question::heat::{self, Heat};
@@ -21,8 +21,8 @@ use crate::cli::json;
 use crate::random::Random;
 
 fn machine(name: &str) -> (Machine, Case) {
-    let posed = Ask::about(name).pose(Shelf::LibraryOnly).unwrap();
-    (posed.machine, posed.case)
+    let setup = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap();
+    (setup.machine, setup.case)
 }
 
 fn truck() -> Case {
@@ -40,7 +40,7 @@ fn idling(case: &Case, seconds: f64) -> [Leg; 2] {
 
 fn trip_of(name: &str, trip: &str) -> (Case, Vec<Leg>) {
     let (machine, case) = machine(name);
-    let legs = Shelf::LibraryOnly
+    let legs = Lookup::LibraryOnly
         .trip(trip)
         .unwrap()
         .legs(&machine, &case)
@@ -48,7 +48,7 @@ fn trip_of(name: &str, trip: &str) -> (Case, Vec<Leg>) {
     (case, legs)
 }
 
-fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> Course {
+fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> SimulatedTrip {
     let rules = Rules {
         tolerance,
         ..Rules::USUAL
@@ -56,7 +56,7 @@ fn run(case: &Case, legs: &[Leg], start: Stored, tolerance: f64) -> Course {
     travel(case, legs, start, rules).unwrap()
 }
 
-fn last(course: &Course) -> Stored {
+fn last(course: &SimulatedTrip) -> Stored {
     course.moments.last().unwrap().stored
 }
 
@@ -163,7 +163,9 @@ fn stop_and_start_gets_on_and_closes() {
                 let b = &m.budget;
                 assert!(b.engine_heat.abs() + b.radiator_flow.abs() + b.ahead_heat.abs() < 1e-9);
                 if m.now.road_speed <= 0.0 {
-                    assert!(m.fan_speed.abs() + b.draft.mass.abs() + b.radiator_heat.abs() < 1e-9);
+                    assert!(
+                        m.fan_speed.abs() + b.airflow.mass.abs() + b.radiator_heat.abs() < 1e-9
+                    );
                 }
             }
         }
@@ -175,10 +177,12 @@ fn stop_and_start_gets_on_and_closes() {
 fn a_fan_about_to_stop_gets_on() {
     let mut stood = 0;
     for severity in [0.8, 0.84, 0.88, 0.92, 0.96, 1.0] {
-        let mut posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+        let mut setup = Ask::about("light-truck")
+            .resolve(Lookup::LibraryOnly)
+            .unwrap();
         let faults = [format!("worn-pump={severity}")];
-        put_on(&mut posed, &faults, "with").unwrap();
-        let case = posed.case;
+        put_on(&mut setup, &faults, "with").unwrap();
+        let case = setup.case;
         for oil in [20.0, 130.0] {
             let start = Stored {
                 oil: celsius(oil),
@@ -256,7 +260,7 @@ fn the_steady_end_is_what_heat_answers() {
 #[test]
 fn events_are_found_to_ten_milliseconds() {
     // When, and how fast the coolant's temperature changes there, K/s.
-    let times = |trip: &str, start: f64, tolerance: f64, what: Happening| -> Vec<(f64, f64)> {
+    let times = |trip: &str, start: f64, tolerance: f64, what: TripEvent| -> Vec<(f64, f64)> {
         let (case, legs) = trip_of("light-truck", trip);
         let course = run(&case, &legs, Stored::even(celsius(start)), tolerance);
         let events = course.events.iter().filter(|e| e.1 == what);
@@ -268,10 +272,10 @@ fn events_are_found_to_ten_milliseconds() {
         events.map(|e| (e.0, rate(e.0))).collect()
     };
     for (trip, start, what) in [
-        ("cold-start", -10.0, Happening::ThermostatOpens),
-        ("tow", 20.0, Happening::ThermostatOpens),
-        ("tow", 20.0, Happening::FanAsked),
-        ("tow", 20.0, Happening::CommandStands),
+        ("cold-start", -10.0, TripEvent::ThermostatOpens),
+        ("tow", 20.0, TripEvent::ThermostatOpens),
+        ("tow", 20.0, TripEvent::FanAsked),
+        ("tow", 20.0, TripEvent::CommandStands),
     ] {
         let usual = times(trip, start, 1.0, what);
         let tight = times(trip, start, 1e-3, what);
@@ -287,7 +291,7 @@ fn events_are_found_to_ten_milliseconds() {
     let (case, legs) = trip_of("light-truck", "cold-start");
     let course = run(&case, &legs, Stored::even(celsius(-10.0)), 1.0);
     let opens = case.thermostat.unwrap().opens;
-    let at = times("cold-start", -10.0, 1.0, Happening::ThermostatOpens)[0].0;
+    let at = times("cold-start", -10.0, 1.0, TripEvent::ThermostatOpens)[0].0;
     let near = course
         .moments
         .iter()
@@ -309,15 +313,15 @@ fn the_control_waits_and_keeps_its_band() {
     let stands: Vec<f64> = course
         .events
         .iter()
-        .filter(|e| e.1 == Happening::CommandStands)
+        .filter(|e| e.1 == TripEvent::CommandStands)
         .map(|e| e.0)
         .collect();
     assert!(!stands.is_empty());
     let mut held = 0;
     for pair in course.events.windows(2) {
         if let [
-            (from, Happening::CommandStands),
-            (to, Happening::CommandMoves),
+            (from, TripEvent::CommandStands),
+            (to, TripEvent::CommandMoves),
         ] = pair
         {
             assert!(to - from >= control.delay - 1e-6);
@@ -351,7 +355,7 @@ fn a_core_without_air_boils_the_coolant_and_ends_the_trip() {
     case.core.as_mut().unwrap().blocked = 0.95;
     assert_eq!(
         warm(&case, Asked::STEADY).unwrap().heats,
-        Some(Heats::Coolant)
+        Some(NoSteadyState::Coolant)
     );
     let course = run(
         &case,
@@ -360,11 +364,11 @@ fn a_core_without_air_boils_the_coolant_and_ends_the_trip() {
         1.0,
     );
     assert!(course.boiled);
-    let told: Vec<Happening> = course.events.iter().map(|e| e.1).collect();
-    let place = |what: Happening| told.iter().position(|w| *w == what).unwrap();
-    assert!(place(Happening::LimitReached) < place(Happening::MayBoil));
-    assert!(place(Happening::MayBoil) < place(Happening::Boils));
-    assert_eq!(told.last(), Some(&Happening::Boils));
+    let told: Vec<TripEvent> = course.events.iter().map(|e| e.1).collect();
+    let place = |what: TripEvent| told.iter().position(|w| *w == what).unwrap();
+    assert!(place(TripEvent::LimitReached) < place(TripEvent::MayBoil));
+    assert!(place(TripEvent::MayBoil) < place(TripEvent::Boils));
+    assert_eq!(told.last(), Some(&TripEvent::Boils));
 }
 
 #[test]
@@ -480,14 +484,14 @@ fn missing_columns_and_cells_take_what_is_usual() {
 
 /// The truck on a trip of the library.
 fn on(trip: &str) -> Values {
-    Values::new(Units::Si, Shelf::LibraryOnly)
+    Values::new(Units::Si, Lookup::LibraryOnly)
         .with(&MACHINE, "light-truck")
         .with(&TRIP, trip)
 }
 
 /// The truck on a trip of its own.
 fn along(rows: &str) -> Values {
-    let mut values = Values::new(Units::Si, Shelf::LibraryOnly).with(&MACHINE, "light-truck");
+    let mut values = Values::new(Units::Si, Lookup::LibraryOnly).with(&MACHINE, "light-truck");
     values.push_text("trip", "x", rows);
     values
 }
@@ -555,7 +559,7 @@ fn peaks(numbers: &Map<String, Value>) -> [f64; 2] {
 fn the_spread_of_a_steady_end_is_that_of_heat() {
     let numbers = found(&standing()).object();
     let [low, high] = peaks(&numbers);
-    let values = Values::new(Units::Si, Shelf::LibraryOnly)
+    let values = Values::new(Units::Si, Lookup::LibraryOnly)
         .with(&MACHINE, "light-truck")
         .with(&heat::AMBIENT, "30 C");
     let steady = Heat::read(&values).unwrap().answer().unwrap().object();
@@ -572,7 +576,7 @@ fn the_spread_of_a_steady_end_is_that_of_heat() {
 #[test]
 fn without_any_plus_and_minus_there_is_no_spread() {
     let mut request = standing();
-    let spread = &mut request.side.posed.spread;
+    let spread = &mut request.side.setup.spread;
     for input in oilwheel::vary::sample::uncertain(spread) {
         *spread.slot(input).unwrap() = 0.0;
     }
@@ -621,7 +625,7 @@ fn an_input_that_is_uncertain_on_one_side_alone_does_not_part_the_draws() {
     let mut request = standing();
     let mut side = request.side.clone();
     let trailer = Input::find("now.trailer").unwrap();
-    *side.posed.spread.slot(trailer).unwrap() = 500.0;
+    *side.setup.spread.slot(trailer).unwrap() = 500.0;
     let (oil, oil_temp, with) = (false, false, false);
     request.against = Some(trip::Against {
         side,

@@ -4,7 +4,7 @@ use crate::random::Random;
 use oilwheel::balance::{Limit, solve};
 use oilwheel::input::unit::{MM2_S, RPM, celsius};
 use oilwheel::input::{Input, Place};
-use oilwheel::model::{Ask, Case, Mix, Shelf};
+use oilwheel::model::{Ask, Case, Lookup, Mix};
 use oilwheel::vary::{inverse, shares};
 
 fn truck(oil: &str, oil_temp: &str, engine: &str) -> Case {
@@ -14,7 +14,7 @@ fn truck(oil: &str, oil_temp: &str, engine: &str) -> Case {
         engine_speed: Some(engine.into()),
         ..Ask::about("light-truck")
     };
-    ask.pose(Shelf::LibraryOnly).unwrap().case
+    ask.resolve(Lookup::LibraryOnly).unwrap().case
 }
 
 fn speed(case: &Case) -> f64 {
@@ -88,7 +88,7 @@ fn one_changed_place_takes_all() {
 #[test]
 fn machines_of_different_shape_get_no_split() {
     let truck = truck("central-hydraulic", "80 C", "idle");
-    let bus = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap().case;
+    let bus = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap().case;
     assert!(shares::shares(&truck, &bus).is_err());
 }
 

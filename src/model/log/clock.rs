@@ -49,7 +49,7 @@ impl TimeUnit {
 }
 
 /// The interpretation of a time column.
-pub(super) struct Told {
+pub(super) struct TimeAxis {
     pub time: Time,
     /// Description.
     pub clock: &'static str,
@@ -77,7 +77,7 @@ pub(super) fn told(
     marks: Marks,
     said: Option<TimeUnit>,
     rise: f64,
-) -> Told {
+) -> TimeAxis {
     let texts: Vec<&[u8]> = rows
         .iter()
         .filter_map(|r| r.get(at))
@@ -103,7 +103,7 @@ pub(super) fn told(
         field: Some("time_unit"),
         setting: unit.into(),
     });
-    Told {
+    TimeAxis {
         time: Time::Number(at, factor),
         clock,
         usual_step: usual_step(&times) * factor,
@@ -168,7 +168,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
 }
 
 /// For clock times: two groups are hours and minutes, or minutes and seconds.
-fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
+fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> TimeAxis {
     let read = |minutes_first: bool| -> Vec<f64> {
         let stamps = texts.iter().filter_map(|t| cell::stamp(t, minutes_first));
         stamps.map(|s| s.seconds).collect()
@@ -217,7 +217,7 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> Told {
             setting: word.into(),
         }
     });
-    Told {
+    TimeAxis {
         time: Time::Clock(at, minutes_first),
         clock,
         usual_step: usual_step(&read(minutes_first)),

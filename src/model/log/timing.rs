@@ -2,7 +2,7 @@
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
-use super::clock::{self, Time, Told};
+use super::clock::{self, Time, TimeAxis};
 use super::columns::{Assigned, Column, named, quoted};
 use super::layout::{Cells, Head};
 use super::marks::marks_of;
@@ -13,7 +13,7 @@ use crate::trouble::{Trouble, mention};
 /// The time of a log's rows.
 pub(super) struct Timing {
     /// The interpretation; `None` if there is no time column.
-    pub told: Option<Told>,
+    pub told: Option<TimeAxis>,
     /// The time column (from 0).
     pub at: Option<usize>,
     /// The column (from 0) with the date alone.
@@ -57,7 +57,7 @@ pub(super) fn timing(
         _ => None,
     };
     let told = match (at, choices.every) {
-        (_, Some(step)) => Some(Told {
+        (_, Some(step)) => Some(TimeAxis {
             time: Time::Every(step),
             clock: "rows at the stated interval",
             usual_step: step,

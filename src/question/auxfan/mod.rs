@@ -30,7 +30,7 @@ use super::basis::{self, AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, OIL_TEMP, UN
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::unit::celsius;
-use crate::model::{AUXILIARY_FANS, AuxiliaryFan, Case, Caution, OilSheet, Posed, in_range_of};
+use crate::model::{AUXILIARY_FANS, AuxiliaryFan, Case, Caution, OilSheet, Setup, in_range_of};
 use crate::part::Alternator;
 use crate::quantity::{Kind, parse};
 use crate::trouble::{Trouble, Troubles};
@@ -169,7 +169,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Auxfan {
     /// Machine, oil and condition, with the applied faults.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The machine without those faults.
     pub healthy: Case,
     /// The value to which the main fan's speed is fixed, if measured.
@@ -234,7 +234,7 @@ fn held(intake: &mut Intake<'_>) -> Option<Held> {
 /// The oil to compare with the present one; by default the machine's usual fill.
 fn right_oil(intake: &mut Intake<'_>, fill: Option<&str>) -> Option<OilSheet> {
     let values = intake.values;
-    let found = values.shelf.oil(values.get(&RIGHT_OIL).or(fill)?);
+    let found = values.lookup.oil(values.get(&RIGHT_OIL).or(fill)?);
     let here = |t: Trouble| t.moved("oil", RIGHT_OIL.key);
     let found = found.map_err(|all| all.into_iter().map(here).collect());
     intake.keep_all(&RIGHT_OIL, found)
@@ -258,20 +258,20 @@ impl Request for Auxfan {
             intake.problems.push(problem.on(SURE.key));
         }
         let fans = fans(&mut intake);
-        let posed = super::own::pose(&basis::ask(values), values);
-        let posed = posed.map_err(|all| intake.problems.extend(all)).ok();
-        let fill = posed.as_ref().map(|p| p.machine.fill.as_str());
+        let setup = super::own::resolve(&basis::ask(values), values);
+        let setup = setup.map_err(|all| intake.problems.extend(all)).ok();
+        let fill = setup.as_ref().map(|p| p.machine.fill.as_str());
         let right_oil = right_oil(&mut intake, fill);
-        let read = (|| Some((posed?, right_oil?, fans?, wire?, road_speed?, ambient?)))();
-        let (mut posed, right_oil, fans, wire, road_speed, target) = intake.finish(read)?;
-        posed.stop = values.stop.clone();
-        posed.case.now.ambient = target;
+        let read = (|| Some((setup?, right_oil?, fans?, wire?, road_speed?, ambient?)))();
+        let (mut setup, right_oil, fans, wire, road_speed, target) = intake.finish(read)?;
+        setup.stop = values.stop.clone();
+        setup.case.now.ambient = target;
         if !values.has(&NO_AIR_CONDITIONING) {
-            posed.case.now.air_conditioning = 1.0;
+            setup.case.now.air_conditioning = 1.0;
         }
-        let mut healthy = posed.case;
-        fault::put_on(&mut posed, &values.list(&WITH), "with")?;
-        let mut wants = Wants::read(values.all(&WANT), &posed, &healthy, &fans)?;
+        let mut healthy = setup.case;
+        fault::put_on(&mut setup, &values.list(&WITH), "with")?;
+        let mut wants = Wants::read(values.all(&WANT), &setup, &healthy, &fans)?;
         wants.sure = sure;
         if main.is_some() && wants.all.iter().any(|w| w.what == What::Oil) {
             let found = format!("the oil where {} holds the main fan", FAN_SPEED.mention());
@@ -282,15 +282,15 @@ impl Request for Auxfan {
         let own = values.has(&AMBIENT) || values.has(&CLIMB);
         // The comparison is made where the first requirement is.
         if let (Some(there), false) = (wants.first(), own) {
-            [posed.case, healthy] = there;
-            target = posed.case.now.ambient;
+            [setup.case, healthy] = there;
+            target = setup.case.now.ambient;
         }
-        let spots = spots(&posed.case, values.get(&AT))?;
+        let spots = spots(&setup.case, values.get(&AT))?;
         let tried = values.get(&TRY);
-        let tried = tried.map(|words| set(&posed.case, &spots, &fans, words));
+        let tried = tried.map(|words| set(&setup.case, &spots, &fans, words));
         Ok(Auxfan {
             tried: tried.transpose()?,
-            posed,
+            setup,
             healthy,
             main,
             right_oil,
@@ -361,7 +361,7 @@ impl Auxfan {
 
     /// Conditions for the question to be meaningful.
     fn check(&self) -> Result<(), Trouble> {
-        let case = &self.posed.case;
+        let case = &self.setup.case;
         if let (Some(coolant), Some(thermostat)) = (&case.coolant, &case.thermostat)
             && !thermostat.is_open(coolant.limit)
         {
@@ -379,13 +379,13 @@ impl Auxfan {
 
     /// The alternator of the machine, or a typical one.
     pub(super) fn alternator(&self) -> Alternator {
-        let own = self.posed.case.alternator;
+        let own = self.setup.case.alternator;
         own.unwrap_or_else(Alternator::<f64>::usual)
     }
 
     /// Limiting ambient temperature on a level road without a set, and with the set off and obstructing the airflow, K.
     fn road(&self, held: Option<f64>, set: &Set) -> Result<Option<(f64, f64)>, Trouble> {
-        if self.posed.case.vehicle.is_none() {
+        if self.setup.case.vehicle.is_none() {
             return Ok(None);
         }
         let at = |case: &Case| {
@@ -393,7 +393,7 @@ impl Auxfan {
             (case.now.grade, case.now.command, case.now.ambient) = (0.0, 1.0, self.target);
             rolling(self, &case, self.road_speed)
         };
-        let main = as_it_is(&at(&self.posed.case), &at(&self.healthy), held)?;
+        let main = as_it_is(&at(&self.setup.case), &at(&self.healthy), held)?;
         let off = main.with(self, set, false);
         Ok(Some((main.hottest_day(), off.hottest_day())))
     }
@@ -418,11 +418,11 @@ impl Auxfan {
 
     /// The cautions.
     fn cautions(&self, compared: &Compared, points: &[Working]) -> Vec<Caution> {
-        let mut all = self.posed.cautions.clone();
+        let mut all = self.setup.cautions.clone();
         if let Some(one) = &compared.chosen {
             let short = self.alternator().spare() < one.current;
             all.extend(short.then_some(Caution::AlternatorShort));
-            let usual = self.posed.case.alternator.is_none();
+            let usual = self.setup.case.alternator.is_none();
             all.extend(usual.then_some(Caution::AlternatorUsual));
             all.extend(working::cautions(self, &compared.main, &one.set, points));
         }
@@ -434,7 +434,7 @@ impl Auxfan {
         let computed = [OIL_TEMP, AIR_TEMP, COMMAND].map(|f| f.key);
         let given = computed
             .into_iter()
-            .filter(|key| self.posed.typed.contains(key));
+            .filter(|key| self.setup.typed.contains(key));
         all.extend(given.map(|field| Caution::NoEffect { field }));
         all
     }

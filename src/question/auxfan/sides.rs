@@ -2,7 +2,7 @@
 
 use super::smallest::{self, Answered};
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
-use crate::balance::{Asked, COLDEST, Heats, Warm, at_limit, warm};
+use crate::balance::{Asked, COLDEST, NoSteadyState, Warm, at_limit, warm};
 use crate::input::Input;
 use crate::model::{Case, OilSheet};
 use crate::part::LUGGING;
@@ -104,7 +104,7 @@ impl Side {
             remedy,
             name: remedy.name(request.main.is_some()),
             fan_speed: warm.fan_speed,
-            airflow: warm.budget.draft.flow,
+            airflow: warm.budget.airflow.flow,
             current,
             limiting_ambient: cold_enough(hottest_day),
             gained: hottest_day - base.unwrap_or(hottest_day),
@@ -153,7 +153,7 @@ impl Compared {
             asked: FREE,
         };
         let held = imposed_fraction(request, &mended.case)?;
-        let faulty = situated(request, &request.posed.case);
+        let faulty = situated(request, &request.setup.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
         // This balance also shows whether the machine can be balanced at all.
         let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
@@ -177,7 +177,7 @@ impl Compared {
         let mut compared = Self {
             main,
             held,
-            slow: held.is_some() || request.posed.case != request.healthy,
+            slow: held.is_some() || request.setup.case != request.healthy,
             met,
             all,
             chosen,
@@ -193,7 +193,7 @@ impl Compared {
         }
         let others = compared.others(request)?;
         compared.sides.extend(others);
-        request.posed.stop.check()?;
+        request.setup.stop.check()?;
         compared.judge(request);
         Ok(compared)
     }
@@ -210,7 +210,7 @@ impl Compared {
             })
             .transpose()
         };
-        let other_oil = request.right_oil.name != request.posed.oil.name;
+        let other_oil = request.right_oil.name != request.setup.oil.name;
         let healthy = &self.mended.case;
         let mut sides = Vec::new();
         sides.extend(with_fans(Remedy::Fans, &self.main)?);
@@ -233,15 +233,15 @@ impl Compared {
     /// Adds the bands of the gains: the same sampled machines in every line. A machine for which no day is cold enough
     /// counts with the coldest day, as in the line itself.
     fn judge(&mut self, request: &Auxfan) {
-        let (posed, healthy) = (&request.posed, &request.healthy);
-        let inputs = sample::uncertain(&posed.spread);
-        let together = &posed.machine.correlations;
-        let drawn = sample::draw(healthy, &posed.spread, together, DRAWN, SEED);
+        let (setup, healthy) = (&request.setup, &request.healthy);
+        let inputs = sample::uncertain(&setup.spread);
+        let together = &setup.machine.correlations;
+        let drawn = sample::draw(healthy, &setup.spread, together, DRAWN, SEED);
         let days = |side: &Side| -> Vec<Option<f64>> {
             let one = |drawn: &Case| {
-                posed.stop.check().ok()?;
+                setup.stop.check().ok()?;
                 let moved = |case: Case, input: &Input| {
-                    moved_along(case, *input, &posed.spread, [healthy, drawn])
+                    moved_along(case, *input, &setup.spread, [healthy, drawn])
                 };
                 let case = inputs.iter().fold(side.warm.case, moved);
                 let asked = side.asked;
@@ -312,7 +312,7 @@ impl Compared {
         }
         let heats = warm(&sealed.case, sealed.asked)?.heats;
         Ok(match heats {
-            Some(Heats::Oil) => Would::LessOilHeat,
+            Some(NoSteadyState::Oil) => Would::LessOilHeat,
             _ => Would::LargerCore,
         })
     }
@@ -357,12 +357,12 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
-    let idle = request.posed.machine.usual.idle.value;
+    let idle = request.setup.machine.usual.idle.value;
     let by_gear = case
         .vehicle
         .as_ref()
         .and_then(|v| v.engine_speed(v.gear(speed, LUGGING), speed, idle));
-    if let (Some(engine), false) = (by_gear, request.posed.typed.contains(&"engine_speed")) {
+    if let (Some(engine), false) = (by_gear, request.setup.typed.contains(&"engine_speed")) {
         case.now.engine_speed = engine;
     }
     case
@@ -407,7 +407,7 @@ fn on_oil(case: &Case, oil: &OilSheet) -> Case {
 /// The result of every set.
 fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Trouble> {
     let sets = every(&main.case, &request.spots, &request.fans)?;
-    let stop = &request.posed.stop;
+    let stop = &request.setup.stop;
     sets.into_par_iter()
         .map(|set| stop.check().map(|()| weighed(request, main, base, set)))
         .collect()

@@ -150,7 +150,7 @@ pub(super) fn answer(
 
 impl Search<'_> {
     fn answer(&self, all: &[Tried], examined: Option<&Tried>) -> Result<Answered, Trouble> {
-        let stop = &self.request.posed.stop;
+        let stop = &self.request.setup.stop;
         let weigh = |tried| stop.check().map(|()| self.weighed(tried));
         let weighed: Result<Vec<Weighed<'_>>, Trouble> = all.par_iter().map(weigh).collect();
         let mut weighed = weighed?;
@@ -325,14 +325,14 @@ impl Search<'_> {
 
     /// Machines sampled within the ±, each in every condition.
     fn machines(&self) -> Vec<Vec<Case>> {
-        let (posed, healthy) = (&self.request.posed, &self.request.healthy);
-        let inputs = sample::uncertain(&posed.spread);
-        let together = &posed.machine.correlations;
-        let drawn = sample::draw(healthy, &posed.spread, together, MACHINES, SEED);
+        let (setup, healthy) = (&self.request.setup, &self.request.healthy);
+        let inputs = sample::uncertain(&setup.spread);
+        let together = &setup.machine.correlations;
+        let drawn = sample::draw(healthy, &setup.spread, together, MACHINES, SEED);
         let one = |drawn: &Case| {
             let moved = |main: &Main| {
                 let along = |case: Case, input: &Input| {
-                    moved_along(case, *input, &posed.spread, [healthy, drawn])
+                    moved_along(case, *input, &setup.spread, [healthy, drawn])
                 };
                 inputs.iter().fold(main.case, along)
             };

@@ -2,7 +2,7 @@
 
 use super::WANT;
 use crate::input::Input;
-use crate::model::{AuxiliaryFan, Case, Posed};
+use crate::model::{AuxiliaryFan, Case, Setup};
 use crate::quantity::{Kind, parse};
 use crate::question::want::{Situation, Spelled};
 use crate::trouble::{Trouble, Troubles};
@@ -68,7 +68,7 @@ pub struct Wants {
 impl Wanted {
     fn read(
         words: &str,
-        posed: &Posed,
+        setup: &Setup,
         fans: &[AuxiliaryFan],
         all: &mut Vec<Situation>,
     ) -> Result<Self, Trouble> {
@@ -107,7 +107,7 @@ impl Wanted {
         }
         let at = spelled
             .condition
-            .map(|c| Situation::numbered(c, true, posed, all));
+            .map(|c| Situation::numbered(c, true, setup, all));
         Ok(Self {
             words: words.split_whitespace().collect::<Vec<_>>().join(" "),
             what,
@@ -137,13 +137,13 @@ impl Wants {
     /// Reads requirements for a machine as it is and healthy; every mistake is reported.
     pub(super) fn read<'w>(
         words: impl Iterator<Item = &'w str>,
-        posed: &Posed,
+        setup: &Setup,
         healthy: &Case,
         fans: &[AuxiliaryFan],
     ) -> Result<Self, Troubles> {
         let (mut situations, mut troubles, mut all) = (Vec::new(), Vec::new(), Vec::new());
         for words in words {
-            match Wanted::read(words, posed, fans, &mut situations) {
+            match Wanted::read(words, setup, fans, &mut situations) {
                 Ok(want) => all.push(want),
                 Err(trouble) => troubles.push(trouble.on(WANT.key)),
             }
@@ -164,7 +164,7 @@ impl Wants {
                 case
             };
             There {
-                faulty: on(&posed.case),
+                faulty: on(&setup.case),
                 healthy: on(healthy),
                 automatic: situation.heat.is_some_and(|h| h.automatic),
             }

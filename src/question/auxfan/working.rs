@@ -19,12 +19,12 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
     let Some(way) = AirWay::of(&warm.case) else {
         return Vec::new();
     };
-    let draft = &warm.budget.draft;
+    let airflow = &warm.budget.airflow;
     let each = request.spots.iter().zip(set).enumerate();
     each.filter_map(|(k, (spot, one))| {
         let one = one.as_ref()?;
         let fan = request.fans.get(one.fan)?;
-        let (zone, v) = (way.zones.get(spot.slot)?, *draft.speed.get(spot.slot)?);
+        let (zone, v) = (way.zones.get(spot.slot)?, *airflow.speed.get(spot.slot)?);
         let at_fan = match spot.mount {
             Mount::Pusher => way.outer,
             Mount::Puller => way.inner,
@@ -39,11 +39,11 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
             pressure: zone.fan_pressure(v),
             current: fan.current_at(sheet),
             of_free: flow / fan.free_flow,
-            helped: draft.over_core,
+            helped: airflow.over_core,
             spot: k,
             beyond: fan.points.last().is_some_and(|p| sheet > p.flow)
                 || fan.points.first().is_some_and(|p| sheet < p.flow),
-            back: draft.back / (draft.mass + draft.back).max(1e-12),
+            back: airflow.back / (airflow.mass + airflow.back).max(1e-12),
         })
     })
     .collect()
@@ -57,12 +57,12 @@ pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
     let Some(way) = AirWay::of(&warm.case) else {
         return Vec::new();
     };
-    let draft = &warm.budget.draft;
+    let airflow = &warm.budget.airflow;
     let each = request.spots.iter().zip(set).enumerate();
     each.filter_map(|(k, (spot, one))| {
         let one = one.as_ref()?;
         let fan = request.fans.get(one.fan)?;
-        let (zone, at) = (way.zones.get(spot.slot)?, *draft.speed.get(spot.slot)?);
+        let (zone, at) = (way.zones.get(spot.slot)?, *airflow.speed.get(spot.slot)?);
         let free = fan.free_flow * mounted_as(fan, spot.mount).0 * one.count as f64;
         let most = (1.1 * free).max(1.1 * zone.area * at) / zone.area;
         let top = 1.25 * zone.fan_pressure(0.0);
@@ -78,7 +78,7 @@ pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
         Some(Curves {
             spot: k,
             fans: line(&|v| zone.fan_pressure(v), 0.0, f64::INFINITY),
-            asked: line(&|v| zone.resistance(v) - draft.over_core, -0.3 * top, top),
+            asked: line(&|v| zone.resistance(v) - airflow.over_core, -0.3 * top, top),
             at: (zone.area * at, zone.fan_pressure(at)),
         })
     })
@@ -99,7 +99,7 @@ pub(super) fn cautions(
     if points.iter().any(|p| p.helped < 0.0) {
         all.push(Caution::AirAgainstFans);
     }
-    let flow = |main: &Main| main.shown().map(|w| w.budget.draft.flow);
+    let flow = |main: &Main| main.shown().map(|w| w.budget.airflow.flow);
     if let (Some(alone), Some(with)) = (flow(main), flow(&main.with(request, set, true)))
         && with < alone
     {

@@ -14,7 +14,7 @@ use super::basis;
 use super::{Field, Group, Intake, Question, Request, Takes, Usual, Values};
 use crate::balance::Output;
 use crate::fault::{self, Fault};
-use crate::model::{Ask, Shelf};
+use crate::model::{Ask, Lookup};
 use crate::outcome;
 use crate::question::{Open, Outcome, Sink};
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -103,7 +103,7 @@ pub struct Batch {
     ask: Ask,
     /// Faults applied to every row.
     faults: Vec<(&'static Fault, f64)>,
-    shelf: Shelf,
+    lookup: Lookup,
     /// The name of the cases in messages.
     name: String,
     open: Open,
@@ -151,7 +151,7 @@ impl Request for Batch {
             |(((((name, open), rows), outputs), format), faults)| Batch {
                 ask: basis::ask(values),
                 faults,
-                shelf: values.shelf,
+                lookup: values.lookup,
                 name,
                 open,
                 sink: values.sink.clone(),

@@ -6,7 +6,7 @@ use super::{Batch, Found};
 use crate::balance::{Operating, State};
 use crate::fault::{self, Fault};
 use crate::input::Input;
-use crate::model::{Ask, Case, Posed};
+use crate::model::{Ask, Case, Setup};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::{band, derivative};
@@ -26,7 +26,7 @@ const PIECE: usize = 256;
 const KEPT: usize = 1000;
 
 /// A machine with an oil, ready for conditions and inputs; or the error in it.
-type Base = Result<Arc<Posed>, String>;
+type Base = Result<Arc<Setup>, String>;
 /// The cache key of a pair: machine, oil, unplugged.
 type Key = (String, String, bool);
 
@@ -305,7 +305,7 @@ impl Runner<'_> {
         if let Some(base) = kept {
             return base;
         }
-        let base = self.pose(&key);
+        let base = self.resolve(&key);
         if let Ok(mut bases) = self.bases.lock()
             && bases.len() < KEPT
         {
@@ -314,7 +314,7 @@ impl Runner<'_> {
         base
     }
 
-    fn pose(&self, (machine, oil, unplugged): &Key) -> Base {
+    fn resolve(&self, (machine, oil, unplugged): &Key) -> Base {
         if machine.is_empty() {
             return Err("no machine; expected a column `machine`, or the flag".into());
         }
@@ -324,7 +324,7 @@ impl Runner<'_> {
             unplugged: *unplugged,
             ..self.batch.ask.clone()
         };
-        ask.pose(self.batch.shelf)
+        ask.resolve(self.batch.lookup)
             .map(Arc::new)
             .map_err(|all| joined(&all))
     }

@@ -14,7 +14,7 @@ pub use rounds::PAYS;
 use super::basis::{self, WITH};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, mention};
 use crate::fault;
-use crate::model::{Ask, Posed};
+use crate::model::{Ask, Setup};
 use crate::quantity::Kind;
 use crate::question::Find;
 use crate::trouble::{Trouble, Troubles};
@@ -223,9 +223,9 @@ impl Plan {
 #[derive(Clone, Debug)]
 pub struct Flush {
     /// Machine and condition with the fresh oil.
-    pub fresh: Posed,
+    pub fresh: Setup,
     /// Machine and condition with the old oil.
-    pub old: Posed,
+    pub old: Setup,
     /// The plan.
     pub plan: Plan,
     /// The maximum fraction of old oil that may remain, if requested.
@@ -244,18 +244,18 @@ impl Flush {
 }
 
 /// Machine and condition with the old oil and with the fresh one.
-fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
+fn both(intake: &mut Intake<'_>) -> Option<(Setup, Setup)> {
     let values = intake.values;
-    let mut pose = |field: &Field, oil: Option<&str>| {
+    let mut resolve = |field: &Field, oil: Option<&str>| {
         let ask = Ask {
             oil: oil.map(String::from),
             ..basis::ask(values)
         };
-        let posed = crate::question::own::pose(&ask, values).and_then(|mut posed| {
-            fault::put_on(&mut posed, &values.list(&WITH), WITH.key)?;
-            Ok(posed)
+        let setup = crate::question::own::resolve(&ask, values).and_then(|mut setup| {
+            fault::put_on(&mut setup, &values.list(&WITH), WITH.key)?;
+            Ok(setup)
         });
-        posed.map_err(|all| {
+        setup.map_err(|all| {
             let named = all.into_iter().map(|t| t.moved("oil", field.key));
             // Errors in machine and condition apply to both oils, and are reported once.
             let new: Troubles = named.filter(|t| !intake.problems.contains(t)).collect();
@@ -263,8 +263,8 @@ fn both(intake: &mut Intake<'_>) -> Option<(Posed, Posed)> {
         })
     };
     // Without an old oil the remaining fields are still read.
-    let old = pose(&FROM_OIL, values.get(&FROM_OIL)).ok();
-    let fresh = pose(&TO_OIL, values.get(&TO_OIL)).ok();
+    let old = resolve(&FROM_OIL, values.get(&FROM_OIL)).ok();
+    let fresh = resolve(&TO_OIL, values.get(&TO_OIL)).ok();
     intake.needed(&FROM_OIL);
     let (mut old, mut fresh) = (old?, fresh?);
     (old.stop, fresh.stop) = (values.stop.clone(), values.stop.clone());

@@ -3,7 +3,7 @@
 use super::{AtOilTemp, ByMethod, DRAINED, Flush, Found, MIXING, Method, POUR, Plan, Round};
 use crate::balance::State;
 use crate::input::unit::celsius;
-use crate::model::{Case, Caution, OilSheet, Posed, Whose};
+use crate::model::{Case, Caution, OilSheet, Setup, Whose};
 use crate::quantity::Kind;
 use crate::question::state::cautions;
 use crate::trouble::Trouble;
@@ -50,9 +50,9 @@ impl Rounds {
 impl<'a> Blends<'a> {
     fn new(request: &'a Flush) -> Result<Self, Trouble> {
         // Individually set oil properties apply to both oils.
-        let sheet = |posed: &Posed| OilSheet {
-            oil: posed.case.oil,
-            ..posed.oil.clone()
+        let sheet = |setup: &Setup| OilSheet {
+            oil: setup.case.oil,
+            ..setup.oil.clone()
         };
         let mut blends = Self {
             fresh: sheet(&request.fresh),
@@ -300,7 +300,7 @@ fn last_that_pays(speeds: &[f64]) -> usize {
 
 /// Answers the question.
 pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
-    let (posed, plan) = (&request.fresh, &request.plan);
+    let (setup, plan) = (&request.fresh, &request.plan);
     let fill = plan.fill;
     let blends = Blends::new(request)?;
     let (old, fresh) = (blends.at(1.0)?, blends.at(0.0)?);
@@ -336,7 +336,7 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
         band,
         viscosity_old: old.oil_viscosity,
         viscosity_fresh: fresh.oil_viscosity,
-        fill: posed.case.reservoir.volume,
+        fill: setup.case.reservoir.volume,
         exchanged_share: plan.exchanged,
         stagnant_share: fill.still,
         mixing_share: fill.mixing,
@@ -357,8 +357,8 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
 
 /// The cautions.
 fn all_cautions(request: &Flush, fresh: &State) -> Result<Vec<Caution>, Trouble> {
-    let posed = &request.fresh;
-    let shares = posed.case.steering.is_some();
+    let setup = &request.fresh;
+    let shares = setup.case.steering.is_some();
     let mut all = vec![
         Caution::OilsMayDisagree,
         Caution::SteeringAtRisk { shares },
@@ -368,8 +368,8 @@ fn all_cautions(request: &Flush, fresh: &State) -> Result<Vec<Caution>, Trouble>
     if request.plan.method == Method::ReturnLine {
         all.push(Caution::PumpMayRunDry);
     }
-    let (_, operating) = State::of(&posed.case)?;
-    all.extend(cautions(posed, fresh, operating.limit));
+    let (_, operating) = State::of(&setup.case)?;
+    all.extend(cautions(setup, fresh, operating.limit));
     for caution in &request.old.cautions {
         if !all.contains(caution) {
             all.push(caution.clone().of(Whose::OldOil));

@@ -4,10 +4,10 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
-use crate::balance::{Asked, Find, Heats, Warm, crossings, time_to_boil};
+use crate::balance::{Asked, Find, NoSteadyState, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
-use crate::model::{Case, Caution, Posed};
+use crate::model::{Case, Caution, Setup};
 use crate::question::state::cautions as state_cautions;
 use crate::question::{Ends, condition};
 use crate::trouble::Trouble;
@@ -17,14 +17,14 @@ use crate::vary::settled::{boiling, warm_up};
 impl Found {
     /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
-        let posed = &request.posed;
+        let setup = &request.setup;
         let asked = Asked {
-            automatic: !request.command_given && posed.case.fan_control.is_some(),
+            automatic: !request.command_given && setup.case.fan_control.is_some(),
             fan_speed: request.fan_speed.map(|m| m.value),
             hold_oil: request.fan_speed.is_some(),
             find: Find::Coolant,
         };
-        let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, posed.spread);
+        let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, setup.spread);
         let rated = match &request.rating[..] {
             [] => None,
             points => Some(rating::fit(&healthy, points)?),
@@ -40,13 +40,13 @@ impl Found {
         };
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
-        posed.stop.check()?;
+        setup.stop.check()?;
         let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
         let fitted = put.as_ref().map(|p| (&p.0, &warm));
         let drawn = Drawn::of(request, (&healthy, &spread), fitted);
         drawn.judge(&mut side_by_side, asked);
-        posed.stop.check()?;
+        setup.stop.check()?;
         let map = match request.map {
             true => days::map(request, &case, asked, &Moves::of(&case, &spread, &drawn))?,
             false => Vec::new(),
@@ -84,9 +84,9 @@ impl Found {
             air_temp: settled(b.air_temp),
             fan_speed: warm.fan_speed,
             command: warm.operating.command,
-            airflow: b.draft.flow,
-            face_velocity: b.draft.speed[..4].to_vec(),
-            fan_static_pressure: b.draft.pressure,
+            airflow: b.airflow.flow,
+            face_velocity: b.airflow.speed[..4].to_vec(),
+            fan_static_pressure: b.airflow.pressure,
             fuel_heat: b.fuel_heat,
             engine_power: b.engine_power,
             engine_heat: b.engine_heat,
@@ -121,9 +121,9 @@ impl Found {
             circuit_solves: warm.solves,
             series: Vec::new(),
             map: Vec::new(),
-            posed: Posed {
+            setup: Setup {
                 case: warm.case,
-                ..request.posed.clone()
+                ..request.setup.clone()
             },
             limit,
             opens_at_limit: false,
@@ -151,7 +151,7 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
 /// Time for coolant at normal temperature to boil, s, if it does.
 fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     match warm.heats? {
-        Heats::Oil => None,
+        NoSteadyState::Oil => None,
         _ => time_to_boil(case, asked, case.thermostat?.opens).map(|[least, most]| (least, most)),
     }
 }
@@ -161,13 +161,13 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     if request.engine_given {
         return Ok(*case);
     }
-    condition::on_the_road(case, request.gear, &request.posed)
+    condition::on_the_road(case, request.gear, &request.setup)
 }
 
 /// The cautions.
 fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     let (case, b) = (&warm.case, &warm.budget);
-    let mut there = request.posed.clone();
+    let mut there = request.setup.clone();
     there.case = *case;
     if warm.heats.is_none() {
         there.cautions = there.oil.cautions(b.oil_temp);
@@ -181,8 +181,8 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     if let Some(heats) = warm.heats {
         let why = heats.words();
         add(true, Caution::NoSteadyState { why });
-        add(heats == Heats::Oil, Caution::EndOfSearch);
-        add(heats != Heats::Oil, Caution::CoolantBoils);
+        add(heats == NoSteadyState::Oil, Caution::EndOfSearch);
+        add(heats != NoSteadyState::Oil, Caution::CoolantBoils);
     } else {
         let [low, _] = boiling(case);
         add(b.coolant_temp > low, Caution::CoolantMayBoil);
@@ -200,7 +200,7 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     add(weak, Caution::EngineLacksPower);
     add(crossings(case) > 1, Caution::SeveralFanSpeeds);
     add(case.now.road_speed < 1.0, Caution::Recirculation);
-    let typed = |key: &str| request.posed.typed.contains(&key);
+    let typed = |key: &str| request.setup.typed.contains(&key);
     let free = request.fan_speed.is_none();
     let field = "oil_temp";
     add(typed(field) && free, Caution::NoEffect { field });

@@ -122,7 +122,7 @@ pub(super) fn map(
         ..request.clone()
     };
     let row = |grade: &f64| {
-        request.posed.stop.check()?;
+        request.setup.stop.check()?;
         let mut near: Option<Warm> = None;
         let row = speeds.iter().map(|speed| {
             let there = on_slope(case, &free, *grade, *speed);

@@ -3,7 +3,7 @@
 use super::looks::limiting;
 use super::reading::Put;
 use super::{Heat, Look, Variant};
-use crate::balance::{Asked, Heats, Warm, at_limit, warm_from};
+use crate::balance::{Asked, NoSteadyState, Warm, at_limit, warm_from};
 use crate::model::{Case, OilSheet};
 use crate::question::Ends;
 use crate::vary::band::of_values;
@@ -45,14 +45,14 @@ impl<'a> Drawn<'a> {
         (healthy, spread): (&Case, &Case),
         put: Option<(&Put<'_>, &Warm)>,
     ) -> Self {
-        let posed = &request.posed;
-        let together = &posed.machine.correlations;
+        let setup = &request.setup;
+        let together = &setup.machine.correlations;
         let drawn = sample::draw(healthy, spread, together, DRAWN, SEED);
         let readings = put.map_or(0, |(put, _)| put.readings());
         // The last is of the imposed fan speed.
         let offs = sample::scores(readings + 1, DRAWN, SEED);
         let one = |(n, case): (usize, &Case)| {
-            posed.stop.check().ok()?;
+            setup.stop.check().ok()?;
             let fitted = match put {
                 Some((put, near)) => put.draw(case, near, |k| offs[k][n])?,
                 None => *case,
@@ -112,7 +112,7 @@ impl<'a> Drawn<'a> {
         let near = look.steady.then_some(&look.warm);
         let oils = self.oils(&look.name);
         let one = |(n, machine): (usize, &Case)| {
-            self.request.posed.stop.check().ok()?;
+            self.request.setup.stop.check().ok()?;
             let (mut case, mut asked) = look.name.put(self.request, machine, asked);
             if let Some(oils) = &oils {
                 case.oil = oils[n].oil;
@@ -133,8 +133,8 @@ impl<'a> Drawn<'a> {
         let Variant::Oil(sheet) = name else {
             return None;
         };
-        let posed = &self.request.posed;
-        let (case, spread) = poured(&posed.case, &posed.spread, sheet);
+        let setup = &self.request.setup;
+        let (case, spread) = poured(&setup.case, &setup.spread, sheet);
         let of_oil: Vec<_> = sample::uncertain(&spread)
             .into_iter()
             .filter(|i| i.part() == "oil")
@@ -169,7 +169,7 @@ impl Result {
         let [low, high] = boiling(&warm.case);
         let stops = matches!(
             warm.heats,
-            Some(Heats::Coolant | Heats::CoolantStands | Heats::AirStands)
+            Some(NoSteadyState::Coolant | NoSteadyState::CoolantStands | NoSteadyState::AirStands)
         );
         let coolant = match stops {
             true => high,

@@ -2,11 +2,11 @@
 
 use super::reading::Anchored;
 use crate::balance::Warm;
-use crate::model::{Caution, OilSheet, Posed};
+use crate::model::{Caution, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::{Ends, Find};
-use crate::vary::rating::{Rated, Told};
+use crate::vary::rating::{Rated, RatedInput};
 use serde_json::{Value, json};
 
 /// A condition in the comparison.
@@ -142,13 +142,13 @@ outcome! {
     }
     beside {
         /// The fitted inputs.
-        told: Vec<Told>,
+        told: Vec<RatedInput>,
     }
 }
 
 impl From<&Rated> for Rating {
     fn from(rated: &Rated) -> Self {
-        let input = |t: &Told| {
+        let input = |t: &RatedInput| {
             let kind = t.input.field().kind;
             RatingInput {
                 input: t.input.key(),
@@ -305,7 +305,7 @@ outcome! {
     }
     beside {
         /// Machine and condition as solved: on the road, fitted to rating points and readings, in steady state.
-        posed: Posed,
+        setup: Setup,
         /// The coolant limit, K.
         limit: f64,
         /// Whether the thermostat is fully open with the coolant at its limit.

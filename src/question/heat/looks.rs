@@ -88,7 +88,7 @@ fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
     let mut others: Vec<Variant> = oils
         .map(|oil| Variant::Oil(Box::new(oil.clone())))
         .collect();
-    if !request.posed.faults.is_empty() {
+    if !request.setup.faults.is_empty() {
         others.push(Variant::Healthy);
     }
     others.push(match request.fan_speed {

@@ -29,7 +29,7 @@ use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::RPM;
-use crate::model::{Case, OilSheet, Posed, RatingPoint};
+use crate::model::{Case, OilSheet, RatingPoint, Setup};
 use crate::quantity::{Kind, Measure};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating;
@@ -230,7 +230,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Heat {
     /// Machine, oil, condition.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The case without its faults.
     pub healthy: Case,
     /// Whether the command is that of the condition; otherwise the fan control sets it.
@@ -270,33 +270,33 @@ impl Request for Heat {
             .collect();
         let oils = intake.oils(&AGAINST_OILS);
         let map = values.has(&MAP);
-        let posed = match basis::with_healthy(&basis::ask_automatic(values), values) {
-            Ok(posed) => Some(posed),
+        let setup = match basis::with_healthy(&basis::ask_automatic(values), values) {
+            Ok(setup) => Some(setup),
             Err(all) => {
                 intake.problems.extend(all);
                 None
             }
         };
-        let (posed, healthy) = posed.unzip();
-        let carried = posed.as_ref().map(|p| p.case);
+        let (setup, healthy) = setup.unzip();
+        let carried = setup.as_ref().map(|p| p.case);
         let rating = intake.file(&RATING).and_then(|(name, text)| {
             let carries = |p: &RatingPoint| carried.and_then(|case| rating::carried(&case, p));
             let read = RatingPoint::all_from_text(&name, &text, &carries);
             intake.keep_all(&RATING, read)
         });
-        if map && posed.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
+        if map && setup.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
             let found = "a map for a machine without [vehicle]";
             let problem = Trouble::input(found, "a machine that drives");
             intake.problems.push(problem.on(MAP.key));
         }
-        let mut request = posed.zip(healthy).map(|(mut posed, mut healthy)| {
-            put(&mut posed, set.into_iter().flatten(), values);
-            healthy.now = posed.case.now;
+        let mut request = setup.zip(healthy).map(|(mut setup, mut healthy)| {
+            put(&mut setup, set.into_iter().flatten(), values);
+            healthy.now = setup.case.now;
             Heat {
                 healthy,
-                command_given: posed.case.shape.unplugged || posed.typed.contains(&"command"),
-                engine_given: posed.typed.contains(&"engine_speed"),
-                posed,
+                command_given: setup.case.shape.unplugged || setup.typed.contains(&"command"),
+                engine_given: setup.typed.contains(&"engine_speed"),
+                setup,
                 gear,
                 fan_speed,
                 fuel_heat: None,
@@ -307,12 +307,12 @@ impl Request for Heat {
             }
         });
         if let Some(request) = &mut request {
-            request.fuel_heat = flows.heat(&request.posed.machine, &mut intake);
+            request.fuel_heat = flows.heat(&request.setup.machine, &mut intake);
             if let Some(heat) = request.fuel_heat {
-                request.posed.case.now.fuel_heat = heat;
+                request.setup.case.now.fuel_heat = heat;
                 request.healthy.now.fuel_heat = heat;
             } else if values.has(&HEAT_LOAD) {
-                request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.posed));
+                request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.setup));
             }
         }
         intake.finish(request)
@@ -326,7 +326,7 @@ impl Request for Heat {
 impl Heat {
     /// A healthy machine with the faults of the request.
     fn faulty(&self, healthy: &Case) -> Case {
-        let faults = self.posed.faults.iter();
+        let faults = self.setup.faults.iter();
         faults.fold(*healthy, |case, (key, severity)| {
             fault::find(key).map_or(case, |fault| fault.on(&case, *severity))
         })
@@ -334,12 +334,12 @@ impl Heat {
 }
 
 /// The fuel heat in a condition, if the engine can burn that much.
-fn burns(posed: &Posed) -> Result<f64, Trouble> {
-    let (heat, show) = (posed.case.now.fuel_heat, |w| {
-        posed.units.show(Kind::Power, w)
+fn burns(setup: &Setup) -> Result<f64, Trouble> {
+    let (heat, show) = (setup.case.now.fuel_heat, |w| {
+        setup.units.show(Kind::Power, w)
     });
-    let most = posed.case.engine.map_or(f64::INFINITY, |e| {
-        e.most_fuel(posed.machine.usual.full.value)
+    let most = setup.case.engine.map_or(f64::INFINITY, |e| {
+        e.most_fuel(setup.machine.usual.full.value)
     });
     if heat > most {
         let found = format!("{} of fuel heat", show(heat));
@@ -353,11 +353,11 @@ fn burns(posed: &Posed) -> Result<f64, Trouble> {
 }
 
 /// Sets inputs of the condition.
-fn put(posed: &mut Posed, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
+fn put(setup: &mut Setup, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
-            posed.case = posed.case.with(input, measure.value);
-            posed.spread = posed.spread.with_uncertainty(input, measure);
+            setup.case = setup.case.with(input, measure.value);
+            setup.spread = setup.spread.with_uncertainty(input, measure);
         }
     };
     for (key, measure) in set {

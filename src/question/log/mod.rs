@@ -41,7 +41,7 @@ use crate::fluid::coolant;
 use crate::input::unit::celsius;
 use crate::model::log::LogCaution;
 use crate::model::log::{Choices, Signal};
-use crate::model::{Caution, Posed, Whose};
+use crate::model::{Caution, Setup, Whose};
 use crate::outcome;
 use crate::quantity::Units;
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -137,7 +137,7 @@ pub struct Log {
     /// Coolant temperature, K, above which thermostat and fan are at their maximum, if stated or known for the machine.
     pub full_from: Option<f64>,
     /// A machine to compare with, if requested.
-    pub machine: Option<Posed>,
+    pub machine: Option<Setup>,
     /// The unit system of the answer.
     pub units: Units,
     /// Cancels the computation when the answer is no longer needed.
@@ -401,12 +401,12 @@ impl Log {
     }
 
     /// Simulates a machine along a log, if the log has the required signals.
-    fn simulated(&self, posed: &Posed, log: &Digest, filling: &Filling) -> Simulation {
+    fn simulated(&self, setup: &Setup, log: &Digest, filling: &Filling) -> Simulation {
         let ambient = self.ambient[0];
         let lacks = missing(log, ambient);
-        let run = || simulate(log, &posed.case, ambient, filling.altitude);
+        let run = || simulate(log, &setup.case, ambient, filling.altitude);
         let run = lacks.is_empty().then(run);
-        Simulation::of(posed, log, lacks, run)
+        Simulation::of(setup, log, lacks, run)
     }
 
     /// The cautions.
@@ -423,7 +423,7 @@ impl Log {
         }
         let ran = model.is_some_and(Simulation::ran);
         let of_machine = self.machine.iter().filter(|_| ran);
-        all.extend(of_machine.flat_map(|posed| posed.cautions.clone()));
+        all.extend(of_machine.flat_map(|setup| setup.cautions.clone()));
         all.extend(doubts::cautions(log).into_iter().map(Caution::from));
         let of_after = after.map(doubts::cautions).unwrap_or_default();
         let of_after = of_after.into_iter().map(Caution::from);

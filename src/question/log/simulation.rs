@@ -1,7 +1,7 @@
 //! Comparison of the log with a model of a machine: measured and simulated coolant, and their difference by phase.
 
 use crate::model::log::Signal;
-use crate::model::{Fuel, Posed};
+use crate::model::{Fuel, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::Find;
@@ -91,12 +91,12 @@ outcome! {
 impl Simulation {
     /// The result of a simulation, or the signals missing from the log.
     pub(super) fn of(
-        posed: &Posed,
+        setup: &Setup,
         log: &Digest,
         missing: Vec<Signal>,
         run: Option<Simulated>,
     ) -> Self {
-        let other_vehicle = run.iter().flat_map(|run| signs(log, posed, run)).collect();
+        let other_vehicle = run.iter().flat_map(|run| signs(log, setup, run)).collect();
         let run = run.unwrap_or(NOTHING);
         let peak = run.coolant.iter().copied().filter(|t| t.is_finite());
         let phases = run.phases.iter().map(|(phase, m)| PhaseMisfit {
@@ -117,8 +117,8 @@ impl Simulation {
                 .into_iter()
                 .map(|(time, why)| Stopped { time, why })
                 .collect(),
-            machine: posed.machine.name.clone(),
-            oil: posed.oil.name.clone(),
+            machine: setup.machine.name.clone(),
+            oil: setup.oil.name.clone(),
             missing,
             other_vehicle,
             coolant: run.coolant,
@@ -142,13 +142,13 @@ const NOTHING: Simulated = Simulated {
 };
 
 /// Evidence that the log is of another vehicle.
-fn signs(log: &Digest, posed: &Posed, run: &Simulated) -> Vec<OtherVehicle> {
-    let petrol = posed.machine.fuel == Some(Fuel::Petrol);
+fn signs(log: &Digest, setup: &Setup, run: &Simulated) -> Vec<OtherVehicle> {
+    let petrol = setup.machine.fuel == Some(Fuel::Petrol);
     let throttle = (petrol && unthrottled(log) == Some(true)).then_some(OtherVehicle::Unthrottled);
     let logged = log.tally.seen[Signal::EngineSpeed as usize].most;
-    let full = posed.machine.usual.full.value;
+    let full = setup.machine.usual.full.value;
     let speed = (logged > FASTER * full).then_some(OtherVehicle::EngineSpeed { logged, full });
-    let rated = posed.case.engine.as_ref().map(|e| e.rated_power);
+    let rated = setup.case.engine.as_ref().map(|e| e.rated_power);
     let required = run.engine_power;
     let power = rated.filter(|rated| required > *rated);
     let power = power.map(|rated| OtherVehicle::EnginePower { required, rated });

@@ -1,6 +1,6 @@
 //! The source of a log, and how it is read.
 
-use crate::model::Shelf;
+use crate::model::Lookup;
 use crate::model::log::Choices;
 use crate::question::{Field, Intake};
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -48,7 +48,7 @@ impl Source {
         }
         let (mut all, mut folder) = (Vec::new(), false);
         for name in values.all(field) {
-            let paths = if values.shelf == Shelf::Files && Path::new(name).is_dir() {
+            let paths = if values.lookup == Lookup::Files && Path::new(name).is_dir() {
                 folder = true;
                 within(name)
             } else {
@@ -63,7 +63,7 @@ impl Source {
                         path => path.to_string(),
                     };
                     let about = std::fs::metadata(&path);
-                    let about = about.ok().filter(|_| values.shelf == Shelf::Files);
+                    let about = about.ok().filter(|_| values.lookup == Lookup::Files);
                     let open: OpenOne = Arc::new(move || open(&path));
                     all.push(Self {
                         name,

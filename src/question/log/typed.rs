@@ -7,7 +7,7 @@ use super::fields::{
 use super::{Log, QUESTION, Source, USUAL_LEVELS};
 use crate::fault;
 use crate::model::log::{Choices, TimeUnit};
-use crate::model::{Ask, Posed, in_range_of};
+use crate::model::{Ask, Setup, in_range_of};
 use crate::quantity::parse;
 use crate::question::{Field, Intake, Takes, Values, basis};
 use crate::trouble::{Trouble, Troubles};
@@ -63,7 +63,7 @@ pub(super) fn read(values: &Values) -> Result<Log, Troubles> {
 }
 
 /// The machine to compare the log with, if requested.
-fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
+fn machine(intake: &mut Intake<'_>) -> Option<Setup> {
     let values = intake.values;
     if !values.has(&MACHINE) {
         return None;
@@ -73,17 +73,17 @@ fn machine(intake: &mut Intake<'_>) -> Option<Posed> {
         altitude: None,
         ..basis::ask(values)
     };
-    let posed = crate::question::own::pose(&ask, values).and_then(|mut posed| {
-        fault::put_on(&mut posed, &values.list(&basis::WITH), basis::WITH.key)?;
-        Ok(posed)
+    let setup = crate::question::own::resolve(&ask, values).and_then(|mut setup| {
+        fault::put_on(&mut setup, &values.list(&basis::WITH), basis::WITH.key)?;
+        Ok(setup)
     });
-    posed.map_err(|all| intake.problems.extend(all)).ok()
+    setup.map_err(|all| intake.problems.extend(all)).ok()
 }
 
 /// The coolant temperature, K, above which a machine's thermostat and fan are at their maximum.
-fn full_of(posed: &Posed) -> Option<f64> {
-    let thermostat = posed.case.thermostat?.full;
-    let fan = posed.case.fan_control.map_or(thermostat, |c| c.full);
+fn full_of(setup: &Setup) -> Option<f64> {
+    let thermostat = setup.case.thermostat?.full;
+    let fan = setup.case.fan_control.map_or(thermostat, |c| c.full);
     Some(thermostat.max(fan))
 }
 

@@ -19,7 +19,7 @@ use super::suspects::{PRIORS, SKIP, Suspects};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::balance::State;
 use crate::fault::priors::{EMBEDDED, Priors};
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::probe::{Reading, Readings};
 use crate::trouble::{Spot, Trouble, Troubles};
 use crate::vary::band::{Stated, stated};
@@ -56,7 +56,7 @@ pub struct Notebook {
     /// Name of the machine.
     pub name: String,
     /// The machine of its class, without its facts.
-    pub class: Posed,
+    pub class: Setup,
     /// The current fault question: the readings since the last repair.
     pub now: Suspects,
     /// All readings, in file order.
@@ -64,7 +64,7 @@ pub struct Notebook {
     /// The text with the additions; `None` if nothing was added.
     pub added: Option<String>,
     /// The machine as narrowed by its healthy readings.
-    pub narrowed: Posed,
+    pub narrowed: Setup,
 }
 
 impl Request for Notebook {
@@ -139,8 +139,8 @@ impl Notebook {
     ) -> Result<Self, Troubles> {
         let own = Own::of(ask, values)?.ok_or_else(|| vec![no_notebook(&ask.machine)])?;
         let class = own.class(values)?;
-        let posed = own.learned(values)?;
-        let read = Readings::from_notebook(&own.source, &own.text, &posed.machine)?;
+        let setup = own.learned(values)?;
+        let read = Readings::from_notebook(&own.source, &own.text, &setup.machine)?;
         let all = read.all.clone();
         let name = read.name.clone();
         let (mut now, well) = own::parted(read);
@@ -150,7 +150,7 @@ impl Notebook {
             name,
             class,
             now: Suspects {
-                posed,
+                setup,
                 readings: now,
                 well: (!well.all.is_empty()).then_some(well),
                 priors,
@@ -158,14 +158,14 @@ impl Notebook {
             },
             all,
             added,
-            narrowed: own::pose(ask, values)?,
+            narrowed: own::resolve(ask, values)?,
         })
     }
 
     fn find(&self) -> Result<Found, Troubles> {
         let now = self.now.answer()?;
         let one = |t: Trouble| vec![t];
-        let idle = |posed: &Posed| idle(posed).map_err(|t| vec![t]);
+        let idle = |setup: &Setup| idle(setup).map_err(|t| vec![t]);
         let (class, narrowed) = (idle(&self.class)?, idle(&self.narrowed)?);
         let known = self.known().map_err(one)?;
         Ok(Found {
@@ -188,12 +188,12 @@ impl Notebook {
         let (_, before) = idle(&self.class)?;
         let facts = &self.now.readings.book.known;
         let one = |fact: &crate::probe::Fact| {
-            let mut posed = self.class.clone();
-            learn(&mut posed, &[(fact.input, fact.measure)]);
-            let (_, after) = idle(&posed)?;
+            let mut setup = self.class.clone();
+            learn(&mut setup, &[(fact.input, fact.measure)]);
+            let (_, after) = idle(&setup)?;
             Ok(Known {
                 input: fact.input.key(),
-                value: posed
+                value: setup
                     .units
                     .show_measure(fact.input.field().kind, fact.measure),
                 how: fact.how.clone(),
@@ -205,10 +205,10 @@ impl Notebook {
 }
 
 /// The fan speed at idle, full command, with usual oil and air temperature, with its band.
-fn idle(posed: &Posed) -> Result<(f64, Stated), Trouble> {
-    let (state, operating) = State::of(&posed.case)?;
-    let slopes = sensitivities(&posed.case, &operating);
-    let together = &posed.machine.correlations;
-    let band = stated(&posed.case, &posed.spread, together, &operating, &slopes);
+fn idle(setup: &Setup) -> Result<(f64, Stated), Trouble> {
+    let (state, operating) = State::of(&setup.case)?;
+    let slopes = sensitivities(&setup.case, &operating);
+    let together = &setup.machine.correlations;
+    let band = stated(&setup.case, &setup.spread, together, &operating, &slopes);
     Ok((state.fan_speed, band))
 }

@@ -2,7 +2,7 @@
 
 use super::{Changed, Done, Notebook, Past};
 use crate::input::Input;
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::probe::{Reading, Work};
 use crate::quantity::Kind;
 use crate::question::Request;
@@ -22,8 +22,8 @@ pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
     if readings.is_empty() {
         return Ok(Vec::new());
     }
-    let posed = &book.narrowed;
-    let should = expect(&posed.machine, &posed.case, &posed.spread, &readings)?;
+    let setup = &book.narrowed;
+    let should = expect(&setup.machine, &setup.case, &setup.spread, &readings)?;
     let row = |(reading, should): (&Reading, (f64, f64))| {
         let kind = reading.probe.what.kind();
         let half = kind.to_json(should.0 + should.1) - kind.to_json(should.0);
@@ -78,27 +78,27 @@ fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubl
 }
 
 /// Each test made before and after: the last one before, the first one after.
-fn changed(posed: &Posed, before: &[Reading], after: &[Reading]) -> Result<Vec<Changed>, Trouble> {
+fn changed(setup: &Setup, before: &[Reading], after: &[Reading]) -> Result<Vec<Changed>, Trouble> {
     let mut all = Vec::new();
     for (n, new) in after.iter().enumerate() {
         let again = after[..n].iter().any(|r| r.probe.key == new.probe.key);
         let same = |r: &&Reading| r.probe.key == new.probe.key && r.setting.settled.is_none();
         if let (Some(old), false) = (before.iter().rev().find(same), again) {
-            all.push(one(posed, *old, *new)?);
+            all.push(one(setup, *old, *new)?);
         }
     }
     Ok(all)
 }
 
-fn one(posed: &Posed, old: Reading, new: Reading) -> Result<Changed, Trouble> {
+fn one(setup: &Setup, old: Reading, new: Reading) -> Result<Changed, Trouble> {
     // The machine has no uncertainty here: it is the same before and after.
-    let mut exact = posed.spread;
-    for input in uncertain(&posed.spread) {
+    let mut exact = setup.spread;
+    for input in uncertain(&setup.spread) {
         if input != Input::AIR_TEMP {
             exact = exact.with(input, 0.0);
         }
     }
-    let should = expect(&posed.machine, &posed.case, &exact, &[old, new])?;
+    let should = expect(&setup.machine, &setup.case, &exact, &[old, new])?;
     let ratio = |reading: &Reading, n: usize| reading.value / should[n].0;
     let (was, is) = (ratio(&old, 0), ratio(&new, 1));
     let change = is / was - 1.0;

@@ -42,7 +42,7 @@ impl Size {
             return Err(Trouble::input(found, "inputs that do").on(FREE.key));
         }
         let rounds = if self.sure.is_some() { ROUNDS } else { 0 };
-        self.posed.stop.expect((1 + rounds) * choices.len());
+        self.setup.stop.expect((1 + rounds) * choices.len());
         let (mut k, mut design) = self.best(&choices, &as_computed)?;
         for _ in 0..rounds {
             let values = self.values(&choices[k], &design);
@@ -73,7 +73,7 @@ impl Size {
             .par_iter()
             .enumerate()
             .map(|(k, choice)| {
-                self.posed.stop.check()?;
+                self.setup.stop.check()?;
                 let design = self.problem(choice, shifts).best(SEED).ok();
                 Ok(design.map(|design| (k, design)))
             })
@@ -97,7 +97,7 @@ impl Size {
     /// The case with the chosen values of the free inputs.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
-        values.iter().fold(self.posed.case, set)
+        values.iter().fold(self.setup.case, set)
     }
 
     /// All combinations of sizes.
@@ -124,7 +124,7 @@ impl Size {
 
     /// The problem with these sizes selected; the value of each requirement is worsened by a margin.
     fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
-        let base = choice.iter().fold(self.posed.case, |case, (input, size)| {
+        let base = choice.iter().fold(self.setup.case, |case, (input, size)| {
             case.with(*input, *size)
         });
         let free = |r: &Range| Free {
@@ -152,7 +152,7 @@ impl Size {
                 most: self.goal.most,
                 at: self.goal_at(),
             },
-            stop: self.posed.stop.clone(),
+            stop: self.setup.stop.clone(),
         }
     }
 
@@ -183,7 +183,7 @@ impl Size {
         let values = self.values(choice, design);
         let case = self.case(&values);
         let held = (self.machines > 0).then(|| self.held(&case, &values));
-        let mut machine = self.posed.machine.clone();
+        let mut machine = self.setup.machine.clone();
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             machine.set(*input, Measure::within(*value, range.half(*value)));
             let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
@@ -258,13 +258,13 @@ impl Size {
 
     /// The design in sampled machines. The uncertainty of the chosen values is the one given by the user.
     fn held(&self, case: &Case, values: &[(Input, f64)]) -> Held {
-        let mut spread = self.posed.spread;
+        let mut spread = self.setup.spread;
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             spread = spread.with_uncertainty(*input, Measure::within(*value, range.half(*value)));
         }
         let chosen = |input: &Input| values.iter().any(|(other, _)| other == input);
         let together: Vec<(Input, Input, f64)> = self
-            .posed
+            .setup
             .machine
             .correlations
             .iter()
@@ -374,14 +374,14 @@ fn part(value: f64, range: &Range) -> Part {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     /// About one bus in a hundred is sampled with a motor that cannot be; afterwards none is.
     #[test]
     fn no_sampled_motor_breaks_away_below_what_keeps_it_turning() {
-        let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
-        let together = &posed.machine.correlations;
-        let drawn = sample::draw(&posed.case, &posed.spread, together, 2000, SEED);
+        let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
+        let together = &setup.machine.correlations;
+        let drawn = sample::draw(&setup.case, &setup.spread, together, 2000, SEED);
         let clash = |m: &Case| m.clash().is_some();
         assert!(drawn.iter().any(clash));
         assert!(!drawn.iter().map(breaking_away).any(|m| clash(&m)));

@@ -15,7 +15,7 @@ mod words;
 
 use super::want::Situation;
 use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
-use crate::model::{Case, Machine, Posed};
+use crate::model::{Case, Machine, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::Outcome;
@@ -112,7 +112,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Size {
     /// Machine, oil, and the default condition of requirements.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The conditions.
     conditions: Vec<Situation>,
     /// The requirements, each in one condition.
@@ -273,23 +273,23 @@ impl Request for Size {
             let problem = Trouble::input(found, "more machines, so that a fraction is meaningful");
             intake.problems.push(problem.on(MACHINES.key));
         }
-        let Some(posed) = intake.basis() else {
+        let Some(setup) = intake.basis() else {
             return intake.finish(None);
         };
         let mut conditions = Vec::new();
         let said = intake.said();
-        let mut wants = intake.wants(&said.wants, &posed, &mut conditions);
-        let goal = intake.goal(said.goal.as_ref(), &posed, &mut conditions);
+        let mut wants = intake.wants(&said.wants, &setup, &mut conditions);
+        let goal = intake.goal(said.goal.as_ref(), &setup, &mut conditions);
         let goal_heat = goal.as_ref().filter(|g| g.at.is_empty());
         let heat = goal_heat.is_some_and(|g| g.figure.is_of_heat());
         let heat = heat
             || wants
                 .iter()
                 .any(|w| w.at.is_none() && w.figure.is_of_heat());
-        let usual = words::usual(&mut conditions, heat, &posed);
+        let usual = words::usual(&mut conditions, heat, &setup);
         intake.keep(&WANT, usual);
         if values.has(&RULES) {
-            wants.extend(rules::usual(&posed));
+            wants.extend(rules::usual(&setup));
         }
         let wants = words::everywhere(wants, &conditions);
         if said.wants.is_empty() && !values.has(&RULES) {
@@ -297,9 +297,9 @@ impl Request for Size {
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);
-        let ranges = intake.ranges(&said.frees, &posed);
+        let ranges = intake.ranges(&said.frees, &setup);
         let read = goal.zip(machines).map(|(goal, machines)| Size {
-            posed,
+            setup,
             conditions,
             wants,
             ranges,

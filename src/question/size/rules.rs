@@ -1,7 +1,7 @@
 //! Built-in requirements: design rules.
 
 use super::words::{Wanted, want};
-use crate::model::Posed;
+use crate::model::Setup;
 
 /// The names of the rules that [`usual`] takes; the others are wanted by their name alone.
 const USUAL: [&str; 6] = [
@@ -81,14 +81,14 @@ const RULES: [Rule; 12] = [
 ];
 
 /// The usual rules as requirements that apply in all conditions.
-pub(super) fn usual(posed: &Posed) -> Vec<Wanted> {
-    read(posed, |rule| USUAL.contains(&rule.0))
+pub(super) fn usual(setup: &Setup) -> Vec<Wanted> {
+    read(setup, |rule| USUAL.contains(&rule.0))
 }
 
 /// The rules of a name; empty if there is none.
-pub(super) fn called(name: &str, posed: &Posed) -> Vec<Wanted> {
+pub(super) fn called(name: &str, setup: &Setup) -> Vec<Wanted> {
     let plain = name.trim().to_lowercase().replace(['_', '-'], " ");
-    read(posed, |rule| rule.0 == plain)
+    read(setup, |rule| rule.0 == plain)
 }
 
 /// The names of the rules.
@@ -98,9 +98,9 @@ pub(super) fn names() -> String {
     format!("a rule of the trade: {}", names.join(", "))
 }
 
-fn read(posed: &Posed, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {
+fn read(setup: &Setup, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {
     let one = |rule: &Rule| {
-        let wanted = want(rule.1, posed, &mut Vec::new()).ok()?;
+        let wanted = want(rule.1, setup, &mut Vec::new()).ok()?;
         Some(Wanted {
             source: Some(rule.2),
             ..wanted
@@ -113,18 +113,18 @@ fn read(posed: &Posed, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     #[test]
     fn every_rule_is_read_and_says_where_it_comes_from() {
-        let posed = Ask::about("bus").pose(Shelf::LibraryOnly).unwrap();
-        let all = read(&posed, |_| true);
+        let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
+        let all = read(&setup, |_| true);
         assert_eq!(all.len(), RULES.len());
         assert!(
             all.iter()
                 .all(|w| w.source.is_some_and(|s| !s.is_empty()) && w.at.is_none())
         );
-        assert_eq!(called("Line velocities", &posed).len(), 3);
+        assert_eq!(called("Line velocities", &setup).len(), 3);
         assert!(names().contains("viscosity, best viscosity, start, oil temperature"));
     }
 }

@@ -3,7 +3,7 @@
 use super::said::Text;
 use super::{FREE, WANT, rules};
 use crate::input::Input;
-use crate::model::{Posed, in_range};
+use crate::model::{Setup, in_range};
 use crate::quantity::{Kind, Units, parse, parse_in};
 use crate::question::condition::Condition;
 use crate::question::want::{Situation, Spelled, at};
@@ -48,16 +48,16 @@ pub(super) struct Goal {
 fn numbered(
     words: &str,
     figure: Figure,
-    posed: &Posed,
+    setup: &Setup,
     all: &mut Vec<Situation>,
 ) -> Result<usize, Trouble> {
-    Situation::numbered(words, figure.is_of_heat(), posed, all)
+    Situation::numbered(words, figure.is_of_heat(), setup, all)
 }
 
 /// Where nothing is said of conditions, the one of the flags; with its heat if `heat` is wanted there.
-pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, posed: &Posed) -> Result<(), Trouble> {
+pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Result<(), Trouble> {
     if all.is_empty() {
-        all.push(Situation::of(Condition::usual(), heat, posed)?);
+        all.push(Situation::of(Condition::usual(), heat, setup)?);
     }
     if heat && all.iter().all(|s| s.heat.is_none()) {
         return Err(Trouble::input(
@@ -71,7 +71,7 @@ pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, posed: &Posed) -> Resu
 /// Parses a requirement.
 pub(super) fn want(
     words: &str,
-    posed: &Posed,
+    setup: &Setup,
     all: &mut Vec<Situation>,
 ) -> Result<Wanted, Trouble> {
     let Some(Spelled {
@@ -85,7 +85,7 @@ pub(super) fn want(
         let problem = Trouble::input(found, format!("{}; or {}", WANT.example, rules::names()));
         return Err(problem);
     };
-    let figure = there(Figure::find(figure)?, posed)?;
+    let figure = there(Figure::find(figure)?, setup)?;
     let bound = parse(figure.kind(), bound)?;
     if bound.spread > 0.0 {
         return Err(Trouble::input(
@@ -94,7 +94,7 @@ pub(super) fn want(
         ));
     }
     let at = condition
-        .map(|c| numbered(c, figure, posed, all))
+        .map(|c| numbered(c, figure, setup, all))
         .transpose()?;
     Ok(Wanted {
         words: words.split_whitespace().collect::<Vec<_>>().join(" "),
@@ -107,8 +107,8 @@ pub(super) fn want(
 }
 
 /// Checks that a figure exists for the machine.
-fn there(figure: Figure, posed: &Posed) -> Result<Figure, Trouble> {
-    if figure.is_there(&posed.case) {
+fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
+    if figure.is_there(&setup.case) {
         return Ok(figure);
     }
     let found = format!("`{}` for a machine without it", figure.name());
@@ -156,14 +156,14 @@ impl Intake<'_> {
     pub(super) fn wants(
         &mut self,
         said: &[Text],
-        posed: &Posed,
+        setup: &Setup,
         all: &mut Vec<Situation>,
     ) -> Vec<Wanted> {
         let mut wants = Vec::new();
         for text in said {
-            let rule = rules::called(&text.words, posed);
+            let rule = rules::called(&text.words, setup);
             if rule.is_empty() {
-                let found = want(&text.words, posed, all);
+                let found = want(&text.words, setup, all);
                 wants.extend(self.keep_said(text, found));
             } else {
                 wants.extend(rule);
@@ -176,11 +176,11 @@ impl Intake<'_> {
     pub(super) fn goal(
         &mut self,
         said: Option<&Text>,
-        posed: &Posed,
+        setup: &Setup,
         all: &mut Vec<Situation>,
     ) -> Option<Goal> {
         let text = said?;
-        let found = goal(&text.words, posed, all);
+        let found = goal(&text.words, setup, all);
         self.keep_said(text, found)
     }
 
@@ -202,12 +202,12 @@ impl Intake<'_> {
     }
 
     /// The free inputs.
-    pub(super) fn ranges(&mut self, said: &[Text], posed: &Posed) -> Vec<Range> {
+    pub(super) fn ranges(&mut self, said: &[Text], setup: &Setup) -> Vec<Range> {
         let mut all: Vec<Range> = Vec::new();
         for text in said {
-            let found = range(&text.words, posed).and_then(|range| {
+            let found = range(&text.words, setup).and_then(|range| {
                 let twice = all.iter().any(|r| r.input == range.input);
-                let set = posed.sets.iter().any(|(input, _)| *input == range.input);
+                let set = setup.sets.iter().any(|(input, _)| *input == range.input);
                 if !twice && !set {
                     return Ok(range);
                 }
@@ -230,7 +230,7 @@ impl Intake<'_> {
 }
 
 /// Parses a goal.
-fn goal(words: &str, posed: &Posed, all: &mut Vec<Situation>) -> Result<Goal, Trouble> {
+fn goal(words: &str, setup: &Setup, all: &mut Vec<Situation>) -> Result<Goal, Trouble> {
     let (what, cycle) = words
         .split_once(" over ")
         .map_or((words, None), |(what, cycle)| (what, Some(cycle)));
@@ -247,10 +247,10 @@ fn goal(words: &str, posed: &Posed, all: &mut Vec<Situation>) -> Result<Goal, Tr
             ));
         }
     };
-    let figure = there(Figure::find(rest)?, posed)?;
+    let figure = there(Figure::find(rest)?, setup)?;
     let mut at = Vec::new();
     if let Some(condition) = condition {
-        at.push((numbered(condition, figure, posed, all)?, 1.0));
+        at.push((numbered(condition, figure, setup, all)?, 1.0));
     }
     for piece in cycle.iter().flat_map(|cycle| cycle.split(';')) {
         let (weight, condition) = piece.split_once(" at ").ok_or_else(|| {
@@ -258,7 +258,7 @@ fn goal(words: &str, posed: &Posed, all: &mut Vec<Situation>) -> Result<Goal, Tr
             Trouble::input(format!("`{}`", piece.trim()), expected)
         })?;
         let weight = weighs(weight)?;
-        at.push((numbered(condition, figure, posed, all)?, weight));
+        at.push((numbered(condition, figure, setup, all)?, weight));
     }
     Ok(Goal {
         words: words.trim().into(),
@@ -282,7 +282,7 @@ fn weighs(words: &str) -> Result<f64, Trouble> {
 
 /// Parses a free input: `pump.displacement = 8..40 cm3/rev`, or `= 8, 10, 12 cm3/rev`, each with an optional ± after
 /// it.
-fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
+fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
     let shape = || Trouble::input(format!("`{words}`"), FREE.example);
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
     let key = key.trim();
@@ -294,7 +294,7 @@ fn range(words: &str, posed: &Posed) -> Result<Range, Trouble> {
         );
         return Err(problem.did_you_mean(key, keys.iter().map(String::as_str)));
     };
-    there(Figure::Input(input), posed)?;
+    there(Figure::Input(input), setup)?;
     let kind = input.field().kind;
     let (values, spread) = with_spread(kind, values).ok_or_else(shape)?;
     let pieces: Vec<&str> = match values.split_once("..") {
@@ -346,18 +346,20 @@ fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
-    fn truck() -> Posed {
-        Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap()
+    fn truck() -> Setup {
+        Ask::about("light-truck")
+            .resolve(Lookup::LibraryOnly)
+            .unwrap()
     }
 
     #[test]
     fn a_want_is_read_as_the_trade_writes_it() {
-        let (posed, mut all) = (truck(), Vec::new());
+        let (setup, mut all) = (truck(), Vec::new());
         let found = want(
             "back pressure at the motor <= 14 bar at engine 1600 rpm, oil 90 C",
-            &posed,
+            &setup,
             &mut all,
         )
         .unwrap();
@@ -366,7 +368,7 @@ mod tests {
         assert_eq!(all[0].condition.sets.len(), 2);
         let again = want(
             "fan speed ≥ 2300 rpm at oil 90 C, engine 1600 rpm",
-            &posed,
+            &setup,
             &mut all,
         );
         assert!(again.is_ok() && all.len() == 1, "the same in another order");
@@ -377,19 +379,19 @@ mod tests {
             ("fan_speed >= 2300 rpm at moon 3 m", "as a condition"),
             ("fan_speed >= 2300 rpm ± 3 rpm", "without ±"),
         ] {
-            let said = want(words, &posed, &mut all).unwrap_err().to_string();
+            let said = want(words, &setup, &mut all).unwrap_err().to_string();
             assert!(said.contains(says), "{words}: {said}");
         }
     }
 
     #[test]
     fn what_is_free_is_a_range_or_sizes() {
-        let posed = truck();
-        let found = range("pump.displacement = 8..40 cm3/rev ± 2 %", &posed).unwrap();
+        let setup = truck();
+        let found = range("pump.displacement = 8..40 cm3/rev ± 2 %", &setup).unwrap();
         let cm3 = Kind::Displacement.from_json(1.0);
         assert!((found.low / cm3 - 8.0).abs() < 1e-9 && (found.high / cm3 - 40.0).abs() < 1e-9);
         assert_eq!(found.spread, Some((0.02, true)));
-        let found = range("pump.displacement = 8, 10.5, 12 cm3/rev", &posed).unwrap();
+        let found = range("pump.displacement = 8, 10.5, 12 cm3/rev", &setup).unwrap();
         assert_eq!(found.sizes.len(), 3);
         for (words, says) in [
             ("pump.displacement", "8..40"),
@@ -401,7 +403,7 @@ mod tests {
             ("now.engine_speed = 8..40 rpm", "no machine input called"),
             ("pump.displacement = 0..40 cm3/rev", "too low"),
         ] {
-            let said = range(words, &posed).unwrap_err().to_string();
+            let said = range(words, &setup).unwrap_err().to_string();
             assert!(said.contains(says), "{words}: {said}");
         }
     }

@@ -22,7 +22,7 @@ use super::own;
 use super::readings::READINGS;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault::priors::{EMBEDDED, Priors};
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::probe::{Readings, skippable};
 use crate::trouble::Troubles;
 
@@ -73,7 +73,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Suspects {
     /// Machine and oil.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The readings.
     pub readings: Readings,
     /// The readings of the same machine in healthy condition.
@@ -91,8 +91,8 @@ impl Request for Suspects {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         let given = intake.measured(&READINGS);
-        let posed = given.as_ref().map(|m| &m.posed);
-        let well = posed.and_then(|posed| intake.readings_on(&WELL, posed));
+        let setup = given.as_ref().map(|m| &m.setup);
+        let well = setup.and_then(|setup| intake.readings_on(&WELL, setup));
         let skip = values.all(&SKIP).map(skippable);
         let skip: Vec<_> = skip.map(|key| intake.keep(&SKIP, key)).collect();
         let (source, text) = intake
@@ -107,7 +107,7 @@ impl Request for Suspects {
                 well.get_or_insert_default().all.extend(healthy.all);
             }
             Suspects {
-                posed: measured.posed,
+                setup: measured.setup,
                 skip: skip
                     .into_iter()
                     .flatten()

@@ -30,7 +30,7 @@ pub(super) struct Test {
 /// The tests that this machine allows and that have not been made. Coolant tests are included only if there is a
 /// coolant reading.
 pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
-    let machine = &request.posed.machine;
+    let machine = &request.setup.machine;
     let (warm, readings) = (request.heat_side(), &request.readings.all);
     let belt = |p: &Probe| p.what != What::Output(Output::PUMP_SPEED) || machine.has("belt");
     let known = &request.readings.book.known;
@@ -68,7 +68,7 @@ pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test
         weighed.evidence.len(),
         open.len(),
     );
-    let machine = &weighed.request.posed.machine;
+    let machine = &weighed.request.setup.machine;
     let pairs = open.par_iter().zip(columns);
     let mut tests: Vec<Test> = pairs
         .map(|(p, outlooks)| test(machine, p, outlooks))

@@ -1,7 +1,7 @@
 //! Readings that are rejected.
 
 use super::{READINGS, Suspects, WELL};
-use crate::model::{Machine, Posed};
+use crate::model::{Machine, Setup};
 use crate::probe::{Reading, Readings};
 use crate::quantity::Kind;
 use crate::question::Field;
@@ -10,7 +10,7 @@ use crate::trouble::{Trouble, Troubles};
 /// The problems of the readings; reports all at once.
 pub(super) fn problems(request: &Suspects) -> Troubles {
     let of = |field: &Field, readings: &Readings| -> Troubles {
-        let all = against(&request.posed, &readings.all).into_iter();
+        let all = against(&request.setup, &readings.all).into_iter();
         all.map(|t| t.on(field.key)).collect()
     };
     let well = request.well.iter().flat_map(|w| of(&WELL, w));
@@ -18,14 +18,14 @@ pub(super) fn problems(request: &Suspects) -> Troubles {
     now.into_iter().chain(well).collect()
 }
 
-fn against(posed: &Posed, readings: &[Reading]) -> Troubles {
+fn against(setup: &Setup, readings: &[Reading]) -> Troubles {
     let each = readings.iter().flat_map(|r| {
-        let found = [without_error(r), out_of_range(posed, r)];
+        let found = [without_error(r), out_of_range(setup, r)];
         found.into_iter().flatten()
     });
     let pairs = readings.iter().enumerate().flat_map(|(n, a)| {
         let later = readings.iter().skip(n + 1);
-        later.filter_map(move |b| contradiction(posed, a, b))
+        later.filter_map(move |b| contradiction(setup, a, b))
     });
     each.chain(pairs).collect()
 }
@@ -38,11 +38,11 @@ fn without_error(reading: &Reading) -> Option<Trouble> {
     })
 }
 
-fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
-    let machine = &posed.machine;
+fn out_of_range(setup: &Setup, reading: &Reading) -> Option<Trouble> {
+    let machine = &setup.machine;
     let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
     let speed = reading.setting.engine_speed(machine);
-    let show = |speed| posed.units.show(Kind::Speed, speed);
+    let show = |speed| setup.units.show(Kind::Speed, speed);
     (!(0.5 * idle..=1.1 * full).contains(&speed)).then(|| {
         Trouble::input(
             format!(
@@ -59,11 +59,11 @@ fn out_of_range(posed: &Posed, reading: &Reading) -> Option<Trouble> {
     })
 }
 
-fn contradiction(posed: &Posed, a: &Reading, b: &Reading) -> Option<Trouble> {
+fn contradiction(setup: &Setup, a: &Reading, b: &Reading) -> Option<Trouble> {
     let apart = (a.value - b.value).abs();
     let allowed = a.half + b.half + 0.1 * a.value.abs().max(b.value.abs());
-    (same_condition(&posed.machine, a, b) && apart > allowed).then(|| {
-        let show = |r: &Reading| posed.units.show(r.probe.what.kind(), r.value);
+    (same_condition(&setup.machine, a, b) && apart > allowed).then(|| {
+        let show = |r: &Reading| setup.units.show(r.probe.what.kind(), r.value);
         Trouble::input(
             format!(
                 "two readings of {} that contradict each other: {} and {}",

@@ -3,7 +3,7 @@
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
 use super::{Suspects, misread, next};
 use crate::balance::Output;
-use crate::fault::priors::{NOTHING, STRANGER};
+use crate::fault::priors::{NOT_LISTED, NOTHING};
 use crate::fault::{Fault, Subsystem};
 use crate::model::Caution;
 use crate::probe::{Probe, Reading, Seen, What};
@@ -51,7 +51,7 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
 
 fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Trouble> {
     let request = weighed.request;
-    request.posed.stop.check()?;
+    request.setup.stop.check()?;
     let tests = next::tests(weighed, open);
     let expected = match tests.first() {
         Some(first) => next::expected(weighed, first),
@@ -91,7 +91,7 @@ fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
     let before = well.iter().map(|r| Row::of(r, true));
-    let to_come = open.iter().map(|p| next::row(p, &request.posed.machine));
+    let to_come = open.iter().map(|p| next::row(p, &request.setup.machine));
     let mut rows: Vec<Row> = now.chain(before).chain(to_come).collect();
     let all: Vec<&Reading> = readings.iter().chain(well).collect();
     let numbered = all.iter().enumerate();
@@ -101,12 +101,12 @@ fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>
 }
 
 fn subject(request: &Suspects) -> Subject<'_> {
-    let posed = &request.posed;
+    let setup = &request.setup;
     Subject {
-        machine: &posed.machine,
-        case: &posed.case,
-        spread: &posed.spread,
-        stop: &posed.stop,
+        machine: &setup.machine,
+        case: &setup.case,
+        spread: &setup.spread,
+        stop: &setup.stop,
     }
 }
 
@@ -193,7 +193,7 @@ impl Weighing<'_> {
         match self.fault(hypothesis) {
             Some(fault) => fault.key,
             None if hypothesis == 0 => NOTHING,
-            None => STRANGER,
+            None => NOT_LISTED,
         }
     }
 
@@ -211,9 +211,9 @@ impl Weighing<'_> {
 
     /// Each reading of some kind relative to the expected reading of a healthy machine.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
-        let posed = &self.request.posed;
+        let setup = &self.request.setup;
         let ratio = |r: &Reading| {
-            let case = r.setting.on(&posed.machine, &posed.case);
+            let case = r.setting.on(&setup.machine, &setup.case);
             let found = Seen::of(&r.setting, &case, None).ok()?;
             let read = found.read(&case, std::iter::once(r.probe.what));
             let ratio = r.value / read.first()?;
@@ -384,15 +384,15 @@ impl Weighing<'_> {
 
     fn cautions(&self) -> Vec<Caution> {
         let Suspects {
-            posed,
+            setup,
             readings,
             well,
             priors,
             ..
         } = self.request;
-        let mut all = posed.cautions.clone();
+        let mut all = setup.cautions.clone();
         all.extend(readings.notes.iter().cloned());
-        all.extend(left_out_of(posed));
+        all.extend(left_out_of(setup));
         all.push(Caution::PriorsJudged {
             status: priors.status.clone(),
         });

@@ -2,7 +2,7 @@
 
 use crate::balance::Output;
 use crate::input::Input;
-use crate::model::{Case, Posed, in_range_of};
+use crate::model::{Case, Setup, in_range_of};
 use crate::quantity::{Kind, parse};
 use crate::question::{Field, Find, Intake, basis, key_of, mention};
 use crate::trouble::Trouble;
@@ -133,7 +133,7 @@ impl Find for Given {
 
 impl Intake<'_> {
     /// The quantity of the axis, its first value and its last.
-    pub(super) fn along(&mut self, fields: &Axis, posed: &Posed) -> Option<Along> {
+    pub(super) fn along(&mut self, fields: &Axis, setup: &Setup) -> Option<Along> {
         let over = self.needed(fields.over)?;
         let name = over.to_lowercase().replace('-', "_");
         let found = match name.as_str() {
@@ -144,13 +144,13 @@ impl Intake<'_> {
                 .chain(basis::AIR.fields)
                 .any(|f| f.key == name) =>
             {
-                input_of(&format!("now.{name}"), &posed.case).map(Some)
+                input_of(&format!("now.{name}"), &setup.case).map(Some)
             }
-            _ => input_of(over, &posed.case).map(Some),
+            _ => input_of(over, &setup.case).map(Some),
         };
         let input = self.keep(fields.over, found)?;
         if let Some(input) = input {
-            self.not_set(input, posed, fields.over);
+            self.not_set(input, setup, fields.over);
         }
         let from = self.end(fields.from, input);
         let to = self.end(fields.to, input);
@@ -165,12 +165,12 @@ impl Intake<'_> {
     }
 
     /// Reports an input that is set to one value although it is the axis of the sweep.
-    fn not_set(&mut self, input: Input, posed: &Posed, over: &Field) {
+    fn not_set(&mut self, input: Input, setup: &Setup, over: &Field) {
         let key = input.field().key;
-        let typed = input.part() == "now" && posed.typed.contains(&key);
+        let typed = input.part() == "now" && setup.typed.contains(&key);
         let field = if typed {
             mention(key)
-        } else if posed.sets.iter().any(|(set, _)| *set == input) {
+        } else if setup.sets.iter().any(|(set, _)| *set == input) {
             format!("{} {}", basis::SET.mention(), input.key())
         } else {
             return;

@@ -1,7 +1,7 @@
 //! A sweep of two inputs: the states, and contour lines.
 
 use super::{Along, At, Found, Given, Second, Sweep};
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::outcome;
 use crate::trouble::Trouble;
 use crate::vary::contour::{Field, Polyline};
@@ -25,12 +25,12 @@ outcome! {
 
 impl Sweep {
     /// Sweeps two inputs.
-    pub(super) fn over_two(&self, side: &Posed, second: Along) -> Result<Found, Trouble> {
-        let (units, kind) = (self.posed.units, self.output.declaration().kind);
+    pub(super) fn over_two(&self, side: &Setup, second: Along) -> Result<Found, Trouble> {
+        let (units, kind) = (self.setup.units, self.output.declaration().kind);
         let (mut series, mut values) = (Vec::new(), Vec::new());
-        self.posed.stop.expect(second.steps);
+        self.setup.stop.expect(second.steps);
         for y in second.values() {
-            self.posed.stop.check()?;
+            self.setup.stop.check()?;
             let place = Second(Some(At {
                 along: second,
                 value: y,

@@ -13,7 +13,7 @@ use super::values::{renamed, split_names};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::balance::{Limit, Output, State};
 use crate::input::Input;
-use crate::model::{Ask, Case, Posed};
+use crate::model::{Ask, Case, Setup};
 use crate::outcome;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::sweep::{self, Step};
@@ -133,13 +133,13 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Sweep {
     /// Machine, oil, condition.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The axis.
     pub along: Along,
     /// The second axis, if any.
     pub second: Option<Along>,
     /// The same on each oil asked for; empty for that of the case alone.
-    pub oils: Vec<Posed>,
+    pub oils: Vec<Setup>,
     /// The output to show.
     pub output: Output,
     /// Whether with its uncertainty band.
@@ -216,7 +216,7 @@ impl Request for Sweep {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let posed = intake.basis();
+        let setup = intake.basis();
         let oils = intake.on_oils();
         if !oils.is_empty() && values.has(&OIL) {
             let found = format!("{} together with {}", OIL.mention(), OILS.mention());
@@ -226,9 +226,9 @@ impl Request for Sweep {
         let output = values.get(&GIVE).map(Output::of_name);
         let output = output.and_then(|found| intake.keep(&GIVE, found));
         let band = values.has(&BAND);
-        let posed = posed.as_ref();
-        let along = posed.and_then(|posed| intake.along(&AXES[0], posed));
-        let second = posed.and_then(|posed| intake.second(posed, along));
+        let setup = setup.as_ref();
+        let along = setup.and_then(|setup| intake.along(&AXES[0], setup));
+        let second = setup.and_then(|setup| intake.second(setup, along));
         let alone = second.is_some() && (band || oils.len() > 1);
         if alone {
             let found = format!(
@@ -239,9 +239,9 @@ impl Request for Sweep {
             let problem = Trouble::input(found, "a band or several oils only with one axis");
             intake.problems.push(problem.on(OVER_2.key));
         }
-        let read = posed.cloned().zip(along).zip(output);
-        intake.finish(read.map(|((posed, along), output)| Sweep {
-            posed,
+        let read = setup.cloned().zip(along).zip(output);
+        intake.finish(read.map(|((setup, along), output)| Sweep {
+            setup,
             along,
             second,
             oils,
@@ -257,7 +257,7 @@ impl Request for Sweep {
 
 impl Intake<'_> {
     /// The machine on each oil asked for.
-    fn on_oils(&mut self) -> Vec<Posed> {
+    fn on_oils(&mut self) -> Vec<Setup> {
         if self.oils(&OILS).is_empty() {
             return Vec::new();
         }
@@ -268,9 +268,9 @@ impl Intake<'_> {
                 oil: Some(name),
                 ..basis::ask(self.values)
             };
-            let posed = basis::posed(&ask, self.values);
-            match posed.map_err(|all| renamed(all, OIL.key, OILS.key)) {
-                Ok(posed) => all.push(posed),
+            let setup = basis::setup(&ask, self.values);
+            match setup.map_err(|all| renamed(all, OIL.key, OILS.key)) {
+                Ok(setup) => all.push(setup),
                 // A problem of the machine is reported with the machine.
                 Err(problems) => {
                     let own = problems.into_iter().filter(|p| p.spot.field == OILS.key);
@@ -283,7 +283,7 @@ impl Intake<'_> {
     }
 
     /// The second axis, if any.
-    fn second(&mut self, posed: &Posed, first: Option<Along>) -> Option<Along> {
+    fn second(&mut self, setup: &Setup, first: Option<Along>) -> Option<Along> {
         let others = [&FROM_2, &TO_2, &STEPS_2];
         if !self.values.has(&OVER_2) {
             for field in others.into_iter().filter(|f| self.values.has(f)) {
@@ -293,7 +293,7 @@ impl Intake<'_> {
             }
             return None;
         }
-        let second = self.along(&AXES[1], posed)?;
+        let second = self.along(&AXES[1], setup)?;
         let first = first?;
         let wrong = if second.input.is_none() {
             Some((
@@ -318,9 +318,9 @@ impl Intake<'_> {
 
 impl Sweep {
     fn find(&self) -> Result<Found, Trouble> {
-        let posed = &self.posed;
+        let setup = &self.setup;
         let sides = match &self.oils[..] {
-            [] => std::slice::from_ref(posed),
+            [] => std::slice::from_ref(setup),
             oils => oils,
         };
         let found = match (self.second, sides) {
@@ -328,7 +328,7 @@ impl Sweep {
             _ => self.over_one(sides)?,
         };
         if found.series.is_empty() {
-            State::of(&posed.case)?;
+            State::of(&setup.case)?;
             return Err(Trouble::no_answer(
                 "no value of the sweep has an operating point",
                 "a range in which the machine runs",
@@ -338,12 +338,12 @@ impl Sweep {
     }
 
     /// Sweeps one input, on each oil.
-    fn over_one(&self, sides: &[Posed]) -> Result<Found, Trouble> {
+    fn over_one(&self, sides: &[Setup]) -> Result<Found, Trouble> {
         let (mut curves, mut series) = (Vec::new(), Vec::new());
-        let mut first: Option<(&Posed, Vec<Step>)> = None;
+        let mut first: Option<(&Setup, Vec<Step>)> = None;
         for side in sides {
             let steps = self.along.run(&side.case);
-            self.posed.stop.ask()?;
+            self.setup.stop.ask()?;
             let given = self.given(side, &steps, first.as_ref())?;
             let told = || steps.iter().zip(&given);
             series.extend(told().map(|(s, given)| self.row(side, s, Second(None), *given)));
@@ -364,20 +364,20 @@ impl Sweep {
     /// The output at each step; if requested, with its band, and with the difference from the first oil.
     fn given(
         &self,
-        side: &Posed,
+        side: &Setup,
         steps: &[Step],
-        first: Option<&(&Posed, Vec<Step>)>,
+        first: Option<&(&Setup, Vec<Step>)>,
     ) -> Result<Vec<Given>, Trouble> {
         let output = self.output;
         if self.band {
-            self.posed.stop.expect(steps.len());
+            self.setup.stop.expect(steps.len());
         }
         let one = |step: &Step| {
             let value = step.state.get(output);
             let (mut band, mut difference) = (None, None);
             if self.band {
-                self.posed.stop.check()?;
-                let here = self.along.pose(side, step.x);
+                self.setup.stop.check()?;
+                let here = self.along.resolve(side, step.x);
                 let together = &side.machine.correlations;
                 let (case, spread) = (&here.case, &here.spread);
                 band = Some(band::of_output(
@@ -389,7 +389,7 @@ impl Sweep {
                 ));
                 difference = first.and_then(|(first, theirs)| {
                     let near = theirs.iter().find(|s| s.x.total_cmp(&step.x).is_eq())?;
-                    let there = self.along.pose(first, step.x);
+                    let there = self.along.resolve(first, step.x);
                     let (low, high) = band::output_difference(&here, &there, output)?;
                     Some((value - near.state.get(output), low, high))
                 });
@@ -420,7 +420,7 @@ impl Sweep {
         }
     }
 
-    fn row(&self, side: &Posed, step: &Step, second: Second, given: Given) -> Row {
+    fn row(&self, side: &Setup, step: &Step, second: Second, given: Given) -> Row {
         let oil = &side.oil;
         let named = !oil.key.is_empty();
         Row {
@@ -466,9 +466,9 @@ impl Along {
     }
 
     /// A case with its ± at a value of the axis, which is exact.
-    fn pose(&self, side: &Posed, value: f64) -> Posed {
+    fn resolve(&self, side: &Setup, value: f64) -> Setup {
         let exact = self.input.unwrap_or(Input::OIL_THICKNESS);
-        Posed {
+        Setup {
             case: self.on(&side.case, value),
             spread: side.spread.with(exact, 0.0),
             ..side.clone()

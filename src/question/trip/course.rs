@@ -1,7 +1,7 @@
 //! The trip of one machine, and its key figures.
 
 use super::{COLD, Side, Trip};
-use crate::balance::{Asked, Course, Happening, Moment, Rules, Stored, travel_while, warm};
+use crate::balance::{Asked, Moment, Rules, SimulatedTrip, Stored, TripEvent, travel_while, warm};
 use crate::model::{Case, Leg};
 use crate::question::mention;
 use crate::trouble::{Stop, Trouble, Troubles};
@@ -68,7 +68,7 @@ impl Idle {
 
 /// The legs for a side's machine in a given case, and the initial temperatures.
 fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
-    let mut legs = request.profile.legs(&side.posed.machine, case)?;
+    let mut legs = request.profile.legs(&side.setup.machine, case)?;
     if side.command.is_some() {
         for leg in &mut legs {
             leg.command = side.command;
@@ -133,13 +133,13 @@ pub(super) fn computed(
     side: &Side,
     case: &Case,
     rules: Rules,
-) -> Result<(Course, Figures), Troubles> {
+) -> Result<(SimulatedTrip, Figures), Troubles> {
     let (legs, start) = started(request, side, case)?;
-    let stop = &side.posed.stop;
+    let stop = &side.setup.stop;
     let course = travel_while(case, &legs, start, rules, stop).map_err(|t| vec![t])?;
     let idle = match (course.moments.last(), legs.last()) {
         (Some(end), Some(last)) if !course.boiled => {
-            let idling = side.posed.machine.usual.idle.value;
+            let idling = side.setup.machine.usual.idle.value;
             idled(case, idling, (*last, end.stored), rules, stop).map_err(|t| vec![t])?
         }
         _ => Idle::No,
@@ -173,7 +173,7 @@ fn idled(
         ..rules
     };
     let left = travel_while(case, &[leg, after], stored, rules, stop)?;
-    let reached = left.events.iter().find(|e| e.1 == Happening::LimitReached);
+    let reached = left.events.iter().find(|e| e.1 == TripEvent::LimitReached);
     Ok(match reached {
         Some(at) => Idle::Until(at.0),
         None => Idle::Stays(left.track.last().map_or(f64::NAN, |p| p.1)),
@@ -188,7 +188,7 @@ pub(super) fn limit(case: &Case) -> f64 {
 impl Figures {
     /// Key figures of a trip that started with the coolant at a temperature (K), including the result of idling after
     /// it.
-    fn of(case: &Case, course: &Course, began: f64, idle: Idle) -> Self {
+    fn of(case: &Case, course: &SimulatedTrip, began: f64, idle: Idle) -> Self {
         let limit = limit(case);
         let [boiling, _] = boiling(case);
         let most = |of: fn(&(f64, f64, f64)) -> f64| {
@@ -197,7 +197,7 @@ impl Figures {
                 .max_by(|a, b| a.1.total_cmp(&b.1))
                 .unwrap_or((f64::NAN, f64::NAN))
         };
-        let reached = |what: Happening| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
+        let reached = |what: TripEvent| course.events.iter().find(|e| e.1 == what).map(|e| e.0);
         let lasted = course.track.last().map_or(0.0, |p| p.0).max(1e-9);
         let pump_energy = summed(course, |m| m.budget.pump_power);
         let efficiency = case.engine.map_or(f64::NAN, |e| e.efficiency);
@@ -208,7 +208,7 @@ impl Figures {
             to_limit: if began >= limit {
                 Some(0.0)
             } else {
-                reached(Happening::LimitReached)
+                reached(TripEvent::LimitReached)
             },
             above_limit: above(course, |p| p.1, limit),
             above_boiling: above(course, |p| p.1, boiling),
@@ -225,14 +225,14 @@ impl Figures {
 }
 
 /// A figure of each moment, summed over time.
-fn summed(course: &Course, of: fn(&Moment) -> f64) -> f64 {
+fn summed(course: &SimulatedTrip, of: fn(&Moment) -> f64) -> f64 {
     let pairs = course.moments.windows(2);
     let parts = pairs.map(|w| 0.5 * (of(&w[0]) + of(&w[1])) * (w[1].time - w[0].time));
     parts.sum()
 }
 
 /// Time for which a temperature is above a level, s.
-fn above(course: &Course, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
+fn above(course: &SimulatedTrip, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
     course
         .track
         .windows(2)

@@ -3,7 +3,7 @@
 use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
 use super::{Side, Trip, VariantLook};
-use crate::balance::{Course, Happening, Limit, Moment, Rules};
+use crate::balance::{Limit, Moment, Rules, SimulatedTrip, TripEvent};
 use crate::model::{Caution, Whose};
 use crate::outcome;
 use crate::question::Flat;
@@ -104,7 +104,7 @@ outcome! {
         /// Key figures of the trip.
         figures: Figures,
         /// The computed trip.
-        course: Course,
+        course: SimulatedTrip,
         /// Lower estimate of the boiling point, K.
         boiling: f64,
     }
@@ -217,11 +217,11 @@ impl Found {
 
 impl Look {
     pub(super) fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
-        let case = &side.posed.case;
+        let case = &side.setup.case;
         let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);
         let end = course.moments.last();
-        let event = |(time, what): &(f64, Happening)| Event {
+        let event = |(time, what): &(f64, TripEvent)| Event {
             time: *time,
             what: what.key(),
         };
@@ -267,7 +267,7 @@ impl Look {
 }
 
 /// The stretches of time with one limit each; very short ones are merged with the previous one.
-fn limits(course: &Course) -> Vec<Limited> {
+fn limits(course: &SimulatedTrip) -> Vec<Limited> {
     let mut found: Vec<Limited> = Vec::new();
     for pair in course.moments.windows(2) {
         let (limited_by, from, to) = (pair[0].limit, pair[0].time, pair[1].time);
@@ -350,7 +350,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
         all.push(Caution::Recirculation);
     }
     for field in ["engine_speed", "air_temp"] {
-        if request.side.posed.typed.contains(&field) {
+        if request.side.setup.typed.contains(&field) {
             all.push(Caution::NoEffect { field });
         }
     }
@@ -359,13 +359,13 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
 
 /// The cautions about one side.
 fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
-    let case = &side.posed.case;
+    let case = &side.setup.case;
     let oil = look.course.track.iter().map(|p| p.2);
     let (coldest, hottest) = oil.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), t| {
         (t.min(low), t.max(high))
     });
-    let mut all = side.posed.oil.cautions(coldest);
-    all.extend(side.posed.oil.cautions(hottest));
+    let mut all = side.setup.oil.cautions(coldest);
+    all.extend(side.setup.oil.cautions(hottest));
     let any = |which: &dyn Fn(&Moment) -> bool| look.course.moments.iter().any(which);
     let mut add = |when: bool, caution: Caution| {
         if when {

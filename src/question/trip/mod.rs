@@ -24,7 +24,7 @@ use super::basis::{
 };
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, renamed};
 use crate::fault;
-use crate::model::{Ask, Posed, Profile};
+use crate::model::{Ask, Profile, Setup};
 use crate::trouble::Troubles;
 
 /// The trip.
@@ -104,7 +104,7 @@ pub static QUESTION: Question = Question {
 #[derive(Clone, Debug)]
 pub struct Side {
     /// Machine, oil, faults.
-    pub posed: Posed,
+    pub setup: Setup,
     /// The initial oil temperature, K, if given.
     pub oil_temp: Option<f64>,
     /// The command imposed throughout the trip.
@@ -147,7 +147,7 @@ impl Request for Trip {
         let mut intake = Intake::new(values);
         let profile = match (values.came_along(&TRIP), values.get(&TRIP)) {
             (Some((name, text)), _) => Profile::from_text(name, text),
-            (None, name) => values.shelf.trip(name.unwrap_or_default()),
+            (None, name) => values.lookup.trip(name.unwrap_or_default()),
         };
         let profile = intake.keep_all(&TRIP, profile);
         let side = side(values, &basis::ask_automatic(values), &WITH);
@@ -189,15 +189,15 @@ fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
 
 /// One side: the request, with some faults, which a field gave.
 fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result<Side, Troubles> {
-    let mut posed = super::own::pose(ask, values)?;
-    fault::put_on(&mut posed, faults, key)?;
-    posed.stop = values.stop.clone();
-    let now = posed.case.now;
-    let typed = |key: &str| posed.typed.contains(&key);
+    let mut setup = super::own::resolve(ask, values)?;
+    fault::put_on(&mut setup, faults, key)?;
+    setup.stop = values.stop.clone();
+    let now = setup.case.now;
+    let typed = |key: &str| setup.typed.contains(&key);
     Ok(Side {
         oil_temp: typed("oil_temp").then_some(now.oil_temp),
         command: typed("command").then_some(now.command),
-        posed,
+        setup,
     })
 }
 

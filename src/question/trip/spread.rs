@@ -62,17 +62,17 @@ outcome! {
 impl Spread {
     /// The results for a side; `own` are the figures of the machine itself, used if nothing has a ±.
     pub(super) fn of(request: &Trip, side: &Side, own: &Figures) -> Result<Self, Troubles> {
-        let posed = &side.posed;
+        let setup = &side.setup;
         let inputs = uncertain(request);
         if inputs.is_empty() {
             return Ok(Self::from(vec![Some(*own)]));
         }
-        posed.stop.expect(DRAWN);
-        let together = &posed.machine.correlations;
-        let (case, spread) = (&posed.case, &posed.spread);
+        setup.stop.expect(DRAWN);
+        let together = &setup.machine.correlations;
+        let (case, spread) = (&setup.case, &setup.spread);
         let cases = sample::draw_of(&inputs, case, spread, together, DRAWN, SEED);
         let figures = |case: &Case| {
-            posed.stop.check()?;
+            setup.stop.check()?;
             Ok(computed(request, side, case, RULES).ok().map(|(_, f)| f))
         };
         let drawn: Result<Vec<_>, _> = cases.par_iter().map(figures).collect();
@@ -129,7 +129,7 @@ fn uncertain(request: &Trip) -> Vec<Input> {
     let sides = std::iter::once(&request.side).chain(against);
     let sides = sides.chain(request.variants.iter().map(|v| &v.side));
     let all: BTreeSet<Input> = sides
-        .flat_map(|side| sample::uncertain(&side.posed.spread))
+        .flat_map(|side| sample::uncertain(&side.setup.spread))
         .collect();
     all.into_iter().collect()
 }

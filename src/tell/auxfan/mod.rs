@@ -4,19 +4,19 @@ mod pictures;
 mod wants;
 
 use super::answer::{Block, Figure};
-use super::{Told, hazard, words};
-use crate::balance::{COLDEST, Heats, Warm};
+use super::{Presentation, hazard, words};
+use crate::balance::{COLDEST, NoSteadyState, Warm};
 use crate::model::Hazard;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Side, Spot, Tried, Would};
 
 /// Makes the answer.
-pub fn tell(request: &Auxfan, found: &Found) -> Told {
-    let mut told = Told {
+pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
+    let mut told = Presentation {
         assumptions: assumptions(request, found),
         figure: Some(figure(request, found)),
-        ..Told::about(&request.posed)
+        ..Presentation::about(&request.setup)
     };
     let wanted = !found.wants.is_empty();
     told.headline(match wanted {
@@ -63,7 +63,7 @@ pub fn tell(request: &Auxfan, found: &Found) -> Told {
 
 /// The gain of the fans, with that of repair and of the correct oil.
 fn figure(request: &Auxfan, found: &Found) -> Figure {
-    let units = request.posed.units;
+    let units = request.setup.units;
     // If there is no limiting ambient temperature at present, gains are relative to the lowest one reported.
     let more = match base(found) > COLDEST {
         true => "",
@@ -140,8 +140,8 @@ fn day(units: Units, t: f64) -> String {
 
 /// The assumptions.
 fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
-    let units = request.posed.units;
-    let mut all = words::lasting(&request.posed);
+    let units = request.setup.units;
+    let mut all = words::lasting(&request.setup);
     all.retain(|(label, _)| !label.starts_with("now."));
     let mut say = |label: &str, value: String| all.push((label.into(), value));
     if let Some(side) = found.side(Remedy::None) {
@@ -181,7 +181,7 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
 
 /// The headline.
 fn headline(request: &Auxfan, found: &Found) -> String {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
     let now = day(units, base(found));
     let doing = match request.climb {
@@ -195,7 +195,7 @@ fn headline(request: &Auxfan, found: &Found) -> String {
     });
     let would = found.would.as_ref().map_or(String::new(), would_suffice);
     let Some(one) = &found.chosen else {
-        let assumed = request.main.is_none() && request.posed.faults.is_empty();
+        let assumed = request.main.is_none() && request.setup.faults.is_empty();
         let healthy = if assumed {
             " if this machine is healthy"
         } else {
@@ -262,12 +262,12 @@ fn nor(takes: &str) -> String {
 
 /// Whether the oil cannot reject its heat.
 fn oil_overheats(warm: &Warm) -> bool {
-    warm.heats == Some(Heats::Oil)
+    warm.heats == Some(NoSteadyState::Oil)
 }
 
 /// The comparison in words.
 fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let mut lines = vec![on_the_day(request, found)];
     let as_it_is = found.side(Remedy::None);
     if base(found) <= COLDEST {
@@ -329,7 +329,7 @@ fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
 
 /// The coolant on the day asked for, side by side.
 fn on_the_day(request: &Auxfan, found: &Found) -> String {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let each = |s: &Side| format!("{} {}", s.name, words::coolant(units, &s.warm));
     let all: Vec<String> = found.sides.iter().map(each).collect();
     format!(
@@ -342,7 +342,7 @@ fn on_the_day(request: &Auxfan, found: &Found) -> String {
 
 /// The gain of the correct oil.
 fn right_oil(request: &Auxfan, found: &Found) -> String {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
         return "The machine is taken as filled with its usual oil; if another is in it, choose that one.".into();
     };
@@ -362,7 +362,7 @@ fn right_oil(request: &Auxfan, found: &Found) -> String {
 
 /// Current of the fans, and the spare current of the alternator.
 fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let amps = |a: f64| units.show(Kind::Current, a);
     let (spare, current) = (found.spare, one.current);
     [
@@ -392,7 +392,7 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
 
 /// The loss on the road with the fans off.
 fn road(request: &Auxfan, found: &Found) -> Option<String> {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let plain = found.road_limiting_ambient?;
     let off = found.road_limiting_ambient_fans_off?;
     let speed = units.show(Kind::RoadSpeed, request.road_speed);

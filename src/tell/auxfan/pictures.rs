@@ -9,7 +9,7 @@ use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
 
 /// Comparison of all remedies.
 pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
     Table {
         title: "Side by side".into(),
@@ -52,7 +52,7 @@ fn gained(units: Units, side: &Side) -> String {
 
 /// The limiting ambient temperatures.
 pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
     let bar = |s: &Side| Bar {
         name: s.name.into(),
@@ -81,7 +81,7 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
 
 /// The operating points of the fans.
 pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let row = |p: &Working| {
         let spot = request.spots.get(p.spot);
         vec![
@@ -115,7 +115,7 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
     if found.curves.is_empty() {
         return None;
     }
-    let units = request.posed.units;
+    let units = request.setup.units;
     let point = |&(q, p): &(f64, f64)| {
         let p = units.number(Kind::AirPressure, p);
         (units.number(Kind::AirFlow, q), p)
@@ -155,7 +155,7 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
 
 /// Wire and fuse of each fan.
 pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let row = |wire: &Wire| {
         let fan = request.fans.get(wire.fan)?;
         let mut row = vec![
@@ -202,7 +202,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     if front.len() < 2 {
         return None;
     }
-    let units = request.posed.units;
+    let units = request.setup.units;
     let y = |k: f64| units.number(Kind::TemperatureDifference, k);
     let levels = [
         (Remedy::Mended, "repaired, no fan"),
@@ -243,7 +243,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
 
 /// The best sets.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     Table {
         title: "The best set for each current".into(),
         heads: ["set", "current", "mass", "hottest day", "gained"]

@@ -32,7 +32,7 @@ pub(super) fn headline(request: &Auxfan, found: &Found) -> String {
 
 /// By how much the requirements are missed.
 fn missed(request: &Auxfan, found: &Found) -> String {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let one = |w: &WantMet| {
         let off = (w.si[2] - w.si[0]).abs();
         match off.is_finite() {
@@ -68,7 +68,7 @@ fn missed(request: &Auxfan, found: &Found) -> String {
 
 /// How often, and what is in the way.
 pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let mut said = Vec::new();
     if let Some(share) = found.wants_share {
         let what = match found.chosen {
@@ -92,7 +92,7 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
             units.show(Kind::Current, limit)
         ));
     }
-    if request.main.is_none() && request.posed.case.fan_control.is_some() {
+    if request.main.is_none() && request.setup.case.fan_control.is_some() {
         let what = "In the requirements the fan control sets the command, as in `heat`; the comparison below is at full command.";
         said.push(what.into());
     }
@@ -113,7 +113,7 @@ fn in_the_way(units: Units, one: &InTheWay) -> String {
 
 /// The requirements.
 pub(super) fn table(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let value = |w: &WantMet, si: f64| match si.is_finite() {
         true => units.show(w.kind, si),
         false => "without limit".into(),
@@ -145,7 +145,7 @@ pub(super) fn table(request: &Auxfan, found: &Found) -> Table {
 
 /// The sets that each hold more than every smaller one.
 pub(super) fn ladder(request: &Auxfan, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let row = |r: &Rung| {
         vec![
             r.set.clone(),

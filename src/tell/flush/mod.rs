@@ -3,20 +3,20 @@
 mod pictures;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::input::unit::celsius;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::flush::{Flush, Found, Method, PAYS};
 
 /// Makes the answer.
-pub fn tell(request: &Flush, found: &Found) -> Told {
+pub fn tell(request: &Flush, found: &Found) -> Presentation {
     let units = request.fresh.units;
     let now = &request.fresh.case.now;
-    let mut told = Told {
+    let mut told = Presentation {
         assumptions: assumptions(request),
         figure: Some(figure(units, found)),
-        ..Told::about(&request.fresh)
+        ..Presentation::about(&request.fresh)
     };
     told.headline(headline(request, found));
     told.why(format!(

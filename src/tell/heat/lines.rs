@@ -1,16 +1,16 @@
 //! The sentences below the headline.
 
-use crate::balance::Heats;
+use crate::balance::NoSteadyState;
 use crate::input::unit::celsius;
 use crate::quantity::{Kind, Units};
 use crate::question::heat::{Anchored, DRAWN, Found, Heat, Rating};
 use crate::tell::words;
-use crate::vary::rating::Told;
+use crate::vary::rating::RatedInput;
 use crate::vary::settled::NEAR;
 
 /// All sentences in order.
 pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let b = &found.here().warm.budget;
     let mut lines = vec![
@@ -90,7 +90,7 @@ fn boiling(units: Units, found: &Found) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let warm = &found.here().warm;
     let now = match (warm.heats, warm.budget.coolant_temp) {
-        (Some(Heats::Oil), _) => String::new(),
+        (Some(NoSteadyState::Oil), _) => String::new(),
         (Some(_), _) => String::new(),
         (None, t) if t < low => format!(
             "; the margin is at least {}",
@@ -140,7 +140,7 @@ fn limiting(units: Units, found: &Found) -> String {
             "No limiting ambient temperature: at higher ambient temperatures the oil exceeds {}, where the computation ends, before the coolant reaches its limit.",
             temp(celsius(200.0))
         ),
-        None if here.warm.heats == Some(Heats::Oil) => "No limiting ambient temperature: the oil heats up without limit before the coolant reaches its limit.".into(),
+        None if here.warm.heats == Some(NoSteadyState::Oil) => "No limiting ambient temperature: the oil heats up without limit before the coolant reaches its limit.".into(),
         None => "No limiting ambient temperature: no ambient temperature is low enough, or the thermostat would not be fully open at the coolant limit.".into(),
     }
 }
@@ -159,7 +159,8 @@ fn by_formula(units: Units, found: &Found) -> String {
 /// The result of the rating points.
 fn rating(units: Units, rating: &Rating) -> Vec<String> {
     let share = |x: f64| units.show(Kind::Share, x);
-    let (told, kept): (Vec<&Told>, Vec<&Told>) = rating.told.iter().partition(|t| t.half.is_some());
+    let (told, kept): (Vec<&RatedInput>, Vec<&RatedInput>) =
+        rating.told.iter().partition(|t| t.half.is_some());
     let told: Vec<String> = told
         .iter()
         .map(|t| {

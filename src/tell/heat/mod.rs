@@ -10,17 +10,17 @@ mod lines;
 mod pictures;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
-use crate::model::Posed;
+use super::{Presentation, caution, words};
+use crate::model::Setup;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
 
 /// Makes the answer.
-pub fn tell(request: &Heat, found: &Found) -> Told {
-    let units = request.posed.units;
-    let mut told = Told::about(&found.posed);
-    told.assumptions = assumptions(request, &found.posed);
+pub fn tell(request: &Heat, found: &Found) -> Presentation {
+    let units = request.setup.units;
+    let mut told = Presentation::about(&found.setup);
+    told.assumptions = assumptions(request, &found.setup);
     told.figure = Some(figure(units, found));
     told.headline(headline(units, found));
     let mut lines = lines::all(request, found).into_iter();
@@ -99,10 +99,10 @@ fn headline(units: Units, found: &Found) -> String {
 }
 
 /// The assumptions, including road conditions.
-fn assumptions(request: &Heat, posed: &Posed) -> Vec<(String, String)> {
-    let units = posed.units;
-    let now = &posed.case.now;
-    let mut all = words::lasting(posed);
+fn assumptions(request: &Heat, setup: &Setup) -> Vec<(String, String)> {
+    let units = setup.units;
+    let now = &setup.case.now;
+    let mut all = words::lasting(setup);
     all.retain(|(label, _)| !label.starts_with("now."));
     let mut say = |label: &str, kind: Kind, value: f64| {
         all.push((label.into(), units.show(kind, value)));

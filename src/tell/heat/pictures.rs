@@ -23,7 +23,7 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
         vec![
             name(units, &l.name),
             units.show(Kind::Speed, l.fan_speed),
-            units.show(Kind::AirFlow, l.warm.budget.draft.flow),
+            units.show(Kind::AirFlow, l.warm.budget.airflow.flow),
             words::coolant(units, &l.warm),
             l.oil_temp.map_or("-".into(), |t| words::degrees(units, t)),
             l.limiting_ambient
@@ -71,16 +71,16 @@ fn difference(units: Units, difference: Option<f64>, band: Ends) -> String {
 
 /// The air: airflow and static pressure of the fan, and the face velocity in each zone of the core.
 pub(super) fn air(units: Units, warm: &Warm) -> Table {
-    let draft = &warm.budget.draft;
-    let speed = |k: usize| units.show(Kind::AirSpeed, draft.speed[k]);
+    let airflow = &warm.budget.airflow;
+    let speed = |k: usize| units.show(Kind::AirSpeed, airflow.speed[k]);
     let mut rows = vec![
         vec![
             "airflow at the fan".into(),
-            units.show(Kind::AirFlow, draft.flow),
+            units.show(Kind::AirFlow, airflow.flow),
         ],
         vec![
             "static pressure of the fan".into(),
-            units.show(Kind::AirPressure, draft.pressure),
+            units.show(Kind::AirPressure, airflow.pressure),
         ],
     ];
     let fronts = [&warm.case.front_1, &warm.case.front_2, &warm.case.front_3];

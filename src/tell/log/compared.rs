@@ -1,12 +1,12 @@
 //! Before and after.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use crate::quantity::{Kind, Units};
 use crate::question::log::{BeforeAfter, ChangeAtPace};
 use crate::vary::log::Outcome as Effect;
 
-pub(super) fn tell(told: &mut Told, units: Units, c: &BeforeAfter) {
+pub(super) fn tell(told: &mut Presentation, units: Units, c: &BeforeAfter) {
     told.headline(verdict(units, c));
     if !c.paces.is_empty() {
         told.show(Block::Table(by_pace(units, c)));

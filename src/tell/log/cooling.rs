@@ -1,6 +1,6 @@
 //! Where it runs hot: cooling by pace.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use super::super::words::duration;
 use crate::model::log::Signal;
@@ -11,7 +11,7 @@ use crate::vary::log::{Hot, Where, unthrottled};
 /// A temperature with a wider ± than this, K, is marked as varying.
 const VARIED: f64 = 10.0;
 
-pub(super) fn tell(told: &mut Told, request: &Log, found: &Found) {
+pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     let (units, lines) = (request.units, &found.paces);
     let known = lines.iter().any(|l| l.conductance.is_some());
     told.show(Block::Heading("Where it runs hot".into()));

@@ -1,6 +1,6 @@
 //! One log: rows, peak, time above levels, episodes, margin to boiling; the columns used.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use super::super::words::{clock, count, duration};
 use crate::model::log::{Column, SIGNALS, Signal};
@@ -75,7 +75,7 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
 }
 
 /// Time above levels, and episodes.
-pub(super) fn levels(told: &mut Told, units: Units, found: &Found) {
+pub(super) fn levels(told: &mut Presentation, units: Units, found: &Found) {
     let drive = &found.drive.0;
     let show = |t: f64| units.show(Kind::Temperature, t);
     let rows = drive.thresholds.iter().map(|level| {
@@ -181,7 +181,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
 }
 
 /// The columns used; `which` names the log, if there are two.
-pub(super) fn columns(told: &mut Told, units: Units, log: &Digest, which: &str) {
+pub(super) fn columns(told: &mut Presentation, units: Units, log: &Digest, which: &str) {
     let layout = &log.layout;
     let time = layout.time_column.map(|at| {
         let name = layout.heads.get(at - 1).cloned().unwrap_or_default();

@@ -1,13 +1,13 @@
 //! The guesses about a log, one per line, with the alternative and the field that selects it.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::Block;
 use crate::model::log::{Guess, Guessed, Signal};
 use crate::question::mention;
 use crate::vary::log::Digest;
 
 /// All guesses; `which` names the log, if there are two.
-pub(super) fn tell(told: &mut Told, log: &Digest, which: &str) {
+pub(super) fn tell(told: &mut Presentation, log: &Digest, which: &str) {
     let guesses = &log.layout.guesses;
     if guesses.is_empty() {
         return;

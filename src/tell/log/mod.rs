@@ -18,7 +18,7 @@ mod several;
 mod simulation;
 
 use super::answer::{Block, Figure};
-use super::{Told, inputs, words};
+use super::{Presentation, inputs, words};
 use crate::model::log::Signal;
 use crate::quantity::Kind;
 use crate::question::Series;
@@ -26,7 +26,7 @@ use crate::question::log::{Finding, Found, Log};
 use serde_json::{Map, Value, json};
 
 /// Makes the answer.
-pub fn tell(request: &Log, finding: &Finding) -> Told {
+pub fn tell(request: &Log, finding: &Finding) -> Presentation {
     match finding {
         Finding::One(found) => one(request, found),
         Finding::Several(found) => several::tell(request.units, found),
@@ -34,9 +34,9 @@ pub fn tell(request: &Log, finding: &Finding) -> Told {
 }
 
 /// One log, or those before and after a repair.
-fn one(request: &Log, found: &Found) -> Told {
+fn one(request: &Log, found: &Found) -> Presentation {
     let units = request.units;
-    let mut told = Told {
+    let mut told = Presentation {
         figure: Some(Figure {
             figure: units.show(Kind::Temperature, found.drive.0.peak_coolant),
             label: "peak coolant temperature in this log".into(),
@@ -46,7 +46,7 @@ fn one(request: &Log, found: &Found) -> Told {
         case: case(request, found),
         cautions: found.cautions.clone(),
         series: series(found),
-        ..Told::default()
+        ..Presentation::default()
     };
     let peak = drive::headline(units, found);
     match &found.compare {
@@ -76,8 +76,8 @@ fn one(request: &Log, found: &Found) -> Told {
     drive::levels(&mut told, units, found);
     told.show(Block::Table(drive::margin(units, found)));
     cooling::tell(&mut told, request, found);
-    if let (Some(posed), Some(model)) = (&request.machine, &found.model) {
-        simulation::tell(&mut told, posed, found, model);
+    if let (Some(setup), Some(model)) = (&request.machine, &found.model) {
+        simulation::tell(&mut told, setup, found, model);
     }
     drive::columns(&mut told, units, &found.log, "");
     if let Some(after) = &found.log_after {

@@ -1,6 +1,6 @@
 //! The curves.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Chart, Curve, Lane, Mark, Panels};
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
@@ -10,7 +10,7 @@ use crate::vary::log::{Bin, Digest, Pace, TURN};
 /// A log shorter than this, s, has its time axis in minutes.
 const LONG: f64 = 3.0 * 3600.0;
 
-pub(super) fn tell(told: &mut Told, units: Units, found: &Found) {
+pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
     let axis = Axis::of(&found.log);
     let mut chart = temperatures(units, found, axis);
     if let Some(after) = &found.log_after {

@@ -1,6 +1,6 @@
 //! Several logs in one table.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use super::super::words::{count, duration};
 use crate::quantity::{Kind, Units};
@@ -9,8 +9,8 @@ use crate::question::log::{LogLine, Several};
 use crate::vary::log::Verdict;
 
 /// All logs, those that run hot first.
-pub(super) fn tell(units: Units, found: &Several) -> Told {
-    let mut told = Told::default();
+pub(super) fn tell(units: Units, found: &Several) -> Presentation {
+    let mut told = Presentation::default();
     let read = found.logs.iter().filter(|l| l.troubles.is_empty()).count();
     let hot = found.logs.iter().filter(|l| runs_hot(l)).count();
     told.headline(format!(

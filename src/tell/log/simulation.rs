@@ -1,11 +1,11 @@
 //! The log and a model of a machine: measured and simulated coolant in one picture, and their difference by phase.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Table};
 use super::super::words::{count, credible, duration};
 use super::pictures;
 use crate::balance::COOLANT_MODEL_HALF;
-use crate::model::Posed;
+use crate::model::Setup;
 use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
@@ -13,8 +13,8 @@ use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
 /// Means that differ by less than this, K, count as equal.
 const SAME: f64 = 0.1;
 
-pub(super) fn tell(told: &mut Told, posed: &Posed, found: &Found, model: &Simulation) {
-    let (units, name) = (posed.units, &model.machine);
+pub(super) fn tell(told: &mut Presentation, setup: &Setup, found: &Found, model: &Simulation) {
+    let (units, name) = (setup.units, &model.machine);
     told.show(Block::Heading(format!("Compared with a model: {name}")));
     if !model.ran() {
         told.say(lacking(&model.missing));

@@ -1,6 +1,6 @@
 //! The points of a fan in words, tables and pictures.
 
-use super::super::Told;
+use super::super::Presentation;
 use super::super::answer::{Block, Chart, Curve, Mark, Table};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
@@ -13,7 +13,7 @@ const NEAR_ZERO: f64 = 0.3;
 const SAME: f64 = 1.05;
 
 /// Adds the points and their pictures.
-pub(super) fn show(told: &mut Told, units: Units, table: &FanTable, found: &Found) {
+pub(super) fn show(told: &mut Presentation, units: Units, table: &FanTable, found: &Found) {
     let (speed, density) = (table.rating.speed, table.rating.density);
     let rating = format!(
         "{} at {} and {}: the flow of highest efficiency, at the highest speed",

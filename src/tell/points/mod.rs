@@ -2,7 +2,7 @@
 
 mod fan;
 
-use super::Told;
+use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Table};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
@@ -14,9 +14,9 @@ const TOGETHER: f64 = 0.9;
 const SPANNED: f64 = 1.5;
 
 /// Makes the answer.
-pub fn tell(request: &Points, found: &Found) -> Told {
+pub fn tell(request: &Points, found: &Found) -> Presentation {
     let units = request.units;
-    let mut told = Told::default();
+    let mut told = Presentation::default();
     let what = what(request);
     told.assumptions
         .push(("points".into(), request.source.clone()));

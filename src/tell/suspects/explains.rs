@@ -7,7 +7,7 @@ use crate::tell::{readings, words};
 
 /// As a table.
 pub(super) fn table(request: &Suspects, found: &Found) -> Table {
-    let units = request.posed.units;
+    let units = request.setup.units;
     let mut heads: Vec<String> = ["", "reading", "was"].map(String::from).to_vec();
     heads.extend(
         found

@@ -10,23 +10,23 @@ mod next;
 mod verdict;
 
 use super::answer::{Bar, Bars, Block, Next};
-use super::{Told, hazard, inputs, words};
+use super::{Presentation, hazard, inputs, words};
 use crate::fault::{
     self,
-    priors::{NOTHING, STRANGER},
+    priors::{NOT_LISTED, NOTHING},
 };
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
 
 /// Makes the answer.
-pub fn tell(request: &Suspects, found: &Found) -> Told {
-    let mut told = Told {
+pub fn tell(request: &Suspects, found: &Found) -> Presentation {
+    let mut told = Presentation {
         figure: Some(verdict::figure(found)),
         assumptions: assumptions(request),
         cautions: found.cautions.clone(),
-        case: inputs(&request.posed),
+        case: inputs(&request.setup),
         series: Series::of(&found.candidates),
-        ..Told::default()
+        ..Presentation::default()
     };
     told.headline(verdict::headline(request, found));
     let mut sentences = verdict::sentences(request, found).into_iter();
@@ -50,7 +50,7 @@ pub fn tell(request: &Suspects, found: &Found) -> Told {
 
 /// The assumptions.
 fn assumptions(request: &Suspects) -> Vec<(String, String)> {
-    let mut all = words::lasting(&request.posed);
+    let mut all = words::lasting(&request.setup);
     let mut count = |what: &str, readings: usize| all.push((what.into(), readings.to_string()));
     count("readings", request.readings.all.len());
     if let Some(well) = &request.well {
@@ -63,7 +63,7 @@ fn assumptions(request: &Suspects) -> Vec<(String, String)> {
 pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
-        STRANGER => "an unlisted cause",
+        NOT_LISTED => "an unlisted cause",
         key => fault::name(key),
     }
 }
@@ -112,7 +112,7 @@ fn odds(found: &Found) -> Bars {
 }
 
 /// The confirming test for the most probable cause, before anything is taken apart.
-fn confirm(found: &Found, told: &mut Told) {
+fn confirm(found: &Found, told: &mut Presentation) {
     let likely = found.candidates.first().filter(|c| c.probability >= 0.5);
     let Some(fault) = likely.and_then(|c| fault::find(c.fault).ok()) else {
         return;

@@ -4,11 +4,11 @@ use super::{name, percent};
 use crate::quantity::Kind;
 use crate::question::suspects::{Expected, Found, NextTest, Suspects};
 use crate::tell::answer::{Bar, Bars, Block, Next, Table};
-use crate::tell::{Told, hazard};
+use crate::tell::{Presentation, hazard};
 
 /// Makes the blocks.
-pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Told) {
-    let (posed, probe) = (&request.posed, test.probe);
+pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Presentation) {
+    let (setup, probe) = (&request.setup, test.probe);
     told.show(Block::Heading(format!("Next test: {}", probe.name)));
     let only = match probe.only_where {
         "" => String::new(),
@@ -24,14 +24,14 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
         cautions: hazard::lines(probe.hazards),
     }));
     if probe.setting.unplugged {
-        let fail_safe = posed.units.show(Kind::Share, posed.case.control.fail_safe);
+        let fail_safe = setup.units.show(Kind::Share, setup.case.control.fail_safe);
         told.say(format!(
             "First look up the fail-safe position of this machine's valve. In the machine file it is {fail_safe}; if that is wrong, so is the following."
         ));
     }
     let kind = probe.what.kind();
     let row = |e: &Expected| {
-        let at = |value| posed.units.show(kind, value);
+        let at = |value| setup.units.show(kind, value);
         let range = format!("{} to {}", at(e.range.0), at(e.range.1));
         vec![range, name(e.fault).into(), percent(e.probability)]
     };

@@ -115,7 +115,7 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
             readings::slip(m.slip)
         )
     });
-    let outlier = |o: &Outlier| outlier(request, request.posed.units, o);
+    let outlier = |o: &Outlier| outlier(request, request.setup.units, o);
     let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
     all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {

@@ -11,7 +11,7 @@ mod lines;
 mod tables;
 
 use super::answer::{Block, Figure};
-use super::{Told, caution, words};
+use super::{Presentation, caution, words};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
@@ -23,12 +23,12 @@ struct Named<'f> {
 }
 
 /// Makes the answer.
-pub fn tell(request: &Trip, found: &Found) -> Told {
-    let posed = &request.side.posed;
-    let units = posed.units;
+pub fn tell(request: &Trip, found: &Found) -> Presentation {
+    let setup = &request.side.setup;
+    let units = setup.units;
     let sides = named(request, found);
     let (here, there) = (&sides[0], sides.get(1));
-    let mut told = Told::about(posed);
+    let mut told = Presentation::about(setup);
     told.assumptions = assumptions(request);
     told.figure = Some(Figure {
         figure: units.show(Kind::Temperature, found.here.peak_coolant_temp),
@@ -63,7 +63,7 @@ pub fn tell(request: &Trip, found: &Found) -> Told {
 
 /// Both sides with their names.
 fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
-    let units = request.side.posed.units;
+    let units = request.side.setup.units;
     let [own, other] = names(units, request);
     let (name, look) = (own, &found.here.0);
     let mut all = vec![Named { name, look }];
@@ -86,7 +86,7 @@ fn names(units: Units, request: &Trip) -> [String; 2] {
         (false, true) if own.is_empty() => [asked(), other],
         (false, true) => [own, other],
         (true, with) => {
-            let oil = &against.side.posed.oil;
+            let oil = &against.side.setup.oil;
             let oil = if oil.key.is_empty() {
                 &oil.name
             } else {
@@ -106,7 +106,7 @@ fn names(units: Units, request: &Trip) -> [String; 2] {
 
 /// The faults of a side: `worn-pump=0.4`.
 fn faults(side: &Side) -> String {
-    let faults = side.posed.faults.iter();
+    let faults = side.setup.faults.iter();
     let faults: Vec<String> = faults.map(|(key, s)| format!("{key}={s}")).collect();
     faults.join(", ")
 }
@@ -130,9 +130,9 @@ fn short(seconds: f64) -> String {
 
 /// The assumptions, including the trip.
 fn assumptions(request: &Trip) -> Vec<(String, String)> {
-    let (posed, profile) = (&request.side.posed, &request.profile);
-    let temp = |t: f64| posed.units.show(Kind::Temperature, t);
-    let mut all = words::lasting(posed);
+    let (setup, profile) = (&request.side.setup, &request.profile);
+    let temp = |t: f64| setup.units.show(Kind::Temperature, t);
+    let mut all = words::lasting(setup);
     let mut say = |label: &str, value: String| all.push((label.into(), value));
     say("trip", profile.key.clone());
     if let Some(about) = profile.about.first() {
@@ -153,10 +153,10 @@ fn assumptions(request: &Trip) -> Vec<(String, String)> {
     };
     all.extend(oil(&request.side));
     if let Some(command) = request.side.command {
-        all.push(("command".into(), posed.units.show(Kind::Share, command)));
+        all.push(("command".into(), setup.units.show(Kind::Share, command)));
     }
     if let Some(against) = &request.against {
-        let others = words::lasting(&against.side.posed);
+        let others = words::lasting(&against.side.setup);
         let others = others.into_iter().chain(oil(&against.side));
         let others: Vec<_> = others.filter(|entry| !all.contains(entry)).collect();
         let baseline = |(label, value)| (format!("baseline: {label}"), value);

@@ -1,7 +1,7 @@
 //! Tables.
 
 use super::{Named, clock, short};
-use crate::balance::Happening;
+use crate::balance::TripEvent;
 use crate::quantity::{Kind, Units};
 use crate::question::trip::{Figures, Found, HOT_OIL, IDLING, Look};
 use crate::tell::answer::Table;
@@ -144,7 +144,7 @@ fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> 
 /// The events with their times.
 pub(super) fn event_table(here: &Look) -> Table {
     let all = &here.course.events;
-    let turns = [Happening::CommandStands, Happening::CommandMoves];
+    let turns = [TripEvent::CommandStands, TripEvent::CommandMoves];
     let crowded = all.len() > TOLD;
     let mut rows: Vec<Vec<String>> = all
         .iter()

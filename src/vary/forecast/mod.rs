@@ -20,7 +20,7 @@ use crate::quantity::Kind;
 use crate::trouble::{Stop, Trouble};
 use nalgebra::DMatrix;
 use rayon::prelude::*;
-use scene::{Found, Scene, Source, Strip, View};
+use scene::{Found, Source, Strip, TestCondition, View};
 use search::{Search, Spot};
 use work::Work;
 
@@ -30,7 +30,7 @@ pub struct Weights {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
     /// Weight of an unlisted cause.
-    pub stranger: f64,
+    pub not_listed: f64,
     /// Weight of each fault.
     pub faults: Vec<(&'static Fault, f64)>,
 }
@@ -57,7 +57,7 @@ impl Weights {
     pub fn of(priors: &Priors, warm: bool) -> Self {
         Self {
             nothing: priors.nothing,
-            stranger: priors.stranger,
+            not_listed: priors.not_listed,
             faults: match warm {
                 true => priors.all_faults(),
                 false => priors.faults(),
@@ -231,7 +231,7 @@ impl Subject<'_> {
 
     /// The scenes of all conditions named in the rows, the number of sources, and the correlations of the first
     /// sources, which are the machine's inputs.
-    fn scenes(&self, rows: &[Row]) -> (Vec<Scene>, usize, DMatrix<f64>) {
+    fn scenes(&self, rows: &[Row]) -> (Vec<TestCondition>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
         // Without a steady state, inputs that act only on temperatures have no effect.
         let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
@@ -295,7 +295,7 @@ impl Subject<'_> {
                         factor: wide.factors.has(input) && middle > 0.0,
                     })
                 });
-                Scene {
+                TestCondition {
                     sources: sources.collect(),
                     middle,
                     setting: *setting,
@@ -405,7 +405,7 @@ impl Subject<'_> {
             views,
             sound,
             nothing: priors.nothing,
-            stranger: priors.stranger,
+            not_listed: priors.not_listed,
             faults: faults.iter().map(|f| (f.0, f.1)).collect(),
             forms,
             left_out: out.iter().map(|f| f.0).collect(),

@@ -69,7 +69,7 @@ impl Source {
 }
 
 /// A condition with all its uncertain quantities, before any fault.
-pub struct Scene {
+pub struct TestCondition {
     /// The case with all values as given.
     pub middle: Case,
     pub setting: Setting,
@@ -126,7 +126,7 @@ fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
     }
 }
 
-impl Scene {
+impl TestCondition {
     /// Whether fewer severities are solved, with interpolation between them: heat balances take longer to solve and
     /// vary smoothly with severity.
     pub fn coarse(&self) -> bool {
@@ -328,7 +328,7 @@ impl Strip {
     /// Computes the live stretches that are not computed yet.
     pub fn grow(
         &mut self,
-        scene: &Scene,
+        scene: &TestCondition,
         view: &View,
         (fault, floor): &(Fault, f64),
         live: &Live,

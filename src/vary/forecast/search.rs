@@ -11,7 +11,7 @@
 //! corrected by the measured values: A. G. Journel and C. J. Huijbregts 1978, *Mining Geostatistics*, chapter 7. Both
 //! from memory.
 
-use super::scene::{SAMPLES, STRETCHES, Scene, View, severities};
+use super::scene::{SAMPLES, STRETCHES, TestCondition, View, severities};
 use super::{Form, Row, model, shared};
 use crate::fault::Fault;
 use crate::probe;
@@ -41,7 +41,7 @@ pub struct Spot {
 
 pub struct Search<'a> {
     rows: &'a [Row],
-    scenes: &'a [Scene],
+    scenes: &'a [TestCondition],
     sources: usize,
     together: &'a DMatrix<f64>,
     evidence: &'a [Evidence],
@@ -68,7 +68,7 @@ type Cause<'f> = Option<(&'f Fault, f64)>;
 impl<'a> Search<'a> {
     pub fn new(
         rows: &'a [Row],
-        scenes: &'a [Scene],
+        scenes: &'a [TestCondition],
         sources: usize,
         together: &'a DMatrix<f64>,
         evidence: &'a [Evidence],
@@ -134,7 +134,7 @@ impl<'a> Search<'a> {
     }
 
     /// For each piece of evidence in a scene: its index, and the position of its row in the scene.
-    fn put(&self, scene: &Scene, mut slot: impl FnMut(usize, usize)) {
+    fn put(&self, scene: &TestCondition, mut slot: impl FnMut(usize, usize)) {
         for (n, e) in self.evidence.iter().enumerate() {
             if let Some(i) = scene.rows.iter().position(|r| *r == e.row) {
                 slot(n, i);

@@ -1,6 +1,8 @@
 //! From scenes to hypotheses: decides how far each fault is computed, and builds its nodes.
 
-use super::scene::{self, CELLS, Found, Live, SAMPLES, STRETCHES, Scene, Seen, Strip, View};
+use super::scene::{
+    self, CELLS, Found, Live, SAMPLES, STRETCHES, Seen, Strip, TestCondition, View,
+};
 use super::{Forecast, Form, Row, SELDOM, WORTH, model, shared};
 use crate::fault::Fault;
 use crate::input::unit::BAR;
@@ -24,14 +26,14 @@ pub struct Work<'a> {
     pub together: DMatrix<f64>,
     /// Whether the machine's inputs are uncorrelated.
     pub alone: bool,
-    pub scenes: Vec<Scene>,
+    pub scenes: Vec<TestCondition>,
     /// Each scene around the most likely machine under each hypothesis: the healthy machine's, then each form's.
     pub views: Vec<Vec<View>>,
     /// The readings of a healthy machine, by view and scene.
     pub sound: Vec<Found>,
     /// Weights of "nothing that matters", of an unlisted cause, and of each fault.
     pub nothing: f64,
-    pub stranger: f64,
+    pub not_listed: f64,
     pub faults: Vec<(&'static Fault, f64)>,
     /// Each form with the index of its fault.
     pub forms: Vec<(usize, Form)>,
@@ -240,7 +242,7 @@ impl Work<'_> {
     pub fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
         let weights = std::iter::once(self.nothing)
             .chain(self.faults.iter().map(|f| f.1))
-            .chain([self.stranger]);
+            .chain([self.not_listed]);
         let total: f64 = weights.clone().sum();
         let (mut hypotheses, mut spots) = (Vec::new(), Vec::new());
         for (placed, weight) in self.nodes(live).into_iter().zip(weights) {
@@ -281,19 +283,19 @@ impl Work<'_> {
         if !self.forms.is_empty() && share > 0.0 {
             nothing.iter_mut().for_each(|n| n.1.prior *= 0.5);
         }
-        let strangers = self.strangers(&faults);
+        let not_listed = self.not_listed(&faults);
         for nodes in &mut faults {
             nodes.sort_by(|a, b| a.1.severity[1].total_cmp(&b.1.severity[1]));
         }
         std::iter::once(nothing)
             .chain(faults)
-            .chain([strangers])
+            .chain([not_listed])
             .collect()
     }
 
     /// An unlisted cause: half of its weight is spread around the readings of a healthy machine, the other half is
     /// close to the readings under some listed cause.
-    fn strangers(&self, faults: &[Vec<Placed>]) -> Vec<Placed> {
+    fn not_listed(&self, faults: &[Vec<Placed>]) -> Vec<Placed> {
         let sound = self.sound_node();
         let all: f64 = self.faults.iter().map(|f| f.1).sum();
         let share = 0.5 * THIN as f64 / (all * NEAR.len() as f64);
@@ -387,7 +389,7 @@ impl Work<'_> {
     ) -> Node {
         let first = view * self.scenes.len();
         let sound = |n: usize| self.scenes[n].well.then_some(&self.sound[first + n].0);
-        let known: Vec<(&Scene, usize, &Seen)> = seen
+        let known: Vec<(&TestCondition, usize, &Seen)> = seen
             .iter()
             .enumerate()
             .filter_map(|(n, seen)| Some((&self.scenes[n], sound(n).or(*seen)?)))
@@ -440,7 +442,7 @@ impl Work<'_> {
                 {
                     both += one.1 * other.1;
                 }
-                let wide = |scene: &Scene, row: usize| match ends {
+                let wide = |scene: &TestCondition, row: usize| match ends {
                     Some(ends) if !scene.well => ends[row].1 - ends[row].0,
                     _ => 0.0,
                 };

@@ -388,7 +388,7 @@ mod tests {
             .enumerate()
             .map(|(i, bin)| {
                 let mut now = crate::model::Ask::about("light-truck")
-                    .pose(crate::model::Shelf::LibraryOnly)
+                    .resolve(crate::model::Lookup::LibraryOnly)
                     .unwrap()
                     .case
                     .now;

@@ -181,13 +181,13 @@ impl Solved {
 mod tests {
     use super::*;
     use crate::input::unit::celsius;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
 
     /// A light truck uphill in third gear: each figure along each input against central steps.
     #[test]
     fn figures_of_heat_move_as_their_slopes_say() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.air_conditioning) = (celsius(38.0), 1.0);
@@ -245,7 +245,7 @@ mod tests {
     #[test]
     fn coolant_that_boils_is_still_cooler_with_a_larger_core() {
         let mut case = Ask::about("light-truck")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         (case.now.ambient, case.now.work) = (celsius(45.0), 40e3);

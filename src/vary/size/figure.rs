@@ -180,14 +180,14 @@ impl Figure {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Ask, Shelf};
+    use crate::model::{Ask, Lookup};
     use crate::vary::size::Condition;
 
     /// By hand: v = 4 Q / (π d²), with the flow from the state.
     #[test]
     fn a_velocity_is_flow_over_area() {
         let case = Ask::about("off-road")
-            .pose(Shelf::LibraryOnly)
+            .resolve(Lookup::LibraryOnly)
             .unwrap()
             .case;
         let condition = Condition { case, heat: None };

@@ -4,7 +4,7 @@ use crate::random::Random;
 use oilwheel::balance::{Asked, OUTPUTS, Output, Ready, State, warm, warm_from};
 use oilwheel::input::unit::{MM, MM2_S, celsius};
 use oilwheel::input::{Input, Place};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::numeric::Dual64;
 use oilwheel::part::Front;
 use oilwheel::quantity::Kind;
@@ -379,7 +379,7 @@ fn apart(random: &mut Random, mut case: Case) -> Case {
 pub(super) fn with_radiator(random: &mut Random) -> Case {
     let names = ["light-truck", "car", "bus", "off-road"];
     let name = names[random.even(0.0, 4.0) as usize % 4];
-    let mut case = Ask::about(name).pose(Shelf::LibraryOnly).unwrap().case;
+    let mut case = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap().case;
     let now = &mut case.now;
     now.oil_temp = celsius(random.even(-20.0, 110.0));
     now.command = random.even(0.0, 1.0);
@@ -459,7 +459,7 @@ pub(super) fn with_radiator(random: &mut Random) -> Case {
 /// A machine that stands with a weak main fan, whose auxiliary fan presses some of its air back out of the core's front.
 fn blows_back(random: &mut Random) -> Case {
     let mut case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     // Where nothing is served, a part of the face that is not there has no slope to give.
@@ -481,7 +481,7 @@ fn blows_back(random: &mut Random) -> Case {
 /// A machine whose control asks for more as the coolant warms, and whose fan follows: the engine turns fast and works.
 fn asks(random: &mut Random) -> Case {
     let mut case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     case.now.engine_speed *= random.even(2.5, 3.5);

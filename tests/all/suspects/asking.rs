@@ -3,7 +3,7 @@
 use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::{BAR, RPM, celsius};
-use oilwheel::model::{Ask, Shelf};
+use oilwheel::model::{Ask, Lookup};
 use oilwheel::probe::{Engine, Reading, Readings, find};
 use oilwheel::question::Request;
 use oilwheel::question::readings::Slip;
@@ -13,7 +13,7 @@ use oilwheel::tell::suspects::tell;
 
 pub fn question(readings: Vec<Reading>) -> Suspects {
     Suspects {
-        posed: Ask::about("light-truck").pose(Shelf::Files).unwrap(),
+        setup: Ask::about("light-truck").resolve(Lookup::Files).unwrap(),
         readings: Readings {
             all: readings,
             ..Readings::default()
@@ -42,11 +42,11 @@ pub fn story(name: &str) -> Suspects {
     let path = format!("{}/models/readings/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(path).unwrap();
     let plain = question(Vec::new());
-    let readings = Readings::from_text(name, &text, &plain.posed.machine).unwrap();
+    let readings = Readings::from_text(name, &text, &plain.setup.machine).unwrap();
     let mut ask = Ask::about("light-truck");
     ask.oil = readings.oil.clone();
     Suspects {
-        posed: ask.pose(Shelf::Files).unwrap(),
+        setup: ask.resolve(Lookup::Files).unwrap(),
         readings,
         ..plain
     }
@@ -110,7 +110,7 @@ fn without_readings_the_odds_are_the_priors_and_a_test_is_named() {
 /// A machine that reads as its file says, at four speeds, is not called faulty.
 #[test]
 fn a_machine_that_is_well_is_said_to_be_well() {
-    let posed = question(Vec::new()).posed;
+    let setup = question(Vec::new()).setup;
     let keys = [
         "fan-speed-idle-hot",
         "fan-speed-raised-hot",
@@ -119,7 +119,7 @@ fn a_machine_that_is_well_is_said_to_be_well() {
     ];
     let readings = keys
         .map(|key| {
-            let case = find(key).unwrap().setting.on(&posed.machine, &posed.case);
+            let case = find(key).unwrap().setting.on(&setup.machine, &setup.case);
             speed(key, oilwheel::balance::solve(&case).unwrap().omega / RPM)
         })
         .to_vec();
@@ -129,10 +129,10 @@ fn a_machine_that_is_well_is_said_to_be_well() {
 
 #[test]
 fn psi_typed_for_bar_and_blades_counted_for_turns_are_noticed() {
-    let posed = question(Vec::new()).posed;
+    let setup = question(Vec::new()).setup;
     let sound = |key: &str| {
         let probe = find(key).unwrap();
-        let case = probe.setting.on(&posed.machine, &posed.case);
+        let case = probe.setting.on(&setup.machine, &setup.case);
         probe
             .what
             .read(&case, &oilwheel::balance::State::of(&case).unwrap().0)
@@ -198,10 +198,10 @@ fn other_conditions_are_no_contradiction() {
 /// Two faults at once that no single one explains are named as a pair.
 #[test]
 fn two_faults_at_once_are_named() {
-    let posed = question(Vec::new()).posed;
+    let setup = question(Vec::new()).setup;
     let both = |key: &str| {
         let probe = find(key).unwrap();
-        let case = probe.setting.on(&posed.machine, &posed.case);
+        let case = probe.setting.on(&setup.machine, &setup.case);
         let faulty = oilwheel::fault::find("oil-too-thick")
             .unwrap()
             .on(&case, 0.5);
@@ -211,7 +211,7 @@ fn two_faults_at_once_are_named() {
         let value = probe
             .what
             .read(&faulty, &oilwheel::balance::State::of(&faulty).unwrap().0);
-        let (half, _) = probe.usual_error(&posed.machine, value);
+        let (half, _) = probe.usual_error(&setup.machine, value);
         read(key, value, half)
     };
     let keys = [

@@ -28,10 +28,10 @@ fn weighed(asked: &Suspects) -> (Forecast, Vec<Suspect>) {
     let (rows, evidence) = rows(asked);
     let weights = Weights::of(&asked.priors, false);
     let subject = Subject {
-        machine: &asked.posed.machine,
-        case: &asked.posed.case,
-        spread: &asked.posed.spread,
-        stop: &asked.posed.stop,
+        machine: &asked.setup.machine,
+        case: &asked.setup.case,
+        spread: &asked.setup.spread,
+        stop: &asked.setup.stop,
     };
     subject.forecast(&rows, &evidence, &weights).unwrap()
 }
@@ -58,15 +58,15 @@ struct Drawn {
 }
 
 fn machines(asked: &Suspects, count: usize, seed: u64) -> Vec<Drawn> {
-    let posed = &asked.posed;
-    let mut spread = posed.spread;
+    let setup = &asked.setup;
+    let mut spread = setup.spread;
     for input in [Input::ENGINE_SPEED, Input::OIL_TEMP, Input::COMMAND] {
         spread = spread.with(input, 0.0);
     }
     let drawn = sample::draw(
-        &posed.case,
+        &setup.case,
         &spread,
-        &posed.machine.correlations,
+        &setup.machine.correlations,
         count,
         seed,
     );
@@ -96,7 +96,7 @@ fn computed(asked: &Suspects, drawn: &Drawn, fault: Option<(&Fault, f64)>) -> Op
     let readings = all(asked);
     let mut values = Vec::new();
     for ((reading, well), off) in readings.iter().zip(&drawn.off) {
-        let mut case = reading.setting.on(&asked.posed.machine, &drawn.machine);
+        let mut case = reading.setting.on(&asked.setup.machine, &drawn.machine);
         case.now.engine_speed += off[0];
         case.now.oil_temp += off[1];
         if reading.setting.air.is_some() {

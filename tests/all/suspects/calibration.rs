@@ -6,10 +6,10 @@
 
 use oilwheel::balance::{State, solve};
 use oilwheel::fault::Fault;
-use oilwheel::fault::priors::{EMBEDDED, NOTHING, Priors, STRANGER};
+use oilwheel::fault::priors::{EMBEDDED, NOT_LISTED, NOTHING, Priors};
 use oilwheel::input::Input;
 use oilwheel::input::unit::BAR;
-use oilwheel::model::{Ask, Case, INPUTS, Posed, Shelf};
+use oilwheel::model::{Ask, Case, INPUTS, Lookup, Setup};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{ALL, FACTS, Probe, Reading, Readings, find};
 use oilwheel::quantity::{Kind, Measure};
@@ -43,7 +43,7 @@ struct World {
     /// Supply pressure is read as well, on a gauge of this scale, bar.
     gauge: Option<f64>,
     /// Nothing of the list is wrong, but this. It is flagged, and asked of, where no listed cause gives the same readings.
-    stranger: Option<fn(&mut Case)>,
+    not_listed: Option<fn(&mut Case)>,
     /// Speeds are off by up to 3 %, each in its own way.
     off: bool,
     /// Two faults at once.
@@ -61,7 +61,7 @@ const fn world(name: &'static str) -> World {
         baseline: false,
         cold_air: false,
         gauge: None,
-        stranger: None,
+        not_listed: None,
         off: false,
         two: false,
         sound: false,
@@ -108,17 +108,17 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.pump.ratio *= 0.75),
+        not_listed: Some(|c| c.pump.ratio *= 0.75),
         ..world("pulley a quarter too large, baseline")
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.fan.rated_power *= 1.6),
+        not_listed: Some(|c| c.fan.rated_power *= 1.6),
         ..world("fan that takes 60 % more power, baseline")
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if let Some(s) = &mut c.steering {
                 s.pressure = 40.0 * BAR;
             }
@@ -127,7 +127,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if c.now.engine_speed > 120.0 {
                 c.now.command *= 0.6;
             }
@@ -136,7 +136,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| {
+        not_listed: Some(|c| {
             if c.now.oil_temp < 313.15 {
                 c.now.command *= 0.6;
             }
@@ -145,7 +145,7 @@ const WORLDS: [World; 16] = [
     },
     World {
         baseline: true,
-        stranger: Some(|c| c.motor.displacement *= 1.3),
+        not_listed: Some(|c| c.motor.displacement *= 1.3),
         ..world("motor a third too large, baseline")
     },
     World {
@@ -156,7 +156,7 @@ const WORLDS: [World; 16] = [
 ];
 
 struct Bench {
-    posed: Posed,
+    setup: Setup,
     priors: Priors,
     forecast: Forecast,
 }
@@ -174,18 +174,18 @@ struct Simulated {
 
 impl Bench {
     fn new() -> Self {
-        let posed = Ask::about("light-truck").pose(Shelf::Files).unwrap();
+        let setup = Ask::about("light-truck").resolve(Lookup::Files).unwrap();
         let priors = Priors::from_text("priors", EMBEDDED).unwrap();
         let subject = Subject {
-            machine: &posed.machine,
-            case: &posed.case,
-            spread: &posed.spread,
-            stop: &posed.stop,
+            machine: &setup.machine,
+            case: &setup.case,
+            spread: &setup.spread,
+            stop: &setup.stop,
         };
         let weights = Weights::of(&priors, false);
         let (forecast, _) = subject.forecast(&[], &[], &weights).unwrap();
         Self {
-            posed,
+            setup,
             priors,
             forecast,
         }
@@ -193,12 +193,12 @@ impl Bench {
 
     /// A machine of the class.
     fn machine(&self, seed: u64) -> Case {
-        let mut spread = self.posed.spread;
+        let mut spread = self.setup.spread;
         for input in [Input::ENGINE_SPEED, Input::OIL_TEMP, Input::COMMAND] {
             spread = spread.with(input, 0.0);
         }
-        let correlations = &self.posed.machine.correlations;
-        sample::draw(&self.posed.case, &spread, correlations, 1, seed)[0]
+        let correlations = &self.setup.machine.correlations;
+        sample::draw(&self.setup.case, &spread, correlations, 1, seed)[0]
     }
 
     /// A fault of the list by the weights, in one of its forms.
@@ -227,13 +227,13 @@ impl Bench {
         let lot = dice.random::<f64>();
         let kinds = [weights[0].prior, weights[weights.len() - 1].prior];
         let nothing = world.sound || lot < kinds[0];
-        if world.stranger.is_some() {
-            truth = STRANGER;
+        if world.not_listed.is_some() {
+            truth = NOT_LISTED;
         } else if nothing && dice.random::<f64>() < 0.5 && !world.sound {
             let (form, floor, _) = self.fault(&mut dice);
             on.push((form, floor * dice.random::<f64>()));
         } else if !nothing && lot < kinds[0] + kinds[1] {
-            truth = STRANGER;
+            truth = NOT_LISTED;
             broad = Some([0.1, 0.25, 0.6][dice.random_range(0..3)]);
             if dice.random::<f64>() < 0.5 {
                 let (form, floor, _) = self.fault(&mut dice);
@@ -277,11 +277,11 @@ impl Bench {
                         forecast::model(one.probe.what, one.value) * again
                     }
                 };
-                let stranger = match broad {
+                let not_listed = match broad {
                     Some(b) if !healthy => b * (0.5_f64.sqrt() * common + 0.5_f64.sqrt() * own[n]),
                     _ => 0.0,
                 };
-                one.value = ((one.value + off) * (1.0 + stranger)).max(0.0);
+                one.value = ((one.value + off) * (1.0 + not_listed)).max(0.0);
                 self.read(world, &mut one, &mut dice);
                 one.healthy = healthy;
                 all.push(one);
@@ -294,7 +294,7 @@ impl Bench {
             Vec::new()
         };
         let all = read(false)?;
-        let mut posed = self.posed.clone();
+        let mut setup = self.setup.clone();
         if world.facts {
             let inputs = [
                 INPUTS.pump.ratio,
@@ -305,20 +305,20 @@ impl Bench {
                 let value = machine.get(i).unwrap() * (1.0 + 0.01 * normal(&mut dice));
                 (i, Measure::within(value, 0.02 * value))
             });
-            learn(&mut posed, &facts);
+            learn(&mut setup, &facts);
         }
         let readings = |all| Readings {
             all,
             ..Readings::default()
         };
-        let same = world.stranger.is_some_and(|c| self.same(&machine, c));
+        let same = world.not_listed.is_some_and(|c| self.same(&machine, c));
         Some(Simulated {
             truth,
             besides,
             same,
             severity,
             asked: Suspects {
-                posed,
+                setup,
                 readings: readings(all),
                 well: world.baseline.then(|| readings(well)),
                 priors: self.priors.clone(),
@@ -333,7 +333,7 @@ impl Bench {
         let all = || SPEEDS.iter().map(|key| find(key).unwrap());
         let read = |fault: &dyn Fn(Case) -> Case| -> Vec<f64> {
             let one = |probe: &Probe| {
-                let case = fault(probe.setting.on(&self.posed.machine, machine));
+                let case = fault(probe.setting.on(&self.setup.machine, machine));
                 let found = solve(&case).ok()?;
                 Some(probe.what.read(&case, &State::found(&case, &found)))
             };
@@ -344,7 +344,7 @@ impl Bench {
             case
         });
         let one = |(probe, value): (&Probe, &f64)| {
-            let (half, _) = probe.usual_error(&self.posed.machine, *value);
+            let (half, _) = probe.usual_error(&self.setup.machine, *value);
             let again = forecast::REPEATS * forecast::model(probe.what, *value);
             (0.25 * half * half + again * again + (0.005 * value).powi(2)).sqrt()
         };
@@ -371,7 +371,7 @@ impl Bench {
         dice: &mut ChaCha8Rng,
     ) -> Option<Reading> {
         let probe = find(key).unwrap();
-        let mut case = probe.setting.on(&self.posed.machine, machine);
+        let mut case = probe.setting.on(&self.setup.machine, machine);
         let engine_half = 0.01 * case.now.engine_speed;
         case.now.engine_speed += 0.5 * engine_half * normal(dice);
         case.now.oil_temp += 1.5 * normal(dice);
@@ -382,7 +382,7 @@ impl Bench {
             };
         }
         if let Some(on) = on {
-            if let Some(change) = world.stranger {
+            if let Some(change) = world.not_listed {
                 change(&mut case);
             }
             for (fault, severity) in on {
@@ -401,7 +401,7 @@ impl Bench {
     /// Reads it by its instrument.
     fn read(&self, world: World, one: &mut Reading, dice: &mut ChaCha8Rng) {
         if one.probe.what.kind() == Kind::Speed {
-            let (half, _) = one.probe.usual_error(&self.posed.machine, one.value);
+            let (half, _) = one.probe.usual_error(&self.setup.machine, one.value);
             one.value = (one.value + 0.5 * half * normal(dice)) * world.blades;
             one.half = half * world.blades;
             return;
@@ -483,12 +483,12 @@ fn line(world: World, bench: &Bench, count: usize) -> Line {
             l.severities += 1.0;
             l.severity += yes((low..=high).contains(&case.severity));
         }
-        let listed = top.fault != NOTHING && top.fault != STRANGER;
+        let listed = top.fault != NOTHING && top.fault != NOT_LISTED;
         l.verdict += yes(found.strength != Strength::CannotTell);
         l.settled += yes(found.strength == Strength::Settled);
         l.half_wrong += yes(listed && !right && top.probability > 0.5);
         l.sure_wrong += yes(listed && !right && top.probability > 0.9 && !found.unexplained);
-        let flagged = found.unexplained || top.fault == STRANGER || found.misread.is_some();
+        let flagged = found.unexplained || top.fault == NOT_LISTED || found.misread.is_some();
         l.flagged += yes(flagged);
         l.same += yes(case.same);
         l.other_sure_wrong +=

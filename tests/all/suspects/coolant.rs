@@ -4,37 +4,37 @@ use crate::fit::reading;
 use oilwheel::fault::HEAT;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::input::unit::celsius;
-use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{Reading, Readings, Seen, find};
 use oilwheel::question::Request;
 use oilwheel::question::suspects::Suspects;
 
-fn truck() -> Posed {
-    Ask::about("light-truck").pose(Shelf::Files).unwrap()
+fn truck() -> Setup {
+    Ask::about("light-truck").resolve(Lookup::Files).unwrap()
 }
 
 /// What these tests read on a truck with a fault.
-fn readings(posed: &Posed, fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<Reading> {
+fn readings(setup: &Setup, fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<Reading> {
     tests
         .iter()
         .map(|key| {
             let probe = find(key).unwrap();
-            let mut case = probe.setting.on(&posed.machine, &posed.case);
+            let mut case = probe.setting.on(&setup.machine, &setup.case);
             if let Some((key, severity)) = fault {
                 case = oilwheel::fault::find(key).unwrap().on(&case, severity);
             }
             let seen = Seen::of(&probe.setting, &case, None).unwrap();
             let value = seen.read(&case, std::iter::once(probe.what))[0];
-            reading(&posed.machine, key, value)
+            reading(&setup.machine, key, value)
         })
         .collect()
 }
 
 fn asked(fault: Option<(&str, f64)>, tests: &[&str]) -> Vec<(String, f64)> {
-    let posed = truck();
-    let all = readings(&posed, fault, tests);
+    let setup = truck();
+    let all = readings(&setup, fault, tests);
     let question = Suspects {
-        posed,
+        setup,
         readings: Readings {
             all,
             ..Readings::default()
@@ -98,9 +98,9 @@ fn what_the_coolant_reads_leads_to_the_side_that_it_comes_from() {
 /// A finding: the thermostat's arrow is not reproduced, as at the class's hot stop a healthy one is hardly open either.
 #[test]
 fn a_lower_hose_that_stays_cold_is_little_flow() {
-    let posed = truck();
+    let setup = truck();
     let tests = ["hoses-hot-stop"];
-    let read = |fault| readings(&posed, fault, &tests)[0].value;
+    let read = |fault| readings(&setup, fault, &tests)[0].value;
     let sound = read(None);
     let worn = read(Some(("coolant-pump-worn", 0.9)));
     assert!(worn > sound + 5.0, "{worn} K, healthy {sound} K");
@@ -114,12 +114,12 @@ fn a_lower_hose_that_stays_cold_is_little_flow() {
 
 #[test]
 fn a_file_of_coolant_readings_says_in_which_use() {
-    let posed = truck();
+    let setup = truck();
     let read = |rows: &str| {
         let text = format!(
             "test,value,error,ambient,road_speed,grade,trailer,air_conditioning,oil_temp\n{rows}\n"
         );
-        Readings::from_text("r.csv", &text, &posed.machine)
+        Readings::from_text("r.csv", &text, &setup.machine)
     };
     let found = read("coolant-climb,104 °C,2 K,31 °C ± 1 K,70 km/h,6 %,1500 kg,on,").unwrap();
     let used = found.all[0].setting.settled.unwrap();
@@ -131,18 +131,18 @@ fn a_file_of_coolant_readings_says_in_which_use() {
     assert!(says("fan-speed-idle-hot,900 rpm,2 rpm,31 °C,,,,,").contains("for coolant tests only"));
     assert!(says("coolant-climb,404 °C,2 K,,,,,,").contains("404"));
     // Readings of the coolant do not narrow the oil side.
-    let trouble = oilwheel::vary::fit::fit(&posed.machine, &posed.case, &posed.spread, &found.all);
+    let trouble = oilwheel::vary::fit::fit(&setup.machine, &setup.case, &setup.spread, &found.all);
     assert!(trouble.unwrap_err().to_string().contains("coolant-climb"));
 }
 
 /// The readings file that comes with the program.
 #[test]
 fn a_truck_warm_at_every_stop_lacks_its_seals() {
-    let posed = truck();
+    let setup = truck();
     let text = include_str!("../../../models/readings/warm-standing.toml");
-    let readings = Readings::from_text("warm-standing.toml", text, &posed.machine).unwrap();
+    let readings = Readings::from_text("warm-standing.toml", text, &setup.machine).unwrap();
     let question = Suspects {
-        posed,
+        setup,
         readings,
         well: None,
         priors: Priors::from_text("priors", EMBEDDED).unwrap(),

@@ -4,7 +4,7 @@ use crate::fit::reading;
 use oilwheel::balance::State;
 use oilwheel::fault;
 use oilwheel::fault::priors::{EMBEDDED, Priors};
-use oilwheel::model::{Ask, Posed, Shelf};
+use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{Reading, Readings, find};
 use oilwheel::vary::forecast::{Forecast, Row, SELDOM, Subject, Weights};
 use oilwheel::vary::posterior::{Evidence, Suspect, chance, expected};
@@ -23,7 +23,7 @@ const READ: [&str; 8] = [
 /// What is asked: a machine, its readings, and those from when it was well.
 struct Asked {
     name: &'static str,
-    posed: Posed,
+    setup: Setup,
     now: Vec<Reading>,
     well: Vec<Reading>,
 }
@@ -37,15 +37,15 @@ impl Asked {
         };
         let mut ask = Ask::about("light-truck");
         ask.oil = Readings::oil_of(name, &text(name));
-        let posed = ask.pose(Shelf::Files).unwrap();
+        let setup = ask.resolve(Lookup::Files).unwrap();
         let read = |n: &str| {
-            let found = Readings::from_text(n, &text(n), &posed.machine);
+            let found = Readings::from_text(n, &text(n), &setup.machine);
             found.unwrap().all
         };
         let (now, well) = (read(name), well.map_or(Vec::new(), read));
         Self {
             name,
-            posed,
+            setup,
             now,
             well,
         }
@@ -53,23 +53,23 @@ impl Asked {
 
     /// Many readings of a machine with one fault, or with two where one would be found.
     fn many(name: &'static str, machine: &str, faults: &[(&str, f64)]) -> Self {
-        let posed = Ask::about(machine).pose(Shelf::Files).unwrap();
+        let setup = Ask::about(machine).resolve(Lookup::Files).unwrap();
         let one = |key: &&str| {
             let probe = find(key).unwrap();
-            let mut case = probe.setting.on(&posed.machine, &posed.case);
+            let mut case = probe.setting.on(&setup.machine, &setup.case);
             for (key, severity) in faults {
                 case = fault::find(key).unwrap().on(&case, *severity);
             }
             let value = probe.what.read(&case, &State::of(&case).unwrap().0);
-            reading(&posed.machine, key, value)
+            reading(&setup.machine, key, value)
         };
         let runs = READ
             .iter()
-            .filter(|k| find(k).unwrap().runs_on(&posed.machine));
+            .filter(|k| find(k).unwrap().runs_on(&setup.machine));
         let now = runs.map(one).collect();
         Self {
             name,
-            posed,
+            setup,
             now,
             well: Vec::new(),
         }
@@ -92,10 +92,10 @@ impl Asked {
         let warm = self.now.iter().any(|r| r.probe.what.of_coolant());
         let weights = Weights::of(&priors, warm);
         let subject = Subject {
-            machine: &self.posed.machine,
-            case: &self.posed.case,
-            spread: &self.posed.spread,
-            stop: &self.posed.stop,
+            machine: &self.setup.machine,
+            case: &self.setup.case,
+            spread: &self.setup.spread,
+            stop: &self.setup.stop,
         };
         let (rows, evidence) = (self.rows(), self.evidence());
         let found = match whole {

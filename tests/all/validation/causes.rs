@@ -211,7 +211,7 @@ fn calibration() -> Vec<Row> {
     );
     let mut sure = row("a listed cause above 0.9 for another, beyond 0.02", 0.0);
     // Findings of the first full run: four fan speeds do not part what is not on the list from what is (source.md).
-    let mut stranger = row(
+    let mut not_listed = row(
         "not on the list, no listed cause alike: not flagged, beyond 0.2",
         0.8,
     )
@@ -239,7 +239,7 @@ fn calibration() -> Vec<Row> {
         }
         let others = cases * (1.0 - v("same_readings"));
         if v("same_readings") > 0.0 && others > 0.0 || world.starts_with("motor") {
-            stranger.see(beyond(1.0 - v("others_flagged"), 0.2, others), 0.0);
+            not_listed.see(beyond(1.0 - v("others_flagged"), 0.2, others), 0.0);
             alike.see(beyond(v("others_wrong_above_0.9"), 0.02, others), 0.0);
         }
     }
@@ -249,7 +249,7 @@ fn calibration() -> Vec<Row> {
         rows.push(sick);
     }
     if run("pulley") {
-        rows.extend([stranger, alike]);
+        rows.extend([not_listed, alike]);
     }
     rows
 }

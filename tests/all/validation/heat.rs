@@ -9,7 +9,7 @@ use oilwheel::law::{
     fuel_heat_stoichiometric as fuel, limiting_ambient_sae_j1393 as j1393,
     road_load_steady as road, steam_saturation_iapws_1997 as steam,
 };
-use oilwheel::model::{Ask, Leg, RatingPoint, Shelf};
+use oilwheel::model::{Ask, Leg, Lookup, RatingPoint};
 use oilwheel::vary::rating;
 
 /// What the integration of a trip may be off, K.
@@ -65,7 +65,7 @@ fn rated_core() -> Vec<Row> {
         chosen.map(point).collect()
     };
     let mut case = Ask::about("light-truck")
-        .pose(Shelf::LibraryOnly)
+        .resolve(Lookup::LibraryOnly)
         .unwrap()
         .case;
     // The face of the core that the table is of.
@@ -105,9 +105,11 @@ fn lumped_cooling() -> Row {
         "K",
         INTEGRATED,
     );
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
     for line in table(NAME, "data") {
-        let mut case = posed.case;
+        let mut case = setup.case;
         case.now.engine_speed = 0.0;
         // Two bodies alone: no heat to the air, to the metal that follows, or to the oil.
         let engine = case.engine.as_mut().unwrap();

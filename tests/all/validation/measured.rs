@@ -7,7 +7,7 @@ use oilwheel::input::unit::{BAR, CM3_REV, L_MIN, RPM, celsius};
 use oilwheel::law::leakage_schlosser_1961::{gap, turbulent};
 use oilwheel::law::leakage_wilson_1950::laminar;
 use oilwheel::law::torque_loss_wilson_1950::{drag_viscosity, torque_loss};
-use oilwheel::model::{Ask, Case, Shelf};
+use oilwheel::model::{Ask, Case, Lookup};
 use oilwheel::vary::sample;
 use std::f64::consts::PI;
 
@@ -183,7 +183,10 @@ fn motor() -> Row {
 }
 
 fn class(machine: &str) -> Case {
-    Ask::about(machine).pose(Shelf::LibraryOnly).unwrap().case
+    Ask::about(machine)
+        .resolve(Lookup::LibraryOnly)
+        .unwrap()
+        .case
 }
 
 fn acceptance() -> Vec<Row> {
@@ -207,9 +210,11 @@ fn acceptance() -> Vec<Row> {
         row.must(lost / (pump.displacement * 2000.0 * RPM) < limit("a"));
     }
     // Of the machines that a class holds, most pass as well; engineering assumption, set before the first run.
-    let posed = Ask::about("light-truck").pose(Shelf::LibraryOnly).unwrap();
-    let together = &posed.machine.correlations;
-    let drawn = sample::draw(&posed.case, &posed.spread, together, 400, 15);
+    let setup = Ask::about("light-truck")
+        .resolve(Lookup::LibraryOnly)
+        .unwrap();
+    let together = &setup.machine.correlations;
+    let drawn = sample::draw(&setup.case, &setup.spread, together, 400, 15);
     let passes = |case: &&Case| {
         let pump = case.pump;
         let slip = |p: f64| pump.slip_flow(gap(pump.displacement), p, 16e-6 * 850.0, 850.0);

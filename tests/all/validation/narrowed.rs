@@ -118,18 +118,18 @@ struct Recovered {
 }
 
 static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
-    let posed = truck();
-    let spread = half_widths(&posed);
+    let setup = truck();
+    let spread = half_widths(&setup);
     (0..MACHINES)
         .into_par_iter()
         .map(|number| {
-            let (case, readings) = known_machine(&posed, &spread, number);
-            let found = fit(&posed.machine, &posed.case, &spread, &readings).unwrap();
+            let (case, readings) = known_machine(&setup, &spread, number);
+            let found = fit(&setup.machine, &setup.case, &spread, &readings).unwrap();
             let narrowed = found.inputs.iter();
             let narrowed = narrowed.filter(|n| n.left() < UNTOUCHED);
             let inside = |value: f64, (middle, half): (f64, f64)| (value - middle).abs() <= half;
             let key = "fan-speed-3000-hot";
-            let scene = find(key).unwrap().setting.on(&posed.machine, &found.case);
+            let scene = find(key).unwrap().setting.on(&setup.machine, &found.case);
             let (state, operating) = State::of(&scene).unwrap();
             let (slopes, narrowed_to) = (
                 sensitivities(&scene, &operating),
@@ -145,8 +145,8 @@ static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
                 others.map(move |(j, b)| (a.input, b.input, found.correlation[(i, j)]))
             });
             let all: Vec<_> = pairs.collect();
-            let file = found.machine(&posed.machine).correlations;
-            let real = truth(&posed.machine, &case, key, (0.0, 0.0));
+            let file = found.machine(&setup.machine).correlations;
+            let real = truth(&setup.machine, &case, key, (0.0, 0.0));
             Recovered {
                 off: narrowed
                     .map(|n| {
@@ -166,18 +166,18 @@ static RECOVERED: LazyLock<Vec<Recovered>> = LazyLock::new(|| {
 
 /// Straight cases: a viscosity by cup, which is the curve times one unknown; and slopes as given.
 fn straight() -> Vec<Row> {
-    let posed = truck();
-    let curve = truth(&posed.machine, &posed.case, "viscosity-40", (0.0, 0.0));
+    let setup = truck();
+    let curve = truth(&setup.machine, &setup.case, "viscosity-40", (0.0, 0.0));
     let thickness = |line: &Line| {
         let value = line.number("b") * curve;
         let cup = Reading {
             half: line.number("c") * value,
             engine_half: 0.0,
             oil_temp_half: 0.0,
-            ..reading(&posed.machine, "viscosity-40", value)
+            ..reading(&setup.machine, "viscosity-40", value)
         };
         let readings = vec![cup; line.number("a") as usize];
-        let found = fit(&posed.machine, &posed.case, &posed.spread, &readings).unwrap();
+        let found = fit(&setup.machine, &setup.case, &setup.spread, &readings).unwrap();
         let mut inputs = found.inputs.iter();
         inputs
             .find(|n| n.input.key() == "oil.thickness")

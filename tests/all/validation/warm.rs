@@ -3,7 +3,7 @@
 use super::{Line, Row, table};
 use oilwheel::balance::{Asked, Rules, Stored, Warm, at_limit, travel, warm};
 use oilwheel::input::unit::{RPM, celsius};
-use oilwheel::model::{Ask, Case, Leg, Posed, Shelf};
+use oilwheel::model::{Ask, Case, Leg, Lookup, Setup};
 
 /// Root mean square 2.7 K of the fit; 6 K was set before the first run, which missed it by 0.1 K: K.
 const SOAK: f64 = 7.0;
@@ -19,14 +19,14 @@ pub fn rows() -> Vec<Row> {
     rows
 }
 
-fn posed(machine: &str) -> Posed {
-    Ask::about(machine).pose(Shelf::Files).unwrap()
+fn setup(machine: &str) -> Setup {
+    Ask::about(machine).resolve(Lookup::Files).unwrap()
 }
 
 /// The machine file of a folder.
 fn own(folder: &str) -> Case {
     let path = super::home().join(folder).join("machine.toml");
-    posed(path.to_str().unwrap()).case
+    setup(path.to_str().unwrap()).case
 }
 
 /// Coolant at times (s) with everything but the coolant's control as a case has it.
@@ -119,7 +119,7 @@ fn condensing() -> Row {
     );
     for line in table(NAME, "data") {
         for machine in ["car", "light-truck"] {
-            let mut case = posed(machine).case;
+            let mut case = setup(machine).case;
             case.now.ambient = celsius(line.number("ambient_c"));
             case.now.air_conditioning = 1.0;
             let over = steady(&case).budget.condensing_temp - case.now.ambient;
@@ -199,15 +199,15 @@ fn coolant(found: &Warm) -> f64 {
 }
 
 /// What a class machine shows, in the unit of its line.
-fn shows(posed: &Posed, check: &str) -> f64 {
-    let case = on_a_day(&posed.case, 25.0, 0.0);
+fn shows(setup: &Setup, check: &str) -> f64 {
+    let case = on_a_day(&setup.case, 25.0, 0.0);
     let hot = on_a_day(&case, 32.0, 1.0);
     let grade = || on_a_day(&on_the_road(&case, 64.0, 0.05, 1500.0), 38.0, 1.0);
     let cruise = || on_a_day(&on_the_road(&case, 90.0, 0.0, 0.0), 30.0, 0.0);
     match check {
         "limiting_ambient_rated" => {
             let mut rated = case;
-            rated.now.engine_speed = posed.machine.usual.full.value;
+            rated.now.engine_speed = setup.machine.usual.full.value;
             rated.now.command = 1.0;
             // What the engine's own fan pump takes is part of its power.
             let own = warm(
@@ -309,6 +309,6 @@ fn classes() -> Row {
 /// Whether a class machine lies in the band of a line.
 fn within(line: &Line) -> bool {
     let (machine, check) = (line.text("machine"), line.text("check"));
-    let found = shows(&posed(machine), check);
+    let found = shows(&setup(machine), check);
     found >= line.number("low") && found <= line.number("high")
 }
