@@ -142,7 +142,8 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     // Additions to a notebook are written to its own file.
     let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
     let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
-    values.open = Some(wait::opening());
+    // A log is read twice, a table of cases once.
+    values.open = Some(wait::opening(question.key != batch::QUESTION.key));
     let by_piece = output.by_piece(question, &values).map_err(|t| vec![t])?;
     let printed = by_piece.is_some() && !values.has(&batch::OUT);
     values.sink = by_piece;

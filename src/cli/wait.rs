@@ -63,14 +63,17 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// Maximum size of standard input, bytes.
+/// Maximum size of standard input that is held, bytes.
 const LARGEST: u64 = 1 << 30;
 
-/// Opens files, and standard input as `-`.
-pub fn opening() -> Open {
-    Arc::new(|path| {
-        if path == "-" {
+/// Opens files, and standard input as `-`. What may be read `again` is held in memory; else it streams.
+pub fn opening(again: bool) -> Open {
+    Arc::new(move |path| {
+        if path == "-" && again {
             return Ok(Box::new(standard_input()?));
+        }
+        if path == "-" {
+            return Ok(Box::new(std::io::stdin()));
         }
         let file = File::open(path)?;
         if file.metadata()?.is_dir() {
@@ -103,7 +106,7 @@ mod tests {
 
     #[test]
     fn a_folder_is_not_opened() {
-        assert!(opening()("/").is_err());
+        assert!(opening(true)("/").is_err());
     }
 
     #[test]

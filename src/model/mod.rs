@@ -8,6 +8,7 @@ mod caution;
 mod cells;
 mod check;
 mod checked;
+mod fan_curve_points;
 mod hazard;
 mod library;
 #[cfg(feature = "logs")]
@@ -15,6 +16,7 @@ pub mod log;
 mod machine;
 mod machine_points;
 mod oil_sheet;
+mod point_table;
 mod profile;
 mod rated_core;
 mod rating;
@@ -30,10 +32,11 @@ pub use case::{
 pub use caution::{Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use checked::CheckedCase;
+pub use fan_curve_points::FanCurvePoint;
 pub use hazard::Hazard;
 pub use library::{Lookup, MACHINES, OILS, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
-pub use machine_points::{MachinePoint, POINT_COLUMNS};
+pub use machine_points::MachinePoint;
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

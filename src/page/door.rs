@@ -20,6 +20,9 @@ use crate::trouble::Trouble;
 /// Name of the user's own machine file in messages.
 const OWN_MACHINE: &str = "your machine file";
 
+/// Fields whose box has several lines, one value in each.
+pub(super) const LINES: [&str; 3] = ["want", "free", "variant"];
+
 /// The choice "same oil".
 pub(super) const SAME: &str = "same";
 
@@ -30,12 +33,14 @@ pub(super) const NOWHERE: &str = "none";
 pub(super) const SEVERITY: &str = "0.5";
 
 /// Default input of the page for required or empty fields, so that each question shows an answer at once.
-const FIRST: [(&str, &str, &str); 5] = [
+const FIRST: [(&str, &str, &str); 7] = [
     ("why", "against_oil", "transmission-multi-vehicle"),
     ("flush", "from_oil", "transmission-multi-vehicle"),
     ("trip", "trip", "jam"),
     ("trip", "against_oil", SAME),
     ("sweep", "over", "oil-temp"),
+    ("size", "want", "fan_speed >= 1500 rpm at engine 1600 rpm"),
+    ("size", "free", "pump.displacement = 8..40 cm3/rev"),
 ];
 
 /// The page's default for a field of a question.
@@ -192,9 +197,14 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
         }
         _ => {
             let mut some = false;
+            let lines = LINES.contains(&key);
             for words in typed.all(key) {
-                values.push(key, &with_unit(field, words, typed));
-                some = true;
+                // A box of several lines holds one value in each.
+                let words = words.split(|c| lines && c == '\n').map(str::trim);
+                for words in words.filter(|w| !(lines && w.is_empty())) {
+                    values.push(key, &with_unit(field, words, typed));
+                    some = true;
+                }
             }
             if some {
                 return;

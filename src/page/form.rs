@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{SAME, SEVERITY, first, noted};
+use super::door::{LINES, SAME, SEVERITY, first, noted};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -33,6 +33,7 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("trip", &["engine_speed"]),
     ("log", &["machine", "oil", "set", "with"]),
     ("sweep", &["steps", "steps_2"]),
+    ("size", &["wants", "out"]),
 ];
 
 /// A form being drawn.
@@ -195,6 +196,15 @@ impl Form<'_> {
                 ".csv,.toml,text/csv,text/plain",
             ),
             (Takes::Words, "over") => boxes::over(self, field),
+            (_, key) if LINES.contains(&key) => {
+                let usual = first(self.question, field);
+                let usual = usual.map_or(String::new(), |words| format!(" Without any: {words}."));
+                let help = format!(
+                    "One in each line, such as {}.{usual} {}",
+                    field.example, field.help
+                );
+                fields.text(key, field.label, &help)
+            }
             _ => match self.slide(field) {
                 Some(slide) => {
                     fields.slide(key, field.label, &self.usual(field), field.help, &slide)

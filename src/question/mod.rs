@@ -7,6 +7,7 @@
 //! | `find.rs` | the outcome of a question: keys, units, descriptions |
 //! | `basis.rs` | the fields of machine, oil and condition |
 //! | `condition.rs` | conditions in words, such as `engine 1600 rpm, oil 80 C` |
+//! | `want.rs` | requirements in words, such as `coolant <= 105 C at 38 C` |
 //! | `own.rs` | a notebook in place of a machine |
 //! | `readings.rs` | readings of a machine, and typing errors in them |
 //! | the others | one question each: its fields, its request, its outcome |
@@ -38,6 +39,7 @@ pub mod suspects;
 pub mod sweep;
 pub mod trip;
 mod values;
+pub mod want;
 pub mod why;
 
 pub use crate::trouble::{mention, with_names};

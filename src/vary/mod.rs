@@ -7,6 +7,7 @@ pub mod contour;
 pub mod coolant;
 pub mod derivative;
 pub mod dilution;
+pub mod fan_points;
 pub mod fit;
 pub mod forecast;
 pub mod information;

@@ -84,6 +84,7 @@ const ASKED: &[&[&str]] = &[
         "20",
     ],
     &["points", "guide/points.csv", "--part", "pump"],
+    &["points", "guide/fan-curve.csv", "--part", "fan"],
     &["oil"],
     &["oil", "iso-vg-32", "--machine", "bus"],
     &[

@@ -243,6 +243,7 @@ fn question(setup: Setup, share: Option<f64>, tried: Option<&str>) -> Auxfan {
         wire: 3.0,
         road_speed: 25.0,
         setup,
+        wants: auxfan::Wants::default(),
     }
 }
 

@@ -37,6 +37,7 @@ const APART: &[(&str, &[&str])] = &[
             "state",
             "suspects",
             "values",
+            "want",
         ],
     ),
     (

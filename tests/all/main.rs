@@ -3,14 +3,17 @@
 
 mod answers;
 mod auxfan;
+mod auxfan_wants;
 mod balances;
 mod batch;
+mod batch_long;
 mod checked;
 mod circuit;
 mod classes;
 mod cli;
 mod coolant_facts;
 mod driven;
+mod fan_points;
 mod faults;
 mod fit;
 mod floors;

@@ -358,6 +358,16 @@ fn what_cannot_be_met_together_is_named_with_how_far_it_is_off() {
     assert_eq!(answer["met"], false);
     assert_eq!(answer["against"].as_array().unwrap().len(), 2, "{answer}");
     assert!(number(&answer, "worst_off_share") > 0.05, "{answer}");
+    // Each says by how much, in its own unit; the worst share is that of one of them, and no larger.
+    for want in answer["wants"].as_array().unwrap() {
+        let (margin, bound) = (number(want, "margin"), number(want, "bound"));
+        assert!(margin < 0.0 && want["holds"] == false, "{want}");
+        let off = -margin / bound;
+        assert!(
+            off <= number(&answer, "worst_off_share") * (1.0 + 1e-6),
+            "{want}"
+        );
+    }
 }
 
 #[test]

@@ -781,3 +781,67 @@ fn the_pumps_energy_and_its_fuel() {
     assert!(number(&answer, "fuel_heat_j") > number(&answer, "pump_fuel_heat_j"));
     std::fs::remove_file(path).unwrap();
 }
+
+/// Variants in one table: each is the trip of that machine alone, and what is typed wrong is named with its variant.
+#[test]
+fn a_variant_is_the_trip_of_that_machine() {
+    let pump = "pump.displacement=9 cm3/rev";
+    let answer = json(&[
+        "trip",
+        "light-truck",
+        "jam",
+        "--variant",
+        &format!("small pump: {pump}"),
+        "--variant",
+        "other oil, worn: oil iso-vg-32; with worn-pump=0.4",
+        "--variant",
+        "bus: machine bus",
+    ]);
+    let alone = [
+        json(&["trip", "light-truck", "jam", "--set", pump]),
+        json(&[
+            "trip",
+            "light-truck",
+            "jam",
+            "--oil",
+            "iso-vg-32",
+            "--with",
+            "worn-pump=0.4",
+        ]),
+        json(&["trip", "bus", "jam"]),
+    ];
+    let variants = answer["variants"].as_array().unwrap();
+    assert_eq!(variants.len(), 3);
+    for (variant, alone) in variants.iter().zip(&alone) {
+        for key in [
+            "peak_coolant_temp_c",
+            "peak_oil_temp_c",
+            "pump_energy_j",
+            "fuel_heat_j",
+            "time_to_limit_s",
+            "above_limit_s",
+        ] {
+            assert!(alone.get(key).is_some(), "{key}");
+            assert_eq!(variant[key], alone[key], "{} {key}", variant["name"]);
+        }
+    }
+    assert_eq!(variants[1]["name"], "other oil, worn");
+    for (words, says) in [
+        ("small pump", "without a name and a colon"),
+        ("a: pump=3", "part.key=value"),
+        ("a: pump.displ=3", "variant `a`: no input called"),
+        ("a: oil foo", "variant `a`: no oil called `foo`"),
+        ("a: with worm-pump=0.3", "did you mean `worn-pump`"),
+    ] {
+        let said = crate::cli::fails(&["trip", "bus", "jam", "--variant", words], 2);
+        assert!(said.contains(says) && said.contains("--variant"), "{said}");
+    }
+    let twice = [
+        "--variant",
+        "a: oil iso-vg-32",
+        "--variant",
+        "a: oil iso-vg-46",
+    ];
+    let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
+    assert!(said.contains("two variants `a`"), "{said}");
+}

@@ -53,6 +53,8 @@ pub struct AuxiliaryFan {
     pub diameter: f64,
     /// Mass, kg.
     pub mass: f64,
+    /// Depth with its motor, m, if known.
+    pub depth: Option<f64>,
     /// The mounting for which the curve was measured.
     pub mount: Mount,
     /// Pressure of the fitted curve at zero flow, Pa.
@@ -124,6 +126,7 @@ impl AuxiliaryFan {
             points,
             diameter,
             mass,
+            depth: None,
             mount,
             shut_pressure,
             free_flow,

@@ -8,7 +8,7 @@ use crate::trouble::{Trouble, near};
 use std::ops::Range;
 
 /// The columns of such a table: name, kind, range in SI, meaning.
-const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
+const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
     ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),
     (
@@ -41,6 +41,12 @@ const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 7] = [
         [0.0, 0.0],
         "how the curve was measured: puller or pusher",
     ),
+    (
+        "depth",
+        Some(Kind::Length),
+        [0.005, 0.5],
+        "depth of the fan with its motor, in a fan's first row; may be missing",
+    ),
 ];
 
 /// A column of the table being read: which one, and the unit in its heading.
@@ -56,6 +62,7 @@ struct Gathered {
     points: Vec<FanPoint>,
     diameter: Option<f64>,
     mass: Option<f64>,
+    depth: Option<f64>,
     mount: Option<Mount>,
     sound: bool,
 }
@@ -99,7 +106,10 @@ pub(super) fn read(reader: &mut Reader<'_>, text: &str) -> Vec<AuxiliaryFan> {
             mass,
             fan.mount.unwrap_or(Mount::Puller),
         ) {
-            Ok(one) => found.push(one),
+            Ok(one) => found.push(AuxiliaryFan {
+                depth: fan.depth,
+                ..one
+            }),
             Err(trouble) => reader.note(trouble, fan.span),
         }
     }
@@ -181,7 +191,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
         );
         return;
     }
-    let [_, flow, pressure, current, diameter, mass, _] = numbers;
+    let [_, flow, pressure, current, diameter, mass, _, depth] = numbers;
     if reader.troubles.len() == before {
         note_missing(reader, row.clone(), name, numbers);
     }
@@ -193,6 +203,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             points: Vec::new(),
             diameter: None,
             mass: None,
+            depth: None,
             mount: None,
             sound: true,
         });
@@ -200,7 +211,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     });
     let fan = &mut fans[at];
     fan.sound &= sound;
-    fan.agree(reader, row, [diameter, mass]);
+    fan.agree(reader, row, [diameter, mass, depth]);
     fan.mount = fan.mount.or(mount);
     if let (Some(flow), Some(pressure), Some(current)) = (flow, pressure, current) {
         fan.points.push(FanPoint {
@@ -254,16 +265,17 @@ fn note_missing(
 }
 
 impl Gathered {
-    /// Takes the diameter and the mass of a row, which must be those of the fan's other rows.
+    /// Takes the diameter, mass and depth of a row, which must be those of the fan's other rows.
     fn agree(
         &mut self,
         reader: &mut Reader<'_>,
         row: Range<usize>,
-        [diameter, mass]: [Option<f64>; 2],
+        [diameter, mass, depth]: [Option<f64>; 3],
     ) {
         for (slot, value, what) in [
             (&mut self.diameter, diameter, "diameters"),
             (&mut self.mass, mass, "masses"),
+            (&mut self.depth, depth, "depths"),
         ] {
             match (*slot, value) {
                 (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {

@@ -1,6 +1,6 @@
 //! Results of the question about electric fans.
 
-use super::{Set, Wiring};
+use super::{InTheWay, Rung, Set, WantMet, Wiring};
 use crate::balance::{Asked, Warm};
 use crate::model::Caution;
 use crate::outcome;
@@ -242,6 +242,16 @@ outcome! {
         sides: Vec<Side> = "side_by_side",
         /// The sets that no other set beats in both temperature and current, by rising current.
         front: Vec<Tried>,
+        /// The requirements in words, and how they are met.
+        wants: Vec<WantMet>,
+        /// Fraction of sampled machines in which all requirements are met, with the set or without one.
+        wants_share: Option<f64>,
+        /// The sets within the limits that each hold more than every smaller one, by size, from the last that is not sufficient.
+        ladder: Vec<Rung>,
+        /// What keeps every set from being sufficient.
+        in_the_way: Vec<InTheWay>,
+        /// Most current that a set may take: as required, else what the alternator has to spare.
+        current_limit: Option<f64> as Current,
         /// Every set that was tried.
         series: Vec<Tried>,
     }

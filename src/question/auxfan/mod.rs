@@ -6,16 +6,22 @@
 //! | `places.rs` | possible positions of electric fans, and a case with fans fitted |
 //! | `sides.rs` | all sets of fans, and a comparison of fans, oil and repair |
 //! | `working.rs` | the operating points of a set's fans, and cautions |
+//! | `wants.rs` | requirements in words |
+//! | `smallest.rs` | the smallest set that meets them, how often, and what is in the way |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;
 mod places;
 mod sides;
+mod smallest;
+mod wants;
 mod wiring;
 mod working;
 
 pub use found::{Curves, Found, Remedy, Side, Tried, Wire, Working, Would};
 pub use places::{Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use smallest::{InTheWay, Rung, WantMet};
+pub use wants::{Wants, What};
 pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};
 
 use self::places::name_of;
@@ -79,7 +85,7 @@ pub const FANS: Field = Field::new(
     Takes::Text("a table of electric fans"),
     "Fans of your own, from data sheets",
 )
-.help("A table with one row for each point of a fan curve, from zero flow upwards, below the headings fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount.")
+.help("A table with one row for each point of a fan curve, from zero flow upwards, below the headings fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount and, if known, depth (mm).")
 .else_words("invented classes of fans");
 
 /// Possible positions of electric fans.
@@ -87,6 +93,21 @@ pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may be
     .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, separated by commas.")
     .example("front_2=puller+shroud, bare=pusher")
     .else_words("everywhere, as pushers without a shroud");
+
+/// The requirements.
+pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
+    .help("coolant or oil at most a temperature, or limiting_ambient at least one, where it counts `at` a condition: a day and a road, or engine, load, altitude. current <= 30 A and depth <= 60 mm limit the set; without a limit the current is that which the alternator has to spare at idle. Air conditioning is on unless the condition says no air conditioning.")
+    .example("coolant <= 100 C at 38 C, engine 700 rpm, air conditioning")
+    .many();
+
+/// The required fraction of machines.
+pub const SURE: Field = Field::new(
+    "sure",
+    Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
+    "Fraction of machines in which all requirements must be met",
+)
+.help("Of machines sampled within the ±. Without it the machine as described must meet them, which means about half of them do if one is just met.")
+.example("90 %");
 
 /// A set of fans to examine.
 pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to examine")
@@ -122,6 +143,7 @@ pub static QUESTION: Question = Question {
             "Requirement",
             &[&AMBIENT, &CLIMB, &NO_AIR_CONDITIONING, &ENGINE_SPEED],
         ),
+        Group::folded("Requirements in words", &[&WANT, &SURE]),
         Group::new("The main fan", &[&FAN_SPEED, &RIGHT_OIL]),
         Group::folded(
             "Where electric fans may be mounted, and which",
@@ -138,6 +160,7 @@ pub static QUESTION: Question = Question {
         "oilwheel auxfan light-truck --fan-speed \"33 %\"",
         "oilwheel auxfan light-truck --with worn-pump=0.4 --try \"class-250@front_2\"",
         "oilwheel auxfan light-truck --fan-speed \"33 %\" --climb \"10 %\" --ambient \"45 C\"",
+        "oilwheel auxfan light-truck --fan-speed \"50 %\" --want \"coolant <= 105 C at 38 C, engine 700 rpm, air conditioning\" --want \"depth <= 80 mm\"",
     ],
     finds: Found::properties,
 };
@@ -167,6 +190,8 @@ pub struct Auxfan {
     pub wire: f64,
     /// Road speed at which the fans are off and obstruct the airflow, m/s.
     pub road_speed: f64,
+    /// The requirements, if any are given in words.
+    pub wants: Wants,
 }
 
 /// The fixed speed of the main fan.
@@ -226,6 +251,12 @@ impl Request for Auxfan {
         let climb = intake.value(&CLIMB);
         let ambient = intake.value(&AMBIENT);
         let main = held(&mut intake);
+        let sure = intake.value(&SURE);
+        if sure.is_some() && !values.has(&WANT) {
+            let found = format!("{} without a requirement", SURE.mention());
+            let problem = Trouble::input(found, WANT.example);
+            intake.problems.push(problem.on(SURE.key));
+        }
         let fans = fans(&mut intake);
         let setup = super::own::resolve(&basis::ask(values), values);
         let setup = setup.map_err(|all| intake.problems.extend(all)).ok();
@@ -238,8 +269,22 @@ impl Request for Auxfan {
         if !values.has(&NO_AIR_CONDITIONING) {
             setup.case.now.air_conditioning = 1.0;
         }
-        let healthy = setup.case;
+        let mut healthy = setup.case;
         fault::put_on(&mut setup, &values.list(&WITH), "with")?;
+        let mut wants = Wants::read(values.all(&WANT), &setup, &healthy, &fans)?;
+        wants.sure = sure;
+        if main.is_some() && wants.all.iter().any(|w| w.what == What::Oil) {
+            let found = format!("the oil where {} holds the main fan", FAN_SPEED.mention());
+            let expected = "a requirement on the coolant: the oil is then held as it is warm";
+            return Err(vec![Trouble::input(found, expected).on(WANT.key)]);
+        }
+        let mut target = target;
+        let own = values.has(&AMBIENT) || values.has(&CLIMB);
+        // The comparison is made where the first requirement is.
+        if let (Some(there), false) = (wants.first(), own) {
+            [setup.case, healthy] = there;
+            target = setup.case.now.ambient;
+        }
         let spots = spots(&setup.case, values.get(&AT))?;
         let tried = values.get(&TRY);
         let tried = tried.map(|words| set(&setup.case, &spots, &fans, words));
@@ -255,6 +300,7 @@ impl Request for Auxfan {
             climb,
             wire,
             road_speed,
+            wants,
         })
     }
 
@@ -267,8 +313,10 @@ impl Auxfan {
     fn find(&self) -> Result<Found, Trouble> {
         self.check()?;
         let compared = Compared::of(self)?;
-        let target_met = compared.meets(self.target);
-        let would = (!target_met).then(|| compared.would(self)).transpose()?;
+        let answered = compared.answered.as_ref();
+        let target_met = answered.map_or_else(|| compared.meets(self.target), |a| a.met);
+        let would = !target_met && answered.is_none();
+        let would = would.then(|| compared.would(self)).transpose()?;
         let chosen = compared.chosen.clone();
         let set = chosen.as_ref().map(|o| &o.set);
         let current = chosen.as_ref().map_or(0.0, |o| o.current);
@@ -293,6 +341,11 @@ impl Auxfan {
             starting_current: STARTING * current,
             spare: alternator.spare(),
             front: compared.front(),
+            wants: answered.map_or_else(Vec::new, |a| a.wants.clone()),
+            wants_share: answered.map(|a| a.share),
+            ladder: answered.map_or_else(Vec::new, |a| a.ladder.clone()),
+            in_the_way: answered.map_or_else(Vec::new, |a| a.in_the_way.clone()),
+            current_limit: answered.map(|a| a.current),
             held: compared.held,
             slow: compared.slow,
             would,
@@ -325,7 +378,7 @@ impl Auxfan {
     }
 
     /// The alternator of the machine, or a typical one.
-    fn alternator(&self) -> Alternator {
+    pub(super) fn alternator(&self) -> Alternator {
         let own = self.setup.case.alternator;
         own.unwrap_or_else(Alternator::<f64>::usual)
     }

@@ -1,5 +1,6 @@
 //! The main fan in each of its states, sets of electric fans, and the results of each.
 
+use super::smallest::{self, Answered};
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
 use crate::balance::{Asked, COLDEST, NoSteadyState, Warm, at_limit, warm};
 use crate::input::Input;
@@ -139,6 +140,8 @@ pub(super) struct Compared {
     pub chosen: Option<Tried>,
     /// All states side by side, starting with the present one.
     pub sides: Vec<Side>,
+    /// The set for requirements in words, and how they are met.
+    pub answered: Option<Answered>,
     /// The main fan without the fault.
     mended: Main,
 }
@@ -157,14 +160,15 @@ impl Compared {
         let day = base.hottest_day;
         let met = day >= request.target;
         // If the oil overheats first, all sets are equivalent.
-        let all = if met && base.oil_first {
+        let wanted = !request.wants.all.is_empty();
+        let all = if met && base.oil_first && !wanted {
             Vec::new()
         } else {
             search(request, &main, day)?
         };
         let chosen = match &request.tried {
             Some(set) => Some(weighed(request, &main, day, set.clone())),
-            None if met => None,
+            None if met || wanted => None,
             None => smallest(&all, request.target)
                 .or(best(&all))
                 .filter(|o| o.hottest_day > day)
@@ -178,8 +182,15 @@ impl Compared {
             all,
             chosen,
             sides: vec![base],
+            answered: None,
             mended,
         };
+        if wanted {
+            let answered = smallest::answer(request, &compared, request.alternator().spare())?;
+            compared.met = answered.without;
+            compared.chosen.clone_from(&answered.chosen);
+            compared.answered = Some(answered);
+        }
         let others = compared.others(request)?;
         compared.sides.extend(others);
         request.setup.stop.check()?;
@@ -309,7 +320,12 @@ impl Compared {
 
 /// A case with one input moved as far as a sampled machine lies from the healthy one: in proportion if its uncertainty is
 /// a factor.
-fn moved_along(case: Case, input: Input, spread: &Case, [healthy, drawn]: [&Case; 2]) -> Case {
+pub(super) fn moved_along(
+    case: Case,
+    input: Input,
+    spread: &Case,
+    [healthy, drawn]: [&Case; 2],
+) -> Case {
     let all = (case.get(input), healthy.get(input), drawn.get(input));
     let (Some(here), Some(from), Some(to)) = all else {
         return case;

@@ -13,6 +13,7 @@ mod rules;
 mod said;
 mod words;
 
+use super::want::Situation;
 use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
 use crate::model::{Case, Machine, Setup};
 use crate::outcome;
@@ -20,7 +21,7 @@ use crate::quantity::Kind;
 use crate::question::Outcome;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::size::Figure;
-use words::{Range, Situation, Wanted};
+use words::{Range, Wanted};
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
@@ -86,7 +87,7 @@ pub const OUT: Field = Field::new(
 /// The question.
 pub static QUESTION: Question = Question {
     key: "size",
-    title: "",
+    title: "Sizing",
     about: "Which parts meet the requirements, and what is the benefit of relaxing them?",
     groups: &[
         basis::MACHINE_AND_OIL,

@@ -2,22 +2,14 @@
 
 use super::said::Text;
 use super::{FREE, WANT, rules};
-use crate::balance::warm;
 use crate::input::Input;
-use crate::model::{Case, Setup, in_range};
+use crate::model::{Setup, in_range};
 use crate::quantity::{Kind, Units, parse, parse_in};
-use crate::question::condition::{Condition, gear_on_the_road, on_the_road};
+use crate::question::condition::Condition;
+use crate::question::want::{Situation, Spelled, at};
 use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
-use crate::vary::size::{self as vary, Figure, Heat, Want};
-
-/// A condition of the design.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Situation {
-    pub condition: Condition,
-    /// How its temperatures follow from the heat balance; `None` where they are given.
-    pub heat: Option<Heat>,
-}
+use crate::vary::size::{Figure, Want};
 
 /// A requirement with its text.
 #[derive(Clone, Debug)]
@@ -52,84 +44,14 @@ pub(super) struct Goal {
     pub at: Vec<(usize, f64)>,
 }
 
-/// The signs of a bound: the sign, and whether the bound is a minimum.
-const SIGNS: [(&str, bool); 6] = [
-    (">=", true),
-    ("<=", false),
-    ("≥", true),
-    ("≤", false),
-    (">", true),
-    ("<", false),
-];
-
-impl Situation {
-    /// A condition of a machine, with or without its heat; an error where the machine as it is has no such balance.
-    fn of(condition: Condition, heat: bool, setup: &Setup) -> Result<Self, Trouble> {
-        if !heat {
-            return Ok(Self {
-                condition,
-                heat: None,
-            });
-        }
-        let words = condition.words.clone();
-        if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
-            let expected = "a condition without them: where heat is balanced they are computed";
-            let found = format!("oil or air temperature in `{words}`");
-            return Err(Trouble::input(found, expected));
-        }
-        let case = condition.on(&setup.case);
-        let typed = |key| setup.typed.contains(&key);
-        let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
-        let gear = gear_on_the_road(&case, condition.gear).filter(|_| !given);
-        if condition.gear.is_some() && gear.is_none() {
-            let found = format!("a gear in `{words}`");
-            return Err(Trouble::input(found, "a road speed, and no engine speed"));
-        }
-        let case = match gear {
-            Some(_) => on_the_road(&case, gear, setup)?,
-            None => case,
-        };
-        let held = setup.case.shape.unplugged || typed("command");
-        let heat = Heat {
-            automatic: case.fan_control.is_some() && !held && !condition.sets(Input::COMMAND),
-            gear: gear.map(|gear| (gear, setup.machine.usual.idle.value)),
-        };
-        warm(&case, heat.asked())?;
-        Ok(Self {
-            condition,
-            heat: Some(heat),
-        })
-    }
-
-    /// A machine in this condition.
-    pub fn on(&self, case: &Case) -> vary::Condition {
-        let condition = vary::Condition {
-            case: self.condition.on(case),
-            heat: self.heat,
-        };
-        condition.with(std::iter::empty())
-    }
-}
-
-/// The index of a condition among those named so far.
+/// The index of a condition among those named so far; with its heat if the figure is one of heat.
 fn numbered(
     words: &str,
     figure: Figure,
     setup: &Setup,
     all: &mut Vec<Situation>,
 ) -> Result<usize, Trouble> {
-    let engine = |word: &str| setup.machine.usual.engine_speed(word);
-    let condition = Condition::read(words, engine)?;
-    let heat = figure.is_of_heat() || condition.is_of_heat();
-    let same = |other: &Situation| {
-        let (a, b) = (&other.condition, &condition);
-        a.sets == b.sets && a.gear == b.gear && other.heat.is_some() == heat
-    };
-    if let Some(k) = all.iter().position(same) {
-        return Ok(k);
-    }
-    all.push(Situation::of(condition, heat, setup)?);
-    Ok(all.len() - 1)
+    Situation::numbered(words, figure.is_of_heat(), setup, all)
 }
 
 /// Where nothing is said of conditions, the one of the flags; with its heat if `heat` is wanted there.
@@ -146,31 +68,25 @@ pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Resu
     Ok(())
 }
 
-/// Splits the text before ` at ` from the condition after it.
-fn at(words: &str) -> (&str, Option<&str>) {
-    words
-        .split_once(" at ")
-        .map_or((words, None), |(before, at)| (before, Some(at)))
-}
-
 /// Parses a requirement.
 pub(super) fn want(
     words: &str,
     setup: &Setup,
     all: &mut Vec<Situation>,
 ) -> Result<Wanted, Trouble> {
-    let sign = SIGNS
-        .iter()
-        .filter_map(|(sign, least)| Some((words.find(sign)?, *sign, *least)));
-    let Some((place, sign, least)) = sign.min_by_key(|s| (s.0, std::cmp::Reverse(s.1.len())))
+    let Some(Spelled {
+        figure,
+        least,
+        bound,
+        condition,
+    }) = Spelled::of(words)
     else {
         let found = format!("`{words}` without >= or <=");
         let problem = Trouble::input(found, format!("{}; or {}", WANT.example, rules::names()));
         return Err(problem);
     };
-    let figure = there(Figure::find(&words[..place])?, setup)?;
-    let (bound, condition) = at(&words[place + sign.len()..]);
-    let bound = parse(figure.kind(), bound.trim())?;
+    let figure = there(Figure::find(figure)?, setup)?;
+    let bound = parse(figure.kind(), bound)?;
     if bound.spread > 0.0 {
         return Err(Trouble::input(
             format!("`{words}` with ±"),

@@ -2,13 +2,14 @@
 
 use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
-use super::{Side, Trip};
+use super::{Side, Trip, VariantLook};
 use crate::balance::{Limit, Moment, Rules, SimulatedTrip, TripEvent};
 use crate::model::{Caution, Whose};
 use crate::outcome;
 use crate::question::Flat;
 use crate::trouble::Troubles;
 use crate::vary::settled::boiling;
+use rayon::prelude::*;
 
 /// Minimum length of a stretch with one limit, as a fraction of the trip, to be shown separately.
 const SHORT: f64 = 0.02;
@@ -172,6 +173,8 @@ outcome! {
         peak_difference_low: Option<f64> as TemperatureDifference,
         /// Maximum of this difference for machines sampled within the ±.
         peak_difference_high: Option<f64> as TemperatureDifference,
+        /// The trips of variants.
+        variants: Vec<VariantLook>,
         /// The trip versus time.
         series: Vec<Row>,
     }
@@ -192,12 +195,18 @@ impl Found {
             }
             None => (look(&request.side)?, None),
         };
+        let variants: Result<Vec<_>, Troubles> = request
+            .variants
+            .par_iter()
+            .map(|v| v.look(request))
+            .collect();
         let other = there.as_ref();
         let apart = other.and_then(|there| here.spread.hotter(&there.spread));
         Ok(Self {
             peak_difference: other.map(|there| here.figures.peak.1 - there.figures.peak.1),
             peak_difference_low: apart.map(|a| a.0),
             peak_difference_high: apart.map(|a| a.1),
+            variants: variants?,
             series: series(&here, other),
             cautions: cautions(request, &here, other),
             here: Flat(here),
@@ -207,7 +216,7 @@ impl Found {
 }
 
 impl Look {
-    fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
+    pub(super) fn of(request: &Trip, side: &Side) -> Result<Self, Troubles> {
         let case = &side.setup.case;
         let (course, figures) = computed(request, side, case, Rules::USUAL)?;
         let speeds = || course.moments.iter().map(|m| m.fan_speed);

@@ -5,15 +5,18 @@
 //! | `mod.rs` | the fields, and how they are read |
 //! | `course.rs` | the trip of one machine, and its key figures |
 //! | `spread.rs` | the same trip with machines sampled within the ± |
+//! | `variants.rs` | variants of the machine on the same trip |
 //! | `found.rs` | the results, and how they are computed |
 
 mod course;
 mod found;
 mod spread;
+mod variants;
 
 pub use course::{Figures, HOT_OIL, IDLING, Idle};
 pub use found::{Event, Found, Limited, Look, Row, RowAgainst};
 pub use spread::Spread;
+pub use variants::{Variant, VariantLook};
 
 use super::basis::{
     self, AGAINST_OIL, AGAINST_OIL_TEMP, AGAINST_WITH, AIR_TEMP, ALTITUDE, ENGINE_SPEED,
@@ -61,6 +64,12 @@ pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
     "A fault with its severity. A machine with a fault is compared with the healthy one if no baseline is given.",
 );
 
+/// A variant of the machine.
+pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the machine")
+    .help("A name, a colon, and what is other than above, separated by semicolons: part.key=value, oil …, machine … (a name or a file), with fault=severity. All are compared in one table.")
+    .example("small pump: pump.displacement=9 cm3/rev; oil iso-vg-32")
+    .many();
+
 /// The question.
 pub static QUESTION: Question = Question {
     key: "trip",
@@ -74,6 +83,7 @@ pub static QUESTION: Question = Question {
             "Compare with",
             &[&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT],
         ),
+        Group::folded("Variants in one table", &[&VARIANT]),
         Group::folded(
             "Air, altitude, valve unplugged",
             &[&ENGINE_SPEED, &AIR_TEMP, &ALTITUDE, &UNPLUGGED],
@@ -85,6 +95,7 @@ pub static QUESTION: Question = Question {
         "oilwheel trip light-truck jam",
         "oilwheel trip light-truck tow --with worn-pump=0.6",
         "oilwheel trip car cold-start --cold --against-oil engine-10w-30",
+        "oilwheel trip light-truck tow --variant \"small pump: pump.displacement=9 cm3/rev\" --variant \"thin oil: oil iso-vg-32\"",
     ],
     finds: Found::properties,
 };
@@ -124,6 +135,8 @@ pub struct Trip {
     pub profile: Profile,
     /// Whether everything starts at ambient temperature.
     pub cold: bool,
+    /// The variants.
+    pub variants: Vec<Variant>,
 }
 
 impl Request for Trip {
@@ -146,12 +159,18 @@ impl Request for Trip {
                 }
             }
         });
-        let request = match (side, against, profile) {
-            (Some(side), Ok(against), Some(profile)) => Some(Trip {
+        let variants = match side {
+            Some(_) => Variant::all(values, &basis::ask_automatic(values)),
+            None => Ok(Vec::new()),
+        };
+        let variants = variants.map_err(|all| intake.problems.extend(all)).ok();
+        let request = match (side, against, profile, variants) {
+            (Some(side), Ok(against), Some(profile), Some(variants)) => Some(Trip {
                 side,
                 against,
                 profile,
                 cold: values.has(&COLD),
+                variants,
             }),
             _ => None,
         };
@@ -165,8 +184,13 @@ impl Request for Trip {
 
 /// One side: the request, with the faults of a field.
 fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
+    side_with(values, ask, &values.list(with), with.key)
+}
+
+/// One side: the request, with some faults, which a field gave.
+fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result<Side, Troubles> {
     let mut setup = super::own::resolve(ask, values)?;
-    fault::put_on(&mut setup, &values.list(with), with.key)?;
+    fault::put_on(&mut setup, faults, key)?;
     setup.stop = values.stop.clone();
     let now = setup.case.now;
     let typed = |key: &str| setup.typed.contains(&key);

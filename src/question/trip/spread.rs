@@ -123,10 +123,11 @@ impl From<Vec<Option<Figures>>> for Spread {
     }
 }
 
-/// The inputs that are uncertain on either side, so that the machines of both sides are sampled alike.
+/// The inputs that are uncertain on any side, so that the machines of all sides are sampled alike.
 fn uncertain(request: &Trip) -> Vec<Input> {
     let against = request.against.as_ref().map(|a| &a.side);
     let sides = std::iter::once(&request.side).chain(against);
+    let sides = sides.chain(request.variants.iter().map(|v| &v.side));
     let all: BTreeSet<Input> = sides
         .flat_map(|side| sample::uncertain(&side.setup.spread))
         .collect();

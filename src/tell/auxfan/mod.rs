@@ -1,6 +1,7 @@
 //! `auxfan` in words and pictures.
 
 mod pictures;
+mod wants;
 
 use super::answer::{Block, Figure};
 use super::{Presentation, hazard, words};
@@ -17,8 +18,19 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
         figure: Some(figure(request, found)),
         ..Presentation::about(&request.setup)
     };
-    told.headline(headline(request, found));
+    let wanted = !found.wants.is_empty();
+    told.headline(match wanted {
+        true => wants::headline(request, found),
+        false => headline(request, found),
+    });
     let mut verdict = verdict(request, found).into_iter();
+    if wanted {
+        wants::lines(request, found)
+            .into_iter()
+            .for_each(|s| told.say(s));
+        told.show(Block::Table(wants::table(request, found)));
+        told.show(Block::Table(wants::ladder(request, found)));
+    }
     if let Some(first) = verdict.next() {
         told.why(first);
     }
@@ -138,6 +150,11 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
         say("ambient air", units.show(Kind::Temperature, found.target));
         match request.climb {
             Some(grade) => say("climb at walking pace", units.show(Kind::Share, grade)),
+            None if now.road_speed > 0.0 => {
+                let grade = units.show(Kind::Share, now.grade);
+                let speed = units.show(Kind::RoadSpeed, now.road_speed);
+                say("road", format!("{speed}, grade {grade}"));
+            }
             None => say("road", "standing".into()),
         }
         say(

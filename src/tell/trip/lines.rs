@@ -70,6 +70,22 @@ pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String
     )
 }
 
+/// The variant with the least pump energy among those that stay below the coolant's limit.
+pub(super) fn variants(units: Units, found: &Found) -> String {
+    let given = std::iter::once(("as given", &found.here.0));
+    let others = found.variants.iter().map(|v| (v.name.as_str(), &v.look.0));
+    let cool = |l: &Look| !l.boiled && l.figures.to_limit.is_none();
+    let held = given.chain(others).filter(|(_, look)| cool(look));
+    let least = held.min_by(|a, b| a.1.pump_energy.total_cmp(&b.1.pump_energy));
+    match least {
+        Some((name, look)) => format!(
+            "Of the variants that stay below the coolant's limit, `{name}` takes the least pump power, {} on average.",
+            units.show(Kind::Power, look.pump_shaft_power_mean)
+        ),
+        None => "No variant stays below the coolant's limit.".into(),
+    }
+}
+
 /// The results of the machines sampled within the ±.
 pub(super) fn spread(units: Units, spread: &Spread) -> String {
     let (all, through) = (spread.machines, spread.came_through);

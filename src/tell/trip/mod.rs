@@ -47,6 +47,10 @@ pub fn tell(request: &Trip, found: &Found) -> Presentation {
         words::credible(units)
     ));
     told.show(Block::Table(tables::side_by_side(units, &sides)));
+    if !found.variants.is_empty() {
+        told.say(lines::variants(units, found));
+        told.show(Block::Table(tables::variants(units, found)));
+    }
     for chart in charts::all(units, here, there) {
         told.show(Block::Chart(chart));
     }

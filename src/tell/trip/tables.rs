@@ -3,7 +3,7 @@
 use super::{Named, clock, short};
 use crate::balance::TripEvent;
 use crate::quantity::{Kind, Units};
-use crate::question::trip::{Figures, HOT_OIL, IDLING, Look};
+use crate::question::trip::{Figures, Found, HOT_OIL, IDLING, Look};
 use crate::tell::answer::Table;
 
 /// Maximum length of a name as a column heading.
@@ -59,6 +59,53 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
         rows: rows.collect(),
         numeric: (1..heads.len()).collect(),
         heads,
+    }
+}
+
+/// The variants, one in each row, below the machine as given.
+pub(super) fn variants(units: Units, found: &Found) -> Table {
+    let temp = |t: f64| units.show(Kind::Temperature, t);
+    let energy = |j: f64| format!("{:.2} kWh", j / 3.6e6);
+    let row = |name: &str, look: &Look| {
+        let f = &look.figures;
+        vec![
+            name.to_string(),
+            units.show(Kind::Power, f.pump.0),
+            energy(f.pump_energy),
+            energy(f.fuel),
+            temp(f.peak.1),
+            range(look, |f| f.peak.1, &temp),
+            temp(f.peak_oil.1),
+            match (f.boiled, f.to_limit) {
+                (true, _) => format!("boils after {}", short(f.peak.0)),
+                (_, Some(time)) => short(time),
+                _ => "never".into(),
+            },
+            short(f.above_limit),
+            short(f.hot_oil),
+        ]
+    };
+    let hot = format!("oil over {}", temp(HOT_OIL));
+    let heads = [
+        "variant",
+        "mean pump power",
+        "pump energy",
+        "fuel, as heat",
+        "hottest coolant",
+        "within its ±",
+        "hottest oil",
+        "at limit after",
+        "above limit",
+        &hot,
+    ];
+    let others = found.variants.iter().map(|v| row(&v.name, &v.look.0));
+    Table {
+        title: "Variants on this trip, times as minutes:seconds".into(),
+        heads: heads.map(String::from).to_vec(),
+        rows: std::iter::once(row("as given", &found.here.0))
+            .chain(others)
+            .collect(),
+        numeric: (1..10).collect(),
     }
 }
 

@@ -1,10 +1,12 @@
-//! `points` in words and tables, and as the section of a machine file.
+//! `points` in words and tables, and as sections of a machine file.
+
+mod fan;
 
 use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Table};
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::points::{Coefficient, Found, Misfit, OUT, Points};
+use crate::question::points::{Coefficient, Found, Misfit, OUT, Points, Table as Of};
 
 /// Correlations at or above this are reported.
 const TOGETHER: f64 = 0.9;
@@ -15,42 +17,52 @@ const SPANNED: f64 = 1.5;
 pub fn tell(request: &Points, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = Presentation::default();
-    let what = if request.pump { "pump" } else { "motor" };
+    let what = what(request);
     told.assumptions
         .push(("points".into(), request.source.clone()));
-    told.assumptions
-        .push(("oil".into(), request.oil.name.clone()));
     told.headline(headline(units, what, found));
     told.say(scatter(units, found));
     untold(found).into_iter().for_each(|text| told.say(text));
     told.show(Block::Table(coefficients(units, found)));
-    told.show(Block::Table(misfits(units, found)));
-    let flow = Side {
-        name: "flow",
-        kind: Kind::Flow,
-        of: |m| (m.flow, m.flow_computed),
-    };
-    let torque = Side {
-        name: "torque",
-        kind: Kind::Torque,
-        of: |m| (m.torque, m.torque_computed),
-    };
-    for side in [flow, torque] {
-        told.blocks
-            .extend(picture(units, found, &side).map(Block::Chart));
+    match &request.table {
+        Of::Machine(_) => {
+            let oil = request.oil.name.clone();
+            told.assumptions.push(("oil".into(), oil));
+            told.show(Block::Table(misfits(units, found)));
+            let charts = SIDES.iter().filter_map(|side| picture(units, found, side));
+            told.blocks.extend(charts.map(Block::Chart));
+            told.series = Series::of(&found.points);
+        }
+        Of::Fan(table) => fan::show(&mut told, units, table, found),
     }
+    let sections = sections(found);
+    let sections: Vec<String> = sections.iter().map(|s| format!("[{s}]")).collect();
+    let sections = sections.join(" and ");
     told.say(match &request.out {
-        Some(path) => format!(
-            "The section [{what}] is in {path}: replace that section of a machine file by it."
-        ),
-        None => format!(
-            "{} writes the section [{what}] of a machine file.",
-            OUT.mention()
-        ),
+        Some(path) => {
+            format!("What goes into {sections} is in {path}: put it there in a machine file.")
+        }
+        None => format!("{} writes {sections} of a machine file.", OUT.mention()),
     });
-    told.series = Series::of(&found.points);
-    told.made = Some(section(what, request, found));
+    told.made = Some(section(request, found));
     told
+}
+
+/// The part in a word.
+fn what(request: &Points) -> &'static str {
+    match &request.table {
+        Of::Machine(table) if table.pump => "pump",
+        Of::Machine(_) => "motor",
+        Of::Fan(_) => "fan",
+    }
+}
+
+/// The sections of a machine file, each once.
+fn sections(found: &Found) -> Vec<&'static str> {
+    let mut all: Vec<&str> = found.coefficients.iter().map(|c| c.section).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
 }
 
 /// A coefficient with its ±.
@@ -89,6 +101,18 @@ fn scatter(units: Units, found: &Found) -> String {
             found.torque_scatter,
             found.torque_spare,
         ),
+        one(
+            "static pressure",
+            Kind::AirPressure,
+            found.pressure_scatter,
+            found.pressure_spare,
+        ),
+        one(
+            "shaft power",
+            Kind::Power,
+            found.power_scatter,
+            found.power_spare,
+        ),
     ];
     let parts: Vec<String> = both.into_iter().flatten().collect();
     format!(
@@ -100,12 +124,8 @@ fn scatter(units: Units, found: &Found) -> String {
 /// What the points do not determine.
 fn untold(found: &Found) -> Vec<String> {
     let mut said = Vec::new();
-    let names = ["viscosity", "speed", "pressure"];
-    for (name, span) in names
-        .iter()
-        .zip(found.spans)
-        .filter(|(_, span)| *span < SPANNED)
-    {
+    let fan = found.reach.is_some();
+    for (name, span) in found.spans.iter().filter(|s| s.1 < SPANNED && !fan) {
         said.push(format!("In the points, {name} varies only by a factor of {span:.2}: effects that depend on {name} are hardly separated."));
     }
     for one in &found.coefficients {
@@ -114,14 +134,15 @@ fn untold(found: &Found) -> Vec<String> {
             said.push(format!(
                 "The fit would make {key} negative; it is held at zero."
             ));
-        } else if one.half.is_none() {
+        } else if one.half.is_none() && !fan {
             said.push(format!(
                 "The points do not determine {key}; it has its given or default value."
             ));
-        } else if !one.told {
+        } else if !one.told && one.half.is_some() {
             said.push(format!("{key} is not significantly different from zero."));
         }
     }
+    said.extend(fan::untold(found));
     for pair in found
         .correlations
         .iter()
@@ -204,6 +225,19 @@ struct Side {
     of: fn(&Misfit) -> (Option<f64>, Option<f64>),
 }
 
+const SIDES: [Side; 2] = [
+    Side {
+        name: "flow",
+        kind: Kind::Flow,
+        of: |m| (m.flow, m.flow_computed),
+    },
+    Side {
+        name: "torque",
+        kind: Kind::Torque,
+        of: |m| (m.torque, m.torque_computed),
+    },
+];
+
 /// The deviations versus pressure.
 fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
     let point = |m: &Misfit| {
@@ -231,8 +265,8 @@ fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
     })
 }
 
-/// The section of a machine file.
-fn section(what: &str, request: &Points, found: &Found) -> String {
+/// The sections of a machine file.
+fn section(request: &Points, found: &Found) -> String {
     let mut text = format!(
         "# From the points of {}, by least squares; ± is 95 %.\n",
         request.source.replace('\n', " ")
@@ -247,22 +281,25 @@ fn section(what: &str, request: &Points, found: &Found) -> String {
             pair.one, pair.other, pair.correlation
         ));
     }
-    text.push_str(&format!("[{what}]\n"));
-    for one in &found.coefficients {
-        let half = one
-            .si
-            .1
-            .filter(|_| one.si.0 > 0.0)
-            .map(|h| 100.0 * h / one.si.0);
-        let spread = match half {
-            Some(percent) if one.kind != Kind::Share => format!(" ± {percent:.2} %"),
-            _ => String::new(),
-        };
-        text.push_str(&format!(
-            "{} = \"{}{spread}\"\n",
-            one.key,
-            one.kind.typed(one.si.0)
-        ));
+    for section in sections(found) {
+        text.push_str(&format!("[{section}]\n"));
+        if let (Of::Fan(table), "fan") = (&request.table, section) {
+            text.push_str(&fan::diameter(table));
+        }
+        for one in found.coefficients.iter().filter(|c| c.section == section) {
+            text.push_str(&line(one));
+        }
     }
     text
+}
+
+/// A coefficient as a line of a machine file.
+fn line(one: &Coefficient) -> String {
+    let half = one.si.1.filter(|_| one.si.0 != 0.0);
+    let percent = half.map(|h| 100.0 * h / one.si.0.abs());
+    let spread = match percent {
+        Some(percent) if one.kind != Kind::Share => format!(" ± {percent:.2} %"),
+        _ => String::new(),
+    };
+    format!("{} = \"{}{spread}\"\n", one.key, one.kind.typed(one.si.0))
 }

@@ -1,0 +1,301 @@
+//! Which coefficients follow from a maker's points of a pump, a motor or a fan?
+//!
+//! | file | task |
+//! |---|---|
+//! | `machine.rs` | points of a pump or motor |
+//! | `fan.rs` | points of a fan curve |
+
+mod fan;
+mod machine;
+
+pub use fan::{FanMisfit, FanTable};
+pub use machine::MachineTable;
+
+use super::basis::{OIL, OIL_TEMP};
+use super::{Field, Group, Intake, Question, Request, Takes, Values};
+use crate::input::unit::MM;
+use crate::model::{FanCurvePoint, MachinePoint, OilSheet};
+use crate::outcome;
+use crate::quantity::{Kind, Units};
+use crate::question::Outcome;
+use crate::trouble::Troubles;
+
+/// The points.
+pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The points")
+    .help("A CSV file with a unit in every cell or in the heading, such as flow (m3/h). Of a pump or motor: pressure (the difference), speed, flow, torque, and viscosity or oil_temp; either flow or torque may be missing. Of a fan: flow, speed, pressure (static), power (at the shaft), density; either pressure or power may be missing.")
+    .required()
+    .by_place();
+
+/// Pump, motor or fan.
+pub const PART: Field = Field::new(
+    "part",
+    Takes::Choice(&[("pump", "a pump"), ("motor", "a motor"), ("fan", "a fan")]),
+    "Points of",
+)
+.help("pump, motor or fan.");
+
+/// Displacement of the pump or motor.
+pub const DISPLACEMENT: Field = Field::new(
+    "displacement",
+    Takes::Quantity(Kind::Displacement, 8e-8, 8e-5, &[]),
+    "Displacement, if known",
+)
+.help("With its unit.")
+.example("16 cm3/rev")
+.else_words("found from the points of flow");
+
+/// Diameter of the fan.
+pub const DIAMETER: Field = Field::new(
+    "diameter",
+    Takes::Quantity(Kind::Length, 100.0 * MM, 2000.0 * MM, &[]),
+    "Diameter of the fan, if known",
+)
+.help("Over the blade tips, with its unit.")
+.example("460 mm")
+.else_words("left open in the section");
+
+/// Density of the air for points without one.
+pub const DENSITY: Field = Field::new(
+    "density",
+    Takes::Quantity(Kind::Density, 0.5, 2.0, &[]),
+    "Air density, for points of a fan without one",
+)
+.usually("1.2 kg/m3");
+
+/// The oil, which is required here.
+pub const FILL: Field = Field {
+    usual: super::Usual::Value("iso-vg-46"),
+    ..OIL
+};
+
+/// The output file of the section.
+pub const OUT: Field = Field::new(
+    "out",
+    Takes::Text("the section of a machine file"),
+    "Where to write the section for a machine file",
+)
+.help("A file.")
+.example("pump.toml")
+.else_words("not written");
+
+/// The question.
+pub static QUESTION: Question = Question {
+    key: "points",
+    title: "",
+    about: "Which coefficients follow from a maker's points of a pump, motor or fan, and how accurately?",
+    groups: &[
+        Group::new("The points", &[&POINTS, &PART, &OUT]),
+        Group::new("Of a pump or motor", &[&DISPLACEMENT]),
+        Group::new("Of a fan", &[&DIAMETER, &DENSITY]),
+        Group::new(
+            "The oil, for points without a viscosity",
+            &[&FILL, &OIL_TEMP],
+        ),
+    ],
+    examples: &[
+        "oilwheel points points.csv --part pump --displacement \"16 cm3/rev\" --oil iso-vg-46 --out pump.toml",
+        "oilwheel points curve.csv --part fan --diameter \"460 mm\" --out fan.toml",
+    ],
+    finds: Found::properties,
+};
+
+/// The points of one part.
+#[derive(Clone, Debug)]
+pub enum Table {
+    /// Points of a pump or motor.
+    Machine(MachineTable),
+    /// Points of a fan curve.
+    Fan(FanTable),
+}
+
+/// The request.
+#[derive(Clone, Debug)]
+pub struct Points {
+    /// The name of the table.
+    pub source: String,
+    /// The points.
+    pub table: Table,
+    /// The oil.
+    pub oil: OilSheet,
+    /// The unit system of the answer.
+    pub units: Units,
+    /// The output file of the section.
+    pub out: Option<String>,
+}
+
+outcome! {
+    /// A coefficient.
+    pub struct Coefficient {
+        /// Key in a machine file.
+        key: String,
+        /// Unit of the value.
+        unit: String,
+        /// Value in that unit.
+        value: f64,
+        /// Half-width (95 %); null if the coefficient was not solved for.
+        half: Option<f64>,
+        /// Whether the fit would make it negative and it is held at zero.
+        at_none: bool,
+        /// Whether it is significantly different from zero.
+        told: bool,
+    }
+    beside {
+        /// Section of a machine file.
+        section: &'static str,
+        /// Kind of quantity.
+        kind: Kind,
+        /// Value and half-width, SI.
+        si: (f64, Option<f64>),
+    }
+}
+
+outcome! {
+    /// A point, compared with the fit.
+    pub struct Misfit {
+        /// Line in the table.
+        line: usize,
+        /// Pressure difference.
+        pressure: f64 as Pressure,
+        /// Speed.
+        speed: f64 as Speed,
+        /// Viscosity.
+        viscosity: f64 as KinematicViscosity,
+        /// Measured flow.
+        flow: Option<f64> as Flow,
+        /// Computed flow.
+        flow_computed: Option<f64> as Flow,
+        /// Half-width of the prediction for such a point (95 %).
+        flow_half: Option<f64> as Flow,
+        /// Measured torque.
+        torque: Option<f64> as Torque,
+        /// Computed torque.
+        torque_computed: Option<f64> as Torque,
+        /// Half-width of the prediction for such a point (95 %).
+        torque_half: Option<f64> as Torque,
+    }
+}
+
+outcome! {
+    /// Two correlated coefficients.
+    pub struct Together {
+        /// The first coefficient.
+        one: &'static str,
+        /// The second coefficient.
+        other: &'static str,
+        /// Their correlation.
+        correlation: f64,
+    }
+}
+
+outcome! {
+    /// The result of `points`.
+    pub struct Found {
+        /// The coefficients.
+        coefficients: Vec<Coefficient>,
+        /// Scatter of flow around the fit, one standard deviation.
+        flow_scatter: Option<f64> as Flow,
+        /// Scatter of torque around the fit, one standard deviation.
+        torque_scatter: Option<f64> as Torque,
+        /// Number of flow points minus number of coefficients.
+        flow_spare: usize,
+        /// Number of torque points minus number of coefficients.
+        torque_spare: usize,
+        /// Scatter of static pressure around the fit at rated speed and density, one standard deviation; of a fan.
+        pressure_scatter: Option<f64> as AirPressure,
+        /// Scatter of shaft power around the fit at rated speed and density, one standard deviation; of a fan.
+        power_scatter: Option<f64> as Power,
+        /// Number of pressure points minus number of coefficients; of a fan.
+        pressure_spare: usize,
+        /// Number of power points minus number of coefficients; of a fan.
+        power_spare: usize,
+        /// Correlations of the coefficients.
+        correlations: Vec<Together>,
+        /// The points of a pump or motor.
+        points: Vec<Misfit>,
+        /// The points of a fan.
+        fan_points: Vec<FanMisfit>,
+    }
+    beside {
+        /// Of a quantity: its name, and the ratio of its maximum to its minimum.
+        spans: Vec<(&'static str, f64)>,
+        /// Least and greatest flow of the points of a fan over speed, relative to the rating point.
+        reach: Option<[f64; 2]>,
+        /// Whether the curvature of a fan's pressure is held at the least allowed.
+        straight: bool,
+    }
+}
+
+impl Request for Points {
+    const QUESTION: &'static Question = &QUESTION;
+    type Outcome = Found;
+
+    fn read(values: &Values) -> Result<Self, Troubles> {
+        let mut intake = Intake::new(values);
+        let file = intake.file(&POINTS);
+        let part = intake.choice(&PART);
+        let displacement = intake.value(&DISPLACEMENT);
+        let (diameter, density) = (intake.value(&DIAMETER), intake.value(&DENSITY));
+        let oil = intake.oil(&FILL);
+        let oil_temp = intake.value(&OIL_TEMP);
+        let table = (|| {
+            let ((name, text), part) = (file.as_ref()?, part?);
+            let (oil, density) = (oil.as_ref()?, density?);
+            let table = if part == "fan" {
+                let points = FanCurvePoint::all_from_text(name, text);
+                points.map(|points| Table::Fan(FanTable::of(points, diameter, density)))
+            } else {
+                let points = MachinePoint::all_from_text(name, text);
+                let table = points.and_then(|points| {
+                    MachineTable::of(points, part == "pump", displacement, (oil, oil_temp))
+                });
+                table.map(Table::Machine)
+            };
+            intake.keep_all(&POINTS, table)
+        })();
+        let read = table.zip(oil).zip(file);
+        intake.finish(read.map(|((table, oil), (source, _))| Points {
+            source,
+            table,
+            oil,
+            units: values.units,
+            out: values.text(&OUT),
+        }))
+    }
+
+    fn answer(&self) -> Result<Found, Troubles> {
+        let found = match &self.table {
+            Table::Machine(table) => table.find(),
+            Table::Fan(table) => table.find(),
+        };
+        found.map_err(|t| vec![t.on(POINTS.key)])
+    }
+}
+
+impl Found {
+    /// A result without anything found.
+    fn empty() -> Self {
+        Self {
+            coefficients: Vec::new(),
+            flow_scatter: None,
+            torque_scatter: None,
+            flow_spare: 0,
+            torque_spare: 0,
+            pressure_scatter: None,
+            power_scatter: None,
+            pressure_spare: 0,
+            power_spare: 0,
+            correlations: Vec::new(),
+            points: Vec::new(),
+            fan_points: Vec::new(),
+            spans: Vec::new(),
+            reach: None,
+            straight: false,
+        }
+    }
+}
+
+/// Ratio of the maximum to the minimum of some values.
+fn span(values: impl Iterator<Item = f64>) -> f64 {
+    let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
+    high / low
+}

@@ -1,0 +1,133 @@
+//! Requirements in words: a figure, `>=` or `<=`, a bound with its unit, and `at` which condition.
+
+use super::condition::{Condition, gear_on_the_road, on_the_road};
+use crate::balance::warm;
+use crate::input::Input;
+use crate::model::{Case, Setup};
+use crate::trouble::Trouble;
+use crate::vary::size::{self as vary, Heat};
+
+/// A condition of a machine, in which something is required.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Situation {
+    /// Its text and its inputs.
+    pub condition: Condition,
+    /// How its temperatures follow from the heat balance; `None` where they are given.
+    pub heat: Option<Heat>,
+}
+
+/// The signs of a bound: the sign, and whether the bound is a minimum.
+const SIGNS: [(&str, bool); 6] = [
+    (">=", true),
+    ("<=", false),
+    ("≥", true),
+    ("≤", false),
+    (">", true),
+    ("<", false),
+];
+
+/// A requirement, taken apart.
+pub struct Spelled<'t> {
+    /// The figure.
+    pub figure: &'t str,
+    /// Whether the bound is a minimum.
+    pub least: bool,
+    /// The bound.
+    pub bound: &'t str,
+    /// The condition, if one is named.
+    pub condition: Option<&'t str>,
+}
+
+impl<'t> Spelled<'t> {
+    /// Takes a requirement apart; `None` without a sign of a bound.
+    pub fn of(words: &'t str) -> Option<Self> {
+        let sign = SIGNS
+            .iter()
+            .filter_map(|(sign, least)| Some((words.find(sign)?, *sign, *least)));
+        let (place, sign, least) = sign.min_by_key(|s| (s.0, std::cmp::Reverse(s.1.len())))?;
+        let (bound, condition) = at(&words[place + sign.len()..]);
+        Some(Self {
+            figure: words[..place].trim(),
+            least,
+            bound: bound.trim(),
+            condition,
+        })
+    }
+}
+
+/// Splits the text before ` at ` from the condition after it.
+pub fn at(words: &str) -> (&str, Option<&str>) {
+    words
+        .split_once(" at ")
+        .map_or((words, None), |(before, at)| (before, Some(at)))
+}
+
+impl Situation {
+    /// A condition of a machine, with or without its heat; an error where the machine as it is has no such balance.
+    pub fn of(condition: Condition, heat: bool, setup: &Setup) -> Result<Self, Trouble> {
+        if !heat {
+            return Ok(Self {
+                condition,
+                heat: None,
+            });
+        }
+        let words = condition.words.clone();
+        if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
+            let expected = "a condition without them: where heat is balanced they are computed";
+            let found = format!("oil or air temperature in `{words}`");
+            return Err(Trouble::input(found, expected));
+        }
+        let case = condition.on(&setup.case);
+        let typed = |key| setup.typed.contains(&key);
+        let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
+        let gear = gear_on_the_road(&case, condition.gear).filter(|_| !given);
+        if condition.gear.is_some() && gear.is_none() {
+            let found = format!("a gear in `{words}`");
+            return Err(Trouble::input(found, "a road speed, and no engine speed"));
+        }
+        let case = match gear {
+            Some(_) => on_the_road(&case, gear, setup)?,
+            None => case,
+        };
+        let held = setup.case.shape.unplugged || typed("command");
+        let heat = Heat {
+            automatic: case.fan_control.is_some() && !held && !condition.sets(Input::COMMAND),
+            gear: gear.map(|gear| (gear, setup.machine.usual.idle.value)),
+        };
+        warm(&case, heat.asked())?;
+        Ok(Self {
+            condition,
+            heat: Some(heat),
+        })
+    }
+
+    /// A machine in this condition.
+    pub fn on(&self, case: &Case) -> vary::Condition {
+        let condition = vary::Condition {
+            case: self.condition.on(case),
+            heat: self.heat,
+        };
+        condition.with(std::iter::empty())
+    }
+
+    /// The index of a condition in words among those named so far; with its heat if a figure of heat is wanted there.
+    pub fn numbered(
+        words: &str,
+        heat: bool,
+        setup: &Setup,
+        all: &mut Vec<Self>,
+    ) -> Result<usize, Trouble> {
+        let engine = |word: &str| setup.machine.usual.engine_speed(word);
+        let condition = Condition::read(words, engine)?;
+        let heat = heat || condition.is_of_heat();
+        let same = |other: &Self| {
+            let (a, b) = (&other.condition, &condition);
+            a.sets == b.sets && a.gear == b.gear && other.heat.is_some() == heat
+        };
+        if let Some(k) = all.iter().position(same) {
+            return Ok(k);
+        }
+        all.push(Self::of(condition, heat, setup)?);
+        Ok(all.len() - 1)
+    }
+}
