@@ -224,7 +224,7 @@ impl<'a> Rates<'a> {
         for _ in 0..ROUNDS {
             let before = near.air;
             case.now.air_temp = before;
-            let (state, operating) = State::near(&case, (near.omega, near.drawn))?;
+            let (state, operating) = State::about(&case, (near.omega, near.drawn))?;
             self.solves.set(self.solves.get() + 1);
             if operating.omega > 0.0 {
                 (near.omega, near.drawn) = (operating.omega, operating.air);

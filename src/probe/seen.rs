@@ -1,9 +1,7 @@
 //! A solved condition, and the readings of tests in it.
 
 use super::{Setting, What};
-use crate::balance::{
-    Asked, Operating, State, Tangent, Turning, Warm, solve, solve_near, warm_from,
-};
+use crate::balance::{Asked, Operating, State, Tangent, Turning, Warm, warm_from};
 use crate::fluid::coolant;
 use crate::model::Case;
 use crate::numeric::{Real, lesser};
@@ -23,6 +21,7 @@ pub enum Seen {
 #[derive(Clone, Debug)]
 pub struct Circuit {
     operating: Operating,
+    state: State,
     turning: OnceLock<Turning>,
 }
 
@@ -61,12 +60,15 @@ impl Seen {
     /// Solves a case in its setting, starting near a known state of the same setting, if any.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
-            let operating = match near {
-                Some(near) => solve_near(case, near.operating()).or_else(|_| solve(case))?,
-                None => solve(case)?,
+            let nearby = near.map(Seen::operating);
+            let nearby = nearby.and_then(|o| State::near(case, o).ok());
+            let (state, operating) = match nearby {
+                Some(found) => found,
+                None => State::of(case)?,
             };
             return Ok(Seen::Circuit(Box::new(Circuit {
                 operating,
+                state,
                 turning: OnceLock::new(),
             })));
         }
@@ -94,10 +96,7 @@ impl Seen {
     /// The readings of tests in the solved case.
     pub fn read(&self, case: &Case, tests: impl Iterator<Item = What>) -> Vec<f64> {
         match self {
-            Seen::Circuit(c) => {
-                let state = State::found(case, &c.operating);
-                tests.map(|what| what.read(case, &state)).collect()
-            }
+            Seen::Circuit(c) => tests.map(|what| what.read(case, &c.state)).collect(),
             Seen::Settled(s) => {
                 let b = &s.warm.budget;
                 // Without a steady state the coolant heats until it boils.

@@ -126,7 +126,7 @@ impl Balance<'_> {
 
     pub(super) fn at(&mut self, x: [f64; 3]) -> Result<Point, Trouble> {
         let (case, coolant) = self.set(*self.case, x);
-        let (state, operating) = State::near(&case, self.near)?;
+        let (state, operating) = State::about(&case, self.near)?;
         self.solves += 1;
         if operating.omega > 0.0 {
             self.near = (operating.omega, operating.air);

@@ -226,11 +226,16 @@ impl State {
 
     /// Solves a case.
     pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
-        Self::near(case, (f64::NAN, f64::NAN))
+        Self::about(case, (f64::NAN, f64::NAN))
+    }
+
+    /// Solves the oil circuit, starting at the operating point of a similar case.
+    pub fn near(case: &Case, near: &Operating) -> Result<(State, Operating), Trouble> {
+        Self::about(case, (near.omega, near.air))
     }
 
     /// Solves the oil circuit, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
-    pub(super) fn near(case: &Case, start: (f64, f64)) -> Result<(State, Operating), Trouble> {
+    pub(super) fn about(case: &Case, start: (f64, f64)) -> Result<(State, Operating), Trouble> {
         let ready = Ready::new(case);
         let operating = balanced(&ready, start)?;
         let point = operating.held(&ready, operating.root()).0;

@@ -341,7 +341,8 @@ impl<'a> Travel<'a> {
             0.04,
             0.2,
             10.0,
-            LONGEST,
+            // As an error of the fifth order allows.
+            LONGEST * scale.powf(0.2),
             h,
             100_000,
             // Steps limited by stability are acceptable here: they are cheap and few.

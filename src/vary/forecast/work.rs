@@ -406,20 +406,21 @@ impl Work<'_> {
                 back.push(line.iter().zip(at).map(|(s, u)| s * u).sum::<f64>());
             }
         }
-        let mut loads = DMatrix::zeros(self.sources + SAMPLES, known.len());
-        for (mut column, (scene, i, seen)) in loads.column_iter_mut().zip(&known) {
+        let mut loads = DMatrix::zeros(known.len(), self.sources + SAMPLES);
+        for (row, (scene, i, seen)) in known.iter().enumerate() {
             for (source, slope) in scene.sources.iter().zip(&seen.slopes[*i]) {
-                column[source.at] = *slope;
+                loads[(row, source.at)] = *slope;
             }
             for (m, missed) in seen.missed[*i].iter().enumerate() {
-                column[self.sources + m] = *missed;
+                loads[(row, self.sources + m)] = *missed;
             }
         }
         if !self.alone {
             let own = self.together.nrows();
-            let turned = self.together.tr_mul(&loads.rows(0, own));
-            loads.rows_mut(0, own).copy_from(&turned);
+            let turned = loads.columns(0, own) * &self.together;
+            loads.columns_mut(0, own).copy_from(&turned);
         }
+        let common = &loads * loads.transpose();
         let count = self.rows.len();
         let mut mean = DVector::from_element(count, f64::NAN);
         let mut covariance = DMatrix::from_element(count, count, f64::NAN);
@@ -429,7 +430,7 @@ impl Work<'_> {
         for (m, (one, i, _)) in known.iter().enumerate() {
             for (n, (other, j, _)) in known.iter().enumerate().take(m + 1) {
                 let (a, b) = (one.rows[*i], other.rows[*j]);
-                let mut both = loads.column(m).dot(&loads.column(n));
+                let mut both = common[(m, n)];
                 // Two readings of the same quantity in the same condition: the model error is common.
                 let (plain, other_plain) = (known[m].2.plain[*i], known[n].2.plain[*j]);
                 if one.tests[*i] == other.tests[*j] && one.setting == other.setting {
