@@ -314,7 +314,8 @@ const init = () => {
     save(`oilwheel-${path.split('/').pop()}`, reply);
   };
   let timer = 0;
-  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(renew, wait, {}); };
+  let rest = 0;
+  const soon = (wait, how = {}) => { clearTimeout(timer); clearTimeout(rest); timer = setTimeout(renew, wait, how); };
 
   // Sliders write into their boxes. The server parses typed values, and its reply moves the slider.
   for (const slide of form.querySelectorAll('.slide')) {
@@ -323,7 +324,10 @@ const init = () => {
     slide.addEventListener('input', (event) => {
       event.stopPropagation();
       box.value = `${slide.value} ${slide.dataset.unit}`;
-      soon(15);
+      // While a slider moves, bands that take long are left out; they follow when it rests.
+      const slow = form.elements.without_bands;
+      soon(15, slow ? { also: ['without_bands', 'on'] } : {});
+      if (slow) rest = setTimeout(renew, 300, {});
     });
   }
 

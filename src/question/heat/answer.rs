@@ -44,11 +44,16 @@ impl Found {
         let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
         let fitted = put.as_ref().map(|p| (&p.0, &warm));
-        let drawn = Drawn::of(request, (&healthy, &spread), fitted);
-        drawn.judge(&mut side_by_side, asked);
+        let drawn = request
+            .bands
+            .then(|| Drawn::of(request, (&healthy, &spread), fitted));
+        if let Some(drawn) = &drawn {
+            drawn.judge(&mut side_by_side, asked);
+        }
         setup.stop.check()?;
+        let moves = drawn.as_ref().map(|drawn| Moves::of(&case, &spread, drawn));
         let map = match request.map {
-            true => days::map(request, &case, asked, &Moves::of(&case, &spread, &drawn))?,
+            true => days::map(request, &case, asked, moves.as_ref())?,
             false => Vec::new(),
         };
         let opens = |t: &Case| Some(t.thermostat.as_ref()?.is_open(t.coolant.as_ref()?.limit));

@@ -111,7 +111,7 @@ pub(super) fn map(
     request: &Heat,
     case: &Case,
     asked: Asked,
-    moves: &Moves,
+    moves: Option<&Moves>,
 ) -> Result<Vec<MapPoint>, Trouble> {
     let steps = |from: f64, by: f64| (0..MAP_POINTS).map(move |k| from + by * k as f64);
     let grades: Vec<f64> = steps(0.0, 0.003).collect();
@@ -129,7 +129,7 @@ pub(super) fn map(
             let found = there.and_then(|there| {
                 near = at_limit(&there, asked, near.as_ref());
                 let at = near.as_ref()?;
-                Some((limiting(at)?, moves.band(at, asked)))
+                Some((limiting(at)?, moves.and_then(|m| m.band(at, asked))))
             });
             MapPoint {
                 grade: 100.0 * grade,

@@ -167,6 +167,11 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
+/// No sampled machines.
+pub const WITHOUT_BANDS: Field =
+    Field::new("without_bands", Takes::Switch, "Without bands and chances")
+        .help("Leaves out the sampled machines: faster.");
+
 /// The fields that set an input of the condition, and the key of that input.
 const CONDITION: [(&Field, &str); 6] = [
     (&AMBIENT, "ambient"),
@@ -210,7 +215,7 @@ pub static QUESTION: Question = Question {
             ],
         ),
         Group::folded("Rating points of the core", &[&RATING]),
-        Group::new("Compare", &[&AGAINST_OILS, &MAP]),
+        Group::new("Compare", &[&AGAINST_OILS, &MAP, &WITHOUT_BANDS]),
         Group::folded(
             "Air, altitude, valve unplugged",
             &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
@@ -251,6 +256,8 @@ pub struct Heat {
     pub oils: Vec<OilSheet>,
     /// Whether the map is requested.
     pub map: bool,
+    /// Whether bands and chances are requested.
+    pub bands: bool,
 }
 
 impl Request for Heat {
@@ -304,6 +311,7 @@ impl Request for Heat {
                 anchors,
                 oils,
                 map,
+                bands: !values.has(&WITHOUT_BANDS),
             }
         });
         if let Some(request) = &mut request {
