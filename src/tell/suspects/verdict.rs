@@ -1,6 +1,6 @@
 //! The headline and the accompanying sentences.
 
-use super::{name, percent, severity};
+use super::{extent, name, percent};
 use crate::fault::priors::NOTHING;
 use crate::probe::Reading;
 use crate::quantity::{Kind, Units};
@@ -36,9 +36,9 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     };
     let (p, one) = (first.probability, name(first.fault));
     let likely = percent(p);
-    let severity = match severity(first) {
+    let severity = match extent(first) {
         none if none.is_empty() => none,
-        severity => format!(", {severity}"),
+        extent => format!(": {extent}"),
     };
     match found.strength {
         Strength::Settled if p >= SURE => {
@@ -77,6 +77,14 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             "Cannot tell, and no listed test would tell more: the most likely cause is {one} ({likely})."
         ),
     }
+}
+
+/// Whether the headline names a cause, or says that something is wrong.
+pub(in crate::tell) fn names_cause(found: &Found) -> bool {
+    let first = found.candidates.first();
+    let fault = first.is_some_and(|c| c.fault != NOTHING);
+    found.unexplained
+        || fault && (found.strength != Strength::CannotTell || 1.0 - nothing(found) >= SURE)
 }
 
 /// The probability that nothing is wrong that matters.
