@@ -5,7 +5,6 @@
 //! possible.
 
 use super::boxes::example;
-use super::fields::Fields;
 use super::form::{Form, machine};
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
@@ -22,6 +21,8 @@ pub(super) const TEXT: &str = "book_text";
 pub(super) const NAME: &str = "your notebook";
 /// The box for a reading or fact.
 const VALUE: &str = "note.value";
+/// The box of the line that is struck out.
+const STRIKE: &str = "strike";
 /// The test offered by default.
 pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
@@ -30,16 +31,20 @@ const WORK: &str = "work";
 const WORK_EXAMPLE: &str = "such as: oil changed";
 
 /// The details of a reading, by their word in `--add`: the box, its label, an example.
-const BEHIND: [(&str, &str, &str, &str); 5] = [
+const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
     ("air", "air", "Ambient air", "as in the test"),
     ("with", "by", "Instrument", "the test's usual one"),
     ("on", "date", "Day", "today, if the browser may fill it in"),
+    ("command", "command", "", ""),
 ];
 
 /// The details that a test itself fixes: they are beside the value, not folded away.
 const FIXED: usize = 2;
+
+/// Whether full fan was commanded, for a test of the fan speed at full command.
+pub(super) const COMMANDED: [(&str, &str); 2] = [("", "yes"), ("not sure", "not sure")];
 
 /// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
 const SHORT: [(&str, &str); 25] = [
@@ -99,20 +104,23 @@ fn short(name: &str) -> String {
 /// Adds the entries of the form to the notebook; in case of errors these are returned, and the notebook is unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
-        for name in ["test", "value", "engine", "oil", "date"] {
+        for name in ["test", "value", "engine", "oil", "date", "command"] {
             let words = typed.get(&format!("next.{name}")).map(String::from);
             typed.set(&format!("note.{name}"), &words.unwrap_or_default());
         }
         typed.forget("next.value");
     }
     let skip = typed.get("next.skip").map(String::from);
+    let strike = typed.get(STRIKE).map(String::from);
+    typed.forget(STRIKE);
     let additions: Vec<(String, String)> = ["known.1.", "known.2.", "known.3.", "note.", "next."]
         .iter()
+        .filter(|_| strike.is_none())
         .filter_map(|boxes| Some((format!("{boxes}value"), addition(typed, boxes)?)))
         .collect();
     let old = typed.get(TEXT).unwrap_or_default().to_string();
     typed.forget("next.");
-    if old.is_empty() && skip.is_none() && additions.is_empty() {
+    if old.is_empty() && skip.is_none() && strike.is_none() && additions.is_empty() {
         return Vec::new();
     }
     // Text that is not valid TOML is reported at once: it can be long, and every question would parse it several times.
@@ -141,8 +149,19 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             all.push(key);
         }
     }
+    if let Some(line) = strike
+        && let Some(words) = struck(typed, &mut document, &line)
+    {
+        typed.done.push(format!("Struck out: {words}."));
+    }
     match written_down(typed, document.to_string(), &additions) {
         Ok(text) => {
+            let kept: Vec<String> = additions.iter().map(|a| in_words(&a.1)).collect();
+            if !kept.is_empty() {
+                typed
+                    .done
+                    .push(format!("Kept in the notebook: {}.", kept.join("; ")));
+            }
             typed.set(TEXT, &text);
             typed.forget("known.");
             if !additions.is_empty() {
@@ -183,6 +202,50 @@ fn written_down(
     }
 }
 
+/// An addition as a message: its name and its value.
+fn in_words(addition: &str) -> String {
+    let (key, rest) = addition.split_once(" = ").unwrap_or((addition, ""));
+    let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
+    let value = rest.split(" at ").next().unwrap_or(rest);
+    format!("{}: {value}", probe.map_or(key, |p| p.name))
+}
+
+/// Removes a line of the notebook; returns what it said.
+fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
+    let (list, which) = line.split_once('.')?;
+    let words = written(typed, typed.units()).into_iter().find(|l| l.strike == line)?;
+    match list {
+        "known" => {
+            document.get_mut(list)?.as_table_like_mut()?.remove(which)?;
+        }
+        // Works are shown by their date, not in the order of the file.
+        "work" => {
+            let all = document.get(list)?.as_array_of_tables()?;
+            let said = |table: &toml_edit::Table, key: &str| {
+                let value = table.get(key).map(|v| v.to_string());
+                value.map(|v| v.trim().trim_matches('"').to_string())
+            };
+            let (date, what) = which.split_once('.')?;
+            let here = |t: &toml_edit::Table| {
+                said(t, "date").as_deref() == Some(date)
+                    && t.get("what").and_then(|w| w.as_str()) == Some(what)
+            };
+            let at = all.iter().position(here)?;
+            document.get_mut(list)?.as_array_of_tables_mut()?.remove(at);
+        }
+        _ => {
+            let at: usize = which.parse().ok()?;
+            let item = document.get_mut(list)?;
+            if let Some(all) = item.as_array_of_tables_mut() {
+                all.remove(at);
+            } else {
+                item.as_array_mut()?.remove(at);
+            }
+        }
+    }
+    Some([words.name, words.value].join(": "))
+}
+
 /// The notebook's text with the user's own machine file as its machine.
 pub(super) fn about(text: &str, file: &str) -> String {
     let Ok(mut document) = text.parse::<DocumentMut>() else {
@@ -215,6 +278,10 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     }
     let mut behind = Vec::new();
     for (word, name, ..) in BEHIND {
+        // The same form serves tests at another command.
+        if word == "command" && !probe.is_some_and(Probe::shows_full_fan) {
+            continue;
+        }
         if let Some(words) = typed.get(&format!("{boxes}{name}")) {
             let kind = match word {
                 "engine" => Some(Kind::Speed),
@@ -253,8 +320,14 @@ fn read(typed: &Typed) -> Vec<Reading> {
 /// The last fan speed in question, which `speed` and `why` use.
 pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     let of_fan = |r: &Reading| r.probe.what == What::Output(Output::FAN_SPEED);
-    let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged;
+    let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged && !r.unsure;
     read(typed).into_iter().rev().find(asked)
+}
+
+/// Whether the last fan speed in question is not compared, because full fan was perhaps not commanded.
+pub(super) fn unsure(typed: &Typed) -> bool {
+    let all = read(typed);
+    last_speed(typed).is_none() && all.iter().any(|r| r.unsure && !r.healthy)
 }
 
 /// A kind of test: its name, and whether a test is one.
@@ -273,7 +346,7 @@ const KINDS: [KindOfTest; 5] = [
 fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
     let (engine, oil) = moment(form, p);
     html! {
-        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) { (short(p.name)) }
+        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) data-full[p.shows_full_fan()] { (short(p.name)) }
     }
 }
 
@@ -322,7 +395,7 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         let usual = [&engine, &oil].get(n).map_or(usual, |u| u.as_str());
         fields.words(&format!("note.{name}"), label, usual, "")
     };
-    let folded = FIXED..BEHIND.len();
+    let folded = FIXED..BEHIND.len() - 1;
     let holds = |n: usize| fields.holds(&format!("note.{}", BEHIND[n].1));
     html! {
         legend { "A reading or fact" }
@@ -339,13 +412,14 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         }
         (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± (or +-) the accuracy of the usual instrument is assumed."))
         @for n in 0..FIXED { (behind(n)) }
+        (fields.choice("note.command", "Was full fan commanded?", &COMMANDED.map(|(k, w)| (k.to_string(), w.to_string()))))
         details open[folded.clone().any(holds)] {
             summary { "Air, instrument, day" }
             @for n in folded { (behind(n)) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
         p.go { button name="write" value="on" formmethod="post" { "Add to notebook" } }
-        (written(fields, form.units))
+        (lines(fields.typed, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }
             (fields.text(TEXT, "In the format of its file", "It is used by every question, and stays in this browser."))
@@ -361,39 +435,97 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
     }
 }
 
-/// Its entries: readings, facts, and work done.
-fn written(fields: &Fields<'_>, units: Units) -> Markup {
-    let all = read(fields.typed);
-    let book = fields
-        .typed
-        .get(TEXT)
-        .map(|text| Book::from_text(NAME, text));
-    let book = book.and_then(Result::ok).unwrap_or_default();
+/// A line of the notebook.
+struct Line {
+    /// Its key for the button that strikes it out.
+    strike: String,
+    name: String,
+    value: String,
+    more: String,
+}
+
+/// The lines of the notebook: readings, facts, and work done.
+fn written(typed: &Typed, units: Units) -> Vec<Line> {
     let fact = |key: &str| FACTS.iter().find(|p| p.key == key);
+    let book = book(typed);
+    let readings = read(typed).into_iter().enumerate().map(|(n, r)| Line {
+        strike: format!("reading.{n}"),
+        name: r.probe.name.into(),
+        value: units.show_spread(r.probe.what.kind(), r.value, r.half),
+        more: details(&r, units),
+    });
+    let known = book.known.iter().map(|known| {
+        let (field, key) = (known.input.field(), known.input.key());
+        Line {
+            name: fact(&key).map_or_else(|| field.help.into(), |p| short(p.name)),
+            value: units.show_measure(field.kind, known.measure),
+            strike: format!("known.{key}"),
+            more: String::new(),
+        }
+    });
+    let works = book.works.iter().map(|work| Line {
+        strike: format!("work.{}.{}", work.date, work.what),
+        name: "done".into(),
+        value: work.what.clone(),
+        more: format!(", {}", work.date),
+    });
+    readings.chain(known).chain(works).collect()
+}
+
+/// The condition of a reading.
+fn details(r: &Reading, units: Units) -> String {
+    let mut words = String::new();
+    if let Engine::At(speed) = r.setting.engine {
+        words += &format!(" at {} of the engine", units.show(Kind::Speed, speed));
+    }
+    if let Some(day) = r.date {
+        words += &format!(", {day}");
+    }
+    if r.healthy {
+        words += ", healthy";
+    }
+    if r.unsure {
+        words += ", not sure that full fan was commanded";
+    }
+    words
+}
+
+/// The notebook besides its readings.
+fn book(typed: &Typed) -> Book {
+    let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
+    book.and_then(Result::ok).unwrap_or_default()
+}
+
+/// The lines of the notebook in the form, each with a button that strikes it out.
+fn lines(typed: &Typed, units: Units) -> Markup {
+    let (all, skip) = (written(typed, units), book(typed).skip);
     html! {
-        @if !all.is_empty() || !book.known.is_empty() || !book.works.is_empty() {
+        @if !all.is_empty() {
             ul.written {
-                @for r in &all {
+                @for line in &all {
                     li {
-                        (r.probe.name) ": " strong { (units.show_spread(r.probe.what.kind(), r.value, r.half)) }
-                        @if let Engine::At(speed) = r.setting.engine { " at " (units.show(Kind::Speed, speed)) " of the engine" }
-                        @if let Some(day) = r.date { ", " (day) }
-                        @if r.healthy { ", healthy" }
+                        span { (line.name) ": " strong { (line.value) } (line.more) }
+                        button.strike name=(STRIKE) value=(line.strike) formmethod="post" title="Strike out"
+                            aria-label={ "Strike out " (line.name) ": " (line.value) } { "✕" }
                     }
                 }
-                @for known in &book.known {
-                    @let (field, key) = (known.input.field(), known.input.key());
-                    li {
-                        (fact(&key).map_or_else(|| field.help.into(), |p| short(p.name))) ": "
-                        strong { (units.show_measure(field.kind, known.measure)) }
-                    }
-                }
-                @for work in &book.works { li { "done: " (work.what) ", " (work.date) } }
             }
         }
-        @if !book.skip.is_empty() {
+        @if !skip.is_empty() {
             @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
-            p.help { "Cannot be done, so not proposed: " (book.skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
+            p.help { "Cannot be done, so not proposed: " (skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
+        }
+    }
+}
+
+/// What the request has changed in the notebook, with its undoing.
+pub(super) fn done(typed: &Typed) -> Markup {
+    html! {
+        @for words in &typed.done {
+            p.done role="status" {
+                (words) " "
+                button.scripted hidden type="button" data-book="back" { "Undo" }
+            }
         }
     }
 }

@@ -64,8 +64,12 @@ fn lead(units: Units, found: &Found) -> Option<String> {
             100.0 * changed.half
         ));
     }
-    let asked: Vec<&Past> = found.past.iter().filter(|p| !p.healthy).collect();
-    let named = asked.len() > 1;
+    let asked = found.past.iter().filter(|p| !p.healthy);
+    let named = asked.clone().count() > 1;
+    // A fan that was perhaps not at full command can only be too fast.
+    let asked: Vec<&Past> = asked
+        .filter(|p| !p.reading.unsure || departs(p) > 1.0)
+        .collect();
     let most = asked
         .iter()
         .filter(|p| departs(p) > 1.0)
@@ -76,6 +80,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
         _ if suspects::names_cause(&found.now) => None,
         (None, [one]) => Some(departing(units, one, named)),
         (None, []) => None,
+        (None, [_, _]) => Some("Both readings are as expected.".into()),
         (None, all) => Some(format!("All {} readings are as expected.", all.len())),
     }
 }
@@ -106,7 +111,8 @@ fn departing(units: Units, past: &Past, named: bool) -> String {
     };
     let read = read(units, past);
     let should = units.show_spread(kind, past.should.0, past.should.1);
-    format!("{word}: {name}{read}; a healthy one makes {should}.")
+    let makes = if kind == Kind::Speed { "makes" } else { "shows" };
+    format!("{word}: {name}{read}; a healthy one {makes} {should}.")
 }
 
 /// The value of a reading.

@@ -28,6 +28,11 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             "Nothing has been measured yet, so nothing is known about this machine.{measure}"
         );
     }
+    if request.readings.all.iter().all(|r| r.unsure) && !found.unexplained {
+        return format!(
+            "Cannot tell yet: it is not sure that full fan was commanded.{measure}"
+        );
+    }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
     }
@@ -55,7 +60,10 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
         && let Some(test) = next
     {
         let full = |r: &Reading| {
-            r.probe.what.kind() == Kind::Speed && r.setting.command >= 1.0 && !r.setting.unplugged
+            r.probe.what.kind() == Kind::Speed
+                && r.setting.command >= 1.0
+                && !r.setting.unplugged
+                && !r.unsure
         };
         let asked = match request.readings.all.iter().any(full) {
             true => ", if full fan was commanded",
@@ -124,7 +132,8 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
         )
     });
     let outlier = |o: &Outlier| outlier(request, request.setup.units, o);
-    let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
+    let mut all: Vec<String> = unsure(request).into_iter().collect();
+    all.extend(found.outliers.iter().filter_map(outlier));
     all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
         all.push("No listed cause fits, alone or in pairs, and no single reading looks wrong: check the machine file, the oil and the conditions, then look for an unlisted cause.".into());
@@ -133,6 +142,19 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     all.extend(twins(found));
     all.extend(oil_first(found));
     all
+}
+
+/// Readings for which full fan was perhaps not commanded.
+fn unsure(request: &Suspects) -> Option<String> {
+    let units = request.setup.units;
+    let all = request.readings.all.iter().filter(|r| r.unsure);
+    let all: Vec<String> = all.map(|r| readings::value(units, r)).collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "It is not sure that full fan was commanded for {}, so the fan is not called slow for it: at full command it may be faster. Command full fan and read again.",
+            all.join(" and ")
+        )
+    })
 }
 
 /// A reading without which the others fit, and its possible error.
