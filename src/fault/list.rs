@@ -97,7 +97,10 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Valve,
         name: "bypass leaking or stuck open",
         severity: "0 tight, 1 a leak that takes most of the flow",
-        extent: ("a leak {} % as large as one that takes most of the flow", |s| 100.0 * s),
+        extent: (
+            "a leak {} % as large as one that takes most of the flow",
+            |s| 100.0 * s,
+        ),
         range: WHOLE,
         shows: "slow at any engine speed, cold or hot; oil bypasses the motor",
         confirm: "remove and inspect the valve, or replace it; or measure the bypass flow at full command",
@@ -116,7 +119,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Control,
         name: "control does not command full speed",
         severity: "0 the whole command reaches the valve, 1 none of it",
-        extent: ("{} % of the command reaches the valve", |s| 100.0 * (1.0 - s)),
+        extent: ("{} % of the command reaches the valve", |s| {
+            100.0 * (1.0 - s)
+        }),
         range: WHOLE,
         shows: "low pressure and a slow fan at raised speed, hot or cold; may seem normal at idle",
         confirm: "unplug the valve (fail-safe): if the fan then speeds up, the fan drive is healthy and its control is not",
@@ -176,7 +181,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Motor,
         name: "stiff motor or fan bearing",
         severity: "0 as in the machine file, 1 friction that takes 70 % of the full-command pressure",
-        extent: ("friction takes {} % of the full-command pressure", |s| 70.0 * s),
+        extent: ("friction takes {} % of the full-command pressure", |s| {
+            70.0 * s
+        }),
         range: WHOLE,
         shows: "slow, most of all at low pressure, and the pressure is higher than the speed explains",
         confirm: "engine off and secured: turn the fan by hand and feel whether it is rough or stiff; pressure at two speeds",
@@ -208,7 +215,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Oil,
         name: "oil too thin or sheared",
         severity: "0 data sheet viscosity, 1 two fifths of it, as when diluted with fuel or a solvent",
-        extent: ("{} % of its data sheet viscosity", |s| 100.0 * THINNEST.powf(s)),
+        extent: ("{} % of its data sheet viscosity", |s| {
+            100.0 * THINNEST.powf(s)
+        }),
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed; normal when cold",
         confirm: "efflux cup viscosity, or repeat the reading with fresh oil",
@@ -236,7 +245,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Line,
         name: "suction restricted",
         severity: "0 open, 1 a twentieth of the area of hose and screen left",
-        extent: ("{} % of the area of hose and screen left", |s| 100.0 * open(s)),
+        extent: ("{} % of the area of hose and screen left", |s| {
+            100.0 * open(s)
+        }),
         range: WHOLE,
         shows: "normal at idle; slow when cold at high engine speed, with a steady whine",
         confirm: "vacuum at the pump inlet at raised speed, cold",
@@ -269,7 +280,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Line,
         name: "return line or oil cooler restricted",
         severity: "0 open, 1 a twentieth of the area of hose, filter and cooler left",
-        extent: ("{} % of the area of hose, filter and cooler left", |s| 100.0 * open(s)),
+        extent: ("{} % of the area of hose, filter and cooler left", |s| {
+            100.0 * open(s)
+        }),
         range: WHOLE,
         shows: "high pressure with a slow fan, most of all cold; hot oil",
         confirm: "pressure at the motor outlet at raised speed",

@@ -213,7 +213,9 @@ fn in_words(addition: &str) -> String {
 /// Removes a line of the notebook; returns what it said.
 fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
     let (list, which) = line.split_once('.')?;
-    let words = written(typed, typed.units()).into_iter().find(|l| l.strike == line)?;
+    let words = written(typed, typed.units())
+        .into_iter()
+        .find(|l| l.strike == line)?;
     match list {
         "known" => {
             document.get_mut(list)?.as_table_like_mut()?.remove(which)?;

@@ -42,10 +42,7 @@ const AIR: &str = "Air conditioning";
 
 /// A switch as a choice: its usual state, and the other one.
 fn switch(usual: &str, other: &str) -> Names {
-    vec![
-        (String::new(), usual.into()),
-        ("on".into(), other.into()),
-    ]
+    vec![(String::new(), usual.into()), ("on".into(), other.into())]
 }
 
 /// A form being drawn.
@@ -245,6 +242,7 @@ impl Form<'_> {
                 return super::view::AUTOMATIC.into();
             }
             "engine_speed" => return self.units.show(Kind::Speed, usual.engine_speed.value),
+            "oil_temp" if !asks_machine(self.question) => return field.example.into(),
             "oil_temp" if self.question.key != "trip" => {
                 return self.units.show(Kind::Temperature, usual.oil_temp.value);
             }

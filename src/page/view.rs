@@ -186,7 +186,7 @@ fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, 
             let first = html! {
                 p.headline { (question.about) }
                 @match awaited(question) {
-                    Some(field) => p.why { "Choose the file of " (field.label.to_lowercase()) ", or paste it. " (named(question, field.help)) },
+                    Some(field) => p.why { "Choose the file of " (field.label.to_lowercase()) ", or paste it. An answer follows at once." },
                     None => p.why { "Drop a log, choose its file, or paste it." },
                 }
             };
@@ -251,8 +251,14 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         && typed.get(book::TEXT).is_none()
         && question.key != "log"
         && question.asks(&MACHINE);
+    let begins = question.asks(&MEASURED)
+        && question.key == "speed"
+        && [book::TEXT, MEASURED.key]
+            .iter()
+            .all(|key| typed.get(key).is_none());
     let first = html! {
         div.first {
+            @if begins { (start()) }
             @if example {
                 p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
             }
@@ -316,6 +322,35 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
     }
 }
 
+/// What the page is for, with the box for a first reading.
+fn start() -> Markup {
+    html! {
+        section.start aria-label="Your reading" {
+            p { "A hydraulically driven radiator fan: is it slow, and why? Type a reading:" }
+            input type="hidden" name="next.test" value=(book::FIRST);
+            label for="next-value" { "Fan speed at idle, oil warm" }
+            p.go {
+                input #next-value type="text" name="next.value" placeholder="such as 640 rpm" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
+                select name="next.command" aria-label="Was full fan commanded?" {
+                    @for (key, words) in book::COMMANDED { option value=(key) { "full fan: " (words) } }
+                }
+                button name="write" value="on" formmethod="post" { "Is it slow?" }
+            }
+            p.wrong #next-value-wrong {}
+        }
+    }
+}
+
+/// Whether full fan was commanded.
+fn commanded() -> Markup {
+    html! {
+        label for="next-command" { "full fan commanded?" }
+        select #next-command name="next.command" {
+            @for (key, words) in book::COMMANDED { option value=(key) { (words) } }
+        }
+    }
+}
+
 /// The next step, with its hazards.
 fn next_card(question: &Question, next: &Next) -> Markup {
     html! {
@@ -335,12 +370,7 @@ fn next_card(question: &Question, next: &Next) -> Markup {
                         label for="next-oil" { "oil temperature, if another" }
                         input #next-oil type="text" name="next.oil" autocomplete="off" maxlength="100";
                     }
-                    @if probe.is_some_and(Probe::shows_full_fan) {
-                        label for="next-command" { "was full fan commanded?" }
-                        select #next-command name="next.command" {
-                            @for (key, words) in book::COMMANDED { option value=(key) { (words) } }
-                        }
-                    }
+                    @if probe.is_some_and(Probe::shows_full_fan) { (commanded()) }
                     button name="write" value="on" formmethod="post" { "Done: add to notebook" }
                     button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
                 }

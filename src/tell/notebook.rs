@@ -89,7 +89,11 @@ fn lead(units: Units, found: &Found) -> Option<String> {
 /// scale can only be higher than the reading.
 fn departs(past: &Past) -> f64 {
     let off = past.reading.value - past.should.0;
-    let off = if past.reading.at_least { off } else { off.abs() };
+    let off = if past.reading.at_least {
+        off
+    } else {
+        off.abs()
+    };
     off / (past.reading.half + past.should.1)
 }
 
@@ -111,13 +115,21 @@ fn departing(units: Units, past: &Past, named: bool) -> String {
     };
     let read = read(units, past);
     let should = units.show_spread(kind, past.should.0, past.should.1);
-    let makes = if kind == Kind::Speed { "makes" } else { "shows" };
+    let makes = if kind == Kind::Speed {
+        "makes"
+    } else {
+        "shows"
+    };
     format!("{word}: {name}{read}; a healthy one {makes} {should}.")
 }
 
 /// The value of a reading.
 fn read(units: Units, past: &Past) -> String {
-    let bound = if past.reading.at_least { "at least " } else { "" };
+    let bound = if past.reading.at_least {
+        "at least "
+    } else {
+        ""
+    };
     let kind = past.reading.probe.what.kind();
     let value = units.show_spread(kind, past.reading.value, past.reading.half);
     format!("{bound}{value}")

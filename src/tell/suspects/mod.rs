@@ -9,7 +9,6 @@ mod explains;
 mod next;
 mod verdict;
 
-pub(super) use verdict::names_cause;
 use super::answer::{Bar, Bars, Block, Next, Table};
 use super::{Presentation, hazard, inputs, words};
 use crate::fault::{
@@ -18,6 +17,7 @@ use crate::fault::{
 };
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
+pub(super) use verdict::names_cause;
 
 /// Makes the answer.
 pub fn tell(request: &Suspects, found: &Found) -> Presentation {

@@ -29,9 +29,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
         );
     }
     if request.readings.all.iter().all(|r| r.unsure) && !found.unexplained {
-        return format!(
-            "Cannot tell yet: it is not sure that full fan was commanded.{measure}"
-        );
+        return format!("Cannot tell yet: it is not sure that full fan was commanded.{measure}");
     }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
