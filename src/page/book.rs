@@ -6,10 +6,11 @@
 
 use super::boxes::example;
 use super::form::{Form, machine};
+use super::lines::{STRIKE, lines, struck};
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
-use crate::probe::{ALL, Book, Engine, FACTS, Probe, Reading, Readings, What};
-use crate::quantity::{Kind, Units};
+use crate::probe::{ALL, Book, FACTS, Probe, Reading, Readings, What};
+use crate::quantity::Kind;
 use crate::question::notebook::added;
 use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
@@ -21,8 +22,6 @@ pub(super) const TEXT: &str = "book_text";
 pub(super) const NAME: &str = "your notebook";
 /// The box for a reading or fact.
 const VALUE: &str = "note.value";
-/// The box of the line that is struck out.
-const STRIKE: &str = "strike";
 /// The test offered by default.
 pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
@@ -85,7 +84,7 @@ const SHORT: [(&str, &str); 25] = [
 ];
 
 /// The name of a test, short enough for a choice on a phone.
-fn short(name: &str) -> String {
+pub(super) fn short(name: &str) -> String {
     let mut name = name.split(':').next().unwrap_or(name);
     for from in [
         "its nameplate or part number",
@@ -128,21 +127,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
         let read = Book::from_text(NAME, &old).err().unwrap_or_default();
         return read.into_iter().map(|t| t.on(TEXT)).collect();
     };
-    let own = typed.get("machine_text").is_some();
-    for key in ["machine", "oil"] {
-        match (typed.get(key), document.get(key).and_then(|v| v.as_str())) {
-            // The user's own machine file replaces the notebook's machine.
-            (_, Some(_)) if key == "machine" && own => {}
-            (_, None) if key == "machine" && own => document[key] = value(FIRST_MACHINE),
-            (None, Some(words)) => {
-                let words = words.to_string();
-                typed.set(key, &words);
-            }
-            (Some(words), _) => document[key] = value(words),
-            (None, None) if key == "machine" => document[key] = value(typed.machine()),
-            (None, None) => {}
-        }
-    }
+    agreed(typed, &mut document);
     if let Some(key) = skip {
         let all = document.entry("skip").or_insert(value(Array::new()));
         if let Some(all) = all.as_array_mut() {
@@ -170,6 +155,25 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             Vec::new()
         }
         Err(all) => all,
+    }
+}
+
+/// Machine and oil of the notebook are those of the form; where the form names none, those of the notebook.
+fn agreed(typed: &mut Typed, document: &mut DocumentMut) {
+    let own = typed.get("machine_text").is_some();
+    for key in ["machine", "oil"] {
+        match (typed.get(key), document.get(key).and_then(|v| v.as_str())) {
+            // The user's own machine file replaces the notebook's machine.
+            (_, Some(_)) if key == "machine" && own => {}
+            (_, None) if key == "machine" && own => document[key] = value(FIRST_MACHINE),
+            (None, Some(words)) => {
+                let words = words.to_string();
+                typed.set(key, &words);
+            }
+            (Some(words), _) => document[key] = value(words),
+            (None, None) if key == "machine" => document[key] = value(typed.machine()),
+            (None, None) => {}
+        }
     }
 }
 
@@ -208,44 +212,6 @@ fn in_words(addition: &str) -> String {
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
     let value = rest.split(" at ").next().unwrap_or(rest);
     format!("{}: {value}", probe.map_or(key, |p| p.name))
-}
-
-/// Removes a line of the notebook; returns what it said.
-fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
-    let (list, which) = line.split_once('.')?;
-    let words = written(typed, typed.units())
-        .into_iter()
-        .find(|l| l.strike == line)?;
-    match list {
-        "known" => {
-            document.get_mut(list)?.as_table_like_mut()?.remove(which)?;
-        }
-        // Works are shown by their date, not in the order of the file.
-        "work" => {
-            let all = document.get(list)?.as_array_of_tables()?;
-            let said = |table: &toml_edit::Table, key: &str| {
-                let value = table.get(key).map(|v| v.to_string());
-                value.map(|v| v.trim().trim_matches('"').to_string())
-            };
-            let (date, what) = which.split_once('.')?;
-            let here = |t: &toml_edit::Table| {
-                said(t, "date").as_deref() == Some(date)
-                    && t.get("what").and_then(|w| w.as_str()) == Some(what)
-            };
-            let at = all.iter().position(here)?;
-            document.get_mut(list)?.as_array_of_tables_mut()?.remove(at);
-        }
-        _ => {
-            let at: usize = which.parse().ok()?;
-            let item = document.get_mut(list)?;
-            if let Some(all) = item.as_array_of_tables_mut() {
-                all.remove(at);
-            } else {
-                item.as_array_mut()?.remove(at);
-            }
-        }
-    }
-    Some([words.name, words.value].join(": "))
 }
 
 /// The notebook's text with the user's own machine file as its machine.
@@ -313,7 +279,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
 }
 
 /// The readings in the notebook.
-fn read(typed: &Typed) -> Vec<Reading> {
+pub(super) fn read(typed: &Typed) -> Vec<Reading> {
     let found = typed.get(TEXT).zip(machine(typed));
     let found = found.and_then(|(text, m)| Readings::from_notebook(NAME, text, &m).ok());
     found.map_or_else(Vec::new, |r| r.all)
@@ -433,101 +399,6 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
             button type="button" data-book="clear" { "Clear" }
             label for="book-file" { "Load one: " }
             input #book-file type="file" accept=".toml,text/plain";
-        }
-    }
-}
-
-/// A line of the notebook.
-struct Line {
-    /// Its key for the button that strikes it out.
-    strike: String,
-    name: String,
-    value: String,
-    more: String,
-}
-
-/// The lines of the notebook: readings, facts, and work done.
-fn written(typed: &Typed, units: Units) -> Vec<Line> {
-    let fact = |key: &str| FACTS.iter().find(|p| p.key == key);
-    let book = book(typed);
-    let readings = read(typed).into_iter().enumerate().map(|(n, r)| Line {
-        strike: format!("reading.{n}"),
-        name: r.probe.name.into(),
-        value: units.show_spread(r.probe.what.kind(), r.value, r.half),
-        more: details(&r, units),
-    });
-    let known = book.known.iter().map(|known| {
-        let (field, key) = (known.input.field(), known.input.key());
-        Line {
-            name: fact(&key).map_or_else(|| field.help.into(), |p| short(p.name)),
-            value: units.show_measure(field.kind, known.measure),
-            strike: format!("known.{key}"),
-            more: String::new(),
-        }
-    });
-    let works = book.works.iter().map(|work| Line {
-        strike: format!("work.{}.{}", work.date, work.what),
-        name: "done".into(),
-        value: work.what.clone(),
-        more: format!(", {}", work.date),
-    });
-    readings.chain(known).chain(works).collect()
-}
-
-/// The condition of a reading.
-fn details(r: &Reading, units: Units) -> String {
-    let mut words = String::new();
-    if let Engine::At(speed) = r.setting.engine {
-        words += &format!(" at {} of the engine", units.show(Kind::Speed, speed));
-    }
-    if let Some(day) = r.date {
-        words += &format!(", {day}");
-    }
-    if r.healthy {
-        words += ", healthy";
-    }
-    if r.unsure {
-        words += ", not sure that full fan was commanded";
-    }
-    words
-}
-
-/// The notebook besides its readings.
-fn book(typed: &Typed) -> Book {
-    let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
-    book.and_then(Result::ok).unwrap_or_default()
-}
-
-/// The lines of the notebook in the form, each with a button that strikes it out.
-fn lines(typed: &Typed, units: Units) -> Markup {
-    let (all, skip) = (written(typed, units), book(typed).skip);
-    html! {
-        @if !all.is_empty() {
-            ul.written {
-                @for line in &all {
-                    li {
-                        span { (line.name) ": " strong { (line.value) } (line.more) }
-                        button.strike name=(STRIKE) value=(line.strike) formmethod="post" title="Strike out"
-                            aria-label={ "Strike out " (line.name) ": " (line.value) } { "✕" }
-                    }
-                }
-            }
-        }
-        @if !skip.is_empty() {
-            @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
-            p.help { "Cannot be done, so not proposed: " (skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
-        }
-    }
-}
-
-/// What the request has changed in the notebook, with its undoing.
-pub(super) fn done(typed: &Typed) -> Markup {
-    html! {
-        @for words in &typed.done {
-            p.done role="status" {
-                (words) " "
-                button.scripted hidden type="button" data-book="back" { "Undo" }
-            }
         }
     }
 }

@@ -5,6 +5,7 @@ use super::book;
 use super::door::{basis, box_of};
 use super::fields::{id, named, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
+use super::lines;
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{Lookup, MACHINES, Machine, OILS, Setup};
@@ -262,7 +263,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             @if example {
                 p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
             }
-            (book::done(typed))
+            (lines::done(typed))
             p.headline { (named(question, &pieces.headline)) }
             @if question.asks(&MEASURED) && book::unsure(typed) {
                 p.help { "The fan speed in the notebook is not compared: it is not sure that full fan was commanded. Command full fan and read again." }

@@ -57,12 +57,6 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     if wrong >= SURE
         && let Some(test) = next
     {
-        let full = |r: &Reading| {
-            r.probe.what.kind() == Kind::Speed
-                && r.setting.command >= 1.0
-                && !r.setting.unplugged
-                && !r.unsure
-        };
         let asked = match request.readings.all.iter().any(full) {
             true => ", if full fan was commanded",
             false => "",
@@ -83,6 +77,12 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             "Cannot tell, and no listed test would tell more: the most likely cause is {one} ({likely})."
         ),
     }
+}
+
+/// Whether a reading stands on full fan being commanded.
+fn full(r: &Reading) -> bool {
+    let speed = r.probe.what.kind() == Kind::Speed;
+    speed && r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure
 }
 
 /// Whether the headline names a cause, or says that something is wrong.
