@@ -323,7 +323,7 @@ await part(async () => {
   const page = await open('points', '/points', { bypass: true });
   check('no file is no mistake', await page.locator('.troubles').count() === 0 && /Choose the file/.test(await page.locator('#answer').textContent()));
   await sound(page, 'points');
-  for (const [part, name, words] of [['pump', 'points', /displacement 16\.0/], ['fan', 'fan-curve', /fan/i]]) {
+  for (const [part, name, words] of [['pump', 'points', /displacement \d/], ['fan', 'fan-curve', /rated power \d/]]) {
     await page.goto(`${base}/points?part=${part}`);
     await page.locator('#points-text-file').setInputFiles(new URL(`../../guide/${name}.csv`, import.meta.url).pathname);
     await until(`the ${part}`, async () => await page.locator('#answer svg').count() > 0, 15);
