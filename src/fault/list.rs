@@ -63,6 +63,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Pump,
         name: "worn pump",
         severity: "0 clearances as in the machine file, 1 four times as wide",
+        extent: ("clearances {} times as wide", |s| 1.0 + 3.0 * s),
         range: WHOLE,
         shows: "slow at idle, most of all hot; less so at raised speed, where the pump has flow to spare, and there hardly at all when cold",
         confirm: "pump flow at idle, hot, against pressure: low flow with a normal inlet and air-free oil",
@@ -76,6 +77,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Motor,
         name: "worn motor",
         severity: "0 clearances as in the machine file, 1 four times as wide",
+        extent: ("clearances {} times as wide", |s| 1.0 + 3.0 * s),
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed, less so when cold; more motor flow per revolution",
         confirm: "motor flow per fan revolution, hot and cold; case drain flow if there is a drain",
@@ -95,6 +97,10 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Valve,
         name: "bypass leaking or stuck open",
         severity: "0 tight, 1 a leak that takes most of the flow",
+        extent: (
+            "a leak {} % as large as one that takes most of the flow",
+            |s| 100.0 * s,
+        ),
         range: WHOLE,
         shows: "slow at any engine speed, cold or hot; oil bypasses the motor",
         confirm: "remove and inspect the valve, or replace it; or measure the bypass flow at full command",
@@ -113,6 +119,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Control,
         name: "control does not command full speed",
         severity: "0 the whole command reaches the valve, 1 none of it",
+        extent: ("{} % of the command reaches the valve", |s| {
+            100.0 * (1.0 - s)
+        }),
         range: WHOLE,
         shows: "low pressure and a slow fan at raised speed, hot or cold; may seem normal at idle",
         confirm: "unplug the valve (fail-safe): if the fan then speeds up, the fan drive is healthy and its control is not",
@@ -126,6 +135,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Valve,
         name: "control valve stuck at full",
         severity: "0 follows down to minimum command, 1 stays at full",
+        extent: ("stuck {} % of the way from minimum to full", |s| 100.0 * s),
         range: WHOLE,
         shows: "roars at low command; the engine warms up slowly",
         confirm: "fan speed at minimum command, by the control's own test or with a cold engine",
@@ -139,6 +149,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Valve,
         name: "relief valve opens too early",
         severity: "0 at its setting, 1 at a tenth of it",
+        extent: ("opens at {} % of its setting", |s| 100.0 * (1.0 - 0.9 * s)),
         range: WHOLE,
         shows: "normal at idle; at raised speed the fan speed levels off, and the oil runs hot",
         confirm: "pressure at raised speed and full command with the valve unplugged: it stays at a low value",
@@ -152,6 +163,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Valve,
         name: "flow regulator setting too low",
         severity: "0 its rated flow, 1 a tenth of it",
+        extent: ("set to {} % of its rated flow", |s| 100.0 * (1.0 - 0.9 * s)),
         range: WHOLE,
         shows: "normal at idle; at raised speed the flow, and with it the fan speed, levels off too early",
         confirm: "pump flow versus engine speed: a plateau below the rated flow with normal inlet pressure",
@@ -169,6 +181,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Motor,
         name: "stiff motor or fan bearing",
         severity: "0 as in the machine file, 1 friction that takes 70 % of the full-command pressure",
+        extent: ("friction takes {} % of the full-command pressure", |s| {
+            70.0 * s
+        }),
         range: WHOLE,
         shows: "slow, most of all at low pressure, and the pressure is higher than the speed explains",
         confirm: "engine off and secured: turn the fan by hand and feel whether it is rough or stiff; pressure at two speeds",
@@ -186,6 +201,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Oil,
         name: "oil too thick",
         severity: "0 data sheet viscosity, 1 ten times that",
+        extent: ("{} times its data sheet viscosity", |s| 10_f64.powf(s)),
         range: WHOLE,
         shows: "slow when cold, faster as it warms; no loss when hot, or a small gain",
         confirm: "the same reading cold and warm; efflux cup viscosity; which oil was filled",
@@ -199,6 +215,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Oil,
         name: "oil too thin or sheared",
         severity: "0 data sheet viscosity, 1 two fifths of it, as when diluted with fuel or a solvent",
+        extent: ("{} % of its data sheet viscosity", |s| {
+            100.0 * THINNEST.powf(s)
+        }),
         range: WHOLE,
         shows: "slow when hot, at idle and at raised speed; normal when cold",
         confirm: "efflux cup viscosity, or repeat the reading with fresh oil",
@@ -212,6 +231,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Oil,
         name: "air in the oil",
         severity: "0 no additional air, 1 30 % of the inlet volume",
+        extent: ("about {} % of air at the inlet", |s| 30.0 * s),
         range: WHOLE,
         shows: "slow and unsteady, with intermittent noise; foam in the reservoir",
         confirm: "warm at raised speed, then engine off: the reservoir level rises by 5 mm or more, or the oil foams",
@@ -225,6 +245,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Line,
         name: "suction restricted",
         severity: "0 open, 1 a twentieth of the area of hose and screen left",
+        extent: ("{} % of the area of hose and screen left", |s| {
+            100.0 * open(s)
+        }),
         range: WHOLE,
         shows: "normal at idle; slow when cold at high engine speed, with a steady whine",
         confirm: "vacuum at the pump inlet at raised speed, cold",
@@ -243,6 +266,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Line,
         name: "pressure hose restricted",
         severity: "0 open, 1 a twentieth of the hose area left",
+        extent: ("{} % of the hose area left", |s| 100.0 * open(s)),
         range: WHOLE,
         shows: "high pressure upstream of the hose and low downstream; slow at raised speed, most of all cold",
         confirm: "two gauges, one at each end of the hose, at raised speed",
@@ -256,6 +280,9 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Line,
         name: "return line or oil cooler restricted",
         severity: "0 open, 1 a twentieth of the area of hose, filter and cooler left",
+        extent: ("{} % of the area of hose, filter and cooler left", |s| {
+            100.0 * open(s)
+        }),
         range: WHOLE,
         shows: "high pressure with a slow fan, most of all cold; hot oil",
         confirm: "pressure at the motor outlet at raised speed",
@@ -277,6 +304,7 @@ pub const ALL: &[Fault] = &[
         of: Subsystem::Belt,
         name: "belt slips",
         severity: "0 full grip, 1 a twentieth of it",
+        extent: ("{} % of its grip left", |s| 100.0 * open(s)),
         range: WHOLE,
         shows: "normal at idle; slow at raised speed, most of all cold, often with a squeal",
         confirm: "pump speed versus engine speed, by photo tachometer on the pump pulley",

@@ -26,6 +26,8 @@ pub struct Fault {
     pub name: &'static str,
     /// Meaning of the minimum and the maximum severity.
     pub severity: &'static str,
+    /// Meaning of a severity: words with `{}` for a number, and that number.
+    pub extent: (&'static str, fn(f64) -> f64),
     /// Minimum and maximum severity; at the minimum the fault has no effect.
     pub range: (f64, f64),
     /// Symptoms of the fault.
@@ -58,6 +60,26 @@ impl Fault {
             .find(|(key, _)| *key == first.key)
             .map(|(_, apply)| Fault { apply, ..first });
         std::iter::once(first).chain(other)
+    }
+
+    /// The meaning of a severity, from its lower end to its upper end: `clearances 2.4 times as wide (1.8 to 3.1)`.
+    pub fn meaning(&self, [low, middle, high]: [f64; 3]) -> String {
+        let (words, number) = self.extent;
+        let percent = words.contains("{} %");
+        let shown = |severity: f64| match percent {
+            true => format!("{:.0}", number(severity)),
+            false => format!("{:.1}", number(severity)),
+        };
+        let [first, last] = match number(low) <= number(high) {
+            true => [shown(low), shown(high)],
+            false => [shown(high), shown(low)],
+        };
+        let unit = if percent { " %" } else { "" };
+        let said = words.replace("{}", &shown(middle));
+        match first == last {
+            true => said,
+            false => format!("{said} ({first} to {last}{unit})"),
+        }
     }
 
     /// Checks that the machine has the part with the fault.
@@ -171,6 +193,52 @@ mod tests {
             assert_eq!(fault.key, "worn-pump");
             assert!((severity - 0.4).abs() < 1e-12);
         }
+    }
+
+    /// Each meaning agrees, at both ends, with what the fault declares of them.
+    #[test]
+    fn the_meaning_of_a_severity_is_that_of_its_ends() {
+        for fault in ALL.iter().chain(HEAT) {
+            let (words, number) = fault.extent;
+            assert_eq!(words.matches("{}").count(), 1, "{}", fault.key);
+            let share = if words.contains("{} %") { 100.0 } else { 1.0 };
+            let (none, gross) = (number(0.0) / share, number(1.0) / share);
+            assert!(
+                none.abs().min((none - 1.0).abs()) < 1e-12,
+                "{}: {none}",
+                fault.key
+            );
+            // From the words of the declaration.
+            let declared = match fault.severity.split_once(", 1 ").unwrap().1 {
+                w if w.starts_with("four times") => 4.0,
+                w if w.starts_with("ten times") => 10.0,
+                w if w.contains("half as much again") => 1.5,
+                w if w.starts_with("30 %") => 0.3,
+                w if w.contains("70 %") => 0.7,
+                w if w.starts_with("half") => 0.5,
+                w if w.contains("two thirds") => 0.67,
+                w if w.contains("two fifths") => 0.4,
+                w if w.contains("tenth") => 0.1,
+                w if w.contains("twentieth") => 0.05,
+                w if w.starts_with("none") => 0.0,
+                _ => 1.0,
+            };
+            assert!((gross - declared).abs() < 1e-9, "{}: {gross}", fault.key);
+        }
+    }
+
+    #[test]
+    fn says_what_a_severity_means() {
+        let pump = find("worn-pump").unwrap();
+        assert_eq!(
+            pump.meaning([0.2, 0.4, 0.6]),
+            "clearances 2.2 times as wide (1.6 to 2.8)"
+        );
+        let belt = find("relief-low").unwrap();
+        assert_eq!(
+            belt.meaning([0.0, 0.5, 1.0]),
+            "opens at 55 % of its setting (10 to 100 %)"
+        );
     }
 
     #[test]

@@ -5,12 +5,12 @@
 //! possible.
 
 use super::boxes::example;
-use super::fields::Fields;
 use super::form::{Form, machine};
+use super::lines::{STRIKE, lines, struck};
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
-use crate::probe::{ALL, Book, Engine, FACTS, Probe, Reading, Readings, What};
-use crate::quantity::{Kind, Units};
+use crate::probe::{ALL, Book, FACTS, Probe, Reading, Readings, What};
+use crate::quantity::Kind;
 use crate::question::notebook::added;
 use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
@@ -30,16 +30,20 @@ const WORK: &str = "work";
 const WORK_EXAMPLE: &str = "such as: oil changed";
 
 /// The details of a reading, by their word in `--add`: the box, its label, an example.
-const BEHIND: [(&str, &str, &str, &str); 5] = [
+const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
     ("air", "air", "Ambient air", "as in the test"),
     ("with", "by", "Instrument", "the test's usual one"),
     ("on", "date", "Day", "today, if the browser may fill it in"),
+    ("command", "command", "", ""),
 ];
 
 /// The details that a test itself fixes: they are beside the value, not folded away.
 const FIXED: usize = 2;
+
+/// Whether full fan was commanded, for a test of the fan speed at full command.
+pub(super) const COMMANDED: [(&str, &str); 2] = [("", "yes"), ("not sure", "not sure")];
 
 /// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
 const SHORT: [(&str, &str); 25] = [
@@ -80,7 +84,7 @@ const SHORT: [(&str, &str); 25] = [
 ];
 
 /// The name of a test, short enough for a choice on a phone.
-fn short(name: &str) -> String {
+pub(super) fn short(name: &str) -> String {
     let mut name = name.split(':').next().unwrap_or(name);
     for from in [
         "its nameplate or part number",
@@ -99,20 +103,23 @@ fn short(name: &str) -> String {
 /// Adds the entries of the form to the notebook; in case of errors these are returned, and the notebook is unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
-        for name in ["test", "value", "engine", "oil", "date"] {
+        for name in ["test", "value", "engine", "oil", "date", "command"] {
             let words = typed.get(&format!("next.{name}")).map(String::from);
             typed.set(&format!("note.{name}"), &words.unwrap_or_default());
         }
         typed.forget("next.value");
     }
     let skip = typed.get("next.skip").map(String::from);
+    let strike = typed.get(STRIKE).map(String::from);
+    typed.forget(STRIKE);
     let additions: Vec<(String, String)> = ["known.1.", "known.2.", "known.3.", "note.", "next."]
         .iter()
+        .filter(|_| strike.is_none())
         .filter_map(|boxes| Some((format!("{boxes}value"), addition(typed, boxes)?)))
         .collect();
     let old = typed.get(TEXT).unwrap_or_default().to_string();
     typed.forget("next.");
-    if old.is_empty() && skip.is_none() && additions.is_empty() {
+    if old.is_empty() && skip.is_none() && strike.is_none() && additions.is_empty() {
         return Vec::new();
     }
     // Text that is not valid TOML is reported at once: it can be long, and every question would parse it several times.
@@ -120,6 +127,39 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
         let read = Book::from_text(NAME, &old).err().unwrap_or_default();
         return read.into_iter().map(|t| t.on(TEXT)).collect();
     };
+    agreed(typed, &mut document);
+    if let Some(key) = skip {
+        let all = document.entry("skip").or_insert(value(Array::new()));
+        if let Some(all) = all.as_array_mut() {
+            all.push(key);
+        }
+    }
+    if let Some(line) = strike
+        && let Some(words) = struck(typed, &mut document, &line)
+    {
+        typed.done.push(format!("Struck out: {words}."));
+    }
+    match written_down(typed, document.to_string(), &additions) {
+        Ok(text) => {
+            let kept: Vec<String> = additions.iter().map(|a| in_words(&a.1)).collect();
+            if !kept.is_empty() {
+                typed
+                    .done
+                    .push(format!("Kept in the notebook: {}.", kept.join("; ")));
+            }
+            typed.set(TEXT, &text);
+            typed.forget("known.");
+            if !additions.is_empty() {
+                typed.forget("note.");
+            }
+            Vec::new()
+        }
+        Err(all) => all,
+    }
+}
+
+/// Machine and oil of the notebook are those of the form; where the form names none, those of the notebook.
+fn agreed(typed: &mut Typed, document: &mut DocumentMut) {
     let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {
         match (typed.get(key), document.get(key).and_then(|v| v.as_str())) {
@@ -134,23 +174,6 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             (None, None) if key == "machine" => document[key] = value(typed.machine()),
             (None, None) => {}
         }
-    }
-    if let Some(key) = skip {
-        let all = document.entry("skip").or_insert(value(Array::new()));
-        if let Some(all) = all.as_array_mut() {
-            all.push(key);
-        }
-    }
-    match written_down(typed, document.to_string(), &additions) {
-        Ok(text) => {
-            typed.set(TEXT, &text);
-            typed.forget("known.");
-            if !additions.is_empty() {
-                typed.forget("note.");
-            }
-            Vec::new()
-        }
-        Err(all) => all,
     }
 }
 
@@ -181,6 +204,14 @@ fn written_down(
         true => Ok(text),
         false => Err(wrong),
     }
+}
+
+/// An addition as a message: its name and its value.
+fn in_words(addition: &str) -> String {
+    let (key, rest) = addition.split_once(" = ").unwrap_or((addition, ""));
+    let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
+    let value = rest.split(" at ").next().unwrap_or(rest);
+    format!("{}: {value}", probe.map_or(key, |p| p.name))
 }
 
 /// The notebook's text with the user's own machine file as its machine.
@@ -215,6 +246,10 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     }
     let mut behind = Vec::new();
     for (word, name, ..) in BEHIND {
+        // The same form serves tests at another command.
+        if word == "command" && !probe.is_some_and(Probe::shows_full_fan) {
+            continue;
+        }
         if let Some(words) = typed.get(&format!("{boxes}{name}")) {
             let kind = match word {
                 "engine" => Some(Kind::Speed),
@@ -244,7 +279,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
 }
 
 /// The readings in the notebook.
-fn read(typed: &Typed) -> Vec<Reading> {
+pub(super) fn read(typed: &Typed) -> Vec<Reading> {
     let found = typed.get(TEXT).zip(machine(typed));
     let found = found.and_then(|(text, m)| Readings::from_notebook(NAME, text, &m).ok());
     found.map_or_else(Vec::new, |r| r.all)
@@ -253,8 +288,14 @@ fn read(typed: &Typed) -> Vec<Reading> {
 /// The last fan speed in question, which `speed` and `why` use.
 pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     let of_fan = |r: &Reading| r.probe.what == What::Output(Output::FAN_SPEED);
-    let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged;
+    let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged && !r.unsure;
     read(typed).into_iter().rev().find(asked)
+}
+
+/// Whether the last fan speed in question is not compared, because full fan was perhaps not commanded.
+pub(super) fn unsure(typed: &Typed) -> bool {
+    let all = read(typed);
+    last_speed(typed).is_none() && all.iter().any(|r| r.unsure && !r.healthy)
 }
 
 /// A kind of test: its name, and whether a test is one.
@@ -273,7 +314,7 @@ const KINDS: [KindOfTest; 5] = [
 fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
     let (engine, oil) = moment(form, p);
     html! {
-        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) { (short(p.name)) }
+        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) data-full[p.shows_full_fan()] { (short(p.name)) }
     }
 }
 
@@ -322,7 +363,7 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         let usual = [&engine, &oil].get(n).map_or(usual, |u| u.as_str());
         fields.words(&format!("note.{name}"), label, usual, "")
     };
-    let folded = FIXED..BEHIND.len();
+    let folded = FIXED..BEHIND.len() - 1;
     let holds = |n: usize| fields.holds(&format!("note.{}", BEHIND[n].1));
     html! {
         legend { "A reading or fact" }
@@ -339,13 +380,14 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         }
         (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± (or +-) the accuracy of the usual instrument is assumed."))
         @for n in 0..FIXED { (behind(n)) }
+        (fields.choice("note.command", "Was full fan commanded?", &COMMANDED.map(|(k, w)| (k.to_string(), w.to_string()))))
         details open[folded.clone().any(holds)] {
             summary { "Air, instrument, day" }
             @for n in folded { (behind(n)) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
         p.go { button name="write" value="on" formmethod="post" { "Add to notebook" } }
-        (written(fields, form.units))
+        (lines(fields.typed, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }
             (fields.text(TEXT, "In the format of its file", "It is used by every question, and stays in this browser."))
@@ -357,43 +399,6 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
             button type="button" data-book="clear" { "Clear" }
             label for="book-file" { "Load one: " }
             input #book-file type="file" accept=".toml,text/plain";
-        }
-    }
-}
-
-/// Its entries: readings, facts, and work done.
-fn written(fields: &Fields<'_>, units: Units) -> Markup {
-    let all = read(fields.typed);
-    let book = fields
-        .typed
-        .get(TEXT)
-        .map(|text| Book::from_text(NAME, text));
-    let book = book.and_then(Result::ok).unwrap_or_default();
-    let fact = |key: &str| FACTS.iter().find(|p| p.key == key);
-    html! {
-        @if !all.is_empty() || !book.known.is_empty() || !book.works.is_empty() {
-            ul.written {
-                @for r in &all {
-                    li {
-                        (r.probe.name) ": " strong { (units.show_spread(r.probe.what.kind(), r.value, r.half)) }
-                        @if let Engine::At(speed) = r.setting.engine { " at " (units.show(Kind::Speed, speed)) " of the engine" }
-                        @if let Some(day) = r.date { ", " (day) }
-                        @if r.healthy { ", healthy" }
-                    }
-                }
-                @for known in &book.known {
-                    @let (field, key) = (known.input.field(), known.input.key());
-                    li {
-                        (fact(&key).map_or_else(|| field.help.into(), |p| short(p.name))) ": "
-                        strong { (units.show_measure(field.kind, known.measure)) }
-                    }
-                }
-                @for work in &book.works { li { "done: " (work.what) ", " (work.date) } }
-            }
-        }
-        @if !book.skip.is_empty() {
-            @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
-            p.help { "Cannot be done, so not proposed: " (book.skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
         }
     }
 }

@@ -97,8 +97,8 @@ pub(super) fn example(kind: Kind) -> String {
         Kind::Flow => "9 L/min ± 5 %".into(),
         Kind::KinematicViscosity => "35 cSt ± 5 %".into(),
         Kind::Share => "4 ± 1 %".into(),
-        Kind::Temperature => "80 °C ± 2 K".into(),
-        Kind::TemperatureDifference => "8 ± 2 K".into(),
+        Kind::Temperature => "80 ± 2 °C".into(),
+        Kind::TemperatureDifference => "8 ± 2 °C".into(),
         _ => "62 bar ± 3 %".into(),
     }
 }

@@ -34,7 +34,16 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("log", &["machine", "oil", "set", "with"]),
     ("sweep", &["steps", "steps_2"]),
     ("size", &["wants", "out"]),
+    ("points", &["out"]),
 ];
+
+/// The label of the air conditioning.
+const AIR: &str = "Air conditioning";
+
+/// A switch as a choice: its usual state, and the other one.
+fn switch(usual: &str, other: &str) -> Names {
+    vec![(String::new(), usual.into()), ("on".into(), other.into())]
+}
 
 /// A form being drawn.
 pub(super) struct Form<'a> {
@@ -188,6 +197,9 @@ impl Form<'_> {
                     @if !field.help.is_empty() { p.help { (field.help) } }
                 }
             }
+            // One wording on all tabs, whichever of the two is usual there.
+            (Takes::Switch, "air_conditioning") => fields.choice(key, AIR, &switch("off", "on")),
+            (Takes::Switch, "no_air_conditioning") => fields.choice(key, AIR, &switch("on", "off")),
             (Takes::Switch, _) => fields.tick(key, field.label),
             (Takes::Text(_), _) => fields.text_or_file(
                 &format!("{key}_text"),
@@ -230,6 +242,7 @@ impl Form<'_> {
                 return super::view::AUTOMATIC.into();
             }
             "engine_speed" => return self.units.show(Kind::Speed, usual.engine_speed.value),
+            "oil_temp" if !asks_machine(self.question) => return field.example.into(),
             "oil_temp" if self.question.key != "trip" => {
                 return self.units.show(Kind::Temperature, usual.oil_temp.value);
             }
@@ -271,6 +284,7 @@ impl Form<'_> {
                 names.sort_by_key(|(key, _)| key != first);
                 names.push((SAME.into(), "the same oil".into()));
             }
+            (None, Usual::Value(usual)) => names.sort_by_key(|(key, _)| key != usual),
             (None, _) => names.insert(0, (String::new(), format!("{own} (its usual)"))),
         }
         let line = format!("{key}_line");

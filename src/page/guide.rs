@@ -165,6 +165,12 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                         input #note-value type="text" name="note.value" placeholder="such as 700 rpm" maxlength="400" autocomplete="off";
                     }
                     div.field {
+                        label for="note-command" { "Was full fan commanded?" }
+                        select #note-command name="note.command" {
+                            @for (key, words) in book::COMMANDED { option value=(key) { (words) } }
+                        }
+                    }
+                    div.field {
                         label for="note-by" { "Measured with" }
                         select #note-by name="note.by" {
                             @for (key, words) in INSTRUMENTS { option value=(key) { (words) } }

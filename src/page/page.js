@@ -142,8 +142,22 @@ const init = () => {
       try { localStorage.setItem('oilwheel-depth', one.open ? 'open' : ''); } catch { /* no storage */ }
     };
   };
+  // The notebook as it was before.
+  const back = () => {
+    const all = stored();
+    // A text that could not be read was never stored.
+    if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
+    write(stored().at(-1));
+  };
+  // Whether full fan was commanded is asked for a fan speed at full command only.
+  const offers = () => {
+    const box = document.getElementById('note-command');
+    const test = document.getElementById('note-test');
+    if (box && test) box.closest('.field').hidden = test.selectedOptions[0]?.dataset.full === undefined;
+  };
   const alive = () => {
-    for (const part of form.querySelectorAll('#book .scripted')) part.hidden = false;
+    for (const part of form.querySelectorAll('#book .scripted, #answer .scripted')) part.hidden = false;
+    offers();
     for (const button of form.querySelectorAll('[data-book]')) button.onclick = () => {
       if (button.dataset.book === 'clear') write('');
       if (button.dataset.book === 'undo') {
@@ -155,11 +169,9 @@ const init = () => {
           now.textContent = 'not added';
           return;
         }
-        const all = stored();
-        // A text that could not be read was never stored.
-        if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
-        write(stored().at(-1));
+        back();
       }
+      if (button.dataset.book === 'back') back();
       if (button.dataset.book === 'keep') save('notebook.toml', book().value);
     };
     const file = document.getElementById('book-file');
@@ -179,7 +191,7 @@ const init = () => {
   // Chosen or dropped logs: sent unchanged, one after the other.
   const logs = () => ['log-file', 'compare-file'].map((id) => document.getElementById(id)?.files[0]).filter(Boolean);
   const send = (path, signal, { writes = false, replaces = false, also, drop = [] } = {}) => {
-    const skips = also?.[0] === 'next.skip';
+    const skips = ['next.skip', 'strike'].includes(also?.[0]);
     const all = typed(writes && !skips);
     if (replaces || skips) all.set('write', 'on');
     for (const name of drop) all.delete(name);
@@ -342,6 +354,7 @@ const init = () => {
         const box = document.getElementById(id);
         if (box) box.placeholder = words;
       }
+      offers();
     }
     if (event.target.matches('[data-reload]')) {
       // A library machine instead of the user's own file.

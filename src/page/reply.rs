@@ -4,7 +4,7 @@ use super::book;
 use super::door::{basis, values};
 use super::guide;
 use super::typed::Typed;
-use super::view::{self, NO_LOG};
+use super::view::{self, NO_FILE, awaited};
 use crate::model::{Setup, machine_text};
 use crate::question::sheet::ALL_TESTS;
 use crate::question::{self, Question};
@@ -74,7 +74,7 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     let path = path.trim_start_matches('/');
     if let Some(question) = super::find(if path.is_empty() { "speed" } else { path }) {
         let asked = answer(whole(question, &typed), &typed, logs, stop);
-        let fine = asked.is_ok() || view::waits_for_log(&asked);
+        let fine = asked.is_ok() || view::waits(&asked);
         let status = if fine { 200 } else { 422 };
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
@@ -162,13 +162,18 @@ pub(super) fn answer(
     logs: &[u8],
     stop: &Stop,
 ) -> Result<Answer, Troubles> {
+    if let Some(field) = awaited(question)
+        && typed.get(&format!("{}_text", field.key)).is_none()
+    {
+        return Err(vec![Trouble::no_answer(NO_FILE, field.label)]);
+    }
     let mut values = values(question, typed);
     values.stop = stop.clone();
     if question.key == "log" {
         let sent = Sent::of(typed, logs);
         let Some(log) = sent.log else {
             let expected = "a scan tool's log, as comma-separated values";
-            return Err(vec![Trouble::no_answer(NO_LOG, expected)]);
+            return Err(vec![Trouble::no_answer(NO_FILE, expected)]);
         };
         let own = [(OWN_LOG, Some(log)), (OWN_LOG_AFTER, sent.after)];
         for ((name, bytes), key) in own.iter().zip(["log", "compare"]) {

@@ -11,7 +11,11 @@ pub(super) const FIRST_MACHINE: &str = "light-truck";
 
 /// The typed input of a form, by the name of each box.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Typed(Vec<(String, String)>);
+pub struct Typed {
+    fields: Vec<(String, String)>,
+    /// What the request has changed in the notebook, in words.
+    pub(super) done: Vec<String>,
+}
 
 impl Typed {
     /// Parses the text of a query or of a form body.
@@ -25,7 +29,10 @@ impl Typed {
             let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
             fields.push((decoded(name)?, decoded(value)?));
         }
-        Ok(Self(fields))
+        Ok(Self {
+            fields,
+            done: Vec::new(),
+        })
     }
 
     /// The text of a box, trimmed; `None` if empty.
@@ -42,19 +49,19 @@ impl Typed {
 
     /// All texts, by name.
     pub(super) fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
-        let all = self.0.iter().map(|(n, v)| (n.as_str(), v.trim()));
+        let all = self.fields.iter().map(|(n, v)| (n.as_str(), v.trim()));
         all.filter(|(_, v)| !v.is_empty())
     }
 
     /// Sets the text of a box.
     pub(super) fn set(&mut self, name: &str, words: &str) {
-        self.0.retain(|(n, _)| n != name);
-        self.0.push((name.into(), words.into()));
+        self.fields.retain(|(n, _)| n != name);
+        self.fields.push((name.into(), words.into()));
     }
 
     /// Clears the boxes with this name prefix.
     pub(super) fn forget(&mut self, begin: &str) {
-        self.0.retain(|(n, _)| !n.starts_with(begin));
+        self.fields.retain(|(n, _)| !n.starts_with(begin));
     }
 
     /// The unit system.
@@ -75,7 +82,7 @@ impl Typed {
 
     /// Whether a multi-line text was typed, which is too long for an address.
     pub(super) fn is_long(&self) -> bool {
-        self.0
+        self.fields
             .iter()
             .any(|(name, text)| name.ends_with("_text") && !text.trim().is_empty())
     }
@@ -83,7 +90,7 @@ impl Typed {
     /// The input without a box in `shown`, so that the form can pass it on.
     pub(super) fn others(&self, shown: &str) -> impl Iterator<Item = (&str, &str)> {
         let stands = move |name: &str| shown.contains(&format!(" name=\"{name}\""));
-        let all = self.0.iter().map(|(n, v)| (n.as_str(), v.as_str()));
+        let all = self.fields.iter().map(|(n, v)| (n.as_str(), v.as_str()));
         all.filter(move |(n, v)| !v.is_empty() && !stands(n))
     }
 }

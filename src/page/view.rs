@@ -1,16 +1,19 @@
 //! The whole page, and its answer part.
 
 use super::behind;
+use super::book;
 use super::door::{basis, box_of};
 use super::fields::{id, named, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
+use super::lines;
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{Lookup, MACHINES, Machine, OILS, Setup};
-use crate::probe::{ALL, FACTS, What};
+use crate::probe::{ALL, FACTS, Probe, What};
 use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
-use crate::question::{self, Question, key_of};
+use crate::question::basis::{MACHINE, MEASURED};
+use crate::question::{self, Field, Question, Takes, Usual, key_of};
 use crate::report;
 use crate::tell::{Answer, Block, FIGURES, Next};
 use crate::trouble::{Cause, TOLD, Trouble, Troubles};
@@ -87,14 +90,15 @@ pub(super) fn sorry(words: &str) -> String {
 pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -> String {
     let none = Vec::new();
     let troubles = asked.as_ref().err().unwrap_or(&none);
-    let method = if typed.is_long() || question.key == "log" {
+    let file = question.key == "log" || awaited(question).is_some();
+    let method = if typed.is_long() || file {
         "post"
     } else {
         "get"
     };
     let now = match asked {
         Ok(answer) => heading(answer),
-        Err(_) if waits_for_log(asked) => String::new(),
+        Err(_) if waits(asked) => String::new(),
         Err(_) => "no answer yet".into(),
     };
     let (first, more) = inner(question, typed, asked);
@@ -179,23 +183,35 @@ fn heading(answer: &Answer) -> String {
 fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
         Ok(answer) => reply(question, answer, typed),
-        Err(_) if waits_for_log(asked) => {
-            let words = "How hot did it get, for how long, in which driving, and how far from boiling? Drop a log, choose its file, or paste it.";
-            (html! { p.headline { (words) } }, html! {})
+        Err(_) if waits(asked) => {
+            let first = html! {
+                p.headline { (question.about) }
+                @match awaited(question) {
+                    Some(field) => p.why { "Choose the file of " (field.label.to_lowercase()) ", or paste it. An answer follows at once." },
+                    None => p.why { "Drop a log, choose its file, or paste it." },
+                }
+            };
+            (first, html! {})
         }
         Err(troubles) => (wrong(question, typed, troubles), html! {}),
     }
 }
 
-/// Whether the only problem is that no log was given yet.
-pub(super) fn waits_for_log(asked: &Asked) -> bool {
+/// Whether the only problem is that the question's file was not given yet.
+pub(super) fn waits(asked: &Asked) -> bool {
     asked
         .as_ref()
-        .is_err_and(|all| all.iter().all(|t| t.found == NO_LOG))
+        .is_err_and(|all| all.iter().all(|t| t.found == NO_FILE))
 }
 
-/// The problem if no log was given.
-pub(super) const NO_LOG: &str = "no log yet";
+/// The problem if no file was given.
+pub(super) const NO_FILE: &str = "no file yet";
+
+/// The file that a question cannot do without, other than a log.
+pub(super) fn awaited(question: &Question) -> Option<&'static Field> {
+    let file = |f: &&Field| f.usual == Usual::Required && matches!(f.takes, Takes::Text(_));
+    question.fields().find(file)
+}
 
 /// The problems, each with its field.
 fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
@@ -233,14 +249,25 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     let pieces = report::pieces(&answer);
     // Nothing was said of a machine yet.
     let example = typed.get("machine").is_none()
-        && typed.get(super::book::TEXT).is_none()
-        && question.key != "log";
+        && typed.get(book::TEXT).is_none()
+        && question.key != "log"
+        && question.asks(&MACHINE);
+    let begins = question.asks(&MEASURED)
+        && question.key == "speed"
+        && [book::TEXT, MEASURED.key]
+            .iter()
+            .all(|key| typed.get(key).is_none());
     let first = html! {
         div.first {
+            @if begins { (start()) }
             @if example {
                 p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
             }
+            (lines::done(typed))
             p.headline { (named(question, &pieces.headline)) }
+            @if question.asks(&MEASURED) && book::unsure(typed) {
+                p.help { "The fan speed in the notebook is not compared: it is not sure that full fan was commanded. Command full fan and read again." }
+            }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             @if let Some(next) = &pieces.next { (next_card(question, next)) }
             div.card { (PreEscaped(&pieces.picture)) }
@@ -262,7 +289,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
                 button formaction={ "/download/" (question.key) "." (ending) } data-of=(question.key) { (words) }
             }
-            @if question.key != "log" {
+            @if question.key != "log" && question.asks(&MACHINE) {
                 button formaction="/download/machine.toml" { "Machine file" }
                 button formaction="/download/sheet.html" { "Test sheet" }
                 button formaction="/download/sheet.html" name="all" value="on" { "Test sheet with gauges" }
@@ -296,6 +323,35 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
     }
 }
 
+/// What the page is for, with the box for a first reading.
+fn start() -> Markup {
+    html! {
+        section.start aria-label="Your reading" {
+            p { "A hydraulically driven radiator fan: is it slow, and why? Type a reading:" }
+            input type="hidden" name="next.test" value=(book::FIRST);
+            label for="next-value" { "Fan speed at idle, oil warm" }
+            p.go {
+                input #next-value type="text" name="next.value" placeholder="such as 640 rpm" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
+                select name="next.command" aria-label="Was full fan commanded?" {
+                    @for (key, words) in book::COMMANDED { option value=(key) { "full fan: " (words) } }
+                }
+                button name="write" value="on" formmethod="post" { "Is it slow?" }
+            }
+            p.wrong #next-value-wrong {}
+        }
+    }
+}
+
+/// Whether full fan was commanded.
+fn commanded() -> Markup {
+    html! {
+        label for="next-command" { "full fan commanded?" }
+        select #next-command name="next.command" {
+            @for (key, words) in book::COMMANDED { option value=(key) { (words) } }
+        }
+    }
+}
+
 /// The next step, with its hazards.
 fn next_card(question: &Question, next: &Next) -> Markup {
     html! {
@@ -315,6 +371,7 @@ fn next_card(question: &Question, next: &Next) -> Markup {
                         label for="next-oil" { "oil temperature, if another" }
                         input #next-oil type="text" name="next.oil" autocomplete="off" maxlength="100";
                     }
+                    @if probe.is_some_and(Probe::shows_full_fan) { (commanded()) }
                     button name="write" value="on" formmethod="post" { "Done: add to notebook" }
                     button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
                 }

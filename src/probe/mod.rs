@@ -238,6 +238,12 @@ impl Probe {
         }
     }
 
+    /// Whether the test reads the fan speed at full command.
+    pub fn shows_full_fan(&self) -> bool {
+        let set = &self.setting;
+        self.what == What::Output(Output::FAN_SPEED) && set.command >= 1.0 && !set.unplugged
+    }
+
     /// The error of a reading of `value` (SI) with the usual instrument of suitable full scale: half-width (SI), and
     /// whether the distribution is uniform.
     pub fn usual_error(&self, machine: &Machine, value: f64) -> (f64, bool) {

@@ -16,6 +16,9 @@ pub struct Reading {
     pub uniform: bool,
     /// Whether the instrument was at full scale: the true value is this or more.
     pub at_least: bool,
+    /// Whether full command was not certain: the fan at full command turns as fast as this or faster, so that
+    /// `at_least` holds too.
+    pub unsure: bool,
     /// The instrument, if named, with its full scale, SI (0 for an instrument without full scale).
     pub by: Option<(&'static str, f64)>,
     /// The condition of the reading.
@@ -95,6 +98,7 @@ impl Reading {
             half,
             uniform: false,
             at_least: false,
+            unsure: false,
             by: None,
             setting: probe.setting,
             engine_half: 0.0,

@@ -179,15 +179,21 @@ fn places(circuit: &Circuit) -> Markup {
     }
 }
 
+/// A table of more columns does not fit on a phone.
+const WHOLE: usize = 3;
+
 /// A table in a box that scrolls horizontally.
 fn grid(table: &Table) -> Markup {
     let side = |column: usize| table.numeric.contains(&column).then_some("number");
     let title = (!table.title.is_empty()).then(|| clean(&table.title));
+    // On a phone each row of a wide table becomes a small block, with the headings at its cells.
+    let stacks = table.heads.len() > WHOLE;
+    let label = |i: usize| table.heads.get(i).filter(|h| stacks && !h.is_empty());
     markup! {
         // Outside the scrolling box, so that it is never cut off.
         @if let Some(title) = &title { p.title { (title) } }
         div.sideways tabindex="0" role="group" aria-label=[title] {
-            table {
+            table.stacks[stacks] {
                 @if !table.heads.is_empty() {
                     thead { tr { @for (i, head) in table.heads.iter().enumerate() {
                         @if head.is_empty() { td {} } @else { th scope="col" class=[side(i)] { (clean(head)) } }
@@ -195,7 +201,7 @@ fn grid(table: &Table) -> Markup {
                 }
                 tbody {
                     @for row in &table.rows {
-                        tr { @for (i, cell) in row.iter().enumerate() { td class=[side(i)] { (clean(cell)) } } }
+                        tr { @for (i, cell) in row.iter().enumerate() { td class=[side(i)] data-head=[label(i).map(|h| clean(h))] { (clean(cell)) } } }
                     }
                 }
             }

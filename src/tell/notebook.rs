@@ -2,8 +2,7 @@
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
 use super::{Presentation, suspects, words};
-use crate::balance::Output;
-use crate::probe::{FACTS, What};
+use crate::probe::FACTS;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
@@ -49,7 +48,7 @@ pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     told
 }
 
-/// What the last work changed; without one, the last fan speed beside the expected one.
+/// What the last work changed; without one, the reading that departs most from what is expected.
 fn lead(units: Units, found: &Found) -> Option<String> {
     if let Some(done) = found.works.last() {
         let changed = done.changed.first()?;
@@ -65,17 +64,75 @@ fn lead(units: Units, found: &Found) -> Option<String> {
             100.0 * changed.half
         ));
     }
-    let speed = |p: &&Past| !p.healthy && p.reading.probe.what == What::Output(Output::FAN_SPEED);
-    let last = found.past.iter().rev().find(speed)?;
-    let (read, half, (should, within)) = (last.reading.value, last.reading.half, last.should);
-    let word = match read - should {
-        off if off + half < -within => "Slow",
-        off if off - half > within => "Fast",
-        _ => "As expected",
+    let asked = found.past.iter().filter(|p| !p.healthy);
+    let named = asked.clone().count() > 1;
+    // A fan that was perhaps not at full command can only be too fast.
+    let asked: Vec<&Past> = asked
+        .filter(|p| !p.reading.unsure || departs(p) > 1.0)
+        .collect();
+    let most = asked
+        .iter()
+        .filter(|p| departs(p) > 1.0)
+        .max_by(|a, b| departs(a).total_cmp(&departs(b)));
+    match (most, &asked[..]) {
+        (Some(past), _) => Some(departing(units, past, named)),
+        // A named cause is not led by "as expected".
+        _ if suspects::names_cause(&found.now) => None,
+        (None, [one]) => Some(departing(units, one, named)),
+        (None, []) => None,
+        (None, [_, _]) => Some("Both readings are as expected.".into()),
+        (None, all) => Some(format!("All {} readings are as expected.", all.len())),
+    }
+}
+
+/// How far a reading is from the expected value, in units of both ± together. The true value of an instrument at full
+/// scale can only be higher than the reading.
+fn departs(past: &Past) -> f64 {
+    let off = past.reading.value - past.should.0;
+    let off = if past.reading.at_least {
+        off
+    } else {
+        off.abs()
     };
-    let [read, should] =
-        [(read, half), (should, within)].map(|(v, s)| units.show_spread(Kind::Speed, v, s));
-    Some(format!("{word}: {read}; a healthy one makes {should}."))
+    off / (past.reading.half + past.should.1)
+}
+
+/// A reading beside the expected value.
+fn departing(units: Units, past: &Past, named: bool) -> String {
+    let probe = past.reading.probe;
+    let kind = probe.what.kind();
+    let higher = past.reading.value > past.should.0;
+    let word = match kind {
+        _ if departs(past) <= 1.0 => "As expected",
+        Kind::Speed if higher => "Fast",
+        Kind::Speed => "Slow",
+        _ if higher => "High",
+        _ => "Low",
+    };
+    let name = match named || kind != Kind::Speed {
+        true => format!("{}, ", probe.name),
+        false => String::new(),
+    };
+    let read = read(units, past);
+    let should = units.show_spread(kind, past.should.0, past.should.1);
+    let makes = if kind == Kind::Speed {
+        "makes"
+    } else {
+        "shows"
+    };
+    format!("{word}: {name}{read}; a healthy one {makes} {should}.")
+}
+
+/// The value of a reading.
+fn read(units: Units, past: &Past) -> String {
+    let bound = if past.reading.at_least {
+        "at least "
+    } else {
+        ""
+    };
+    let kind = past.reading.probe.what.kind();
+    let value = units.show_spread(kind, past.reading.value, past.reading.half);
+    format!("{bound}{value}")
 }
 
 /// The fan speed at idle, as far as known.
@@ -181,15 +238,11 @@ fn besides(what: &str) -> String {
 fn history(units: Units, found: &Found) -> Table {
     let row = |p: &Past| {
         let kind = p.reading.probe.what.kind();
-        let bound = if p.reading.at_least { "at least " } else { "" };
         vec![
             p.day.clone().unwrap_or_default(),
             if p.healthy { "healthy" } else { "in question" }.into(),
             p.reading.probe.name.into(),
-            format!(
-                "{bound}{}",
-                units.show_spread(kind, p.reading.value, p.reading.half)
-            ),
+            read(units, p),
             units.show_spread(kind, p.should.0, p.should.1),
         ]
     };

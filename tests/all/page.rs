@@ -805,3 +805,62 @@ fn of_much_junk_the_first_mistakes_are_told_and_how_many_more() {
         assert!(body.matches("<li").count() <= 21);
     }
 }
+
+/// A reading, a fact and a work are each struck out by their button, and nothing else with them; what was done is said.
+#[test]
+fn a_line_of_the_notebook_is_struck_out() {
+    let book = "machine = \"light-truck\"\n[known]\n\"pump.ratio\" = \"1.3 ± 0.02\"\n[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 rpm ± 5 rpm\"\n[[reading]]\ntest = \"fan-speed-raised-hot\"\nvalue = \"1669 rpm ± 5 rpm\"\n[[work]]\ndate = 2026-06-20\nwhat = \"oil changed\"\n[[work]]\ndate = 2025-06-20\nwhat = \"belt\"\n";
+    let all = ["640", "1669", "1.3 ±", "oil changed", "belt"];
+    for (line, gone) in [
+        ("reading.0", "640"),
+        ("reading.1", "1669"),
+        ("known.pump.ratio", "1.3 ±"),
+        ("work.2026-06-20.oil changed", "oil changed"),
+        ("work.2025-06-20.belt", "belt"),
+    ] {
+        let form = format!("book_text={}&strike={}&write=on", sent(book), sent(line));
+        let page = post("/part/speed", form.as_bytes()).body;
+        assert!(page.contains("Struck out: "), "{line}: {page}");
+        let (_, text) = page.split_once("name=\"book_text\"").unwrap();
+        let (text, _) = text.split_once("</textarea>").unwrap();
+        for words in all {
+            assert_eq!(
+                text.contains(words),
+                words != gone,
+                "{line}, {words}: {text}"
+            );
+        }
+    }
+    for line in [
+        "reading.7",
+        "reading.x",
+        "known.pump",
+        "work.x",
+        "x",
+        "work.2026-06-20.nothing",
+    ] {
+        let form = format!("book_text={}&strike={}&write=on", sent(book), sent(line));
+        let page = post("/part/speed", form.as_bytes()).body;
+        assert!(!page.contains("Struck out"), "{line}");
+        assert!(all.iter().all(|words| page.contains(words)), "{line}");
+    }
+}
+
+/// A question that takes a file of its own says so, and answers it.
+#[test]
+fn points_are_read_from_their_file() {
+    let page = get("/points").body;
+    assert!(page.contains("Choose the file") && !page.contains("class=\"troubles\""));
+    for (file, part) in [("points.csv", "pump"), ("fan-curve.csv", "fan")] {
+        let path = format!("{}/guide/{file}", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(path).unwrap();
+        let form = format!("part={part}&points_text={}", sent(&text));
+        let page = post("/part/points", form.as_bytes()).body;
+        let mut values = Values::new(Units::Si, oilwheel::model::Lookup::LibraryOnly);
+        values.push_text("points", file, &text);
+        values.push("part", part);
+        let answer = oilwheel::tell::answer("points", &values).unwrap().unwrap();
+        let headline = oilwheel::report::pieces(&answer).headline;
+        assert!(page.contains(&headline), "{headline}: {page}");
+    }
+}

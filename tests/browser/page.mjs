@@ -190,14 +190,14 @@ await part(async () => {
   check('after a reload it is there', /640 ± \d/.test((await notes(page))[0]));
   // A second one; undone; cleared; undone.
   await note(page, 'fan-speed-raised-hot', '1669 ± 5', 2);
-  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('#book').getByRole('button', { name: 'Undo' }).click();
   await settled(page, 1);
   check('undone in the store too', !(await kept(page)).includes('fan-speed-raised-hot'));
   await page.getByRole('button', { name: 'Clear' }).click();
   await settled(page, 0);
   await until('the answer before', async () => await said(page) === before);
   check('cleared in the store too', await kept(page) === '');
-  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('#book').getByRole('button', { name: 'Undo' }).click();
   await settled(page, 1);
   check('what was cleared comes back', /640 ± \d/.test((await notes(page))[0]));
   // A mistake loses nothing.
@@ -208,7 +208,7 @@ await part(async () => {
   check('it is marked', await page.locator('#note-value').getAttribute('aria-invalid') === 'true');
   check('the notebook stays', (await notes(page)).length === 1 && /640/.test(await kept(page)));
   await sound(page, 'a bad reading');
-  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('#book').getByRole('button', { name: 'Undo' }).click();
   check('undo empties the box first', await page.locator('#note-value').inputValue() === '' && (await notes(page)).length === 1 && /640/.test(await kept(page)));
   // What stands in a box is not written by a button for something else.
   await page.locator('#note-value').fill('703');
@@ -241,7 +241,7 @@ await part(async () => {
   await other.locator('#book-file').setInputFiles({ name: 'n.toml', mimeType: 'text/plain', buffer: Buffer.from('machine = "bus"\nreadings = "butter') });
   await until('what is wrong', async () => await other.locator('#book-text-wrong').textContent() !== '');
   check('what is kept stays', await kept(other) === text);
-  await other.getByRole('button', { name: 'Undo' }).click();
+  await other.locator('#book').getByRole('button', { name: 'Undo' }).click();
   await until('the text again', async () => await other.locator('#book-text').inputValue() === text);
   await until('nothing is wrong any more', async () => await other.locator('#book-text-wrong').textContent() === '');
   await other.finish();
@@ -265,6 +265,69 @@ await part(async () => {
     await page.evaluate((t) => localStorage.setItem('oilwheel', t), text);
     await page.goto(base);
     check(`a store of another’s: ${text}`, (await said(page)).length > 20);
+  }
+  await page.finish();
+});
+
+// What another button or tab writes down is said, and can be undone; a line can be struck out.
+await part(async () => {
+  const page = await open('kept', '/suspects', { bypass: true });
+  const done = page.locator('#answer .done');
+  await page.locator('#note-value').fill('640');
+  await page.getByRole('button', { name: 'Compute' }).last().click();
+  await settled(page, 1);
+  check(`it is said: ${await done.textContent()}`, /^Kept in the notebook: fan speed at idle, oil warm: 640/.test(await done.textContent()));
+  await sound(page, 'kept');
+  await done.getByRole('button', { name: 'Undo' }).click();
+  await settled(page, 0);
+  check('it is undone in the store too', !/640/.test(await kept(page)));
+  await page.locator('#note-value').fill('641');
+  await page.getByRole('button', { name: 'How fast?' }).click();
+  await page.waitForURL(/\/speed/);
+  await settled(page, 1);
+  check('a tab says it too', /Kept in the notebook.*641/.test(await done.textContent()));
+  await note(page, 'work', 'oil changed', 2);
+  await note(page, 'pump.ratio', '1.3 ± 0.02', 3);
+  for (const [words, left] of [['oil changed', 2], ['1\\.3', 1], ['641', 0]]) {
+    const line = page.locator('#book .written li').filter({ hasText: new RegExp(words) });
+    await line.getByRole('button', { name: 'Strike out' }).click();
+    await settled(page, left);
+    check(`${words} is struck out`, new RegExp(`Struck out.*${words}`).test(await done.textContent()));
+    check(`${words} is gone from the store`, !new RegExp(words).test(await kept(page)));
+  }
+  await done.getByRole('button', { name: 'Undo' }).click();
+  await settled(page, 1);
+  check('the line comes back', /641/.test((await notes(page))[0]));
+  await page.finish();
+});
+
+// Full fan was perhaps not commanded: the reading stays, and the fan is not called slow for it.
+await part(async () => {
+  const page = await open('not sure', '/suspects');
+  await page.locator('#note-command').selectOption('not sure');
+  await note(page, '', '640', 1);
+  check('it is in the notebook', /command = "not sure"/.test(await kept(page)) && /not sure that full fan/.test((await notes(page))[0]));
+  check(`no verdict on the fan: ${await said(page)}`, /^Cannot tell yet: it is not sure that full fan was commanded/.test(await said(page)));
+  check('it is read again', /fan speed at idle, oil warm/.test(await page.locator('#answer .next').textContent()));
+  await page.locator('#note-test').selectOption('supply-pressure-idle-hot');
+  check('a pressure asks no such thing', !await page.locator('#note-command').isVisible());
+  await page.getByRole('button', { name: 'How fast?' }).click();
+  await page.waitForURL(/\/speed/);
+  await rest(page);
+  check(`nor is it slow there: ${await said(page)}`, !/slow/.test(await said(page)) && /not sure that full fan/.test(await page.locator('#answer').textContent()));
+  await page.finish();
+});
+
+// A maker's points, chosen as a file.
+await part(async () => {
+  const page = await open('points', '/points', { bypass: true });
+  check('no file is no mistake', await page.locator('.troubles').count() === 0 && /Choose the file/.test(await page.locator('#answer').textContent()));
+  await sound(page, 'points');
+  for (const [part, name, words] of [['pump', 'points', /displacement \d/], ['fan', 'fan-curve', /rated power \d/]]) {
+    await page.goto(`${base}/points?part=${part}`);
+    await page.locator('#points-text-file').setInputFiles(new URL(`../../guide/${name}.csv`, import.meta.url).pathname);
+    await until(`the ${part}`, async () => await page.locator('#answer svg').count() > 0, 15);
+    check(`${part}: ${await said(page)}`, words.test(await said(page)));
   }
   await page.finish();
 });
@@ -549,7 +612,7 @@ await part(async () => {
   await page.locator('#fan-speed').fill('33 %');
   await changed(page, 'No fan needed');
   const smallest = await number(page);
-  check(`what fans gain: ${smallest}`, /^\+[\d.]+ K/.test(smallest));
+  check(`what fans gain: ${smallest}`, /^\+[\d.]+ °C/.test(smallest));
   check('what mending gains stands beside it', /repair \+/.test(await page.locator('.figure').textContent()));
   await page.getByText('Where electric fans may be mounted, and which').click();
   await page.locator('#try-front-1').selectOption('class-250*1');
@@ -612,13 +675,15 @@ for (const path of ['/speed', '/why', '/suspects', '/heat', '/auxfan', '/trip', 
 }
 await part(async () => {
   const page = await open('wide table', '/auxfan?fan_speed=33+%25', { width: 360, height: 740 });
-  const box = page.locator('#more .sideways').first();
-  await box.scrollIntoViewIfNeeded();
-  check('it scrolls', await box.evaluate((b) => b.scrollWidth > b.clientWidth));
-  const name = box.locator('td').first();
-  const before = (await name.boundingBox()).x;
-  await box.evaluate((b) => { b.scrollLeft = 200; });
-  check('what the row is stays in sight', Math.abs((await name.boundingBox()).x - before) < 1);
+  const table = page.locator('#more table.stacks').first();
+  await table.scrollIntoViewIfNeeded();
+  const [cells, lost] = await table.evaluate((t) => {
+    const all = [...t.querySelectorAll('td')].filter((c) => c.textContent).map((c) => c.getBoundingClientRect());
+    return [all.length, all.filter((c) => c.left < 0 || c.right > window.innerWidth || c.width === 0).length];
+  });
+  check(`no cell is off the screen: ${lost} of ${cells}`, cells > 6 && lost === 0);
+  check('each cell has its heading', await table.evaluate((t) => [...t.querySelectorAll('tbody td + td')].every((c) => c.dataset.head
+    && getComputedStyle(c, '::before').content.includes(c.dataset.head))));
   await page.finish();
 });
 

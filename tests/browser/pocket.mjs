@@ -144,13 +144,13 @@ await part(async () => {
   await settled(page, 1, PATIENCE);
   check('after a reload it is there', /640 ± \d/.test((await notes(page))[0]));
   await note(page, 'fan-speed-raised-hot', '1669 ± 5', 2, PATIENCE);
-  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('#book').getByRole('button', { name: 'Undo' }).click();
   await settled(page, 1, PATIENCE);
   check('undone in the store too', !(await kept(page)).includes('fan-speed-raised-hot'));
   await page.getByRole('button', { name: 'Clear' }).click();
   await settled(page, 0, PATIENCE);
   check('cleared in the store too', await kept(page) === '');
-  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('#book').getByRole('button', { name: 'Undo' }).click();
   await settled(page, 1, PATIENCE);
   await page.locator('#note-value').fill('640 furlongs');
   await page.keyboard.press('Enter');

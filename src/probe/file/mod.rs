@@ -13,7 +13,7 @@ use crate::trouble::{Trouble, Troubles};
 use measured::measured;
 pub use rows::COLUMNS;
 use rows::{Row, csv_rows, is_csv, toml_rows};
-use setting::{air, setting};
+use setting::{UNSURE, air, setting};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -132,12 +132,14 @@ fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Read
     let (mut setting, engine_half, oil_temp_half) = setting?;
     let air_half = air(reader, row, machine, &mut setting)?;
     let (date, healthy) = (day(reader, row)?, when(reader, row)?);
+    let unsure = matches!(row.get("command"), Some((UNSURE, _)));
     (reader.troubles.len() == before).then_some(Reading {
         probe,
         value: error.value,
         half: error.half,
         uniform: error.uniform,
-        at_least: error.at_least,
+        at_least: error.at_least || unsure,
+        unsure,
         by: error.by,
         setting,
         engine_half,
@@ -185,6 +187,7 @@ fn repeats(all: &[Reading], works: &[Day]) -> Vec<Caution> {
     for (i, one) in all.iter().enumerate() {
         for other in &all[i + 1..] {
             if other.probe.key == one.probe.key
+                && !(one.unsure || other.unsure)
                 && other.setting == one.setting
                 && other.healthy == one.healthy
                 && state(other) == state(one)

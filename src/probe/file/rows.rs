@@ -31,7 +31,7 @@ pub const COLUMNS: [(&str, &str); 18] = [
     ),
     (
         "command",
-        "if other than the test's: 0 to 1, or full, half, least",
+        "if other than the test's: 0 to 1, or full, half, least; not sure, if full fan was perhaps not commanded",
     ),
     ("ambient", "for coolant tests, ambient air: 31 °C"),
     (

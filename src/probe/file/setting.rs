@@ -18,6 +18,9 @@ const OF_COOLANT: [&str; 5] = [
     "air_conditioning",
 ];
 
+/// The command of a reading for which full fan was perhaps not commanded.
+pub(super) const UNSURE: &str = "not sure";
+
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
 const ENGINE_SPEED_FRACTION: f64 = 0.01;
 /// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
@@ -65,6 +68,11 @@ pub(super) fn setting(
             "full" => Ok(1.0),
             "half" => Ok(0.5),
             "least" => Ok(0.0),
+            UNSURE if probe.shows_full_fan() => Ok(1.0),
+            UNSURE => Err(Trouble::input(
+                format!("`{UNSURE}` for {}", probe.name),
+                "this for tests of the fan speed at full command only",
+            )),
             _ => parse(Kind::Share, words)
                 .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
                 .map(|m| m.value),

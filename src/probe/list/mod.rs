@@ -106,6 +106,7 @@ const fn pressure(
 }
 
 const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady speed; read pressure and fan speed at the same time.";
+const MOTOR: &str = "Tee the gauge in at the motor inlet. Full fan, steady speed. Together with the gauge at the pump it gives the pressure drop of the hose between them.";
 const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
 
 /// A test of the pump's flow.
@@ -357,11 +358,18 @@ pub const ALL: &[Probe] = &[
         SUPPLY,
     ),
     pressure(
+        "motor-pressure-idle-hot",
+        "motor inlet pressure at idle, oil warm",
+        Output::MOTOR_PRESSURE,
+        hot(Engine::Idle),
+        MOTOR,
+    ),
+    pressure(
         "motor-pressure-raised-hot",
         "motor inlet pressure at raised engine speed, oil warm",
         Output::MOTOR_PRESSURE,
         hot(Engine::Raised),
-        "Tee the gauge in at the motor inlet. Together with the gauge at the pump it gives the pressure drop of the hose between them.",
+        MOTOR,
     ),
     pressure(
         "return-pressure-idle-hot",

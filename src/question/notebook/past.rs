@@ -82,8 +82,9 @@ fn changed(setup: &Setup, before: &[Reading], after: &[Reading]) -> Result<Vec<C
     let mut all = Vec::new();
     for (n, new) in after.iter().enumerate() {
         let again = after[..n].iter().any(|r| r.probe.key == new.probe.key);
-        let same = |r: &&Reading| r.probe.key == new.probe.key && r.setting.settled.is_none();
-        if let (Some(old), false) = (before.iter().rev().find(same), again) {
+        let same =
+            |r: &&Reading| r.probe.key == new.probe.key && r.setting.settled.is_none() && !r.unsure;
+        if let (Some(old), false) = (before.iter().rev().find(same), again || new.unsure) {
             all.push(one(setup, *old, *new)?);
         }
     }

@@ -81,7 +81,7 @@ pub const OUT: Field = Field::new(
 /// The question.
 pub static QUESTION: Question = Question {
     key: "points",
-    title: "",
+    title: "Maker's points",
     about: "Which coefficients follow from a maker's points of a pump, motor or fan, and how accurately?",
     groups: &[
         Group::new("The points", &[&POINTS, &PART, &OUT]),

@@ -35,7 +35,7 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let belt = |p: &Probe| p.what != What::Output(Output::PUMP_SPEED) || machine.has("belt");
     let known = &request.readings.book.known;
     let made = |p: &Probe| {
-        readings.iter().any(|r| r.probe.key == p.key)
+        readings.iter().any(|r| r.probe.key == p.key && !r.unsure)
             || known.iter().any(|f| p.what == What::Fact(f.input))
             || request.skip.contains(&p.key)
     };
@@ -75,9 +75,16 @@ pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test
         .collect();
     let best = tests.iter().map(|t| t.told.bits).fold(0.0, f64::max);
     // Tests with almost no information come last, however quick they are.
+    // One that was perhaps not read at full command is first of all made again.
+    let readings = &weighed.request.readings.all;
+    let again = |t: &Test| readings.iter().any(|r| r.probe.key == t.told.test);
     let rank = |t: &Test| {
         let worth = t.told.bits / t.told.effort_minutes;
-        (t.told.bits < TOO_LITTLE * best, -worth)
+        let last = match again(t) {
+            true => 0,
+            false => 1 + u8::from(t.told.bits < TOO_LITTLE * best),
+        };
+        (last, -worth)
     };
     tests.sort_by(|a, b| {
         let (a, b) = (rank(a), rank(b));

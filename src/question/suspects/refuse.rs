@@ -62,7 +62,8 @@ fn out_of_range(setup: &Setup, reading: &Reading) -> Option<Trouble> {
 fn contradiction(setup: &Setup, a: &Reading, b: &Reading) -> Option<Trouble> {
     let apart = (a.value - b.value).abs();
     let allowed = a.half + b.half + 0.1 * a.value.abs().max(b.value.abs());
-    (same_condition(&setup.machine, a, b) && apart > allowed).then(|| {
+    let unsure = a.unsure || b.unsure;
+    (same_condition(&setup.machine, a, b) && apart > allowed && !unsure).then(|| {
         let show = |r: &Reading| setup.units.show(r.probe.what.kind(), r.value);
         Trouble::input(
             format!(

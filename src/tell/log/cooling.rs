@@ -38,7 +38,7 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
         let rule = match request.full_from {
             Some(_) => "as stated".to_string(),
             None => format!(
-                "5 K above the engine's most frequent temperature (engineering assumption, and too low for an engine that stays cool: set it with {})",
+                "5 °C above the engine's most frequent temperature (engineering assumption, and too low for an engine that stays cool: set it with {})",
                 FULL_FROM.mention()
             ),
         };

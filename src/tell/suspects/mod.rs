@@ -9,7 +9,7 @@ mod explains;
 mod next;
 mod verdict;
 
-use super::answer::{Bar, Bars, Block, Next};
+use super::answer::{Bar, Bars, Block, Next, Table};
 use super::{Presentation, hazard, inputs, words};
 use crate::fault::{
     self,
@@ -17,6 +17,7 @@ use crate::fault::{
 };
 use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
+pub(super) use verdict::names_cause;
 
 /// Makes the answer.
 pub fn tell(request: &Suspects, found: &Found) -> Presentation {
@@ -43,6 +44,9 @@ pub fn tell(request: &Suspects, found: &Found) -> Presentation {
         told.show(Block::Heading(title.into()));
         told.show(Block::Table(explains::table(request, found)));
         told.show(Block::Chart(explains::chart(found)));
+    }
+    if let Some(table) = severities(found) {
+        told.show(Block::Table(table));
     }
     confirm(found, &mut told);
     told
@@ -77,13 +81,39 @@ fn percent(p: f64) -> String {
     }
 }
 
-/// The severity of an explanation; empty if it has none.
-fn severity(candidate: &Candidate) -> String {
-    let ends = candidate.severity_low.zip(candidate.severity_high);
-    match candidate.severity.zip(ends) {
-        Some((middle, (low, high))) => format!("severity {middle:.2} ({low:.2} to {high:.2})"),
-        None => String::new(),
-    }
+/// What the severity of an explanation means; empty if it has none.
+fn extent(candidate: &Candidate) -> String {
+    let said = ends(candidate).zip(fault::find(candidate.fault).ok());
+    said.map_or(String::new(), |(ends, fault)| fault.meaning(ends))
+}
+
+/// The severity of an explanation: lower end, middle, upper end.
+fn ends(candidate: &Candidate) -> Option<[f64; 3]> {
+    Some([
+        candidate.severity_low?,
+        candidate.severity?,
+        candidate.severity_high?,
+    ])
+}
+
+/// The severity of each explanation as a number.
+fn severities(found: &Found) -> Option<Table> {
+    let row = |c: &Candidate| {
+        let ([low, middle, high], fault) = ends(c).zip(fault::find(c.fault).ok())?;
+        Some(vec![
+            fault.name.into(),
+            format!("{middle:.2} ({low:.2} to {high:.2})"),
+            fault.severity.into(),
+        ])
+    };
+    let worth = found.worth();
+    let rows: Vec<Vec<String>> = worth.iter().filter_map(row).collect();
+    (!rows.is_empty() && found.readings > 0).then(|| Table {
+        title: "Severity of each cause (90 %), and what 0 and 1 mean".into(),
+        heads: ["cause", "severity", "meaning"].map(String::from).to_vec(),
+        rows,
+        numeric: Vec::new(),
+    })
 }
 
 /// The probability of each explanation.
@@ -98,7 +128,7 @@ fn odds(found: &Found) -> Bars {
         name: name(c.fault).into(),
         value: shown(c.probability),
         range: None,
-        note: if none { String::new() } else { severity(c) },
+        note: if none { String::new() } else { extent(c) },
     };
     let title = match none {
         true => "How common each cause is, before any reading: no finding yet",
@@ -135,9 +165,8 @@ fn confirm(found: &Found, told: &mut Presentation) {
             cautions: cautions.clone(),
             ..Next::default()
         }));
-        told.say(format!("Severity: {}.", fault.severity));
     } else {
-        told.say(format!("{look} Severity: {}.", fault.severity));
+        told.say(look);
     }
     told.show(Block::Safety(cautions));
 }

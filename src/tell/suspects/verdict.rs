@@ -1,6 +1,6 @@
 //! The headline and the accompanying sentences.
 
-use super::{name, percent, severity};
+use super::{extent, name, percent};
 use crate::fault::priors::NOTHING;
 use crate::probe::Reading;
 use crate::quantity::{Kind, Units};
@@ -28,6 +28,9 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             "Nothing has been measured yet, so nothing is known about this machine.{measure}"
         );
     }
+    if request.readings.all.iter().all(|r| r.unsure) && !found.unexplained {
+        return format!("Cannot tell yet: it is not sure that full fan was commanded.{measure}");
+    }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
     }
@@ -36,9 +39,9 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     };
     let (p, one) = (first.probability, name(first.fault));
     let likely = percent(p);
-    let severity = match severity(first) {
+    let severity = match extent(first) {
         none if none.is_empty() => none,
-        severity => format!(", {severity}"),
+        extent => format!(": {extent}"),
     };
     match found.strength {
         Strength::Settled if p >= SURE => {
@@ -54,9 +57,6 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     if wrong >= SURE
         && let Some(test) = next
     {
-        let full = |r: &Reading| {
-            r.probe.what.kind() == Kind::Speed && r.setting.command >= 1.0 && !r.setting.unplugged
-        };
         let asked = match request.readings.all.iter().any(full) {
             true => ", if full fan was commanded",
             false => "",
@@ -77,6 +77,20 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             "Cannot tell, and no listed test would tell more: the most likely cause is {one} ({likely})."
         ),
     }
+}
+
+/// Whether a reading stands on full fan being commanded.
+fn full(r: &Reading) -> bool {
+    let speed = r.probe.what.kind() == Kind::Speed;
+    speed && r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure
+}
+
+/// Whether the headline names a cause, or says that something is wrong.
+pub(in crate::tell) fn names_cause(found: &Found) -> bool {
+    let first = found.candidates.first();
+    let fault = first.is_some_and(|c| c.fault != NOTHING);
+    found.unexplained
+        || fault && (found.strength != Strength::CannotTell || 1.0 - nothing(found) >= SURE)
 }
 
 /// The probability that nothing is wrong that matters.
@@ -116,7 +130,8 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
         )
     });
     let outlier = |o: &Outlier| outlier(request, request.setup.units, o);
-    let mut all: Vec<String> = found.outliers.iter().filter_map(outlier).collect();
+    let mut all: Vec<String> = unsure(request).into_iter().collect();
+    all.extend(found.outliers.iter().filter_map(outlier));
     all.extend(slip);
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
         all.push("No listed cause fits, alone or in pairs, and no single reading looks wrong: check the machine file, the oil and the conditions, then look for an unlisted cause.".into());
@@ -125,6 +140,19 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     all.extend(twins(found));
     all.extend(oil_first(found));
     all
+}
+
+/// Readings for which full fan was perhaps not commanded.
+fn unsure(request: &Suspects) -> Option<String> {
+    let units = request.setup.units;
+    let all = request.readings.all.iter().filter(|r| r.unsure);
+    let all: Vec<String> = all.map(|r| readings::value(units, r)).collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "It is not sure that full fan was commanded for {}, so the fan is not called slow for it: at full command it may be faster. Command full fan and read again.",
+            all.join(" and ")
+        )
+    })
 }
 
 /// A reading without which the others fit, and its possible error.
