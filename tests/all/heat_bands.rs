@@ -201,3 +201,13 @@ fn what_is_gained_has_a_band() {
     let (low, high) = side.gained_band.0.unwrap();
     assert!((high - low).abs() < 1e-6 && (low - side.gained).abs() < 1e-6);
 }
+
+#[test]
+fn without_bands_the_rest_is_the_same() {
+    let day = (&heat::AMBIENT, "38 C");
+    let (with, without) = (asked(&[day]), asked(&[day, (&heat::WITHOUT_BANDS, "on")]));
+    assert!(without.coolant_band.0.is_none() && without.chance_to_boil.is_none());
+    assert!(with.coolant_band.0.is_some() && with.chance_to_boil.is_some());
+    assert_eq!(with.coolant_temp, without.coolant_temp);
+    assert_eq!(with.limiting_ambient, without.limiting_ambient);
+}

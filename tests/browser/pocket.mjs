@@ -293,6 +293,7 @@ await part(async () => {
   await times('speed', '/part/speed', '', 50);
   await times('difference', '/part/why', '', 50);
   await times('heat', '/part/heat', '', 80);
+  await times('heat while a slider moves', '/part/heat', 'without_bands=on', 80);
   await times('ten readings with the next test', '/part/suspects', `book_text=${encodeURIComponent(TEN)}`, 400);
   await times('a jam', '/part/trip', 'trip=jam', 300);
   const log = Array.from({ length: 1 }, () => `Time (sec),ECT (°C),Vehicle speed (km/h),Engine RPM (rpm),Intake (°C)\n${Array.from({ length: 800000 }, (_, i) => `${i / 10},${80 + (i % 300) / 10},${(i % 900) / 10},1500,25.5`).join('\n')}`);

@@ -104,7 +104,7 @@ pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Oper
             });
         }
     }
-    governed(&ready, side, (target, surplus))
+    governed(ready, side, (target, surplus))
 }
 
 /// The balance at the governed speed, rad/s; `surplus` is the residual without any flow through the valve.
