@@ -161,7 +161,7 @@ struct Near {
     drawn: f64,
     /// Air temperature, K.
     air: f64,
-    /// The air's excess temperature above ambient, relative to that of the core; NaN if the core is at ambient.
+    /// Air temperature rise above ambient, as a fraction of the core's; NaN if the core is at ambient.
     share: f64,
     /// Slope of the air's heat residual versus its temperature, over its heat capacity flow.
     slope: f64,

@@ -26,7 +26,7 @@ pub struct Priors {
     pub status: String,
 }
 
-/// The keys of the weights, in order.
+/// The keys of the weights: nothing, not listed, then each fault as listed.
 fn keys() -> impl Iterator<Item = &'static str> {
     let own = [NOTHING, NOT_LISTED].into_iter();
     own.chain(ALL.iter().chain(HEAT).map(|f| f.key))

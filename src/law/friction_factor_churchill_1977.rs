@@ -36,7 +36,7 @@ const LAMINAR: f64 = 800.0;
 /// 7 November 1977, pages 91 and 92.
 ///
 /// Easily confused: this is the Darcy factor, `Δp = f (L/D) ρ v²/2`, four times the Fanning factor. Churchill's paper
-/// gives half of the Fanning factor.
+/// gives half the Fanning factor.
 ///
 /// ```
 /// use oilwheel::law::friction_factor_churchill_1977::darcy;

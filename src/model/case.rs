@@ -399,8 +399,8 @@ impl Slopes {
         Some(&self.rows[at..at + self.width])
     }
 
-    /// Derivatives with an unknown that adjusts so that the first result stays constant: `across` are the derivatives
-    /// along this unknown.
+    /// Total derivatives, with an unknown that follows so that the first result stays constant; `across` holds the
+    /// derivatives with respect to this unknown.
     pub fn giving(mut self, across: &[f64]) -> Self {
         for row in self.rows.chunks_exact_mut(self.width) {
             let gives = -row[0] / across[0];

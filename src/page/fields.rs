@@ -137,7 +137,7 @@ impl Fields<'_> {
         html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
     }
 
-    /// The selector of a choice, without its label.
+    /// A drop-down list (`<select>`), without its label.
     pub fn pick(&self, name: &str, choices: &[(String, String)]) -> Markup {
         let now = self.typed.get(name).unwrap_or("");
         let key = id(name);

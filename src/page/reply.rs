@@ -225,7 +225,7 @@ impl Sent {
     }
 }
 
-/// The bytes of a log, with cancellation.
+/// A reader of a log's bytes that can be cancelled.
 struct Watched(Cursor<Arc<[u8]>>, Stop);
 
 impl Read for Watched {

@@ -266,7 +266,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             (lines::done(typed))
             p.headline { (named(question, &pieces.headline)) }
             @if question.asks(&MEASURED) && book::unsure(typed) {
-                p.help { "The fan speed in the notebook is not compared: it is not sure that full fan was commanded. Command full fan and read again." }
+                p.help { "The fan speed in the notebook is not compared: it is not certain that full fan was commanded. Command full fan and read again." }
             }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             @if let Some(next) = &pieces.next { (next_card(question, next)) }

@@ -203,7 +203,7 @@ pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     }
 }
 
-/// Notes a fact of no input; the first few with what may be meant.
+/// Reports a fact whose key is not an input; the first few reports include a suggestion.
 fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
     let trouble = Trouble::input(
         format!("no input called `{key}`"),

@@ -8,7 +8,7 @@ pub(super) fn drawable(value: f64) -> bool {
     value.is_finite() && value.abs() < LARGEST
 }
 
-/// A value to three significant digits, or as a whole number if that has more.
+/// A value to three significant digits; larger values as whole numbers.
 pub(super) fn figure(value: f64) -> String {
     let size = value.abs();
     if !value.is_finite() {

@@ -119,7 +119,7 @@ fn fits(found: &Found) -> String {
         n => format!("{n:.0} cases"),
     };
     format!(
-        "Readings of such a machine deviate this much in {cases} of 1000. A baseline requires a healthy machine, the stated oil, and realistic errors."
+        "Readings of such a machine deviate this much in {cases} in 1000. A baseline is valid only if the machine is healthy, the oil as stated, and the stated ± realistic."
     )
 }
 

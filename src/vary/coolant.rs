@@ -250,7 +250,7 @@ fn reaches(track: &[(f64, f64)], temperature: f64) -> Option<f64> {
     })
 }
 
-/// Gives a machine what its coolant says.
+/// Updates a machine's uncertain inputs from its coolant readings.
 pub fn learn(setup: &mut Setup, all: &[Observed]) -> Result<Vec<Seen>, Trouble> {
     let prior = Prior::of(setup);
     let mut scores = vec![0.0; prior.inputs().len()];

@@ -1,9 +1,9 @@
 //! The probability of each hypothesis, given readings.
 //!
 //! A [`Hypothesis`] is a list of [`Node`]s, each a cell of severity with the expected value of every reading there: a
-//! mean, and the covariance from all uncertainties. Within a node the readings are treated as normal; over the nodes of
-//! a hypothesis, and over hypotheses, the distributions are summed without approximation. This file contains no fan
-//! model.
+//! mean, and the covariance from all uncertainties. Within a node the readings follow a multivariate
+//! normal distribution; the mixture over the nodes of a hypothesis, and over hypotheses, is summed exactly. This file
+//! contains no fan model.
 
 use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};

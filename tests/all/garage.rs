@@ -220,7 +220,7 @@ fn a_fit_knows_its_machine_by_another_spelling_of_its_path() {
     let said = flat(&run(&at, &args, 0).0);
     assert!(!said.contains("The readings file names"), "{said}");
     assert!(!said.contains("-0.0"), "{said}");
-    assert!(said.contains("fewer than one case of 1000"), "{said}");
+    assert!(said.contains("fewer than one case in 1000"), "{said}");
     let fitted = std::fs::read_to_string(at.join("fitted.toml")).unwrap();
     assert!(
         fitted.contains("the owner. Narrowed by 3 readings"),

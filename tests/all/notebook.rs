@@ -245,7 +245,7 @@ fn a_fan_that_was_perhaps_not_commanded_is_not_condemned() {
     assert_eq!(found.now.next_tests[0].test, "fan-speed-idle-hot");
     let said = headline(&unsure);
     assert!(
-        said.starts_with("Cannot tell yet: it is not sure that full fan was commanded")
+        said.starts_with("Cannot tell yet: it is not certain that full fan was commanded")
             && !said.contains("Slow"),
         "{said}"
     );

@@ -307,14 +307,14 @@ await part(async () => {
   await page.locator('#note-command').selectOption('not sure');
   await note(page, '', '640', 1);
   check('it is in the notebook', /command = "not sure"/.test(await kept(page)) && /not sure that full fan/.test((await notes(page))[0]));
-  check(`no verdict on the fan: ${await said(page)}`, /^Cannot tell yet: it is not sure that full fan was commanded/.test(await said(page)));
+  check(`no verdict on the fan: ${await said(page)}`, /^Cannot tell yet: it is not certain that full fan was commanded/.test(await said(page)));
   check('it is read again', /fan speed at idle, oil warm/.test(await page.locator('#answer .next').textContent()));
   await page.locator('#note-test').selectOption('supply-pressure-idle-hot');
   check('a pressure asks no such thing', !await page.locator('#note-command').isVisible());
   await page.getByRole('button', { name: 'How fast?' }).click();
   await page.waitForURL(/\/speed/);
   await rest(page);
-  check(`nor is it slow there: ${await said(page)}`, !/slow/.test(await said(page)) && /not sure that full fan/.test(await page.locator('#answer').textContent()));
+  check(`nor is it slow there: ${await said(page)}`, !/slow/.test(await said(page)) && /not certain that full fan/.test(await page.locator('#answer').textContent()));
   await page.finish();
 });
 

@@ -85,7 +85,7 @@ fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     }
 }
 
-/// File type of a file that is not text in rows, and what to do about it.
+/// For a file that is not delimited text: what it is, and what to do; `None` if it looks like text.
 fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     const SAVE: &str = "save it as comma-separated values with the program that wrote it";
     let starts = |magic: &[u8]| first.starts_with(magic);

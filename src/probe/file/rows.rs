@@ -22,8 +22,8 @@ pub const COLUMNS: [(&str, &str); 18] = [
         "blades",
         "if each blade was counted: the number of blades, by which the value is divided",
     ),
-    ("engine_speed", "if other than the test's: 2100 rpm"),
-    ("oil_temp", "if other than the test's: 76 °C"),
+    ("engine_speed", "if different from the test's: 2100 rpm"),
+    ("oil_temp", "if different from the test's: 76 °C"),
     ("thermometer", "the thermometer: infrared, thermocouple …"),
     (
         "air_temp",
@@ -31,18 +31,21 @@ pub const COLUMNS: [(&str, &str); 18] = [
     ),
     (
         "command",
-        "if other than the test's: 0 to 1, or full, half, least; not sure, if full fan was perhaps not commanded",
+        "if different from the test's: 0 to 1, or full, half or least; \"not sure\" if full fan may not have been commanded",
     ),
     ("ambient", "for coolant tests, ambient air: 31 °C"),
     (
         "road_speed",
-        "for coolant tests, if other than the test's: 90 km/h",
+        "for coolant tests, if different from the test's: 90 km/h",
     ),
-    ("grade", "for coolant tests, if other than the test's: 6 %"),
+    (
+        "grade",
+        "for coolant tests, if different from the test's: 6 %",
+    ),
     ("trailer", "for coolant tests, if there was one: 1500 kg"),
     (
         "air_conditioning",
-        "for coolant tests, if other than the test's: 0 or 1",
+        "for coolant tests, if different from the test's: 0 or 1",
     ),
     ("date", "date of the reading: 2026-05-02"),
     ("when", "healthy, or in question"),

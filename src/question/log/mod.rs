@@ -124,7 +124,7 @@ pub struct Log {
     pub idle: Vec<&'static str>,
     /// Settings for reading the logs before, and those after.
     pub choices: [Choices; 2],
-    /// Levels, K, for which the time above is counted.
+    /// Coolant temperature thresholds, K; the time above each is counted.
     pub levels: Vec<f64>,
     /// The cap pressure, Pa gauge, and the volume fraction of glycol.
     pub coolant: (f64, f64),
@@ -169,13 +169,13 @@ outcome! {
         boiling_low: f64 as Temperature,
         /// Upper estimate of the boiling point.
         boiling_high: f64 as Temperature,
-        /// Margin from the peak to the lower estimate.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point.
         margin_to_boiling: f64 as TemperatureDifference,
         /// Lower estimate of the boiling point without cap pressure.
         boiling_low_open: f64 as Temperature,
         /// Upper estimate of the boiling point without cap pressure.
         boiling_high_open: f64 as Temperature,
-        /// Margin from the peak to that lower estimate.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
         margin_to_boiling_open: f64 as TemperatureDifference,
         /// Where it runs hot, from climbs above its own level.
         runs_hot: HotClimbs,

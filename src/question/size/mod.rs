@@ -74,7 +74,7 @@ pub const SURE: Field = Field::new(
 .help("Of the sampled machines. Without it the nominal design meets the requirements, which means about half of the machines meet an active one.")
 .example("90 %");
 
-/// The output file of the machine.
+/// The file to which the designed machine is written.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the designed machine"),
@@ -124,7 +124,7 @@ pub struct Size {
     machines: usize,
     /// The fraction of machines that must meet each requirement.
     sure: Option<f64>,
-    /// The output file of the machine.
+    /// The file to which the designed machine is written.
     pub out: Option<String>,
 }
 

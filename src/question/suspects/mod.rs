@@ -1,4 +1,4 @@
-//! How probable is each cause after these readings, and which test would tell most next?
+//! How probable is each cause after these readings, and which test would be most informative next?
 //!
 //! | file | task |
 //! |---|---|
@@ -53,7 +53,7 @@ pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be 
 pub static QUESTION: Question = Question {
     key: "suspects",
     title: "What is wrong?",
-    about: "How probable is each cause after these readings, and which test would tell most next?",
+    about: "How probable is each cause after these readings, and which test would be most informative next?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Readings", &[&READINGS, &WELL]),

@@ -214,7 +214,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     .filter(|(_, v)| *v >= 0.0)
     .collect();
     Some(Chart {
-        title: "Temperature gained versus current: the best sets".into(),
+        title: "Temperature gained by the best sets of fans versus current".into(),
         x_label: format!("maximum current, {}", units.unit(Kind::Current)),
         y_label: format!(
             "gain in limiting ambient temperature, {}",
@@ -222,7 +222,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
         ),
         y_from_zero: true,
         curves: vec![Curve {
-            name: "best set for its current".into(),
+            name: "best set of fans for its current".into(),
             points: front.iter().map(|o| (o.current, y(o.gained))).collect(),
             band: Vec::new(),
         }],
@@ -241,11 +241,11 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     })
 }
 
-/// The best sets.
+/// The best sets of fans.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     Table {
-        title: "The best set for each current".into(),
+        title: "Best set of fans for each current".into(),
         heads: ["set", "current", "mass", "hottest day", "gained"]
             .map(String::from)
             .to_vec(),

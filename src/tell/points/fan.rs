@@ -54,9 +54,9 @@ pub(super) fn untold(found: &Found) -> Vec<String> {
         }
     }
     if found.straight {
-        said.push("The pressure does not fall faster and faster with flow, as the model requires: its curvature is held at the least allowed. Where a fan stalls its curve dips; omit those points.".into());
+        said.push("The pressure does not fall faster and faster with flow, as the model requires: its curvature is held at the least allowed. The curve dips where the fan stalls; omit the points there.".into());
     } else {
-        said.push("The curve is a parabola: where a fan stalls it is off by 5 to 10 %.".into());
+        said.push("The curve is a parabola: where the fan stalls, it is off by 5 to 10 %.".into());
     }
     said
 }

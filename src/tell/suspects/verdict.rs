@@ -29,7 +29,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
         );
     }
     if request.readings.all.iter().all(|r| r.unsure) && !found.unexplained {
-        return format!("Cannot tell yet: it is not sure that full fan was commanded.{measure}");
+        return format!("Cannot tell yet: it is not certain that full fan was commanded.{measure}");
     }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
@@ -149,7 +149,7 @@ fn unsure(request: &Suspects) -> Option<String> {
     let all: Vec<String> = all.map(|r| readings::value(units, r)).collect();
     (!all.is_empty()).then(|| {
         format!(
-            "It is not sure that full fan was commanded for {}, so the fan is not called slow for it: at full command it may be faster. Command full fan and read again.",
+            "It is not certain that full fan was commanded for {}, so the fan is not called slow for it: at full command it may be faster. Command full fan and read again.",
             all.join(" and ")
         )
     })

@@ -161,7 +161,9 @@ pub fn fit(
             "a machine without any ±",
             "a machine with uncertain inputs that readings can narrow",
         );
-        return Err(trouble.hint("write ± after the values that are not known exactly"));
+        return Err(
+            trouble.hint("add ± and the uncertainty after values that are not known exactly")
+        );
     }
     let start = vec![0.0; search.width()];
     let lost = |e: argmin::core::Error| {

@@ -139,8 +139,8 @@ impl Work<'_> {
             })
     }
 
-    /// Computes the scenes with readings, a few at a time. Drops the stretches that the readings so far exclude, even
-    /// if the remaining readings were matched perfectly. Returns the stretches that stay.
+    /// Computes the scenes with readings, a few at a time. Drops the stretches (intervals of severity) that would stay
+    /// negligible even if they matched all remaining readings perfectly. Returns the others.
     pub fn weigh(
         &mut self,
         stop: &Stop,

@@ -201,7 +201,7 @@ mod tests {
         t + 273.15
     }
 
-    /// By hand: 60 K over ambient falls to 60/e K in an hour, 1/3600 per second; and 3 K per minute upwards.
+    /// By hand: cooling from 60 K to 60/e K above ambient in an hour is a rate constant of 1/3600 s⁻¹; the warm-up rate is 3 K/min.
     #[test]
     fn rates_by_hand() {
         let mut rates = Rates::default();

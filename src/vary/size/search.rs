@@ -11,11 +11,11 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use std::collections::VecDeque;
 
-/// Number of points evaluated before the climb, for each combination of sizes.
+/// Number of scattered points evaluated before the local search, for each combination of sizes.
 const SCATTERED: usize = 200;
-/// Number of these points from which a climb starts.
+/// Number of scattered points from which a local search starts.
 const STARTS: usize = 6;
-/// Maximum number of steps of a climb.
+/// Maximum number of steps of a local search.
 const STEPS: usize = 60;
 /// Most rounds of climbs around the best point, the half-width in which they start, and the gain below which they end.
 const POLISHES: usize = 8;
