@@ -80,7 +80,7 @@ pub enum Block {
     Circuit(Circuit),
     /// Boxes to fill in by hand.
     Form(Form),
-    /// Safety: the hazards, and where to follow service information.
+    /// Safety notes.
     Safety(Vec<String>),
 }
 
@@ -115,7 +115,7 @@ pub struct Table {
     pub heads: Vec<String>,
     /// Rows.
     pub rows: Vec<Vec<String>>,
-    /// The columns, from 0, with right-aligned numbers.
+    /// Indices, from 0, of the columns of right-aligned numbers.
     pub numeric: Vec<usize>,
 }
 
@@ -155,7 +155,7 @@ pub struct Chart {
     pub curves: Vec<Curve>,
     /// Labelled contour lines, in rising order of value.
     pub contours: Vec<Curve>,
-    /// Named shaded ranges of the axis: the limit that acts there.
+    /// Named shaded ranges of the horizontal axis, such as the range in which a limit acts.
     pub stretches: Vec<Stretch>,
     /// Named single points.
     pub marks: Vec<Mark>,
@@ -245,7 +245,7 @@ pub struct Bar {
     pub name: String,
     /// Value of the bar.
     pub value: f64,
-    /// Low and high end of its ±, if any.
+    /// Lower and upper end of its uncertainty interval, if any.
     pub range: Option<(f64, f64)>,
     /// Note after the value; may be empty.
     pub note: String,
@@ -270,11 +270,10 @@ pub struct Circuit {
     pub cooler: bool,
     /// Whether there is a screen in the suction line.
     pub screen: bool,
-    /// Figures as text, by place: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`,
-    /// `steering`,
-    /// `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
+    /// Figures as text, by element: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`,
+    /// `steering`, `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
     pub labels: Vec<(&'static str, Vec<String>)>,
-    /// The place that limits the speed, highlighted; may be empty.
+    /// The element that limits the speed, highlighted; may be empty.
     pub limiting: &'static str,
 }
 

@@ -278,7 +278,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
     }
 }
 
-/// A cell that could not be read as written.
+/// The text about a table cell that could not be read as written.
 fn cell(mistake: &Mistake) -> String {
     let what = if mistake.dropped { "dropped" } else { "kept" };
     format!(
@@ -287,7 +287,6 @@ fn cell(mistake: &Mistake) -> String {
     )
 }
 
-/// The general safety notes.
 /// The safety notes for any work on a fan drive.
 pub fn safety() -> Vec<String> {
     hazard::lines(Hazard::GENERAL)

@@ -15,7 +15,7 @@ pub fn tell(request: &Check, found: &Found) -> Presentation {
     }
 }
 
-/// What a valid machine would do.
+/// The performance of a valid machine.
 fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
     let units = setup.units;
     let mut told = Presentation::about(setup);

@@ -46,7 +46,7 @@ pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     told
 }
 
-/// `3 % faster (1 to 6 %)`.
+/// A change of fan speed with the ends of its band: `3 % faster (1 to 6 %)`.
 fn changed(units: Units, look: &Look) -> String {
     let way = if look.change >= 0.0 {
         "faster"
@@ -67,7 +67,7 @@ fn changed(units: Units, look: &Look) -> String {
     format!("{change} % {way} ({})", between(100.0 * low, 100.0 * high))
 }
 
-/// `1 to 6 %`.
+/// A range of percentages: `1 to 6 %`.
 fn between(low: f64, high: f64) -> String {
     let wide = high - low;
     format!("{} to {} %", rounded(low, wide), rounded(high, wide))
@@ -76,7 +76,7 @@ fn between(low: f64, high: f64) -> String {
 /// A number with as many digits as the width of its band justifies.
 fn rounded(x: f64, wide: f64) -> String {
     let decimals = usize::from(wide < 5.0);
-    // A rounded zero has no minus sign.
+    // Adding zero removes the minus sign of a rounded zero.
     let step = 10_f64.powi(decimals as i32);
     let x = (x * step).round() / step + 0.0;
     format!("{x:.decimals$}")

@@ -62,7 +62,7 @@ fn assumptions(request: &Narrow) -> Vec<(String, String)> {
     all
 }
 
-/// The machine, with a note of what narrowed it.
+/// The narrowed machine, with the source of the readings in its name and status.
 fn named(request: &Narrow, found: &Found) -> Machine {
     let (mut machine, readings) = (found.machine.clone(), &request.readings);
     if !readings.name.is_empty() {
@@ -99,7 +99,7 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// How far the readings deviate.
+/// Whether the readings are consistent with the machine.
 fn fits(found: &Found) -> String {
     if found.readings.is_empty() {
         return match found.fits {
@@ -123,7 +123,7 @@ fn fits(found: &Found) -> String {
     )
 }
 
-/// A reading that would fit after correction of a typing error.
+/// The typing error whose correction would make a reading fit.
 fn slip(units: Units, reading: &FittedReading) -> Option<String> {
     let (slip, value) = reading.slip?;
     let kind = reading.met.reading.probe.what.kind();
@@ -135,7 +135,7 @@ fn slip(units: Units, reading: &FittedReading) -> Option<String> {
     ))
 }
 
-/// What the readings narrowed.
+/// How many inputs the readings narrowed.
 fn narrowed(found: &Found) -> String {
     let touched = found.inputs.iter().filter(|i| i.touched).count();
     if found.readings.is_empty() {
@@ -162,7 +162,7 @@ fn narrowed(found: &Found) -> String {
     )
 }
 
-/// What the readings left unchanged.
+/// The inputs that the readings left unchanged.
 fn untouched(found: &Found) -> Option<String> {
     let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
     for one in found.inputs.iter().filter(|i| !i.touched) {
@@ -185,7 +185,7 @@ fn untouched(found: &Found) -> Option<String> {
     })
 }
 
-/// Each reading compared with the computed value before and after.
+/// Each reading compared with the values computed before and after the fit.
 fn met_table(units: Units, found: &Found) -> Table {
     let row = |r: &FittedReading| {
         let kind = r.met.reading.probe.what.kind();
@@ -213,7 +213,7 @@ fn met_table(units: Units, found: &Found) -> Table {
     }
 }
 
-/// What the coolant says, beside what was and is computed.
+/// Each observation of the coolant compared with the values computed before and after the fit.
 fn coolant_table(units: Units, found: &Found) -> Table {
     let row = |c: &FittedCoolant| {
         let of =
@@ -250,7 +250,7 @@ fn coolant_table(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The deviation of computed from measured values, before and after.
+/// The deviation of computed from measured values, before and after the fit.
 fn met_bars(found: &Found) -> Bars {
     let all = found.readings.iter().map(|r| &r.met);
     let rows = all.filter(|m| m.reading.value.abs() > 0.0).flat_map(|m| {

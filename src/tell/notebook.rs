@@ -48,7 +48,7 @@ pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     told
 }
 
-/// What the last work changed; without one, the reading that departs most from what is expected.
+/// The change by the last repair; without a repair, the reading that deviates most from its expected value.
 fn lead(units: Units, found: &Found) -> Option<String> {
     if let Some(done) = found.works.last() {
         let changed = done.changed.first()?;
@@ -66,7 +66,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
     }
     let asked = found.past.iter().filter(|p| !p.healthy);
     let named = asked.clone().count() > 1;
-    // A fan that was perhaps not at full command can only be too fast.
+    // If it is not certain that full fan was commanded, only a speed above the expected one is a deviation.
     let asked: Vec<&Past> = asked
         .filter(|p| !p.reading.unsure || departs(p) > 1.0)
         .collect();
@@ -76,7 +76,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
         .max_by(|a, b| departs(a).total_cmp(&departs(b)));
     match (most, &asked[..]) {
         (Some(past), _) => Some(departing(units, past, named)),
-        // A named cause is not led by "as expected".
+        // If the headline names a cause, it does not begin with "as expected".
         _ if suspects::names_cause(&found.now) => None,
         (None, [one]) => Some(departing(units, one, named)),
         (None, []) => None,
@@ -85,8 +85,8 @@ fn lead(units: Units, found: &Found) -> Option<String> {
     }
 }
 
-/// How far a reading is from the expected value, in units of both ± together. The true value of an instrument at full
-/// scale can only be higher than the reading.
+/// The deviation of a reading from its expected value, divided by the sum of both ±. If the instrument was at full
+/// scale, the true value can only be higher, so only a reading above the expected value deviates.
 fn departs(past: &Past) -> f64 {
     let off = past.reading.value - past.should.0;
     let off = if past.reading.at_least {
@@ -97,7 +97,7 @@ fn departs(past: &Past) -> f64 {
     off / (past.reading.half + past.should.1)
 }
 
-/// A reading beside the expected value.
+/// A reading compared with its expected value.
 fn departing(units: Units, past: &Past, named: bool) -> String {
     let probe = past.reading.probe;
     let kind = probe.what.kind();
@@ -135,7 +135,7 @@ fn read(units: Units, past: &Past) -> String {
     format!("{bound}{value}")
 }
 
-/// The fan speed at idle, as far as known.
+/// The fan speed of the healthy machine at idle and full command, and that of its class.
 fn machine(units: Units, found: &Found) -> String {
     let class = words::speed_band(units, found.class_idle, &found.bands[1]);
     let own = words::speed_band(units, found.idle, &found.bands[0]);
@@ -257,7 +257,7 @@ fn history(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Fan speeds versus time, as a percentage of expected speed; repairs are the edges of the ranges.
+/// Fan speeds versus time, as a percentage of the expected speed; each repair begins a new shaded range.
 fn picture(found: &Found) -> Option<Chart> {
     let days = found.past.iter().filter_map(|p| p.reading.date);
     let works = found.works.iter().map(|w| w.date);

@@ -29,7 +29,7 @@ fn number(units: Units, nu: f64) -> String {
     shown.split(' ').next().unwrap_or(&shown).to_string()
 }
 
-/// `35 mm²/s at 40 °C and 7.4 mm²/s at 100 °C, viscosity index 180`.
+/// The main values of an oil: `35 mm²/s at 40 °C and 7.4 mm²/s at 100 °C, viscosity index 180`.
 fn in_short(units: Units, figures: &Figures) -> String {
     let nu = |si| units.show(Kind::KinematicViscosity, si);
     let degrees = |t: f64| units.show(Kind::Temperature, Kind::Temperature.from_json(t));

@@ -118,7 +118,7 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
 fn form(setup: &Setup, first: &Probe, group: &[&Probe]) -> Form {
     let units = setup.units;
     let rows = group.iter().map(|p| {
-        // A number is not separated from its unit at the end of a line.
+        // A line break does not separate a number from its unit.
         let at = condition(setup, p)
             .replace(" °", "\u{a0}°")
             .replace(" rpm", "\u{a0}rpm");
@@ -257,7 +257,7 @@ fn condition(setup: &Setup, probe: &Probe) -> String {
     at.join(", ")
 }
 
-/// How the machine is used until the coolant is steady, in words.
+/// How the machine is operated until the coolant temperature is steady, in words.
 fn uses(units: Units, used: &Use) -> Vec<String> {
     let mut at = Vec::new();
     if used.road_speed > 0.0 {

@@ -111,7 +111,7 @@ fn against(units: Units, found: &Found) -> String {
     }
 }
 
-/// The kind of a difference.
+/// The kind of the difference of two values.
 fn difference(kind: Kind) -> Kind {
     match kind {
         Kind::Temperature => Kind::TemperatureDifference,
@@ -133,7 +133,7 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
         Kind::Temperature => shown,
         _ => format!("1 % ({shown})"),
     };
-    // From units of the keys to SI.
+    // From the units of the JSON keys to SI.
     let per = met.buys.unwrap_or(0.0) * own.json_factor() / kind.json_factor();
     let change = units.show(difference(kind), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
@@ -143,7 +143,7 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
     )
 }
 
-/// How often the requirements are met.
+/// In what percentage of the sampled machines the requirements are met.
 fn holds(found: &Found) -> String {
     match found.share {
         None => "No machines were sampled.".into(),
@@ -250,7 +250,7 @@ fn conditions(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The temperatures of the design; none where heat is nowhere balanced.
+/// The temperatures of the design; `None` if heat is not balanced in any condition.
 fn temperatures(units: Units, found: &Found) -> Option<Table> {
     let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
     let row = |s: &crate::question::size::Stands| {

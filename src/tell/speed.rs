@@ -62,7 +62,7 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     }
     let slow = found.shortfall_sigma.is_some_and(|s| s >= 2.0);
     told.show(Block::Next(match limit {
-        // A regulator that holds the speed is no reason to be slow.
+        // A flow regulator that limits the speed does not explain a slow fan.
         Limit::Regulator if slow => "whether full fan is really commanded; then the speed at idle, and once with the control valve unplugged.".into(),
         limit => words::next(limit).into(),
     }));
@@ -265,7 +265,7 @@ fn watts(setup: &Setup, state: &State) -> Bars {
     }
 }
 
-/// What the ± comes from: the effect of each input's ± on the speed, largest first.
+/// The sources of the speed's ±: the effect of each input's ± on the speed, largest first.
 fn depends_on(setup: &Setup, found: &Found) -> Bars {
     let units = setup.units;
     let bar = |s: &crate::vary::derivative::Sensitivity| {
@@ -285,7 +285,7 @@ fn depends_on(setup: &Setup, found: &Found) -> Bars {
         })
     };
     let mut rows: Vec<Bar> = found.sensitivities.iter().filter_map(bar).collect();
-    // Equal effects, except for rounding, are in the order of the inputs.
+    // Effects that are equal up to rounding remain in the order of the inputs.
     let size = |row: &Bar| row.value.abs() as f32;
     rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
     rows.truncate(10);

@@ -100,7 +100,7 @@ fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
     format!("{}: limited by {}.", curve.oil, parts.join(", "))
 }
 
-/// The difference from the first oil at both ends of the range, and where it is none within the band.
+/// The difference from the first oil at both ends of the range, and where its band includes zero.
 fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
     let (units, kind) = (request.setup.units, request.along.kind());
     let shown = request.output.declaration().kind;
@@ -246,7 +246,7 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     }
 }
 
-/// A value without the rounding error of added steps.
+/// A value without the rounding error that accumulates from step to step.
 fn round(value: f64) -> f64 {
     format!("{value:.6e}").parse().unwrap_or(value)
 }

@@ -240,7 +240,7 @@ fn by_the_oil_alone(
     }
 }
 
-/// The same reading at other oil temperatures.
+/// Whether the oil could explain the same reading at other oil temperatures.
 fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation) -> Table {
     let unit = units.unit(Kind::KinematicViscosity);
     let row = |at: &crate::question::why::AtOilTemp| {

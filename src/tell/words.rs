@@ -174,13 +174,13 @@ pub fn ends_at(setup: &Setup) -> Option<String> {
     Some(ends + &own)
 }
 
-/// A temperature in whole degrees: a decimal would say more than is known.
+/// A temperature in whole degrees, because its uncertainty does not justify decimals.
 pub fn degrees(units: Units, t: f64) -> String {
     let kind = Kind::Temperature;
     format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
 }
 
-/// A chance in percent; from sampled machines, it is never quite none.
+/// A probability in per cent; because it comes from sampled machines, it is never shown as 0 or 100 %.
 pub fn chance(share: f64) -> String {
     match 100.0 * share {
         p if p < 1.0 => "< 1 %".into(),
@@ -204,7 +204,7 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
 /// Range of recorded shade temperatures, K; ambient temperatures outside do not occur *(common practice, no source)*.
 const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
 
-/// A limiting ambient temperature as text; in words outside the range that occurs.
+/// A limiting ambient temperature as text; in words outside the recorded range.
 pub fn day(units: Units, t: f64) -> String {
     match t {
         t if t > DAYS[1] => "hotter than any day on record".into(),
@@ -213,7 +213,7 @@ pub fn day(units: Units, t: f64) -> String {
     }
 }
 
-/// The band of the hottest day, in words where there are no such days.
+/// The band of the limiting ambient temperature, in words outside the recorded range.
 pub fn days(units: Units, low: f64, high: f64) -> String {
     let (low, high) = (day(units, low), day(units, high));
     match low == high {

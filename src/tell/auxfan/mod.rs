@@ -61,7 +61,7 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     told
 }
 
-/// The gain of the fans, with that of repair and of the correct oil.
+/// The gain by the fans, with the gains by repair and by the correct oil.
 fn figure(request: &Auxfan, found: &Found) -> Figure {
     let units = request.setup.units;
     // If there is no limiting ambient temperature at present, gains are relative to the lowest one reported.
@@ -107,7 +107,7 @@ fn base(found: &Found) -> f64 {
     found.side(Remedy::None).map_or(COLDEST, |s| s.hottest_day)
 }
 
-/// A short name of a set; the mounting is omitted if all places have the same.
+/// A short name of a set of fans; the mounting is omitted if it is the same at all places.
 fn brief(request: &Auxfan, one: &Tried) -> String {
     let same = |s: &Spot| {
         let first = request.spots.first();
@@ -234,7 +234,7 @@ fn headline(request: &Auxfan, found: &Found) -> String {
     format!("{first}{mended}{would}")
 }
 
-/// What would meet the target if these fans do not; begins with a space.
+/// What would meet the target if these fans do not; the text begins with a space.
 fn would_suffice(would: &Would) -> String {
     match would {
         Would::RightOil => " The right oil alone would be sufficient.".into(),
@@ -260,7 +260,7 @@ fn nor(takes: &str) -> String {
     )
 }
 
-/// Whether the oil cannot reject its heat.
+/// Whether the oil heats up without limit.
 fn oil_overheats(warm: &Warm) -> bool {
     warm.heats == Some(NoSteadyState::Oil)
 }
@@ -327,7 +327,7 @@ fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
     }
 }
 
-/// The coolant on the day asked for, side by side.
+/// The coolant temperature at the requested ambient temperature, with each remedy.
 fn on_the_day(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let each = |s: &Side| format!("{} {}", s.name, words::coolant(units, &s.warm));
@@ -390,7 +390,7 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
     ]
 }
 
-/// The loss on the road with the fans off.
+/// The effect of the stopped fans on the limiting ambient temperature on the road.
 fn road(request: &Auxfan, found: &Found) -> Option<String> {
     let units = request.setup.units;
     let plain = found.road_limiting_ambient?;

@@ -41,7 +41,7 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// What a line gains, with the ends of its band.
+/// The gain by a remedy, with the ends of its band.
 fn gained(units: Units, side: &Side) -> String {
     let kind = Kind::TemperatureDifference;
     match side.gained_band.0 {
@@ -241,7 +241,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     })
 }
 
-/// The best sets of fans.
+/// The best set of fans for each current.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     Table {

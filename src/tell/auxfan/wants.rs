@@ -1,4 +1,4 @@
-//! Requirements in words: the set that meets them, how often, and what is in the way.
+//! Requirements in words: the set of fans that meets them, in how many machines, and which limits exclude other sets.
 
 use super::super::answer::Table;
 use super::brief;
@@ -59,14 +59,14 @@ fn missed(request: &Auxfan, found: &Found) -> String {
         )
     }));
     if all.is_empty() {
-        // All are met by the machine as described, but not in enough of the sampled machines.
+        // All requirements are met by the machine as described, but not in enough of the sampled machines.
         let share = units.show(Kind::Share, found.wants_share.unwrap_or_default());
         return format!("It meets all, but only in {share} of the sampled machines.");
     }
     format!("{}.", all.join(", "))
 }
 
-/// How often, and what is in the way.
+/// In how many of the sampled machines the requirements are met, and which limits exclude other sets.
 pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
     let units = request.setup.units;
     let mut said = Vec::new();
@@ -143,7 +143,7 @@ pub(super) fn table(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// The sets that each hold more than every smaller one.
+/// The sets that are each better than every smaller one.
 pub(super) fn ladder(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let row = |r: &Rung| {

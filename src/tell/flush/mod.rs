@@ -140,7 +140,7 @@ fn counted(n: usize, what: &str) -> String {
     format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
-/// From which round on another one is not worthwhile.
+/// After which round a further one is not worthwhile.
 fn worth(units: Units, found: &Found) -> String {
     let (pays, fresh) = (found.last_round_that_pays, found.fan_speed_fresh);
     let least = units.show(Kind::Share, PAYS);

@@ -173,7 +173,7 @@ pub(super) fn methods(request: &Flush, found: &Found) -> Table {
     let units = request.fresh.units;
     let fill = request.fresh.case.reservoir.volume;
     let row = |by: &ByMethod| {
-        // Litres, by the limit of most dilution and by the other.
+        // Lower and upper limit of the litres needed.
         let ends = by.litres_needed_low.zip(by.litres_needed);
         let range = |show: &dyn Fn(f64) -> String| {
             ends.map_or("–".into(), |(low, high)| from_to(low, high, show))

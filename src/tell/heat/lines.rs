@@ -45,11 +45,11 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines
 }
 
-/// Readings of a healthy machine rarely deviate this far from the machine as given, in standard deviations
-/// *(engineering assumption)*.
+/// Deviation from the machine as given that a healthy machine rarely exceeds, in standard deviations *(engineering
+/// assumption)*.
 const FAR: f64 = 3.0;
 
-/// The inputs moved by the readings.
+/// The inputs that were adjusted to fit the readings.
 fn anchoring(units: Units, anchored: &Anchored) -> String {
     let moved: Vec<String> = anchored
         .moved
@@ -105,7 +105,7 @@ fn boiling(units: Units, found: &Found) -> String {
     )
 }
 
-/// In how many of a hundred machines the coolant reaches its limit, and boils.
+/// In how many of a hundred machines the coolant reaches its limit, and in how many it boils.
 fn chances(units: Units, found: &Found) -> String {
     let Some((limit, boil)) = found.chance_of_limit.zip(found.chance_to_boil) else {
         return "How likely the coolant reaches its limit cannot be said: most machines within the ± have no balance here.".into();

@@ -38,7 +38,7 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The differences of each condition from the first, and how likely the coolant gets too hot.
+/// The differences of each condition from the first, and the probability that the coolant gets too hot.
 pub(super) fn differences(units: Units, found: &Found) -> Table {
     let heads = ["", "coolant", "limiting ambient", "reach the limit", "boil"];
     let rows = found.side_by_side.iter().map(|l| {

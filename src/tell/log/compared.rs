@@ -20,7 +20,7 @@ pub(super) fn tell(told: &mut Presentation, units: Units, c: &BeforeAfter) {
     }
 }
 
-/// The pace with the clearest change.
+/// The pace with the largest change, among those that became cooler or hotter.
 fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
     let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
     let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
@@ -28,7 +28,7 @@ fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
 }
 
 fn verdict(units: Units, c: &BeforeAfter) -> String {
-    // The result is that at the pace with the clearest change; otherwise that over all paces.
+    // The change at the pace with the largest one; if the change is not clear at any pace, that over all paces.
     let (effect, half, at) = match most(c) {
         Some(p) => (
             p.effect,

@@ -19,7 +19,7 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
         told.say(sentence);
     }
     told.say(verdict(&found.hot));
-    // If the heat is unknown, the rate of rise is compared instead.
+    // If the heat flow is unknown, the rate of temperature rise is compared instead.
     let last = if known {
         "heat per kelvin"
     } else {
@@ -49,7 +49,7 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     }
 }
 
-/// The verdict, if it runs hot somewhere, with the highest climb.
+/// Whether it runs hot at standstill or on the move, with the highest climb; `None` if it does not run hot.
 pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
     let words = match found.hot {
         Hot::Standing => "It runs hot at standstill.",
@@ -61,7 +61,7 @@ pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
     Some(format!("{words}{climb}"))
 }
 
-/// The highest climb above the engine's own level, if climbs show that it runs hot.
+/// The highest climb above the engine's usual temperature, if climbs show that it runs hot.
 fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
     hot.certainty?;
     let climb = hot.climbs.first()?;

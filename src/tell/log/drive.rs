@@ -40,7 +40,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
 }
 
-/// The counted rows and gaps.
+/// The numbers of rows and gaps.
 pub(super) fn rows(units: Units, drive: &Drive) -> String {
     let gaps = match drive.gap_count {
         0 => "without a gap".to_string(),
@@ -74,7 +74,7 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
     text
 }
 
-/// Time above levels, and episodes.
+/// The time above each temperature level, and the episodes.
 pub(super) fn levels(told: &mut Presentation, units: Units, found: &Found) {
     let drive = &found.drive.0;
     let show = |t: f64| units.show(Kind::Temperature, t);

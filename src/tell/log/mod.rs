@@ -61,7 +61,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
             };
             told.say(format!("{which}: {peak}"));
         }
-        // Where it runs hot is what a log is read for.
+        // Where it runs hot is the main result of a log.
         None => told.headline(match cooling::lead(units, found) {
             Some(lead) => format!("{lead} {peak}"),
             None => peak,

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{Found, Simulation};
 use crate::vary::log::{Bin, Digest, Pace, TURN};
 
-/// A log shorter than this, s, has its time axis in minutes.
+/// Logs up to this duration, s, have their time axis in minutes; longer ones in hours.
 const LONG: f64 = 3.0 * 3600.0;
 
 pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
@@ -42,7 +42,7 @@ pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
     }));
 }
 
-/// Fan command from which it is full.
+/// Fan commands from this value on count as full.
 const FULL: f64 = 0.95;
 
 /// When the vehicle was stopped, when the coolant climbed, and when the fan command was full.
@@ -111,14 +111,14 @@ fn coolant(units: Units, log: &Digest, axis: Axis, name: &str) -> Curve {
     axis.curve(log, name, |_, bin| number(bin))
 }
 
-/// Empty bins are omitted if rows are usually that far apart; in a gap one non-finite point breaks the line.
+/// The points of a curve. Empty bins are omitted; within a gap of the log, one non-finite point breaks the line.
 fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> Vec<(f64, f64)> {
     let gaps = &log.tally.gaps;
     let mut kept: Vec<(f64, f64)> = Vec::new();
     for (x, y) in points {
         if y.is_finite() {
             if kept.is_empty() && x < 0.01 * log.tally.duration / unit {
-                // The axis begins at the start of the log, not in the middle of the first bin.
+                // The curve begins at the start of the log, not in the middle of the first bin.
                 kept.push((0.0, y));
             }
             kept.push((x, y));

@@ -80,7 +80,7 @@ fn apart(units: Units, model: &Simulation) -> String {
     )
 }
 
-/// Whether the log is of this machine at all.
+/// Signs that the log is of another vehicle.
 fn another(units: Units, model: &Simulation) -> String {
     let sign = |sign: &OtherVehicle| {
         match sign {

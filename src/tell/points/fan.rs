@@ -6,10 +6,10 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::points::{FanMisfit, FanTable, Found};
 
-/// Flow relative to the rating point above which the curve towards zero flow is told by points elsewhere.
+/// If the smallest measured flow exceeds this fraction of the rated flow, the values at zero flow are extrapolated.
 const NEAR_ZERO: f64 = 0.3;
 
-/// Relative difference of speeds that are one.
+/// Speeds whose ratio is below this count as equal.
 const SAME: f64 = 1.05;
 
 /// Adds the points and their pictures.
@@ -69,7 +69,7 @@ pub(super) fn diameter(table: &FanTable) -> String {
     }
 }
 
-/// A value minus its computed one, marked if outside its band.
+/// The measured minus the computed value, marked if outside the prediction band.
 fn off(units: Units, kind: Kind, (measured, computed, half): Compared) -> String {
     let text = measured.zip(computed).map(|(m, c)| {
         let outside = half.is_some_and(|h| (m - c).abs() > h);
@@ -114,7 +114,7 @@ fn misfits(units: Units, found: &Found) -> Table {
 /// Measured, computed, and half-width of the prediction.
 type Compared = (Option<f64>, Option<f64>, Option<f64>);
 
-/// Pressure or power: name, kind, measured, computed and its half-width, the power of speed that it grows with.
+/// Static pressure or shaft power: name, kind, compared values, and the exponent of speed in the fan laws.
 struct Side {
     name: &'static str,
     kind: Kind,

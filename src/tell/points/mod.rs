@@ -48,7 +48,7 @@ pub fn tell(request: &Points, found: &Found) -> Presentation {
     told
 }
 
-/// The part in a word.
+/// The name of the part.
 fn what(request: &Points) -> &'static str {
     match &request.table {
         Of::Machine(table) if table.pump => "pump",
@@ -57,7 +57,7 @@ fn what(request: &Points) -> &'static str {
     }
 }
 
-/// The sections of a machine file, each once.
+/// The names of the machine-file sections, each once.
 fn sections(found: &Found) -> Vec<&'static str> {
     let mut all: Vec<&str> = found.coefficients.iter().map(|c| c.section).collect();
     all.sort_unstable();

@@ -118,7 +118,7 @@ fn severities(found: &Found) -> Option<Table> {
 
 /// The probability of each explanation.
 fn odds(found: &Found) -> Bars {
-    // To a tenth of a per cent; 0 and 100 % are shown only if exact.
+    // To a tenth of a per cent; 100 % is shown only if exact.
     let shown = |p: f64| {
         let tenths = (1000.0 * p).round() / 10.0;
         if p < 1.0 { tenths.min(99.9) } else { tenths }

@@ -47,7 +47,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     told.show(Block::Safety(hazard::lines(probe.hazards)));
 }
 
-/// How much the next tests would tell.
+/// The expected information of the next tests.
 fn tests(found: &Found) -> Bars {
     let row = |t: &NextTest| Bar {
         name: t.probe.name.into(),

@@ -79,7 +79,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     }
 }
 
-/// Whether a reading stands on full fan being commanded.
+/// Whether a reading is a speed for which full fan was certainly commanded.
 fn full(r: &Reading) -> bool {
     let speed = r.probe.what.kind() == Kind::Speed;
     speed && r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure
@@ -93,7 +93,7 @@ pub(in crate::tell) fn names_cause(found: &Found) -> bool {
         || fault && (found.strength != Strength::CannotTell || 1.0 - nothing(found) >= SURE)
 }
 
-/// The probability that nothing is wrong that matters.
+/// The probability that there is no significant fault.
 fn nothing(found: &Found) -> f64 {
     let all = found.candidates.iter();
     let own = all.filter(|c| c.fault == NOTHING);
@@ -155,7 +155,7 @@ fn unsure(request: &Suspects) -> Option<String> {
     })
 }
 
-/// A reading without which the others fit, and its possible error.
+/// A reading that does not fit although all others do, and its possible error.
 fn outlier(request: &Suspects, units: Units, outlier: &Outlier) -> Option<String> {
     let reading = request.readings.all.get(outlier.reading)?;
     let slip = outlier.slip.map(|s| format!(" {}", readings::slip(s)));
@@ -184,7 +184,7 @@ fn pairs(found: &Found) -> Option<String> {
     })
 }
 
-/// Pairs that share their first name are told together: `A from B; C`.
+/// The pairs of causes that the readings hardly distinguish; those with the same first cause are joined: `A from B; C`.
 fn twins(found: &Found) -> Option<String> {
     let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
     for pair in found.twins.iter().take(4) {

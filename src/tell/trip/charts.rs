@@ -53,7 +53,7 @@ pub(super) fn all(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> 
     ]
 }
 
-/// Coolant and oil of both sides; of one alone also metal and core.
+/// The coolant and oil temperatures of this trip and the baseline; without a baseline, also engine metal and core.
 fn temperatures(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> Chart {
     let temp = |t: f64| units.number(Kind::Temperature, t);
     let coolant = |m: &Moment| temp(m.stored.coolant);
@@ -93,7 +93,7 @@ fn minutes(seconds: f64) -> f64 {
     seconds / 60.0
 }
 
-/// The name of a curve of one side.
+/// The name of a curve, followed by the name of its trip in the comparison.
 fn named(what: &str, side: &Named<'_>) -> String {
     match side.name.as_str() {
         "" => what.to_string(),

@@ -2,7 +2,7 @@
 //!
 //! | file | what it does |
 //! |---|---|
-//! | `mod.rs` | the answer in order, the names of both sides |
+//! | `mod.rs` | the answer in order, the names of this trip and the baseline |
 //! | `lines.rs` | the sentences |
 //! | `tables.rs`, `charts.rs` | tables and pictures |
 
@@ -16,7 +16,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
 
-/// A trip with the name of its side of the comparison; the name is empty without a comparison.
+/// A trip with its name in the comparison; the name is empty without a comparison.
 struct Named<'f> {
     name: String,
     look: &'f Look,
@@ -61,7 +61,7 @@ pub fn tell(request: &Trip, found: &Found) -> Presentation {
     told
 }
 
-/// Both sides with their names.
+/// This trip and the baseline, if any, with their names.
 fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
     let units = request.side.setup.units;
     let [own, other] = names(units, request);

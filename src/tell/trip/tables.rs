@@ -111,7 +111,7 @@ pub(super) fn variants(units: Units, found: &Found) -> Table {
 
 fn heads(sides: &[Named<'_>]) -> Vec<String> {
     let mut heads = vec![String::new()];
-    // A long name is given in the text above instead of the heading.
+    // A name that is too long for a heading is given in the text above.
     for (side, brief) in sides.iter().zip(["this one", "compared with it"]) {
         heads.push(match side.name.as_str() {
             "" => "this trip".to_string(),
