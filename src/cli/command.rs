@@ -9,7 +9,7 @@ use clap::error::Error;
 use clap::{Arg, ArgAction, ArgMatches, Command, ValueHint};
 use std::ffi::OsStr;
 
-/// The purpose of the program.
+/// What the program does, for its help text.
 const ABOUT: &str =
     "How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.";
 
@@ -148,7 +148,7 @@ fn help(field: &Field) -> String {
     text
 }
 
-/// Accepts any text; known words are offered as shell completions.
+/// A parser that accepts any text; known words are offered as shell completions.
 #[derive(Clone)]
 struct Suggested(&'static Field);
 

@@ -1,4 +1,4 @@
-//! Generated from the definitions of the commands: shell completions and manual pages.
+//! Shell completions and manual pages, generated from the definitions of the commands.
 
 use super::command::program;
 use crate::trouble::{Trouble, near};
@@ -16,7 +16,7 @@ pub(super) fn completions(shell: Shell) -> String {
 /// The manual page of the program, or of one of its commands.
 pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
     let mut program = program();
-    // Each command then knows its full name, `oilwheel-speed`.
+    // Building gives each command its full name, such as `oilwheel-speed`.
     program.build();
     let shown = match command {
         None => program,

@@ -1,4 +1,4 @@
-//! The command line: flags become values, a question computes the answer, a report prints it.
+//! The command line: converts flags to values, has a question compute the answer, and prints it as a report.
 //! | file | task |
 //! |---|---|
 //! | `command.rs` | the commands and their flags, from the declarations of the questions |
@@ -21,8 +21,8 @@ use output::Output;
 use serde_json::{Map, Value};
 use std::io::{IsTerminal, Write};
 
-/// The function that serves the page on a port, or on a free one; it reports its address, and returns when it can no
-/// longer listen.
+/// The function that serves the page on a given or a free port. It reports the address through its second argument,
+/// and returns when it can no longer listen.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
 /// Runs the program with its command line; returns the exit code.
@@ -123,7 +123,7 @@ fn from_library(name: &str) -> Option<String> {
     found.map(|(_, text)| (*text).to_string())
 }
 
-/// The text that a message refers to.
+/// The source text that an error message refers to.
 fn text_of(source: &str) -> Option<String> {
     from_library(source).or_else(|| read_file(source).ok())
 }
@@ -139,7 +139,7 @@ fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<S
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
-    // Additions to a notebook are written to its own file.
+    // Additions to a notebook are written to the notebook's file.
     let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
     let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
     // A log is read twice, a table of cases once.

@@ -10,7 +10,7 @@ use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// The width if that of the terminal is unknown.
+/// Width in columns, if the width of the terminal is unknown.
 pub(super) const WIDTH: usize = 96;
 
 /// The destinations of an answer.
@@ -26,7 +26,7 @@ pub(super) struct Output {
     colour: String,
     /// Files to write: the flag and the path; `-` is standard output.
     files: Vec<(&'static str, String)>,
-    /// The one picture to write, from 1; all of them without.
+    /// The number, from 1, of the only picture to write; `None` for all pictures.
     which: Option<usize>,
 }
 
@@ -99,7 +99,7 @@ pub(super) fn args() -> Vec<Arg> {
 }
 
 impl Output {
-    /// The requested output; flags that a command lacks have their defaults.
+    /// The requested destinations; flags that a command does not have take their defaults.
     pub fn of(matches: &ArgMatches) -> Self {
         let given = |key: &str| matches.try_get_one::<String>(key).ok().flatten().cloned();
         let on = |key: &str| matches.try_get_one::<bool>(key).ok().flatten() == Some(&true);
@@ -177,8 +177,8 @@ impl Output {
         }
     }
 
-    /// The destination of an answer that is written row by row: a file, else standard output unless that is used for
-    /// JSON.
+    /// The destination of an answer that is written row by row: a file, or standard output if no file is given. `None`
+    /// if the answer is not written row by row, or if standard output is used for JSON.
     pub fn by_piece(&self, question: &Question, values: &Values) -> Result<Option<Sink>, Trouble> {
         if question.key != batch::QUESTION.key {
             return Ok(None);

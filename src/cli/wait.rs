@@ -25,8 +25,8 @@ const AT_ONCE: f64 = 0.03;
 /// Maximum of the bar while the computation is running.
 const FULLEST: f64 = 0.99;
 
-/// The next position of the bar, from the present one and the fraction of work started. It moves back if more work was
-/// added.
+/// The next position of the bar, from the present position and the fraction of the work that has been started. The
+/// bar moves back if work was added.
 fn next(shown: f64, share: f64) -> f64 {
     share.min(shown + AT_ONCE).min(FULLEST)
 }
@@ -63,10 +63,11 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// Maximum size of standard input that is held, bytes.
+/// Maximum size of standard input that is held in memory, bytes.
 const LARGEST: u64 = 1 << 30;
 
-/// Opens files, and standard input as `-`. What may be read `again` is held in memory; else it streams.
+/// Opens a file, or standard input for the path `-`. With `again`, standard input is held in memory, so that it can be
+/// read repeatedly; otherwise it is streamed.
 pub fn opening(again: bool) -> Open {
     Arc::new(move |path| {
         if path == "-" && again {

@@ -1,7 +1,7 @@
 //! Numbers that carry a derivative, and the root finder.
 //!
-//! Everything below the balance is written once for any [`Real`]: an `f64`, or a dual number that carries an exact
-//! derivative with its value.
+//! The equations that the balance consists of are written once for any [`Real`]: an `f64`, or a dual number that
+//! carries an exact derivative with its value.
 
 mod normal;
 mod real;
@@ -16,8 +16,8 @@ pub use real::Real;
 pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
 pub use tape::{Tape, Traced};
 
-/// A number that can be combined with constants of type `C`: of its own type, or plain ones without a derivative. A
-/// balance varies only with its unknown; everything else can be a plain constant.
+/// A number that can be combined with constants of type `C`, which is either its own type or a plain number without a
+/// derivative. In a balance only the unknown varies; everything else can be a plain constant.
 pub trait Over<C>:
     Real + Add<C, Output = Self> + Sub<C, Output = Self> + Mul<C, Output = Self> + Div<C, Output = Self>
 {

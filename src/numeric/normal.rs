@@ -36,8 +36,8 @@ pub fn quantile(p: f64) -> f64 {
     if q < 0.0 { -z } else { z }
 }
 
-/// The upper tail over the density, for x of 0 or more (Mills' ratio): a power series below 4, a continued fraction
-/// above.
+/// Mills' ratio, the upper tail probability divided by the density, for x ≥ 0: a power series below 4, a continued
+/// fraction above.
 fn mills(x: f64) -> f64 {
     if x < 4.0 {
         // 1/2 − Σ φ x^(2k+1)/(2k+1)!!, over φ.
@@ -79,7 +79,7 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     let wide = b - a;
     let middle = 0.5 * (a + b);
     if wide * middle.max(1.0) < 1e-3 {
-        // Too narrow for differences: the density is almost linear.
+        // The interval is too narrow for differences of tails; within it, the density is almost linear.
         let share = wide.ln() - 0.5 * middle * middle - 0.5 * (2.0 * PI).ln();
         return (
             share,
@@ -201,7 +201,7 @@ mod tests {
 
     #[test]
     fn an_interval_that_holds_all_there_is_cuts_nothing_out() {
-        // At its ends the density underflows.
+        // The density underflows at the ends of these intervals.
         for (a, b) in [(-47.0, 90.0), (-1e4, 39.0), (-38.0, 38.0), (-1e200, 1e200)] {
             let (share, mean, variance) = between(a, b);
             assert!(share.abs() < 1e-12 && mean.abs() < 1e-12, "{share} {mean}");

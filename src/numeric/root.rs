@@ -47,20 +47,20 @@ struct End {
 }
 
 impl End {
-    /// Zero of the tangent at this point; NaN if there is none or nothing is known yet.
+    /// Zero of the tangent at this end; NaN if the tangent does not fall, or if the function was not evaluated here.
     fn tangent(&self) -> f64 {
         self.y.map_or(f64::NAN, |y| self.x + newton(y))
     }
 }
 
-/// Newton's step; NaN if the function does not fall.
+/// Newton's step; NaN if the slope is not negative.
 fn newton(y: Dual64) -> f64 {
     if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
 }
 
 /// Correction to Newton's step from `now` that also fits the previous point, which is `back` away and had the value and
 /// slope `before`: x as a cubic in y through both points with both slopes. Zero if the correction would reverse the
-/// step. The correction also finds a root with infinite slope, which Newton's step alone jumps across.
+/// step. With the correction the iteration also finds a root with infinite slope, which Newton's step alone overshoots.
 fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     let apart = before.re - now.re;
     let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
@@ -77,9 +77,10 @@ fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
 /// The root of `f`, which must be strictly falling, in `[low, high]`, started at `guess`.
 ///
 /// Uses Newton's step, corrected by the previous point, if the step stays in the bracket and makes progress. Otherwise
-/// evaluates the end of the bracket that the step leaves by, if not yet evaluated; else uses the tangent from the other
-/// end, or bisection. `scale` is the size of a significant value of `f`. The root has converged when the step is below
-/// `1e-9` of x (and taken) and the value below `1e-9` of `scale`, or either is down to rounding.
+/// evaluates the end of the bracket beyond which the step leads, if not yet evaluated; else uses the tangent from the
+/// other end, or bisection. `scale` is the size of a significant value of `f`. The iteration has converged when the
+/// step is below `1e-9` of x and the value below `1e-9` of `scale`, or when either is as small as its rounding error;
+/// this last step is still taken.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,

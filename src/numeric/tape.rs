@@ -1,5 +1,5 @@
-//! Derivatives of many results along many inputs at once: the calculation is recorded as it runs, then traversed
-//! backwards.
+//! Derivatives of many results with respect to many inputs at once: the calculation is recorded as it runs, then
+//! traversed backwards.
 //!
 //! Reverse accumulation, as in A. Griewank and A. Walther, *Evaluating Derivatives*, 2nd ed., SIAM 2008, chapter 3.
 
@@ -8,7 +8,8 @@ use std::cell::RefCell;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, MulAssign, Neg, Sub};
 
-/// An operation on two variables: the derivative of its result along each of them.
+/// An operation on two variables: the tape entries of the variables, and the derivative of the result with respect to
+/// each.
 #[derive(Clone, Copy, Debug)]
 struct Node {
     from: [u32; 2],
@@ -30,7 +31,7 @@ pub struct Traced {
     re: f64,
     /// The tape entry that the number depends on.
     at: u32,
-    /// Derivative of the number along that entry.
+    /// Derivative of the number with respect to that entry.
     slope: f64,
 }
 
@@ -89,7 +90,7 @@ fn backwards(nodes: &[Node], tape: &Tape, results: &[Traced], rows: &mut Vec<f64
             if slope.is_finite() {
                 pairs.for_each(|(there, here)| *there += here * slope);
             } else {
-                // NaN, but only for the results that depend on this entry.
+                // Limited to the results that depend on this entry: zero times an infinite slope would be NaN.
                 let moved = pairs.filter(|(_, here)| **here != 0.0);
                 moved.for_each(|(there, here)| *there += here * slope);
             }
@@ -120,7 +121,7 @@ impl Traced {
         }
     }
 
-    /// A value that depends on two numbers, with a derivative along each.
+    /// A value that depends on two numbers, with the derivative with respect to each.
     // Inlining saves a sixth of the time, but enlarges the file for a phone.
     #[cfg_attr(target_arch = "wasm32", inline(never))]
     #[cfg_attr(not(target_arch = "wasm32"), inline)]
@@ -275,7 +276,7 @@ mod tests {
     use super::*;
     use crate::numeric::Dual64;
 
-    /// Every operation of a number; twice if it matters which operand varies.
+    /// Every operation on numbers, twice if it matters which operand varies.
     fn all<N: Real>([x, y]: [N; 2]) -> [N; 4] {
         let both = x * y + x / y - (x - y) * 3.0;
         let one = (x * x + 1.0).sqrt().ln() + x.exp_m1() * 0.5 + x.recip() - (-x).exp();

@@ -245,7 +245,7 @@ pub(super) fn laws() -> Markup {
         @for law in keys.into_iter().filter_map(Law::find) {
             details.law {
                 summary { (law.title()) }
-                // A browser opens the element that contains the link target, so the target is inside.
+                // The link target is inside the folded element, so that a browser unfolds the element.
                 span id={ "law-" (law.key) } {}
                 @for w in law.written() {
                     p.gives { (w.gives) }
@@ -273,7 +273,7 @@ fn ranges(bounds: &[Bound]) -> String {
     bounds.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// A number of a range, with powers of ten if shorter.
+/// An end of a range as text, with a power of ten if that is shorter.
 fn short(x: f64) -> String {
     let text = if x.abs() <= 0.0 || (1e-3..1e6).contains(&x.abs()) {
         format!("{x}")

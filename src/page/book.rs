@@ -29,7 +29,7 @@ pub(super) const FIRST: &str = "fan-speed-idle-hot";
 const WORK: &str = "work";
 const WORK_EXAMPLE: &str = "such as: oil changed";
 
-/// The details of a reading, by their word in `--add`: the box, its label, an example.
+/// The details of a reading: the keyword in `--add`, the box, its label, an example.
 const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
@@ -39,10 +39,10 @@ const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("command", "command", "", ""),
 ];
 
-/// The details that a test itself fixes: they are beside the value, not folded away.
+/// The number of details, counted from the first, that the test prescribes. They are beside the value, not folded away.
 const FIXED: usize = 2;
 
-/// Whether full fan was commanded, for a test of the fan speed at full command.
+/// The choices for whether full fan was commanded, for a test of the fan speed at full command.
 pub(super) const COMMANDED: [(&str, &str); 2] = [("", "yes"), ("not sure", "not sure")];
 
 /// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
@@ -100,7 +100,7 @@ pub(super) fn short(name: &str) -> String {
     SHORT.iter().fold(name.to_string(), one)
 }
 
-/// Adds the entries of the form to the notebook; in case of errors these are returned, and the notebook is unchanged.
+/// Adds the entries of the form to the notebook. If there are errors, they are returned and the notebook is unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
         for name in ["test", "value", "engine", "oil", "date", "command"] {
@@ -158,7 +158,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     }
 }
 
-/// Machine and oil of the notebook are those of the form; where the form names none, those of the notebook.
+/// Makes machine and oil the same in form and notebook: those of the form or, where it names none, of the notebook.
 fn agreed(typed: &mut Typed, document: &mut DocumentMut) {
     let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {
@@ -228,7 +228,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     let read = typed.get(&format!("{boxes}value"))?;
     let key = typed.get(&format!("{boxes}test")).unwrap_or(FIRST);
     if key == WORK {
-        // Its date separates the readings before from those after it.
+        // A repair has a date, which separates the readings before it from those after it.
         let day = typed.get(&format!("{boxes}date")).unwrap_or_default();
         return Some(format!("work = {read}, on {day}"));
     }
@@ -246,7 +246,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     }
     let mut behind = Vec::new();
     for (word, name, ..) in BEHIND {
-        // The same form serves tests at another command.
+        // The form has the box for the command even for tests at other commands, to which it does not apply.
         if word == "command" && !probe.is_some_and(Probe::shows_full_fan) {
             continue;
         }
@@ -285,20 +285,20 @@ pub(super) fn read(typed: &Typed) -> Vec<Reading> {
     found.map_or_else(Vec::new, |r| r.all)
 }
 
-/// The last fan speed in question, which `speed` and `why` use.
+/// The last fan speed that was not read on the healthy machine, for `speed` and `why`.
 pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     let of_fan = |r: &Reading| r.probe.what == What::Output(Output::FAN_SPEED);
     let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged && !r.unsure;
     read(typed).into_iter().rev().find(asked)
 }
 
-/// Whether the last fan speed in question is not compared, because full fan was perhaps not commanded.
+/// Whether there is no fan speed to compare because full fan was perhaps not commanded.
 pub(super) fn unsure(typed: &Typed) -> bool {
     let all = read(typed);
     last_speed(typed).is_none() && all.iter().any(|r| r.unsure && !r.healthy)
 }
 
-/// A kind of test: its name, and whether a test is one.
+/// A kind of test: its name, and whether a given test is of this kind.
 type KindOfTest = (&'static str, fn(&Probe) -> bool);
 
 /// The kinds of tests, in the order of the list.
@@ -310,7 +310,7 @@ const KINDS: [KindOfTest; 5] = [
     ("Facts", |_| true),
 ];
 
-/// One choice of the list, with what its boxes hold by default.
+/// One test in the list, with the default content of its boxes.
 fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
     let (engine, oil) = moment(form, p);
     html! {
@@ -333,7 +333,7 @@ fn moment(form: &Form<'_>, p: &Probe) -> (String, String) {
     )
 }
 
-/// An example of a value, as a placeholder that nobody takes for a value.
+/// An example of a value as a placeholder, worded so that it is not mistaken for an entered value.
 fn such_as(p: &Probe) -> String {
     match p.what {
         What::Fact(_) => "such as 1.27 ± 0.02".into(),
@@ -341,7 +341,7 @@ fn such_as(p: &Probe) -> String {
     }
 }
 
-/// Its panel in the form.
+/// The notebook's panel in the form.
 pub(super) fn panel(form: &Form<'_>) -> Markup {
     let fields = &form.fields;
     let mut tests: Vec<&Probe> = ALL.iter().filter(|p| p.runs_on(form.machine)).collect();

@@ -25,7 +25,7 @@ pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
             .any(|t| t.spot.field.starts_with(begin))
 }
 
-/// Keys and words as a choice.
+/// Keys and names, converted to the options of a choice.
 fn names(all: &[(&str, &str)]) -> Names {
     all.iter()
         .map(|(k, w)| ((*k).to_string(), (*w).to_string()))
@@ -70,7 +70,7 @@ fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Ma
     }
 }
 
-/// A log: chosen, dropped, or pasted.
+/// The box for a log: its file is chosen or dropped, or its text pasted.
 pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
     let text = format!("{}_text", field.key);
     let file = html! {
@@ -103,7 +103,7 @@ pub(super) fn example(kind: Kind) -> String {
     }
 }
 
-/// The inputs of a machine's own parts.
+/// The inputs of those parts that a machine has.
 fn own_inputs(machine: &Machine) -> impl Iterator<Item = Input> {
     Input::all().filter(|i| machine.value(*i).is_some())
 }

@@ -20,13 +20,13 @@ use crate::trouble::Trouble;
 /// Name of the user's own machine file in messages.
 const OWN_MACHINE: &str = "your machine file";
 
-/// Fields whose box has several lines, one value in each.
+/// Fields whose box has several lines, with one value per line.
 pub(super) const LINES: [&str; 3] = ["want", "free", "variant"];
 
 /// The choice "same oil".
 pub(super) const SAME: &str = "same";
 
-/// The choice "no place" for an electric fan.
+/// The value that stands for no place for an electric fan.
 pub(super) const NOWHERE: &str = "none";
 
 /// Default severity of a fault.
@@ -68,7 +68,8 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     values
 }
 
-/// The fan speed in the notebook that a question uses if its field is empty: the last one, in its own condition.
+/// The fan speed that a question takes from the notebook if its field is empty: the last one, in the condition in which
+/// it was read.
 pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
     let fans = question.key == auxfan::QUESTION.key;
     let field = [&MEASURED, &heat::FAN_SPEED]
@@ -79,11 +80,11 @@ pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Fiel
     let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
     let other = moment.iter().any(|f| typed.get(f.key).is_some());
     let reading = book::last_speed(typed).filter(|_| !other)?;
-    // Electric fans are for a stop.
+    // Electric fans are computed for a stopped vehicle, so only a reading at idle applies.
     (!fans || reading.setting.engine == Engine::Idle).then_some((field, reading))
 }
 
-/// Adds it to the values.
+/// Adds the fan speed from the notebook, with its condition, to the values.
 fn read(values: &mut Values, question: &Question, typed: &Typed) {
     let Some(((field, reading), machine)) = noted(question, typed).zip(machine(typed)) else {
         return;
@@ -199,7 +200,7 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
             let mut some = false;
             let lines = LINES.contains(&key);
             for words in typed.all(key) {
-                // A box of several lines holds one value in each.
+                // A box of several lines holds one value per line.
                 let words = words.split(|c| lines && c == '\n').map(str::trim);
                 for words in words.filter(|w| !(lines && w.is_empty())) {
                     values.push(key, &with_unit(field, words, typed));
@@ -220,14 +221,14 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
     }
 }
 
-/// Adds given text even if empty: an empty list of places is valid.
+/// Adds a given text even if it is empty, because an empty list of places is valid.
 fn push_some(values: &mut Values, key: &str, words: Option<String>) {
     if let Some(words) = words {
         values.push(key, if words.is_empty() { NOWHERE } else { &words });
     }
 }
 
-/// A bare number has the unit shown at its box. A fraction may also be a number up to one, so it is unchanged.
+/// Adds the unit shown at the box to a bare number. A fraction up to one is valid without a unit, so it is unchanged.
 fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     let kind = match field.takes {
         Takes::Quantity(kind, ..) | Takes::Reading(kind) => kind,
@@ -247,7 +248,7 @@ fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     }
 }
 
-/// A fan speed without ± has the accuracy of the usual instrument.
+/// Adds the accuracy of the usual instrument to a fan speed without ±.
 fn with_error(words: String, typed: &Typed) -> String {
     let read = parse(Kind::Speed, &words).ok().filter(|m| m.spread == 0.0);
     let probe = find(book::FIRST).ok().zip(machine(typed));

@@ -167,9 +167,9 @@ impl Form<'_> {
         let (fields, key) = (&self.fields, field.key);
         match (field.takes, key) {
             (_, "at") => boxes::places(self),
-            // These boxes are at each place.
+            // The boxes of this field are at each place for fans.
             (_, "try") => html! { p.wrong #try-wrong { (fields.said_of("try")) } },
-            // Single readings are in the notebook.
+            // Single readings are entered in the notebook.
             (_, "readings") => html! {
                 details open[fields.holds("readings_text")] {
                     summary { "A readings file instead" }
@@ -197,7 +197,7 @@ impl Form<'_> {
                     @if !field.help.is_empty() { p.help { (field.help) } }
                 }
             }
-            // One wording on all tabs, whichever of the two is usual there.
+            // The wording is the same on all tabs, whether the air conditioning is usually on or off there.
             (Takes::Switch, "air_conditioning") => fields.choice(key, AIR, &switch("off", "on")),
             (Takes::Switch, "no_air_conditioning") => fields.choice(key, AIR, &switch("on", "off")),
             (Takes::Switch, _) => fields.tick(key, field.label),

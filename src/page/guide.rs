@@ -94,7 +94,7 @@ fn class(typed: &Typed) -> Option<(&'static str, usize)> {
             }
         }
     }
-    // In a tie, the class suggested first: the pump tells more than the size.
+    // In a tie, the class suggested first: the pump, asked about first, distinguishes classes better than the size.
     votes.into_iter().rev().max_by_key(|v| v.1)
 }
 
@@ -107,7 +107,7 @@ pub(super) fn page(typed: &Typed) -> String {
     frame("The first visit", "", false, &body)
 }
 
-/// Which machine.
+/// The form for which machine it is.
 fn which() -> Markup {
     html! {
         form #ask.guide action="/begin" method="get" {
@@ -128,7 +128,7 @@ fn which() -> Markup {
     }
 }
 
-/// Known facts and symptoms.
+/// The form for known facts and symptoms.
 fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
     let name = name_of(&MACHINE_NAMES, class);
     html! {

@@ -10,7 +10,7 @@ use toml_edit::DocumentMut;
 /// The box of the line that is struck out.
 pub(super) const STRIKE: &str = "strike";
 
-/// Removes a line of the notebook; returns what it said.
+/// Removes a line of the notebook; returns its text.
 pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
     let (list, which) = line.split_once('.')?;
     let words = written(typed, typed.units())
@@ -20,7 +20,7 @@ pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> O
         "known" => {
             document.get_mut(list)?.as_table_like_mut()?.remove(which)?;
         }
-        // Works are shown by their date, not in the order of the file.
+        // Repairs are listed by date, not in the order of the file, so they are identified by date and text.
         "work" => {
             let all = document.get(list)?.as_array_of_tables()?;
             let said = |table: &toml_edit::Table, key: &str| {
@@ -103,7 +103,7 @@ fn details(r: &Reading, units: Units) -> String {
     words
 }
 
-/// The notebook besides its readings.
+/// The parsed notebook; an empty one if there is none or it is invalid.
 fn book(typed: &Typed) -> Book {
     let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
     book.and_then(Result::ok).unwrap_or_default()
@@ -131,7 +131,7 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
     }
 }
 
-/// What the request has changed in the notebook, with its undoing.
+/// What the request has changed in the notebook, with a button to undo it.
 pub(super) fn done(typed: &Typed) -> Markup {
     html! {
         @for words in &typed.done {

@@ -9,7 +9,7 @@
 //! | `form.rs` | the form, from the declarations of the question's fields |
 //! | `boxes.rs` | the fields with several boxes in the form: readings, parts, places for fans, a log |
 //! | `book.rs` | the notebook common to all tabs |
-//! | `lines.rs` | its lines in the form, each with a button that strikes it out |
+//! | `lines.rs` | the lines of the notebook in the form, each with a button that strikes it out |
 //! | `fields.rs` | one box of the form, with its help and errors |
 //! | `guide.rs` | the first visit, step by step |
 //! | `behind.rs` | the background of each number: equation, source, range, validation |

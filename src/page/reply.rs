@@ -88,7 +88,7 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         .unwrap_or_else(|| Reply::sorry(404, "There is no page at this address."))
 }
 
-/// With a notebook, the question about causes is answered by the notebook as a whole: also what a work has changed.
+/// If there is a notebook, `notebook` answers the question about causes, because it also reports the effect of repairs.
 fn whole(question: &'static Question, typed: &Typed) -> &'static Question {
     let readings = format!("{}_text", question::readings::READINGS.key);
     let of_book = typed.get(book::TEXT).is_some() && typed.get(&readings).is_none();
@@ -199,11 +199,12 @@ pub(super) fn answer(
     tell::answer(question.key, &values).unwrap_or_else(|| Err(none()))
 }
 
-/// Names of the uploaded log and the one after a repair in messages.
+/// Names in messages of the uploaded log, and of the log after a repair.
 const OWN_LOG: &str = "your log";
 const OWN_LOG_AFTER: &str = "your log after";
 
-/// The logs of a request: uploaded as concatenated bytes, with the length of the first one in the form; or typed.
+/// The logs of a request. Uploaded logs are concatenated, and the form has the length of the first; otherwise the logs
+/// are typed text.
 struct Sent {
     log: Option<Arc<[u8]>>,
     after: Option<Arc<[u8]>>,

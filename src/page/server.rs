@@ -56,7 +56,7 @@ pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Troub
             .hint("without --port a free port is used")
             .at("--port")
     };
-    // One thread communicates; others compute.
+    // One thread handles the connections; others compute.
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .max_blocking_threads(16)
@@ -112,7 +112,7 @@ impl Lane {
         Self {
             seats: Arc::new(Semaphore::new(seats)),
             waiting: Arc::new(Semaphore::new(waiting)),
-            // Without dedicated threads they use the common ones.
+            // If the dedicated threads cannot be created, the computations use the common ones.
             pool: pool.ok().map(Arc::new),
         }
     }
@@ -207,8 +207,8 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     send(reply.await)
 }
 
-/// Whether a request comes from this page: a foreign host means a name that resolves to this computer, a foreign origin
-/// another page that submits a form here or embeds this one.
+/// Whether a request comes from this page. With a foreign host, another name resolves to this computer; with a foreign
+/// origin, another page submits a form here or embeds this one.
 fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     let mut named = headers.get_all(header::HOST).iter();
@@ -257,7 +257,7 @@ async fn body(
     }
 }
 
-/// Cancels its computation when dropped: when the client has gone, or when time is up.
+/// Cancels its computation when dropped: when the client has disconnected, or when the time limit is reached.
 struct Waiting(Stop);
 
 impl Drop for Waiting {
@@ -266,8 +266,8 @@ impl Drop for Waiting {
     }
 }
 
-/// Computes on another thread when a permit is free. The permit is returned when the work ends, not when the client
-/// leaves, so that long computations cannot pile up.
+/// Computes on another thread when a permit is free. The permit is returned when the computation ends, not when the
+/// client disconnects, so that long computations cannot accumulate.
 async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static) -> Reply {
     let stop = Stop::able();
     let _waiting = Waiting(stop.clone());

@@ -171,7 +171,7 @@ pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     setup.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
-/// The figure in the page title; not a bare probability, nor a computed value if there is a reading.
+/// The figure in the page title; empty for a probability, and for a computed value if a measured one was typed.
 fn heading(answer: &Answer) -> String {
     let typed = answer.request.contains_key("measured");
     let figure = answer.figure.as_ref();
@@ -179,7 +179,7 @@ fn heading(answer: &Answer) -> String {
     figure.map_or(String::new(), |f| f.figure.clone())
 }
 
-/// The answer, and its further parts.
+/// The main part of the answer, and the further parts.
 fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
         Ok(answer) => reply(question, answer, typed),
@@ -204,7 +204,7 @@ pub(super) fn waits(asked: &Asked) -> bool {
         .is_err_and(|all| all.iter().all(|t| t.found == NO_FILE))
 }
 
-/// The problem if no file was given.
+/// The text that identifies the problem of a missing file.
 pub(super) const NO_FILE: &str = "no file yet";
 
 /// The file that a question cannot do without, other than a log.
@@ -234,8 +234,8 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// Questions whose plan or table is for everyone; in the others everything except verdict, reason and next step is for
-/// the engineer.
+/// Questions whose plan or table is of interest to everyone. For the others, only verdict, reason and next step are;
+/// the rest is for engineers.
 const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
 /// An answer: the verdict, the reason with one picture, the next step; then the further parts.
@@ -247,7 +247,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
-    // Nothing was said of a machine yet.
+    // No machine was chosen yet.
     let example = typed.get("machine").is_none()
         && typed.get(book::TEXT).is_none()
         && question.key != "log"
@@ -342,7 +342,7 @@ fn start() -> Markup {
     }
 }
 
-/// Whether full fan was commanded.
+/// The choice for whether full fan was commanded.
 fn commanded() -> Markup {
     html! {
         label for="next-command" { "full fan commanded?" }

@@ -1,7 +1,7 @@
 //! Quantities as people type and read them. Internally everything is SI.
 //!
-//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse/` reads, `show.rs`
-//! writes.
+//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse/` reads quantities,
+//! `show.rs` writes them.
 
 mod parse;
 mod show;
@@ -102,7 +102,8 @@ pub struct Measure {
     pub value: f64,
     /// Half-width of the band that contains the true value with about 95 % probability, in SI; 0 if none was given.
     pub spread: f64,
-    /// Whether the uncertainty was given as a factor f, `×/÷ f`: then log-normal, and `spread` is the value times ln f.
+    /// Whether the uncertainty was given as a factor f, `×/÷ f`. The quantity is then log-normal, and `spread` is the
+    /// value times ln f.
     pub factor: bool,
 }
 
@@ -121,7 +122,7 @@ impl Measure {
         }
     }
 
-    /// The factor of the uncertainty, up and down; `None` if the uncertainty is a half-width.
+    /// The factor by which the value may be larger or smaller; `None` if the uncertainty is a half-width.
     pub fn by_factor(&self) -> Option<f64> {
         (self.factor && self.value > 0.0).then(|| (self.spread / self.value).exp())
     }

@@ -53,7 +53,7 @@ impl Units {
         self.of(kind).name()
     }
 
-    /// A value in that unit, as for axes and tables.
+    /// A value in the printed unit of its kind, as for axes and tables.
     pub fn number(self, kind: Kind, si: f64) -> f64 {
         self.of(kind).of_si(kind, si)
     }
@@ -120,7 +120,7 @@ impl Units {
         if is_zero(&s) {
             self.show(kind, si)
         } else if kind == Kind::Share && value.abs() <= 1.0 {
-            // Without a unit of its own this number would be read as a fraction of one.
+            // Without its own unit, the number would be read back as a fraction up to 1.
             format!("{} ± {}", join(&v, unit), join(&s, unit))
         } else {
             join(&format!("{v} ± {s}"), unit)
@@ -139,7 +139,7 @@ impl Kind {
         self.facts().suffix
     }
 
-    /// A value in the unit of that suffix, whatever the printed unit system.
+    /// A value in the unit of the JSON suffix, which does not depend on the unit system.
     pub fn to_json(self, si: f64) -> f64 {
         self.file_unit().of_si(self, si)
     }
@@ -213,7 +213,7 @@ pub(super) fn finest(kind: Kind) -> Option<i32> {
     }
 }
 
-/// A number with three significant digits and all digits before the point, but no more decimals than the finest.
+/// A number with three significant digits and all digits before the point, but no more decimals than `finest`.
 fn figure(kind: Kind, value: f64) -> String {
     let decimals = match finest(kind) {
         Some(most) => most.min(match kind {
@@ -370,7 +370,7 @@ mod tests {
         }
     }
 
-    /// Unusual sizes and non-finite numbers also give a text.
+    /// Very large, very small and non-finite numbers can also be printed.
     #[test]
     fn anything_is_shown() {
         for facts in FACTS {

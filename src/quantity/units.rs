@@ -24,7 +24,7 @@ const BTU: f64 = 1_055.055_852_62;
 const MERCURY: f64 = 13_595.1;
 const MINUTE: f64 = 60.0;
 const HOUR: f64 = 3600.0;
-/// Kelvins in a degree Fahrenheit.
+/// Kelvins per degree Fahrenheit.
 const FAHRENHEIT_DEGREE: f64 = 5.0 / 9.0;
 
 /// One unit.
@@ -34,7 +34,7 @@ pub(super) struct Unit {
     pub measures: Kind,
     /// SI value of one unit.
     pub factor: f64,
-    /// Offset added to a reading in this unit before the factor: the zero of a temperature scale.
+    /// Offset added to a value in this unit before multiplying by the factor: the zero of a temperature scale.
     pub shift: f64,
     /// Spellings; the first one is printed.
     pub names: &'static [&'static str],
@@ -245,12 +245,12 @@ units! {
     MILLIVOLT: Voltage, 1e-3, ["mV"];
 }
 
-/// Printed only; when typing, any unit of pressure may end in "abs".
+/// For printing only; in typed input, any unit of pressure may end in "abs".
 const BAR_ABS: Unit = Unit {
     names: &["bar abs"],
     ..BAR
 };
-/// Printed only.
+/// For printing only.
 const PSI_ABS: Unit = Unit {
     names: &["psi abs"],
     ..PSI

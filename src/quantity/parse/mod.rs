@@ -18,7 +18,7 @@ const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
 /// Marks between value and uncertainty factor.
 const FACTOR_MARKS: [&str; 6] = ["×/÷", "×÷", "x/÷", "×/", "x/", "*/"];
 
-/// Maximum reasonable factor.
+/// Maximum accepted uncertainty factor.
 const MOST_FACTOR: f64 = 100.0;
 
 /// Longer texts are truncated to this many characters in messages.
@@ -119,7 +119,7 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     }
 }
 
-/// The unit after the `±`, if it applies to the value too; per cent does so only for fractions.
+/// The unit after the `±`, if it also applies to the value before it; per cent does only for fractions.
 fn last_unit(kind: Kind, rest: &str) -> Option<&str> {
     let (_, word) = amount(kind, rest).ok()?;
     let of_value = !word.is_empty() && (kind == Kind::Share || plain(word) != "%");
@@ -181,7 +181,7 @@ pub(super) fn clip(text: &str) -> String {
     short
 }
 
-/// Replaces typographic minus signs and spaces by keyboard characters.
+/// Replaces typographic minus signs and spaces with their keyboard characters.
 fn simple(c: char) -> char {
     match c {
         '\u{2010}'..='\u{2015}' | '−' | '⁻' | '－' => '-',

@@ -1,4 +1,4 @@
-//! The number at the start of what is typed.
+//! Parses the number at the start of typed text.
 
 use super::unit::wanted;
 use super::{clip, quote};
@@ -42,7 +42,7 @@ pub(super) fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     }
 }
 
-/// The correct notation of a number with a comma: if both marks occur, the last one is the decimal mark.
+/// The correct notation of a number with a comma. If both comma and point occur, the last one is the decimal mark.
 fn without_comma(text: &str) -> String {
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, ',' | '.' | '+' | '-')))

@@ -1,11 +1,11 @@
-//! Typed quantities, right and wrong.
+//! Tests with valid and invalid typed quantities.
 
 use super::*;
 use crate::quantity::units::FACTS;
 use crate::quantity::{Units, show};
 use proptest::prelude::*;
 
-/// Tolerance: internally floating point leaves a few parts in 1e16.
+/// Relative tolerance; the rounding errors of the conversion are a few parts in 1e16.
 const EXACT: f64 = 1e-14;
 
 fn value(kind: Kind, text: &str) -> f64 {

@@ -1,4 +1,4 @@
-//! The unit that a typed word means, in every spelling.
+//! Finds the unit that a typed word means, in any spelling.
 
 use super::{clip, quote, simple};
 use crate::quantity::Kind;
@@ -17,7 +17,7 @@ const REFERENCES: [(&str, bool); 8] = [
     ("d", false),
 ];
 
-/// Words and their symbols. A word that is not listed here is unchanged.
+/// Symbols, each with the words that it replaces. A word that is not listed here is unchanged.
 const WORDS: &[(&str, &[&str])] = &[
     ("/", &["per"]),
     ("", &["deg", "degs", "degree", "degrees", "of"]),
@@ -121,7 +121,7 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
     Err(unknown(kind, word))
 }
 
-/// A pressure with the wrong reference.
+/// The error for a pressure with the wrong reference, such as absolute instead of gauge.
 fn other_reference(kind: Kind, word: &str, absolute: bool) -> Trouble {
     let (found, expected, hint) = if absolute {
         let gauge = format!("a gauge {}, e.g. {}", kind.name(), kind.facts().example);
@@ -133,7 +133,7 @@ fn other_reference(kind: Kind, word: &str, absolute: bool) -> Trouble {
     trouble.hint(format!("{hint}, at sea level 1.013 bar or 14.7 psi"))
 }
 
-/// A word that is no unit.
+/// The error for a word that is not a unit.
 fn unknown(kind: Kind, word: &str) -> Trouble {
     let names = UNITS
         .iter()
