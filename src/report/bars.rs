@@ -1,4 +1,4 @@
-//! Bars to both sides of a zero line.
+//! Draws bars on both sides of a zero line.
 
 use super::figure::{self, drawable, figure};
 use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
@@ -81,7 +81,7 @@ pub(super) fn worded(bar: &Bar) -> (String, String) {
     match bar.range {
         Some((low, high)) if high > low && (high - low).is_finite() => {
             let step = 10_f64.powf((0.5 * (high - low)).log10().floor() - 1.0);
-            // Adding zero makes zero of minus zero.
+            // Adding zero turns minus zero into zero.
             let coarse = |v: f64| figure((v / step).round() * step + 0.0);
             (
                 coarse(bar.value),

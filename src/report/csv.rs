@@ -15,7 +15,7 @@ pub fn csv(answer: &Answer) -> String {
         .from_writer(Vec::new());
     if let Some((heads, rows)) = own.or(first) {
         for record in std::iter::once(heads).chain(rows) {
-            // Writing to memory does not fail.
+            // Writing to memory does not fail, so the result is ignored.
             let _ = writer.write_record(record);
         }
     }

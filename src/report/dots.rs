@@ -1,8 +1,8 @@
 //! Curves of dots for a terminal: each character has two by four dots (the braille patterns of Unicode).
 
-/// The bits of a character's dots: by row from the top, left and right.
+/// The bits of the dots of a character: one row each, from the top, with the left and the right dot.
 const BITS: [[u8; 2]; 4] = [[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]];
-/// With several curves, each has its symbol once in this many columns.
+/// Distance in columns between the symbols along a curve, if there are several curves.
 const APART: usize = 12;
 
 /// A drawing area of characters.
@@ -29,7 +29,7 @@ impl Dots {
         (2.0 * self.columns as f64, 4.0 * self.rows as f64)
     }
 
-    /// The character that contains a dot, with row and column inside it; `None` outside.
+    /// The index of the character that contains a dot, and the dot's row and column in it; `None` outside the area.
     fn letter(&self, (x, y): (f64, f64)) -> Option<(usize, usize, usize)> {
         let (wide, high) = self.size();
         let inside = (0.0..wide).contains(&x) && (0.0..high).contains(&y);
@@ -39,7 +39,7 @@ impl Dots {
         })
     }
 
-    /// A line between two points, in dots.
+    /// Draws a line between two points, whose coordinates are in dots.
     pub fn line(&mut self, from: (f64, f64), to: (f64, f64)) {
         let steps = (to.0 - from.0).abs().max((to.1 - from.1).abs()).ceil();
         for i in 0..=steps as usize {
@@ -51,14 +51,14 @@ impl Dots {
         }
     }
 
-    /// A symbol instead of the dots of a character.
+    /// Puts a symbol in place of the dots of a character.
     pub fn sign(&mut self, at: (f64, f64), sign: char) {
         if let Some((letter, ..)) = self.letter(at) {
             self.signs[letter] = Some(sign);
         }
     }
 
-    /// The symbol of one of several curves, along the curve; coinciding curves show theirs alternately.
+    /// Puts the symbol of one of several curves along the curve. Where curves coincide, their symbols alternate.
     pub fn name(&mut self, curve: &[(f64, f64)], (i, count): (usize, usize), sign: char) {
         let own = APART * i / count.max(1);
         for pair in curve.windows(2) {
@@ -72,7 +72,7 @@ impl Dots {
         }
     }
 
-    /// A dashed horizontal line, where nothing else is drawn.
+    /// Draws a dashed horizontal line where nothing else is drawn.
     pub fn level(&mut self, y: f64) {
         for column in (0..self.columns).step_by(2) {
             if let Some((letter, ..)) = self.letter((2.0 * column as f64, y))

@@ -8,7 +8,7 @@ pub(super) fn drawable(value: f64) -> bool {
     value.is_finite() && value.abs() < LARGEST
 }
 
-/// A value to three significant digits; larger values as whole numbers.
+/// A value to three significant digits, but with all digits before the decimal point.
 pub(super) fn figure(value: f64) -> String {
     let size = value.abs();
     if !value.is_finite() {
@@ -54,7 +54,7 @@ fn short_exponent(value: f64) -> String {
     }
 }
 
-/// Without trailing zeros after the decimal point.
+/// A number without trailing zeros after the decimal point.
 fn trimmed(text: String) -> String {
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').into()

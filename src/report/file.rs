@@ -1,4 +1,4 @@
-//! Files are written whole or not at all.
+//! Writes files whole or not at all.
 
 use crate::trouble::Trouble;
 use std::fs::{self, File, OpenOptions};
@@ -155,7 +155,7 @@ mod tests {
         let folder = Folder::new("last");
         let path = folder.0.join("old.txt");
         fs::write(&path, "old").unwrap();
-        // A partly written file of another run is in the way.
+        // A partly written file of another run already has the temporary name.
         fs::write(beside(&path).unwrap(), "half").unwrap();
         assert!(write_whole(&path, "new").is_err());
         assert_eq!(fs::read_to_string(&path).unwrap(), "old");

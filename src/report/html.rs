@@ -1,4 +1,4 @@
-//! An answer as one self-contained page: no scripts, nothing fetched.
+//! An answer as one self-contained page, without scripts or external resources.
 
 use super::svg::escaped;
 use super::{NEXT, VERSION, circuit, picture, sorted, table};
@@ -179,7 +179,7 @@ fn places(circuit: &Circuit) -> Markup {
     }
 }
 
-/// A table of more columns does not fit on a phone.
+/// Maximum number of columns of a table that fits on a phone.
 const WHOLE: usize = 3;
 
 /// A table in a box that scrolls horizontally.
@@ -190,7 +190,7 @@ fn grid(table: &Table) -> Markup {
     let stacks = table.heads.len() > WHOLE;
     let label = |i: usize| table.heads.get(i).filter(|h| stacks && !h.is_empty());
     markup! {
-        // Outside the scrolling box, so that it is never cut off.
+        // The title is outside the scrolling box, so that it is never cut off.
         @if let Some(title) = &title { p.title { (title) } }
         div.sideways tabindex="0" role="group" aria-label=[title] {
             table.stacks[stacks] {

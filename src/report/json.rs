@@ -5,7 +5,7 @@ use crate::question::Question;
 use crate::tell::{Answer, Remark};
 use serde_json::{Map, Value, json};
 
-/// The version of the keys; changed when a key is removed or changes its meaning.
+/// The version of the JSON keys, which is changed when a key is removed or changes its meaning.
 const KEYS: &str = "2";
 
 /// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values

@@ -1,6 +1,6 @@
-//! The plotting library's SVG, with text measured as in `svg.rs`.
+//! The SVG backend of the plotting library, with text measured as in `svg.rs`.
 //!
-//! By default, in a browser build the library measures text with the window, which a worker does not have.
+//! In a browser build, the library by default measures text with the window object, which a worker does not have.
 
 use super::svg::width;
 use plotters_backend::{

@@ -1,4 +1,4 @@
-//! An [`Answer`] as text, JSON, CSV, SVG, HTML. Only draws; computes nothing.
+//! Renders an [`Answer`] as text, JSON, CSV, SVG or HTML. Computes nothing.
 //! | file | output |
 //! |---|---|
 //! | `text/`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; line wrapping |
@@ -50,7 +50,7 @@ use crate::tell::{Answer, Block};
 /// The version shown in every rendering.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
-/// The words before the next step.
+/// The words with which the next step begins.
 const NEXT: &str = "What to check next: ";
 
 /// The pictures of an answer in order, each with its title and as a separate SVG file.

@@ -1,4 +1,4 @@
-//! Stacked charts, with lanes of periods below, over a common axis.
+//! Draws stacked charts, with lanes of periods below, over a common axis.
 
 use super::chart::{self, Axis, RIGHT, Seat, WIDTH};
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SOFT};
@@ -8,7 +8,7 @@ use crate::tell::{Lane, Panels};
 const HEIGHTS: [f64; 2] = [200.0, 110.0];
 /// Distance between plots.
 const APART: f64 = 14.0;
-/// Height of the periods in a lane.
+/// Height of the bars that show the periods in a lane.
 const SPAN: f64 = 12.0;
 /// Minimum drawn width of a period.
 const NARROW: f64 = 1.5;

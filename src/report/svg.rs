@@ -1,16 +1,16 @@
 //! Drawing of lines, shapes and text as SVG.
 //!
-//! No identifiers are used, so that a page can have several pictures.
+//! The SVG elements have no identifiers, so that a page can have several pictures without conflicts.
 
 use super::table::Values;
 use super::wrap::lines;
 use std::fmt::Write as _;
 
-/// Text and outlines.
+/// Colour of text and outlines.
 pub(super) const INK: &str = "#1a1a1a";
-/// Secondary text.
+/// Colour of secondary text.
 pub(super) const SOFT: &str = "#555555";
-/// Grid lines.
+/// Colour of grid lines.
 pub(super) const GRID: &str = "#d8d8d8";
 /// Colours distinguishable by colour-blind people (Okabe and Ito 2008), without yellow, which is hardly visible on
 /// white.
@@ -24,7 +24,7 @@ pub(super) const LINE: f64 = 18.0;
 /// Mean width of a letter relative to its height in common sans-serif fonts, slightly overestimated.
 const LETTER: f64 = 0.56;
 
-/// The anchor of a text.
+/// The point of a text that its position refers to.
 #[derive(Clone, Copy)]
 pub(super) enum Held {
     /// At its left end.
@@ -183,7 +183,7 @@ impl Picture {
         self.styled(x, y, held, text, &format!(r#" fill="{SOFT}""#));
     }
 
-    /// Text with a white outline, legible over lines.
+    /// Text with a white outline, so that it is legible over lines.
     pub fn rimmed(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(
             x,
@@ -214,7 +214,7 @@ impl Picture {
         );
     }
 
-    /// External elements, drawn larger than needed by the factor `scale`.
+    /// Elements from the plotting library, which are drawn larger than needed by the factor `scale`.
     pub fn foreign(&mut self, elements: &str, scale: f64) {
         let _ = writeln!(
             self.body,
@@ -223,7 +223,7 @@ impl Picture {
         );
     }
 
-    /// As an SVG element without the title, which the page writes itself.
+    /// The picture as an SVG element without the title, which the page writes itself.
     pub fn element(&self) -> String {
         let area = |v: &Values| v.area.map(short).join(" ");
         let plots: Vec<String> = self.values.iter().map(area).collect();
@@ -234,7 +234,7 @@ impl Picture {
         wrapped(&self.title, self.width, self.height, &self.body, &plots)
     }
 
-    /// As an SVG file, with the title above the picture.
+    /// The picture as an SVG file, with the title above.
     pub fn file(&self) -> String {
         let (height, body) = self.titled();
         wrapped(&self.title, self.width, height, &body, "")

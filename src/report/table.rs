@@ -5,7 +5,7 @@ use super::svg::escaped;
 use crate::tell::{Bars, Chart, Curve};
 use maud::{Markup, PreEscaped, html};
 
-/// Maximum number of rows of one curve; a longer one is represented by evenly spaced points.
+/// Maximum number of rows for one curve; a curve with more points is represented by evenly spaced ones.
 const ROWS: usize = 60;
 
 /// The values of a plot, each with its position in the picture.
@@ -17,7 +17,7 @@ pub(super) struct Values {
     marks: Vec<String>,
 }
 
-/// One position along the axis: the value of each curve and the limit there.
+/// One position along the axis, with the value of each curve there and the limit that acts there.
 struct Row {
     x: f64,
     cells: Vec<Option<(String, (f64, f64))>>,
@@ -67,14 +67,14 @@ impl Values {
         }
     }
 
-    /// The name of the axis, if the chart itself has none.
+    /// Sets the name of the axis, if the chart itself has none.
     pub fn along(&mut self, label: &str) {
         if self.heads[0].is_empty() {
             self.heads[0] = label.to_string();
         }
     }
 
-    /// As a table; each value has its position in the picture.
+    /// The values as a table; each is annotated with its position in the picture.
     pub fn markup(&self) -> Markup {
         let limits = self.heads.len() > 1 + self.rows.first().map_or(0, |r| r.cells.len());
         html! {
@@ -132,7 +132,7 @@ fn cell(
     Some((words, place))
 }
 
-/// The limit at a position.
+/// The limit that acts at a position.
 fn limit(chart: &Chart, x: f64) -> Option<String> {
     let from = |v: f64| !drawable(v) || v <= x;
     let to = |v: f64| !drawable(v) || x <= v;

@@ -1,4 +1,4 @@
-//! Errors as text and for other programs, all at once.
+//! All errors together, as text or as JSON for other programs.
 
 use super::{VERSION, json::pretty, wrap::harmless};
 use crate::trouble::{TOLD, Trouble};
@@ -32,8 +32,8 @@ pub fn troubles_json(troubles: &[Trouble]) -> String {
     pretty(root)
 }
 
-/// Errors as text, with or without colours. `texts` returns the text of a source by its name, in which the position is
-/// then shown.
+/// Errors as text, with or without colours. `texts` returns the text of a source by its name, so that the position of
+/// the error can be shown in it.
 pub fn troubles_text(
     troubles: &[Trouble],
     colours: bool,
@@ -62,7 +62,7 @@ pub fn troubles_text(
     shown.join("\n")
 }
 
-/// The error with its line and a caret under its position.
+/// The error with its source line, and a caret under its position.
 fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
     let text = text?;

@@ -7,7 +7,7 @@ pub(super) fn harmless(text: &str) -> String {
         0x0A => c,
         code @ 0..0x20 => char::from_u32(0x2400 + code).unwrap_or('\u{FFFD}'),
         0x7F => '\u{2421}',
-        // Eight-bit control characters, and marks that change the writing direction.
+        // Eight-bit control characters, and characters that change the writing direction.
         0x80..0xA0 | 0x202A..=0x202E | 0x2066..=0x2069 => '\u{FFFD}',
         _ => c,
     };

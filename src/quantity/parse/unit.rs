@@ -5,7 +5,7 @@ use crate::quantity::Kind;
 use crate::quantity::units::{UNITS, Unit};
 use crate::trouble::{Trouble, near};
 
-/// Notations for the reference of a pressure, each with a flag for vacuum.
+/// Suffixes for the reference of a pressure, and whether each means absolute pressure.
 const REFERENCES: [(&str, bool); 8] = [
     ("absolute", true),
     ("abs", true),
@@ -171,7 +171,7 @@ pub(super) fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
     })
 }
 
-/// A unit of pressure with its reference, and whether it is a vacuum: `psia`, `barg`.
+/// The unit of a spelling that ends in a pressure reference, such as `psia` or `barg`, and whether it is absolute.
 fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
     let low = spelling.to_ascii_lowercase();
     REFERENCES.iter().find_map(|(end, absolute)| {

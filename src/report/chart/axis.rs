@@ -73,7 +73,7 @@ impl Axis {
     }
 }
 
-/// The interface of an axis to the plotting library.
+/// The interface between an axis and the plotting library.
 impl Ranged for Axis {
     type FormatOption = DefaultFormatting;
     type ValueType = f64;

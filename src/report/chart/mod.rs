@@ -1,7 +1,7 @@
-//! Curves over an axis.
+//! Draws charts: curves over an axis.
 //!
-//! The plotting library draws frame, grid, figures, curves and areas; names and legend are drawn with `svg.rs`, so that
-//! they do not overlap.
+//! The plotting library draws frame, grid, tick labels, curves and areas; names and legend are drawn with `svg.rs`, so
+//! that they do not overlap.
 
 mod axis;
 mod key;
@@ -21,7 +21,7 @@ use plot::{Plot, SCALE, inner};
 
 /// Width of the picture.
 pub(super) const WIDTH: f64 = 480.0;
-/// Height of the plot alone.
+/// Height of the plot without names, labels and legend.
 const PLOT: f64 = 270.0;
 /// Approximate number of intervals between ticks, for a vertical axis of that height and for a horizontal one.
 const PIECES: f64 = 6.0;
@@ -53,7 +53,7 @@ pub(super) struct Seat<'a> {
     pub top: f64,
     /// Height of the plot.
     pub height: f64,
-    /// Whether the tick labels are below it.
+    /// Whether the tick labels of the horizontal axis are drawn below the plot.
     pub figures_below: bool,
 }
 
@@ -108,7 +108,7 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
         figures_below: seat.figures_below,
     };
 
-    // Drawing in memory does not fail; if it did, the names would still be drawn.
+    // Drawing to memory does not fail; if it did, the names would still be drawn.
     let mut elements = String::new();
     if plot.draw(chart, &mut elements).is_ok() {
         picture.foreign(inner(&elements), SCALE);

@@ -54,7 +54,7 @@ impl Room {
     }
 }
 
-/// Areas that names should not cover.
+/// Areas that further names should not cover.
 pub(super) struct Taken {
     names: Vec<Room>,
     /// Points of the curves and of the horizontal lines.
@@ -62,7 +62,7 @@ pub(super) struct Taken {
 }
 
 impl Taken {
-    /// Number of names and of curve points that a box would cover.
+    /// Number of names, and number of points of curves and lines, that a box would cover.
     fn met(&self, room: &Room) -> (usize, usize) {
         let names = self.names.iter().filter(|name| name.meets(room)).count();
         (
@@ -87,7 +87,7 @@ pub(super) struct Named {
     to: f64,
 }
 
-/// Positions of the names of the ranges: in the lowest row without overlap.
+/// Positions of the names of the shaded ranges: each in the lowest row in which it overlaps no other name.
 pub(super) fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> Vec<Named> {
     let mut named: Vec<Named> = Vec::new();
     for stretch in &chart.stretches {
@@ -139,7 +139,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The names above the shaded ranges, with a thin leader line if they are higher up.
+    /// Writes the names above the shaded ranges; those above the lowest row have a thin leader line.
     pub(super) fn name_stretches(&self, picture: &mut Picture, names: &[Named]) {
         for name in names {
             let y = self.top - 6.0 - name.row as f64 * LINE;
@@ -154,7 +154,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The names above the horizontal lines, at the end without overlap.
+    /// Writes the names of the horizontal lines above or below them, at the position with the least overlap.
     pub(super) fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         for (name, level) in &chart.levels {
             let Some(level) = self.y.of(*level) else {
@@ -174,7 +174,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The labels of contour lines, each on its line without overlap.
+    /// Writes the labels of the contour lines, each on its line at the position with the least overlap.
     pub(super) fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         // A label covers its own line; only overlap with other names counts.
         taken.points.clear();
@@ -197,7 +197,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The marks and their names, on the side without overlap.
+    /// Draws the marks and writes their names, on the side with the least overlap.
     pub(super) fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
         for (x, y) in chart.marks.iter().filter_map(placed) {
@@ -235,7 +235,7 @@ impl Plot<'_> {
             ];
             self.write(picture, &mark.name, choices, taken);
         }
-        // The markers of the curves after the first few.
+        // Markers distinguish the curves after those that have a dash pattern of their own.
         for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
             for (x, y) in spaced(curve, |p| self.at(p).map(|at| self.place(at))) {
                 marker(picture, i, x, y);

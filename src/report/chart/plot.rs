@@ -1,4 +1,4 @@
-//! What the plotting library draws: frame, grid, shading, bands, curves, levels.
+//! The part of a chart that the plotting library draws: frame, grid, shading, bands, curves, levels.
 
 use super::WIDTH;
 use super::axis::Axis;
@@ -10,7 +10,7 @@ use crate::tell::Chart;
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::prelude::*;
 
-/// The library rounds to whole pixels: it draws larger by this factor, for smooth curves.
+/// The library rounds to whole pixels, so it draws larger by this factor to give smooth curves.
 pub(super) const SCALE: f64 = 8.0;
 
 /// The colour of axes and levels.
@@ -105,7 +105,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// Frame, grid, figures, and the line at zero.
+    /// Frame, grid, tick labels, and the line at zero.
     fn draw_mesh(&self, plot: &mut Context<'_, '_>) -> Drawn {
         // The library's font size is larger than drawn by this factor.
         let type_size = SIZE * SCALE * 1.24;
@@ -145,7 +145,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// The curves, each with its dashes; a run of one point is a dot.
+    /// The curves, each with its dash pattern; an isolated point is drawn as a dot.
     fn draw_curves(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, curve) in chart.curves.iter().enumerate() {
             let style = colour(i).stroke_width(large(2.4) as u32);
@@ -169,7 +169,7 @@ impl Plot<'_> {
     }
 }
 
-/// A length as the library draws it.
+/// A length in the enlarged pixels of the library.
 fn large(v: f64) -> i32 {
     (v * SCALE).round() as i32
 }

@@ -1,8 +1,8 @@
-//! The hydraulic circuit with symbols after ISO 1219-1 and the figures of this moment.
+//! Draws the hydraulic circuit with symbols after ISO 1219-1 and the figures of the present state.
 //!
 //! Pressure lines are thick, return and suction lines thin. The elements are in columns: pump, priority steering if
-//! any, relief valve, control valve, motor with fan. The return line runs below them, from right to left. Rows grow
-//! with their text.
+//! any, relief valve, control valve, motor with fan. The return line runs below them, from right to left. The height
+//! of each row depends on its text.
 
 mod pressure;
 mod suction;
@@ -126,7 +126,7 @@ impl<'a> Drawing<'a> {
         !place.is_empty() && self.circuit.limiting == place
     }
 
-    /// The outline of a symbol.
+    /// The style of the outline of a symbol.
     fn outline(&self, place: &str) -> Look<'static> {
         let look = if self.limits(place) {
             Look::line(LIMIT_COLOUR, LIMITS)
@@ -136,7 +136,7 @@ impl<'a> Drawing<'a> {
         look.inside("#ffffff")
     }
 
-    /// A line of the circuit.
+    /// The style of a line of the circuit.
     fn line(&self, place: &str, width: f64) -> Look<'static> {
         if self.limits(place) {
             Look::line(LIMIT_COLOUR, width + 3.0)

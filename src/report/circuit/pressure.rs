@@ -5,7 +5,7 @@ use super::{Drawing, HALF, OUTLINE, PRESSURE, PUMP, RETURN};
 use crate::report::svg::{Held, INK, Look};
 
 impl<'a> Drawing<'a> {
-    /// Pump outlet, along the top, to the motor.
+    /// The line from the pump outlet, along the top, to the motor.
     pub(super) fn supply_line(&mut self, supply: f64, middle: f64) {
         // A valve that discharges into the reservoir is at the pump outlet; otherwise it is after the supply line.
         let (from, to) = self.supply_ends();
@@ -26,7 +26,7 @@ impl<'a> Drawing<'a> {
         self.write("supply", (from + to) / 2.0, top, Held::Middle);
     }
 
-    /// The columns between which the supply line runs.
+    /// The positions between which the supply line proper runs.
     fn supply_ends(&self) -> (f64, f64) {
         if self.circuit.valve_to_motor_outlet {
             (self.relief, self.valve)
@@ -73,7 +73,7 @@ impl<'a> Drawing<'a> {
         let look = self.outline(place);
         self.picture
             .rectangle((x - HALF, middle - HALF), (2.0 * HALF, 2.0 * HALF), look);
-        // The passage is drawn beside the lines: normally closed.
+        // The arrow of the passage is drawn beside the lines, because the valve is normally closed.
         let passage = x - 7.0;
         self.picture.path(
             &[(passage, middle - HALF), (passage, middle + HALF)],
@@ -136,7 +136,7 @@ impl<'a> Drawing<'a> {
             self.tank(x, middle + 40.0);
         }
         self.pressure_valve("valve", x, middle);
-        // A command sets it: an arrow across the spring.
+        // An arrow across the spring: the setting is adjusted by the command.
         self.slanted_arrow(
             (x + HALF + 2.0, middle + 15.0),
             (x + HALF + 18.0, middle - 15.0),

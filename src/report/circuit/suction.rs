@@ -1,11 +1,11 @@
-//! The way back to the pump: return line, reservoir, suction hose.
+//! The low-pressure lines from the motor back to the pump: return line, reservoir, suction hose.
 
 use super::symbols::Way;
 use super::{Drawing, OUTLINE, PUMP, RETURN};
 use crate::report::svg::{Held, INK, Look, SOFT};
 
 impl<'a> Drawing<'a> {
-    /// From the motor outlet along the bottom into the reservoir; returns the lower end of the text.
+    /// The line from the motor outlet along the bottom into the reservoir; returns the lower end of its text.
     pub(super) fn return_line(&mut self, middle: f64, back: f64) -> f64 {
         let circuit = self.circuit;
         let tank = PUMP - 4.0;
@@ -39,7 +39,7 @@ impl<'a> Drawing<'a> {
                         &[(x - 24.0, back), (x + 24.0, back)],
                         Look::line(INK, RETURN),
                     );
-                    // Arrows outwards: heat rejection.
+                    // Outward arrows stand for heat rejection.
                     self.picture.path(
                         &[(x, back - 32.0), (x, back + 32.0)],
                         Look::line(INK, OUTLINE),
@@ -83,7 +83,7 @@ impl<'a> Drawing<'a> {
         floor + 4.0 + self.height("reservoir")
     }
 
-    /// From the reservoir up into the pump, through a screen if there is one.
+    /// The line from the reservoir up into the pump, through a screen if there is one.
     pub(super) fn suction(&mut self, middle: f64, back: f64) {
         let x = PUMP - 34.0;
         let look = self.line("suction", RETURN + 0.6);

@@ -1,4 +1,4 @@
-//! The symbols, which several elements share.
+//! The symbols that several elements share.
 
 use super::{Drawing, OUTLINE};
 use crate::report::svg::{INK, Look};
@@ -58,7 +58,7 @@ impl<'a> Drawing<'a> {
         self.picture.shape(&[tip, left, right], Look::filled(INK));
     }
 
-    /// An arrow across a symbol: adjustable.
+    /// An arrow across a symbol, which means that the element is adjustable.
     pub(super) fn slanted_arrow(&mut self, from: (f64, f64), to: (f64, f64)) {
         self.picture.path(&[from, to], Look::line(INK, 1.3));
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);

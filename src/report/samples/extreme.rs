@@ -1,9 +1,9 @@
-//! An answer of extremes.
+//! A sample answer with extreme content.
 
 use super::{answer, circuit, curve, evenly, remarks, strings};
 use crate::tell::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
 
-/// Longer than a line, with a word longer than a line.
+/// A text longer than a line, with a word that is itself longer than a line.
 const LONG: &str = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
 
 /// Extreme content for every rendering.
@@ -40,7 +40,7 @@ fn chart(curves: Vec<Curve>) -> Chart {
     }
 }
 
-/// Many of everything in one chart.
+/// A chart with many curves, marks and other elements.
 fn crowded() -> Chart {
     let xs = evenly(0.0, 10.0, 40);
     let mut crowded = chart(

@@ -1,4 +1,4 @@
-//! Answers to draw in tests. Every number and name here is invented.
+//! Sample answers to draw in tests. Every number and name here is invented.
 
 mod extreme;
 
@@ -70,7 +70,7 @@ pub(super) fn remarks(words: &[&str]) -> Vec<Remark> {
     words.iter().map(remark).collect()
 }
 
-/// One of every block.
+/// An answer with one block of every kind.
 pub(super) fn full() -> Answer {
     let mut answer = answer(vec![
         Block::Form(Form {
@@ -129,7 +129,7 @@ pub(super) fn full() -> Answer {
     answer
 }
 
-/// A circuit with all words.
+/// A circuit with text at all elements.
 pub(super) fn circuit() -> Circuit {
     let label = |place, words: &[&str]| (place, strings(words));
     Circuit {
@@ -177,7 +177,7 @@ fn evenly(from: f64, to: f64, count: u32) -> Vec<f64> {
         .collect()
 }
 
-/// Speed over temperature with a band, stretches, marks and levels.
+/// A chart of speed versus temperature with a band, shaded ranges, marks and levels.
 pub(super) fn chart() -> Chart {
     let xs = evenly(-20.0, 110.0, 80);
     let healthy = |t: f64| 2300.0 / (1.0 + (-(t - 15.0) / 14.0).exp());
@@ -240,7 +240,7 @@ fn panels() -> Panels {
     }
 }
 
-/// Over a logarithmic axis.
+/// A chart with a logarithmic axis.
 fn log_chart() -> Chart {
     let xs: Vec<f64> = evenly(0.7, 3.3, 60)
         .iter()

@@ -1,11 +1,11 @@
-//! Bars to both sides of a zero line.
+//! Bars on both sides of a zero line, as text.
 
 use super::{hanging, long, paragraph, titled};
 use crate::report::bars::worded;
 use crate::report::figure::{self, drawable, figure};
 use crate::tell::{Bar, Bars};
 
-/// Bars to both sides of a zero line, followed by figures and notes.
+/// Bars on both sides of a zero line, followed by figures and notes.
 pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
     let values = bars.rows.iter().map(|b| b.value);
     let (low, high) = figure::ends(values.chain([0.0])).unwrap_or((0.0, 0.0));
@@ -53,10 +53,10 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
 
 /// The columns of a picture of bars, in characters.
 struct Columns {
-    /// The longest name that fits.
+    /// Width of the column of names.
     names: usize,
     figures: usize,
-    /// To the left of the zero line, and to the right.
+    /// Widths to the left and to the right of the zero line.
     sides: [usize; 2],
     /// The values at the ends of the two sides.
     ends: [f64; 2],
@@ -64,7 +64,7 @@ struct Columns {
 }
 
 impl Columns {
-    /// Name, bar, figure, and what else is said of it.
+    /// One row: name, bar, figure and note.
     fn row(&self, bar: &Bar) -> String {
         let halves = |room: usize, end: f64| {
             let share = if drawable(bar.value) && end.abs() > 0.0 {

@@ -104,7 +104,8 @@ pub(super) fn stacked(panels: &Panels, width: usize) -> String {
     titled(&panels.title, parts.join("\n\n"), width)
 }
 
-/// Draws curves, levels and marks; `place` is where a point stands, if it can be drawn, as does every one at `some_x`.
+/// Draws curves, levels and marks. `place` gives the position of a point, if it can be drawn; `some_x` is any position
+/// on the axis.
 fn draw(
     chart: &Chart,
     dots: &mut Dots,
@@ -137,7 +138,7 @@ fn draw(
     }
 }
 
-/// The legend: signs with their curves, levels and points.
+/// The legend: each symbol with the name of its curve, and the names of levels and marks.
 fn key(chart: &Chart, width: usize) -> String {
     let mut key: Vec<(String, String)> = Vec::new();
     for (i, curve) in chart
