@@ -85,7 +85,7 @@ pub const OWN_COMMAND: Field = Field {
 )
 .else_words(AUTOMATIC);
 
-/// Air at the fan.
+/// Air temperature at the fan.
 pub const AIR_TEMP: Field = Field::new(
     "air_temp",
     condition("air_temp", &[]),

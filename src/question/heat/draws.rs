@@ -33,7 +33,7 @@ pub(super) struct Drawn<'a> {
 /// The result of one machine in one condition.
 #[derive(Clone, Copy)]
 struct Result {
-    /// Coolant temperature, K; the boiling point if it boils.
+    /// Coolant temperature, K; the upper estimate of the boiling point if it boils.
     coolant: f64,
     /// Probability that it boils, because the boiling point is uncertain.
     boils: f64,

@@ -7,7 +7,7 @@
 //! | `found.rs` | the results |
 //! | `answer.rs` | computes the result |
 //! | `looks.rs` | the machine as requested and in other conditions, side by side |
-//! | `draws.rs` | bands, chances and differences from sampled machines |
+//! | `draws.rs` | bands, probabilities and differences from sampled machines |
 //! | `reading.rs` | fits the model to a reading of the machine |
 //! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
 

@@ -10,7 +10,7 @@ outcome! {
         pace: Pace,
         /// `cooler`, `hotter`, `no_change`, `regulated` (a thermostat held it before and after) or `unclear`.
         change: &'static str,
-        /// Upper bound of the change, if there is none.
+        /// Upper bound of a change that may have gone undetected, if none was found.
         within: Option<f64> as TemperatureDifference,
         /// After minus before, corrected for ambient temperature where it has an effect.
         effect: f64 as TemperatureDifference,
@@ -20,9 +20,9 @@ outcome! {
         coolant_before: f64 as Temperature,
         /// The same after.
         coolant_after: f64 as Temperature,
-        /// Stretches of two minutes before.
+        /// Number of two-minute intervals before.
         stretches_before: usize,
-        /// The same after.
+        /// Number of such intervals after.
         stretches_after: usize,
     }
 }
@@ -30,7 +30,7 @@ outcome! {
 outcome! {
     /// Comparison before and after, corrected for ambient temperature, load and air conditioning.
     pub struct BeforeAfter {
-        /// Whether it runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
+        /// Whether the engine runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
         outcome: &'static str,
         /// Why the logs are inconclusive; empty if they are conclusive.
         cannot_tell_because: &'static str,
@@ -40,9 +40,9 @@ outcome! {
         effect_half_width: f64 as TemperatureDifference,
         /// After minus before, without corrections.
         plain_difference: f64 as TemperatureDifference,
-        /// Warm, steady stretches of two minutes before.
+        /// Number of warm, steady two-minute intervals before.
         stretches_before: usize,
-        /// The same after.
+        /// Number of such intervals after.
         stretches_after: usize,
         /// Mean ambient temperature before.
         ambient_before: f64 as Temperature,
@@ -54,9 +54,9 @@ outcome! {
         air_conditioning_before: f64 as Share,
         /// The same after.
         air_conditioning_after: f64 as Share,
-        /// Quantities missing from either log, which widen the uncertainty.
+        /// Quantities missing from either log, which increases the uncertainty.
         not_known: Vec<&'static str>,
-        /// The same by pace.
+        /// Comparison at each pace.
         paces: Vec<ChangeAtPace>,
     }
     beside {

@@ -11,7 +11,8 @@ outcome! {
     pub struct LogLine {
         /// The log.
         log: String,
-        /// Where it runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or `not_read`.
+        /// Where the engine runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or
+        /// `not_read`.
         verdict: &'static str,
         /// The highest coolant temperature.
         peak_coolant: Option<f64> as Temperature,

@@ -52,7 +52,7 @@ outcome! {
         test: &'static str,
         /// Relative change, corrected for engine speed, oil and air.
         change: f64 = "change_fraction",
-        /// Half-width (95 %) of that.
+        /// Half-width (95 %) of that change.
         half: f64 = "change_half_width",
         /// `better`, `same`, `worse` or `cannot_tell`.
         verdict: &'static str,

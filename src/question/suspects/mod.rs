@@ -6,7 +6,7 @@
 //! | `refuse.rs` | readings that are rejected |
 //! | `misread.rs` | a common factor on all readings of a kind |
 //! | `weigh.rs` | the probability of each cause |
-//! | `next.rs` | how much each remaining test would tell |
+//! | `next.rs` | the expected information of each remaining test |
 
 mod found;
 mod misread;

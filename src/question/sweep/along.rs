@@ -103,7 +103,7 @@ pub struct Given {
     pub value: f64,
     /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
-    /// The output less that on the first oil, with its band (95 %), SI.
+    /// Output minus that with the first oil, with its band (95 %), SI.
     pub difference: Option<(f64, f64, f64)>,
 }
 

@@ -31,9 +31,9 @@ outcome! {
         machines: usize,
         /// Number of them that complete the trip.
         came_through: usize,
-        /// Number in which the coolant reaches its limit.
+        /// Number of machines in which the coolant reaches its limit.
         reach_limit: usize,
-        /// Number in which it boils.
+        /// Number in which the coolant boils.
         boil: usize,
         /// Peak coolant temperature.
         peak_coolant_temp: Ends as Temperature,
@@ -43,7 +43,7 @@ outcome! {
         time_to_limit: Ends as Time,
         /// Time above the coolant's limit.
         above_limit: Ends as Time,
-        /// Time in which the coolant may boil.
+        /// Time with the coolant above the lower estimate of its boiling point.
         above_boiling: Ends as Time,
         /// Time with the oil above 93 °C.
         oil_above_93_c: Ends as Time,

@@ -251,7 +251,7 @@ fn viscosity(setup: &Setup) -> f64 {
     inverse::base_viscosity(&setup.case) * setup.case.oil.thickness
 }
 
-/// The baseline, and the difference attributed to places.
+/// The baseline, and the contributions of the places in the circuit to the difference.
 fn compare(
     setup: &Setup,
     state: &State,
