@@ -125,7 +125,7 @@ outcome! {
         off: f64 = "off_standard_deviations",
     }
     beside {
-        /// The same in SI.
+        /// The reading and the computed values, SI.
         met: Met,
         /// The typing error that would explain it, and the corrected value, SI.
         slip: Option<(Slip, f64)>,
@@ -149,7 +149,7 @@ outcome! {
         off: f64 = "off_standard_deviations",
     }
     beside {
-        /// The same in SI.
+        /// The observation and the computed values, SI.
         seen: Seen,
     }
 }

@@ -78,7 +78,7 @@ impl Own {
         Ok(setup)
     }
 
-    /// Readings in the notebook: those in question, and those in healthy condition.
+    /// Readings in the notebook: those to be diagnosed, and those in healthy condition.
     pub fn readings(&self, setup: &Setup) -> Result<(Readings, Readings), Troubles> {
         let all = Readings::from_notebook(&self.source, &self.text, &setup.machine)?;
         Ok(parted(all))
@@ -137,7 +137,7 @@ fn band(setup: &Setup, input: Input, kind: Kind) -> String {
     setup.units.show_spread(kind, value, half)
 }
 
-/// Readings in question, and those in healthy condition.
+/// Readings to be diagnosed, and those in healthy condition.
 pub fn parted(mut all: Readings) -> (Readings, Readings) {
     let mut well = all.clone();
     all.all.retain(|r| !r.healthy);

@@ -155,7 +155,7 @@ pub enum Would {
     Sealed(Option<String>),
     /// A larger oil cooler, or a lower engine speed, because the oil heats up without limit.
     LessOilHeat,
-    /// A larger core, less heat, or other fans.
+    /// A larger core, less heat into the coolant, or other fans.
     LargerCore,
 }
 
@@ -232,9 +232,9 @@ outcome! {
         sets_tried: usize,
         /// The set in question: the requested one, else the smallest that meets the target, else the best.
         set: Option<String>,
-        /// Its maximum current.
+        /// Maximum current of the set in question.
         current: f64 as Current = "set_current",
-        /// Its peak current if all fans start at once.
+        /// Peak current of the set in question if all fans start at once.
         starting_current: f64 as Current = "set_starting_current",
         /// Spare current of the alternator at idle.
         spare: f64 as Current = "alternator_spare",
@@ -258,7 +258,7 @@ outcome! {
         series: Vec<Tried>,
     }
     beside {
-        /// The set.
+        /// The set in question.
         chosen: Option<Tried>,
         /// Speed of the main fan as a fraction of the expected speed, if imposed.
         held: Option<f64>,

@@ -342,7 +342,8 @@ impl Search<'_> {
         drawn.iter().map(one).collect()
     }
 
-    /// Fractions of machines in which each requirement on a temperature is met with a set, and all of them.
+    /// For a set: the fraction of machines that meet each requirement on a temperature, and the fraction that meet all
+    /// of them.
     fn shares(&self, set: &Set, machines: &[Vec<Case>]) -> (Vec<f64>, f64) {
         let wants: Vec<&Wanted> = self.request.wants.of_heat().collect();
         let one = |cases: &Vec<Case>| -> Vec<bool> {

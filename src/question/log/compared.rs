@@ -14,11 +14,11 @@ outcome! {
         within: Option<f64> as TemperatureDifference,
         /// After minus before, corrected for ambient temperature where it has an effect.
         effect: f64 as TemperatureDifference,
-        /// Its uncertainty (95 %).
+        /// Half-width (95 %) of the uncertainty of that effect.
         effect_half_width: f64 as TemperatureDifference,
         /// Mean coolant temperature before.
         coolant_before: f64 as Temperature,
-        /// The same after.
+        /// Mean coolant temperature after.
         coolant_after: f64 as Temperature,
         /// Number of two-minute intervals before.
         stretches_before: usize,
@@ -36,7 +36,7 @@ outcome! {
         cannot_tell_because: &'static str,
         /// After minus before, with all possible corrections.
         effect: Option<f64> as TemperatureDifference,
-        /// Its uncertainty (95 %).
+        /// Half-width (95 %) of the uncertainty of that effect.
         effect_half_width: f64 as TemperatureDifference,
         /// After minus before, without corrections.
         plain_difference: f64 as TemperatureDifference,
@@ -48,11 +48,11 @@ outcome! {
         ambient_before: f64 as Temperature,
         /// Mean ambient temperature after.
         ambient_after: f64 as Temperature,
-        /// Load after over load before.
+        /// Ratio of the load after to the load before.
         load_ratio: f64,
         /// Fraction of the time with air conditioning before.
         air_conditioning_before: f64 as Share,
-        /// The same after.
+        /// Fraction of the time with air conditioning after.
         air_conditioning_after: f64 as Share,
         /// Quantities missing from either log, which increases the uncertainty.
         not_known: Vec<&'static str>,

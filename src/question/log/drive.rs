@@ -28,7 +28,7 @@ outcome! {
         found: String,
         /// The expected content.
         expected: &'static str,
-        /// Whether the row was dropped because of it.
+        /// Whether the row was dropped because of this cell.
         row_dropped: bool,
     }
 }
@@ -62,7 +62,7 @@ outcome! {
         peak: f64 as Temperature,
         /// Excess over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
-        /// The pace during most of it: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
+        /// The pace during most of the episode: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
         doing: &'static str,
         /// Mean slope of the road, where altitude was logged and the vehicle moved.
         grade: Option<f64>,

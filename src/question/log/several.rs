@@ -20,13 +20,13 @@ outcome! {
         duration: Option<f64> as Time,
         /// Rows used.
         rows_read: Option<u64>,
-        /// Why it could not be read.
+        /// Why the log could not be read.
         troubles: Vec<String>,
     }
     beside {
-        /// The conclusion from its climbs, if enough of it is usable.
+        /// The conclusion from the climbs in the log, if enough of the log is usable.
         hot: Option<Verdict>,
-        /// Why it could not be read or is inconclusive, in short; may be empty.
+        /// Why the log could not be read or is inconclusive, in short; may be empty.
         why: String,
     }
 }

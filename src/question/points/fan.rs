@@ -34,13 +34,13 @@ outcome! {
         pressure: Option<f64> as AirPressure,
         /// Computed static pressure.
         pressure_computed: Option<f64> as AirPressure,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         pressure_half: Option<f64> as AirPressure,
         /// Measured shaft power.
         power: Option<f64> as Power,
         /// Computed shaft power.
         power_computed: Option<f64> as Power,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         power_half: Option<f64> as Power,
     }
 }

@@ -164,13 +164,13 @@ outcome! {
         flow: Option<f64> as Flow,
         /// Computed flow.
         flow_computed: Option<f64> as Flow,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         flow_half: Option<f64> as Flow,
         /// Measured torque.
         torque: Option<f64> as Torque,
         /// Computed torque.
         torque_computed: Option<f64> as Torque,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         torque_half: Option<f64> as Torque,
     }
 }

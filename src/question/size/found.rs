@@ -19,7 +19,7 @@ const ROUNDS: usize = 4;
 /// Maximum number of combinations of sizes.
 const CHOICES: usize = 400;
 
-/// Selected sizes: one for each input with a list of sizes.
+/// Selected sizes: one for each input that has a list of sizes.
 type Choice = Vec<(Input, f64)>;
 
 /// Robustness of a design over sampled machines: the values of each requirement, and the number of machines that meet
@@ -297,8 +297,8 @@ impl Size {
         }
     }
 
-    /// A machine in each condition, with the limiting ambient temperature where heat is balanced; `None` if one has no
-    /// balance.
+    /// A machine in each condition, with the limiting ambient temperature where the condition has a heat balance;
+    /// `None` if one has no solution.
     fn solved(&self, case: &Case, near: Option<&[Solved]>) -> Option<Vec<Solved>> {
         let solve = |(k, situation): (usize, &Situation)| {
             let near = near.and_then(|n| n.get(k));

@@ -136,7 +136,7 @@ impl Suspects {
         self.well.as_ref().map_or(&[], |w| &w.all)
     }
 
-    /// Whether the heat side is included: there are coolant readings.
+    /// Whether faults of the heat side are included, that is, whether there are coolant readings.
     fn heat_side(&self) -> bool {
         let mut all = self.readings.all.iter().chain(self.baseline());
         all.any(|r| r.probe.what.of_coolant())

@@ -123,7 +123,7 @@ pub(super) fn weigh<'a>(
         let probability = |h: usize| suspects[h].probability;
         probability(*b).total_cmp(&probability(*a))
     });
-    // An unlisted cause fits everything.
+    // The unlisted cause, which is last, fits all readings and is left out here.
     let listed = &suspects[..suspects.len() - 1];
     let distances = listed.iter().map(|s| s.distance);
     let nearest = distances.fold(f64::INFINITY, f64::min);
@@ -210,7 +210,7 @@ impl Weighing<'_> {
         self.chance
     }
 
-    /// Each reading of some kind relative to the expected reading of a healthy machine.
+    /// Ratio of each reading of some kind to the expected reading of a healthy machine.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
         let setup = &self.request.setup;
         let ratio = |r: &Reading| {

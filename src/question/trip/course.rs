@@ -66,7 +66,7 @@ impl Idle {
     }
 }
 
-/// The legs for a side's machine in a given case, and the initial temperatures.
+/// The legs of the trip for one of the compared machines in a given case, and the initial temperatures.
 fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.setup.machine, case)?;
     if side.command.is_some() {
@@ -127,7 +127,7 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     })
 }
 
-/// The trip and its key figures, for a side's machine in a given case.
+/// The trip and its key figures, for one of the compared machines in a given case.
 pub(super) fn computed(
     request: &Trip,
     side: &Side,

@@ -201,7 +201,7 @@ fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result
     })
 }
 
-/// The other side; `None` without a comparison. By default a faulty machine is compared with the healthy one.
+/// The baseline; `None` without a comparison. By default a faulty machine is compared with the healthy one.
 fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let [oil, oil_temp, with] =
         [&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT].map(|field| values.has(field));
