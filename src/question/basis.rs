@@ -85,7 +85,7 @@ pub const OWN_COMMAND: Field = Field {
 )
 .else_words(AUTOMATIC);
 
-/// Air at the fan.
+/// Air temperature at the fan.
 pub const AIR_TEMP: Field = Field::new(
     "air_temp",
     condition("air_temp", &[]),
@@ -207,7 +207,7 @@ pub fn setup(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     Ok(with_healthy(ask, values)?.0)
 }
 
-/// The same, and the case without the faults.
+/// Machine, oil and condition of a given request with the typed faults, and the case without them.
 pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Setup, Case), Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),

@@ -54,7 +54,7 @@ outcome! {
         limit_full: Limit = "limited_by_full",
     }
     beside {
-        /// The same values as rows.
+        /// The performance as rows, one for each engine speed.
         rows: Vec<Row>,
         /// The cautions.
         cautions: Vec<Caution>,

@@ -31,13 +31,13 @@ const SETS: [(&str, Input); 10] = [
     ("load", INPUTS.now.work),
 ];
 
-/// What is either on or off.
+/// Inputs that are either on or off.
 const SWITCHES: [(&str, Input); 2] = [
     ("air conditioning", INPUTS.now.air_conditioning),
     ("cabin heater", INPUTS.now.cabin_heater),
 ];
 
-/// A value without a name: the input that its unit tells.
+/// The input that a value without a name sets, by its kind of quantity.
 const BARE: [(Kind, Input); 5] = [
     (Kind::RoadSpeed, Input::ROAD_SPEED),
     (Kind::Temperature, Input::AMBIENT),
@@ -46,7 +46,7 @@ const BARE: [(Kind, Input); 5] = [
     (Kind::Altitude, Input::ALTITUDE),
 ];
 
-/// What a condition may say.
+/// What a condition may contain, as shown in error messages.
 const EXPECTED: &str = "engine, oil, command, air, altitude, ambient, road, grade, trailer, load or gear, each with its value, \
      such as engine 1600 rpm, oil 80 C; or a day and a road, such as 38 C, 30 km/h, 6 %, air conditioning";
 

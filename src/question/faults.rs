@@ -5,7 +5,7 @@ use crate::fault::{self, ALL, Fault, HEAT};
 use crate::outcome;
 use crate::trouble::Troubles;
 
-/// One fault.
+/// The fault to describe in full.
 pub const KEY: Field = Field::new("key", Takes::Fault, "One fault, described in full")
     .example("worn-pump")
     .else_words("all of them")

@@ -132,7 +132,7 @@ impl<T: Find> Find for Keyed<T> {
     }
 }
 
-/// An outcome whose keys are merged into those of the enclosing one, instead of being under a key of their own.
+/// An outcome whose keys are merged into those of the enclosing outcome instead of being nested under a key.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Flat<T>(pub T);
 

@@ -46,9 +46,9 @@ outcome! {
         other: f64 as Speed = "fan_speed_other_oil",
         /// What limits the fan speed with the machine's own oil.
         limited_by: Limit,
-        /// Low end of the change with the other oil, as a fraction (95 % of machines).
+        /// Lower limit of the change in fan speed with the other oil, as a fraction (95 % of machines).
         change_low: Option<f64> = "other_oil_change_share_low",
-        /// High end of that change.
+        /// Upper limit of that change.
         change_high: Option<f64> = "other_oil_change_share_high",
     }
     beside {
@@ -64,9 +64,9 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// Low end of the band of the fan speed (95 %).
+        /// Lower limit of the uncertainty band of the fan speed (95 %).
         low: f64 as Speed = "fan_speed_low",
-        /// High end of the band of the fan speed (95 %).
+        /// Upper limit of the uncertainty band of the fan speed (95 %).
         high: f64 as Speed = "fan_speed_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",

@@ -1,4 +1,4 @@
-//! What do readings of a healthy machine say about it?
+//! How far do readings of a healthy machine narrow its uncertain inputs?
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
 use super::own;
@@ -16,13 +16,13 @@ use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::derivative::sensitivities;
 use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
 
-/// Minimum probability of the observed deviations; less likely readings do not fit.
+/// If deviations as large as those observed are less probable than this, the readings do not fit.
 const SELDOM: f64 = 0.01;
-/// With fewer readings than this a caution says that they narrow little.
+/// With fewer readings than this, a caution states that they reduce the uncertainty only slightly.
 const FEW: usize = 3;
 /// A reading that deviates by more standard deviations than this may be a typing error.
 const FAR_OFF: f64 = 3.0;
-/// An input has moved far if it moved by more than this times its ±.
+/// An input has changed greatly if it changed by more than this times its half-width.
 const MOVED_FAR: f64 = 1.5;
 
 /// The readings.
@@ -38,7 +38,7 @@ pub const OUT: Field = Field::new(
 .example("mine.toml")
 .else_words("not written");
 
-/// The oil temperature of the fan speeds before and after.
+/// The oil temperature at which the fan speeds before and after the fit are computed.
 const TOLD_AT: Field = OIL_TEMP.called(
     "Oil temperature",
     "For the fan speeds before and after; each reading has its own.",
@@ -76,7 +76,7 @@ pub struct Narrow {
     pub readings: Readings,
     /// The name of the readings file in messages.
     pub source: String,
-    /// What the readings of the coolant and the logs say.
+    /// The observations of the coolant, from readings and logs.
     pub observed: Vec<Observed>,
     /// The output file of the narrowed machine.
     pub out: Option<String>,
@@ -89,15 +89,15 @@ outcome! {
         input: String,
         /// The unit of its values.
         unit: &'static str,
-        /// Value before.
+        /// Value before the fit.
         before: f64,
-        /// Half-width (95 %) of its uncertainty before.
+        /// Half-width (95 %) of its uncertainty before the fit.
         before_half: f64 = "before_half_width",
-        /// Value after.
+        /// Value after the fit.
         after: f64,
-        /// Half-width (95 %) of its uncertainty after.
+        /// Half-width (95 %) of its uncertainty after the fit.
         after_half: f64 = "after_half_width",
-        /// Whether the readings narrowed it by more than 5 %.
+        /// Whether the readings reduced its uncertainty by more than 5 %.
         touched: bool,
     }
     beside {
@@ -115,9 +115,9 @@ outcome! {
         unit: &'static str,
         /// The measured value.
         read: f64,
-        /// Computed value before.
+        /// Computed value before the fit.
         before: f64 = "computed_before",
-        /// Computed value after.
+        /// Computed value after the fit.
         after: f64 = "computed_after",
         /// The half-width of the reading's error.
         half: f64 = "read_half_width",
@@ -125,7 +125,7 @@ outcome! {
         off: f64 = "off_standard_deviations",
     }
     beside {
-        /// The same in SI.
+        /// The reading and the computed values, SI.
         met: Met,
         /// The typing error that would explain it, and the corrected value, SI.
         slip: Option<(Slip, f64)>,
@@ -133,23 +133,23 @@ outcome! {
 }
 
 outcome! {
-    /// One observation of the coolant beside what is computed, in `unit`.
+    /// One observation of the coolant and the computed values, in `unit`.
     pub struct FittedCoolant {
         /// What was observed: the key of a test, `parked` or `warm_up`.
         observed: &'static str,
         /// The unit of its values.
         unit: &'static str,
-        /// What was read.
+        /// The observed value.
         read: f64,
-        /// What was computed before.
+        /// Computed value before the fit.
         before: f64 = "computed_before",
-        /// What is computed now.
+        /// Computed value after the fit.
         after: f64 = "computed_after",
         /// The remaining deviation, in standard deviations of reading and model.
         off: f64 = "off_standard_deviations",
     }
     beside {
-        /// The same in SI.
+        /// The observation and the computed values, SI.
         seen: Seen,
     }
 }
@@ -157,19 +157,19 @@ outcome! {
 outcome! {
     /// The result of `fit`.
     pub struct Found {
-        /// Fan speed at idle before.
+        /// Fan speed at idle before the fit.
         idle_before: f64 as Speed = "fan_speed_idle_before",
         /// Half-width (95 %) of its uncertainty.
         idle_before_half: f64 as Speed = "fan_speed_idle_before_half_width",
-        /// Fan speed at idle after.
+        /// Fan speed at idle after the fit.
         idle_after: f64 as Speed = "fan_speed_idle_after",
         /// Half-width (95 %) of its uncertainty.
         idle_after_half: f64 as Speed = "fan_speed_idle_after_half_width",
-        /// Fan speed at raised engine speed before.
+        /// Fan speed at raised engine speed before the fit.
         raised_before: f64 as Speed = "fan_speed_raised_before",
         /// Half-width (95 %) of its uncertainty.
         raised_before_half: f64 as Speed = "fan_speed_raised_before_half_width",
-        /// Fan speed at raised engine speed after.
+        /// Fan speed at raised engine speed after the fit.
         raised_after: f64 as Speed = "fan_speed_raised_after",
         /// Half-width (95 %) of its uncertainty.
         raised_after_half: f64 as Speed = "fan_speed_raised_after_half_width",
@@ -177,15 +177,15 @@ outcome! {
         fits: bool,
         /// Probability that readings of such a machine deviate at least this much.
         chance: f64,
-        /// Number of independent directions in which the readings narrow the machine.
+        /// Number of independent combinations of inputs whose uncertainty the readings reduce.
         rank: usize,
-        /// How much each direction is narrowed: singular values, largest first.
+        /// How much the uncertainty of each combination is reduced: singular values, largest first.
         singular_values: Vec<f64>,
         /// Each uncertain input.
         inputs: Vec<FittedInput>,
         /// Each reading of the oil side.
         readings: Vec<FittedReading>,
-        /// Each reading of the coolant, and what the logs say of the engine's heat.
+        /// Each observation of the coolant, and of the engine's heat from the logs.
         coolant: Vec<FittedCoolant>,
     }
     beside {
@@ -268,7 +268,7 @@ impl Narrow {
         })
     }
 
-    /// The fit to the readings of the oil side, and after it to what the coolant says.
+    /// The fit to the readings of the oil side, and then to the observations of the coolant.
     fn narrowed(&self) -> Result<(Fit, Vec<Seen>), Trouble> {
         let setup = &self.setup;
         let (machine, case, spread) = (&setup.machine, &setup.case, &setup.spread);
@@ -333,7 +333,7 @@ impl Narrow {
     }
 }
 
-/// The error for logs that say nothing of the engine's heat.
+/// The error for logs that contain no information on the engine's heat.
 fn says_nothing() -> Trouble {
     Trouble::input(
         "logs in which the engine neither cools while parked nor warms from cold at idle",

@@ -1,4 +1,5 @@
-//! What are the oils like: the library, one oil versus temperature and in a pump's viscosity window, a blend of two?
+//! Properties of oils: of the library, of one oil versus temperature and in a pump's viscosity windows, or of a blend
+//! of two.
 
 use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::input::Input;
@@ -197,7 +198,7 @@ outcome! {
         usual_verdict: &'static str,
         /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C.
         idle: Option<f64> as Temperature = "pump_fills_from_idle",
-        /// The same at raised engine speed.
+        /// Minimum oil temperature at which the pump fills at raised engine speed; null if it fills even at -45 °C.
         raised: Option<f64> as Temperature = "pump_fills_from_raised",
         /// The windows.
         windows: Vec<Window>,
@@ -239,7 +240,7 @@ outcome! {
     beside {
         /// The two oils versus temperature.
         parts: [Vec<AtTemperature>; 2],
-        /// The blend at the temperatures of the series.
+        /// The blend with the requested fraction, at the temperatures of the series.
         chosen: AtShare,
     }
 }
@@ -426,7 +427,7 @@ fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
         .into_iter()
         .flatten()
         .collect();
-    // Something else may limit the fan speed while the pump fills only partly.
+    // The fan speed may have another limit although the pump fills only partly.
     let last = steps.iter().rposition(|s| s.state.starved());
     last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
 }

@@ -13,7 +13,7 @@ use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::fit::fit;
 use crate::vary::known::{CONTRADICTS, learn, off};
 
-/// Minimum probability of the observed deviations; less likely healthy readings do not fit the machine.
+/// If deviations as large as those observed are less probable than this, the healthy readings do not fit the machine.
 const SELDOM: f64 = 0.01;
 
 /// A notebook, with the machine it is about.
@@ -78,7 +78,7 @@ impl Own {
         Ok(setup)
     }
 
-    /// Readings in the notebook: those in question, and those in healthy condition.
+    /// Readings in the notebook: those to be diagnosed, and those in healthy condition.
     pub fn readings(&self, setup: &Setup) -> Result<(Readings, Readings), Troubles> {
         let all = Readings::from_notebook(&self.source, &self.text, &setup.machine)?;
         Ok(parted(all))
@@ -137,7 +137,7 @@ fn band(setup: &Setup, input: Input, kind: Kind) -> String {
     setup.units.show_spread(kind, value, half)
 }
 
-/// Readings in question, and those in healthy condition.
+/// Readings to be diagnosed, and those in healthy condition.
 pub fn parted(mut all: Readings) -> (Readings, Readings) {
     let mut well = all.clone();
     all.all.retain(|r| !r.healthy);
@@ -178,8 +178,8 @@ fn of_oil(reading: &Reading) -> bool {
     reading.setting.settled.is_none() && !reading.at_least
 }
 
-/// What healthy readings of the coolant and a notebook's logs say of a machine. A log that cannot be read where the
-/// question is asked gives a caution.
+/// Observations of a machine from healthy coolant readings and from a notebook's logs. A log that cannot be read in
+/// this context gives a caution.
 pub fn observed(
     well: &[Reading],
     book: &Book,
@@ -201,7 +201,7 @@ pub fn observed(
     Ok(all)
 }
 
-/// What a log says; `None` if logs cannot be read here.
+/// Observations from a log; `None` if logs cannot be read here.
 #[cfg(feature = "logs")]
 fn read_log(path: &str, setup: &Setup, values: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
     use crate::model::log::Choices;

@@ -105,7 +105,7 @@ pub enum Slip {
     MpaAsBar,
     /// A reading in bar, typed as MPa.
     BarAsMpa,
-    /// Each of this many blades counted as a revolution.
+    /// Each of this number of blades counted as a revolution.
     Blades(u8),
 }
 
@@ -118,7 +118,7 @@ impl Slip {
         Slip::BarAsMpa,
     ];
 
-    /// Whole numbers by which a speed may be too high.
+    /// Blade counts by which a speed may be too high.
     pub fn of_speed() -> impl Iterator<Item = Slip> {
         (2..=12).map(Slip::Blades)
     }

@@ -8,7 +8,7 @@ use crate::outcome;
 use crate::probe::{ALL, Probe, What};
 use crate::trouble::Troubles;
 
-/// More than tape and tachometer.
+/// Whether to include tests that need more than tape and tachometer.
 pub const ALL_TESTS: Field = Field::new(
     "all",
     Takes::Switch,
@@ -80,7 +80,7 @@ outcome! {
         hazards: Vec<Hazard>,
     }
     beside {
-        /// The test itself.
+        /// The declaration of the test.
         probe: &'static Probe,
     }
 }

@@ -76,13 +76,14 @@ outcome! {
         state: State,
         /// The steady temperatures, if requested.
         settled: Option<crate::model::Settled>,
-        /// Low end of the band of the fan speed (95 %): the linear one, or that of sampled machines if the two differ.
+        /// Lower limit of the uncertainty band of the fan speed (95 %): of the linear band, or of that from sampled
+        /// machines if the two differ.
         low: f64 as Speed = "fan_speed_low",
-        /// High end of that band.
+        /// Upper limit of that band.
         high: f64 as Speed = "fan_speed_high",
-        /// Low end of the band of sampled machines (95 %).
+        /// Lower limit of the band from sampled machines (95 %).
         sampled_low: Option<f64> as Speed = "fan_speed_sampled_low",
-        /// High end of the band of sampled machines (95 %).
+        /// Upper limit of the band from sampled machines (95 %).
         sampled_high: Option<f64> as Speed = "fan_speed_sampled_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
@@ -98,7 +99,7 @@ outcome! {
         full_from: Option<f64> as Speed = "full_speed_from_engine",
         /// Computed minus measured speed.
         shortfall: Option<f64> as Speed,
-        /// The same in standard deviations of reading and machine.
+        /// Computed minus measured speed, in standard deviations of reading and machine.
         shortfall_sigma: Option<f64>,
         /// The state at each engine speed.
         series: Vec<Step>,
@@ -108,13 +109,13 @@ outcome! {
         operating: Operating,
         /// The band of the fan speed.
         band: Stated,
-        /// The derivative along each input.
+        /// The derivative with respect to each input.
         sensitivities: Vec<Sensitivity>,
-        /// Change of fan speed for an oil 10 % more viscous, rad/s.
+        /// Change of fan speed with an oil 10 % more viscous, rad/s.
         more_viscous: f64,
-        /// Pressure that a stopped fan would have available, and what it requires, Pa.
+        /// Pressure available to start a stopped fan, and pressure that it requires, Pa.
         start: (f64, f64),
-        /// Where each limit acts along the engine speed, rad/s.
+        /// Each limit, and the interval of engine speed in which it acts, rad/s.
         stretches: Vec<(Limit, f64, f64)>,
         /// The cautions.
         cautions: Vec<Caution>,
@@ -209,10 +210,10 @@ impl Speed {
     }
 }
 
-/// How much the computed speed is above a measured one, rad/s, and in standard deviations.
+/// Computed minus measured speed, rad/s, and in standard deviations.
 fn shortfall(measured: Measure, state: &State, band: &Stated) -> (f64, f64) {
     let short = state.fan_speed - measured.value;
-    // The half-width on the reading's side of the computed value.
+    // The half-width of the band on the side of the computed value where the reading lies.
     let half = if short > 0.0 {
         state.fan_speed - band.low
     } else {

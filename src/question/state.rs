@@ -56,7 +56,7 @@ impl Find for State {
     }
 }
 
-/// The steady oil temperature, that under the fan's own control, and the warm-up time: `oil_temp_settled`,
+/// The steady oil temperature, the same under the fan's own control, and the warm-up time: `oil_temp_settled`,
 /// `oil_temp_own_control`, `oil_warm_up`, with the member's key as a suffix.
 impl Find for Option<Settled> {
     fn value(&self, kind: Option<Kind>) -> Value {

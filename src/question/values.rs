@@ -21,7 +21,7 @@ pub struct Values {
     texts: Vec<(String, String, String)>,
     /// The unit system of the answer.
     pub units: Units,
-    /// Where names may be looked up.
+    /// Where names of machines and oils may be looked up.
     pub lookup: Lookup,
     /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
@@ -259,7 +259,7 @@ impl<'a> Intake<'a> {
     }
 }
 
-/// Moves the problems of one field to another: that of the other side of a comparison.
+/// Moves the problems of one field to another: to the one for the other side of a comparison.
 pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
     for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
         trouble.spot.field = to.into();

@@ -1,4 +1,4 @@
-//! Requirements in words: a figure, `>=` or `<=`, a bound with its unit, and `at` which condition.
+//! Requirements in words: a figure, `>=` or `<=`, a bound with its unit, and after `at` the condition.
 
 use super::condition::{Condition, gear_on_the_road, on_the_road};
 use crate::balance::warm;
@@ -26,7 +26,7 @@ const SIGNS: [(&str, bool); 6] = [
     ("<", false),
 ];
 
-/// A requirement, taken apart.
+/// A requirement, split into its parts.
 pub struct Spelled<'t> {
     /// The figure.
     pub figure: &'t str,
@@ -39,7 +39,7 @@ pub struct Spelled<'t> {
 }
 
 impl<'t> Spelled<'t> {
-    /// Takes a requirement apart; `None` without a sign of a bound.
+    /// Splits a requirement; `None` if it has no sign of a bound.
     pub fn of(words: &'t str) -> Option<Self> {
         let sign = SIGNS
             .iter()
@@ -63,7 +63,7 @@ pub fn at(words: &str) -> (&str, Option<&str>) {
 }
 
 impl Situation {
-    /// A condition of a machine, with or without its heat; an error where the machine as it is has no such balance.
+    /// A condition of a machine, with or without its heat balance; an error if the machine has no such balance.
     pub fn of(condition: Condition, heat: bool, setup: &Setup) -> Result<Self, Trouble> {
         if !heat {
             return Ok(Self {
@@ -110,7 +110,8 @@ impl Situation {
         condition.with(std::iter::empty())
     }
 
-    /// The index of a condition in words among those named so far; with its heat if a figure of heat is wanted there.
+    /// The index of a condition in words among those named so far; with its heat balance if `heat` or if the condition
+    /// calls for one.
     pub fn numbered(
         words: &str,
         heat: bool,

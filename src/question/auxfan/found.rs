@@ -53,7 +53,7 @@ impl Remedy {
         }
     }
 
-    /// Name of the remedy; `held` if the fault is in the main fan's own speed.
+    /// Name of the remedy; `held` if the fault is given as an imposed speed of the main fan.
     pub(super) fn name(self, held: bool) -> &'static str {
         match (self, held) {
             (Remedy::None, _) => "as it is",
@@ -95,9 +95,9 @@ outcome! {
         current: f64 as Current,
         /// Limiting ambient temperature; null if no ambient temperature is low enough.
         limiting_ambient: Option<f64> as Temperature,
-        /// Gain over the present machine.
+        /// Gain in limiting ambient temperature over the present machine.
         gained: f64 as TemperatureDifference,
-        /// Band of that gain (95 %), each machine within the ± compared with itself.
+        /// Uncertainty band (95 %) of that gain: each sampled machine is compared with itself.
         gained_band: Ends as TemperatureDifference = "gained",
         /// Whether there is a steady state.
         steady: bool,
@@ -105,13 +105,13 @@ outcome! {
         coolant_temp: Option<f64> as Temperature,
     }
     beside {
-        /// Limiting ambient temperature, K; the lowest reported one if no ambient temperature is low enough.
+        /// Limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
         hottest_day: f64,
         /// Whether the oil overheats before the coolant reaches its limit.
         oil_first: bool,
         /// The warm state.
         warm: Warm,
-        /// The settings of its balance.
+        /// The settings of its heat balance.
         asked: Asked,
     }
 }
@@ -129,13 +129,13 @@ outcome! {
         mass: f64 as Mass,
         /// Limiting ambient temperature with them; null if no ambient temperature is low enough.
         limiting_ambient: Option<f64> as Temperature,
-        /// Gain over the present machine.
+        /// Gain in limiting ambient temperature over the present machine.
         gained: f64 as TemperatureDifference,
     }
     beside {
         /// The fans at each spot.
         set: Set,
-        /// Limiting ambient temperature, K; the lowest reported one if no ambient temperature is low enough.
+        /// Limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
         hottest_day: f64,
     }
 }
@@ -155,7 +155,7 @@ pub enum Would {
     Sealed(Option<String>),
     /// A larger oil cooler, or a lower engine speed, because the oil heats up without limit.
     LessOilHeat,
-    /// A larger core, less heat, or other fans.
+    /// A larger core, less heat into the coolant, or other fans.
     LargerCore,
 }
 
@@ -220,43 +220,45 @@ outcome! {
         points: Vec<Working>,
         /// Limiting ambient temperature on the road without the set.
         road_limiting_ambient: Option<f64> as Temperature,
-        /// The same with the set mounted but off.
+        /// Limiting ambient temperature on the road with the set mounted but off.
         road_limiting_ambient_fans_off: Option<f64> as Temperature,
         /// Required ambient temperature, up to which the coolant must stay below its limit.
         target: f64 as Temperature = "target_ambient",
         /// Whether the requirement is met without electric fans.
         met: bool = "already_met",
-        /// Whether the requirement is met, with the set or without.
+        /// Whether the requirement is met, with the set or without electric fans.
         target_met: bool,
         /// Number of sets tried.
         sets_tried: usize,
         /// The set in question: the requested one, else the smallest that meets the target, else the best.
         set: Option<String>,
-        /// Its maximum current.
+        /// Maximum current of the set in question.
         current: f64 as Current = "set_current",
-        /// Its peak current if all fans start at once.
+        /// Peak current of the set in question if all fans start at once.
         starting_current: f64 as Current = "set_starting_current",
         /// Spare current of the alternator at idle.
         spare: f64 as Current = "alternator_spare",
         /// The comparison, starting with the present machine.
         sides: Vec<Side> = "side_by_side",
-        /// The sets that no other set beats in both temperature and current, by rising current.
+        /// The Pareto-optimal sets: no other set is better in both limiting ambient temperature and current; in order
+        /// of rising current.
         front: Vec<Tried>,
         /// The requirements in words, and how they are met.
         wants: Vec<WantMet>,
         /// Fraction of sampled machines in which all requirements are met, with the set or without one.
         wants_share: Option<f64>,
-        /// The sets within the limits that each hold more than every smaller one, by size, from the last that is not sufficient.
+        /// Sets within the limits whose temperature margin is larger than that of every smaller set, by size, starting
+        /// with the last insufficient one.
         ladder: Vec<Rung>,
-        /// What keeps every set from being sufficient.
+        /// The limits that rule out every sufficient set.
         in_the_way: Vec<InTheWay>,
-        /// Most current that a set may take: as required, else what the alternator has to spare.
+        /// Maximum current of a set: as required, else the spare current of the alternator.
         current_limit: Option<f64> as Current,
         /// Every set that was tried.
         series: Vec<Tried>,
     }
     beside {
-        /// The set.
+        /// The set in question.
         chosen: Option<Tried>,
         /// Speed of the main fan as a fraction of the expected speed, if imposed.
         held: Option<f64>,

@@ -7,7 +7,7 @@
 //! | `sides.rs` | all sets of fans, and a comparison of fans, oil and repair |
 //! | `working.rs` | the operating points of a set's fans, and cautions |
 //! | `wants.rs` | requirements in words |
-//! | `smallest.rs` | the smallest set that meets them, how often, and what is in the way |
+//! | `smallest.rs` | the smallest set that meets them, its fraction of machines, and the limits in the way |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;

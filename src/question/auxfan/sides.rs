@@ -40,7 +40,7 @@ impl Main {
         at_limit(&self.case, self.asked, None)
     }
 
-    /// The limiting ambient temperature, K; the coldest reported one if no day is cold enough.
+    /// The limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
     pub fn hottest_day(&self) -> f64 {
         self.known_day().0
     }
@@ -88,8 +88,8 @@ impl Main {
 }
 
 impl Side {
-    /// The line of a main fan; gains are relative to `base`, K, or to its own limiting ambient temperature if there is
-    /// none.
+    /// The row of a main fan in the comparison; gains are relative to `base`, K, or, without a base, to its own
+    /// limiting ambient temperature.
     fn of(
         request: &Auxfan,
         remedy: Remedy,
@@ -119,7 +119,7 @@ impl Side {
     }
 }
 
-/// A limiting ambient temperature; `None` if no day is cold enough.
+/// A limiting ambient temperature; `None` if no ambient temperature is low enough.
 fn cold_enough(hottest_day: f64) -> Option<f64> {
     (hottest_day > COLDEST).then_some(hottest_day)
 }
@@ -155,7 +155,7 @@ impl Compared {
         let held = imposed_fraction(request, &mended.case)?;
         let faulty = situated(request, &request.setup.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
-        // This balance also shows whether the machine can be balanced at all.
+        // This also checks whether the machine has a heat balance at all.
         let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
         let day = base.hottest_day;
         let met = day >= request.target;
@@ -230,8 +230,8 @@ impl Compared {
         Ok(sides)
     }
 
-    /// Adds the bands of the gains: the same sampled machines in every line. A machine for which no day is cold enough
-    /// counts with the coldest day, as in the line itself.
+    /// Adds the uncertainty bands of the gains, from the same sampled machines in every row. A machine for which no
+    /// ambient temperature is low enough counts with the lowest value reported, as in the row itself.
     fn judge(&mut self, request: &Auxfan) {
         let (setup, healthy) = (&request.setup, &request.healthy);
         let inputs = sample::uncertain(&setup.spread);
@@ -262,7 +262,8 @@ impl Compared {
         self.met || chosen.is_some_and(|o| o.hottest_day >= target)
     }
 
-    /// The sets that no other set beats in both temperature and current, by rising current.
+    /// The Pareto-optimal sets: no other set is better in both limiting ambient temperature and current; in order of
+    /// rising current.
     pub fn front(&self) -> Vec<Tried> {
         let mut sorted: Vec<&Tried> = self.all.iter().collect();
         sorted.sort_by(|a, b| {
@@ -318,8 +319,8 @@ impl Compared {
     }
 }
 
-/// A case with one input moved as far as a sampled machine lies from the healthy one: in proportion if its uncertainty is
-/// a factor.
+/// A case with one input changed by the deviation of a sampled machine from the healthy one: by the ratio of the two if
+/// the uncertainty is a factor, otherwise by their difference.
 pub(super) fn moved_along(
     case: Case,
     input: Input,
@@ -377,7 +378,7 @@ fn imposed_fraction(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Tro
     })
 }
 
-/// The main fan in its present state in a condition: fixed if its speed was measured.
+/// The main fan in its present state in a condition; its speed is fixed if it was measured.
 pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
     let Some(share) = share else {
         return Ok(Main {

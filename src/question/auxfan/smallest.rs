@@ -1,4 +1,5 @@
-//! The smallest set of electric fans that meets requirements, in how many machines it does, and what is in the way.
+//! The smallest set of electric fans that meets the requirements, the fraction of sampled machines in which it does,
+//! and the limits that rule out sufficient sets.
 
 use super::sides::{Compared, Main, as_it_is, moved_along};
 use super::wants::{Wanted, What};
@@ -18,7 +19,7 @@ const MACHINES: usize = 200;
 /// The seed of the sampling.
 const SEED: u64 = 20_261_129;
 
-/// Number of sets above the sufficient one for which that is found.
+/// Number of sets larger than the sufficient one for which that fraction is also computed.
 const MORE: usize = 3;
 
 outcome! {
@@ -48,7 +49,7 @@ outcome! {
 }
 
 outcome! {
-    /// A set that holds more than every smaller one.
+    /// A set whose temperature margin is larger than that of every smaller set.
     pub struct Rung {
         /// The fans, and where they are mounted.
         set: String,
@@ -66,15 +67,15 @@ outcome! {
 }
 
 outcome! {
-    /// What keeps the requirements from being met.
+    /// A limit that prevents the requirements from being met.
     pub struct InTheWay {
-        /// The limit: current, depth, or face for the area of the core.
+        /// The limit: `current`, `depth`, or `face` for the area of the core.
         what: &'static str,
         /// A set that would be sufficient without this limit, if there is one.
         set: Option<String>,
         /// Unit of the following values.
         unit: String,
-        /// What that set takes.
+        /// Current or depth of that set.
         takes: Option<f64>,
         /// The limit.
         limit: Option<f64>,
@@ -82,7 +83,7 @@ outcome! {
     beside {
         /// Kind of quantity.
         kind: Kind,
-        /// What that set takes, and the limit, SI.
+        /// Current or depth of that set, and the limit, SI.
         si: Option<[f64; 2]>,
     }
 }
@@ -95,7 +96,7 @@ pub(super) struct Answered {
     /// Whether they are met without electric fans.
     pub without: bool,
     pub chosen: Option<Tried>,
-    /// Fraction of sampled machines that meet all, with the set or without one.
+    /// Fraction of sampled machines that meet all requirements, with the set or without one.
     pub share: f64,
     pub ladder: Vec<Rung>,
     pub in_the_way: Vec<InTheWay>,
@@ -109,7 +110,7 @@ fn depth(request: &Auxfan, set: &Set) -> f64 {
     fans.filter_map(|f| f.depth).fold(0.0, f64::max)
 }
 
-/// A set with the margin of its worst temperature, K, and whether it is within the limits of current and depth.
+/// A set with the smallest of its temperature margins, K, and the depth of its deepest fan, m.
 struct Weighed<'t> {
     tried: &'t Tried,
     margin: f64,
@@ -183,7 +184,8 @@ impl Search<'_> {
             found = found.or(enough.then_some(k));
             ladder.push(rung);
         }
-        // Without a sufficient set the one that comes nearest: the most often, else by most.
+        // Without a sufficient set, the nearest one: that with the largest fraction of machines if one is required and
+        // the margins are positive, else that with the largest margin.
         let nearest = |a: &usize, b: &usize| {
             let by = ladder[*a].share.total_cmp(&ladder[*b].share);
             let by = match self.request.wants.sure {
@@ -265,8 +267,7 @@ impl Search<'_> {
         one.tried.current <= current && one.depth <= depth
     }
 
-    /// The sets within limits of which each holds more than all smaller ones: with a larger margin, or, because a fan control
-    /// gives away what is not needed, with a hotter limiting ambient temperature.
+    /// The sets within the limits whose temperature margin is larger than that of every smaller set.
     fn ladder<'w, 't>(&self, sorted: &'w [Weighed<'t>], limits: [f64; 2]) -> Vec<&'w Weighed<'t>> {
         let mut found: Vec<&Weighed<'_>> = Vec::new();
         for one in sorted.iter().filter(|w| self.within(w, limits)) {
@@ -280,7 +281,7 @@ impl Search<'_> {
         found
     }
 
-    /// What keeps every set from being sufficient: each limit alone, else both, else the area of the core.
+    /// The limits that rule out every sufficient set: each limit alone, else both together, else the area of the core.
     fn in_the_way(&self, sorted: &[Weighed<'_>]) -> Vec<InTheWay> {
         let free = f64::INFINITY;
         let first = |limits: [f64; 2]| {
@@ -341,7 +342,8 @@ impl Search<'_> {
         drawn.iter().map(one).collect()
     }
 
-    /// Fractions of machines in which each requirement on a temperature is met with a set, and all of them.
+    /// For a set: the fraction of machines that meet each requirement on a temperature, and the fraction that meet all
+    /// of them.
     fn shares(&self, set: &Set, machines: &[Vec<Case>]) -> (Vec<f64>, f64) {
         let wants: Vec<&Wanted> = self.request.wants.of_heat().collect();
         let one = |cases: &Vec<Case>| -> Vec<bool> {
@@ -411,7 +413,7 @@ impl Search<'_> {
     }
 }
 
-/// A limit that keeps a sufficient set out.
+/// A limit that rules out a sufficient set.
 fn in_the_way(what: &'static str, one: &Weighed<'_>, kind: Kind, si: [f64; 2]) -> InTheWay {
     InTheWay {
         what,

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, parse};
 use crate::question::want::{Situation, Spelled};
 use crate::trouble::{Trouble, Troubles};
 
-/// What a requirement is on.
+/// The quantity that a requirement limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
     /// Steady coolant temperature.
@@ -22,7 +22,7 @@ pub enum What {
     Depth,
 }
 
-/// The names of what a requirement may be on, each with its kind.
+/// Names of the quantities that a requirement may limit, each with its kind.
 const NAMES: [(&str, What, Kind); 7] = [
     ("coolant", What::Coolant, Kind::Temperature),
     ("coolant_temp", What::Coolant, Kind::Temperature),
@@ -38,7 +38,7 @@ const NAMES: [(&str, What, Kind); 7] = [
 pub struct Wanted {
     /// As typed.
     pub words: String,
-    /// What it is on.
+    /// The quantity that it limits.
     pub what: What,
     pub(super) kind: Kind,
     least: bool,
@@ -47,7 +47,8 @@ pub struct Wanted {
     pub(super) at: Option<usize>,
 }
 
-/// The condition of a requirement: the machine in it as it is and healthy, and how its temperatures follow.
+/// The condition of a requirement: the machine there, in its present state and healthy, and whether the fan control
+/// sets the command.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct There {
     pub faulty: Case,
@@ -118,7 +119,7 @@ impl Wanted {
         })
     }
 
-    /// By how much a value is better than the bound; negative if it is worse.
+    /// Margin of a value to the bound; negative if the bound is violated.
     pub(super) fn margin(&self, value: f64) -> f64 {
         if self.least {
             value - self.bound
@@ -127,14 +128,14 @@ impl Wanted {
         }
     }
 
-    /// Whether it is on a temperature of the machine; otherwise on the set itself.
+    /// Whether it limits a temperature of the machine; otherwise it limits a property of the set itself.
     pub(super) fn is_of_heat(&self) -> bool {
         ![What::Current, What::Depth].contains(&self.what)
     }
 }
 
 impl Wants {
-    /// Reads requirements for a machine as it is and healthy; every mistake is reported.
+    /// Parses the requirements for a machine in its present state and healthy; reports all errors at once.
     pub(super) fn read<'w>(
         words: impl Iterator<Item = &'w str>,
         setup: &Setup,
@@ -176,12 +177,12 @@ impl Wants {
         })
     }
 
-    /// The machine, as it is and healthy, in the first condition that a requirement names.
+    /// The machine, in its present state and healthy, in the first condition that a requirement names.
     pub(super) fn first(&self) -> Option<[Case; 2]> {
         self.conditions.first().map(|c| [c.faulty, c.healthy])
     }
 
-    /// The most that a set may take of current or depth, if a requirement says so.
+    /// Maximum current or depth of a set, if a requirement limits it.
     pub(super) fn most(&self, what: What) -> Option<f64> {
         let of = self.all.iter().filter(|w| w.what == what);
         of.map(|w| w.bound).reduce(f64::min)

@@ -14,7 +14,7 @@ outcome! {
         fresh_oil: f64 as Volume,
         /// Remaining old oil as a fraction of the whole fill, by the limit of least dilution.
         old_share: f64,
-        /// The same by the limit of most dilution.
+        /// Remaining old oil as a fraction of the whole fill, by the limit of most dilution.
         old_share_low: f64,
         /// Viscosity of the blend.
         viscosity: f64 as KinematicViscosity,
@@ -24,7 +24,7 @@ outcome! {
 }
 
 outcome! {
-    /// The fan at another oil temperature, in the otherwise unchanged condition.
+    /// The fan speeds at another oil temperature, in an otherwise unchanged condition.
     pub struct AtOilTemp {
         /// Oil temperature.
         oil_temp: f64 as Temperature,
@@ -48,7 +48,7 @@ outcome! {
         rounds_needed: Option<usize>,
         /// Fresh oil by the limit of least dilution, litres.
         litres_needed: Option<f64>,
-        /// The same by the limit of most dilution, litres.
+        /// Fresh oil by the limit of most dilution, litres.
         litres_needed_low: Option<f64>,
     }
 }
@@ -62,11 +62,11 @@ outcome! {
         rounds_needed: usize,
         /// Fresh oil needed by the limit of least dilution, litres.
         litres_needed: f64,
-        /// The same by the limit of most dilution, litres.
+        /// Fresh oil by the limit of most dilution, litres.
         litres_needed_low: f64,
         /// Cost by the limit of least dilution, if a price was given.
         cost: Option<f64>,
-        /// Old oil then remaining, as a fraction of the whole fill.
+        /// Old oil that remains after these rounds, as a fraction of the whole fill.
         old_share_left: f64,
         /// The last round with a worthwhile change of fan speed; 0 for none.
         last_round_that_pays: usize,
@@ -76,9 +76,9 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
-        /// Low end of the speed change by fresh oil alone, within the machine's ± (95 %).
+        /// Lower limit of the change in fan speed due to fresh oil alone, within the machine's ± (95 %).
         difference_low: Option<f64> as Speed,
-        /// High end of that change.
+        /// Upper limit of that change.
         difference_high: Option<f64> as Speed,
         /// Viscosity of the old oil.
         viscosity_old: f64 as KinematicViscosity,
@@ -90,7 +90,7 @@ outcome! {
         exchanged_share: f64,
         /// Stagnant fraction of the fill.
         stagnant_share: f64,
-        /// How far the stagnant volume mixes between rounds.
+        /// Degree to which the stagnant volume mixes between rounds.
         mixing_share: f64,
         /// Maximum fraction of old oil that may remain, if requested.
         target_share: Option<f64>,
@@ -98,7 +98,7 @@ outcome! {
         speed_within_share: Option<f64>,
         /// Results after each round, from the first.
         rounds: Vec<Round>,
-        /// The fan at other oil temperatures.
+        /// The fan speeds at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
         /// Effort of each method for the same target.
         methods: Vec<ByMethod>,
@@ -106,7 +106,7 @@ outcome! {
         series: Vec<Round>,
     }
     beside {
-        /// Band of the speed change by fresh oil alone.
+        /// Uncertainty band of the change in fan speed due to fresh oil alone.
         band: Option<Difference>,
         /// Fresh oil needed by the limit of least dilution and by that of most dilution, m³.
         volume: (f64, f64),
@@ -114,7 +114,8 @@ outcome! {
         speed_paid: f64,
         /// Remaining old oil versus fresh oil: m³, and the fraction by the limit of least and of most dilution.
         along: Vec<(f64, f64, f64)>,
-        /// The same, m³ and fraction, without a stagnant volume; empty if oil is poured through.
+        /// Remaining old oil (fraction) versus fresh oil (m³) for a fill without a stagnant volume; empty if oil is
+        /// poured through.
         if_none_still: Vec<(f64, f64)>,
         /// Fan speed, rad/s, versus the fraction of old oil.
         speeds: Vec<(f64, f64)>,

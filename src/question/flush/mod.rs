@@ -91,7 +91,7 @@ pub const POUR: Field = Field::new(
 .example("2 L")
 .else_words("the whole fill");
 
-/// The volume that stands still during an exchange.
+/// The volume that is stagnant during an exchange.
 pub const STAGNANT: Field = Field::new(
     "stagnant",
     Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
@@ -100,7 +100,7 @@ pub const STAGNANT: Field = Field::new(
 .help("Steering, cooler, hoses.")
 .usually("20 %");
 
-/// How far the stagnant volume mixes.
+/// Degree to which the stagnant volume mixes.
 pub const MIXING: Field = Field::new(
     "mixing",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
@@ -179,7 +179,7 @@ impl Method {
         }
     }
 
-    /// Default fraction exchanged in one round, if a fraction of the fill stands still and does not drain.
+    /// Default fraction exchanged in one round, if a fraction of the fill is stagnant and does not drain.
     fn usual_beside(self, still: f64) -> f64 {
         match self {
             Method::ReturnLine => self.usual_share(),
@@ -204,7 +204,7 @@ pub struct Plan {
     pub method: Method,
     /// Fraction of the fill that is exchanged in one round; above 1 if more is poured through.
     pub exchanged: f64,
-    /// The volume that stands still meanwhile, and how far it mixes afterwards.
+    /// The volume that is stagnant meanwhile, and the degree to which it mixes afterwards.
     pub fill: Fill,
 }
 

@@ -99,7 +99,8 @@ impl<'a> Blends<'a> {
     fn rounds(&self, plan: &Plan, limit: usize) -> Result<Result<Rounds, Vec<Old>>, Trouble> {
         let fill = plan.fill;
         let old = fill.rounds(plan.exchanges(1.0)[limit], MOST);
-        // The round after the last one that misses the target: a speed may come close and depart again.
+        // The round after the last one that misses the target: a speed may approach that with fresh oil and depart from
+        // it again.
         let mut needed = 0;
         for (n, one) in old.iter().enumerate().rev() {
             if !self.meets(fill.share(*one))? {
@@ -239,7 +240,7 @@ impl<'a> Blends<'a> {
         shares.map(|s| Ok((s, self.at(s)?.fan_speed))).collect()
     }
 
-    /// The fan at other oil temperatures, before and after.
+    /// The fan speeds at other oil temperatures, before and after the flush.
     fn over_oil_temp(&self, left: f64) -> Result<Vec<AtOilTemp>, Trouble> {
         let at = |t: f64| {
             let oil_temp = celsius(t);

@@ -54,8 +54,8 @@ fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Optio
     days.iter().map(on).collect()
 }
 
-/// How far sampled machines lie from the middle one, along each uncertain input: along its logarithm if its uncertainty
-/// is a factor.
+/// Deviations of sampled machines from the nominal one in each uncertain input; logarithmic if its uncertainty is a
+/// factor.
 pub(super) struct Moves {
     inputs: Vec<Input>,
     /// A row for each machine.
@@ -63,7 +63,7 @@ pub(super) struct Moves {
 }
 
 impl Moves {
-    /// The moves of the sampled machines, with their faults, from the middle one.
+    /// The deviations of the sampled machines, with their faults, from the nominal one.
     pub fn of(middle: &Case, spread: &Case, drawn: &Drawn<'_>) -> Self {
         let inputs = sample::uncertain(spread);
         let along = |case: &Case, input: Input| {
@@ -82,7 +82,7 @@ impl Moves {
         Self { inputs, by }
     }
 
-    /// The band of the limiting ambient temperature, to first order at a state at the limit.
+    /// The band of the limiting ambient temperature, to first order around a state with the coolant at its limit.
     fn band(&self, at: &Warm, asked: Asked) -> Option<(f64, f64)> {
         let tangent = at.tangent(at_limit_asked(asked))?;
         let slopes = at.case.slopes(

@@ -1,4 +1,5 @@
-//! The same sampled machines in every condition of the comparison: bands, chances, and differences with their bands.
+//! The same sampled machines in every condition of the comparison: bands, probabilities, and differences with their
+//! bands.
 
 use super::looks::limiting;
 use super::reading::Put;
@@ -14,7 +15,8 @@ use rayon::prelude::*;
 /// Number of machines sampled.
 pub const DRAWN: usize = 120;
 
-/// Maximum residual relative to the heat flow for a sampled machine: some 0.01 K of a temperature that is given to 1 K.
+/// Maximum residual relative to the heat flow for a sampled machine: about 0.01 K in a temperature that is reported to
+/// 1 K.
 const ROUGHLY: f64 = 1e-4;
 
 /// The seed of the sampling.
@@ -31,11 +33,11 @@ pub(super) struct Drawn<'a> {
 /// The result of one machine in one condition.
 #[derive(Clone, Copy)]
 struct Result {
-    /// Coolant temperature, K; the boiling point if it boils.
+    /// Coolant temperature, K; the upper estimate of the boiling point if it boils.
     coolant: f64,
-    /// Chance that it boils: the boiling point is uncertain.
+    /// Probability that it boils, because the boiling point is uncertain.
     boils: f64,
-    /// Whether it reaches its limit or boils without any doubt.
+    /// Whether the coolant reaches its limit or certainly boils.
     limit: bool,
     /// Limiting ambient temperature, K.
     limiting_ambient: Option<f64>,
@@ -52,7 +54,7 @@ impl<'a> Drawn<'a> {
         let together = &setup.machine.correlations;
         let drawn = sample::draw(healthy, spread, together, DRAWN, SEED);
         let readings = put.map_or(0, |(put, _)| put.readings());
-        // The last is of the imposed fan speed.
+        // The last score is that of the imposed fan speed.
         let offs = sample::scores(readings + 1, DRAWN, SEED);
         let one = |(n, case): (usize, &Case)| {
             setup.stop.check().ok()?;
@@ -76,7 +78,7 @@ impl<'a> Drawn<'a> {
         self.machines.iter().map(one).collect()
     }
 
-    /// Adds bands, chances and differences to the conditions; the differences are from the first.
+    /// Adds bands, probabilities and differences to the conditions; the differences are relative to the first.
     pub fn judge(&self, looks: &mut [Look], asked: Asked) {
         let asked = Asked {
             closed: ROUGHLY,

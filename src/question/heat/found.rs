@@ -67,25 +67,27 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Steady coolant temperature.
         coolant_temp: Option<f64> as Temperature,
-        /// Its band (95 %); a machine that boils counts with its boiling point.
+        /// Uncertainty band (95 %) of the coolant temperature; a sampled machine that boils counts with its boiling
+        /// point.
         coolant_band: Ends as Temperature = "coolant_temp",
-        /// Probability that the coolant reaches its limit or boils: fraction of the machines within the ±.
+        /// Probability that the coolant reaches its limit or boils: the fraction of machines sampled within the ±.
         chance_of_limit: Option<f64> as Share,
-        /// Probability that the coolant boils, its boiling point taken as equally likely anywhere where sources have it.
+        /// Probability that the coolant boils, with its boiling point uniformly distributed between the estimates of
+        /// the sources.
         chance_to_boil: Option<f64> as Share,
-        /// Coolant temperature here less that as asked.
+        /// Coolant temperature in this condition minus that in the condition as requested.
         coolant_difference: Option<f64> as TemperatureDifference,
-        /// Band of that difference (95 %), each machine within the ± compared with itself.
+        /// Uncertainty band (95 %) of that difference: each sampled machine is compared with itself.
         difference_band: Ends as TemperatureDifference = "coolant_difference",
         /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
         /// Ambient temperature at which the coolant reaches its limit.
         limiting_ambient: Option<f64> as Temperature,
-        /// Its band (95 %).
+        /// Uncertainty band (95 %) of the limiting ambient temperature.
         limiting_band: Ends as Temperature = "limiting_ambient",
-        /// Limiting ambient temperature here less that as asked.
+        /// Limiting ambient temperature in this condition minus that in the condition as requested.
         limiting_difference: Option<f64> as TemperatureDifference = "limiting_ambient_difference",
-        /// Band of that difference (95 %), each machine within the ± compared with itself.
+        /// Uncertainty band (95 %) of that difference: each sampled machine is compared with itself.
         limiting_difference_band: Ends as TemperatureDifference = "limiting_ambient_difference",
     }
     beside {
@@ -125,7 +127,7 @@ outcome! {
 }
 
 outcome! {
-    /// The result of the rating points of the core.
+    /// The result of the fit to the rating points of the core.
     pub struct Rating {
         /// Number of points.
         points: usize,
@@ -182,7 +184,7 @@ outcome! {
         ambient: f64 as Temperature,
         /// Coolant temperature; null if it boils.
         coolant_temp: Option<f64> as Temperature,
-        /// The same with the core half blocked outside.
+        /// Coolant temperature with the core half blocked on the outside; null if it boils.
         coolant_temp_half_blocked: Option<f64> as Temperature,
     }
 }
@@ -197,7 +199,7 @@ outcome! {
         /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
         /// found.
         limiting_ambient: Option<f64> as Temperature,
-        /// Its band (95 %), to first order at this point.
+        /// Uncertainty band (95 %) of the limiting ambient temperature, to first order at this point.
         limiting_band: Ends as Temperature = "limiting_ambient",
     }
 }
@@ -207,11 +209,13 @@ outcome! {
     pub struct Found {
         /// Steady coolant temperature at the engine outlet.
         coolant_temp: Option<f64> as Temperature,
-        /// Its band (95 %); a machine that boils counts with its boiling point.
+        /// Uncertainty band (95 %) of the coolant temperature; a sampled machine that boils counts with its boiling
+        /// point.
         coolant_band: Ends as Temperature = "coolant_temp",
-        /// Chance that the coolant reaches its limit or boils: fraction of the machines within the ±.
+        /// Probability that the coolant reaches its limit or boils: the fraction of machines sampled within the ±.
         chance_of_limit: Option<f64> as Share,
-        /// Chance that the coolant boils, its boiling point taken as equally likely anywhere where sources have it.
+        /// Probability that the coolant boils, with its boiling point uniformly distributed between the estimates of
+        /// the sources.
         chance_to_boil: Option<f64> as Share,
         /// Coolant temperature at the radiator outlet.
         coolant_return_temp: Option<f64> as Temperature,
@@ -262,9 +266,9 @@ outcome! {
         residuals: Residuals = "residuals_w",
         /// Ambient temperature at which the coolant reaches its limit, thermostat open and fan at full command.
         limiting_ambient: Option<f64> as Temperature,
-        /// Its band (95 %).
+        /// Uncertainty band (95 %) of the limiting ambient temperature.
         limiting_band: Ends as Temperature = "limiting_ambient",
-        /// The same by the formula of SAE J1393, where it is valid.
+        /// Limiting ambient temperature by the formula of SAE J1393, where that is valid.
         limiting_ambient_by_formula: Option<f64> as Temperature,
         /// Air-to-boil temperature by SAE J1393, where it is valid.
         air_to_boil: Option<f64> as Temperature,
@@ -290,13 +294,13 @@ outcome! {
         oil_warm_up: Option<f64> as Time,
         /// Time for coolant at normal temperature to boil, if it boils: minimum and maximum.
         time_to_boil: Ends as Time,
-        /// Result of the rating points, if given.
+        /// Result of the fit to the rating points, if given.
         rating: Option<Rating>,
         /// Whether there is a steady state.
         steady: bool,
-        /// Number of solutions of the oil circuit.
+        /// Number of times the oil circuit was solved.
         circuit_solves: usize,
-        /// The comparison of conditions; the first is as requested.
+        /// The conditions compared; the first is the condition as requested.
         side_by_side: Vec<Look>,
         /// The coolant at lower and higher ambient temperatures.
         series: Vec<Day>,
@@ -308,7 +312,7 @@ outcome! {
         setup: Setup,
         /// The coolant limit, K.
         limit: f64,
-        /// Whether the thermostat is fully open with the coolant at its limit.
+        /// Whether the thermostat is fully open when the coolant is at its limit.
         opens_at_limit: bool,
         /// Result of the fit to the readings.
         anchored: Option<Anchored>,

@@ -8,7 +8,7 @@ use crate::trouble::Trouble;
 use rayon::prelude::*;
 
 impl Look {
-    /// Solves a case in the comparison; starts from another look's state if one is near.
+    /// Solves a case in the comparison; starts from the state in another condition if one is close.
     pub(super) fn at(
         name: Variant,
         case: &Case,
@@ -50,7 +50,8 @@ impl Look {
     }
 }
 
-/// The limiting ambient temperature, from the state with the coolant at its limit; `None` if no day is cold enough.
+/// The limiting ambient temperature, from the state with the coolant at its limit; `None` if no ambient temperature is
+/// low enough.
 pub(super) fn limiting(at: &Warm) -> Option<f64> {
     let ambient = at.budget.ambient;
     (ambient > COLDEST).then_some(ambient)

@@ -7,7 +7,7 @@
 //! | `found.rs` | the results |
 //! | `answer.rs` | computes the result |
 //! | `looks.rs` | the machine as requested and in other conditions, side by side |
-//! | `draws.rs` | bands, chances and differences from sampled machines |
+//! | `draws.rs` | bands, probabilities and differences from sampled machines |
 //! | `reading.rs` | fits the model to a reading of the machine |
 //! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
 
@@ -159,7 +159,7 @@ pub const AGAINST_OILS: Field = Field::new(
 .help("Separated by commas, or one by one.")
 .many();
 
-/// The map.
+/// The map of the limiting ambient temperature.
 pub const MAP: Field = Field::new(
     "map",
     Takes::Switch,
@@ -167,7 +167,7 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
-/// No sampled machines.
+/// Leaves out the sampled machines.
 pub const WITHOUT_BANDS: Field =
     Field::new("without_bands", Takes::Switch, "Without bands and chances")
         .help("Leaves out the sampled machines: faster.");
@@ -256,7 +256,7 @@ pub struct Heat {
     pub oils: Vec<OilSheet>,
     /// Whether the map is requested.
     pub map: bool,
-    /// Whether bands and chances are requested.
+    /// Whether bands and probabilities are requested.
     pub bands: bool,
 }
 

@@ -1,7 +1,7 @@
 //! Fits the model to readings: all uncertain inputs are adjusted, each in proportion to its uncertainty and its effect.
 //!
 //! The misfit of the readings is distributed over the inputs by regularised least squares. With `S` the squares of the
-//! half-widths and `G` the derivatives of the readings' temperatures, the inputs move by `S Gᵀ (G S Gᵀ + R)⁻¹` times
+//! half-widths and `G` the derivatives of the readings' temperatures, the inputs change by `S Gᵀ (G S Gᵀ + R)⁻¹` times
 //! the residual. The step is repeated from the new values until the inputs no longer change. For a band every sampled
 //! machine is fitted in this way, with a random error on each reading.
 //!
@@ -25,7 +25,7 @@ pub struct Anchor {
     pub coolant: Measure,
     /// The measured speed.
     pub turns: Turns,
-    /// The rest of its condition: the ambient temperature, and what was otherwise than requested.
+    /// The rest of its condition: the ambient temperature, and the inputs that differ from those requested.
     pub condition: Condition,
 }
 
@@ -41,7 +41,7 @@ pub enum Turns {
 /// Result of the fit to the readings.
 #[derive(Clone, Debug)]
 pub struct Anchored {
-    /// The inputs that moved most: the input, its new value, its old value, and the move in standard deviations.
+    /// The inputs that changed most: the input, its new value, its old value, and the change in standard deviations.
     pub moved: Vec<(Input, f64, f64, f64)>,
     /// Distance of the fitted machine from the machine as given, in standard deviations.
     pub far: f64,
@@ -60,7 +60,7 @@ const STRIDE: f64 = 2.0;
 /// Number of iterations for a sampled machine.
 const SAMPLE_ROUNDS: usize = 12;
 
-/// Number of moved inputs that are reported.
+/// Number of changed inputs that are reported.
 const TOLD: usize = 3;
 
 /// Parses a reading such as `98 C at engine 700 rpm, 30 C ambient`.
@@ -129,7 +129,7 @@ pub(super) struct Put<'a> {
     given: Case,
     spread: Case,
     inputs: Vec<Input>,
-    /// The moves of the inputs per kelvin of residual, in standard deviations.
+    /// Change of each input, in standard deviations, per kelvin of residual.
     gain: DMatrix<f64>,
 }
 
@@ -160,7 +160,7 @@ impl<'a> Put<'a> {
         Ok((put, told))
     }
 
-    /// Iterates a machine until it no longer moves; returns the moves in standard deviations.
+    /// Iterates the fit until the inputs no longer change; returns their changes in standard deviations.
     fn settle(&mut self, case: &mut Case) -> Result<DVector<f64>, Trouble> {
         let mut scores = DVector::zeros(self.inputs.len());
         let mut left = self.left(case)?;
@@ -172,7 +172,8 @@ impl<'a> Put<'a> {
             let longest = step.amax();
             let mut stride = STRIDE / longest.max(STRIDE);
             let worth = self.worth(&scores, &left);
-            // Beyond a corner the slope may be quite different: steps that increase the misfit are rejected.
+            // Beyond a kink in the model the derivatives may differ strongly: a step that does not reduce the misfit is
+            // halved.
             for tries in 0..8 {
                 let there = &scores + &step * stride;
                 let moved = self.moved(&there);
@@ -191,14 +192,14 @@ impl<'a> Put<'a> {
         Ok(scores)
     }
 
-    /// The misfit of a machine: its moves and residuals in standard deviations, squared.
+    /// The misfit of a machine: the sum of the squared input changes and squared residuals, in standard deviations.
     fn worth(&self, scores: &DVector<f64>, left: &DVector<f64>) -> f64 {
         let each = self.anchors.iter().zip(left.iter());
         let off = each.map(|(a, left)| (left / (0.5 * a.error() / MET)).powi(2));
         scores.norm_squared() + off.sum::<f64>()
     }
 
-    /// A machine at given scores, in standard deviations of each input.
+    /// A machine with each input changed by its score, in standard deviations.
     fn moved(&self, scores: &DVector<f64>) -> Case {
         let mut case = self.given;
         for (input, score) in self.inputs.iter().zip(scores.iter()) {
@@ -214,7 +215,7 @@ impl<'a> Put<'a> {
         let (Some(middle), Some(now)) = (middle, now) else {
             return case;
         };
-        // An input whose uncertainty is a factor moves along its logarithm, from any value.
+        // If the uncertainty is a factor, the standard deviation is proportional to the input's present value.
         let sigma = 0.5 * half * if factor { now / middle } else { 1.0 };
         case.with(input, sample::moved(input, now, sigma, factor, score))
     }

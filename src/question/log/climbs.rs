@@ -1,4 +1,4 @@
-//! Climbs above the engine's own warm level, and what they tell about where the engine runs hot.
+//! Climbs above the engine's own warm level, and the conclusion on where the engine runs hot.
 
 use crate::model::log::Signal;
 use crate::outcome;
@@ -46,7 +46,7 @@ outcome! {
 }
 
 outcome! {
-    /// Where it runs hot, by climbs above the engine's own warm level.
+    /// Where the engine runs hot, by climbs of the coolant temperature above the engine's own warm level.
     pub struct HotClimbs {
         /// `standing`, `moving`, `both` or `regulated`; or `cannot_tell`.
         verdict: &'static str,
@@ -56,10 +56,10 @@ outcome! {
         certainty: Option<&'static str>,
         /// The engine's own warm level.
         level: f64 as Temperature,
-        /// Temperature that the control allows at standstill: from there the coolant fell while the vehicle was
-        /// stopped.
+        /// Temperature that the control allows at standstill: the level from which the coolant fell while the vehicle
+        /// was stopped.
         held: Option<f64> as Temperature,
-        /// The climbs that show it, highest first.
+        /// The climbs that support this conclusion, highest first.
         climbs: Vec<HotClimb>,
     }
     beside {

@@ -10,19 +10,19 @@ outcome! {
         pace: Pace,
         /// `cooler`, `hotter`, `no_change`, `regulated` (a thermostat held it before and after) or `unclear`.
         change: &'static str,
-        /// Upper bound of the change, if there is none.
+        /// Upper bound of a change that may have gone undetected, if none was found.
         within: Option<f64> as TemperatureDifference,
         /// After minus before, corrected for ambient temperature where it has an effect.
         effect: f64 as TemperatureDifference,
-        /// Its uncertainty (95 %).
+        /// Half-width (95 %) of the uncertainty of that effect.
         effect_half_width: f64 as TemperatureDifference,
         /// Mean coolant temperature before.
         coolant_before: f64 as Temperature,
-        /// The same after.
+        /// Mean coolant temperature after.
         coolant_after: f64 as Temperature,
-        /// Stretches of two minutes before.
+        /// Number of two-minute intervals before.
         stretches_before: usize,
-        /// The same after.
+        /// Number of such intervals after.
         stretches_after: usize,
     }
 }
@@ -30,33 +30,33 @@ outcome! {
 outcome! {
     /// Comparison before and after, corrected for ambient temperature, load and air conditioning.
     pub struct BeforeAfter {
-        /// Whether it runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
+        /// Whether the engine runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
         outcome: &'static str,
         /// Why the logs are inconclusive; empty if they are conclusive.
         cannot_tell_because: &'static str,
         /// After minus before, with all possible corrections.
         effect: Option<f64> as TemperatureDifference,
-        /// Its uncertainty (95 %).
+        /// Half-width (95 %) of the uncertainty of that effect.
         effect_half_width: f64 as TemperatureDifference,
         /// After minus before, without corrections.
         plain_difference: f64 as TemperatureDifference,
-        /// Warm, steady stretches of two minutes before.
+        /// Number of warm, steady two-minute intervals before.
         stretches_before: usize,
-        /// The same after.
+        /// Number of such intervals after.
         stretches_after: usize,
         /// Mean ambient temperature before.
         ambient_before: f64 as Temperature,
         /// Mean ambient temperature after.
         ambient_after: f64 as Temperature,
-        /// Load after over load before.
+        /// Ratio of the load after to the load before.
         load_ratio: f64,
         /// Fraction of the time with air conditioning before.
         air_conditioning_before: f64 as Share,
-        /// The same after.
+        /// Fraction of the time with air conditioning after.
         air_conditioning_after: f64 as Share,
-        /// Quantities missing from either log, which widen the uncertainty.
+        /// Quantities missing from either log, which increases the uncertainty.
         not_known: Vec<&'static str>,
-        /// The same by pace.
+        /// Comparison at each pace.
         paces: Vec<ChangeAtPace>,
     }
     beside {

@@ -13,27 +13,28 @@ outcome! {
         pace: Pace,
         /// Fraction of the time at that pace.
         time_share: f64,
-        /// Warm stretches of two minutes at that pace.
+        /// Number of warm two-minute intervals at that pace.
         warm_stretches: usize,
-        /// Mean coolant temperature of these stretches.
+        /// Mean coolant temperature in these intervals.
         coolant: Option<f64> as Temperature,
-        /// Half-width of the above.
+        /// Half-width of that mean.
         coolant_half_width: Option<f64> as TemperatureDifference,
         /// Excess of the coolant temperature above ambient.
         above_ambient: Option<f64> as TemperatureDifference,
-        /// Half-width of the above.
+        /// Half-width of that excess.
         above_ambient_half_width: Option<f64> as TemperatureDifference,
         /// Rate of rise of the coolant.
         rise: Option<f64> = "rise_k_per_min",
-        /// Half-width of the above.
+        /// Half-width of that rate.
         rise_half_width: Option<f64> = "rise_half_width_k_per_min",
-        /// Steady stretches, from which the conductance is computed.
+        /// Number of steady intervals, from which the conductance is computed.
         steady_stretches: usize,
-        /// Heat into the coolant per kelvin above ambient.
+        /// Heat flow into the coolant per kelvin above ambient.
         conductance: Option<f64> as Conductance,
-        /// Half-width of the above.
+        /// Half-width of that conductance.
         conductance_half_width: Option<f64> as Conductance,
-        /// Whether thermostat and fan were at their maximum in these stretches; otherwise more may be available.
+        /// Whether thermostat and fan were at their maximum in these intervals; otherwise more cooling may be
+        /// available.
         thermostat_full_open: bool,
     }
 }

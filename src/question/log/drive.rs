@@ -6,7 +6,7 @@ use crate::question::Keyed;
 use crate::vary::log::{CLIMB, Digest, Episode, Pace};
 
 outcome! {
-    /// A stretch without rows.
+    /// An interval without rows.
     pub struct LogGap {
         /// Start, since the first row.
         from: f64 as Time,
@@ -28,7 +28,7 @@ outcome! {
         found: String,
         /// The expected content.
         expected: &'static str,
-        /// Whether the row was dropped because of it.
+        /// Whether the row was dropped because of this cell.
         row_dropped: bool,
     }
 }
@@ -62,7 +62,7 @@ outcome! {
         peak: f64 as Temperature,
         /// Excess over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
-        /// The pace during most of it: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
+        /// The pace during most of the episode: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
         doing: &'static str,
         /// Mean slope of the road, where altitude was logged and the vehicle moved.
         grade: Option<f64>,
@@ -84,7 +84,7 @@ outcome! {
         unit_guessed: Option<bool>,
         /// Number of readings.
         readings: Option<u64>,
-        /// Number of additional, impossible readings.
+        /// Number of further readings, with impossible values.
         impossible: Option<u64>,
     }
 }
@@ -142,11 +142,11 @@ outcome! {
         rows_read: u64,
         /// Rows not used.
         rows_dropped: u64,
-        /// Of these, rows with a time before the previous row.
+        /// Of these, rows with a time stamp before that of the previous row.
         rows_backwards: u64,
-        /// Of these, rows with an isolated time far ahead.
+        /// Of these, rows with an isolated time stamp far ahead of the others.
         rows_ahead: u64,
-        /// Rows of zeros only, as before the link is up.
+        /// Rows of zeros only, as logged before the connection is established.
         rows_of_zeros: u64,
         /// Sessions, each with its own headings.
         sessions: usize,
@@ -158,11 +158,11 @@ outcome! {
         cells_in_another_unit: u64,
         /// Impossible coolant readings: sensor dropouts.
         coolant_dropouts: u64,
-        /// Number of clock set-backs.
+        /// Number of times the clock was set back.
         clock_set_back: u64,
         /// Number of gaps.
         gap_count: u64,
-        /// From the first row to the last.
+        /// Duration from the first row to the last.
         duration: f64 as Time,
         /// Total duration of the gaps.
         gap_time: f64 as Time,
@@ -172,19 +172,19 @@ outcome! {
         mistakes: Vec<LogMistake>,
         /// The highest coolant temperature.
         peak_coolant: f64 as Temperature,
-        /// When it was first reached, since the first row.
+        /// Time at which that peak was first reached, since the first row.
         peak_at: f64 as Time,
         /// Most frequent temperature of the warm engine.
         plateau: Option<f64> as Temperature,
-        /// Fraction of the time within a degree of it.
+        /// Fraction of the time within one degree of that temperature.
         plateau_share: Option<f64>,
         /// The fastest rise of the warm engine.
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
         /// Time of that rise, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
-        /// Warm-ups.
+        /// The warm-ups.
         warm_ups: Vec<LogWarmUp>,
-        /// Cooling while parked.
+        /// The cooling of the parked engine, each time.
         soaks: Vec<LogSoak>,
         /// Fraction of the rows with the engine off.
         engine_off_share: f64,
@@ -192,7 +192,7 @@ outcome! {
         engine_off_time_share: f64,
         /// Time at or above each level, in rising order.
         thresholds: Vec<Threshold>,
-        /// The first episodes, and if there are many, the worst.
+        /// The first episodes; if there are many, also the worst.
         episodes: Vec<HotSpell>,
         /// The guesses about the layout.
         guesses: Vec<LogGuess>,

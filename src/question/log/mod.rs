@@ -1,4 +1,4 @@
-//! What does a road log tell: how hot, how long, in which driving; how far from boiling; and did the repair work?
+//! What a road log shows: how hot, for how long, at which pace, how far from boiling; and did the repair work?
 //!
 //! | file | task |
 //! |---|---|
@@ -116,7 +116,7 @@ impl Filling {
 pub struct Log {
     /// The logs: the main one, and further ones before a repair; or several for a table.
     pub logs: Vec<Source>,
-    /// Logs after a repair, to compare with these.
+    /// Logs after a repair, to compare with the main one and those before.
     pub after: Vec<Source>,
     /// Whether a table of several logs is requested.
     pub table: bool,
@@ -132,7 +132,7 @@ pub struct Log {
     pub altitude: Option<f64>,
     /// The fuel of the engine, if stated.
     pub fuel: Option<Fuel>,
-    /// Ambient temperature of the log and of the one after, K, if stated.
+    /// Ambient temperature of the log and of the one after the repair, K, if stated.
     pub ambient: [Option<f64>; 2],
     /// Coolant temperature, K, above which thermostat and fan are at their maximum, if stated or known for the machine.
     pub full_from: Option<f64>,
@@ -177,20 +177,20 @@ outcome! {
         boiling_high_open: f64 as Temperature,
         /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
         margin_to_boiling_open: f64 as TemperatureDifference,
-        /// Where it runs hot, from climbs above its own level.
+        /// Where the engine runs hot, from climbs of the coolant temperature above the engine's own warm level.
         runs_hot: HotClimbs,
-        /// Where it runs hot, from means over stretches of two minutes: `standing`, `moving`, `both` or `nowhere`; or
-        /// `cannot_tell`.
+        /// Where the engine runs hot, from means over two-minute intervals: `standing`, `moving`, `both` or `nowhere`;
+        /// or `cannot_tell`.
         where_hot: &'static str,
-        /// Why the log is inconclusive; empty if it is conclusive.
+        /// Why the log is inconclusive; empty if conclusive.
         where_hot_unknown_because: &'static str,
         /// Source of the heat into the coolant: `fuel` or `air`; or `unknown`.
         heat_from: &'static str,
         /// Why the heat is unknown; empty if known.
         heat_unknown_because: &'static str,
-        /// Coolant temperature from which thermostat and fan are assumed to be at their maximum.
+        /// Coolant temperature above which thermostat and fan are assumed to be at their maximum.
         full_from: f64 as Temperature,
-        /// Cooling by pace.
+        /// Cooling at each pace.
         paces: Vec<AtPace>,
         /// Comparison with a model of a machine, if requested.
         model: Option<Simulation>,
@@ -204,7 +204,7 @@ outcome! {
     beside {
         /// The log as read.
         log: Digest,
-        /// The log after as read.
+        /// The log after the repair, as read.
         log_after: Option<Digest>,
         /// Names of all logs before and after.
         names: [Vec<String>; 2],
@@ -274,8 +274,7 @@ impl Request for Log {
             let counted_anyway = self.levels.iter().any(|l| (l - from).abs() < 1e-6);
             let mut all = logs.before.iter_mut().chain(&mut logs.after);
             if counted_anyway || !all.all(|log| log.exposure.moved_unreached(from, to)) {
-                // The log reached this altitude: read again, to count the time above the boiling point at this
-                // altitude.
+                // The log reached this altitude, so it is read again to count the time above the boiling point there.
                 self.expect();
                 logs = self.read_all(&filling)?;
             }

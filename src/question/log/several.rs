@@ -11,7 +11,8 @@ outcome! {
     pub struct LogLine {
         /// The log.
         log: String,
-        /// Where it runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or `not_read`.
+        /// Where the engine runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or
+        /// `not_read`.
         verdict: &'static str,
         /// The highest coolant temperature.
         peak_coolant: Option<f64> as Temperature,
@@ -19,13 +20,13 @@ outcome! {
         duration: Option<f64> as Time,
         /// Rows used.
         rows_read: Option<u64>,
-        /// Why it could not be read.
+        /// Why the log could not be read.
         troubles: Vec<String>,
     }
     beside {
-        /// The conclusion from its climbs, if enough of it is usable.
+        /// The conclusion from the climbs in the log, if enough of the log is usable.
         hot: Option<Verdict>,
-        /// Why it could not be read or is inconclusive, in short; may be empty.
+        /// Why the log could not be read or is inconclusive, in short; may be empty.
         why: String,
     }
 }

@@ -63,7 +63,7 @@ outcome! {
         misfit_mean: Option<f64> as TemperatureDifference,
         /// Root mean square of that difference.
         misfit_rms: Option<f64> as TemperatureDifference,
-        /// The same by phase.
+        /// Differences in each phase.
         phases: Vec<PhaseMisfit>,
         /// The highest simulated coolant temperature.
         simulated_peak_coolant: f64 as Temperature,

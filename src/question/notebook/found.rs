@@ -14,7 +14,7 @@ outcome! {
         value: String,
         /// The source of the fact.
         how: String,
-        /// Fraction by which it alone narrows the uncertainty of the fan speed at idle.
+        /// Fraction by which this fact alone reduces the uncertainty of the fan speed at idle.
         worth: f64 = "narrows_idle_speed_by_fraction",
     }
 }
@@ -50,9 +50,9 @@ outcome! {
     pub struct Changed {
         /// The key of the test.
         test: &'static str,
-        /// Relative change, corrected for engine speed, oil and air.
+        /// Relative change of the reading, corrected for engine speed, oil and air.
         change: f64 = "change_fraction",
-        /// Half-width (95 %) of that.
+        /// Half-width (95 %) of the uncertainty of that change.
         half: f64 = "change_half_width",
         /// `better`, `same`, `worse` or `cannot_tell`.
         verdict: &'static str,
@@ -97,9 +97,9 @@ outcome! {
         idle: f64 as Speed = "fan_speed_idle",
         /// Half-width (95 %) of its uncertainty.
         idle_half: f64 as Speed = "fan_speed_idle_half_width",
-        /// The same of the class.
+        /// Fan speed at idle, full command, of a healthy machine of the class.
         class_idle: f64 as Speed = "class_fan_speed_idle",
-        /// Half-width (95 %) of that.
+        /// Half-width (95 %) of its uncertainty.
         class_half: f64 as Speed = "class_fan_speed_idle_half_width",
         /// The facts.
         known: Vec<Known>,
@@ -113,7 +113,7 @@ outcome! {
         works: Vec<Done>,
     }
     beside {
-        /// The bands of the healthy machine's speed and of the class's.
+        /// The uncertainty bands of the fan speed of the healthy machine and of the class.
         bands: [Stated; 2],
     }
 }

@@ -57,7 +57,7 @@ pub struct Notebook {
     pub name: String,
     /// The machine of its class, without its facts.
     pub class: Setup,
-    /// The current fault question: the readings since the last repair.
+    /// The request for the current diagnosis, with the readings since the last repair.
     pub now: Suspects,
     /// All readings, in file order.
     pub all: Vec<Reading>,

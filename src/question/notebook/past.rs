@@ -12,7 +12,7 @@ use crate::vary::fit::expect;
 use crate::vary::forecast::{REPEATS, model};
 use crate::vary::sample::uncertain;
 
-/// A change is reported as none only if it is known to be smaller than this, as a fraction.
+/// "No change" is reported only if the relative change is known to be smaller than this.
 const COARSE: f64 = 0.04;
 
 /// Each reading of the oil side, with the expected value.
@@ -66,7 +66,7 @@ pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     works.iter().enumerate().map(one).collect()
 }
 
-/// The likely causes according to the readings in question.
+/// The likely causes according to the readings to be diagnosed.
 fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubles> {
     let mut asked = now.clone();
     asked.readings.all = readings.iter().filter(|r| !r.healthy).copied().collect();

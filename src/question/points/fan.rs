@@ -34,13 +34,13 @@ outcome! {
         pressure: Option<f64> as AirPressure,
         /// Computed static pressure.
         pressure_computed: Option<f64> as AirPressure,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         pressure_half: Option<f64> as AirPressure,
         /// Measured shaft power.
         power: Option<f64> as Power,
         /// Computed shaft power.
         power_computed: Option<f64> as Power,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         power_half: Option<f64> as Power,
     }
 }
@@ -61,7 +61,7 @@ const TORQUE: Keys = [
 ];
 
 impl FanTable {
-    /// The points; one without a density has the given one.
+    /// The table of the points; a point without a density gets the given one.
     pub(super) fn of(points: Vec<FanCurvePoint>, diameter: Option<f64>, density: f64) -> Self {
         let solved: Vec<Point> = points
             .iter()
@@ -123,12 +123,12 @@ impl FanTable {
         })
     }
 
-    /// Flow over speed, relative to the rating point.
+    /// Ratio of flow to speed, relative to that at the rating point.
     fn relative(&self, point: &Point) -> f64 {
         point.flow / point.speed * self.rating.speed / self.rating.flow
     }
 
-    /// A value of the rating point, which is chosen and not fitted.
+    /// A coefficient of the rating point, which is chosen, not fitted.
     fn chosen(&self, section: &'static str, key: &str, si: f64) -> Coefficient {
         coefficient((section, key), si, None)
     }
@@ -157,8 +157,8 @@ impl FanTable {
     }
 }
 
-/// The point with the highest efficiency, taken to the highest speed; without power, the one with the highest power in the
-/// air, at one speed and density; without pressure, the one with the middle flow.
+/// The point with the highest efficiency, scaled to the highest speed; without power, the one with the highest power in
+/// the air, at one speed and density; without pressure, the one with the middle flow.
 fn rating(points: &[Point]) -> Rating {
     let speed = points.iter().map(|p| p.speed).fold(0.0, f64::max);
     let of = |p: &Point| Rating {
@@ -214,7 +214,8 @@ fn coefficient(at: (&'static str, &str), value: f64, half: Option<f64>) -> Coeff
     }
 }
 
-/// The coefficients of a curve; one that no machine file may have means that the points do not tell the curve.
+/// The coefficients of a curve; an error if one is outside the range allowed in a machine file, because the points then
+/// do not determine the curve.
 fn coefficients_of(fitted: &Fitted, keys: Keys, times: f64) -> Result<Vec<Coefficient>, Trouble> {
     let one = |(k, at): (usize, &(&'static str, &'static str))| {
         let times = if k == 0 { times } else { 1.0 };
@@ -235,7 +236,7 @@ fn coefficients_of(fitted: &Fitted, keys: Keys, times: f64) -> Result<Vec<Coeffi
     keys.iter().enumerate().map(one).collect()
 }
 
-/// As in the check of a machine file.
+/// An error if the torque of the fan falls with speed, as in the check of a machine file.
 fn rises_with_speed(all: &[Coefficient]) -> Result<(), Trouble> {
     let value = |key: &str| all.iter().find(|c| c.key == key).map(|c| c.si.0);
     match value("shut_torque").zip(value("torque_slope")) {

@@ -18,7 +18,7 @@ pub struct MachineTable {
 }
 
 impl MachineTable {
-    /// The points, each with its oil; what is impossible is a problem.
+    /// The points, each with its oil; physically impossible points are reported as problems.
     pub(super) fn of(
         points: Vec<MachinePoint>,
         pump: bool,

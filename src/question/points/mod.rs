@@ -134,7 +134,7 @@ outcome! {
         value: f64,
         /// Half-width (95 %); null if the coefficient was not solved for.
         half: Option<f64>,
-        /// Whether the fit would make it negative and it is held at zero.
+        /// Whether it is held at zero because the fit would make it negative.
         at_none: bool,
         /// Whether it is significantly different from zero.
         told: bool,
@@ -164,13 +164,13 @@ outcome! {
         flow: Option<f64> as Flow,
         /// Computed flow.
         flow_computed: Option<f64> as Flow,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         flow_half: Option<f64> as Flow,
         /// Measured torque.
         torque: Option<f64> as Torque,
         /// Computed torque.
         torque_computed: Option<f64> as Torque,
-        /// Half-width of the prediction for such a point (95 %).
+        /// Half-width (95 %) of the prediction for a single measurement at this point.
         torque_half: Option<f64> as Torque,
     }
 }
@@ -192,21 +192,21 @@ outcome! {
     pub struct Found {
         /// The coefficients.
         coefficients: Vec<Coefficient>,
-        /// Scatter of flow around the fit, one standard deviation.
+        /// Standard deviation of flow around the fit.
         flow_scatter: Option<f64> as Flow,
-        /// Scatter of torque around the fit, one standard deviation.
+        /// Standard deviation of torque around the fit.
         torque_scatter: Option<f64> as Torque,
         /// Number of flow points minus number of coefficients.
         flow_spare: usize,
         /// Number of torque points minus number of coefficients.
         torque_spare: usize,
-        /// Scatter of static pressure around the fit at rated speed and density, one standard deviation; of a fan.
+        /// For a fan: standard deviation of static pressure around the fit, at rated speed and density.
         pressure_scatter: Option<f64> as AirPressure,
-        /// Scatter of shaft power around the fit at rated speed and density, one standard deviation; of a fan.
+        /// For a fan: standard deviation of shaft power around the fit, at rated speed and density.
         power_scatter: Option<f64> as Power,
-        /// Number of pressure points minus number of coefficients; of a fan.
+        /// For a fan: number of pressure points minus number of coefficients.
         pressure_spare: usize,
-        /// Number of power points minus number of coefficients; of a fan.
+        /// For a fan: number of power points minus number of coefficients.
         power_spare: usize,
         /// Correlations of the coefficients.
         correlations: Vec<Together>,
@@ -216,11 +216,12 @@ outcome! {
         fan_points: Vec<FanMisfit>,
     }
     beside {
-        /// Of a quantity: its name, and the ratio of its maximum to its minimum.
+        /// For each quantity: its name, and the ratio of its maximum to its minimum among the points.
         spans: Vec<(&'static str, f64)>,
-        /// Least and greatest flow of the points of a fan over speed, relative to the rating point.
+        /// For a fan: minimum and maximum ratio of flow to speed among the points, relative to that at the rating
+        /// point.
         reach: Option<[f64; 2]>,
-        /// Whether the curvature of a fan's pressure is held at the least allowed.
+        /// Whether the curvature of a fan's pressure curve is held at the minimum allowed.
         straight: bool,
     }
 }
@@ -272,7 +273,7 @@ impl Request for Points {
 }
 
 impl Found {
-    /// A result without anything found.
+    /// An empty result.
     fn empty() -> Self {
         Self {
             coefficients: Vec::new(),

@@ -19,7 +19,7 @@ const ROUNDS: usize = 4;
 /// Maximum number of combinations of sizes.
 const CHOICES: usize = 400;
 
-/// Selected sizes: one for each input with a list of sizes.
+/// Selected sizes: one for each input that has a list of sizes.
 type Choice = Vec<(Input, f64)>;
 
 /// Robustness of a design over sampled machines: the values of each requirement, and the number of machines that meet
@@ -156,7 +156,7 @@ impl Size {
         }
     }
 
-    /// The conditions over which the goal counts, each with its weight.
+    /// The conditions in which the goal is evaluated, each with its weight.
     fn goal_at(&self) -> Vec<(usize, f64)> {
         let heat = self.goal.figure.is_of_heat();
         let there = |k: &usize| !heat || self.conditions[*k].heat.is_some();
@@ -297,8 +297,8 @@ impl Size {
         }
     }
 
-    /// A machine in each condition, with the limiting ambient temperature where heat is balanced; `None` if one has no
-    /// balance.
+    /// A machine in each condition, with the limiting ambient temperature where the condition has a heat balance;
+    /// `None` if one has no solution.
     fn solved(&self, case: &Case, near: Option<&[Solved]>) -> Option<Vec<Solved>> {
         let solve = |(k, situation): (usize, &Situation)| {
             let near = near.and_then(|n| n.get(k));
@@ -346,8 +346,8 @@ impl Range {
     }
 }
 
-/// A sampled machine whose motor, sampled with two independent torques, would break away more easily than it keeps turning:
-/// it breaks away at what keeps it turning.
+/// Raises the breakaway torque of a sampled machine's motor to its dry friction torque, if independent sampling of the
+/// two made it smaller.
 fn breaking_away(machine: &Case) -> Case {
     let [breakaway, dry] = [INPUTS.motor.breakaway, INPUTS.motor.dry_torque];
     match machine.get(breakaway).zip(machine.get(dry)) {
@@ -376,7 +376,7 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Lookup};
 
-    /// About one bus in a hundred is sampled with a motor that cannot be; afterwards none is.
+    /// About one in a hundred sampled buses has a physically impossible motor; after the correction none has.
     #[test]
     fn no_sampled_motor_breaks_away_below_what_keeps_it_turning() {
         let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();

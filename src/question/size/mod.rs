@@ -4,7 +4,7 @@
 //! | file | task |
 //! |---|---|
 //! | `words.rs` | parses requirements, free inputs, goals and conditions |
-//! | `said.rs` | takes them from flags and from a file of wants |
+//! | `said.rs` | collects their texts from flags and from a file |
 //! | `rules.rs` | built-in requirements: design rules, each with its source |
 //! | `found.rs` | the design, its robustness to the ±, and the results for both |
 
@@ -35,7 +35,7 @@ pub const FREE: Field = Field::new("free", Takes::Words, "Free input")
     .example("pump.displacement = 8..40 cm3/rev")
     .many();
 
-/// A file of wants.
+/// A file of requirements, free inputs and a goal.
 pub const WANTS: Field = Field::new("wants", Takes::Text("wants"), "A file of wants")
     .help("TOML: want = [\"…\", \"…\"], free = [\"…\"], goal = \"…\", each text as the flag of that name takes it.")
     .example("wants.toml")
@@ -167,13 +167,14 @@ outcome! {
         holds: bool,
         /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by a thousandth, a temperature by half a kelvin.
+        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by 0.1
+        /// %, or by 0.5 K for a temperature.
         buys: Option<f64>,
-        /// Low end of the values in sampled machines (95 %).
+        /// Lower limit of the value in sampled machines (95 %).
         low: Option<f64>,
-        /// High end of the values in sampled machines (95 %).
+        /// Upper limit of the value in sampled machines (95 %).
         high: Option<f64>,
-        /// Fraction of sampled machines that meet it.
+        /// Fraction of sampled machines that meet the requirement.
         share: Option<f64>,
         /// Source of a design rule.
         source: Option<String>,
@@ -181,11 +182,11 @@ outcome! {
     beside {
         /// The figure.
         figure: Figure,
-        /// Whether it is on coolant that boils.
+        /// Whether it limits the temperature of a coolant that boils.
         boils: bool,
         /// Bound, value, margin, SI.
         si: [f64; 3],
-        /// Low and high end, SI.
+        /// Lower and upper limit in sampled machines, SI.
         band: Option<(f64, f64)>,
     }
 }
@@ -209,9 +210,9 @@ outcome! {
         drive_efficiency: f64 as Share,
         /// What limits the fan speed.
         limited_by: crate::balance::Limit,
-        /// Steady coolant temperature, where heat is balanced; none where it boils.
+        /// Steady coolant temperature, if the condition has a heat balance; null if the coolant boils.
         coolant_temp: Option<f64> as Temperature,
-        /// Steady oil temperature, where heat is balanced.
+        /// Steady oil temperature, if the condition has a heat balance.
         oil_temp: Option<f64> as Temperature,
         /// Ambient temperature at which the coolant reaches its limit.
         limiting_ambient: Option<f64> as Temperature,
@@ -237,7 +238,7 @@ outcome! {
         wants: Vec<Met>,
         /// The conflicting requirements, if any.
         against: Vec<String>,
-        /// By what fraction of its bound the worst of them is missed; for a temperature, of 50 K.
+        /// Largest violation of a requirement as a fraction of its bound; for a temperature, as a fraction of 50 K.
         worst_off: f64 as Share,
         /// The design in each condition.
         conditions: Vec<Stands>,
@@ -245,7 +246,7 @@ outcome! {
         machines: usize,
         /// Fraction of machines that must meet each requirement.
         sure: Option<f64> as Share,
-        /// Fraction of them that meet all requirements.
+        /// Fraction of the sampled machines that meet all requirements.
         share: Option<f64>,
         /// Number of combinations of sizes compared.
         choices: usize,

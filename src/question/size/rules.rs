@@ -3,7 +3,7 @@
 use super::words::{Wanted, want};
 use crate::model::Setup;
 
-/// The names of the rules that [`usual`] takes; the others are wanted by their name alone.
+/// The names of the rules that [`usual`] includes; the others apply only if requested by name.
 const USUAL: [&str; 6] = [
     "line velocities",
     "seal",
@@ -13,7 +13,7 @@ const USUAL: [&str; 6] = [
     "viscosity",
 ];
 
-/// A rule of the trade: its name, the want, where it comes from and how sure it is.
+/// A design rule: its name, the requirement, and its source and reliability.
 type Rule = (&'static str, &'static str, &'static str);
 
 /// No rule is a law: a maker's own value takes precedence.
@@ -85,7 +85,7 @@ pub(super) fn usual(setup: &Setup) -> Vec<Wanted> {
     read(setup, |rule| USUAL.contains(&rule.0))
 }
 
-/// The rules of a name; empty if there is none.
+/// The rules with a given name; empty if there are none.
 pub(super) fn called(name: &str, setup: &Setup) -> Vec<Wanted> {
     let plain = name.trim().to_lowercase().replace(['_', '-'], " ");
     read(setup, |rule| rule.0 == plain)

@@ -1,14 +1,14 @@
-//! What is wanted, free and best, as it was said: by flags, or in a file of wants.
+//! The texts of requirements, free inputs and the goal, from flags or from a file.
 
 use super::{FREE, GOAL, WANT, WANTS};
 use crate::model::{Reader, Section};
 use crate::question::{Field, Intake};
 use crate::trouble::{Spot, Trouble};
 
-/// The keys of a file of wants.
+/// The keys of such a file.
 const KEYS: [&str; 3] = ["want", "free", "goal"];
 
-/// A text, and where it stands.
+/// A text and its location.
 pub(super) struct Text {
     pub words: String,
     spot: Spot,
@@ -35,7 +35,7 @@ impl Text {
 }
 
 impl Intake<'_> {
-    /// Returns the value found, or records the problem where the text stands.
+    /// Returns the value found, or records the problem at the location of the text.
     pub(super) fn keep_said<T>(&mut self, text: &Text, found: Result<T, Trouble>) -> Option<T> {
         let there = |trouble: Trouble| Trouble {
             spot: text.spot.clone(),
@@ -44,7 +44,8 @@ impl Intake<'_> {
         found.map_err(|t| self.problems.push(there(t))).ok()
     }
 
-    /// What was said: that of the file first, then that of the flags; a goal of the flags goes before that of the file.
+    /// All texts: those of the file first, then those of the flags; a goal given by a flag takes precedence over that
+    /// of the file.
     pub(super) fn said(&mut self) -> Said {
         let mut said = self.wanted_in_file();
         let values = self.values;
@@ -57,7 +58,7 @@ impl Intake<'_> {
         said
     }
 
-    /// What the file of wants says.
+    /// The texts of the file.
     fn wanted_in_file(&mut self) -> Said {
         let Some((name, text)) = self.file(&WANTS) else {
             return Said::default();

@@ -40,11 +40,11 @@ pub(super) struct Goal {
     pub words: String,
     pub figure: Figure,
     pub most: bool,
-    /// The conditions, each with its weight; empty for all, alike.
+    /// The conditions, each with its weight; empty for all conditions with equal weights.
     pub at: Vec<(usize, f64)>,
 }
 
-/// The index of a condition among those named so far; with its heat if the figure is one of heat.
+/// The index of a condition among those named so far; with its heat balance if the figure depends on one.
 fn numbered(
     words: &str,
     figure: Figure,
@@ -54,7 +54,8 @@ fn numbered(
     Situation::numbered(words, figure.is_of_heat(), setup, all)
 }
 
-/// Where nothing is said of conditions, the one of the flags; with its heat if `heat` is wanted there.
+/// Adds the condition set by the flags if none is named, with its heat balance if `heat`; an error if `heat` and no
+/// condition has a heat balance.
 pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Result<(), Trouble> {
     if all.is_empty() {
         all.push(Situation::of(Condition::usual(), heat, setup)?);
@@ -118,7 +119,8 @@ fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
     ))
 }
 
-/// Repeats a requirement without a condition for each condition; one of heat for each with its heat.
+/// Repeats a requirement without a condition for each condition, or, if its figure depends on a heat balance, for each
+/// that has one.
 pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     let each = |want: Wanted| match want.at {
         Some(_) => vec![want],
@@ -152,7 +154,7 @@ impl Wanted {
 }
 
 impl Intake<'_> {
-    /// The requirements, and the conditions that they name; one that is the name of a rule is that rule.
+    /// The requirements, and the conditions that they name; the name of a rule stands for that rule.
     pub(super) fn wants(
         &mut self,
         said: &[Text],
@@ -268,7 +270,7 @@ fn goal(words: &str, setup: &Setup, all: &mut Vec<Situation>) -> Result<Goal, Tr
     })
 }
 
-/// The weight of a part of a duty cycle: a share, a time, or a number.
+/// The weight of a part of a duty cycle: a fraction, a time, or a number.
 fn weighs(words: &str) -> Result<f64, Trouble> {
     let read = |kind| parse(kind, words.trim()).ok().map(|m| m.value);
     let found = [Kind::Share, Kind::Time, Kind::Number]

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 outcome! {
     /// One explanation of the readings.
     pub struct Candidate {
-        /// Key of the fault; `nothing` if nothing is wrong that matters.
+        /// Key of the fault; `nothing` for the explanation that there is no significant fault.
         fault: &'static str,
         /// Probability after the readings.
         probability: f64,
@@ -30,7 +30,7 @@ outcome! {
     pub struct NextTest {
         /// The key of the test.
         test: &'static str,
-        /// Expected information about the cause, bits.
+        /// Expected information gain about the cause, bits.
         bits: f64 = "information_bits",
         /// Duration, minutes.
         effort_minutes: f64,
@@ -38,7 +38,7 @@ outcome! {
         hazards: Vec<Hazard>,
     }
     beside {
-        /// The test itself.
+        /// The declaration of the test.
         probe: &'static Probe,
     }
 }
@@ -74,14 +74,14 @@ outcome! {
         oil_probability: f64,
         /// An error common to all readings of a kind: `blades_7` if each of 7 blades was counted as a revolution.
         misread: Option<Misread>,
-        /// How firmly the most probable explanation can be named: from its probability, also with other prior weights,
-        /// from the baseline, and from the fit of the readings.
+        /// Strength of the conclusion on the most probable explanation: from its probability (also with other prior
+        /// weights), the baseline, and the fit of the readings.
         strength: Strength,
     }
     beside {
         /// Number of explanations worth reporting.
         worth: usize,
-        /// Readings without which the others fit.
+        /// Readings whose omission makes the others fit.
         outliers: Vec<Outlier>,
         /// Expected reading (90 %) of the first remaining test under each probable explanation.
         expected: Vec<Expected>,
@@ -92,10 +92,10 @@ outcome! {
     }
 }
 
-/// How firmly a cause can be named.
+/// Strength of the conclusion on a cause.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Strength {
-    /// The cause cannot be told yet.
+    /// The cause cannot be determined yet.
     CannotTell,
     /// The readings point to the cause.
     LeansTo,
@@ -106,7 +106,7 @@ pub enum Strength {
 }
 
 impl Strength {
-    /// All levels of firmness.
+    /// All levels of strength.
     pub const ALL: [Strength; 4] = [
         Strength::CannotTell,
         Strength::LeansTo,
@@ -146,12 +146,12 @@ impl Find for Strength {
     }
 }
 
-/// A reading without which the others fit.
+/// A reading whose omission makes the others fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Outlier {
     /// Index of the reading, from 0.
     pub reading: usize,
-    /// The value that would fit, SI.
+    /// The value of the reading that would fit, SI.
     pub would_fit: f64,
     /// The typing error that would explain the reading.
     pub slip: Option<Slip>,

@@ -6,7 +6,7 @@
 //! | `refuse.rs` | readings that are rejected |
 //! | `misread.rs` | a common factor on all readings of a kind |
 //! | `weigh.rs` | the probability of each cause |
-//! | `next.rs` | how much each remaining test would tell |
+//! | `next.rs` | the expected information of each remaining test |
 
 mod found;
 mod misread;
@@ -136,7 +136,7 @@ impl Suspects {
         self.well.as_ref().map_or(&[], |w| &w.all)
     }
 
-    /// Whether the heat side is included: there are coolant readings.
+    /// Whether faults of the heat side are included, that is, whether there are coolant readings.
     fn heat_side(&self) -> bool {
         let mut all = self.readings.all.iter().chain(self.baseline());
         all.any(|r| r.probe.what.of_coolant())

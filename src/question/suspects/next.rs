@@ -1,4 +1,4 @@
-//! How much each remaining test would tell.
+//! The expected information of each remaining test.
 
 use super::Suspects;
 use super::found::{Expected, NextTest};
@@ -12,7 +12,7 @@ use crate::vary::information::{Outlook, bits};
 use crate::vary::posterior;
 use rayon::prelude::*;
 
-/// A test that brings less than this fraction of the best test's information is not proposed, however quick it is.
+/// A test with less than this fraction of the best test's information is ranked after the others, however quick it is.
 const TOO_LITTLE: f64 = 0.15;
 /// Uncertainty of the engine speed in a future test, as a fraction: an engineering assumption.
 const ENGINE_FRACTION: f64 = 0.01;
@@ -74,8 +74,8 @@ pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test
         .map(|(p, outlooks)| test(machine, p, outlooks))
         .collect();
     let best = tests.iter().map(|t| t.told.bits).fold(0.0, f64::max);
-    // Tests with almost no information come last, however quick they are.
-    // One that was perhaps not read at full command is first of all made again.
+    // Tests with almost no information come last, however quick they are. A test that may not have been read at full
+    // command is to be repeated first.
     let readings = &weighed.request.readings.all;
     let again = |t: &Test| readings.iter().any(|r| r.probe.key == t.told.test);
     let rank = |t: &Test| {

@@ -17,13 +17,13 @@ use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 const TWINS: f64 = 2.0;
 /// Minimum probability of a cause to be checked for indistinguishable ones.
 const ALIVE: f64 = 0.05;
-/// With one reading left out, the rest fits if the chance of its deviations is at least this: an engineering
-/// assumption.
+/// With one reading left out, the others fit if deviations as large as theirs have at least this probability: an
+/// engineering assumption.
 const FITS: f64 = 0.05;
 /// Number of hypotheses for which the prediction of each reading is computed.
 const EXPLAINED: usize = 4;
 
-/// The evidence for each hypothesis; hypothesis 0 is "nothing wrong that matters".
+/// The evidence for each hypothesis; hypothesis 0 is "no significant fault".
 pub(super) struct Weighing<'a> {
     pub request: &'a Suspects,
     pub forecast: Forecast,
@@ -32,7 +32,7 @@ pub(super) struct Weighing<'a> {
     pub suspects: Vec<Suspect>,
     /// Hypotheses in falling order of probability.
     order: Vec<usize>,
-    /// The chance of such large deviations under the best-fitting hypothesis.
+    /// The probability of deviations this large under the best-fitting hypothesis.
     chance: f64,
 }
 
@@ -123,7 +123,7 @@ pub(super) fn weigh<'a>(
         let probability = |h: usize| suspects[h].probability;
         probability(*b).total_cmp(&probability(*a))
     });
-    // An unlisted cause fits everything.
+    // The unlisted cause, which is last, fits all readings and is left out here.
     let listed = &suspects[..suspects.len() - 1];
     let distances = listed.iter().map(|s| s.distance);
     let nearest = distances.fold(f64::INFINITY, f64::min);
@@ -141,7 +141,7 @@ pub(super) fn weigh<'a>(
     })
 }
 
-/// Two simultaneous faults that would fit: their readings are computed around the machine as given, not around the
+/// Pairs of simultaneous faults that would fit; their readings are computed around the machine as given, not around the
 /// machine that each fault alone would require.
 fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
     let request = weighed.request;
@@ -155,10 +155,11 @@ fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
 }
 
 /// Fraction of the variance of an instrument's error that is common to all its readings: an engineering assumption. The
-/// error of a gauge's class and of a thermometer's contact is mostly the same each time.
+/// errors from a gauge's accuracy class and from a thermometer's contact are mostly the same each time.
 const SHARED: f64 = 0.75;
 
-/// Gives readings of one instrument on one day their common part of the error; the rest remains independent.
+/// Correlates the errors of readings by one instrument on one day: a part of the variance is common, the rest is
+/// independent.
 fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
     for (n, reading) in all.iter().enumerate() {
         let same = |(m, other): &(usize, &&Reading)| {
@@ -204,12 +205,12 @@ impl Weighing<'_> {
         order.filter(worth).map(|(_, h)| h)
     }
 
-    /// The chance of such large deviations under the best-fitting hypothesis.
+    /// The probability of deviations this large under the best-fitting hypothesis.
     pub fn chance(&self) -> f64 {
         self.chance
     }
 
-    /// Each reading of some kind relative to the expected reading of a healthy machine.
+    /// Ratio of each reading of some kind to the expected reading of a healthy machine.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
         let setup = &self.request.setup;
         let ratio = |r: &Reading| {
@@ -278,7 +279,7 @@ impl Weighing<'_> {
         apart < TWINS
     }
 
-    /// How firmly the most probable cause can be named.
+    /// Strength of the conclusion on the most probable cause.
     fn strength(&self) -> Strength {
         let Some(first) = self.order.first().copied() else {
             return Strength::CannotTell;
@@ -325,7 +326,7 @@ impl Weighing<'_> {
         all.map(|h| self.suspects[h].probability).sum()
     }
 
-    /// Readings without which the others fit, if the whole set does not fit.
+    /// Readings whose omission makes the others fit, if all together do not fit.
     fn outliers(&self) -> Vec<Outlier> {
         if !self.unexplained() {
             return Vec::new();

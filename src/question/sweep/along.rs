@@ -94,7 +94,8 @@ impl Find for Second {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The requested output, under its own key, with its band and its difference if any; omitted if it is the fan speed without a band.
+/// The requested output under its own key, with its band and difference if any; omitted if it is the fan speed without
+/// a band.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Given {
     /// The output.
@@ -103,7 +104,7 @@ pub struct Given {
     pub value: f64,
     /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
-    /// The output less that on the first oil, with its band (95 %), SI.
+    /// Output minus that with the first oil, with its band (95 %), SI.
     pub difference: Option<(f64, f64, f64)>,
 }
 

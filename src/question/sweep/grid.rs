@@ -10,13 +10,13 @@ use crate::vary::contour::{Field, Polyline};
 const LEVELS: f64 = 9.0;
 
 outcome! {
-    /// The lines of one value.
+    /// The contour lines at one level.
     pub struct Contour {
-        /// The value, in the unit of the output's key.
+        /// The level, in the unit of the output's key.
         level: f64,
     }
     beside {
-        /// The same in the printed unit.
+        /// The level in the printed unit.
         shown: f64,
         /// Its lines, in the printed units.
         lines: Vec<Polyline>,

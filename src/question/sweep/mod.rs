@@ -83,7 +83,7 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
     .help("An output such as supply_gauge_pressure, pump_shaft_power, drive_efficiency.")
     .usually("fan_speed");
 
-/// Whether with an uncertainty band.
+/// Whether to compute an uncertainty band.
 pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
     .help("The range of 95 % of machines, from the ± of machine, oil and condition; with several oils also the difference from the first.");
 
@@ -138,11 +138,11 @@ pub struct Sweep {
     pub along: Along,
     /// The second axis, if any.
     pub second: Option<Along>,
-    /// The same on each oil asked for; empty for that of the case alone.
+    /// The machine with each requested oil; empty if only the oil of the case is used.
     pub oils: Vec<Setup>,
     /// The output to show.
     pub output: Output,
-    /// Whether with its uncertainty band.
+    /// Whether to compute the uncertainty band of the output.
     pub band: bool,
 }
 
@@ -169,7 +169,7 @@ outcome! {
         points: Vec<Point>,
     }
     beside {
-        /// Where each limit acts.
+        /// Each limit, and the interval of the axis in which it acts.
         stretches: Vec<(Limit, f64, f64)>,
     }
 }
@@ -256,7 +256,7 @@ impl Request for Sweep {
 }
 
 impl Intake<'_> {
-    /// The machine on each oil asked for.
+    /// The machine with each requested oil.
     fn on_oils(&mut self) -> Vec<Setup> {
         if self.oils(&OILS).is_empty() {
             return Vec::new();
@@ -337,7 +337,7 @@ impl Sweep {
         Ok(found)
     }
 
-    /// Sweeps one input, on each oil.
+    /// Sweeps one input, with each oil.
     fn over_one(&self, sides: &[Setup]) -> Result<Found, Trouble> {
         let (mut curves, mut series) = (Vec::new(), Vec::new());
         let mut first: Option<(&Setup, Vec<Step>)> = None;
@@ -465,7 +465,7 @@ impl Along {
         }
     }
 
-    /// A case with its ± at a value of the axis, which is exact.
+    /// A case with its ± at a value of the axis, which has no uncertainty itself.
     fn resolve(&self, side: &Setup, value: f64) -> Setup {
         let exact = self.input.unwrap_or(Input::OIL_THICKNESS);
         Setup {

@@ -30,13 +30,13 @@ pub struct Figures {
     pub hot_oil: f64,
     /// Average fan speed, rad/s.
     pub fan: f64,
-    /// Average and greatest power at the pump's shaft, W.
+    /// Average and maximum power at the pump's shaft, W.
     pub pump: (f64, f64),
     /// Energy at the pump's shaft, J.
     pub pump_energy: f64,
     /// Heat of all fuel, J.
     pub fuel: f64,
-    /// Heat of the fuel that the pump takes, J: what more the engine burns for it.
+    /// Heat of the additional fuel that the engine burns to drive the pump, J.
     pub pump_fuel: f64,
     /// Whether the coolant boils, which ends the trip.
     pub boiled: bool,
@@ -66,7 +66,7 @@ impl Idle {
     }
 }
 
-/// The legs for a side's machine in a given case, and the initial temperatures.
+/// The legs of the trip for one of the compared machines in a given case, and the initial temperatures.
 fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.setup.machine, case)?;
     if side.command.is_some() {
@@ -127,7 +127,7 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     })
 }
 
-/// The trip and its key figures, for a side's machine in a given case.
+/// The trip and its key figures, for one of the compared machines in a given case.
 pub(super) fn computed(
     request: &Trip,
     side: &Side,
@@ -224,7 +224,7 @@ impl Figures {
     }
 }
 
-/// A figure of each moment, summed over time.
+/// A quantity of each moment, integrated over time.
 fn summed(course: &SimulatedTrip, of: fn(&Moment) -> f64) -> f64 {
     let pairs = course.moments.windows(2);
     let parts = pairs.map(|w| 0.5 * (of(&w[0]) + of(&w[1])) * (w[1].time - w[0].time));

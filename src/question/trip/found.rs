@@ -11,7 +11,7 @@ use crate::trouble::Troubles;
 use crate::vary::settled::boiling;
 use rayon::prelude::*;
 
-/// Minimum length of a stretch with one limit, as a fraction of the trip, to be shown separately.
+/// Minimum duration of a period with one limit, as a fraction of the trip, to be shown separately.
 const SHORT: f64 = 0.02;
 
 outcome! {
@@ -53,7 +53,7 @@ outcome! {
         time_to_limit: Option<f64> as Time,
         /// Time above the coolant's limit.
         above_limit: f64 as Time,
-        /// Time in which the coolant may boil.
+        /// Time with the coolant above the lower estimate of its boiling point.
         above_boiling: f64 as Time,
         /// Time with the oil above 93 °C.
         oil_above_93_c: f64 as Time,
@@ -79,7 +79,7 @@ outcome! {
         pump_energy: f64 = "pump_energy_j",
         /// Heat of the fuel burned by the engine, J.
         fuel_heat: f64 = "fuel_heat_j",
-        /// The part of it burned for the pump, J.
+        /// Heat of the additional fuel burned to drive the pump, J.
         pump_fuel_heat: f64 = "pump_fuel_heat_j",
         /// Time to the coolant limit at idle after the trip; null if more than an hour.
         may_idle: Option<f64> as Time,
@@ -97,7 +97,7 @@ outcome! {
         limits: Vec<Limited>,
         /// Number of solutions of the oil circuit.
         circuit_solves: usize,
-        /// The same for machines sampled within the ±.
+        /// The results for machines sampled within the ±.
         spread: Spread,
     }
     beside {
@@ -266,7 +266,7 @@ impl Look {
     }
 }
 
-/// The stretches of time with one limit each; very short ones are merged with the previous one.
+/// The periods with one limit each; very short ones are merged with the previous one.
 fn limits(course: &SimulatedTrip) -> Vec<Limited> {
     let mut found: Vec<Limited> = Vec::new();
     for pair in course.moments.windows(2) {
@@ -292,7 +292,7 @@ fn limits(course: &SimulatedTrip) -> Vec<Limited> {
     shown
 }
 
-/// The trip moment by moment, with the baseline at the same times.
+/// The trip versus time, with the baseline at the same times.
 fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     let row = |m: &Moment| {
         let against = there.map(|there| {
@@ -325,7 +325,7 @@ fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     here.course.moments.iter().map(row).collect()
 }
 
-/// A value between two moments, by linear interpolation; `None` after the last.
+/// A value at a time between two moments, by linear interpolation; `None` after the last moment.
 fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64> {
     let after = moments.partition_point(|m| m.time < time);
     let next = moments.get(after)?;
@@ -357,7 +357,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     all
 }
 
-/// The cautions about one side.
+/// The cautions about one of the two machines.
 fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
     let case = &side.setup.case;
     let oil = look.course.track.iter().map(|p| p.2);

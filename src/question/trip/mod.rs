@@ -182,12 +182,12 @@ impl Request for Trip {
     }
 }
 
-/// One side: the request, with the faults of a field.
+/// One machine of the comparison: as requested, with the faults given in a field.
 fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
     side_with(values, ask, &values.list(with), with.key)
 }
 
-/// One side: the request, with some faults, which a field gave.
+/// One machine of the comparison: as requested, with given faults; `key` is the field that they come from.
 fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result<Side, Troubles> {
     let mut setup = super::own::resolve(ask, values)?;
     fault::put_on(&mut setup, faults, key)?;
@@ -201,7 +201,7 @@ fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result
     })
 }
 
-/// The other side; `None` without a comparison. By default a faulty machine is compared with the healthy one.
+/// The baseline; `None` without a comparison. By default a faulty machine is compared with the healthy one.
 fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let [oil, oil_temp, with] =
         [&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT].map(|field| values.has(field));

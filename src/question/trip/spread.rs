@@ -29,11 +29,11 @@ outcome! {
     pub struct Spread {
         /// Number of sampled machines.
         machines: usize,
-        /// Number of them that complete the trip.
+        /// Number of sampled machines that complete the trip.
         came_through: usize,
-        /// Number in which the coolant reaches its limit.
+        /// Number of machines in which the coolant reaches its limit.
         reach_limit: usize,
-        /// Number in which it boils.
+        /// Number in which the coolant boils.
         boil: usize,
         /// Peak coolant temperature.
         peak_coolant_temp: Ends as Temperature,
@@ -43,7 +43,7 @@ outcome! {
         time_to_limit: Ends as Time,
         /// Time above the coolant's limit.
         above_limit: Ends as Time,
-        /// Time in which the coolant may boil.
+        /// Time with the coolant above the lower estimate of its boiling point.
         above_boiling: Ends as Time,
         /// Time with the oil above 93 °C.
         oil_above_93_c: Ends as Time,
@@ -60,7 +60,7 @@ outcome! {
 }
 
 impl Spread {
-    /// The results for a side; `own` are the figures of the machine itself, used if nothing has a ±.
+    /// The results for one of the compared machines; `own` are its nominal figures, used if no input has a ±.
     pub(super) fn of(request: &Trip, side: &Side, own: &Figures) -> Result<Self, Troubles> {
         let setup = &side.setup;
         let inputs = uncertain(request);
@@ -93,8 +93,8 @@ impl Spread {
         ends(self.through().map(of))
     }
 
-    /// The minimum and maximum excess of the peak coolant temperature over that of the other side, K, with the same
-    /// sample on both sides.
+    /// The minimum and maximum excess of the peak coolant temperature over that of the other machine, K, with both
+    /// sampled alike.
     pub(super) fn hotter(&self, other: &Self) -> Option<(f64, f64)> {
         let both = self.drawn.iter().zip(&other.drawn);
         ends(both.filter_map(|(a, b)| Some(a.as_ref()?.peak.1 - b.as_ref()?.peak.1)))
@@ -123,7 +123,7 @@ impl From<Vec<Option<Figures>>> for Spread {
     }
 }
 
-/// The inputs that are uncertain on any side, so that the machines of all sides are sampled alike.
+/// The inputs that are uncertain in any of the compared machines, so that all are sampled alike.
 fn uncertain(request: &Trip) -> Vec<Input> {
     let against = request.against.as_ref().map(|a| &a.side);
     let sides = std::iter::once(&request.side).chain(against);

@@ -90,7 +90,7 @@ impl Variant {
         Ok(Self { name, side })
     }
 
-    /// All variants; every mistake is one of the field of variants, with the name of its variant.
+    /// All variants; every error is reported at the field of variants, with the name of its variant.
     pub(super) fn all(values: &Values, ask: &Ask) -> Result<Vec<Self>, Troubles> {
         let (mut all, mut troubles): (Vec<Self>, Troubles) = (Vec::new(), Vec::new());
         for words in values.all(&VARIANT) {
@@ -128,7 +128,7 @@ impl Variant {
     }
 }
 
-/// A mistake in a variant.
+/// An error in a variant.
 fn of_variant(words: &str, trouble: Trouble) -> Trouble {
     let name = words.split(':').next().unwrap_or_default().trim();
     let found = match trouble.found.contains(words) {

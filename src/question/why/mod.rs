@@ -163,7 +163,7 @@ impl Intake<'_> {
     /// The baseline of the comparison: identical except for the fields given for it.
     fn baseline(&mut self) -> Option<Setup> {
         let found = baseline(self.values);
-        // A problem on both sides is reported once.
+        // A problem common to the case and its baseline is reported once.
         let new = |all: Troubles| {
             for problem in all {
                 if !self.problems.contains(&problem) {
@@ -183,7 +183,7 @@ fn baseline(values: &Values) -> Result<Setup, Troubles> {
         ask.machine = machine;
         ask.machine_text = None;
     }
-    // A problem on the other side only is reported at the field given for it.
+    // A problem in the baseline alone is reported at the field given for the baseline.
     let there = |mut problem: Trouble| {
         for (from, to) in [
             (&basis::OIL, &AGAINST_OIL),
@@ -251,7 +251,7 @@ fn viscosity(setup: &Setup) -> f64 {
     inverse::base_viscosity(&setup.case) * setup.case.oil.thickness
 }
 
-/// The baseline, and the difference attributed to places.
+/// The baseline, and the contributions of the places in the circuit to the difference.
 fn compare(
     setup: &Setup,
     state: &State,

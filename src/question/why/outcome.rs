@@ -1,4 +1,4 @@
-//! What `why` finds.
+//! Results of the `why` question.
 
 use crate::balance::{Limit, State};
 use crate::model::{Caution, Settled};
@@ -22,7 +22,7 @@ impl Find for Viscosities {
 }
 
 outcome! {
-    /// How a difference splits between the oil's grade and its temperature.
+    /// Contributions of the oil's grade and of its temperature to a difference.
     pub struct Split {
         /// Effect of the grade on the fan speed.
         grade: f64 as Speed,
@@ -32,7 +32,7 @@ outcome! {
 }
 
 outcome! {
-    /// The baseline, and the contributions of places to the difference.
+    /// The baseline, and the contribution of each place in the circuit to the difference.
     pub struct Comparison {
         /// The steady temperatures of the baseline, if requested.
         settled: Option<Settled> = "settled_against",
@@ -40,17 +40,18 @@ outcome! {
         fan_speed: f64 as Speed = "fan_speed_against",
         /// Fan speed minus that of the baseline.
         difference: f64 as Speed,
-        /// Low end of the difference within the machine's ± (95 %).
+        /// Lower limit of the difference within the machine's ± (95 %).
         difference_low: Option<f64> as Speed,
-        /// High end of the same.
+        /// Upper limit of the difference within the machine's ± (95 %).
         difference_high: Option<f64> as Speed,
         /// What limits the baseline's fan speed.
         limit: Limit = "limited_by_against",
-        /// Contribution of each place to the difference; null if the machines differ in parts or choices.
+        /// Contribution of each place in the circuit, such as motor friction, to the difference; null if the machines
+        /// differ in parts or choices.
         shares: Option<Keyed<f64>> as Speed,
-        /// Low end of each contribution within the machine's ± (95 %).
+        /// Lower limit of each contribution within the machine's ± (95 %).
         shares_low: Option<Keyed<f64>> as Speed,
-        /// High end of the same.
+        /// Upper limit of each contribution within the machine's ± (95 %).
         shares_high: Option<Keyed<f64>> as Speed,
         /// The oil's contribution by grade and by temperature, if both differ.
         split: Option<Split> = "grade_or_temperature",
@@ -60,7 +61,7 @@ outcome! {
         band: Option<Difference>,
         /// Whether there is no difference to explain.
         equal: bool,
-        /// Change of the baseline's fan speed for an oil 10 % more viscous, rad/s.
+        /// Change of the baseline's fan speed with an oil 10 % more viscous, rad/s.
         more_viscous: f64,
         /// Viscosity of the baseline's oil, m²/s.
         viscosity: f64,
@@ -96,7 +97,7 @@ outcome! {
         unexplained: f64 as Speed,
         /// Probability that the oil itself is the cause, among all causes considered by `suspects`.
         oil_probability: f64,
-        /// The same reading at other oil temperatures.
+        /// The reading at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
     }
 }
@@ -130,11 +131,11 @@ outcome! {
         series: Vec<Step>,
     }
     beside {
-        /// Change of fan speed for an oil 10 % more viscous, rad/s.
+        /// Change of fan speed with an oil 10 % more viscous, rad/s.
         more_viscous: f64,
         /// Viscosity of the oil, m²/s.
         viscosity: f64,
-        /// Where each limit acts along the viscosity, m²/s.
+        /// Each limit, and the interval of viscosity in which it acts, m²/s.
         stretches: Vec<(Limit, f64, f64)>,
         /// The cautions.
         cautions: Vec<Caution>,
