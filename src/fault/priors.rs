@@ -95,7 +95,7 @@ fn weights(
     found
 }
 
-/// What is wrong with all weights together.
+/// The error if the weights taken together are not usable.
 fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
     let missing: Vec<&str> = keys()
         .zip(found)

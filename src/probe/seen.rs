@@ -1,4 +1,4 @@
-//! A solved condition, and the readings of tests in it.
+//! A case solved in one condition, and the readings that tests give there.
 
 use super::{Setting, What};
 use crate::balance::{Asked, Operating, State, Tangent, Turning, Warm, warm_from};
@@ -8,7 +8,8 @@ use crate::numeric::{Real, lesser};
 use crate::trouble::Trouble;
 use std::sync::OnceLock;
 
-/// A solved case in a setting: the oil circuit, and the heat balance too if the test waits for a steady state.
+/// A case solved in the setting of a test: the oil circuit, and also the heat balance if the test waits for a steady
+/// state.
 #[derive(Clone, Debug)]
 pub enum Seen {
     /// The oil circuit at given temperatures.
@@ -45,7 +46,7 @@ fn asked(setting: &Setting, case: &Case) -> Asked {
     }
 }
 
-/// The coolant temperature as read: limited to the boiling point.
+/// The coolant temperature that the test reads: at most the boiling point.
 fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
     match &case.coolant {
         Some(c) => lesser(
