@@ -95,7 +95,7 @@ fn weights(
     found
 }
 
-/// The error if the weights taken together are not usable.
+/// The error if a weight is missing or all weights are 0.
 fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
     let missing: Vec<&str> = keys()
         .zip(found)

@@ -1,10 +1,10 @@
-//! Where the search for the operating point starts.
+//! Starting values for the search for the operating point.
 
 use crate::balance::ready::{Point, Ready};
 use crate::numeric::Dual64;
 
-/// A first guess, rad/s: from the flow remaining after leakage, or from the pressure at which a valve bypasses the
-/// rest.
+/// A first guess of the fan speed, rad/s: from the flow remaining after leakage, or from the pressure at which a valve
+/// bypasses the surplus.
 pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
     let case = ready.case;
     let swept = case.pump.displacement * ready.pump_speed;

@@ -42,16 +42,16 @@ pub struct LogReader<R: Read> {
     ahead: VecDeque<Record>,
     /// The error that ended reading ahead.
     broken: Option<Trouble>,
-    /// Headings of a further session, from the row directly above its first reading.
+    /// Headings of a further session: the row directly above its first reading.
     headings: Option<Record>,
-    /// Whether a session begins with this row.
+    /// Whether a further session begins with the current row.
     session: bool,
     /// The last time as written, and the offset added to it.
     told: f64,
     shift: f64,
-    /// Number of consecutive rows before the last valid time, and the last of them.
+    /// Number of consecutive rows with times before the last valid one, and the time of the last of these rows.
     behind: (usize, f64),
-    /// When the coolant reading began to differ widely from the accepted value.
+    /// Time since which the coolant reading differs widely from the accepted value.
     leapt: Option<f64>,
     /// When the last gap ended.
     resumed: f64,
@@ -126,7 +126,7 @@ impl<R: Read> LogReader<R> {
                     self.tally.rows_dropped += 1;
                     self.name(column, expected, true);
                 }
-                // Headings, or a row to be inspected again.
+                // The record held headings, or is to be inspected again.
                 Err(None) => {}
             }
         }
