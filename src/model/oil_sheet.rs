@@ -156,7 +156,7 @@ impl OilSheet {
         }
     }
 
-    /// The blend of a volume fraction `share` (0 to 1) of `b` with the rest of `a`: viscosity by ASTM D7152, density by
+    /// The blend of a volume fraction `share` (0 to 1) of `b` with `a` as the rest: viscosity by ASTM D7152, density by
     /// volume, all other properties in proportion. Says nothing about the compatibility of the two oils.
     pub fn blend(a: &Self, b: &Self, share: f64) -> Result<Self, Trouble> {
         let of_b = share.clamp(0.0, 1.0);
@@ -212,7 +212,7 @@ impl OilSheet {
     }
 }
 
-/// The default properties and their uncertainty, if a sheet does not give them.
+/// The default properties and their uncertainty, for what a data sheet does not give.
 fn usual() -> (Oil, Oil) {
     let value = |i: usize| Ok::<f64, ()>(Oil::<f64>::FIELDS.get(i).map_or(0.0, |f| f.usual));
     let oil = Oil::try_make(&mut |i| value(i)).unwrap_or(Oil {

@@ -112,7 +112,7 @@ pub(super) fn told(
     }
 }
 
-/// Factor, description, and alternative, for plain numbers.
+/// For plain numbers: factor to seconds, description, and alternative.
 fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
     let unit = if head.unit.is_empty() {
         &head.bare
@@ -149,7 +149,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         }
         _ => {}
     }
-    // If the coolant would rise faster than in any engine with seconds as the unit, the unit is longer.
+    // Whether the coolant rise is physically possible with a unit of `factor` seconds; if not, the unit is longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
         s if s >= 1000.0 * APART && possible(1e-6) => (
