@@ -30,8 +30,8 @@ const CIRCUIT_SETTLED: f64 = 0.03;
 const SOME_EXCESS: f64 = 5.0;
 
 /// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core without forced airflow: about a gram a
-/// second *(engineering assumption; it lets the air there cool to ambient temperature when the fan stops, and avoids a
-/// step when the fan starts)*.
+/// second *(engineering assumption; it lets this air cool to ambient temperature when the fan stops, and avoids a step
+/// when the fan starts)*.
 const DRIFT: f64 = 1.0;
 
 /// Maximum number of iterations for the air temperature.

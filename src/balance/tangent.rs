@@ -44,8 +44,7 @@ impl Warm {
 
 impl Tangent {
     /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
-    /// temperature, with their derivatives along the direction that `case` carries; the values are those of the
-    /// solution.
+    /// temperature, with their derivatives in the direction that `case` carries; the values are those of the solution.
     pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
         let balance = self.balance();
         let here = balance.along(case, &self.turning, self.x.map(N::from))?;

@@ -15,8 +15,8 @@ use crate::model::Hazard::{
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
 /// Effect of wear that widens the gaps by a fraction `wider`: laminar leakage is proportional to the cube of the gap,
-/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from the leakage of a healthy
-/// machine.
+/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from a minimum leakage
+/// typical of a healthy machine.
 fn widen(slip: &mut f64, turbulent: &mut f64, wider: f64) {
     let gap = 1.0 + wider;
     *slip = (*slip + slip.max(1e-8) * (gap.powi(3) - 1.0)).min(2e-6);

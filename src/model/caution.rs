@@ -62,7 +62,7 @@ pub enum Caution {
     SteeringAtRisk { shares: bool },
     /// The system must be bled after an oil change, and the used oil handed in.
     BleedAndCheck,
-    /// The volumes of oil that stand still, mix, and are exchanged are engineering assumptions.
+    /// The volumes of oil that are stagnant, mix, and are exchanged are engineering assumptions.
     ExchangeAssumed,
     /// The pump must not run dry while oil is poured through.
     PumpMayRunDry,

@@ -6,7 +6,7 @@ use crate::input::Input;
 use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::Trouble;
 
-/// A conflict between inputs, as found by a check.
+/// A conflict between inputs.
 pub(super) struct Clash {
     /// The inputs involved, the one to report first.
     pub inputs: &'static [Input],

@@ -62,7 +62,7 @@ impl CheckedCase {
         Some(units.show_spread(kind, self.get(input)?, self.half_width(input)?))
     }
 
-    /// The case itself, as the modules that compute take it.
+    /// The case itself, for the modules that compute with it.
     pub fn case(&self) -> &Case {
         &self.case
     }

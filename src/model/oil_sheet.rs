@@ -1,4 +1,5 @@
-//! An oil from its data sheet: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+//! An oil as its data sheet describes it: from a file, or from a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850
+//! kg/m3`.
 
 use super::caution::Caution;
 use super::read::{Reader, Section, in_range};

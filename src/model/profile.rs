@@ -339,7 +339,7 @@ impl Profile {
         })
     }
 
-    /// The trip of a machine. A missing value is that of the previous row, or of the case. If no column gives the
+    /// The trip of a machine. A missing value is taken from the previous row, or from the case. If no column gives the
     /// engine speed, it is computed from gear and road speed.
     pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
         let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);

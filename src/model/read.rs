@@ -254,7 +254,8 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// Maximum factor of an uncertainty: with an order of magnitude in each direction, nothing is known.
+/// Maximum factor of an uncertainty: an order of magnitude in each direction means that the value is practically
+/// unknown.
 const MAX_FACTOR: f64 = 10.0;
 
 /// Checks that the ± of a measure is reasonable: no wider than the field's range, nor wider than the value itself if

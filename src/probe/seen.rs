@@ -58,7 +58,7 @@ fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
 }
 
 impl Seen {
-    /// Solves a case in its setting, starting near a known state of the same setting, if any.
+    /// Solves a case in the setting of a test, starting from a solution in the same setting, if one is known.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
             let nearby = near.map(Seen::operating);
@@ -117,7 +117,7 @@ impl Seen {
         }
     }
 
-    /// The readings of tests, with derivatives along the direction that `case` carries.
+    /// The readings of tests, with their derivatives in the direction that `case` carries.
     pub fn along<N: Real>(&self, case: &Case<N>, tests: impl Iterator<Item = What>) -> Vec<N> {
         match self {
             Seen::Circuit(c) => {
@@ -132,7 +132,7 @@ impl Seen {
                     .map(|what| match (&moved, what) {
                         (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
                         (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
-                        // Without a steady state there are no derivatives; other quantities are not read here.
+                        // No derivatives without a steady state; in one, only coolant readings have derivatives.
                         _ => N::from(f64::NAN),
                     })
                     .collect()

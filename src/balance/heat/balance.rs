@@ -29,7 +29,7 @@ pub(crate) struct Balance<'a> {
     pub(super) solves: usize,
 }
 
-/// Airflow, kg/s, up to which no air is taken to flow.
+/// Airflow, kg/s, up to which it counts as zero.
 pub(super) const STILL: f64 = 1e-9;
 
 /// Ratio of the residuals after and before a step, below which convergence counts as quick.
@@ -115,11 +115,11 @@ impl Balance<'_> {
         let mut budget =
             Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
         if self.asked.hold_oil {
-            // A substitute equation that holds the oil temperature.
+            // This equation replaces the oil's heat balance and holds the oil temperature.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
         if budget.airflow.mass.re() <= STILL {
-            // Where no air flows, its temperature has no effect.
+            // Without airflow the air temperature has no effect; this equation sets it to ambient.
             budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
         }
         Ok(budget)

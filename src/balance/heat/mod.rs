@@ -13,8 +13,8 @@ use crate::trouble::Trouble;
 pub(super) use balance::Balance;
 use balance::{HIGH, LOW, Point, STILL, Search};
 
-/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. Declared
-/// here once for all uses.
+/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. All uses
+/// refer to this declaration.
 pub const COOLANT_MODEL_HALF: f64 = 9.0;
 
 /// Settings of the heat balance.
@@ -236,7 +236,7 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     }
     let mut case = *case;
     case.now.command = 1.0;
-    // The ambient temperature of the case has no effect here.
+    // The ambient temperature of the case is not used, but must pass the check of the conditions.
     case.now.ambient = case.now.ambient.min(limit - 1.0);
     let found = warm_from(&case, at_limit_asked(asked), near).ok()?;
     found.heats.is_none().then_some(found)

@@ -28,7 +28,7 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         motor.slip * size / motor_mu,
         motor.turbulent_slip * ready.motor_gap * jet,
     );
-    // The steering takes a flow, or holds a back-pressure downstream of the motor.
+    // Priority steering takes a flow; steering downstream of the motor adds a back-pressure.
     let (first, least, held) = match &case.steering {
         Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
         Some(s) => (0.0, 0.0, s.pressure),

@@ -85,8 +85,8 @@ pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Oper
     }
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
-    // If even full command leaves too little oil at the governed speed, or minimum command too much, the valve is at
-    // its end position.
+    // If even full command leaves too little oil for the governed speed, or minimum command too much, the valve is at
+    // an end position.
     for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
         let point = end.point(side, whole());
@@ -260,7 +260,7 @@ fn standing(
     // Without inflow no pressure builds up. The residual then has a double root, which is found quickly only if the
     // search starts on it.
     let dry = offered <= 0.0;
-    // Steering takes precedence over the motor: first its pressure, then its flow if it has priority.
+    // The steering takes precedence over the motor: first its pressure builds up, then its flow if it has priority.
     if ready.case.steering.is_some() {
         let full = left(ready.standing(Dual64::new(0.0, 1.0)));
         let unfed = if first > 0.0 {

@@ -248,8 +248,8 @@ impl State {
         State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
-    /// The state with the derivatives along one input or any other direction that `case` carries, at the operating
-    /// point of the case.
+    /// The state with its derivatives in the direction that `case` carries, such as with respect to one input, at the
+    /// operating point of the case.
     pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
         Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
     }
@@ -301,8 +301,8 @@ impl Turning {
         &self.operating
     }
 
-    /// The state with its derivative along one input or any other direction that `case` carries, by the implicit
-    /// function theorem: from the circuit with the unknown held, plus the effect of the change of the unknown.
+    /// The state with its derivative in the direction that `case` carries, such as with respect to one input, by the
+    /// implicit function theorem: from the circuit with the unknown held, plus the effect of the change of the unknown.
     pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
         let ready = Ready::new(case);
         let root = N::from(self.operating.root());

@@ -1,4 +1,4 @@
-//! Transient heat balance: the heat stored in engine metal, coolant, core and oil along a trip.
+//! Transient heat balance: the heat stored in engine metal, coolant, core and oil during a trip.
 //!
 //! Integrates five temperatures (Dormand and Prince 1980, fifth order with dense output); fan speed and air are in
 //! quasi-steady state at every moment. Each interval of integration ends at the next row of the trip or at an event:
@@ -75,7 +75,7 @@ impl Rules {
     };
 }
 
-/// Computes a machine along a trip, from initial temperatures.
+/// Computes the temperatures of a machine during a trip, from initial temperatures.
 pub fn travel(
     case: &Case,
     legs: &[Leg],
@@ -318,7 +318,8 @@ impl<'a> Travel<'a> {
             .collect()
     }
 
-    /// The solver's steps from here to a time, past any event, and the dense output between them.
+    /// The solver's steps from the current time to `ends` or just past the first event, and the dense output between
+    /// them.
     fn integrated(
         &mut self,
         from: &Leg,
@@ -345,7 +346,7 @@ impl<'a> Travel<'a> {
             LONGEST * scale.powf(0.2),
             h,
             100_000,
-            // Steps limited by stability are acceptable here: they are cheap and few.
+            // Steps limited by stability are acceptable, because they are cheap and few.
             u32::MAX,
             OutputType::Continuous,
         );
@@ -426,7 +427,7 @@ impl<'a> Travel<'a> {
         }
         let times = std::iter::once(begins).chain(steps.iter().map(|s| s.time));
         let lengths = steps.iter().zip(times).map(|(s, before)| s.time - before);
-        // Where rows are close together, step lengths grow from one row to the next.
+        // The factor lets steps grow from one row to the next if the rows are close together.
         self.pace = (1.5 * lengths.fold(0.0, f64::max)).clamp(1e-3, LONGEST);
         let Some((root, edge)) = found else {
             (self.time, self.y) = (last.time, last.y);

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, near};
 use std::ops::Range;
 
-/// The columns of such a table: name, kind, range in SI, meaning.
+/// The columns of the table: name, kind, range in SI, meaning.
 const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
     ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),

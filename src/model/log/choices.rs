@@ -14,7 +14,7 @@ pub struct Choices {
     pub time_unit: Option<TimeUnit>,
     /// The cell separator.
     pub delimiter: Option<u8>,
-    /// The decimal mark, point or comma; the other one separates thousands.
+    /// The decimal mark, point or comma; the respective other one separates thousands.
     pub decimal: Option<u8>,
     /// Whether temperatures without a unit are in degrees Fahrenheit.
     pub fahrenheit: bool,

@@ -295,7 +295,7 @@ impl Clock {
             let days = cell::day(texts)?;
             if let Some(last) = self.last {
                 let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // Day first or month first: whichever gives the smaller step forward.
+                // The order of day and month is the one that gives the smaller step forward.
                 self.day += match (a >= 0, b >= 0) {
                     (true, true) => a.min(b),
                     (true, false) => a,

@@ -1,4 +1,4 @@
-//! Reads row after row, in constant memory; counts and names what is dropped.
+//! Reads a log row by row, in constant memory; counts and lists what is dropped.
 
 mod lane;
 mod sessions;
@@ -21,10 +21,10 @@ use timeline::GAP;
 /// Bytes inspected before rows are read.
 const FIRST: usize = 1 << 17;
 
-/// Number of errors and number of gaps that are kept; all are counted.
+/// Maximum number of errors, and of gaps, that are listed; all are counted.
 const KEPT: usize = 50;
 
-/// An error in a row: the column, from 0, and what was expected there.
+/// An error in a row: the column, from 0, and the expected content.
 type Wrong = (usize, &'static str);
 
 /// Reads a log row by row.
@@ -240,7 +240,7 @@ impl<R: Read> LogReader<R> {
     }
 }
 
-/// Whether two cells are equal. Cells are a few bytes long: a loop in place is ten times faster than a call.
+/// Whether two cells are equal. Cells are only a few bytes long, so an inlined loop is ten times faster than a call.
 #[inline(always)]
 fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a == b)

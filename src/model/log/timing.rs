@@ -92,7 +92,7 @@ pub(super) fn by_name(
     said.or_else(|| time_head(heads, assigned, rows, coolant.map(|c| c.number - 1)))
 }
 
-/// A date column beside the time column.
+/// A date column in addition to the time column.
 pub(super) fn date(heads: &[Head], time: Option<usize>) -> Option<usize> {
     let date = heads.iter().position(|h| h.means(Meaning::Date));
     date.filter(|d| Some(*d) != time)

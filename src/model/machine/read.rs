@@ -49,7 +49,7 @@ fn read_behaviours<'t>(
     BEHAVIOURS.iter().filter_map(each).collect()
 }
 
-/// The inputs that have a default because the file gives no value.
+/// The inputs that have their default value because the file gives none.
 pub(super) fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
     let given = |input: &Input| {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
@@ -257,7 +257,7 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        // If there is another error, an input without a value has been reported already.
+        // If there is any other error, an input without a value has been reported already.
         let broken = !reader.troubles.is_empty();
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();

@@ -63,7 +63,7 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         if device.of_full_scale > 0.0 {
             scale = full_scale(reader, row, probe, device, read.value)?;
         }
-        // A needle at full scale gives only a lower bound.
+        // A reading at full scale is only a lower bound.
         at_least |= scale > 0.0 && read.value >= 0.995 * scale;
         device.half_width(read.value, scale)
     } else {

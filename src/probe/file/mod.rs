@@ -52,7 +52,7 @@ impl Readings {
         }
     }
 
-    /// Parses the text of a readings file, taken on a machine; `source` is the file's name in messages.
+    /// Parses the text of a file of readings taken on a machine; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
         Self::read(source, text, machine, false)
     }

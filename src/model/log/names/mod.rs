@@ -118,7 +118,7 @@ pub(super) enum Meaning {
     Time,
     /// The date alone.
     Date,
-    /// Time since engine start: used if there is no other time.
+    /// Time since engine start, used only if there is no other time.
     RunTime,
     /// A signal.
     Signal(Signal),

@@ -137,7 +137,7 @@ impl<R: Read> LogReader<R> {
 
 impl Column {
     /// A cell's value in SI, NaN if blank; and whether the cell has a unit of its own. `beside` is the unit given in
-    /// the row. This unit has precedence over the heading's unit, but not over the user's.
+    /// the row: it has precedence over the heading's unit, but not over the user's.
     pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));

@@ -29,7 +29,7 @@ impl<R: Read> LogReader<R> {
         Ok((at, told.ok_or(Some((at, "a time")))?))
     }
 
-    /// Time since the first row, time since the previous row, and whether there is a gap between.
+    /// Time since the first row, time since the previous row, and whether there is a gap before this row.
     pub(super) fn advance(
         &mut self,
         column: usize,
