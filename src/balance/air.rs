@@ -1,12 +1,13 @@
-//! The air balance: one pressure downstream of the core balances the fan, the ram air and each zone of the core face.
+//! The air balance: a single pressure downstream of the core balances the fan, the ram air and the flow through each
+//! zone of the core face.
 
 use crate::fluid::air;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, SquareLoad};
 
-/// Zones of the core face: three with equipment upstream, the open rest, and for each of the three the part that an
-/// auxiliary fan without a shroud does not cover.
+/// Zones of the core face: three with equipment upstream, the open remainder, and for each of the three the part that
+/// an auxiliary fan without a shroud does not cover.
 pub const ZONES: usize = 7;
 
 /// Index of the open zone.
@@ -32,7 +33,7 @@ pub struct Zone<N> {
     fan_square: N,
 }
 
-/// The air path in one condition, at any fan speed.
+/// The air path in one condition, independent of the fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct AirWay<N> {
     fan: Fan<N>,
@@ -118,7 +119,7 @@ impl<N: Real> AirWay<N> {
         let (now, zero, one) = (&case.now, N::from(0.0), N::from(1.0));
         let outer = air::density(now.altitude, now.ambient);
         let inner = air::density(now.altitude, now.air_temp);
-        // The air warms and expands on its way through.
+        // The air warms and expands as it passes through the core.
         let swelling = (now.air_temp / now.ambient + 1.0) * 0.5;
         let rated = core.rated_air_speed;
         let zone = |share: N, front: Option<&Front<N>>, served: bool| {
@@ -204,7 +205,7 @@ impl<N: Real> AirWay<N> {
     /// Mass flow of the fan, kg/s, at a speed `omega` (rad/s); the search starts at `near` (kg/rad).
     ///
     /// As long as the fan's pressure curve is concave in flow, the core flow is a concave function of the fan flow, so
-    /// exactly one flow balances the two. Auxiliary fans may press air back through the rest of the face. The pressure
+    /// exactly one flow balances the two. Auxiliary fans may force air back through the rest of the face. The pressure
     /// drop of the core then falls with the fan flow, and the solution is again unique.
     fn mass<M: Over<N>>(&self, omega: M, near: f64) -> M {
         let (still, speed) = (self.still(), Dual64::from(omega.re()));
@@ -305,8 +306,8 @@ impl<N: Real> FanLoad<N> {
         self.way.as_ref().map_or(0.0, AirWay::per_rad)
     }
 
-    /// Torque, N m, at `omega` (rad/s), and the fan's mass flow per fan speed, kg/rad, searched from `near`. The torque
-    /// must not fall with speed.
+    /// Torque, N m, at `omega` (rad/s), and the fan's mass flow per fan speed, kg/rad; the search starts at `near`. The
+    /// torque must not fall with speed.
     pub fn torque<M: Over<N>>(&self, omega: M, near: f64) -> (M, f64) {
         let Some(way) = &self.way else {
             return (self.square.torque(omega), near);

@@ -1,4 +1,4 @@
-//! How the fan control follows the coolant temperature: rising, falling with hysteresis, and holding in between.
+//! How the fan command follows the coolant temperature: upwards, downwards with hysteresis, and held in between.
 
 use crate::part::FanControl;
 
@@ -14,8 +14,8 @@ pub(super) enum Follow {
     Down,
     /// The command is held while the coolant is between two temperatures.
     Stands { asked: f64, low: f64, high: f64 },
-    /// The coolant has left the band in which the command is held, and the delay is running: until when, and upwards or
-    /// downwards.
+    /// The coolant has left the band in which the command is held, and the delay is running: `until` is its end, `up`
+    /// whether the coolant left upwards.
     Waits {
         asked: f64,
         low: f64,
@@ -35,7 +35,7 @@ impl Follow {
         }
     }
 
-    /// Holds the command from here, with the coolant at `t` (K).
+    /// Holds the command from now on, with the coolant at `t` (K).
     pub fn stand(self, control: &FanControl, t: f64) -> Follow {
         let asked = self.asks(control, t);
         let turned = match self {
@@ -55,7 +55,8 @@ impl Follow {
     }
 }
 
-/// Whether the coolant, changing at a rate (K/s), moves against the direction that the command follows.
+/// Whether the coolant temperature, changing at a rate (K/s), has reversed relative to the direction in which the
+/// command follows it.
 pub(super) fn turned(way: Option<Follow>, rate: f64) -> bool {
     match way {
         Some(Follow::Up) => rate < -MOVES,

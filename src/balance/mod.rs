@@ -1,4 +1,4 @@
-//! Combines the parts: takes a case, returns a state.
+//! Combines the parts: computes the state of a case.
 
 mod air;
 mod budget;

@@ -103,7 +103,7 @@ pub(super) struct Pumped<N> {
     /// The regulator's internal pressure drop, Pa.
     pub regulator_drop: N,
     pub slip: N,
-    /// Pump speed, rad/s; in the view of a single limit it may exceed the speed that the engine provides.
+    /// Pump speed, rad/s; with a single limit alone it may exceed the speed that the engine provides.
     pub speed: N,
     /// Volume flow swept by the pump's chambers, m³/s.
     pub swept: N,
@@ -126,8 +126,8 @@ impl<N: Real> Ready<'_, N> {
         free_air::liquid_share(self.air, inlet, outlet)
     }
 
-    /// Flow in the suction hose, m³/s at inlet pressure, if `leaves` (m³/s) leaves the pump at an outlet pressure, Pa
-    /// gauge: the maximum for a starved pump.
+    /// Flow in the suction hose, m³/s at inlet pressure, if a flow `leaves` (m³/s) leaves the pump at an outlet
+    /// pressure, Pa gauge; for a starved pump, the maximum flow.
     fn hose<M: Over<N>>(&self, outlet: M, leaves: M) -> M {
         let (leaves, outlet) = (positive(leaves), outlet + self.atmosphere);
         // Without a limit the hose may carry the whole swept flow, plus a margin for rounding.
@@ -159,7 +159,7 @@ impl<N: Real> Ready<'_, N> {
         self.at_hose_flow(self.hose(outlet, asked), outlet, asked, bound)
     }
 
-    /// The pump for a given suction hose flow, m³/s; `delivered` (m³/s) flows through the regulator.
+    /// The pump at a given flow in the suction hose, m³/s, with `delivered` (m³/s) flowing through the regulator.
     fn at_hose_flow<M: Over<N>>(
         &self,
         hose: M,
@@ -212,8 +212,8 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The maximum speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; extended
-    /// without limit where the belt does not slip.
+    /// The maximum speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; extrapolated
+    /// beyond the pump speed where the belt does not slip.
     fn belt_speed<M: Over<N>>(&self, drop: M) -> M {
         let (pump, full) = (&self.case.pump, self.pump_speed);
         match &self.case.belt {
@@ -240,13 +240,13 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The pump's actual suction at a balanced point; a flow held by a limit is taken from that limit. If the regulator
-    /// bypasses oil to the reservoir, the suction hose carries the bypassed flow too, which the balance does not need.
-    /// The hose then carries the maximum flow that belt, displacement and filling allow.
+    /// The pump's actual suction at a balanced point; a flow set by a limit is taken from that limit. If the regulator
+    /// bypasses oil to the reservoir, the suction hose also carries the bypassed flow, which the balance does not
+    /// compute: it then carries the maximum flow that belt, displacement and filling allow.
     pub(super) fn actual_suction<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
         let outlet = point.outlet;
         let regulated = self.regulated.filter(|q| point.pump.flow.re() >= q.re());
-        // The regulator is offered more than the regulated flow.
+        // The flow offered to the regulator is taken as twice the regulated flow, so that its spring drop is full.
         let through = regulated.map_or(point.asked(), |q| M::still(q * 2.0));
         let bound = self.inlet_bound.filter(|_| point.pump.starved);
         let hose = bound.map_or(point.pump.hose, M::still);
@@ -278,7 +278,8 @@ impl<N: Real> Ready<'_, N> {
                 let q = M::from(root.x);
                 let at = self.at_hose_flow(q, outlet, through, Bound::Least);
                 let over = at.displaced - q * at.liquid;
-                // The slope at the root itself; the slope from the search belongs to a nearby point.
+                // The slope is computed at the root itself, because the slope from the search belongs to a nearby
+                // point.
                 let slope = left(Dual64::new(root.x, 1.0)).eps;
                 (settle(root.x, slope, over), false)
             }

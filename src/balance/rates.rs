@@ -14,13 +14,15 @@ use std::cell::Cell;
 /// Specific heat of oil, J/(kg K) *(common practice, no source)*.
 const OIL_HEAT: f64 = 2000.0;
 
-/// Temperature at which the coolant's heat capacity is taken, K; it varies by 4 % between 0 and 100 °C.
+/// Temperature at which the coolant's heat capacity is evaluated, K; the heat capacity varies by 4 % between 0 and 100
+/// °C.
 const COOLANT_AT: f64 = celsius(90.0);
 
 /// Convergence limit of the air temperature downstream of the core, K.
 const AIR_SETTLED: f64 = 1e-3;
 
-/// Convergence limit of the air temperature for the oil circuit, K; the effect on the fan speed is 0.005 %.
+/// Convergence limit of the air temperature with which the oil circuit is solved, K; the effect on the fan speed is
+/// 0.005 %.
 const CIRCUIT_SETTLED: f64 = 0.03;
 
 /// Excess temperature of the core over ambient, K, above which it provides the first guess of the air temperature
@@ -28,14 +30,15 @@ const CIRCUIT_SETTLED: f64 = 0.03;
 const SOME_EXCESS: f64 = 5.0;
 
 /// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core without forced airflow: about a gram a
-/// second *(engineering assumption; it lets the air there cool to ambient temperature when the fan stops, and avoids a
-/// step when the fan starts)*.
+/// second *(engineering assumption; it lets this air cool to ambient temperature when the fan stops, and avoids a step
+/// when the fan starts)*.
 const DRIFT: f64 = 1.0;
 
 /// Maximum number of iterations for the air temperature.
 const ROUNDS: usize = 40;
 
-/// The states: fast metal, coolant, core, oil, slow metal, and heat in and out over the total heat capacity.
+/// The state variables: temperatures of fast metal, coolant, core, oil and slow metal, then heat in and heat out, both
+/// divided by the total heat capacity.
 pub(super) type Y = SVector<f64, 7>;
 
 /// Temperatures of the bodies that store heat, K.
@@ -161,9 +164,9 @@ struct Near {
     drawn: f64,
     /// Air temperature, K.
     air: f64,
-    /// Air temperature rise above ambient, as a fraction of the core's; NaN if the core is at ambient.
+    /// Air temperature rise above ambient, as a fraction of the core's; NaN if the core is near ambient temperature.
     share: f64,
-    /// Slope of the air's heat residual versus its temperature, over its heat capacity flow.
+    /// Slope of the air's heat residual with respect to its temperature, divided by its heat capacity flow.
     slope: f64,
 }
 
@@ -201,7 +204,7 @@ impl<'a> Rates<'a> {
 
     /// Computes a moment of the trip: the state for a given time, condition and set of temperatures.
     pub fn moment(&self, time: f64, now: &Condition, stored: Stored) -> Result<Moment, Trouble> {
-        // A new stretch begins at the state in which the previous one ended.
+        // A new interval of integration begins at the state in which the previous one ended.
         if let Some(last) = self.last.get().filter(|m| m.stored == stored)
             && last.now
                 == (Condition {
@@ -258,7 +261,8 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The heat flows with the air downstream of the core in steady state and the oil circuit unchanged.
+    /// The heat flows with the air temperature downstream of the core in quasi-steady state, for an unchanged oil
+    /// circuit.
     fn settled(
         &self,
         case: &mut Case,
@@ -316,8 +320,8 @@ impl<'a> Rates<'a> {
     }
 }
 
-/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core, besides a forced `flow`: the full
-/// value without forced airflow, none with it.
+/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core, in addition to a forced `flow` (W/K):
+/// [`DRIFT`] without forced airflow, next to nothing with it.
 fn drifting(flow: f64) -> f64 {
     DRIFT * DRIFT / (DRIFT + flow)
 }
@@ -335,7 +339,7 @@ fn unsettled() -> Trouble {
     .hint("check for an input far outside its usual range")
 }
 
-/// The temperatures among the states.
+/// The temperatures among the state variables.
 pub(super) fn stored(y: &Y) -> Stored {
     Stored {
         metal: y[0],

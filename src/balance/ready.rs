@@ -1,4 +1,4 @@
-//! The part of a case that is independent of fan speed, and the circuit at one fan speed.
+//! The quantities of a case that do not depend on fan speed, and the circuit at one fan speed.
 
 use super::air::FanLoad;
 use super::pumping::{Pumped, Suction};
@@ -31,13 +31,13 @@ pub struct Ready<'a, N> {
     /// The regulated flow, m³/s.
     pub(super) regulated: Option<N>,
     pub(super) suction: Suction<N>,
-    /// The suction path without derivatives.
+    /// The suction path in plain numbers, without derivatives.
     pub(super) still_suction: Suction<f64>,
     /// The maximum flow of the suction hose, m³/s, if less than the flow swept by the pump's chambers.
     pub(super) inlet_bound: Option<N>,
     /// Pressure at the inlet of a starved pump, Pa absolute.
     pub(super) starved_inlet: N,
-    /// The command that reaches the valve.
+    /// The command that takes effect at the valve.
     pub(super) command: N,
     /// Cracking pressure of the valve, Pa.
     pub(super) opens_at: N,
@@ -47,7 +47,7 @@ pub struct Ready<'a, N> {
     pub(super) motor_gap: N,
 }
 
-/// Which limit of the pump applies.
+/// Which limit of the pump's flow applies: the smallest, or one alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Bound {
     Least,
@@ -63,7 +63,8 @@ pub(super) enum Port<N> {
     /// Real valve: open above its cracking pressure.
     Real,
     Shut,
-    /// Open-valve characteristic, extended to negative flow below cracking pressure; the lines do not carry this flow.
+    /// Open-valve characteristic, extended to negative flow below cracking pressure; the lines do not carry negative
+    /// flow.
     Open,
     Given(N),
 }
@@ -80,7 +81,7 @@ impl<N: Real> Port<N> {
     }
 }
 
-/// How the circuit is modelled: complete, or with a single limit.
+/// How the circuit is modelled: complete, or with a single limit alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct View<N> {
     pub bound: Bound,
@@ -108,7 +109,7 @@ pub(super) struct Point<N> {
     pub fan: FanSide<N>,
     pub motor_flow: N,
     pub motor_slip: N,
-    /// Flow through the anti-cavitation check around the motor; `motor_flow` is reduced by this flow.
+    /// Flow through the anti-cavitation check valve in parallel with the motor; it is subtracted in `motor_flow`.
     pub check_flow: N,
     pub valve_drop: N,
     pub valve_flow: N,
@@ -134,7 +135,7 @@ impl<N: Real> Point<N> {
         self.first_flow + self.valve_flow + self.relief_flow + self.motor_flow
     }
 
-    /// A value while the pump turns; zero when the pump is stopped.
+    /// The value `x` if the pump turns; zero if the pump is stopped.
     pub fn while_pumping(&self, x: N) -> N {
         if self.pump.speed.re() > 0.0 {
             x
@@ -207,7 +208,7 @@ impl<'a, N: Real> Ready<'a, N> {
             .map_or(self.suction.tank, |q| self.suction.inlet(q));
     }
 
-    /// The circuit at another valve command.
+    /// The same circuit at another valve command.
     pub(super) fn commanded(&self, command: f64) -> Self {
         let command = N::from(command);
         Self {
@@ -247,7 +248,8 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan stopped without pressure; the steering has full pressure but only a reduced flow `first_flow`, m³/s.
+    /// The fan stopped, with no pressure difference at the motor; the steering has full pressure but only a reduced
+    /// flow `first_flow`, m³/s.
     pub(super) fn short<M: Over<N>>(&self, first_flow: M) -> FanSide<M> {
         FanSide {
             first_flow,
@@ -299,13 +301,13 @@ impl<'a, N: Real> Ready<'a, N> {
         } else {
             zero
         };
-        // If the check valve carries more flow than the motor takes, the lines carry none.
+        // If the check valve carries more flow than the motor takes, no flow passes through the lines.
         let line_flow = positive(motor_flow) + positive(spilled);
         let return_side = self.return_side(line_flow, fan.steering);
         let supply_drop =
             case.supply
                 .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        // The pressure is not below vacuum, however strongly a driven motor draws.
+        // The pressure cannot fall below vacuum, however much flow a fan-driven motor draws.
         let fan_path = greater(
             return_side.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),

@@ -1,4 +1,4 @@
-//! How a warm state changes with its inputs.
+//! Derivatives of a steady state of the heat balance with respect to its inputs.
 
 use super::heat::{Asked, Balance, Find, Warm};
 use super::state::{State, Turning};
@@ -6,7 +6,7 @@ use crate::model::Case;
 use crate::numeric::Real;
 use nalgebra::Matrix3;
 
-/// How a steady state changes with its inputs: the implicit function theorem.
+/// Derivatives of a steady state with respect to its inputs, by the implicit function theorem.
 #[derive(Clone, Copy, Debug)]
 pub struct Tangent {
     asked: Asked,
@@ -44,8 +44,7 @@ impl Warm {
 
 impl Tangent {
     /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
-    /// temperature, with their derivatives along the direction that `case` carries; the values are those of the
-    /// solution.
+    /// temperature, with their derivatives in the direction that `case` carries; the values are those of the solution.
     pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
         let balance = self.balance();
         let here = balance.along(case, &self.turning, self.x.map(N::from))?;
@@ -59,8 +58,9 @@ impl Tangent {
         Some([a, b, c, back.valued(here.return_temp.re())])
     }
 
-    /// The case at its temperatures and command, the state of its oil circuit, and the coolant temperature, each with
-    /// its whole derivative along the direction that `case` carries; the coolant must be what was solved for.
+    /// The case at its steady temperatures and command, the state of its oil circuit, and the coolant temperature, each
+    /// with its total derivative in the direction that `case` carries; the coolant temperature must be the unknown that
+    /// was solved for.
     pub fn state<N: Real>(&self, case: &Case<N>) -> Option<(Case<N>, State<N>, N)> {
         let [first, oil, air, _] = self.along(case)?;
         let (there, coolant) = self.balance().set(*case, [first, oil, air]);

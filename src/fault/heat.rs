@@ -1,4 +1,4 @@
-//! Faults of the heat side: they leave the fan speed unchanged and show in the coolant temperature.
+//! Faults of the heat side: they leave the fan speed unchanged and become visible in the coolant temperature.
 //!
 //! The mapping from severity to inputs is an engineering assumption; symptoms are common practice, no source.
 

@@ -1,8 +1,8 @@
 //! All faults: how the severity of each changes the inputs, and its description.
 //!
-//! The mapping from severity to inputs is an engineering assumption throughout: smooth, without effect at 0, and gross
-//! at 1 on every class of machine. Minutes and symptoms are common practice, no source; `validation/fault_directions`
-//! compares the symptoms with the model.
+//! The mapping from severity to inputs is an engineering assumption throughout: it is smooth, has no effect at 0, and
+//! is gross at 1 on every class of machine. Durations and symptoms are common practice, no source;
+//! `validation/fault_directions` compares the symptoms with the model.
 
 use super::{Fault, Subsystem};
 use crate::input::unit::{BAR, L_MIN, MM};
@@ -15,8 +15,8 @@ use crate::model::Hazard::{
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
 /// Effect of wear that widens the gaps by a fraction `wider`: laminar leakage is proportional to the cube of the gap,
-/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from the leakage of a healthy
-/// machine.
+/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from a minimum leakage
+/// typical of a healthy machine.
 fn widen(slip: &mut f64, turbulent: &mut f64, wider: f64) {
     let gap = 1.0 + wider;
     *slip = (*slip + slip.max(1e-8) * (gap.powi(3) - 1.0)).min(2e-6);
@@ -39,14 +39,14 @@ fn narrow(bore: &mut f64, open: f64, least: f64) {
     *bore = (*bore * open.sqrt()).max(bore.min(least));
 }
 
-/// Minimum fraction of an oil's viscosity that a fault leaves: shearing costs a thickened oil a quarter, the wrong
-/// grade as much, fuel or solvent dilution the rest. An engineering assumption.
+/// Minimum fraction of its viscosity that an oil retains under a fault: shearing of a thickened oil removes a quarter,
+/// the wrong grade as much, dilution by fuel or solvent the rest. An engineering assumption.
 pub const THINNEST: f64 = 0.4;
 
 /// The effect of a severity on a case.
 type Change = fn(&mut Case, f64);
 
-/// Alternative forms of a fault, used if the actual form is unknown; each weighted like the first.
+/// Alternative forms of a fault, used if the actual form is unknown; each has the same weight as the first form.
 pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
     ("worn-pump", |case, s| {
         score(&mut case.pump.turbulent_slip, s)

@@ -1,4 +1,4 @@
-//! Faults as data: each fault changes a few inputs of a case through one severity.
+//! Faults as data: each fault changes a few inputs of a case as functions of one severity.
 
 mod family;
 mod heat;
@@ -26,7 +26,7 @@ pub struct Fault {
     pub name: &'static str,
     /// Meaning of the minimum and the maximum severity.
     pub severity: &'static str,
-    /// Meaning of a severity: words with `{}` for a number, and that number.
+    /// Meaning of a severity: words with `{}` for a number, and the function that gives this number.
     pub extent: (&'static str, fn(f64) -> f64),
     /// Minimum and maximum severity; at the minimum the fault has no effect.
     pub range: (f64, f64),
@@ -82,7 +82,7 @@ impl Fault {
         }
     }
 
-    /// Checks that the machine has the part with the fault.
+    /// Checks that the machine has the part that this fault affects.
     pub fn applies(&self, case: &Case) -> Result<(), Trouble> {
         let Some(part) = self.part else { return Ok(()) };
         if Input::all().any(|i| i.part() == part && case.get(i).is_some()) {
@@ -195,7 +195,7 @@ mod tests {
         }
     }
 
-    /// Each meaning agrees, at both ends, with what the fault declares of them.
+    /// Each meaning agrees at both ends of the severity range with the words that the fault declares for them.
     #[test]
     fn the_meaning_of_a_severity_is_that_of_its_ends() {
         for fault in ALL.iter().chain(HEAT) {

@@ -95,7 +95,7 @@ fn weights(
     found
 }
 
-/// What is wrong with all weights together.
+/// The error if a weight is missing or all weights are 0.
 fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
     let missing: Vec<&str> = keys()
         .zip(found)

@@ -1,4 +1,4 @@
-//! Turns a request, from flags or a form, into a case.
+//! Resolves a request, from flags or a form, to a case.
 
 use super::case::{Case, INPUTS};
 use super::caution::Caution;
@@ -52,7 +52,7 @@ pub struct Setup {
     pub case: Case,
     /// The half-width (about 95 %) of the uncertainty of each input.
     pub spread: Case,
-    /// The keys of the condition that were given; the others have the machine's usual values.
+    /// The keys of the condition that were typed; the others have the machine's usual values.
     pub typed: Vec<&'static str>,
     /// Inputs set individually.
     pub sets: Vec<(Input, Measure)>,
@@ -62,7 +62,7 @@ pub struct Setup {
     pub cautions: Vec<Caution>,
     /// The unit system of the answer.
     pub units: Units,
-    /// The steady oil and air temperatures, if the case is computed there.
+    /// The steady oil temperature, if the case is computed at it.
     pub settled: Option<Settled>,
     /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
@@ -78,7 +78,7 @@ pub struct Settled {
     /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
     /// warms.
     pub time: Option<f64>,
-    /// Steady oil temperature, K, with the fan as its own control asks for it; `None` if the machine has no such
+    /// Steady oil temperature, K, with the command set by the machine's fan control; `None` if the machine has no fan
     /// control, or the command was given.
     pub own_control: Option<f64>,
 }
@@ -154,7 +154,7 @@ impl Ask {
         })
     }
 
-    /// What was typed of the condition: engine speed, oil temperature, command, air temperature, altitude.
+    /// The values of the condition that were typed: engine speed, oil temperature, command, air temperature, altitude.
     fn condition(
         &self,
         machine: Option<&Machine>,
@@ -197,7 +197,7 @@ impl Ask {
         all.into_iter().flatten().collect()
     }
 
-    /// The field by which an input was given, if any.
+    /// The field that gives an input, if any.
     fn field_of(&self, key: &str) -> Option<&'static str> {
         let (field, given) = match key {
             "now.engine_speed" => ("engine_speed", self.engine_speed.is_some()),
@@ -273,8 +273,8 @@ impl Ask {
     }
 }
 
-/// The conductance of the core from a heat at its rating point, on a machine with some inputs set; `None` if it was not
-/// given, or the conductance beside it says the same.
+/// The conductance of the core from the heat at its rating point, for a machine with some inputs set; `None` if this
+/// heat was not given, or a conductance was set too and agrees.
 fn rated_conductance(
     machine: &Machine,
     rated: [Option<Measure>; 2],
@@ -290,7 +290,7 @@ fn rated_conductance(
     Ok(found.filter(|_| given.is_none()))
 }
 
-/// The first of these inputs that was set; if none was set, the first of them.
+/// The field key of the first of these inputs that was set; if none was set, the key of the first.
 fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
         Some(set) => format!("set.{}", set.key()),

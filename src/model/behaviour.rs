@@ -5,7 +5,7 @@ use crate::input::{Field, Place};
 use crate::quantity::Kind;
 
 /// Behaviour common to the machines of a class, from `[behaviours]` in a class file. Common behaviour restricts the
-/// combinations of parts, not each part: the ± and correlations in the file are computed from it.
+/// combinations of inputs rather than each input: the ± and correlations in the file are computed from it.
 pub static BEHAVIOURS: [Field; 4] = [
     speed(
         "full_speed",

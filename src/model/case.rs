@@ -32,7 +32,7 @@ crate::part! {
     }
 }
 
-/// Yes/no choices; the default of each is the first of its two words in files.
+/// Yes/no choices; the default of each is `false`, the first of its two words in files.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
     /// Whether the regulator returns its excess to the pump inlet inside the pump, so that the suction hose carries
@@ -59,20 +59,21 @@ macro_rules! case {
             pub curve: Curve,
             /// Yes/no choices.
             pub shape: Shape,
-            /// A second oil seen by some places, used to attribute a difference to places.
+            /// A second oil that acts in some places instead of the case's own, used to attribute a difference to
+            /// places.
             pub elsewhere: Option<Elsewhere<T>>,
-            /// In a case of half-widths: the inputs whose uncertainty is a factor.
+            /// In a case that holds half-widths: the inputs whose uncertainty is a factor.
             pub factors: InputSet,
         }
 
-        /// The parts in order: key, fields, the place common to all fields (or each field's own), and whether the part
-        /// is optional.
+        /// The parts in order, each with its key, its fields, the place common to all fields (if there is one), and
+        /// whether it is optional.
         pub const PARTS: &[PartDeclaration] = &[
             $(PartDeclaration { key: $key, fields: $Part::<f64>::FIELDS, place: case!(@place $($place)?), optional: false },)*
             $(PartDeclaration { key: $option_key, fields: $OptionPart::<f64>::FIELDS, place: case!(@place $($option_place)?), optional: true },)*
         ];
 
-        /// The inputs, each with its position in a case.
+        /// All inputs, by part and field.
         #[derive(Clone, Copy, Debug)]
         pub struct Inputs {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<Input>,)*
@@ -92,7 +93,7 @@ macro_rules! case {
         };
 
         impl<T> Case<T> {
-            /// A copy of the case with each value transformed by `f`, which receives the input too.
+            /// A copy of the case with each value transformed by `f`, which receives the input and its value.
             pub fn map<U>(&self, f: &mut impl FnMut(Input, &T) -> U) -> Case<U> {
                 let mut base = 0;
                 $(
@@ -143,7 +144,8 @@ macro_rules! case {
                 None
             }
 
-            /// Builds a case from a function of each input and a function that tells which optional parts exist.
+            /// Builds a case from `f`, which gives the value of each input, and `has`, which states whether an optional
+            /// part exists.
             pub fn try_make<E>(
                 curve: Curve,
                 shape: Shape,
@@ -208,7 +210,7 @@ optional {
 }
 }
 
-/// A placeholder that is no input, for values outside a case.
+/// A placeholder for values that are not inputs, such as those of the second oil.
 const NOWHERE: Input = Input::numbered(u8::MAX);
 
 /// One part of a case: its key and its fields.
@@ -224,10 +226,10 @@ pub struct PartDeclaration {
     pub optional: bool,
 }
 
-/// A second oil that some places see instead of the case's own oil.
+/// A second oil that acts in some places of the circuit instead of the case's own oil.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Elsewhere<T> {
-    /// The places that see the second oil.
+    /// The places in which the second oil acts.
     pub places: Places,
     /// Viscosity curve of the second oil.
     pub curve: Curve,
@@ -331,7 +333,7 @@ impl<T: Copy> Case<T> {
 }
 
 impl Case {
-    /// A copy of this case of half-widths with the uncertainty of one input set, as a half-width or a factor.
+    /// A copy of this case, which holds half-widths, with the uncertainty of one input set: a half-width or a factor.
     pub fn with_uncertainty(&self, input: Input, measure: Measure) -> Self {
         let mut copy = self.with(input, measure.spread);
         copy.factors.put(input, measure.factor);
@@ -340,12 +342,12 @@ impl Case {
 }
 
 impl Case {
-    /// A copy of the case in dual numbers that carry the derivative with respect to one input.
+    /// A copy of the case in dual numbers, which carry the derivative with respect to one input.
     pub fn along(&self, input: Input) -> Case<Dual64> {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
 
-    /// The derivatives of results computed from this case, along some of its inputs, all at once.
+    /// The derivatives of results of this case with respect to the inputs that `along` selects, all at once.
     pub fn slopes(
         &self,
         along: impl Fn(Input) -> bool,
@@ -354,7 +356,8 @@ impl Case {
         self.slopes_about(f64::NAN, along, |case, _| reckon(case)).1
     }
 
-    /// Derivatives of results with an additional unknown held at a value: along this unknown, and along the inputs.
+    /// Derivatives of results that depend on an additional unknown, at a given value of it: with respect to the
+    /// unknown, and with respect to the inputs.
     pub fn slopes_about(
         &self,
         unknown: f64,
@@ -384,7 +387,7 @@ impl Case {
     }
 }
 
-/// The derivatives of results along inputs.
+/// The derivatives of results with respect to inputs.
 #[derive(Clone, Debug)]
 pub struct Slopes {
     width: usize,
@@ -393,14 +396,14 @@ pub struct Slopes {
 }
 
 impl Slopes {
-    /// The derivative of each result along an input; `None` if not requested.
+    /// The derivative of each result with respect to an input; `None` if it was not requested.
     pub fn along(&self, input: Input) -> Option<&[f64]> {
         let at = usize::from((*self.row.get(input.number())?)?) * self.width;
         Some(&self.rows[at..at + self.width])
     }
 
-    /// Total derivatives, with an unknown that follows so that the first result stays constant; `across` holds the
-    /// derivatives with respect to this unknown.
+    /// Total derivatives if an unknown adjusts so that the first result stays constant; `across` holds the derivatives
+    /// with respect to this unknown.
     pub fn giving(mut self, across: &[f64]) -> Self {
         for row in self.rows.chunks_exact_mut(self.width) {
             let gives = -row[0] / across[0];
@@ -416,7 +419,7 @@ impl Slopes {
 pub struct Mix<'a> {
     from: &'a Case,
     to: &'a Case,
-    /// The inputs that differ, except the oil's, with the second case's value.
+    /// The inputs that differ between the cases, except the oil's, each with its place and the second case's value.
     differing: Vec<(Input, Place, f64)>,
 }
 
@@ -435,7 +438,7 @@ impl<'a> Mix<'a> {
         }
     }
 
-    /// The first case, with the places selected by `takes` as in the second case, including its oil.
+    /// The first case, but with the inputs and the oil of the second case in the places that `takes` selects.
     pub fn taking(&self, takes: impl Fn(Place) -> bool) -> Case {
         let mut mix = *self.from;
         for (input, place, value) in &self.differing {
@@ -454,7 +457,7 @@ impl<'a> Mix<'a> {
 }
 
 impl<N: Real> Case<N> {
-    /// The oil that each place sees.
+    /// The oil that acts in each place of the circuit.
     pub fn oils(&self) -> impl Fn(Place) -> OilNow<N> {
         let own = self.oil.now(&self.curve, self.now.oil_temp);
         let other = self

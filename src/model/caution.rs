@@ -25,23 +25,23 @@ pub enum Caution {
     InletStarved,
     /// The oil is so thick that the vanes of a vane pump may stick.
     VanesMayStick,
-    /// Above this viscosity friction and filling are extrapolated.
+    /// Viscous friction and filling are extrapolated above this viscosity.
     FrictionExtrapolated { limit: f64 },
     /// The oil is thinner than pump makers allow.
     OilThin { recommended: f64 },
     /// The pressure at the motor outlet is above what common shaft seals hold.
     SealPressure { limit: f64 },
-    /// Inputs missing from the machine file that matter here.
+    /// Inputs that affect the answer but are missing from the machine file.
     LeftOut { inputs: Vec<Input> },
-    /// Two limits meet here: the change for 1 % less viscosity, and for 1 % more.
+    /// Two limits meet at this operating point: the change of fan speed for 1 % less viscosity, and for 1 % more.
     TwoLimitsMeet { thinner: f64, thicker: f64 },
-    /// The alternator has too little left for the electric fans at idle.
+    /// At idle the alternator cannot supply the electric fans.
     AlternatorShort,
     /// The machine file has no alternator: usual values are assumed.
     AlternatorUsual,
-    /// Electric fans blow this fraction of the air back out of the face beside them.
+    /// Electric fans blow this fraction of the air back out through the core face beside them.
     AirBlownBack { fraction: f64 },
-    /// The air downstream of the core is against the electric fans.
+    /// The pressure downstream of the core opposes the electric fans.
     AirAgainstFans,
     /// With the electric fans on, the total airflow is smaller.
     MainFanStarved,
@@ -50,25 +50,25 @@ pub enum Caution {
     FanCurveMisfit { fan: String, fraction: f64 },
     /// A fan works outside the points of its data sheet.
     FanBeyondData,
-    /// Electric fans are rated without resistance upstream.
+    /// Electric fans are rated at free flow and deliver less through stacked cores.
     FansRatedFree,
     /// The oil exceeds the stated temperature before the coolant reaches its limit.
     OilGivesOutFirst { limit: f64 },
-    /// The accuracy of the temperatures of a stopped machine.
+    /// The accuracy of the temperatures at standstill.
     AccuracyStanding,
     /// Two oils may be incompatible when mixed.
     OilsMayDisagree,
-    /// Steering or brake boost may share the circuit; the flag tells whether steering certainly does.
+    /// Steering or brake boost may share the circuit; `shares` if the steering certainly does.
     SteeringAtRisk { shares: bool },
     /// The system must be bled after an oil change, and the used oil handed in.
     BleedAndCheck,
-    /// The volumes of oil that stand still, mix, and are exchanged are engineering assumptions.
+    /// The volumes of oil that are stagnant, mix, and are exchanged are engineering assumptions.
     ExchangeAssumed,
     /// The pump must not run dry while oil is poured through.
     PumpMayRunDry,
     /// Coolant or oil heats up without limit: the reason in words.
     NoSteadyState { why: &'static str },
-    /// The figures are from the end of the search for a steady state.
+    /// The search found no steady state: the figures are those at which it ended.
     EndOfSearch,
     /// The coolant boils.
     CoolantBoils,
@@ -82,7 +82,7 @@ pub enum Caution {
     EngineLacksPower,
     /// More than one fan speed balances, because air drives the fan.
     SeveralFanSpeeds,
-    /// At a standstill the answer depends on the air that recirculates.
+    /// At standstill the answer depends on how much air recirculates.
     Recirculation,
     /// The road does not load the engine of a machine without a vehicle.
     NoVehicle,
@@ -95,8 +95,8 @@ pub enum Caution {
     /// About a log.
     #[cfg(feature = "logs")]
     Log(LogCaution),
-    /// A test made twice in one condition: its key, its reading, the two values with their half-widths, and whether
-    /// they contradict each other.
+    /// A test made twice in the same condition: its key, its reading, the two values with their half-widths, and
+    /// whether they contradict each other.
     ReadTwice {
         test: &'static str,
         kind: Kind,
@@ -105,24 +105,24 @@ pub enum Caution {
     },
     /// The readings name a different machine.
     OtherMachine { named: String, here: String },
-    /// Too few readings to narrow much.
+    /// There are too few readings to narrow the uncertainties much.
     FewReadings,
-    /// The readings do not fit, so the narrowed machine is not a valid baseline.
+    /// The model does not fit the readings, so the machine narrowed by them is not a valid baseline.
     NoFit,
-    /// A log of the notebook that cannot be read where the question is asked.
+    /// A log named in the notebook that is not read here, only by the command line.
     LogNotRead { file: String },
     /// An input that the readings shifted by more than its ±.
     MovedFar { input: Input },
     /// The probabilities depend on how common each cause is; `status` is the source of these weights and may be empty.
     PriorsJudged { status: String },
-    /// The meaning of "nothing wrong that matters": the change of fan speed as a fraction, and of coolant temperature
-    /// if the heat side is included.
+    /// The thresholds of "nothing wrong that matters": the change of fan speed as a fraction, and the rise of coolant
+    /// temperature if the heat side is included.
     NothingMeans { change: f64, warmer: Option<f64> },
     /// There are no readings of this machine in healthy condition.
     NoBaseline,
-    /// All readings are of one kind, which is not conclusive.
+    /// All readings are of one kind, so they are not conclusive.
     OneKind,
-    /// Faults that are not considered, by key.
+    /// Faults that are not considered, given by their keys.
     FaultsLeftOut { faults: Vec<&'static str> },
     /// The viscosity windows are those common for gear pumps.
     CommonWindows,
@@ -217,7 +217,7 @@ impl Caution {
         }
     }
 
-    /// A copy of the caution about another subject.
+    /// The same caution, marked as about another subject.
     pub fn of(self, whose: Whose) -> Self {
         Self::Of {
             whose,

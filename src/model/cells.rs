@@ -1,4 +1,4 @@
-//! A hand-made table: cells separated by commas, semicolons or tabs, comments after a `#`.
+//! A table written by hand: cells are separated by commas, semicolons or tabs, and comments follow a `#`.
 
 use crate::trouble::Trouble;
 use std::borrow::Cow;
@@ -116,7 +116,7 @@ impl<'t> Line<'t> {
         self.cells.get(place).map_or("", |c| &c.words)
     }
 
-    /// Reports an error if there are more cells than headings.
+    /// Returns an error if there are more cells than headings.
     pub fn fits(&self, heads: usize) -> Result<(), Trouble> {
         if self.cells.len() <= heads {
             return Ok(());

@@ -202,7 +202,7 @@ const CHECKS: &[Check] = &[
     },
 ];
 
-/// Conflicts between the values of a machine or a case.
+/// The conflicts between the values of a machine or a case.
 pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
     CHECKS.iter().filter_map(move |check| {
         (check.failed)(value).map(|trouble| Clash {
@@ -213,8 +213,8 @@ pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
 }
 
 impl Case {
-    /// All errors of a case and the half-widths of its inputs, each with the inputs involved: values out of range,
-    /// unreasonable ±, and conflicts between inputs.
+    /// All errors in a case and in the half-widths of its inputs (`spread`), each with the inputs involved: values out
+    /// of range, unreasonable ±, and conflicts between inputs.
     pub fn wrong(&self, spread: &Case) -> Vec<(Vec<Input>, Trouble)> {
         let ranges = Input::all().filter_map(|input| {
             let measure = Measure {

@@ -22,7 +22,7 @@ pub struct CheckedCase {
 }
 
 impl CheckedCase {
-    /// A machine with an oil in a condition.
+    /// Checks a machine with an oil in a condition.
     pub fn new(machine: &Machine, oil: &OilSheet, now: &Now) -> Result<Self, Troubles> {
         let (case, spread) = machine.case(oil, now)?;
         Ok(Self { case, spread })
@@ -62,7 +62,7 @@ impl CheckedCase {
         Some(units.show_spread(kind, self.get(input)?, self.half_width(input)?))
     }
 
-    /// The plain case, for the lower-level modules.
+    /// The case itself, for the modules that compute with it.
     pub fn case(&self) -> &Case {
         &self.case
     }

@@ -36,9 +36,9 @@ const SHAPE: Shape = Shape {
     needs: &[&["flow"], &["speed"], &["pressure", "power"]],
 };
 
-/// Flows over speed closer than this, relative to the greatest, are one.
+/// Two ratios of flow to speed count as equal if they differ by less than this fraction of the greatest one.
 const APART: f64 = 0.02;
-/// Number of different flows that a curve needs.
+/// Minimum number of different ratios of flow to speed for a curve.
 const FEWEST: usize = 3;
 
 impl FanCurvePoint {
@@ -82,7 +82,7 @@ impl FanCurvePoint {
         })
     }
 
-    /// A fan that delivers more power to the air than its shaft takes.
+    /// The error if the fan delivers at least as much power to the air as its shaft takes.
     fn impossible(&self) -> Option<Trouble> {
         let (air, shaft) = (self.flow * self.pressure?.value, self.power?.value);
         (air >= shaft).then(|| {
@@ -94,7 +94,7 @@ impl FanCurvePoint {
     }
 }
 
-/// Number of different flows over speed.
+/// Number of different ratios of flow to speed.
 fn flows(points: &[FanCurvePoint]) -> usize {
     let mut flows: Vec<f64> = points.iter().map(|p| p.flow / p.speed).collect();
     flows.sort_by(f64::total_cmp);
@@ -129,7 +129,7 @@ mod tests {
         let steady = FOUR.replace("\n0,", "\n1.7,").replace("\n0.8,", "\n1.7,");
         let steady = steady.replace("\n2.4,", "\n1.7,");
         for (text, line, column, says) in [
-            // 1.7 m³/s times 460 Pa are 782 W.
+            // By hand: 1.7 m³/s · 460 Pa = 782 W.
             (
                 FOUR.replace("2.3 kW", "0.7 kW"),
                 4,

@@ -3,13 +3,13 @@
 /// A hazard to people or machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hazard {
-    /// Oil under pressure: jets, and opened lines.
+    /// Oil under pressure: jets of oil, and lines that are opened.
     Pressure,
     /// A pump whose outlet is blocked.
     Outlet,
     /// A fan that starts by itself, and its blades.
     Fan,
-    /// Hot oil, hoses, coolant and core; exhaust.
+    /// Hot oil, hoses, coolant and core, and exhaust gas.
     Hot,
     /// An engine that overheats during a test.
     Overheating,
@@ -67,7 +67,7 @@ impl Hazard {
         Hazard::Service,
     ];
 
-    /// Hazards of any work on a fan drive.
+    /// Hazards of all work on a fan drive.
     pub const GENERAL: &[Hazard] = &[
         Hazard::Pressure,
         Hazard::Outlet,

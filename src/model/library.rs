@@ -78,7 +78,7 @@ const LARGEST: u64 = 1 << 20;
 pub enum Lookup {
     /// The library and the user's files.
     Files,
-    /// The library only, for callers that must not read the user's files.
+    /// The library only, if the user's files must not be read.
     LibraryOnly,
 }
 
@@ -146,12 +146,12 @@ impl Lookup {
     }
 }
 
-/// Whether the text for an oil is a path.
+/// Whether the text that names an oil is a path.
 fn is_path(oil: &str) -> bool {
     !oil.contains('=') && oil.contains(['/', '\\', '.'])
 }
 
-/// The oil named in a file: a relative path starts from the file's folder.
+/// The oil named in a file; a relative path is resolved from the file's folder.
 pub fn beside(file: &str, oil: &str) -> String {
     match Path::new(file).parent() {
         Some(folder) if is_path(oil) => folder.join(oil).to_string_lossy().into_owned(),
@@ -159,7 +159,7 @@ pub fn beside(file: &str, oil: &str) -> String {
     }
 }
 
-/// The name of an oil as written in a file, so that [`beside`] finds it again.
+/// The name of an oil as it must be written in a file so that [`beside`] finds it again.
 pub fn seen_from(file: &str, oil: &str) -> String {
     let folder = Path::new(file).parent().unwrap_or(Path::new(""));
     if !is_path(oil) || folder.as_os_str().is_empty() {
@@ -199,7 +199,7 @@ fn opened(path: &str) -> Result<File, Trouble> {
 /// The whole content of a reader, up to the size limit.
 fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
-    // One extra byte reveals a file beyond the limit.
+    // One more byte than the limit is read, to detect a file that exceeds it.
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
     read.map_err(|e| Trouble::input(format!("cannot be read: {e}"), "a file that can be read"))?;
     if bytes.len() as u64 > LARGEST {

@@ -103,7 +103,7 @@ mod tests {
             assert!(said.contains(says), "{says}: {said}");
         }
         assert!(MachinePoint::all_from_text("t", "").is_err());
-        // Units in the headings say the same.
+        // Units in the headings give the same result as units in the cells.
         let heads = THREE.replacen("pressure,speed", "pressure (bar),speed", 1);
         let heads = ["50", "100", "150"].iter().fold(heads, |text, bar| {
             text.replacen(&format!("\n{bar} bar"), &format!("\n{bar}"), 1)

@@ -1,4 +1,4 @@
-//! Parses text input into a case.
+//! Turns text input into a case.
 
 mod ask;
 mod auxiliary_fan;

@@ -1,4 +1,5 @@
-//! An oil from its data sheet: a file, or a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3`.
+//! An oil as its data sheet describes it: from a file, or from a line such as `40C=35 cSt, 100C=7.4 cSt, 15C=850
+//! kg/m3`.
 
 use super::caution::Caution;
 use super::read::{Reader, Section, in_range};
@@ -156,7 +157,7 @@ impl OilSheet {
         }
     }
 
-    /// The blend of a volume fraction `share` (0 to 1) of `b` with the rest of `a`: viscosity by ASTM D7152, density by
+    /// The blend of a volume fraction `share` (0 to 1) of `b` with `a` as the rest: viscosity by ASTM D7152, density by
     /// volume, all other properties in proportion. Says nothing about the compatibility of the two oils.
     pub fn blend(a: &Self, b: &Self, share: f64) -> Result<Self, Trouble> {
         let of_b = share.clamp(0.0, 1.0);
@@ -212,7 +213,7 @@ impl OilSheet {
     }
 }
 
-/// The default properties and their uncertainty, if a sheet does not give them.
+/// The default properties and their uncertainty, for what a data sheet does not give.
 fn usual() -> (Oil, Oil) {
     let value = |i: usize| Ok::<f64, ()>(Oil::<f64>::FIELDS.get(i).map_or(0.0, |f| f.usual));
     let oil = Oil::try_make(&mut |i| value(i)).unwrap_or(Oil {

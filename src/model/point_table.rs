@@ -1,4 +1,5 @@
-//! A maker's table of points: named columns with units in every cell or in the heading, every mistake at its cell.
+//! A maker's table of points: named columns, with units in every cell or in the heading. Each error is reported at its
+//! cell.
 
 use super::cells::{Cells, Line};
 use super::read::Reader;
@@ -12,7 +13,7 @@ pub type PointColumn = (&'static str, Kind, f64, f64, &'static str);
 /// Maximum number of points.
 const MOST: usize = 2000;
 
-/// The columns of a table, and which of them every row needs: one of each group.
+/// The columns of a table, and the groups of columns of which every row needs one each.
 pub(super) struct Shape {
     pub columns: &'static [PointColumn],
     pub needs: &'static [&'static [&'static str]],
@@ -22,17 +23,17 @@ pub(super) struct Shape {
 pub(super) struct PointRow {
     /// Line in the table, from 1.
     pub line: usize,
-    /// By column, SI.
+    /// The values by column, SI.
     pub values: Vec<Option<Measure>>,
-    /// Where each cell stands, by column.
+    /// The position of each cell in the text, by column.
     pub spans: Vec<Range<usize>>,
 }
 
-/// The place of a column in the table, and the unit in its heading.
+/// The position of a column in the table, and the unit in its heading; `None` if the table lacks the column.
 type Place<'t> = Option<(usize, &'t str)>;
 
 impl Shape {
-    /// Reads the rows, and reports every mistake; without mistakes there are at least three rows.
+    /// Reads the rows, and records all errors; without errors there are at least three rows.
     pub fn read(&self, reader: &mut Reader<'_>, text: &str) -> Vec<PointRow> {
         let Some(table) = Cells::read(text) else {
             reader.note(Trouble::input("no points", self.words()), 0..0);
@@ -55,7 +56,7 @@ impl Shape {
         rows
     }
 
-    /// Where the columns are.
+    /// Finds the position of each column.
     fn places<'t>(&self, reader: &mut Reader<'_>, head: &'t Line<'_>) -> Vec<Place<'t>> {
         let names: Vec<&str> = self.columns.iter().map(|c| c.0).collect();
         let mut places = vec![None; names.len()];
@@ -139,7 +140,7 @@ impl Shape {
         whole.then_some(found)
     }
 
-    /// What every row needs, in words.
+    /// The required columns in words.
     fn needed(&self) -> String {
         let groups: Vec<String> = self.needs.iter().map(|g| g.join(" or ")).collect();
         let (last, rest) = groups

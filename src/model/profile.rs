@@ -81,7 +81,7 @@ const fn column(
     }
 }
 
-/// Positions of the columns that are not merely inputs of the condition.
+/// Indices of the columns that do more than set an input of the condition.
 const TIME: usize = 0;
 const ENGINE_SPEED: usize = 2;
 const GEAR: usize = 3;
@@ -89,7 +89,7 @@ const COMMAND: usize = 8;
 const COOLANT: usize = 11;
 const OIL: usize = 12;
 
-/// The word for a command set by the fan control.
+/// The word in a table for a command that the fan control sets.
 const AUTOMATIC: &str = "automatic";
 
 /// Maximum number of rows.
@@ -339,8 +339,8 @@ impl Profile {
         })
     }
 
-    /// The trip of a machine. A missing value is that of the previous row, or of the case. If no column gives the
-    /// engine speed, it follows from gear and road speed.
+    /// The trip of a machine. A missing value is taken from the previous row, or from the case. If no column gives the
+    /// engine speed, it is computed from gear and road speed.
     pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
         let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
         let mut troubles = Vec::new();
@@ -354,7 +354,7 @@ impl Profile {
                 }
             }
             let mut now = case.now;
-            // The last two columns only give the initial temperatures.
+            // The last two columns give only the initial temperatures.
             for (value, column) in before.iter().zip(&COLUMNS).take(COOLANT) {
                 if let Some(value) = value
                     && let Some(at) = Condition::<f64>::FIELDS
@@ -400,7 +400,8 @@ impl Profile {
     }
 }
 
-/// The engine speed, rad/s, at a road speed in a gear, or in the highest that does not lug; with what is wrong with it.
+/// The engine speed, rad/s, at a road speed in a given gear, or in the highest gear that does not make the engine lug;
+/// an error comes with the speed at which to continue.
 fn geared(
     vehicle: &Vehicle,
     gear: Option<f64>,

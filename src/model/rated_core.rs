@@ -1,7 +1,7 @@
-//! The core by the heat at its rating point, as a data sheet states it, in place of its conductance.
+//! The heat rejected by a core at its rating point, as stated in a data sheet, in place of its conductance.
 //!
-//! A data sheet states heat at a difference of the entering temperatures (JIS D 1614); a conductance is heat for each
-//! kelvin between the two streams along the core. One follows from the other with the effectiveness of the core.
+//! A data sheet states the heat at a difference of the inlet temperatures (JIS D 1614); a conductance is heat per
+//! kelvin of the local difference between the two streams. One follows from the other by the effectiveness of the core.
 
 use super::case::INPUTS;
 use super::machine::Machine;
@@ -14,7 +14,7 @@ use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::Trouble;
 use std::convert::Infallible;
 
-/// Heat at the rating point, and the difference of the entering temperatures there.
+/// Heat at the rating point, and the difference of the inlet temperatures there.
 pub(super) static RATED: [Field; 2] = [
     Field {
         key: "rated_heat",
@@ -39,21 +39,21 @@ pub(super) static RATED: [Field; 2] = [
 /// Key of the conductance in its part.
 pub(super) const CONDUCTANCE: &str = "conductance";
 
-/// The air enters at this temperature at the rating point, K *(engineering assumption; 20 K more or less move the
-/// conductance by less than a tenth)*.
+/// Air inlet temperature at the rating point, K *(engineering assumption; 20 K more or less change the conductance by
+/// less than a tenth)*.
 const AIR_AT: f64 = celsius(30.0);
 
-/// Two statements of a conductance agree within this fraction at least.
+/// Two values of a conductance that differ by no more than this fraction agree, however small their ±.
 const AGREE: f64 = 0.02;
 
-/// One of the two keys, with the part: `core.rated_heat`.
+/// The field with a key such as `core.rated_heat`.
 pub(super) fn find(key: &str) -> Option<&'static Field> {
     let key = key.strip_prefix("core.")?;
     RATED.iter().find(|f| f.key == key)
 }
 
-/// The conductance from a heat and a difference, of which both are needed; `given` is a conductance that was stated as
-/// well and has to agree.
+/// The conductance from the heat and the temperature difference at the rating point, which are both required; `given`
+/// is a conductance that is stated as well and must agree.
 pub(super) fn conductance(
     machine: &Machine,
     rated: [Option<Measure>; 2],
@@ -81,7 +81,7 @@ pub(super) fn conductance(
     };
     let at = |heat: f64, difference: f64| solved(&core, glycol, heat, difference);
     let middle = at(heat.value, difference.value)?;
-    // To first order from small steps: a step of a whole ± may leave what the air can carry.
+    // Derivatives from small steps: a step by the whole ± might exceed the heat that the air can carry.
     let slope = |up: f64| (up - middle) / 1e-4;
     let by_heat = slope(at(heat.value * (1.0 + 1e-4), difference.value).unwrap_or(middle));
     let by_difference = slope(at(heat.value, difference.value * (1.0 + 1e-4))?);
@@ -94,7 +94,7 @@ pub(super) fn conductance(
     }
 }
 
-/// The stated conductance, if it agrees with the one from the heat.
+/// The stated conductance, if it agrees with the one found from the heat.
 fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trouble> {
     let apart = (given.value - found.value).abs();
     if apart <= given.spread.hypot(found.spread).max(AGREE * given.value) {
@@ -113,7 +113,7 @@ fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trou
     )
 }
 
-/// A core at its rating point, of which only what a test needs is meant.
+/// A core with the values that its rating point needs; all others are the usual ones.
 fn core(value: &dyn Fn(Input) -> Option<f64>) -> Option<Core> {
     let of = INPUTS.core;
     Some(Core {
@@ -126,7 +126,7 @@ fn core(value: &dyn Fn(Input) -> Option<f64>) -> Option<Core> {
     })
 }
 
-/// The conductance with which a core rejects a heat at its rating point.
+/// The conductance with which a core rejects a given heat at its rating point.
 fn solved(core: &Core, glycol: f64, heat: f64, difference: f64) -> Result<f64, Trouble> {
     let streams = [core.rated_air_speed, core.rated_coolant_flow];
     let temps = [AIR_AT + difference, AIR_AT];
@@ -160,7 +160,7 @@ impl Machine {
             return;
         };
         let rated = [0, 1].map(|k| reader.measure(&section, &RATED[k]));
-        // A value that could not be read has been reported.
+        // A value that could not be read has been reported already.
         let there = RATED.iter().filter(|f| section.table.contains_key(f.key));
         if there.count() != rated.iter().flatten().count() {
             return;

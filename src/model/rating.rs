@@ -12,9 +12,9 @@ pub struct RatingPoint {
     pub air_speed: f64,
     /// Coolant flow, m³/s.
     pub coolant_flow: f64,
-    /// Coolant at the inlet, K.
+    /// Coolant temperature at the inlet, K.
     pub coolant_temp: f64,
-    /// Air at the inlet, K.
+    /// Air temperature at the inlet, K.
     pub air_temp: f64,
     /// Heat rejected, W.
     pub heat: f64,
@@ -39,7 +39,7 @@ impl RatingPoint {
     /// Parses a CSV text with headings and a unit in every cell; `source` is the table's name in messages. Reports all
     /// errors at once.
     ///
-    /// `carried` is the maximum heat, W, that air and coolant of a point can carry, if known.
+    /// `carried` gives the maximum heat, W, that air and coolant can carry at a point, if known.
     pub fn all_from_text(
         source: &str,
         text: &str,
@@ -109,7 +109,7 @@ fn read(
     points
 }
 
-/// One rating point; `places` are the cells of the columns.
+/// Reads one rating point; `places` gives the cell index of each column.
 fn read_row(
     reader: &mut Reader<'_>,
     row: &Line<'_>,

@@ -1,4 +1,4 @@
-//! Checks a TOML text against the field tables, and reports all errors at once, each with its position.
+//! Checks a TOML text against the declared fields, and reports all errors at once, each with its position.
 
 use super::rated_core::{CONDUCTANCE, RATED};
 use crate::input::Field;
@@ -254,11 +254,12 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// Maximum factor of an uncertainty: an order of magnitude in each direction means that nothing is known.
+/// Maximum factor of an uncertainty: an order of magnitude in each direction means that the value is practically
+/// unknown.
 const MAX_FACTOR: f64 = 10.0;
 
-/// A measure with a reasonable ±: no wider than the field's range, nor wider than the value itself if the value cannot
-/// be 0; a factor is at most [`MAX_FACTOR`].
+/// Checks that the ± of a measure is reasonable: no wider than the field's range, nor wider than the value itself if
+/// the value cannot be 0; a factor is at most [`MAX_FACTOR`].
 fn plausible_uncertainty(
     field: &Field,
     measure: Measure,
@@ -314,7 +315,7 @@ pub fn in_range_of(
     measure: Measure,
     units: Units,
 ) -> Result<Measure, Trouble> {
-    // A small tolerance: limits may be typed in other units than they are declared in.
+    // A small tolerance is added, because values at a limit may be typed in other units than those of its declaration.
     let room = 1e-9 * (high - low).abs();
     if measure.value >= low - room && measure.value <= high + room {
         return Ok(measure);

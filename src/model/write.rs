@@ -1,4 +1,4 @@
-//! Writes a machine as a commented file, generated from the fields.
+//! Writes a machine as a commented file, generated from the field declarations.
 
 use super::case::PARTS;
 use super::machine::{CHOICES, FUEL, Fuel, Machine, UsualCondition};
@@ -47,7 +47,7 @@ pub fn machine_text(machine: &Machine) -> String {
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
-            // Inputs missing from the file stay missing; otherwise they would look like known values.
+            // Inputs missing from the machine file stay missing; written out, they would look like known values.
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
@@ -139,7 +139,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        // The number of decimals that gives four digits of the factor's excess over one.
+        // As many decimals as give the factor's excess over one to four digits.
         let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
         let factor = format!("{factor:.decimals$}");
         let factor = factor.trim_end_matches('0').trim_end_matches('.');

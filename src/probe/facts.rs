@@ -1,5 +1,5 @@
-//! Facts of the machine as tests: read from a tape measure, a nameplate or a document. Minutes are engineering
-//! assumptions.
+//! Facts of the machine, treated as tests: read from a tape measure, a nameplate or a document. Their durations are
+//! engineering assumptions.
 
 use super::{Engine, Probe, Setting, What};
 use crate::input::Input;
@@ -38,7 +38,7 @@ const fn fact(
     }
 }
 
-/// All facts worth asking for; the key of each is that of its input.
+/// All facts that are worth finding out; each has the key of its input.
 pub const FACTS: &[Probe] = &[
     fact(
         "pump.ratio",

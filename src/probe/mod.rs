@@ -37,7 +37,7 @@ pub enum What {
     Viscosity,
     /// Coolant temperature at the engine outlet, K.
     CoolantTemp,
-    /// Upper minus lower radiator hose: temperature drop of the coolant in the core, K.
+    /// Temperature drop of the coolant in the core, K: upper minus lower radiator hose.
     HoseDifference,
     /// A fact of the machine itself, from a tape measure, a nameplate or a document; independent of any fault.
     Fact(Input),
@@ -62,7 +62,8 @@ impl What {
         matches!(self, What::CoolantTemp | What::HoseDifference)
     }
 
-    /// The expected reading of the test in a state of the oil circuit, which has no coolant readings.
+    /// The expected reading of the test in a state of the oil circuit; NaN for a coolant reading, which needs the heat
+    /// balance.
     pub fn read<N: Real>(self, case: &Case<N>, state: &State<N>) -> N {
         match self {
             What::Output(output) => state.get(output),
@@ -88,7 +89,7 @@ pub enum Engine {
     At(f64),
 }
 
-/// How the machine is used until its coolant reaches steady state.
+/// How the machine is operated until its coolant reaches steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Use {
     /// Ambient temperature, K.
@@ -112,15 +113,15 @@ pub struct Setting {
     pub engine: Engine,
     /// Oil temperature, K; `None` for the machine's usual one.
     pub oil_temp: Option<f64>,
-    /// Air temperature at the fan, K, for this test alone; `None` for the machine's usual one, shared by all such
-    /// tests.
+    /// Air temperature at the fan, K, specific to this test; `None` for the machine's usual one, which all tests
+    /// without a value of their own share.
     pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
     /// Whether the valve is unplugged, in its fail-safe position.
     pub unplugged: bool,
-    /// How the machine is used, if the test waits until coolant and oil are steady; the oil temperature is then not
-    /// set.
+    /// How the machine is operated, if the test waits until coolant and oil are in steady state; `oil_temp` is then not
+    /// used.
     pub settled: Option<Use>,
 }
 
@@ -208,7 +209,7 @@ impl Probe {
         speed >= 0.9 * machine.usual.idle.value && speed <= machine.usual.full.value
     }
 
-    /// The full scale that suits a machine, for gauges and flow meters; `None` for instruments without a full scale.
+    /// The full scale of a gauge or flow meter that suits a machine; `None` for instruments without a full scale.
     pub fn full_scale(&self, machine: &Machine) -> Option<f64> {
         let value = |input| machine.value(input).map(|m| m.value);
         let next = |scales: &[f64], unit: f64, most: f64| {
@@ -218,7 +219,8 @@ impl Probe {
         match self.what {
             What::InletVacuum => Some(BAR),
             What::Output(output) => match output.declaration().key {
-                // At the motor outlet too: with a blocked return the pressure may rise to the relief setting.
+                // Also applies at the motor outlet: with a blocked return the pressure there may rise to the relief
+                // setting.
                 key if key.ends_with("pressure") => {
                     next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }

@@ -18,7 +18,7 @@ pub struct Fact {
     pub measure: Measure,
     /// The source of the fact; may be empty.
     pub how: String,
-    /// Valid since this date.
+    /// The date since which the fact is valid.
     pub date: Option<Day>,
     /// Position of the fact in the text.
     pub span: Range<usize>,
@@ -36,7 +36,7 @@ pub struct Work {
 /// The contents of a notebook besides its readings.
 #[derive(Clone, Debug, Default)]
 pub struct Book {
-    /// The date since which the machine is in its present form.
+    /// The date since which the machine has its present form.
     pub since: Option<Day>,
     /// Facts.
     pub known: Vec<Fact>,
@@ -44,7 +44,7 @@ pub struct Book {
     pub works: Vec<Work>,
     /// Log files.
     pub logs: Vec<String>,
-    /// Keys of tests and facts that are not available.
+    /// Keys of tests that cannot be made and of facts that cannot be found out.
     pub skip: Vec<&'static str>,
 }
 
@@ -195,7 +195,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
     keys
 }
 
-/// The key of a test or a fact.
+/// The key of a test or fact that a notebook may skip.
 pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     match FACTS.iter().find(|f| f.key == words) {
         Some(fact) => Ok(fact.key),

@@ -16,10 +16,10 @@ pub struct Reading {
     pub uniform: bool,
     /// Whether the instrument was at full scale: the true value is this or more.
     pub at_least: bool,
-    /// Whether full command was not certain: the fan at full command turns as fast as this or faster, so that
-    /// `at_least` holds too.
+    /// Whether full command was uncertain: at full command the fan would turn at this speed or faster, so `at_least` is
+    /// set too.
     pub unsure: bool,
-    /// The instrument, if named, with its full scale, SI (0 for an instrument without full scale).
+    /// The instrument, if named, and its full scale, SI (0 for an instrument without full scale).
     pub by: Option<(&'static str, f64)>,
     /// The condition of the reading.
     pub setting: Setting,
@@ -28,7 +28,8 @@ pub struct Reading {
     /// Half-width (about 95 %) of the oil temperature of that condition, K; of the ambient temperature if the test
     /// waits for a steady state.
     pub oil_temp_half: f64,
-    /// Half-width (about 95 %) of the air temperature at the fan, K; used if the condition has its own air temperature.
+    /// Half-width (about 95 %) of the air temperature at the fan, K; used only if the condition sets its own air
+    /// temperature.
     pub air_half: f64,
     /// The date of the reading.
     pub date: Option<Day>,

@@ -1,4 +1,4 @@
-//! A solved condition, and the readings of tests in it.
+//! A case solved in one condition, and the readings that tests give there.
 
 use super::{Setting, What};
 use crate::balance::{Asked, Operating, State, Tangent, Turning, Warm, warm_from};
@@ -8,7 +8,8 @@ use crate::numeric::{Real, lesser};
 use crate::trouble::Trouble;
 use std::sync::OnceLock;
 
-/// A solved case in a setting: the oil circuit, and the heat balance too if the test waits for a steady state.
+/// A case solved in the setting of a test: the oil circuit, and also the heat balance if the test waits for a steady
+/// state.
 #[derive(Clone, Debug)]
 pub enum Seen {
     /// The oil circuit at given temperatures.
@@ -45,7 +46,7 @@ fn asked(setting: &Setting, case: &Case) -> Asked {
     }
 }
 
-/// The coolant temperature as read: limited to the boiling point.
+/// The coolant temperature that the test reads: at most the boiling point.
 fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
     match &case.coolant {
         Some(c) => lesser(
@@ -57,7 +58,7 @@ fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
 }
 
 impl Seen {
-    /// Solves a case in its setting, starting near a known state of the same setting, if any.
+    /// Solves a case in the setting of a test, starting from a solution in the same setting, if one is known.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
             let nearby = near.map(Seen::operating);
@@ -116,7 +117,7 @@ impl Seen {
         }
     }
 
-    /// The readings of tests, with derivatives along the direction that `case` carries.
+    /// The readings of tests, with their derivatives in the direction that `case` carries.
     pub fn along<N: Real>(&self, case: &Case<N>, tests: impl Iterator<Item = What>) -> Vec<N> {
         match self {
             Seen::Circuit(c) => {
@@ -131,7 +132,7 @@ impl Seen {
                     .map(|what| match (&moved, what) {
                         (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
                         (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
-                        // Without a steady state there are no derivatives; other quantities are not read here.
+                        // No derivatives without a steady state; in one, only coolant readings have derivatives.
                         _ => N::from(f64::NAN),
                     })
                     .collect()

@@ -31,9 +31,9 @@ pub struct Budget<N = f64> {
     pub fuel_heat: N,
     /// Power at the engine's shaft.
     pub engine_power: N,
-    /// Power at the pump's shaft, a part of it.
+    /// Power at the pump's shaft, included in the engine's power.
     pub pump_power: N,
-    /// Heat into the engine's metal, and from there into the coolant.
+    /// Heat into the engine's metal, from which it passes to the coolant.
     pub engine_heat: N,
     /// Temperature of the engine's metal.
     pub metal_temp: N,
@@ -126,7 +126,7 @@ pub(super) struct Drive<N> {
     pub air: f64,
 }
 
-/// Bodies with temperatures of their own, K.
+/// Temperatures of the bodies that store heat in a transient, K.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bodies<N> {
     /// Temperature of the engine metal with the fast response.
@@ -142,8 +142,8 @@ const STILL: f64 = 1e-6;
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
 impl<N: Real> Budget<N> {
-    /// The heat flows at the temperatures of the case and a coolant temperature. Core and engine pass on all heat
-    /// unless their metal has its own temperature.
+    /// The heat flows at the temperatures of the case and a coolant temperature. Without `bodies`, the metal of core
+    /// and engine stores no heat and passes all of it on.
     pub(super) fn of(
         case: &Case<N>,
         drive: &Drive<N>,
@@ -184,8 +184,8 @@ impl<N: Real> Budget<N> {
         let oil_heat = drive.pump_power - drive.fan_power;
         let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
         let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
-        // The drive's oil does not move with the engine off. The surface loss of a parked block already includes the
-        // heat it gives to the oil.
+        // With the engine off the oil of the drive does not flow. The surface loss of the stopped engine already
+        // includes the heat that it gives to the oil.
         let runs = f64::from(u8::from(now.engine_speed.re() > 0.0));
         let to_oil = parts.oil.engine * runs;
 
@@ -206,7 +206,7 @@ impl<N: Real> Budget<N> {
             film: coolant::film(glycol, coolant_temp),
         };
         let crossed = streams.crossed(bodies.as_ref().map(|b| b.core));
-        // A cycling compressor takes its power for a fraction of the time.
+        // A compressor that cycles draws power for only a fraction of the time.
         let engine_power = others + compressor * crossed.condenser_share;
         let fired = engine.fired(now.engine_speed, engine_power, now.fuel_heat);
         let around = [coolant_temp, now.oil_temp, now.air_temp];

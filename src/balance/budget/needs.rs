@@ -1,4 +1,4 @@
-//! What a machine must have for a budget of heat.
+//! What a machine must have for a heat balance.
 
 use crate::model::Case;
 use crate::trouble::Trouble;

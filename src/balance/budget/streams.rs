@@ -1,4 +1,4 @@
-//! The air through the face of the radiator and the heat that it takes up on its way.
+//! The airflow through the core face, and the heat that it takes up on its way.
 
 use super::{OIL_COOLER_EXPONENT, Parts, Passing, STILL};
 use crate::balance::air::{AirWay, Airflow, BARE, ZONES};
@@ -8,8 +8,8 @@ use crate::model::Case;
 use crate::numeric::{Real, greater, lesser, positive};
 use crate::part::Front;
 
-/// Maximum temperature of the air downstream of other coolers, K: charge air from a turbocharger *(common practice, no
-/// source)*.
+/// Maximum temperature of the air downstream of other coolers, K: that of the charge air from a turbocharger *(common
+/// practice, no source)*.
 const UPSTREAM_AIR_MAX: f64 = celsius(150.0);
 
 /// State of air and coolant at the core.
@@ -27,7 +27,7 @@ pub(super) struct Streams<'a, N> {
     /// Flow of coolant through the core, m³/s, and its capacity flow, W/K.
     pub(super) coolant_flow: N,
     pub(super) coolant_capacity: N,
-    /// Operating fraction of the air conditioning, and fraction of the engine's maximum power.
+    /// Operating fraction of the air conditioning, and engine load as a fraction of its maximum power.
     pub(super) conditioning: N,
     pub(super) load: N,
     /// Relative conductance of the coolant film.
@@ -55,7 +55,8 @@ struct Face<N> {
 }
 
 impl<N: Real> Streams<'_, N> {
-    /// The fraction of a zone, by index, and the equipment upstream of it; `None` if the zone does not exist.
+    /// The fraction of the core face in a zone, by index, and the equipment upstream of it; `None` if the zone does not
+    /// exist.
     fn part(&self, k: usize) -> Option<(N, Option<&Front<N>>)> {
         if k == BARE {
             let taken = self.fronts.iter().flatten();
@@ -77,20 +78,21 @@ impl<N: Real> Streams<'_, N> {
         positive(self.way.zones[k].area * self.airflow.speed[k])
     }
 
-    /// Heat of a fraction of the oil cooler, W, with air at speed `v` (m/s) and a heat capacity flow (W/K).
+    /// Heat rejected by a fraction `cooler` of the oil cooler, W, to air at speed `v` (m/s) with heat capacity flow
+    /// `capacity` (W/K).
     fn oil_cooler_rejects(&self, cooler: N, v: N, capacity: N) -> N {
         if v.re() < STILL {
             return N::from(0.0);
         }
         let grown = (v / self.parts.core.rated_air_speed).powf(OIL_COOLER_EXPONENT);
-        // Slow air leaves the oil cooler at oil temperature, no warmer.
+        // However slow the air, it leaves the oil cooler no warmer than the oil.
         lesser(self.parts.oil.cooler * cooler * grown, capacity)
             * (self.case.now.oil_temp - self.intake)
     }
 
     /// Heat of the condenser and of other coolers in one of the two zones downstream of these coolers.
     fn upstream_heat(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
-        // The rest is divided between the zones in proportion to their airflow.
+        // The heat is divided between the two zones in proportion to their airflow.
         let (here, there) = (
             self.through(k),
             self.through((k + BARE + 1) % (2 * (BARE + 1))),
@@ -108,7 +110,7 @@ impl<N: Real> Streams<'_, N> {
         ]
     }
 
-    /// A zone of the face, by index; `None` if the zone has no airflow. With `sides` the air-side conductance is
+    /// A zone of the face, by index; `None` if the zone has no airflow. If `sides` is set, the air-side conductance is
     /// computed as well.
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);
@@ -160,7 +162,8 @@ impl<N: Real> Streams<'_, N> {
         })
     }
 
-    /// Heat transfer of the whole core, whose metal has its own temperature or passes all heat on to the air.
+    /// Heat transfer of the whole core. If `core_temp` is given, the core's metal has this temperature; otherwise it
+    /// passes all heat on to the air.
     pub(super) fn crossed(&self, core_temp: Option<N>) -> Crossed<N> {
         let zero = N::from(0.0);
         let (mut oil_cooler, mut condenser, mut other, mut lost) = (zero, zero, zero, zero);
@@ -214,7 +217,7 @@ impl<N: Real> Streams<'_, N> {
         crossed
     }
 
-    /// Fraction of the condenser's load that a heat represents; 1 if there is no load.
+    /// The rejected heat `heat` as a fraction of the condenser's load; 1 if there is no load.
     fn rejected_fraction(&self, heat: N) -> N {
         let load = self.fronts.iter().flatten();
         let load = load.fold(N::from(0.0), |sum, f| sum + f.condenser) * self.conditioning;
@@ -241,8 +244,8 @@ impl<N: Real> Streams<'_, N> {
             passing.from_coolant = one_sided(liquid, self.coolant_capacity);
         }
         if whole.re() > 0.0 {
-            // Each side as if at a core of uniform temperature, scaled so that the two in series give the whole
-            // conductance.
+            // The conductance of each side is that to a core of uniform temperature, scaled so that the two in series
+            // give the whole conductance.
             let scale = whole * (passing.from_coolant.recip() + to_air.recip());
             passing.from_coolant *= scale;
             passing.to_air *= scale;

@@ -1,4 +1,5 @@
-//! The balance of heat as equations in three temperatures, solved by Newton steps, or slowly, one inside the other.
+//! The heat balance as three equations in three temperatures, solved by Newton's method, or more slowly by nested root
+//! searches.
 
 use super::{Asked, Find};
 use crate::balance::budget::{Budget, Drive, missing};
@@ -28,23 +29,23 @@ pub(crate) struct Balance<'a> {
     pub(super) solves: usize,
 }
 
-/// Air flow, kg/s, that counts as none.
+/// Airflow, kg/s, up to which it counts as zero.
 pub(super) const STILL: f64 = 1e-9;
 
-/// Factor on the residual below which a step counts as quick.
+/// Ratio of the residuals after and before a step, below which convergence counts as quick.
 const QUICKLY: f64 = 0.2;
 
-/// Distance from the root, K, within which all unknowns are solved for together.
+/// Estimated distance from the root, K, within which the nested search solves for all unknowns together.
 const NEARBY: f64 = 0.1;
 
-/// What a search settles.
+/// Which unknowns a search solves for.
 #[derive(Clone, Copy, PartialEq)]
 pub(super) enum Search {
     /// All unknowns.
     Whole,
     /// Oil and air temperature, with the first unknown held.
     Others,
-    /// The same, to a thousandth of the first residual: enough to see its sign.
+    /// The same, but only to a thousandth of the first residual, which is enough to determine its sign.
     OthersRoughly,
 }
 
@@ -68,7 +69,7 @@ impl Point {
 }
 
 impl<'a> Balance<'a> {
-    /// The balance of a case; the search starts from an operating point, if one is near.
+    /// The heat balance of a case; the search starts from a near operating point, if one is given.
     pub(crate) fn of(case: &'a Case, asked: Asked, near: Option<&Operating>) -> Self {
         Self {
             case,
@@ -81,7 +82,7 @@ impl<'a> Balance<'a> {
 }
 
 impl Balance<'_> {
-    /// The case and the coolant temperature at the unknowns.
+    /// The case and the coolant temperature for given values of the unknowns.
     pub(crate) fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
         let coolant = match self.asked.find {
             Find::Coolant => x[0],
@@ -114,11 +115,11 @@ impl Balance<'_> {
         let mut budget =
             Budget::of(case, &drive, coolant, None).ok_or_else(|| missing(self.case))?;
         if self.asked.hold_oil {
-            // A substitute equation that holds the oil temperature.
+            // This equation replaces the oil's heat balance and holds the oil temperature.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
         if budget.airflow.mass.re() <= STILL {
-            // Where no air flows, its temperature has no effect.
+            // Without airflow the air temperature has no effect; this equation sets it to ambient.
             budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
         }
         Ok(budget)
@@ -145,7 +146,7 @@ impl Balance<'_> {
         })
     }
 
-    /// The heat flows, with derivatives along those that `case` carries and along one of the unknowns.
+    /// The heat flows with their derivatives in the direction that `case` and the unknowns `x` carry.
     pub(crate) fn along<N: Real>(
         &self,
         case: &Case<N>,
@@ -159,7 +160,8 @@ impl Balance<'_> {
             .ok()
     }
 
-    /// Derivatives along the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's return temperature.
+    /// Derivatives with respect to the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's
+    /// return temperature.
     pub(crate) fn across(
         &self,
         turning: &Turning,
@@ -176,7 +178,7 @@ impl Balance<'_> {
         Some((left, back))
     }
 
-    /// Derivatives of the residuals along each unknown.
+    /// Derivatives of the relative residuals with respect to each unknown.
     fn slopes(&self, point: &Point) -> Result<Matrix3<f64>, Trouble> {
         let turning = Turning::of(&point.case, &point.operating);
         let (left, _) = self
@@ -185,8 +187,8 @@ impl Balance<'_> {
         Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
-    /// Newton's method from a starting point. While it converges quickly, the derivatives are updated from the
-    /// differences (Broyden 1965) and not computed anew. An unknown that surplus heat drives to its upper bound is held
+    /// Newton's method from a starting point. While it converges quickly, the derivatives are updated from differences
+    /// (Broyden 1965) instead of being recomputed. An unknown that surplus heat drives to its upper bound is held
     /// there.
     pub(super) fn newton(
         &mut self,
@@ -253,7 +255,7 @@ impl Balance<'_> {
     }
 
     /// Fallback if Newton's method fails: nested search above the thermostat's opening temperature if there is surplus
-    /// heat there; otherwise below it, where block and cabin heater reject all heat.
+    /// heat at that temperature; otherwise a search below it, where block and cabin heater reject all heat.
     pub(super) fn fallback(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
         let opens = std::mem::replace(&mut self.low, LOW)[0];
         let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
@@ -267,9 +269,9 @@ impl Balance<'_> {
         }
     }
 
-    /// Nested root search: the first unknown by Newton's method in a bracket, the others settled inside. Slower but
-    /// reliable, because the residual heat falls with temperature, also across corners. Close to the root all three are
-    /// solved for together.
+    /// Nested root search: bracketed Newton's method for the first unknown, with the others solved for at each of its
+    /// values. Slower but reliable, because the residual heat falls with temperature, even across kinks. Close to the
+    /// root all three are solved for together.
     fn nested(
         &mut self,
         (low, high): (f64, f64),
@@ -318,8 +320,8 @@ impl Balance<'_> {
         Ok((point, held))
     }
 
-    /// The state at a value of the first unknown, with oil and air roughly settled there, sought from `others`; its
-    /// first residual with its slope.
+    /// The state at a value of the first unknown, with oil and air temperature roughly solved for, starting from
+    /// `others`; and its first residual with its slope.
     fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
         let point = self.inner(a, *others, Search::OthersRoughly)?;
         *others = [point.x[1], point.x[2]];
@@ -367,22 +369,23 @@ impl Balance<'_> {
     }
 }
 
-/// Derivatives of the residuals between two points, from those before.
+/// Derivatives of the residuals after a step between two points, updated from the derivatives before it.
 fn broyden(before: Matrix3<f64>, from: &Point, to: &Point) -> Matrix3<f64> {
     let between = |a: [f64; 3], b: [f64; 3]| Vector3::from(b) - Vector3::from(a);
     let (step, change) = (between(from.x, to.x), between(from.off, to.off));
     before + (change - before * step) * step.transpose() / step.norm_squared()
 }
 
-/// By how much a step that leaves the residuals larger is shortened: to where the largest of them, as a straight line
-/// over the step, is zero. At a corner, such as where the fan starts, the other side is then found.
+/// Factor by which a step that does not reduce the residuals is shortened: to the point where the largest of them,
+/// taken as linear over the step, is zero. At a kink, such as where the fan starts, the search thus reaches the other
+/// side.
 fn shortened(here: [f64; 3], there: [f64; 3], held: [bool; 3]) -> f64 {
     let free = (0..3).filter(|i| !held[*i]);
     let most = free.max_by(|i, k| there[*i].abs().total_cmp(&there[*k].abs()));
     most.map_or(0.4, |i| (here[i] / (here[i] - there[i])).clamp(0.05, 0.5))
 }
 
-/// The root, or the bound beyond which the root is.
+/// The root, or the bound beyond which it lies.
 fn end(root: Result<f64, NoRoot>, low: f64, high: f64) -> f64 {
     match root {
         Ok(x) => x,

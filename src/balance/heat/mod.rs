@@ -13,8 +13,8 @@ use crate::trouble::Trouble;
 pub(super) use balance::Balance;
 use balance::{HIGH, LOW, Point, STILL, Search};
 
-/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. Declared
-/// here once for all uses.
+/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. All uses
+/// refer to this declaration.
 pub const COOLANT_MODEL_HALF: f64 = 9.0;
 
 /// Settings of the heat balance.
@@ -28,7 +28,7 @@ pub struct Asked {
     pub hold_oil: bool,
     /// The quantity solved for besides oil and air temperature.
     pub find: Find,
-    /// Maximum residual relative to the heat flow.
+    /// Convergence limit: maximum residual relative to the heat flow.
     pub closed: f64,
 }
 
@@ -85,8 +85,8 @@ impl NoSteadyState {
     }
 }
 
-/// A warm state. Nothing is computed beyond boiling: if the steady temperature is above the boiling point, this is the
-/// state in which the coolant boils.
+/// A solution of the heat balance. Nothing is computed beyond boiling: if the steady temperature is above the boiling
+/// point, this is the state in which the coolant begins to boil.
 #[derive(Clone, Copy, Debug)]
 pub struct Warm {
     /// All heat flows.
@@ -110,12 +110,13 @@ pub fn warm(case: &Case, asked: Asked) -> Result<Warm, Trouble> {
     warm_from(case, asked, None)
 }
 
-/// Solves the heat balance, starting from a warm state assumed to be near.
+/// Solves the heat balance, starting from a solution assumed to be near.
 pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     warm_below(case, asked, near, boils(case))
 }
 
-/// The same as if the coolant did not boil: an extrapolation by which a search sees on which side it is cooler.
+/// The same as [`warm_from`], but as if the coolant did not boil: an extrapolation that tells a search in which
+/// direction the coolant is cooler.
 pub fn warm_past_boiling(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     warm_below(case, asked, near, HIGH[0])
 }
@@ -180,7 +181,7 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     Ok(finished(point, heats, &balance))
 }
 
-/// The upper estimate of the boiling point, K, as sources differ; the model is not used above it.
+/// The upper estimate of the boiling point, K (sources differ); the model is not used above it.
 pub fn boils(case: &Case) -> f64 {
     case.coolant.as_ref().map_or(HIGH[0], |c| {
         let [_, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
@@ -192,8 +193,8 @@ pub fn boils(case: &Case) -> f64 {
 const PIECES: usize = 12;
 
 /// Time, s, for coolant at `from` (K) to boil, at the lower and at the upper estimate of the boiling point; oil and air
-/// are in quasi-steady state. The minimum excludes the metal that warms slowly, the maximum includes it. `None` if the
-/// coolant does not boil.
+/// are in quasi-steady state. The first time excludes the slow engine metal and the core, the second includes them.
+/// `None` if the coolant does not boil.
 pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     let c = case.coolant.as_ref()?;
     let capacities = Capacities::of(case)?;
@@ -226,8 +227,8 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
 pub const COLDEST: f64 = celsius(-50.0);
 
 /// The state at the ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at
-/// full command; this ambient temperature need not occur in practice. `None` if the thermostat would not be open, or no
-/// ambient temperature is low enough.
+/// full command; this may be an ambient temperature that does not occur in practice. `None` if the thermostat is not
+/// open at that limit, or no ambient temperature is low enough.
 pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> {
     let limit = case.coolant.as_ref()?.limit;
     if !case.thermostat.as_ref()?.is_open(limit) {
@@ -235,13 +236,13 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     }
     let mut case = *case;
     case.now.command = 1.0;
-    // The ambient temperature of the case has no effect here.
+    // The ambient temperature of the case is not used, but must pass the check of the conditions.
     case.now.ambient = case.now.ambient.min(limit - 1.0);
     let found = warm_from(&case, at_limit_asked(asked), near).ok()?;
     found.heats.is_none().then_some(found)
 }
 
-/// The settings of [`at_limit`]'s balance.
+/// The heat balance settings that [`at_limit`] uses.
 pub fn at_limit_asked(asked: Asked) -> Asked {
     Asked {
         automatic: false,
@@ -263,7 +264,7 @@ fn finished(point: Point, heats: Option<NoSteadyState>, balance: &Balance<'_>) -
     }
 }
 
-/// Conditions that must be met before heat can be balanced.
+/// Checks the conditions that must be met before heat can be balanced.
 fn check_conditions(case: &Case) -> Result<(), Trouble> {
     sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {

@@ -1,10 +1,10 @@
-//! Where the search for the operating point starts.
+//! Starting values for the search for the operating point.
 
 use crate::balance::ready::{Point, Ready};
 use crate::numeric::Dual64;
 
-/// A first guess, rad/s: from the flow remaining after leakage, or from the pressure at which a valve bypasses the
-/// rest.
+/// A first guess of the fan speed, rad/s: from the flow remaining after leakage, or from the pressure at which a valve
+/// bypasses the surplus.
 pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
     let case = ready.case;
     let swept = case.pump.displacement * ready.pump_speed;
@@ -28,7 +28,7 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         motor.slip * size / motor_mu,
         motor.turbulent_slip * ready.motor_gap * jet,
     );
-    // The steering takes a flow, or holds a back-pressure downstream of the motor.
+    // Priority steering takes a flow; steering downstream of the motor adds a back-pressure.
     let (first, least, held) = match &case.steering {
         Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
         Some(s) => (0.0, 0.0, s.pressure),

@@ -1,4 +1,4 @@
-//! Which limit acts at the operating point, and where the others would.
+//! Which limit acts at the operating point, and at which speeds the others would act.
 
 use super::Operating;
 use crate::balance::limit::Limit;
@@ -37,7 +37,7 @@ impl Limit {
     }
 }
 
-/// Which limit acts at a balanced point: the last in order if two act.
+/// Which limit acts at a balanced point; if two act, the later one in [`Limit::ALL`].
 pub(super) fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
     if point.fan.torque.re < 0.0 {
         return Limit::Air;
@@ -60,7 +60,7 @@ pub(super) fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
 }
 
 impl Operating {
-    /// The speeds, rad/s, at which each other limit would take over if the present limits did not act, nearest first.
+    /// The fan speed, rad/s, that each other limit would give if it acted alone, lowest first.
     pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
         let mut ready = Ready::new(case);
         let swept = case.pump.displacement * ready.pump_speed;
@@ -93,8 +93,8 @@ impl Operating {
         found
     }
 
-    /// Where two limits meet, the derivatives of the speed along an input on the low side and on the high side; `None`
-    /// where one limit acts alone.
+    /// If two limits meet at the operating point, the one-sided derivatives of the speed with respect to an input:
+    /// below its value, and above; `None` if one limit acts alone.
     pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
         let (other, speed) = *self.other_limits(case).first()?;
         if (speed - self.omega).abs() > 1e-6 * self.omega {

@@ -11,17 +11,17 @@ use crate::trouble::Trouble;
 use guess::{builds_up, guess};
 use limits::acting;
 
-/// Which unknown balanced the circuit.
+/// Which unknown was solved for to balance the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Mode {
     /// The fan turns; the unknown is the fan speed.
     Running,
-    /// The governor holds the speed; unknown: the flow through the valve.
+    /// The governor holds the speed; the unknown is the flow through the valve.
     Governed,
     /// The fan is stopped; the unknown is how far the pressure has built up.
     Standing,
-    /// The fan is stopped, and the priority steering has its pressure but not its full flow; unknown: the flow to the
-    /// steering.
+    /// The fan is stopped, and the priority steering has its pressure but not its full flow; the unknown is the flow to
+    /// the steering.
     Short,
 }
 
@@ -31,7 +31,7 @@ pub struct Operating {
     mode: Mode,
     /// The unknown's value.
     root: f64,
-    /// Whether the residual crosses zero there; otherwise the unknown is at its bound.
+    /// Whether the residual crosses zero at the root; otherwise the unknown is at its bound.
     sought: bool,
     /// The fan's mass flow per fan speed, kg/rad.
     pub(super) air: f64,
@@ -85,8 +85,8 @@ pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Oper
     }
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
-    // If even full command leaves too little oil at the governed speed, or minimum command too much, the valve is at
-    // its end position.
+    // If even full command leaves too little oil for the governed speed, or minimum command too much, the valve is at
+    // an end position.
     for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
         let point = end.point(side, whole());
@@ -175,8 +175,8 @@ impl Ready<'_, f64> {
     }
 }
 
-/// Number of fan speeds that balance the circuit, found by a scan in small steps: one, unless air drives the fan
-/// unusually.
+/// Number of fan speeds that balance the circuit, found by a scan in small steps: one, unless air drives the fan in an
+/// unusual way.
 pub fn crossings(case: &Case) -> usize {
     const STEPS: usize = 80;
     let ready = Ready::new(case);
@@ -257,9 +257,10 @@ fn standing(
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
     let mut offered = bounds.fold(swept, |q, bound| q.min(bound));
     let (mut mode, mut low, mut high, mut start) = (Mode::Standing, 0.0, 1.0, f64::NAN);
-    // Without inflow no pressure builds up. The root is double there and found quickly only if the search starts on it.
+    // Without inflow no pressure builds up. The residual then has a double root, which is found quickly only if the
+    // search starts on it.
     let dry = offered <= 0.0;
-    // Steering takes precedence over the motor: first its pressure, then its flow if it has priority.
+    // The steering takes precedence over the motor: first its pressure builds up, then its flow if it has priority.
     if ready.case.steering.is_some() {
         let full = left(ready.standing(Dual64::new(0.0, 1.0)));
         let unfed = if first > 0.0 {
@@ -290,7 +291,8 @@ fn standing(
         Ok(root) => (root.x, root.slope < 0.0),
         Err(NoRoot::Below(_)) => (low, false),
         Err(NoRoot::Above(_)) => (high, false),
-        // Bisection succeeds where the slopes mislead; NaN means a pressure beyond the physical range.
+        // Bisection succeeds where the derivatives are misleading; a NaN residual means a pressure beyond the physical
+        // range.
         Err(NoRoot::Lost(..)) if high.is_finite() => {
             let positive = |x| left(side(Dual64::new(x, 0.0))).re > 0.0;
             (bisected(positive, low, high), false)
@@ -309,7 +311,7 @@ fn standing(
     })
 }
 
-/// Where a quantity that falls ceases to be positive.
+/// The argument at which a falling quantity ceases to be positive, by bisection.
 fn bisected(mut positive: impl FnMut(f64) -> bool, mut low: f64, mut high: f64) -> f64 {
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
@@ -336,14 +338,14 @@ impl Operating {
         self.root
     }
 
-    /// How far the unknown moves when the residual, which has a slope along it, changes; `None` if nothing was solved
-    /// for. Uses the slope at the root itself: the slope from the search belongs to a nearby point, which matters where
-    /// flows almost cancel.
+    /// Change of the unknown that compensates a change of the residual, given the residual's slope with respect to the
+    /// unknown; `None` if the unknown is at its bound. The slope must be taken at the root itself: the slope from the
+    /// search belongs to a nearby point, which matters where flows almost cancel.
     pub(super) fn gives<N: Real>(&self, residual: N, slope: f64) -> Option<N> {
         (self.sought && slope < 0.0).then(|| -residual / slope)
     }
 
-    /// The circuit with the unknown of the balance held, and the residual flow there.
+    /// The circuit with the unknown of the balance held at a value, and the residual flow.
     pub(super) fn held<C: Real, N: Over<C>>(
         &self,
         ready: &Ready<'_, C>,

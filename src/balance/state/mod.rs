@@ -49,8 +49,8 @@ impl<N: Real> Swept<N> {
         } else {
             zero
         };
-        // If displacement alone limits the pump, the circuit takes the whole flow; the rounding remainder is not a
-        // flow.
+        // If displacement alone limits the pump, the circuit takes the whole flow, and what remains is a rounding
+        // error, not a flow.
         let regulates = ready.regulated.is_some_and(|q| pump.flow.re() >= q.re());
         let turned = if recirculates {
             pump.displaced - delivered
@@ -248,14 +248,14 @@ impl State {
         State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
-    /// The state with the derivatives along one input or any other direction that `case` carries, at the operating
-    /// point of the case.
+    /// The state with its derivatives in the direction that `case` carries, such as with respect to one input, at the
+    /// operating point of the case.
     pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
         Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
     }
 
-    /// The derivatives along every input of the oil circuit: first of the residual flow, which stays zero, then of all
-    /// [values](State::values).
+    /// The derivatives with respect to every input of the oil circuit: first that of the residual flow, which stays
+    /// zero, then those of all [values](State::values).
     pub fn slopes(case: &Case, operating: &Operating) -> Slopes {
         let (across, slopes) = case.slopes_about(
             operating.root(),
@@ -274,12 +274,13 @@ impl State {
     }
 }
 
-/// The common part of a state's derivatives in all directions: its derivative along the unknown of the balance.
+/// The part that a state's derivatives in all directions share: its derivative with respect to the unknown of the
+/// balance.
 #[derive(Clone, Copy, Debug)]
 pub struct Turning {
     operating: Operating,
     state: State,
-    /// The slope of the residual flow.
+    /// The derivative of the residual flow with respect to the unknown.
     slope: f64,
 }
 
@@ -300,8 +301,8 @@ impl Turning {
         &self.operating
     }
 
-    /// The state with its derivative along one input or any other direction that `case` carries, by the implicit
-    /// function theorem: from the circuit with the unknown held, and the change of the unknown.
+    /// The state with its derivative in the direction that `case` carries, such as with respect to one input, by the
+    /// implicit function theorem: from the circuit with the unknown held, plus the effect of the change of the unknown.
     pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
         let ready = Ready::new(case);
         let root = N::from(self.operating.root());

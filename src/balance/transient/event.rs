@@ -1,4 +1,4 @@
-//! What happens on the way: events that end a stretch or are told.
+//! Events during a trip: those that are reported, and those that only end an interval of integration.
 
 use crate::balance::follow::{Follow, turned};
 use crate::numeric::falling_root_by_values;
@@ -71,7 +71,7 @@ impl TripEvent {
     }
 }
 
-/// Why a stretch ends at a threshold.
+/// What the crossing of a threshold means.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum What {
     /// The crossing is reported as an event: rising, and falling.
@@ -82,25 +82,26 @@ pub(super) enum What {
     Returns,
 }
 
-/// A coolant temperature at which a stretch ends.
+/// A threshold: a coolant temperature at which an interval of integration ends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Edge {
     /// The temperature, K.
     pub(super) at: f64,
-    /// Side on which the stretch begins: 1 above, -1 below.
+    /// Side of the threshold on which the interval begins: 1 above, -1 below.
     pub(super) side: f64,
     pub(super) what: What,
 }
 
 impl Edge {
-    /// Whether coolant at `t` (K) is on the other side.
+    /// Whether coolant at `t` (K) is beyond the threshold.
     pub(super) fn passed(&self, t: f64) -> bool {
         self.side * (t - self.at) < 0.0
     }
 }
 
-/// The first event between two moments, each a time and the coolant temperature then: its time, and the threshold
-/// passed, or none where the temperature turns. `coolant_at` knows the temperature from `begins` on.
+/// The first event between two moments, each given as time and coolant temperature: its time, and the threshold
+/// crossed, or `None` if the temperature reverses. `coolant_at` gives the coolant temperature at any time from
+/// `begins`.
 pub(super) fn first_event(
     edges: &[Edge],
     watched: Option<Follow>,

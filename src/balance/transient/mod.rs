@@ -1,9 +1,9 @@
-//! Transient heat balance: the heat stored in engine metal, coolant, core and oil along a trip.
+//! Transient heat balance: the heat stored in engine metal, coolant, core and oil during a trip.
 //!
 //! Integrates five temperatures (Dormand and Prince 1980, fifth order with dense output); fan speed and air are in
-//! quasi-steady state at every moment. A stretch runs between two rows of the trip, or to an event: the coolant crosses
-//! a threshold of the thermostat, of the fan control or of a limit, or the control delay expires. Events are located on
-//! the dense output, and the next stretch begins there.
+//! quasi-steady state at every moment. Each interval of integration ends at the next row of the trip or at an event:
+//! the coolant temperature crosses a threshold of the thermostat or the fan control or a limit, or the control delay
+//! expires. Events are located on the dense output, and the next interval begins there.
 
 mod event;
 mod stretch;
@@ -26,7 +26,7 @@ use stretch::{Step, Stretch};
 const RELATIVE: f64 = 1e-8;
 const ABSOLUTE: f64 = 1e-5;
 
-/// Maximum step, s, and so the maximum spacing of the results.
+/// Maximum step, s; thus also the maximum spacing of the results.
 const LONGEST: f64 = 10.0;
 
 /// Number of intervals per step that are searched for events.
@@ -75,7 +75,7 @@ impl Rules {
     };
 }
 
-/// Computes a machine along a trip, from initial temperatures.
+/// Computes the temperatures of a machine during a trip, from initial temperatures.
 pub fn travel(
     case: &Case,
     legs: &[Leg],
@@ -85,7 +85,7 @@ pub fn travel(
     travel_while(case, legs, start, rules, &Stop::default())
 }
 
-/// The same, with cancellation.
+/// The same as [`travel`], but can be cancelled.
 pub fn travel_while(
     case: &Case,
     legs: &[Leg],
@@ -107,7 +107,7 @@ struct Travel<'a> {
     control: Follow,
     boils: [f64; 2],
     course: SimulatedTrip,
-    /// Length of the last steps, s.
+    /// First step of the next interval, s, from the length of the last steps.
     pace: f64,
 }
 
@@ -173,7 +173,7 @@ impl<'a> Travel<'a> {
         Ok(self.course)
     }
 
-    /// Adds the time of occurrence to a problem.
+    /// Adds to a problem the time at which it occurred.
     fn at(&self, mut trouble: Trouble) -> Trouble {
         let (minutes, seconds) = ((self.time / 60.0).floor(), self.time % 60.0);
         trouble.found = format!(
@@ -189,7 +189,7 @@ impl<'a> Travel<'a> {
         case.fan_control.as_ref().filter(|_| from.command.is_none())
     }
 
-    /// Coolant temperatures, K, at which a stretch ends.
+    /// Coolant temperatures, K, at which an interval of integration ends.
     fn edges(&self, control: Option<&FanControl>, air_conditioning: f64) -> Vec<(f64, What)> {
         let thermostat = self.rates.parts.thermostat;
         let told = |up, down| What::Reported(Some(up), Some(down));
@@ -250,7 +250,7 @@ impl<'a> Travel<'a> {
         self.course.events.push((self.time, event));
     }
 
-    /// Computes from here to the next row or event; returns whether the trip continues.
+    /// Integrates up to the next row or event; returns whether the trip continues.
     fn stretch(&mut self, from: &Leg, to: &Leg) -> Result<bool, Trouble> {
         let control = self.ruling(from);
         // The delay has expired.
@@ -295,7 +295,7 @@ impl<'a> Travel<'a> {
         self.walk(&steps, &dense, &edges, watched)
     }
 
-    /// The thresholds of the stretch that begins now; `rate` is that of the coolant.
+    /// The thresholds of the interval that begins now; `rate` is the rate of change of the coolant temperature.
     fn edges_ahead(
         &self,
         control: Option<&FanControl>,
@@ -307,7 +307,7 @@ impl<'a> Travel<'a> {
         edges
             .map(|(at, what)| Edge {
                 at,
-                // On a threshold the coolant belongs to the side towards which it moves.
+                // Exactly at a threshold, the coolant counts as on the side towards which its temperature changes.
                 side: if (coolant - at).abs() > 1e-6 {
                     (coolant - at).signum()
                 } else {
@@ -318,7 +318,8 @@ impl<'a> Travel<'a> {
             .collect()
     }
 
-    /// The solver's steps from here to a time, past any event, and the dense output between them.
+    /// The solver's steps from the current time to `ends` or just past the first event, and the dense output between
+    /// them.
     fn integrated(
         &mut self,
         from: &Leg,
@@ -341,11 +342,11 @@ impl<'a> Travel<'a> {
             0.04,
             0.2,
             10.0,
-            // As an error of the fifth order allows.
+            // Step length scales with the fifth root of the tolerance for a method of fifth order.
             LONGEST * scale.powf(0.2),
             h,
             100_000,
-            // Steps limited by stability are acceptable here: they are cheap and few.
+            // Steps limited by stability are acceptable, because they are cheap and few.
             u32::MAX,
             OutputType::Continuous,
         );
@@ -366,7 +367,7 @@ impl<'a> Travel<'a> {
         Ok((steps, dense))
     }
 
-    /// The stretch that begins now, as seen by the solver.
+    /// The interval that begins now, in the form that the solver needs.
     fn view<'r>(
         &'r self,
         from: &'r Leg,
@@ -390,7 +391,7 @@ impl<'a> Travel<'a> {
         }
     }
 
-    /// Steps through a stretch up to the first event.
+    /// Processes the steps of an interval up to the first event.
     fn walk(
         &mut self,
         steps: &[Step],
@@ -402,7 +403,7 @@ impl<'a> Travel<'a> {
         let Some(last) = steps.last() else {
             return Ok(true);
         };
-        // Outside the step there is no dense output, and times are rounded on the way here.
+        // There is no dense output outside the steps, and rounding may put a time slightly outside.
         let (first, end) = dense.bounds();
         let at = |time: f64| {
             let known = dense.evaluate((time - begins).clamp(first, end));
@@ -426,7 +427,7 @@ impl<'a> Travel<'a> {
         }
         let times = std::iter::once(begins).chain(steps.iter().map(|s| s.time));
         let lengths = steps.iter().zip(times).map(|(s, before)| s.time - before);
-        // Where rows are close together, step lengths grow from one row to the next.
+        // The factor lets steps grow from one row to the next if the rows are close together.
         self.pace = (1.5 * lengths.fold(0.0, f64::max)).clamp(1e-3, LONGEST);
         let Some((root, edge)) = found else {
             (self.time, self.y) = (last.time, last.y);
@@ -436,8 +437,8 @@ impl<'a> Travel<'a> {
         Ok(self.meet(edge))
     }
 
-    /// What follows an event: the passing of a threshold, or without one the turn of the coolant temperature; returns
-    /// whether the trip continues.
+    /// Handles an event: the crossing of a threshold, or if `edge` is `None`, a reversal of the coolant temperature;
+    /// returns whether the trip continues.
     fn meet(&mut self, edge: Option<Edge>) -> bool {
         match edge.map(|e| e.what) {
             None => {

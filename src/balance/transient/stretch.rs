@@ -1,4 +1,4 @@
-//! A stretch of time without an event, as a system of differential equations.
+//! One interval of integration, without an event inside, as a system of differential equations.
 
 use super::event::Edge;
 use crate::balance::follow::{Follow, turned};
@@ -9,17 +9,17 @@ use crate::trouble::Trouble;
 use ode_solvers::System;
 use std::cell::{Cell, RefCell};
 
-/// A stretch, as seen by the solver.
+/// One interval of integration, in the form that the solver needs.
 pub(super) struct Stretch<'a, 'r> {
     pub(super) rates: &'r Rates<'a>,
     pub(super) legs: (&'r Leg, &'r Leg),
     pub(super) begins: f64,
-    /// An imposed command, or `None` if the control rules.
+    /// The imposed command; `None` if the fan control sets it.
     pub(super) given: Option<f64>,
     pub(super) control: Option<(&'a FanControl, Follow)>,
-    /// The control mode that ends when the coolant temperature reverses.
+    /// The control mode, if a reversal of the coolant temperature ends it.
     pub(super) watched: Option<Follow>,
-    /// The thresholds that end the stretch.
+    /// The thresholds that end the interval.
     pub(super) edges: &'r [Edge],
     pub(super) last: Cell<Option<Moment>>,
     pub(super) steps: &'r RefCell<Vec<Step>>,
@@ -27,7 +27,7 @@ pub(super) struct Stretch<'a, 'r> {
 }
 
 impl Stretch<'_, '_> {
-    /// The moment at a time with these temperatures.
+    /// The moment at a given time and given temperatures.
     pub(super) fn moment(&self, time: f64, y: &Y) -> Result<Moment, Trouble> {
         let mut now = self.legs.0.towards(self.legs.1, time);
         now.command = match (self.given, &self.control) {

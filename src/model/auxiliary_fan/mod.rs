@@ -53,9 +53,9 @@ pub struct AuxiliaryFan {
     pub diameter: f64,
     /// Mass, kg.
     pub mass: f64,
-    /// Depth with its motor, m, if known.
+    /// Depth including the motor, m, if known.
     pub depth: Option<f64>,
-    /// The mounting for which the curve was measured.
+    /// The mounting position for which the curve was measured.
     pub mount: Mount,
     /// Pressure of the fitted curve at zero flow, Pa.
     pub shut_pressure: f64,
@@ -179,7 +179,7 @@ impl AuxiliaryFan {
     }
 }
 
-/// Least-squares curve: `p0, a, b` with a and b not negative.
+/// Least-squares fit of the curve: `p0, a, b`, with `a` and `b` not negative.
 fn fitted(points: &[FanPoint]) -> Option<(f64, f64, f64)> {
     let scale = points.last()?.flow;
     let wanted = DVector::from_iterator(points.len(), points.iter().map(|p| p.pressure));

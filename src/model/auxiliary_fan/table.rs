@@ -1,4 +1,4 @@
-//! A table of electric fans, as the library has it or users type it.
+//! A table of electric fans, from the library or the user.
 
 use super::{AuxiliaryFan, FanPoint, Mount};
 use crate::model::cells::{Cell, Cells, Line};
@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, near};
 use std::ops::Range;
 
-/// The columns of such a table: name, kind, range in SI, meaning.
+/// The columns of the table: name, kind, range in SI, meaning.
 const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
     ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),
@@ -49,7 +49,7 @@ const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
     ),
 ];
 
-/// A column of the table being read: which one, and the unit in its heading.
+/// A column of the table being read: its index in [`COLUMNS`], and the unit in its heading.
 struct Head {
     column: usize,
     unit: String,
@@ -242,7 +242,7 @@ fn read_number(reader: &mut Reader<'_>, head: &Head, kind: Kind, cell: &Cell<'_>
     None
 }
 
-/// Notes what a row lacks of flow, pressure and current.
+/// Records an error for each of flow, pressure and current that a row lacks.
 fn note_missing(
     reader: &mut Reader<'_>,
     row: Range<usize>,
@@ -265,7 +265,7 @@ fn note_missing(
 }
 
 impl Gathered {
-    /// Takes the diameter, mass and depth of a row, which must be those of the fan's other rows.
+    /// Takes over the diameter, mass and depth of a row, which must agree with those of the fan's other rows.
     fn agree(
         &mut self,
         reader: &mut Reader<'_>,

@@ -11,7 +11,7 @@ pub enum LogCaution {
     BlankColumn { column: usize, name: String },
     /// A cell that could not be read as written.
     Cell(Mistake),
-    /// There are more such cells: number listed, total number, number listed in the JSON answer.
+    /// There are more cells that could not be read: number listed, total number, number listed in the JSON answer.
     MoreCells {
         named: usize,
         cells: u64,
@@ -27,7 +27,7 @@ pub enum LogCaution {
     Session(Session),
     /// Rows of zeros were skipped.
     RowsOfZeros { rows: u64 },
-    /// Rows with an isolated time far ahead were dropped.
+    /// Rows whose time alone was far ahead of their neighbours were dropped.
     RowsAhead { rows: u64 },
     /// Impossible readings of a signal were skipped.
     Impossible { signal: Signal, readings: u64 },
@@ -41,8 +41,8 @@ pub enum LogCaution {
     SimulationEnds { at: f64, why: String },
     /// Ambient temperature is neither logged nor stated.
     NoAmbient,
-    /// The boiling point of a coolant is known only as a band, and the sensor reads the temperature only at its own
-    /// position.
+    /// The boiling point of a coolant is known only within limits, and the sensor measures the temperature only at its
+    /// own position.
     BoilingIsABand,
 }
 

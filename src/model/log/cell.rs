@@ -76,7 +76,7 @@ pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
             b'.' if marks != Marks::PointThousands && decimals.is_none() => decimals = Some(0),
             b',' if marks != Marks::CommaThousands && decimals.is_none() => decimals = Some(0),
             b'.' | b',' if decimals.is_none() && thousands(cell, at) => {}
-            // An apostrophe or a space separates thousands, whatever the decimal mark; so do typographic spaces.
+            // An apostrophe or a space, also a typographic one, separates thousands, whatever the decimal mark.
             b'\'' | b' ' if decimals.is_none() && thousands(cell, at) => {}
             0xC2 | 0xE2 if decimals.is_none() && wide_blank(cell, at).is_some() => {
                 at += wide_blank(cell, at).unwrap_or(1) - 1;
@@ -115,15 +115,15 @@ fn wide_blank(cell: &[u8], at: usize) -> Option<usize> {
     thousands(cell, at + blank.len() - 1).then_some(blank.len())
 }
 
-/// Whether the sign in a cell may separate thousands: digits before it, but not a single zero, and three digits after
-/// it.
+/// Whether the sign at a position in a cell may separate thousands: it follows a digit, is followed by exactly three
+/// digits, and the cell does not begin with 0.
 pub fn thousands(cell: &[u8], at: usize) -> bool {
     let behind = cell[at + 1..].iter().take_while(|c| c.is_ascii_digit());
     let before = cell[..at].iter().rfind(|c| c.is_ascii());
     behind.count() == 3 && before.is_some_and(u8::is_ascii_digit) && cell[0] != b'0'
 }
 
-/// A number with very many digits.
+/// Parses a number with very many digits.
 fn long(cell: &[u8]) -> Option<(f64, &[u8])> {
     let end = cell
         .iter()
@@ -209,7 +209,7 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
             after = after[2..].trim_ascii();
         }
     }
-    // Minutes beyond 59 are an elapsed time, not a clock time.
+    // Minutes beyond 59 mean an elapsed time, not a time of day.
     let on = of_hour && minutes >= 60.0;
     if !on && minutes >= 60.0 || seconds >= 61.0 {
         return None;
@@ -231,7 +231,8 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     })
 }
 
-/// Groups of digits between colons: their numbers, how many, where they end, and whether the last has decimals.
+/// Groups of digits separated by colons: their values, their number, the position at which they end, and whether the
+/// last has decimals.
 fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
     let mut groups = [0.0; 3];
     let (mut count, mut at, mut fraction) = (0, from, false);
@@ -246,7 +247,7 @@ fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
         count += 1;
         match cell.get(at) {
             Some(b':') if count < 3 => at += 1,
-            // A colon before the decimals of a second.
+            // Some tools write a colon before the decimals of a second.
             Some(b'.' | b',' | b':') => {
                 let begin = at + 1;
                 let parts;
@@ -261,7 +262,7 @@ fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
     Some((groups, count, at, fraction))
 }
 
-/// The number that digits from a place on make, at most so many of them, and where they end.
+/// The number formed by the digits from a position onwards, at most `most` of them, and the position at which they end.
 fn digits(cell: &[u8], from: usize, most: usize) -> (u64, usize) {
     let (mut number, mut at) = (0, from);
     while let Some(c @ b'0'..=b'9') = cell.get(at)
@@ -297,12 +298,12 @@ const MONTHS: [&str; 12] = [
     "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
 ];
 
-/// The day number of a date (the text before and after the time), from an arbitrary origin: read day first, and month
-/// first. The two numbers are equal if only one reading makes sense.
+/// The day number of a date (from the text before and after the time), from an arbitrary origin: if read day first, and
+/// if read month first. The two are equal if only one reading is possible.
 pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     let (mut numbers, mut many, mut month) = ([0_i64; 3], 0, None);
     let parts = |i: usize| texts[i].split(|c| !c.is_ascii_alphanumeric());
-    // After the time there is at most a year; other digits belong to the time zone.
+    // The text after the time holds at most a year; other digits there belong to the time zone.
     let years = parts(1).filter(|p| p.len() == 4);
     for part in parts(0).chain(years).filter(|p| !p.is_empty()) {
         let digits = part.iter().take_while(|c| c.is_ascii_digit()).count();

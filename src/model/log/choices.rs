@@ -14,7 +14,7 @@ pub struct Choices {
     pub time_unit: Option<TimeUnit>,
     /// The cell separator.
     pub delimiter: Option<u8>,
-    /// The decimal mark, point or comma; the other one separates thousands.
+    /// The decimal mark, point or comma; the respective other one separates thousands.
     pub decimal: Option<u8>,
     /// Whether temperatures without a unit are in degrees Fahrenheit.
     pub fahrenheit: bool,
@@ -44,11 +44,11 @@ pub enum Guessed {
     Marks(Signal),
     /// The unit of a signal.
     Unit(Signal),
-    /// The alignment of rows that have one cell more than there are headings.
+    /// The alignment of headings and cells in rows that have one cell more than there are headings.
     Shift,
 }
 
-/// A guess: the value used, the alternative, and how to settle it.
+/// A guess: the value used, the alternative, and the setting that selects it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Guess {
     /// The subject.
@@ -57,8 +57,8 @@ pub struct Guess {
     pub taken: String,
     /// The alternative.
     pub other: String,
-    /// The key of the field that selects the alternative; `None` if only a change of the file can.
+    /// The key of the field that selects the alternative; `None` if only a change to the file can select it.
     pub field: Option<&'static str>,
-    /// The setting of that field, or the required change of the file.
+    /// The value of that field, or the required change to the file.
     pub setting: String,
 }

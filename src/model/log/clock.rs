@@ -8,9 +8,9 @@ use super::names::{self, Unit};
 /// How the time is given.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Time {
-    /// A number in the column (from 0), times this many seconds.
+    /// A number in the column (from 0), in units of this many seconds.
     Number(usize, f64),
-    /// A clock time in the column (from 0); the flag means that two groups are minutes and seconds.
+    /// A clock time in the column (from 0); the flag states whether two groups of digits are minutes and seconds.
     Clock(usize, bool),
     /// Rows at a constant interval, s.
     Every(f64),
@@ -48,7 +48,7 @@ impl TimeUnit {
     }
 }
 
-/// How the time of a row follows from its time column.
+/// How the time of a row is computed from its time column.
 pub(super) struct TimeAxis {
     pub time: Time,
     /// Description.
@@ -59,10 +59,11 @@ pub(super) struct TimeAxis {
     pub guess: Option<Guess>,
 }
 
-/// An elapsed time in minutes and seconds starts below this many minutes; a wall clock starts anywhere.
+/// An elapsed time in minutes and seconds starts below this many minutes; a time of day may start at any minute.
 const BEGINS: f64 = 5.0;
 
-/// Rows are seldom further apart (s) than this; a wider interval of numbers without a unit means a smaller unit.
+/// Rows are seldom further apart than this, s; if numbers without a unit would mean a wider interval, their unit is
+/// smaller than a second.
 const APART: f64 = 20.0;
 
 /// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*: distinguishes seconds from
@@ -111,7 +112,7 @@ pub(super) fn told(
     }
 }
 
-/// Factor, description, and alternative, for plain numbers.
+/// For plain numbers: factor to seconds, description, and alternative.
 fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
     let unit = if head.unit.is_empty() {
         &head.bare
@@ -148,7 +149,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         }
         _ => {}
     }
-    // If seconds would mean a faster coolant rise than any engine achieves, the unit is longer.
+    // Whether the coolant rise is physically possible with a unit of `factor` seconds; if not, the unit is longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
         s if s >= 1000.0 * APART && possible(1e-6) => (
@@ -167,7 +168,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     }
 }
 
-/// For clock times: two groups are hours and minutes, or minutes and seconds.
+/// For clock times: decides whether two groups of digits are hours and minutes, or minutes and seconds.
 fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> TimeAxis {
     let read = |minutes_first: bool| -> Vec<f64> {
         let stamps = texts.iter().filter_map(|t| cell::stamp(t, minutes_first));
@@ -183,7 +184,7 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> TimeAxis {
         .iter()
         .any(|t| cell::stamp(t, false).is_none() && cell::stamp(t, true).is_some());
     let begins = as_minutes.first().copied().unwrap_or(0.0) < 60.0 * BEGINS;
-    // Stamps in whole minutes repeat from row to row; stamps in whole seconds differ in each row.
+    // Time stamps in whole minutes repeat from row to row; time stamps in whole seconds differ in each row.
     let repeats = as_minutes
         .windows(2)
         .filter(|w| w[0] >= w[1] && w[0] - w[1] < 1.0)
@@ -236,7 +237,8 @@ pub(super) fn usual_step(times: &[f64]) -> f64 {
     steps.get(steps.len() / 2).copied().unwrap_or(1.0)
 }
 
-/// The columns that may hold times, whatever their heading: time stamps, or numbers that never fall and often rise.
+/// The columns that may hold times, whatever their headings: with time stamps or numbers that never decrease and often
+/// increase.
 pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
     let rises = |at: usize| {
         let cells = rows
@@ -260,10 +262,10 @@ pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
     (0..heads.len()).filter(|at| rises(*at)).collect()
 }
 
-/// A clock with or without a date.
+/// Converts clock times, with or without a date, to seconds.
 #[derive(Clone, Default)]
 pub(super) struct Clock {
-    /// The last date as written, and its day number in both readings.
+    /// The last date as written, and its day number if read day first and if read month first.
     written: Vec<u8>,
     last: Option<[i64; 2]>,
     day: i64,
@@ -293,7 +295,7 @@ impl Clock {
             let days = cell::day(texts)?;
             if let Some(last) = self.last {
                 let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // Day first or month first: whichever gives the smaller step forward.
+                // The order of day and month is the one that gives the smaller step forward.
                 self.day += match (a >= 0, b >= 0) {
                     (true, true) => a.min(b),
                     (true, false) => a,

@@ -11,7 +11,7 @@ use crate::trouble::{Trouble, Troubles};
 /// A column and its interpretation.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Position of the column, from 1; if each row holds one signal, the rank among the signals.
+    /// Position of the column, from 1; if each row holds one reading, the rank among the leading columns and signals.
     pub number: usize,
     /// Heading of the column.
     pub name: String,
@@ -114,7 +114,7 @@ fn no_column(heads: &[Head], name: &str, line: u64, source: &str) -> Trouble {
     trouble.did_you_mean(name, heads.iter().map(|h| h.name.as_str()))
 }
 
-/// The column of each signal: as assigned by the user, else the best heading with numbers below it.
+/// The column of each signal: the one assigned by the user, or that with the best heading and numbers below it.
 pub(super) fn columns(
     heads: &[Head],
     rows: &[Cells],
@@ -147,7 +147,7 @@ pub(super) fn columns(
             head,
         };
         let marks = place.marks(file, choices, guesses);
-        // A unit after the readings, if the heading has none.
+        // The unit written after the readings, if the heading has none.
         let behind = rows.iter().filter_map(|r| r.get(at)).find_map(|c| {
             let unit = cell::text(cell::number(c.trim_ascii(), marks)?.1);
             names::scale(signal.kind(), &unit).map(|_| unit)
@@ -170,7 +170,7 @@ fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usiz
             _ => None,
         })
         .filter(|(_, i)| {
-            // A foreign unit shows that the column is something else.
+            // A unit of another kind shows that the column holds something else.
             let unit = &heads[*i].unit;
             let own = || names::scale(signal.kind(), unit).is_some();
             unit.is_empty() || own() || names::is_raw(unit)
@@ -198,7 +198,7 @@ fn best(
     of(Some(true)).or_else(|| of(None)).or_else(must)
 }
 
-/// A column, described by its number and heading.
+/// A column in words: its number and heading.
 pub(super) fn named(heads: &[Head], at: usize) -> String {
     match heads[at].name.as_str() {
         "" => format!("column {}", at + 1),
@@ -245,7 +245,7 @@ fn column(
     }
 }
 
-/// The guess of a missing unit, if several units are in use.
+/// The guess about a missing unit, if several units are in common use.
 fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
     let other = match column.signal.kind() {
         Unit::Temperature if choices.fahrenheit => "°C",

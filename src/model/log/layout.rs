@@ -44,7 +44,7 @@ pub struct Layout {
     pub(super) date: Option<usize>,
 }
 
-/// The meaning of each heading.
+/// A heading, its unit and its meaning.
 #[derive(Clone, Debug)]
 pub(super) struct Head {
     pub name: String,
@@ -169,7 +169,7 @@ fn no_rows(chunk: &[u8]) -> Trouble {
     )
 }
 
-/// The guess of the cell separator, if another one is possible.
+/// The guess about the cell separator, if another one is possible.
 fn delimiter(found: &Found, choices: &Choices) -> Option<Guess> {
     let other = found.other.filter(|_| choices.delimiter.is_none())?;
     Some(Guess {
@@ -183,7 +183,7 @@ fn delimiter(found: &Found, choices: &Choices) -> Option<Guess> {
 
 impl Layout {
     /// The layout of a further session whose headings appear in the middle of a file, possibly with reordered columns.
-    /// `units` may be in the row below.
+    /// `units` is the row below, which may hold units.
     pub(super) fn anew(&self, row: &[&[u8]], units: &[&[u8]], choices: &Choices) -> Self {
         let mut heads: Vec<Head> = row.iter().map(|c| Head::read(c)).collect();
         for (head, unit) in heads.iter_mut().zip(units) {
@@ -226,8 +226,8 @@ fn sign(separator: u8) -> String {
     }
 }
 
-/// Rows with one cell more than there are headings: the plausible range of the readings decides the alignment; if it is
-/// not decisive, an error is returned.
+/// Aligns headings and cells if rows have one cell more than there are headings: the plausible ranges of the signals
+/// decide; if they are not decisive, an error is returned.
 fn one_more(
     heads: &mut Vec<Head>,
     rows: &[Cells],
@@ -241,7 +241,7 @@ fn one_more(
         return Ok(());
     }
     let file = file_marks(rows, choices);
-    // Number of signals with plausible readings, and whether the time rises.
+    // Number of signals with plausible readings, and number of time columns that rise, if the cells are shifted.
     let sense = |shift: usize| {
         let signals = heads.iter().enumerate().filter(|(i, h)| match h.meaning {
             Some((Meaning::Signal(signal), _)) => {

@@ -33,14 +33,14 @@ pub(super) fn share_possible(
     if all > 0.0 { good / all } else { 0.0 }
 }
 
-/// The digits and signs at the start of a cell: a unit may follow; a date has two points.
+/// The digits and signs at the start of a cell, without a unit that may follow; a date has two points.
 fn figures(cell: &[u8]) -> &[u8] {
     let cell = cell.trim_ascii();
     let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
     &cell[..cell.iter().take_while(sign).count()]
 }
 
-/// Evidence for the meaning of a sign in a column.
+/// Evidence for the meaning of a sign (point or comma) in a column.
 #[derive(Clone, Copy, Debug, Default)]
 struct SeenMarks {
     /// Cells in which the sign can only be a decimal mark, and cells in which it may separate thousands.
@@ -83,8 +83,8 @@ pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
     }
 }
 
-/// The meaning of points and commas in a column: if some cells have a sign before their last three digits and others
-/// have three digits and no sign, the sign separates thousands.
+/// The meaning of points and commas in a column: a sign separates thousands if it precedes the last three digits in
+/// some cells, and other cells have three digits and no sign.
 pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices) -> Marks {
     if choices.decimal.is_some() {
         return file;
@@ -119,13 +119,13 @@ impl Place<'_> {
         cells.map(Vec::as_slice)
     }
 
-    /// Whether the sign may separate thousands in every cell.
+    /// Whether every cell that has the sign may have it as the thousands separator.
     fn open(&self, sign: u8) -> bool {
         let seen = seen_marks(self.cells(), sign);
         seen.decimals == 0 && seen.thousands > 0
     }
 
-    /// Whether the readings, read this way, are plausible for the signal.
+    /// Whether the readings are plausible for the signal if points and commas have these meanings.
     fn likely(&self, marks: Marks) -> bool {
         if self.signal != Signal::EngineSpeed {
             return share_possible(self.rows, self.at, self.signal, self.head, marks) > 0.9;
@@ -136,8 +136,8 @@ impl Place<'_> {
         running.iter().filter(|v| **v > 100.0).count() * 2 > running.len()
     }
 
-    /// The meaning of points and commas in the column. If every cell can be read both ways, plausibility decides, and
-    /// the result is a guess.
+    /// The meaning of points and commas in the column. If the sign may be a decimal mark or separate thousands in every
+    /// cell, plausibility decides, and the result is recorded as a guess.
     pub fn marks(&self, file: Marks, choices: &Choices, guesses: &mut Vec<Guess>) -> Marks {
         let found = marks_of(self.rows, self.at, file, choices);
         if choices.decimal.is_some() || found == Marks::PointThousands {

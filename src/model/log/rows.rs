@@ -23,7 +23,7 @@ pub(super) struct Record {
     bytes: Vec<u8>,
     ends: Vec<usize>,
     count: usize,
-    /// Bytes between cells: the separator, if it was kept.
+    /// Number of bytes between cells: 1 if the separators were kept, otherwise 0.
     between: usize,
     /// Line number of the row, from 1.
     pub line: u64,
@@ -105,7 +105,7 @@ impl Record {
         Split::GoesOn
     }
 
-    /// Keeps the row, of which all cells except the last are already split.
+    /// Stores the row, whose cells except the last are already split.
     fn take(&mut self, text: &[u8], end: usize, next: usize) -> Split {
         if end == 0 {
             return Split::Row(next);
@@ -121,7 +121,7 @@ impl Record {
     }
 }
 
-/// The start of a text.
+/// What the start of a text is.
 enum Split {
     /// A plain row, possibly empty, and the start of the next.
     Row(usize),
@@ -140,7 +140,7 @@ pub(super) enum Broken {
     TooLong(u64),
 }
 
-/// Rows of a source.
+/// The rows of a source, read one by one.
 pub(super) struct Rows<R> {
     source: R,
     core: Reader,
@@ -149,7 +149,7 @@ pub(super) struct Rows<R> {
     buffer: Vec<u8>,
     from: usize,
     to: usize,
-    /// Bytes before the buffer, and the line number at its start.
+    /// Number of bytes before the buffer, and the line number at its start.
     before: u64,
     line: u64,
     record: Record,
@@ -279,7 +279,7 @@ pub(super) struct Row {
     pub next: usize,
 }
 
-/// The rows at the beginning of a file; the last one only if it is complete.
+/// The rows at the beginning of a file; an incomplete last row is left out.
 pub(super) fn split(
     chunk: &[u8],
     whole: bool,
@@ -304,7 +304,7 @@ pub(super) fn split(
     all
 }
 
-/// Whether quotes enclose cells: every opening quote is closed again soon, or the text ends inside the last cell.
+/// Whether quotes enclose cells: every opening quote is soon closed, or the text ends inside the last cell.
 pub(super) fn quoted(chunk: &[u8]) -> bool {
     let quotes = chunk.iter().filter(|c| **c == b'"').count();
     if quotes == 0 {
@@ -339,7 +339,7 @@ mod tests {
         assert_eq!((rows[1].line, rows[1].next), (4, text.len()));
     }
 
-    /// A row without end: 16 MB without a line end are not a row, and are not kept in memory.
+    /// 16 MB without a line end are not a row, and are not kept in memory.
     #[test]
     fn an_endless_row_is_named_and_not_held() {
         let endless = io::repeat(b'1').take(16 << 20);

@@ -1,4 +1,4 @@
-//! Turns the bytes of a log into text: decompresses gzip, decodes UTF-16, and names files that are not text.
+//! Turns the bytes of a log into text: decompresses gzip, decodes UTF-16, and identifies files that are not text.
 
 use crate::trouble::Trouble;
 use encoding_rs_io::{DecodeReaderBytes, DecodeReaderBytesBuilder};
@@ -85,7 +85,7 @@ fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     }
 }
 
-/// For a file that is not delimited text: what it is, and what to do; `None` if it looks like text.
+/// For a file that is not delimited text: its format, and what the user can do; `None` if it looks like text.
 fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     const SAVE: &str = "save it as comma-separated values with the program that wrote it";
     let starts = |magic: &[u8]| first.starts_with(magic);

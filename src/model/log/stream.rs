@@ -1,4 +1,4 @@
-//! Reads row after row, in constant memory; counts and names what is dropped.
+//! Reads a log row by row, in constant memory; counts and lists what is dropped.
 
 mod lane;
 mod sessions;
@@ -21,10 +21,10 @@ use timeline::GAP;
 /// Bytes inspected before rows are read.
 const FIRST: usize = 1 << 17;
 
-/// Number of errors and number of gaps that are kept; all are counted.
+/// Maximum number of errors, and of gaps, that are listed; all are counted.
 const KEPT: usize = 50;
 
-/// An error in a row: the column, from 0, and what was expected there.
+/// An error in a row: the column, from 0, and the expected content.
 type Wrong = (usize, &'static str);
 
 /// Reads a log row by row.
@@ -42,16 +42,16 @@ pub struct LogReader<R: Read> {
     ahead: VecDeque<Record>,
     /// The error that ended reading ahead.
     broken: Option<Trouble>,
-    /// Headings of a further session, from the row directly above its first reading.
+    /// Headings of a further session: the row directly above its first reading.
     headings: Option<Record>,
-    /// Whether a session begins with this row.
+    /// Whether a further session begins with the current row.
     session: bool,
     /// The last time as written, and the offset added to it.
     told: f64,
     shift: f64,
-    /// Number of consecutive rows before the last valid time, and the last of them.
+    /// Number of consecutive rows with times before the last valid one, and the time of the last of these rows.
     behind: (usize, f64),
-    /// When the coolant reading began to differ widely from the accepted value.
+    /// Time since which the coolant reading differs widely from the accepted value.
     leapt: Option<f64>,
     /// When the last gap ended.
     resumed: f64,
@@ -126,7 +126,7 @@ impl<R: Read> LogReader<R> {
                     self.tally.rows_dropped += 1;
                     self.name(column, expected, true);
                 }
-                // Headings, or a row to be inspected again.
+                // The record held headings, or is to be inspected again.
                 Err(None) => {}
             }
         }
@@ -240,7 +240,7 @@ impl<R: Read> LogReader<R> {
     }
 }
 
-/// Whether two cells are equal. Cells are a few bytes long: a loop in place is ten times faster than a call.
+/// Whether two cells are equal. Cells are only a few bytes long, so an inlined loop is ten times faster than a call.
 #[inline(always)]
 fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a == b)

@@ -2,7 +2,7 @@
 
 use super::names::{SIGNALS, Signal};
 
-/// One row: all values known at one moment. An unknown signal is NaN.
+/// One row: all signals known at one moment; an unknown signal is NaN.
 #[derive(Clone, Copy, Debug)]
 pub struct Sample {
     /// Seconds since the first row.
@@ -92,7 +92,7 @@ pub struct Tally {
     pub rows_read: u64,
     /// Rows not used.
     pub rows_dropped: u64,
-    /// Rows not used because their time was before the previous row.
+    /// Rows not used because their time was before that of the previous row.
     pub backwards: u64,
     /// Rows not used because their time alone was far ahead of the surrounding rows.
     pub ahead: u64,

@@ -12,7 +12,7 @@ use crate::trouble::{Trouble, mention};
 
 /// The time of a log's rows.
 pub(super) struct Timing {
-    /// The interpretation; `None` if there is no time column.
+    /// How the time is computed; `None` if there is neither a time column nor a stated interval.
     pub told: Option<TimeAxis>,
     /// The time column (from 0).
     pub at: Option<usize>,
@@ -80,7 +80,7 @@ pub(super) fn timing(
     }
 }
 
-/// The column given by the user, or found by its heading.
+/// The time column given by the user, or found by its heading.
 pub(super) fn by_name(
     heads: &[Head],
     assigned: &[Assigned],
@@ -92,13 +92,13 @@ pub(super) fn by_name(
     said.or_else(|| time_head(heads, assigned, rows, coolant.map(|c| c.number - 1)))
 }
 
-/// A date column beside the time column.
+/// A date column in addition to the time column.
 pub(super) fn date(heads: &[Head], time: Option<usize>) -> Option<usize> {
     let date = heads.iter().position(|h| h.means(Meaning::Date));
     date.filter(|d| Some(*d) != time)
 }
 
-/// The change of a column's readings over the first rows, K.
+/// The range of a column's readings over the first rows, K.
 fn rise(column: &Column, rows: &[Cells]) -> f64 {
     let cells = rows.iter().filter_map(|r| r.get(column.number - 1));
     let values = cells.filter_map(|c| cell::number(c.trim_ascii(), column.marks));
@@ -125,7 +125,8 @@ pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     ))
 }
 
-/// The time column: the best heading with times below it; if each channel has its own, that of the coolant.
+/// The time column: that with the best heading and times below it; if each signal has its own time column, that of the
+/// coolant.
 fn time_head(
     heads: &[Head],
     assigned: &[Assigned],
@@ -141,7 +142,7 @@ fn time_head(
     let sure = |i: usize, h: &Head| {
         let sure = match h.meaning {
             Some((Meaning::Time, sure)) => Some(sure),
-            // A heading that is just a unit of time.
+            // The heading is just a unit of time.
             _ if h.bare.is_empty() && names::scale(Unit::Time, &h.unit).is_some() => Some(10),
             Some((Meaning::RunTime, _)) => Some(2),
             Some((Meaning::Date, _)) => Some(1),

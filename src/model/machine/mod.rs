@@ -55,15 +55,15 @@ pub struct Machine {
     /// Usual condition of the machine.
     pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
-    /// Inputs missing from the machine file, which have their default value without ±.
+    /// Inputs missing from the machine file; they have their default values without ±.
     pub left_out: Vec<Input>,
     /// Correlations between the uncertainties of the inputs, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
-    /// For a class: behaviour common to its machines, independent of their parts.
+    /// For a file of a class: behaviour common to its machines, independent of their parts.
     pub behaviours: Vec<(&'static Field, Measure)>,
 }
 
-/// The condition of a question; uncertainties as half-widths of about 95 %.
+/// The condition of a question; its uncertainties are half-widths of about 95 %.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Now {
     /// Engine speed, rad/s.
@@ -154,7 +154,7 @@ impl Machine {
         }
     }
 
-    /// Gives one of the machine's inputs a value, even one that it lacked.
+    /// Sets one of the machine's inputs, even one that it lacked.
     pub(super) fn put(&mut self, input: Input, measure: Measure) {
         if let Some(slot) = self.values.get_mut(input.number()) {
             *slot = Some(measure);
@@ -177,7 +177,7 @@ impl Machine {
         }
     }
 
-    /// The case of this machine with an oil in a condition, and the uncertainty of each input, checked.
+    /// The case of this machine with an oil in a condition, and the uncertainty of each input, both checked.
     pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Troubles> {
         let (case, spread) = self.assembled(oil, now).map_err(|t| vec![t])?;
         let wrong: Troubles = {

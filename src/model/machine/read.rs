@@ -1,4 +1,4 @@
-//! A machine file read: its sections one by one, every mistake at once.
+//! Reads a machine file section by section, and reports all errors at once.
 
 use super::choice::{CHOICES, FUEL, Fuel};
 use super::{Machine, UsualCondition};
@@ -23,7 +23,7 @@ fn derived(machine: &Machine, key: &str) -> Option<f64> {
     }
 }
 
-/// Errors in the name of the oil in a machine file; a path is followed only when a question is asked.
+/// Errors in the name of the oil in a machine file; a path is not opened before a question needs the oil.
 fn named_oil(words: &str) -> Troubles {
     if words.contains('=') {
         OilSheet::from_line(words).err().unwrap_or_default()
@@ -49,7 +49,7 @@ fn read_behaviours<'t>(
     BEHAVIOURS.iter().filter_map(each).collect()
 }
 
-/// The inputs that have a default because the file gives no value.
+/// The inputs that have their default value because the file gives none.
 pub(super) fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<Input> {
     let given = |input: &Input| {
         let part = table.get(input.part()).map(toml::Spanned::get_ref);
@@ -59,7 +59,7 @@ pub(super) fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<I
     valued.filter(|i| !given(i)).collect()
 }
 
-/// The section of choices, all of which are required but the fuel.
+/// The section of choices; all are required, except the fuel.
 fn read_choices<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -133,7 +133,7 @@ fn read_usual<'t>(
     (fill, usual)
 }
 
-/// The sections of the parts, in the order of the inputs; `known` are the sections that a file may have.
+/// Reads the sections of the parts, in the order of the inputs; `known` are the sections that a file may have.
 fn read_parts<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -234,12 +234,12 @@ impl Machine {
         }
     }
 
-    /// Gives the inputs whose default depends on the machine that default.
+    /// Sets the missing inputs whose default depends on the machine.
     fn derive(&mut self) {
         for input in self.left_out.clone() {
             if let Some(value) = derived(self, &input.key()) {
                 self.values[input.number()] = Some(Measure::exact(value));
-                // By default the fan was rated at its own diameter; this is not a guess.
+                // A fan rated at its own diameter is the normal case, so this default is not reported as missing.
                 if input.part() == "fan" {
                     self.left_out.retain(|one| *one != input);
                 }
@@ -257,7 +257,7 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        // If there is another error, an input without a value has been reported already.
+        // If there is any other error, an input without a value has been reported already.
         let broken = !reader.troubles.is_empty();
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();

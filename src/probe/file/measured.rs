@@ -63,7 +63,7 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         if device.of_full_scale > 0.0 {
             scale = full_scale(reader, row, probe, device, read.value)?;
         }
-        // A needle at full scale gives only a lower bound.
+        // A reading at full scale is only a lower bound.
         at_least |= scale > 0.0 && read.value >= 0.995 * scale;
         device.half_width(read.value, scale)
     } else {
@@ -90,7 +90,7 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
     })
 }
 
-/// The instrument of a reading, if one is named that measures this.
+/// The instrument named for a reading, if any; an instrument for another kind of quantity is recorded as an error.
 fn device(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<&'static Instrument> {
     let kind = probe.what.kind();
     row.get("instrument").and_then(|(key, span)| {
@@ -106,7 +106,7 @@ fn device(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<&'static 
     })
 }
 
-/// The uncertainty of a reading, which is above zero.
+/// Checks that the uncertainty of a reading is above zero.
 fn not_zero(probe: &Probe, spread: f64) -> Result<f64, Trouble> {
     if spread > 0.0 {
         return Ok(spread);
@@ -116,7 +116,7 @@ fn not_zero(probe: &Probe, spread: f64) -> Result<f64, Trouble> {
     Err(Trouble::input(found, expected))
 }
 
-/// The full scale of an instrument, within which it was read.
+/// The full scale of the instrument; a reading beyond it is recorded as an error.
 fn full_scale(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -146,7 +146,7 @@ fn full_scale(
     note(reader, span, scale)
 }
 
-/// The number of blades of which each was counted, or 1.
+/// The number of blades if each blade was counted, otherwise 1.
 fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
     let Some((words, span)) = row.get("blades") else {
         return Some(1.0);
@@ -163,7 +163,7 @@ fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
     }
 }
 
-/// Checks a measure against the range of such a test.
+/// Checks a measure against the plausible range of its kind.
 fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     let (low, high) = match kind {
         Kind::Pressure => (-1e5, 1e8),

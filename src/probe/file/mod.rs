@@ -1,6 +1,6 @@
 //! A readings file: TOML with `[[reading]]`, or CSV with the same names as column headings.
 //!
-//! In either format each reading becomes a row of typed cells with their positions, and one pass over the rows finds
+//! In either format each reading becomes a row of cells as typed, with their positions; one pass over the rows finds
 //! all errors.
 
 mod measured;
@@ -52,7 +52,7 @@ impl Readings {
         }
     }
 
-    /// Parses the text of a readings file, taken on a machine; `source` is the file's name in messages.
+    /// Parses the text of a file of readings taken on a machine; `source` is the file's name in messages.
     pub fn from_text(source: &str, text: &str, machine: &Machine) -> Result<Self, Troubles> {
         Self::read(source, text, machine, false)
     }
@@ -180,7 +180,7 @@ fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Troubl
     result.map_err(|t| reader.note(t, span)).ok()
 }
 
-/// Tests made more than once in the same condition, without a work between them.
+/// Cautions about tests made more than once in the same condition, with no repair in between.
 fn repeats(all: &[Reading], works: &[Day]) -> Vec<Caution> {
     let mut notes = Vec::new();
     let state = |r: &Reading| works.iter().filter(|w| r.date >= Some(**w)).count();

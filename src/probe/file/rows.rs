@@ -1,4 +1,4 @@
-//! The rows of a readings file, each a list of typed cells with their place in the text.
+//! The rows of a readings file, each a list of cells as typed, with their positions in the text.
 
 use super::Readings;
 use crate::model::{Cells, Reader, Section, head_of};
@@ -51,7 +51,7 @@ pub const COLUMNS: [(&str, &str); 18] = [
     ("when", "healthy, or in question"),
 ];
 
-/// One typed cell.
+/// One cell as typed.
 pub(super) struct Cell {
     key: String,
     words: String,
@@ -72,7 +72,7 @@ impl Row {
         (!words.is_empty()).then(|| (words, cell.span.clone()))
     }
 
-    /// The place of the first of these keys that is given, or of the whole reading.
+    /// The position of the first of these keys that is given; if none is, that of the whole reading.
     pub(super) fn place_of(&self, keys: &[&str]) -> Range<usize> {
         let given = keys.iter().find_map(|key| self.get(key));
         given.map_or(self.span.clone(), |(_, span)| span)

@@ -1,4 +1,4 @@
-//! The condition in which a reading was taken, and what of it is uncertain.
+//! The condition in which a reading was taken, and its uncertainty.
 
 use super::note;
 use super::rows::{COLUMNS, Row};
@@ -9,7 +9,7 @@ use crate::probe::{Engine, Probe, Setting, instrument};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
 
-/// The columns that only a coolant test has.
+/// The columns that apply only to coolant tests.
 const OF_COOLANT: [&str; 5] = [
     "ambient",
     "road_speed",
@@ -18,28 +18,30 @@ const OF_COOLANT: [&str; 5] = [
     "air_conditioning",
 ];
 
-/// The command of a reading for which full fan was perhaps not commanded.
+/// The command of a reading for which it is uncertain whether full fan speed was commanded.
 pub(super) const UNSURE: &str = "not sure";
 
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
 const ENGINE_SPEED_FRACTION: f64 = 0.01;
-/// Uncertainty of a test's own engine speed, as a fraction, if the machine file gives none: an engineering assumption.
+/// Uncertainty of the engine speed of a test's default condition, as a fraction, if the machine file gives none: an
+/// engineering assumption.
 const TEST_ENGINE_SPEED_FRACTION: f64 = 0.02;
 /// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
 /// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
 const AMBIENT_KELVIN: f64 = 2.0;
-/// Uncertainty of a test's own ambient temperature, K, if not given: an engineering assumption.
+/// Uncertainty of the ambient temperature of a test's default condition, K, if not given: an engineering assumption.
 const TEST_AMBIENT_KELVIN: f64 = 5.0;
 /// Ambient temperature that corresponds to a machine's usual air temperature at the fan, K: an engineering assumption.
 const USUAL_AMBIENT: f64 = celsius(25.0);
-/// Oil temperature, K, up to which the radiator rejects no heat yet, so that the air at the fan has ambient
-/// temperature.
+/// Oil temperature, K, below which the radiator is taken to reject no heat yet, so that the air at the fan is at
+/// ambient temperature.
 const COLD_OIL: f64 = celsius(45.0);
-/// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; the air is taken to have the
+/// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; this air is taken to be at the
 /// temperature of the cold oil: an engineering assumption.
 const COLD_AIR_KELVIN: f64 = 10.0;
-/// Uncertainty of a test's own oil temperature, K, if the machine file gives none: an engineering assumption.
+/// Uncertainty of the oil temperature of a test's default condition, K, if the machine file gives none: an engineering
+/// assumption.
 const TEST_KELVIN: f64 = 5.0;
 
 /// The condition of a reading, and the uncertainty of its engine speed and oil temperature.
@@ -181,7 +183,7 @@ fn oil_temp(
     Some(oil_temp_half)
 }
 
-/// Sets how the machine was used until the coolant reached steady state, and returns the uncertainty of the ambient
+/// Sets how the machine was operated until the coolant reached steady state, and returns the uncertainty of the ambient
 /// temperature; no effect for a test of the oil side.
 fn used(
     reader: &mut Reader<'_>,

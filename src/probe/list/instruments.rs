@@ -25,7 +25,7 @@ const fn plain(
     }
 }
 
-/// A pressure gauge with an accuracy class: error in per cent of full scale, anywhere on the scale.
+/// A pressure gauge with an accuracy class: its error is the class in per cent of full scale, anywhere on the scale.
 pub(super) const fn gauge(key: &'static str, name: &'static str, class: f64) -> Instrument {
     Instrument {
         key,

@@ -1,7 +1,7 @@
 //! The list of tests and instruments.
 //!
-//! Minutes are engineering assumptions: including preparation, for an experienced person. Settings and instruments
-//! follow common practice, no source, unless a status says more.
+//! Durations are engineering assumptions: they include preparation and hold for an experienced person. Settings and
+//! instruments follow common practice, no source, unless a status says more.
 
 mod instruments;
 
@@ -25,7 +25,7 @@ const fn hot(engine: Engine) -> Setting {
     }
 }
 
-/// Oil at room temperature, and air as well until the radiator is warm; full fan command.
+/// Oil at room temperature, and so is the air at the fan until the radiator is warm; full fan command.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
@@ -141,7 +141,7 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
     }
 }
 
-/// Engine at idle or in gear until all temperatures are steady, the fan under its own control.
+/// Engine at idle or in gear until all temperatures are steady, with the fan under its own control.
 const fn settled(used: Use) -> Setting {
     Setting {
         settled: Some(used),

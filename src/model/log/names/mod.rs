@@ -39,7 +39,7 @@ macro_rules! signals {
 }
 
 signals! {
-    /// Engine coolant temperature, K. The end values of its byte mean that the sensor is missing.
+    /// Engine coolant temperature, K. The lowest and highest value of its byte mean that the sensor is missing.
     Coolant "coolant" "coolant temperature" [0x05] [110] Temperature "°C" (-39.5, 160.0)
     /// Engine speed, rad/s.
     EngineSpeed "engine-speed" "engine speed" [0x0C] [190] Rotation "rpm" (0.0, 12_000.0)
@@ -118,14 +118,14 @@ pub(super) enum Meaning {
     Time,
     /// The date alone.
     Date,
-    /// Time since engine start: used if there is no other time.
+    /// Time since engine start, used only if there is no other time.
     RunTime,
     /// A signal.
     Signal(Signal),
 }
 
-/// Phrases with the same meaning, best first, each a list of words. Each word must be the start of a word in the
-/// heading (a short word must match exactly). Also words that exclude this meaning.
+/// Phrases with the same meaning, best first, each a list of words; and words that exclude this meaning. Each word must
+/// be the start of a word in the heading (a short word must match exactly).
 #[derive(Default)]
 struct Phrases {
     means: Vec<Vec<String>>,
@@ -135,7 +135,8 @@ struct Phrases {
 /// The table of headings: the meaning of each column, and its phrases in every language.
 type Headings = Vec<(Meaning, Vec<Phrases>)>;
 
-/// The table, one row per language. Columns that are neither a signal's key nor one of the three time keys are skipped.
+/// The table, read from one row per language. Columns whose heading is neither a signal's key nor one of the three time
+/// keys are skipped.
 fn headings() -> &'static Headings {
     static TABLE: OnceLock<Headings> = OnceLock::new();
     TABLE.get_or_init(|| {
@@ -196,14 +197,14 @@ fn meaning(name: &str) -> Option<(Meaning, i32)> {
         .max_by_key(|(_, sure)| *sure)
 }
 
-/// Whether one of the words starts with a given part; a short part must match the whole word.
+/// Whether one of the words starts with `part`; a short `part` must match the whole word.
 fn has(words: &[String], part: &str) -> bool {
     words
         .iter()
         .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
 }
 
-/// The certainty that words have one of the meanings.
+/// The certainty with which the words match one of the phrases.
 fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
     means
         .iter()
@@ -217,7 +218,7 @@ fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
         .max()
 }
 
-/// Repairs text that was written as UTF-8 and read as Latin-1.
+/// Repairs text that was written as UTF-8 but read as Latin-1; `None` if the text is not damaged.
 fn mended(text: &str) -> Option<String> {
     let signs = text.chars().any(|c| matches!(c, 'Ã' | 'Â'));
     let bytes: Option<Vec<u8>> = text
@@ -268,7 +269,7 @@ fn words(name: &str) -> Vec<String> {
 }
 
 /// The parameter that a heading names by number, from SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939
-/// (`SPN 110`), and its signal, if it is one of ours.
+/// (`SPN 110`), and its signal; the inner `None` is a parameter that is not a signal.
 fn numbered(words: &[String]) -> Option<Option<Signal>> {
     let find = |of: &dyn Fn(&Wording) -> bool| SIGNALS.into_iter().find(|s| of(s.wording()));
     let spn = match words {
@@ -295,20 +296,20 @@ fn numbered(words: &[String]) -> Option<Option<Signal>> {
     Some(find(&|w| w.ids.contains(&id)))
 }
 
-/// A heading without its unit, its unit, and its meaning: from the words before the unit, else (`Engine RPM`) from all
-/// words.
+/// A heading without its unit, its unit, and its meaning: from the words without the unit, or if they have none, from
+/// all words (`Engine RPM`).
 pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
     let mut meaning = meaning(&bare).or_else(whole);
-    // A raw reading is not usable, except for a parameter's bytes.
+    // A raw reading is usable only as the bytes of a numbered parameter.
     if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
         meaning = None;
     }
     (bare, unit, meaning)
 }
 
-/// Splits a heading into name and unit: in brackets, else its last word.
+/// Splits a heading into name and unit, which is in brackets or the last word.
 fn parted(head: &str) -> (String, String) {
     let head = head.trim();
     for (open, close) in [('[', ']'), ('(', ')'), ('{', '}')] {

@@ -13,7 +13,7 @@ pub(crate) enum Unit {
     Height,
     Switch,
     Time,
-    /// A unit of no use here.
+    /// A unit that no signal uses.
     Other,
 }
 
@@ -143,7 +143,7 @@ pub(crate) fn is_raw(text: &str) -> bool {
     ["hex", "raw", "byte", "bytes", "rawhex"].contains(&plain_unit(text).as_str())
 }
 
-/// Whether a text is a unit of any family, or announces raw bytes.
+/// Whether a text is a unit of any family, or marks raw bytes.
 pub(crate) fn any_unit(text: &str) -> bool {
     let plain = plain_unit(text);
     is_raw(text)

@@ -1,4 +1,4 @@
-//! A table of one reading per row: which column names it, which holds its value.
+//! A table with one reading per row: finds the column of the reading's name and that of its value.
 
 use super::{Found, Shape, is_heading, is_value};
 use crate::model::log::cell::{self, Marks};
@@ -6,7 +6,7 @@ use crate::model::log::layout::{Cells, Head};
 use crate::model::log::names::{self, Meaning, Signal};
 use crate::model::log::rows::Row;
 
-/// One reading per row.
+/// Detects a table with one reading per row.
 pub(super) fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> {
     let mut widths: Vec<usize> = rows.iter().map(|r| r.cells.len()).collect();
     widths.sort_unstable();
@@ -14,7 +14,7 @@ pub(super) fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> 
     if !(3..=12).contains(&wide) {
         return None;
     }
-    // The body begins at the first value.
+    // The body begins at the first row with two values.
     let values = |r: &Row| r.cells.iter().filter(|c| is_value(c)).count();
     let body = rows
         .iter()
@@ -83,7 +83,7 @@ struct Body<'a> {
 }
 
 impl Body<'_> {
-    /// How often a cell of a column is so, from 0 to 1.
+    /// Fraction of a column's cells that satisfy `of`.
     fn share(&self, at: usize, of: impl Fn(&[u8]) -> bool) -> f64 {
         self.all.iter().filter(|r| of(&r.cells[at])).count() as f64 / self.all.len() as f64
     }
@@ -99,7 +99,7 @@ impl Body<'_> {
         words.iter().any(|w| name.starts_with(w))
     }
 
-    /// The column with the names of the readings, whether they are bare numbers of a PID, and the names.
+    /// The column with the names of the readings, whether these are bare parameter numbers (PIDs), and the names.
     fn names(&self, said: &[&str]) -> Option<(usize, bool, Vec<Vec<u8>>)> {
         (0..self.wide).find_map(|at| {
             let bare = self.word(at, &["pid"]);
@@ -127,7 +127,7 @@ impl Body<'_> {
         (repeated && names.iter().any(coolant)).then_some(names)
     }
 
-    /// The columns of the values and of their units, beside that of the names.
+    /// The columns of the values and of their units, given the column of the names.
     fn value_and_unit(&self, name: usize) -> Option<(usize, Option<usize>)> {
         let is_number = |c: &[u8]| cell::number(c, Marks::Decimal).is_some();
         let numeric: Vec<usize> = (0..self.wide)

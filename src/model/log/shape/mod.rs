@@ -24,7 +24,8 @@ pub(super) enum Shape {
         /// Whether names are bare parameter numbers.
         bare: bool,
     },
-    /// Pairs of name and reading with a sign between; found by name, or by position if a cell has no name.
+    /// Pairs of name and reading, separated by a sign; a reading is found by its name, or by position if its cell has
+    /// no name.
     Pairs { mark: u8, places: Vec<Place> },
 }
 
@@ -36,7 +37,7 @@ pub(super) enum Place {
 }
 
 impl Shape {
-    /// The column whose reading a row holds; `None` if every row holds all columns.
+    /// The column (from 0) whose reading a row holds; `None` if every row holds all columns.
     pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
         let Self::Long { own, name, .. } = self else {
             return None;
@@ -47,7 +48,7 @@ impl Shape {
         Some(at.map_or(usize::MAX, |i| i + own.len()))
     }
 
-    /// The cell of a column (from 0); `tells` as above.
+    /// The cell of a column (from 0) in a row; `tells` is the result of [`Shape::tells`] for this row.
     #[inline(always)]
     pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
@@ -114,14 +115,14 @@ impl Found {
 
 const SEPARATORS: [u8; 5] = *b",;\t|:";
 
-/// Number of rows inspected, and number of lines searched for the headings.
+/// Number of rows that are inspected to detect the shape.
 const LOOK: usize = 400;
-/// See [`LOOK`].
+/// Number of lines that are searched for the headings.
 const HEADINGS: usize = 60;
 /// Number of rows inspected if each row holds one signal.
 const LOOK_LONG: usize = 3000;
 
-/// The labels given by the user; numbers are not labels.
+/// The column labels given by the user; column numbers are left out.
 fn said(choices: &Choices) -> Vec<&str> {
     let labels = choices.columns.iter().filter_map(|c| c.split_once('='));
     labels
@@ -137,7 +138,7 @@ fn is_value(cell: &[u8]) -> bool {
         || cell::stamp(cell, true).is_some_and(|s| s.before.len() < 20)
 }
 
-/// Finds headings and rows in the first stretch of a file.
+/// Finds headings and rows in the first part of a file.
 pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -> Option<Found> {
     let said = said(choices);
     let coolant = |h: &Head| {
@@ -160,7 +161,7 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
         return Some(pairs);
     }
     let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
-    // A heading row with values is not a heading row but a row of named readings.
+    // A row with values is not a heading row but a row of named readings.
     let sound = |w: &Found| {
         w.has(&coolant)
             && !w
@@ -181,7 +182,7 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     let mut best: Option<((usize, usize), usize, usize)> = None;
     let mut other = None;
     for (table, (separator, rows)) in tables.iter().enumerate() {
-        // Below readings under a coolant heading, new headings start a further session.
+        // Headings that appear below readings under a coolant heading start a further session.
         let mut coolant = false;
         for (at, row) in rows.iter().take(HEADINGS).enumerate() {
             let cells = &row.cells;
@@ -239,7 +240,7 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     })
 }
 
-/// Whether a row holds headings: with as many cells, words, and no values.
+/// Whether a row holds headings: it has the expected number of cells, contains words, and no values.
 fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
     let words = row.iter().filter(|c| {
         let c = c.trim_ascii();
@@ -263,8 +264,8 @@ fn block(rows: &[Row], at: usize) -> (usize, usize) {
     (from, to)
 }
 
-/// Merges several heading rows into one heading per column: the best known one, or all combined; and the unit, wherever
-/// it is.
+/// Merges several heading rows into one heading per column: the one recognised best, or all combined; its unit is taken
+/// from whichever row has it.
 fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
     let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
     let rest = rows.iter().enumerate();

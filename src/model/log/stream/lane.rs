@@ -1,4 +1,4 @@
-//! A column while rows are read: converts cells to readings, and checks their plausibility.
+//! The state of a column while rows are read: converts cells to readings, and checks their plausibility.
 
 use super::super::cell;
 use super::super::columns::Column;
@@ -10,15 +10,15 @@ use std::io::Read;
 /// A reading expires after this time without an update, s.
 const HELD: f64 = 60.0;
 
-/// A coolant reading that jumps by more than this (K) in one step is a sensor error, unless it stays there for
-/// [`SETTLED`].
+/// A coolant reading that jumps by more than this (K) in one step is a sensor error, unless it stays at the new level
+/// for [`SETTLED`].
 const LEAP: f64 = 20.0;
 
-/// See [`LEAP`], s.
+/// Time, s, after which a coolant reading that jumped by more than [`LEAP`] is accepted.
 const SETTLED: f64 = 10.0;
 
-/// When signals are polled in turn, the rows right after a gap repeat old readings: an unchanged reading is rejected
-/// for this time, s.
+/// When signals are polled in turn, the rows right after a gap repeat old readings; for this time, s, after a gap an
+/// unchanged reading is rejected.
 const STALE: f64 = 5.0;
 
 /// The reading state of one column.
@@ -27,15 +27,15 @@ pub(super) struct Lane {
     pub at: usize,
     /// The minimum and maximum plausible reading, in SI.
     pub range: (f64, f64),
-    /// The last cell, the unit given in its row, and its value; most cells repeat the last one.
+    /// The last cell, the unit given in its row, and its value: cached, because most cells repeat the last one.
     pub cell: Vec<u8>,
     pub unit: Vec<u8>,
     pub value: f64,
-    /// Whether the last cell's number is zero.
+    /// Whether the number in the last cell is zero.
     pub zero: bool,
     /// Time of the last update.
     pub told: f64,
-    /// Whether this row repeats the reading.
+    /// Whether the current row repeats the reading.
     pub repeats: bool,
     /// Whether the reading is unchanged since the last gap.
     pub stale: bool,
@@ -137,7 +137,7 @@ impl<R: Read> LogReader<R> {
 
 impl Column {
     /// A cell's value in SI, NaN if blank; and whether the cell has a unit of its own. `beside` is the unit given in
-    /// the row. This unit has precedence over the heading's unit, but not over the user's.
+    /// the row: it has precedence over the heading's unit, but not over the user's.
     pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));

@@ -10,7 +10,7 @@ use super::{Lane, LogReader};
 use std::io::Read;
 
 impl<R: Read> LogReader<R> {
-    /// Whether the row holds headings instead of readings; the layout of the following rows is then detected anew.
+    /// Whether the row holds headings instead of readings; if so, the layout of the following rows is detected anew.
     pub(super) fn is_headings(&mut self) -> bool {
         let record = self.rows.record();
         let cells: Vec<&[u8]> = record.cells().collect();

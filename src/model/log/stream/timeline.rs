@@ -8,15 +8,15 @@ use super::super::tally::Gap;
 use super::{KEPT, LogReader, Wrong};
 use std::io::Read;
 
-/// Rows further apart than this (s), and further than ten usual intervals, have a gap between them.
+/// Two rows have a gap between them if they are further apart than this, s, and than ten usual intervals.
 pub(super) const GAP: f64 = 20.0;
 
-/// Number of consecutive rows, all before the last valid time, that show a clock set-back; also the number of rows
-/// inspected before a jump forward is accepted.
+/// Number of consecutive rows with times before the last valid one that confirm a clock set-back; also the number of
+/// rows inspected before a jump forward is accepted.
 const RESTART: usize = 5;
 
 impl<R: Read> LogReader<R> {
-    /// The time as written, s, and its column.
+    /// The time given in the current row, s, and its column.
     pub(super) fn time(&mut self, tells: Option<usize>) -> Result<(usize, f64), Option<Wrong>> {
         let at = match self.layout.time {
             Time::Every(step) => {
@@ -29,7 +29,7 @@ impl<R: Read> LogReader<R> {
         Ok((at, told.ok_or(Some((at, "a time")))?))
     }
 
-    /// Time since the first row, time since the previous row, and whether there is a gap between.
+    /// Time since the first row, time since the previous row, and whether there is a gap before this row.
     pub(super) fn advance(
         &mut self,
         column: usize,
@@ -46,7 +46,7 @@ impl<R: Read> LogReader<R> {
         if let Some(period) = self.clock.period
             && self.told - (told + self.clock.turns) > 0.5 * period
         {
-            // Past midnight, or past the full hour.
+            // The clock has restarted at midnight, or at the full hour.
             self.clock.turns += period;
         }
         told += self.clock.turns;
@@ -72,7 +72,7 @@ impl<R: Read> LogReader<R> {
         Ok((told + self.shift, step, gap))
     }
 
-    /// A time before the last row: dropped, until a clock set-back is confirmed.
+    /// Handles a time before that of the last row: the row is dropped, unless a clock set-back is confirmed.
     fn set_back(&mut self, column: usize, told: f64) -> Result<(f64, f64, bool), Option<Wrong>> {
         let (many, last) = self.behind;
         let ordered = told >= last && told - last <= self.gap_beyond;
@@ -95,7 +95,8 @@ impl<R: Read> LogReader<R> {
         Ok((time, 0.0, true))
     }
 
-    /// Whether the rows after a jump forward continue from the row before it: then only the jump is wrong.
+    /// Whether the rows after a jump forward continue from the row before it, so that only the row with the jump is
+    /// wrong.
     fn falls_back(&mut self, told: f64) -> bool {
         if self.ahead.len() < RESTART && self.broken.is_none() {
             let current = self.rows.record().clone();
