@@ -208,7 +208,7 @@ pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(
     Some(ends(each.map(|(a, b)| a - b).collect()))
 }
 
-/// A band of values is stated if at most this fraction of the machines has none.
+/// A band of values is stated if at most this fraction of the machines has no value.
 const LACKING: f64 = 0.025;
 
 /// The limits of the central 95 % of a value in sampled machines; `None` if too many have no value.

@@ -4,7 +4,7 @@
 //! `x = middle + F·u` with `u` standard normal. The most likely `u` minimises `J = |u|² + |r|²`, where `r` is measured
 //! minus computed, in standard deviations of instrument and model. Around that point the computed readings are
 //! linearised. With `A` the derivatives of `r` along `u`, the covariance of `u` is `(1 + AᵀA)⁻¹`. The singular values
-//! of `A` tell in how many directions the readings carry information.
+//! of `A` show in how many directions the readings carry information.
 //!
 //! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2 (normal prior, normal errors), from
 //! memory; in the linear case the minimum of `J` follows a chi-square distribution with as many degrees of freedom as
@@ -73,7 +73,7 @@ impl Narrowed {
     }
 }
 
-/// One reading compared with the computed values before and after.
+/// One reading compared with the values computed before and after the fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Met {
     /// The reading.
@@ -196,7 +196,7 @@ pub fn fit(
 }
 
 impl Fit {
-    /// A machine narrowed by no reading.
+    /// The fit without any reading: nothing is narrowed.
     pub fn none(machine: &Machine, case: &Case, spread: &Case) -> Self {
         let own = |i: &Input| i.part() != "now";
         let keys: Vec<Input> = uncertain(spread).into_iter().filter(own).collect();
