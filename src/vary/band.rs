@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 /// Number of sampled cases.
 const DRAWN: usize = 400;
-/// Number of sampled cases attributed to places.
+/// Number of pairs of sampled cases for which the contributions of places are computed.
 const SHARED: usize = 200;
 /// The seed of the sampling.
 const SEED: u64 = 20_261_125;

@@ -36,8 +36,8 @@ pub struct Hypothesis {
     pub nodes: Vec<Node>,
 }
 
-/// Maximum deviation of a bound beyond the expected value, in standard deviations: a normal distribution has no weight
-/// there.
+/// Range above a lower bound, or above the mean if it is higher, over which a normal distribution is integrated, in
+/// standard deviations: it has practically no weight beyond.
 const FAR: f64 = 30.0;
 
 /// The reading in one row.

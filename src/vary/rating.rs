@@ -36,8 +36,8 @@ pub struct RatedInput {
     pub input: Input,
     /// Value of the input.
     pub value: f64,
-    /// Half-width of the input's ± (about 95 %); `None` if the points do not determine the input and the machine's
-    /// value was kept.
+    /// Half-width of the input's uncertainty (about 95 %); `None` if the points do not determine the input and the
+    /// machine's value was kept.
     pub half: Option<f64>,
 }
 

@@ -54,7 +54,7 @@ impl Narrowed {
         }
     }
 
-    /// How far the value moved, in prior half-widths.
+    /// Change of the value, in prior half-widths.
     pub fn moved(&self) -> f64 {
         let ((before, half), after) = (self.before, self.after.0);
         match self.factor {
@@ -227,7 +227,7 @@ impl Fit {
         })
     }
 
-    /// Takes over what was learned of the machine since the fit.
+    /// Updates the inputs and their correlations with what has been learned about the machine since the fit.
     pub fn learned(&mut self, setup: &Setup) {
         for one in &mut self.inputs {
             let value = setup.case.get(one.input).unwrap_or(one.after.0);

@@ -165,7 +165,7 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
-    /// The coolant temperature in each use named by a coolant test; empty on a machine without the required parts.
+    /// The coolant temperature in the condition of each coolant test; empty on a machine without the required parts.
     fn coolant(&self, fault: Option<(&Fault, f64)>) -> Vec<f64> {
         probe::ALL
             .iter()

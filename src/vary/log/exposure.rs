@@ -215,7 +215,7 @@ impl Exposure {
         self.last = Some(*sample);
     }
 
-    /// Adds the time for which the previous values were held.
+    /// Adds the time for which the previous values applied.
     fn held(&mut self, last: &Sample, step: f64) {
         let coolant = last.get(Signal::Coolant);
         let speed = last.get(Signal::RoadSpeed);

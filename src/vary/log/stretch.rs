@@ -166,7 +166,7 @@ struct Sums {
     long: f64,
     running: (f64, f64),
     sums: [(f64, f64); SIGNALS.len()],
-    /// For the coolant: time, temperature, their squares and product, all weighted by time.
+    /// For the slope of the coolant temperature: time, squared time, and time × temperature, integrated over time.
     line: (f64, f64, f64),
 }
 

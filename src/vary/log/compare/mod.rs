@@ -13,15 +13,15 @@ use super::stretch::{Pace, Stretch};
 use crate::model::log::Signal;
 use pooled::{AMBIENT, pooled};
 
-/// Readings come in steps of 1 K: an effect below this counts as none, K.
+/// Resolution of the readings, K: an effect below this counts as none.
 const STEP: f64 = 1.0;
 /// Up to this excess over the engine's most frequent temperature, K, a thermostat regulates: it opens over 10 to 15 K
 /// *(engineering assumption)*.
 const HOLDS: f64 = 4.0;
 /// Above this, K, no thermostat regulates, whatever the level.
 const FREE: f64 = 273.15 + 105.0;
-/// Kelvin of coolant per kelvin of ambient without regulation: 1, reduced by a fan with rising command, and by other
-/// sources of warm air. Mean and one standard deviation *(engineering assumption)*.
+/// Rise of the coolant per kelvin of ambient temperature without regulation: 1, reduced by a fan with rising command,
+/// and by other sources of warm air. Mean and one standard deviation *(engineering assumption)*.
 const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
 
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
