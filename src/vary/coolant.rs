@@ -1,5 +1,4 @@
-//! Updates one machine's uncertain inputs from its coolant: steady temperatures, cooling while parked, warm-ups at
-//! idle.
+//! Updates a machine's uncertain inputs from its coolant: steady temperatures, cooling while parked, warm-ups at idle.
 //!
 //! Each observation is computed with [`warm`] or [`travel`], and its derivatives along the uncertain inputs by finite
 //! differences of half a standard deviation. The inputs are then conditioned on all observations at once. This is

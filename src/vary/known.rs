@@ -1,9 +1,9 @@
 //! Applies the known facts of one machine to its class.
 //!
 //! Scores `x` of the uncertain inputs (in logarithms if the uncertainty is a factor) are normal with the class's
-//! correlations `C`. A fact gives one score `s` with an error `τ`. With `H` selecting the facts' rows and `K =
-//! C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs that are correlated
-//! with a known one change with it.
+//! correlations `C`. A fact gives one score `s` with an error `τ`. With `H` selecting the facts' rows and
+//! `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs that are
+//! correlated with a known one change with it.
 //!
 //! **Source** conditioning of a normal distribution: any textbook of statistics.
 

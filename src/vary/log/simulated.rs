@@ -27,7 +27,7 @@ const RULES: Rules = Rules {
     stop_at_limit: false,
 };
 
-/// The engine counts as warm from this much (K) below its most frequent temperature *(engineering assumption)*.
+/// The engine counts as warm from this much (K) below its most frequent temperature upwards *(engineering assumption)*.
 const WARM: f64 = 5.0;
 
 /// The phase of driving.
