@@ -191,8 +191,8 @@ pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     Some(Difference { low, high, share })
 }
 
-/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has no
-/// balance.
+/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has
+/// no balance.
 pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(f64, f64)> {
     let (these, those) = pairs(this, that, DRAWN);
     let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<f64>> {

@@ -4,8 +4,8 @@
 //! differences of half a standard deviation. The inputs are then conditioned on all observations at once. This is
 //! repeated from the inputs found, because the observations are not linear in the inputs.
 //!
-//! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982, from
-//! memory.
+//! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982,
+//! from memory.
 
 use super::forecast::model;
 use super::known::{Prior, Row};

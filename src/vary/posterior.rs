@@ -418,8 +418,8 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (
     (mean, spread.sqrt())
 }
 
-/// Maximum distance between two hypotheses as seen through these readings, in standard deviations: from a node of one
-/// to the nearest node of the other. Below a distance of about 2 the hypotheses are indistinguishable.
+/// Distance between a node and another hypothesis, in standard deviations of these readings: to the nearest node of
+/// that hypothesis. Below a distance of about 2 the two are indistinguishable.
 pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
     let rows = Rows::of(evidence);
     let own = rows.node(node);

@@ -329,8 +329,9 @@ impl Exposure {
         fastest.filter(|f| f.0 > 0.0)
     }
 
-    /// The most frequent temperature of the warm engine, K: the degree with the most time from 60 °C upwards, together
-    /// with its neighbours; and the fraction of the known time there. `None` if the engine was never that warm.
+    /// The most frequent temperature of the warm engine, K: the mean over the degree with the most time, from 60 °C
+    /// upwards, and its two neighbours; and the fraction of the known time in these three. `None` if the engine was
+    /// never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
         let warm = 100;
         let at = (warm..self.histogram.len() - 1)

@@ -351,7 +351,8 @@ mod tests {
         );
     }
 
-    /// A thermostat that regulates both is tested first: a sensor step there is not the effect of a repair.
+    /// Whether a thermostat regulated before and after is tested first: a change of the reading is then not the effect
+    /// of a repair.
     #[test]
     fn where_a_thermostat_holds_both_nothing_is_compared() {
         let mut r = random();

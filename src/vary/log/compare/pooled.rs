@@ -21,7 +21,8 @@ const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
 /// 60 to 150 kJ/K over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
 
-/// Minimum correlation of neighbouring stretches, which share readings: as for [`overlapping`](crate::vary::log::interval).
+/// Minimum correlation of neighbouring stretches, which share readings: as for
+/// [`overlapping`](crate::vary::log::interval).
 const SHARED: f64 = 5.0 / 11.0;
 
 /// All paces together, with a given effect of ambient temperature on the coolant; for stretches of a lasting pace, at
