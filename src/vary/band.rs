@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 /// Number of sampled cases.
 const DRAWN: usize = 400;
-/// Number of sampled cases attributed to places.
+/// Number of pairs of sampled cases for which the contributions of places are computed.
 const SHARED: usize = 200;
 /// The seed of the sampling.
 const SEED: u64 = 20_261_125;
@@ -191,8 +191,8 @@ pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     Some(Difference { low, high, share })
 }
 
-/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has no
-/// balance.
+/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has
+/// no balance.
 pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(f64, f64)> {
     let (these, those) = pairs(this, that, DRAWN);
     let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<f64>> {
@@ -208,7 +208,7 @@ pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(
     Some(ends(each.map(|(a, b)| a - b).collect()))
 }
 
-/// A band of values is stated if at most this fraction of the machines has none.
+/// A band of values is stated if at most this fraction of the machines has no value.
 const LACKING: f64 = 0.025;
 
 /// The limits of the central 95 % of a value in sampled machines; `None` if too many have no value.

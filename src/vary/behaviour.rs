@@ -12,8 +12,8 @@ use rayon::prelude::*;
 /// Number of sampled machines, and the seed of the sampling.
 const DRAWN: (usize, u64) = (200, 20_261_129);
 
-/// A behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance. `key` is that
-/// of a field in [`crate::model::BEHAVIOURS`].
+/// The value of a behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance.
+/// `key` is that of a field in [`crate::model::BEHAVIOURS`].
 pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
     let usual = |key: &str| Some(machine.usual.engine_speed(key)?.value);
     let (idle, raised, full) = (usual("idle")?, usual("raised")?, usual("full")?);

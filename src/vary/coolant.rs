@@ -1,11 +1,11 @@
-//! What the coolant says of one machine: steady temperatures, cooling while parked, and warm-ups at idle.
+//! Updates a machine's uncertain inputs from its coolant: steady temperatures, cooling while parked, warm-ups at idle.
 //!
-//! Each observation is computed with [`warm`] or [`travel`], its slopes along the uncertain inputs by steps of half a
-//! standard deviation, and the inputs are conditioned on all observations at once; this is repeated from the inputs
-//! found, as the observations are not linear.
+//! Each observation is computed with [`warm`] or [`travel`], and its derivatives along the uncertain inputs by finite
+//! differences of half a standard deviation. The inputs are then conditioned on all observations at once. This is
+//! repeated from the inputs found, because the observations are not linear in the inputs.
 //!
-//! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982, from
-//! memory.
+//! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982,
+//! from memory.
 
 use super::forecast::model;
 use super::known::{Prior, Row};
@@ -16,20 +16,22 @@ use crate::probe::{Reading, What};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
-/// Standard deviation of the model error of a parked machine's coolant, K: root mean square of the fit of this form to
-/// one car (validation/parked_cooling_car); to it comes the ambient sensor, 2 to 5 K high after standing.
+/// Standard deviation of the model error of a parked machine's coolant, K: root mean square deviation of this form
+/// fitted to one car (validation/parked_cooling_car), plus the error of the ambient sensor, which reads 2 to 5 K high
+/// after standing.
 const PARKED: f64 = 3.5;
 
-/// Standard deviation of the model error of a warm-up time, as a fraction: the times of one car are met to within a fifth
-/// (validation/idle_warmup_car).
+/// Standard deviation of the model error of a warm-up time, as a fraction: the computed times agree with those of one
+/// car to within a fifth (validation/idle_warmup_car).
 const WARM_UP: f64 = 0.1;
 
-/// Maximum number of rounds, the move that ends them, and the step of the slopes, in standard deviations.
+/// Maximum number of iterations; the change of the scores below which they end, and the step of the finite differences,
+/// both in standard deviations.
 const ROUNDS: usize = 4;
 const STAYS: f64 = 0.02;
 const STEP: f64 = 0.5;
 
-/// A warm-up is computed for at most this factor on its observed time.
+/// A warm-up is simulated for at most this multiple of its observed duration, extrapolated to the start.
 const LONGEST: f64 = 3.0;
 
 /// The inputs that cooling while parked depends on.
@@ -66,11 +68,11 @@ pub enum Observed {
         /// Ambient temperature, K.
         ambient: f64,
     },
-    /// A warm-up at idle, standing.
+    /// A warm-up at idle and standstill.
     WarmUp {
         /// Temperature of the cold engine, K.
         begins: f64,
-        /// Coolant temperatures between which the time was taken, K.
+        /// Coolant temperatures between which the time was measured, K.
         ends: [f64; 2],
         /// Time between them, s.
         long: f64,
@@ -78,21 +80,21 @@ pub enum Observed {
         engine_speed: f64,
         /// Ambient temperature, K.
         ambient: f64,
-        /// Heat of the fuel, W, if measured; else 0.
+        /// Heat flow of the fuel, W, if measured; otherwise 0.
         fuel_heat: f64,
     },
 }
 
-/// An observation beside what is computed for it: K, or s for a warm-up.
+/// An observation with its computed values: K, or s for a warm-up.
 #[derive(Clone, Copy, Debug)]
 pub struct Seen {
     /// The observation.
     pub observed: Observed,
     /// The observed value.
     pub value: f64,
-    /// The computed value before.
+    /// The value computed before the update.
     pub before: f64,
-    /// The computed value after.
+    /// The value computed after the update.
     pub after: f64,
     /// Remaining deviation in standard deviations of reading and model.
     pub off: f64,
@@ -118,7 +120,7 @@ impl Observed {
         }
     }
 
-    /// Duration of a cooling or warm-up, s; nothing of a steady state.
+    /// Duration of a cooling or warm-up, s; zero for a steady state.
     pub fn long(&self) -> f64 {
         match self {
             Self::Steady(_) => 0.0,
@@ -135,7 +137,7 @@ impl Observed {
         }
     }
 
-    /// The value that a machine gives; `None` if it gives none, because it boils or never gets there.
+    /// The value computed for a machine; `None` if the coolant boils or never reaches the temperature.
     fn computed(&self, setup: &Setup, case: &Case) -> Option<f64> {
         match *self {
             Self::Steady(reading) => {
@@ -182,7 +184,7 @@ impl Observed {
         }
     }
 
-    /// Whether an input matters for this observation.
+    /// Whether the derivative of this observation along an input is needed.
     fn needs(&self, input: Input) -> bool {
         match self {
             Self::Steady(_) => true,
@@ -191,7 +193,7 @@ impl Observed {
         }
     }
 
-    /// Slopes at scores, and the value there.
+    /// The observation linearised at these scores, and the value computed there.
     fn row(&self, setup: &Setup, prior: &Prior, scores: &[f64]) -> Option<(Row, f64)> {
         let case = at(&setup.case, prior, scores);
         let here = self.computed(setup, &case)?;
@@ -219,7 +221,7 @@ impl Observed {
     }
 }
 
-/// A case with its uncertain inputs at scores.
+/// A case with its uncertain inputs at these scores.
 fn at(case: &Case, prior: &Prior, scores: &[f64]) -> Case {
     let mut case = *case;
     for (k, (input, score)) in prior.inputs().iter().zip(scores).enumerate() {
@@ -230,7 +232,7 @@ fn at(case: &Case, prior: &Prior, scores: &[f64]) -> Case {
     case
 }
 
-/// Time, s, and coolant temperature, K, along a time in one condition.
+/// Time, s, and coolant temperature, K, over a period of `long` seconds in one condition.
 fn along(case: &Case, start: Stored, long: f64) -> Option<Vec<(f64, f64)>> {
     let legs = [0.0, long].map(|time| Leg {
         time,
@@ -241,7 +243,7 @@ fn along(case: &Case, start: Stored, long: f64) -> Option<Vec<(f64, f64)>> {
     Some(track.into_iter().map(|p| (p.0, p.1)).collect())
 }
 
-/// When the coolant rises past a temperature, s.
+/// Time at which the coolant first rises to a temperature, s; `None` if it never does.
 fn reaches(track: &[(f64, f64)], temperature: f64) -> Option<f64> {
     track.windows(2).find_map(|pair| {
         let [(t, from), (end, to)] = [pair[0], pair[1]];

@@ -39,7 +39,7 @@ pub enum Exchange {
 pub struct Fill {
     /// Fraction of the fill that stands still during an exchange, below 1.
     pub still: f64,
-    /// How far the two volumes mix while the engine runs between exchanges: 0 not at all, 1 fully.
+    /// Degree of mixing of the two volumes while the engine runs between exchanges: 0 none, 1 full.
     pub mixing: f64,
 }
 
@@ -49,7 +49,7 @@ impl Fill {
         (1.0 - self.still) * old.circulating + self.still * old.still
     }
 
-    /// After an exchange.
+    /// The old oil after an exchange.
     pub fn exchanged(&self, old: Old, exchange: Exchange) -> Old {
         let of_circulating = |amount: f64| amount / (1.0 - self.still);
         let circulating = match exchange {
@@ -60,7 +60,7 @@ impl Fill {
         Old { circulating, ..old }
     }
 
-    /// After the engine has run.
+    /// The old oil after the engine has run.
     pub fn run(&self, old: Old) -> Old {
         let whole = self.share(old);
         Old {

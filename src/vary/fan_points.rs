@@ -1,10 +1,10 @@
 //! Coefficients of a fan curve from points of flow, static pressure and shaft power.
 //!
-//! By the fan laws each point is taken to the speed and air density of a rating point. There pressure and torque are
-//! `y = A (c0 + c1 x + (1 − c0 − c1) x²)` with the flow `x` relative to the rating point, as in the balance; that is linear
-//! in `A`, `A c0` and `A c1`, which are found by least squares. A curve that is not concave is held at the least curvature
-//! that a machine file may have. The covariance of `A`, `c0`, `c1` is that of the linearised model at the solution; the ±
-//! is 95 % by Student's t.
+//! By the fan laws each point is converted to the speed and air density of a rating point. There pressure and torque
+//! are `y = A (c0 + c1 x + (1 − c0 − c1) x²)` with the flow `x` relative to the rating point, as in the balance. This
+//! is linear in `A`, `A c0` and `A c1`, which are found by least squares. If the pressure curve is not concave, its
+//! curvature is held at the minimum that a machine file may have. The covariance of `A`, `c0`, `c1` is that of the
+//! linearised model at the solution; the ± is the half-width of the 95 % interval by Student's t.
 //!
 //! **Source** As for [`points`](super::points); the fan laws of ISO 5801.
 
@@ -38,8 +38,8 @@ pub struct Rating {
     pub density: f64,
 }
 
-/// The coefficients of a curve: value at the rating point (Pa or N m), that at zero flow and the slope there, both relative
-/// to it.
+/// The coefficients of a curve: the value at the rating point (Pa or N m), and the value and slope at zero flow, both
+/// relative to it.
 pub type Curve = [Coefficient; 3];
 
 /// The curve of pressure or of torque.
@@ -49,13 +49,14 @@ pub struct Fitted {
     pub all: Curve,
     /// Correlation between two of them, by index.
     pub correlations: Vec<(usize, usize, f64)>,
-    /// Whether the curvature is held at the least allowed.
+    /// Whether the curvature is held at the minimum allowed.
     pub straight: bool,
     /// Scatter at rated speed and density of points without a stated ±, one standard deviation, SI.
     pub scatter: f64,
     /// Number of points minus number of coefficients.
     pub spare: usize,
-    /// Computed value of each point, with the half-width of its prediction, 95 %; also of points without this value.
+    /// Computed value of each point, with the half-width of its prediction, 95 %; also for points without a measured
+    /// value.
     pub computed: Vec<(f64, f64)>,
 }
 
@@ -68,19 +69,20 @@ pub enum Of {
     Torque,
 }
 
-/// Least curvature of a pressure curve, `c0 + c1 − 1`, so that pressure falls ever faster with flow.
+/// Minimum curvature of a pressure curve, `c0 + c1 − 1`, so that pressure falls more and more steeply with flow.
 const LEAST_CURVATURE: f64 = 0.01;
 
-/// Share of the greatest value that a point's ± is when none is stated, relative to the points with a stated one.
+/// Assumed ± of a point without a stated one, as a fraction of the greatest value; it sets the weight of such a point
+/// relative to points with a stated ±.
 const USUAL: f64 = 0.01;
 
 impl Rating {
-    /// A value of a point, over what it is at this speed and density.
+    /// Ratio of a pressure or torque at the point's speed and density to that at the rated ones.
     fn scale(&self, point: &Point) -> f64 {
         (point.speed / self.speed).powi(2) * point.density / self.density
     }
 
-    /// Flow relative to this point's, at its speed.
+    /// Flow of a point converted to rated speed, relative to the rated flow.
     fn flow_of(&self, point: &Point) -> f64 {
         point.flow / point.speed * self.speed / self.flow
     }
@@ -95,10 +97,10 @@ impl Of {
     }
 }
 
-/// A point at rated speed and density: relative flow, value, weight.
+/// A point converted to rated speed and density: relative flow, value, weight.
 type At = (f64, f64, f64);
 
-/// Finds the curve of pressure or torque; `None` if no point has a value of it.
+/// Finds the curve of pressure or torque; `None` if no point has a value for it.
 pub fn fit(points: &[Point], rating: &Rating, of: Of) -> Result<Option<Fitted>, Trouble> {
     let raw = points.iter().filter_map(|p| Some((p, of.value(p)?)));
     let raw: Vec<(f64, f64, f64)> = raw
@@ -129,7 +131,7 @@ pub fn fit(points: &[Point], rating: &Rating, of: Of) -> Result<Option<Fitted>, 
     Ok(Some(solved.told(points, rating, of)))
 }
 
-/// The linear coefficients `A`, `A c0`, `A c1`, or the first two of them with the curvature held.
+/// The linear coefficients `A`, `A c0`, `A c1`, or the first two of them with the curvature held at its minimum.
 struct Solved {
     linear: Vec<f64>,
     covariance: DMatrix<f64>,
@@ -138,7 +140,7 @@ struct Solved {
     straight: bool,
 }
 
-/// What the linear coefficients are multiplied by at a relative flow.
+/// The factors of the linear coefficients at a relative flow.
 fn along(x: f64, straight: bool) -> Vec<f64> {
     match straight {
         true => vec![(1.0 + LEAST_CURVATURE - LEAST_CURVATURE * x) * x, 1.0 - x],
@@ -178,7 +180,7 @@ impl Solved {
         })
     }
 
-    /// Value at the rating point, shut and slope.
+    /// The value at the rating point, and the relative value and slope at zero flow.
     fn curve(&self) -> [f64; 3] {
         let rated = self.linear[0];
         let shut = self.linear[1] / rated;
@@ -189,7 +191,7 @@ impl Solved {
         [rated, shut, slope]
     }
 
-    /// How the curve's coefficients move with the linear ones.
+    /// Derivatives of the curve's coefficients with respect to the linear ones.
     fn jacobian(&self) -> DMatrix<f64> {
         let [rated, shut, slope] = self.curve();
         match self.straight {

@@ -1,4 +1,4 @@
-//! How much a test would tell: expected information about which hypothesis is true.
+//! The value of a test: expected information about which hypothesis is true.
 
 use crate::numeric::upper_tail;
 

@@ -1,4 +1,4 @@
-//! Which viscosities alone would explain a measured speed.
+//! The viscosities that would by themselves explain a measured fan speed.
 
 use super::sweep::{Step, sweep, values};
 use crate::balance::solve_from;
@@ -62,7 +62,7 @@ pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
         }
         (a * b).sqrt()
     };
-    // A very narrow interval may be crossed between two neighbouring points that are both outside it.
+    // A very narrow interval may lie between two neighbouring points that are both outside it.
     let middle = 0.5 * (low + high);
     let mut found: Vec<(f64, f64)> = Vec::new();
     let mut open: Option<f64> = None;

@@ -2,8 +2,8 @@
 //!
 //! Scores `x` of the uncertain inputs (in logarithms if the uncertainty is a factor) are normal with the class's
 //! correlations `C`. A fact gives one score `s` with an error `τ`. With `H` selecting the facts' rows and
-//! `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs correlated with
-//! a fact move with it.
+//! `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs that are
+//! correlated with a known one change with it.
 //!
 //! **Source** conditioning of a normal distribution: any textbook of statistics.
 
@@ -18,7 +18,7 @@ pub const CONTRADICTS: f64 = 4.5;
 /// Correlations smaller than this are omitted.
 const LEAST: f64 = 5e-4;
 
-/// The middle value of a score, its standard deviation, and whether it is logarithmic.
+/// The scale of a score: middle value and standard deviation of the input, and whether the score is logarithmic.
 #[derive(Clone, Copy)]
 struct Scale {
     middle: f64,
@@ -58,12 +58,12 @@ pub fn off(setup: &Setup, input: Input, value: f64) -> Option<f64> {
     (scale.one > 0.0).then(|| scale.score(value))
 }
 
-/// What one observation says, to first order: the change of a value along each input, per score.
+/// One linearised observation: the derivatives of the observed value with respect to the scores of the inputs.
 #[derive(Clone, Debug)]
 pub struct Row {
-    /// The change per score of each input that has one.
+    /// The derivative per unit of score, for each input with an effect.
     pub slopes: Vec<(Input, f64)>,
-    /// The observed value less that of the middle machine.
+    /// The observed value minus the linearised one at zero scores.
     pub value: f64,
     /// Standard deviation of the value's error.
     pub error: f64,
@@ -77,7 +77,7 @@ pub struct Prior {
 }
 
 impl Prior {
-    /// The inputs of a machine that are uncertain, those of the condition excepted.
+    /// The uncertain inputs of a machine, except those of the condition.
     pub fn of(setup: &Setup) -> Self {
         let own = |i: &Input| i.part() != "now";
         let inputs: Vec<Input> = uncertain(&setup.spread).into_iter().filter(own).collect();
@@ -101,7 +101,7 @@ impl Prior {
         scale.value(score).clamp(low, high)
     }
 
-    /// The most likely scores, and their covariance.
+    /// The most likely scores given the observations, and their covariance.
     pub fn told(&self, rows: &[Row]) -> Option<(DVector<f64>, DMatrix<f64>)> {
         let seen = DMatrix::from_fn(rows.len(), self.inputs.len(), |k, i| {
             let own = rows[k].slopes.iter().filter(|s| s.0 == self.inputs[i]);
@@ -116,7 +116,7 @@ impl Prior {
         Some((mean, after))
     }
 
-    /// Gives a machine what the rows say.
+    /// Updates values, uncertainties and correlations of a machine from the observations.
     pub fn teach(&self, setup: &mut Setup, rows: &[Row]) {
         let Some((mean, after)) = self.told(rows).filter(|_| !rows.is_empty()) else {
             return;

@@ -2,9 +2,9 @@
 //!
 //! Flow is `Q = V ω ∓ Cs V Δp/μ ∓ Ct V^(2/3) √(2 Δp/ρ)`, torque `T = V Δp ± (Cf V Δp + Cv V μ_b ω + T0)`, with the
 //! upper sign for a pump and the lower for a motor, as in the balance. All coefficients are found together by least
-//! squares (Gauss-Newton), with each row weighted by the scatter of its kind, which is estimated from the points. A
-//! coefficient that would be negative is held at zero. The covariance is that of the linearised model at the solution;
-//! the ± is 95 % by Student's t.
+//! squares (Gauss-Newton), with each equation weighted by the scatter of flow or of torque, which is estimated from the
+//! points. A coefficient that would be negative is held at zero. The covariance is that of the linearised model at the
+//! solution; the ± is the half-width of the 95 % interval by Student's t.
 //!
 //! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1
 //! and 2, from memory.
@@ -45,7 +45,7 @@ pub const COEFFICIENTS: [&str; 7] = [
 const COUNT: usize = COEFFICIENTS.len();
 /// Number of coefficients determined by flow; torque determines the rest.
 pub const OF_FLOW: usize = 3;
-/// Typical value of each, for scaling.
+/// Typical value of each coefficient, for scaling.
 const SIZES: [f64; COUNT] = [2e-6, 1e-8, 1e-3, 0.05, 1e5, 0.5, 0.5];
 /// The viscosity exponent of friction if the points do not determine it, as in the machine files.
 const EXPONENT: f64 = 0.5;
@@ -79,7 +79,7 @@ pub struct Coefficient {
 /// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Fitted {
-    /// By [`COEFFICIENTS`].
+    /// The coefficients, in the order of [`COEFFICIENTS`].
     pub all: [Coefficient; COUNT],
     /// Correlation between fitted coefficients, by index.
     pub correlations: Vec<(usize, usize, f64)>,

@@ -1,9 +1,9 @@
 //! The probability of each hypothesis, given readings.
 //!
-//! A [`Hypothesis`] is a list of [`Node`]s, each a cell of severity with the expected value of every reading there: a
-//! mean, and the covariance from all uncertainties. Within a node the readings follow a multivariate
-//! normal distribution; the mixture over the nodes of a hypothesis, and over hypotheses, is summed exactly. This file
-//! contains no fan model.
+//! A [`Hypothesis`] is a list of [`Node`]s, each a cell (small interval) of severity, with the mean of every reading in
+//! it and their covariance from all uncertainties. Within a node the readings follow a multivariate normal
+//! distribution; the mixture over the nodes of a hypothesis, and over hypotheses, is summed exactly. This file contains
+//! no fan model.
 
 use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};
@@ -14,12 +14,12 @@ use rayon::prelude::*;
 /// Nodes below this probability are ignored when the information of a test is computed.
 pub const LEAST: f64 = 1e-6;
 
-/// A cell of severity of one hypothesis, and the readings there.
+/// One severity cell of a hypothesis, with the expected readings in it.
 #[derive(Clone, Debug)]
 pub struct Node {
     /// The cell: lower limit, middle, upper limit.
     pub severity: [f64; 3],
-    /// Fraction of the node in its hypothesis's prior weight.
+    /// The node's fraction of its hypothesis's prior weight.
     pub prior: f64,
     /// Expected reading of each row.
     pub mean: DVector<f64>,
@@ -36,8 +36,8 @@ pub struct Hypothesis {
     pub nodes: Vec<Node>,
 }
 
-/// Maximum deviation of a bound beyond the expected value, in standard deviations: a normal distribution has no weight
-/// there.
+/// Range above a lower bound, or above the mean if it is higher, over which a normal distribution is integrated, in
+/// standard deviations: it has practically no weight beyond.
 const FAR: f64 = 30.0;
 
 /// The reading in one row.
@@ -56,7 +56,7 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// Logarithm of the reading's maximum density: that of the instrument's error alone.
+    /// Logarithm of the reading's maximum possible density, given by the instrument's error alone.
     pub fn most(&self) -> f64 {
         if self.at_least {
             return 0.0;
@@ -104,7 +104,7 @@ impl Node {
             log_likelihood: 0.0,
             distance: 0.0,
         };
-        // Normal errors first: they are exact in any order.
+        // Normal errors come first: conditioning on them is exact in any order.
         let exact = |e: &&Evidence| !e.uniform && !e.at_least;
         for one in evidence.iter().filter(exact) {
             belief.take(one);
@@ -194,7 +194,7 @@ fn log(hypothesis: &Hypothesis, (node, belief): (&Node, &Belief)) -> f64 {
     (hypothesis.prior * node.prior).ln() + belief.log_likelihood
 }
 
-/// The logarithm of the weight of each node of each hypothesis after the readings.
+/// The logarithm of the posterior weight of each node of each hypothesis.
 pub fn logs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<f64>> {
     weights(hypotheses, &beliefs(hypotheses, evidence))
 }
@@ -207,7 +207,7 @@ fn weights(hypotheses: &[Hypothesis], seen: &[Vec<Belief>]) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// Probabilities after the readings, in the order of the hypotheses.
+/// Posterior probabilities given the readings, in the order of the hypotheses.
 pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspect> {
     let seen = beliefs(hypotheses, evidence);
     let logs = weights(hypotheses, &seen);
@@ -288,9 +288,9 @@ pub fn outlooks(
         .collect()
 }
 
-/// Two simultaneous faults that would fit: their indices, and the fraction of the pair among all pairs. The first
-/// hypothesis is "nothing", and gives the readings of a healthy machine. The effects of two faults are assumed to
-/// multiply, and their covariances to be between those of the two.
+/// Pairs of simultaneous faults that would fit the readings: the indices of both, and the pair's fraction of the weight
+/// of all pairs. The first hypothesis is "nothing", and gives the readings of a healthy machine. The effects of two
+/// faults are assumed to multiply, and the covariance of the pair to lie between those of its two faults.
 pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, usize, f64)> {
     let rows = Rows::of(evidence);
     let thin =
@@ -361,7 +361,7 @@ impl Hypothesis {
     }
 }
 
-/// Only the rows with evidence: nothing else affects a likelihood.
+/// The rows with evidence, which alone affect the likelihood.
 struct Rows {
     rows: Vec<usize>,
     evidence: Vec<Evidence>,
@@ -396,8 +396,8 @@ impl Rows {
     }
 }
 
-/// The chance of readings that deviate at least this much, if the nearest hypothesis were true; one severity was
-/// fitted.
+/// Probability of readings that deviate at least this much if the nearest hypothesis is true; the fitted severity costs
+/// one degree of freedom.
 pub fn chance(distance: f64, readings: usize) -> f64 {
     chi_square_tail(distance, readings.saturating_sub(1).max(1))
 }
@@ -418,8 +418,8 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (
     (mean, spread.sqrt())
 }
 
-/// Maximum distance between two hypotheses as seen through these readings, in standard deviations: from a node of one
-/// to the nearest node of the other. Below a distance of about 2 the hypotheses are indistinguishable.
+/// Distance between a node and another hypothesis, in standard deviations of these readings: to the nearest node of
+/// that hypothesis. Below a distance of about 2 the two are indistinguishable.
 pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
     let rows = Rows::of(evidence);
     let own = rows.node(node);

@@ -36,8 +36,8 @@ pub struct RatedInput {
     pub input: Input,
     /// Value of the input.
     pub value: f64,
-    /// Half-width of the input's ± (about 95 %); `None` if the points do not determine the input and the machine's
-    /// value was kept.
+    /// Half-width of the input's uncertainty (about 95 %); `None` if the points do not determine the input and the
+    /// machine's value was kept.
     pub half: Option<f64>,
 }
 
@@ -86,7 +86,7 @@ impl Search<'_> {
         ))
     }
 
-    /// Derivatives of the residuals along inputs, each scaled by its range (the conductance: by itself).
+    /// Derivatives of the residuals along inputs, each scaled by its range, but the conductance by its own value.
     fn slopes(&self, case: &Case, free: &[Input]) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.points.len(), free.len());
         for (k, input) in free.iter().enumerate() {
@@ -186,7 +186,7 @@ impl Search<'_> {
         loop {
             let case = self.fit(&free)?;
             let halves = self.halves(&case, &free)?;
-            // The conductance itself is dropped last: the points always tell something about it.
+            // The conductance itself is never dropped: the points always carry information about it.
             let worst = (1..free.len()).max_by(|a, b| halves[*a].total_cmp(&halves[*b]));
             match worst {
                 Some(k) if halves[k] > UNDETERMINED || halves[0] > UNDETERMINED => {
@@ -197,7 +197,8 @@ impl Search<'_> {
         }
     }
 
-    /// The error of each point when the others alone are fitted, as a fraction of its heat; none if they are too few.
+    /// The relative error of each point's heat, computed from a fit to all other points; empty if there are too few
+    /// points.
     fn held_out(&self, free: &[Input]) -> Vec<f64> {
         if self.points.len() <= free.len() {
             return Vec::new();

@@ -23,8 +23,8 @@ pub fn draw(
     draw_of(&uncertain(spread), case, spread, correlations, count, seed)
 }
 
-/// Cases sampled with a sample for each of these inputs, even those known exactly here: two cases with the same inputs
-/// are then sampled alike.
+/// Cases sampled with a random score for each of these inputs, even those known exactly here, so that two cases with
+/// the same inputs get the same scores.
 pub fn draw_of(
     inputs: &[Input],
     case: &Case,
@@ -131,7 +131,7 @@ pub struct Band {
     pub low: f64,
     /// Upper limit of the band, rad/s.
     pub high: f64,
-    /// The fraction of the cases with another limit than the middle case.
+    /// The fraction of the cases whose fan speed has a different limit from that of the middle case.
     pub other_limit: f64,
 }
 

@@ -1,4 +1,4 @@
-//! The steady temperatures of a machine that runs on in one condition, and the warm-up time of a cold one.
+//! The steady temperatures of a machine that keeps running in one condition, and the warm-up time of a cold one.
 
 use crate::balance::{Asked, Capacities, Warm, warm, warm_from};
 use crate::fluid::coolant;

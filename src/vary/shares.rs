@@ -91,8 +91,8 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
         .collect())
 }
 
-/// The same, averaged over only four orders in which each place comes as often before another as after it. It takes
-/// twenty solutions where all orders take hundreds, for cases sampled by the hundred.
+/// As [`shares`], but averaged over only four orders, in which each place comes before every other as often as after
+/// it. This takes about twenty solutions instead of hundreds, for use with hundreds of sampled cases.
 pub fn shares_in_four_orders(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     let places = differing(from, to);
     let mix = Mix::of(from, to);
@@ -157,8 +157,8 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Lookup};
 
-    /// The contributions from four orders add up to the difference too, and are close to those from all orders (a
-    /// twentieth of the difference: set before the first run).
+    /// The contributions from four orders also add up to the difference, and are close to those from all orders: to a
+    /// twentieth of the difference, set before the first run.
     #[test]
     fn four_orders_come_near_all_of_them() {
         let of = |oil: &str, degrees: &str| {

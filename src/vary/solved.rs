@@ -1,4 +1,4 @@
-//! A solved checked case: its state, what limits the fan speed, and its dependence on the inputs.
+//! The solution of a checked case: its state, what limits the fan speed, and its dependence on the inputs.
 
 use super::derivative::{Sensitivity, half_width, sensitivities};
 use crate::balance::{Limit, Operating, Output, State};

@@ -68,7 +68,8 @@ pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
         .collect()
 }
 
-/// The stretches of a sweep with a single limit: the limit, from, to. Boundaries are midway between steps.
+/// The ranges of a sweep in which a single limit applies: the limit, start and end. Boundaries are midway between
+/// steps.
 pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     let mut found: Vec<(Limit, f64, f64)> = Vec::new();
     let mut before: Option<f64> = None;
@@ -87,7 +88,8 @@ pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     found
 }
 
-/// The first value in `from..to` above which neither the pump's displacement nor its inlet limits, to 1e-4 of the span.
+/// The first value in `from..to` above which neither the pump's displacement nor its inlet is the limit, to within 1e-4
+/// of the span.
 pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
     let full = |x: f64| {
         let limit = solve_from(&case.with(input, x), f64::NAN).ok()?.limit;
@@ -153,7 +155,7 @@ mod tests {
         }
     }
 
-    /// A value without a balance leaves only its own place empty.
+    /// A value without a balance leaves only its own entry empty.
     #[test]
     fn a_value_without_a_balance_leaves_its_place_empty() {
         let mut engine_speeds = values(80.0, 90.0, 70, false);

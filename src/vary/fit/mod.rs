@@ -4,7 +4,7 @@
 //! `x = middle + F·u` with `u` standard normal. The most likely `u` minimises `J = |u|² + |r|²`, where `r` is measured
 //! minus computed, in standard deviations of instrument and model. Around that point the computed readings are
 //! linearised. With `A` the derivatives of `r` along `u`, the covariance of `u` is `(1 + AᵀA)⁻¹`. The singular values
-//! of `A` tell in how many directions the readings carry information.
+//! of `A` show in how many directions the readings carry information.
 //!
 //! **Source** A. Tarantola 2005, *Inverse Problem Theory*, SIAM, section 3.2 (normal prior, normal errors), from
 //! memory; in the linear case the minimum of `J` follows a chi-square distribution with as many degrees of freedom as
@@ -54,7 +54,7 @@ impl Narrowed {
         }
     }
 
-    /// How far the value moved, in prior half-widths.
+    /// Change of the value, in prior half-widths.
     pub fn moved(&self) -> f64 {
         let ((before, half), after) = (self.before, self.after.0);
         match self.factor {
@@ -73,7 +73,7 @@ impl Narrowed {
     }
 }
 
-/// One reading compared with the computed values before and after.
+/// One reading compared with the values computed before and after the fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Met {
     /// The reading.
@@ -196,7 +196,7 @@ pub fn fit(
 }
 
 impl Fit {
-    /// A machine narrowed by no reading.
+    /// The fit without any reading: nothing is narrowed.
     pub fn none(machine: &Machine, case: &Case, spread: &Case) -> Self {
         let own = |i: &Input| i.part() != "now";
         let keys: Vec<Input> = uncertain(spread).into_iter().filter(own).collect();
@@ -227,7 +227,7 @@ impl Fit {
         })
     }
 
-    /// Takes over what was learned of the machine since the fit.
+    /// Updates the inputs and their correlations with what has been learned about the machine since the fit.
     pub fn learned(&mut self, setup: &Setup) {
         for one in &mut self.inputs {
             let value = setup.case.get(one.input).unwrap_or(one.after.0);

@@ -1,4 +1,4 @@
-//! The search for the most likely values: residuals of the readings, their slopes, and what comes of it.
+//! The search for the most likely values: residuals of the readings, their derivatives, and the resulting fit.
 
 use super::{Fit, Met, Narrowed, UNTOUCHED, posterior};
 use crate::balance::{State, Turning, solve_from};
@@ -181,7 +181,7 @@ impl CostFunction for &Search<'_> {
     type Param = Vec<f64>;
     type Output = f64;
 
-    /// Half of `J`; where there is no balance the search has gone too far.
+    /// Half of `J`; infinite if there is no balance, so that the search steps back.
     fn cost(&self, u: &Vec<f64>) -> Result<f64, argmin::core::Error> {
         let Ok(computed) = self.computed(u) else {
             return Ok(f64::INFINITY);
@@ -226,7 +226,7 @@ impl Search<'_> {
         let computed = (self.computed(start)?, self.computed(u)?);
         let own = self.inputs.len();
         let case = self.case(u);
-        // From u to the inputs in their own standard deviations.
+        // Converts from `u` to the inputs, in their own standard deviations.
         let inner = covariance.view((0, 0), (own, own));
         let together = &self.factor * inner * self.factor.transpose();
         let deviation: Vec<f64> = (0..own).map(|i| together[(i, i)].max(0.0).sqrt()).collect();

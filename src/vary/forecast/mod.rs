@@ -35,9 +35,10 @@ pub struct Weights {
     pub faults: Vec<(&'static Fault, f64)>,
 }
 
-/// A fault matters if it changes the fan speed by this fraction or more, in some usual condition.
+/// A fault matters if it changes the fan speed by at least this fraction in any of the usual conditions.
 pub const FLOOR: f64 = 0.05;
-/// Standard deviation of the model error, as a fraction of a speed and of any other output: an engineering assumption.
+/// Standard deviation of the model error, as a fraction: of a speed, and of any other output. An engineering
+/// assumption.
 const MODEL: (f64, f64) = (0.01, 0.02);
 /// Model error (standard deviation) of a difference of two coolant temperatures, as a fraction: an engineering
 /// assumption.
@@ -47,13 +48,13 @@ const MODEL_DIFFERENCE: f64 = 0.1;
 pub const REPEATS: f64 = 0.3;
 /// Minimum probability of a cause to be reported in detail.
 pub const WORTH: f64 = 0.02;
-/// Minimum probability of the observed deviations; no hypothesis explains less likely readings.
+/// Minimum probability of deviations as large as the observed ones; below it, no hypothesis explains the readings.
 pub const SELDOM: f64 = 0.01;
 /// A fault of the heat side matters if it warms the coolant by this much, K, in some use.
 pub const WARMER: f64 = 3.0;
 
 impl Weights {
-    /// The weights of a file; those of the heat side only if there are coolant readings.
+    /// The weights from a file; those of faults on the heat side only if there are coolant readings.
     pub fn of(priors: &Priors, warm: bool) -> Self {
         Self {
             nothing: priors.nothing,
@@ -83,7 +84,7 @@ pub struct Row {
     /// The part of the error common to other readings of the same instrument: an identifier, and the standard
     /// deviation.
     pub shared: Option<(usize, f64)>,
-    /// Whether the row is read on the healthy machine, independent of the present fault.
+    /// Whether the row is a reading of the healthy machine, unaffected by the present fault.
     pub well: bool,
 }
 
@@ -102,19 +103,19 @@ impl Row {
     }
 }
 
-/// One form of a fault, and the minimum severity that matters.
+/// One form of a fault, and the minimum severity at which it matters.
 pub type Form = (Fault, f64);
 
 /// The hypotheses with their names.
 #[derive(Clone, Debug)]
 pub struct Forecast {
-    /// The faults in order; preceded by "nothing wrong that matters".
+    /// The faults, in the order of the hypotheses after "nothing wrong that matters".
     pub faults: Vec<&'static Fault>,
     /// The hypotheses: nothing that matters, then each fault, then an unlisted cause.
     pub hypotheses: Vec<Hypothesis>,
     /// The faults that are impossible on this machine, or never reduce the fan speed enough.
     pub left_out: Vec<&'static Fault>,
-    /// The forms of each fault, with the minimum severity of each that matters.
+    /// The forms of each fault, each with the minimum severity at which it matters.
     pub forms: Vec<Vec<Form>>,
 }
 
@@ -137,7 +138,7 @@ pub struct Subject<'a> {
     pub stop: &'a Stop,
 }
 
-/// The usual conditions in which a fault is tested for its effect.
+/// The usual conditions in which the effect of a fault is evaluated.
 const USUAL: [Setting; 5] = {
     const fn at(engine: Engine, cold: bool, command: f64) -> Setting {
         let oil_temp = if cold {
@@ -164,7 +165,7 @@ const USUAL: [Setting; 5] = {
 };
 
 impl Subject<'_> {
-    /// The coolant temperature in each use named by a coolant test; empty on a machine without the required parts.
+    /// The coolant temperature in the condition of each coolant test; empty on a machine without the required parts.
     fn coolant(&self, fault: Option<(&Fault, f64)>) -> Vec<f64> {
         probe::ALL
             .iter()
@@ -192,7 +193,7 @@ impl Subject<'_> {
             .collect()
     }
 
-    /// The minimum severity of a fault that matters; `None` if the fault never matters on this machine.
+    /// The minimum severity at which a fault matters; `None` if the fault never matters on this machine.
     fn floor(&self, fault: &Fault, usual: &[(Case, f64, f64)]) -> Option<f64> {
         if fault.applies(self.case).is_err() {
             return None;
@@ -229,11 +230,11 @@ impl Subject<'_> {
         Some(b)
     }
 
-    /// The scenes of all conditions named in the rows, the number of sources, and the correlations of the first
+    /// The test conditions of the rows, the number of sources (uncertain quantities), and the correlations of the first
     /// sources, which are the machine's inputs.
     fn scenes(&self, rows: &[Row]) -> (Vec<TestCondition>, usize, DMatrix<f64>) {
         let own = |i: &Input| i.part() != "now" || matches!(i.field().key, "air_temp" | "altitude");
-        // Without a steady state, inputs that act only on temperatures have no effect.
+        // If the test does not wait for a steady state, inputs that act only on temperatures have no effect.
         let felt = |i: &Input, settles: bool| settles || i.place() != Place::Heat;
         let settles = rows.iter().any(|r| r.setting.settled.is_some());
         let inputs: Vec<Input> = Input::all()
@@ -311,9 +312,9 @@ impl Subject<'_> {
     /// "nothing that matters", and that of each fault.
     ///
     /// Hypotheses excluded by the evidence have no nodes, except those that are reported: the two most probable ones
-    /// and each one above [`WORTH`] are complete. All hypotheses are complete if none of them explains the evidence.
-    /// Rows without evidence are computed only where the evidence leaves some probability; elsewhere they are NaN.
-    /// Without any evidence everything is computed.
+    /// and each one above [`WORTH`] are computed in full. All hypotheses are computed in full if none of them explains
+    /// the evidence. Rows without evidence are computed only where the evidence leaves some probability; elsewhere they
+    /// are NaN. Without any evidence everything is computed.
     pub fn forecast(
         &self,
         rows: &[Row],

@@ -7,18 +7,18 @@ use crate::model::Case;
 use crate::probe::{self, Setting, What};
 use crate::trouble::Trouble;
 
-/// Number of stretches of severity: the first from zero to the floor, the others from there to the maximum. Derivatives
-/// are computed at their ends and interpolated between.
+/// Number of severity intervals: the first from zero to the severity at which the fault begins to matter, the others
+/// from there to the maximum. Derivatives are computed at the limits of the intervals and interpolated between.
 pub const STRETCHES: usize = 8;
-/// Number of severity cells in each stretch.
+/// Number of severity cells in each interval.
 pub const CELLS: usize = 6;
 /// Number of samples that capture what the linearisation misses.
 pub const SAMPLES: usize = 16;
 
-/// Which stretches are computed.
+/// Which severity intervals are computed.
 pub type Live = [bool; STRETCHES];
 
-/// One uncertain quantity, as it affects a scene.
+/// One uncertain quantity, as it affects a test condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Source {
     /// Index of the source among all sources.
@@ -73,34 +73,34 @@ pub struct TestCondition {
     /// The case with all values as given.
     pub middle: Case,
     pub setting: Setting,
-    /// Whether the scene belongs to the day when the machine was healthy.
+    /// Whether the readings are from the day when the machine was healthy.
     pub well: bool,
-    /// The rows read in the scene, and the quantity of each.
+    /// The rows read in this condition, and the quantity of each.
     pub rows: Vec<usize>,
     pub tests: Vec<What>,
-    /// Each source that affects the scene.
+    /// Each source that affects the condition.
     pub sources: Vec<Source>,
 }
 
-/// A scene around the most likely machine under one hypothesis.
+/// A test condition with the most likely machine under one hypothesis.
 #[derive(Clone, Debug)]
 pub struct View {
     /// The case of the most likely machine.
     pub base: Case,
-    /// Scores of the most likely machine, by source of the scene.
+    /// Scores of the most likely machine, by source of the condition.
     pub at: Vec<f64>,
-    /// Samples around that machine: each case, and the offsets of its scores.
+    /// Samples around the most likely machine: each a case with the offsets of its scores.
     pub drawn: Vec<(Case, Vec<f64>)>,
 }
 
-/// The readings of the rows of one scene at one severity.
+/// The readings of the rows of one test condition at one severity.
 #[derive(Clone)]
 pub struct Seen {
     /// The readings at the scores of the view.
     pub plain: Vec<f64>,
     /// Offset of the mean from these readings.
     pub shift: Vec<f64>,
-    /// Derivatives along each source of the scene, by row; then the linearisation errors, by row and sample.
+    /// Derivatives along each source of the condition, by row; then the linearisation errors, by row and sample.
     pub slopes: Vec<Vec<f64>>,
     pub missed: Vec<Vec<f64>>,
 }
@@ -108,16 +108,16 @@ pub struct Seen {
 /// The readings, with the balance they were computed from.
 pub type Found = (Seen, probe::Seen);
 
-/// Inputs of a case whose values are others in a second one.
+/// The inputs whose values differ between two cases.
 fn changed(from: &Case, to: &Case) -> Vec<Input> {
     let mut other = |input: &Input| from.get(*input) != to.get(*input);
     Input::all().filter(&mut other).collect()
 }
 
-/// The point of a view: a fault at a severity, near a known balance.
+/// The point at which a view is evaluated: fault, severity, and a nearby solved balance, if known.
 pub type At<'a> = (Option<&'a Fault>, f64, Option<&'a probe::Seen>);
 
-/// Applies a fault at a severity to a case; a severity without effect leaves the case unchanged.
+/// Applies a fault at a severity to a case; a severity of zero leaves the case unchanged.
 fn with(fault: Option<&Fault>, case: &Case, severity: f64) -> Case {
     match fault {
         Some(f) if severity > 0.0 => f.on(case, severity),
@@ -136,7 +136,7 @@ impl TestCondition {
         self.tests.iter().copied()
     }
 
-    /// A case at the scores of all sources, and the scene's own scores after clamping.
+    /// The case at the scores of all sources, and the scores of this condition's sources after clamping.
     fn case(&self, scores: &[f64]) -> (Case, Vec<f64>) {
         let mut case = self.middle;
         let mut own = Vec::with_capacity(self.sources.len());
@@ -150,7 +150,7 @@ impl TestCondition {
         (case, own)
     }
 
-    /// The scene around these scores, with samples at the given scores.
+    /// The view at `scores`, with samples at the scores `drawn`.
     pub fn view(&self, scores: &[f64], drawn: &[Vec<f64>]) -> View {
         let (base, at) = self.case(scores);
         let drawn = drawn.iter().map(|scores| {
@@ -175,7 +175,7 @@ impl TestCondition {
         Ok((found.read(&case, self.tests()), found))
     }
 
-    /// The readings with their derivatives only, at the scores of the view.
+    /// The readings with their derivatives but without linearisation errors, at the scores of the view.
     pub fn straight(&self, view: &View, (fault, severity, near): At<'_>) -> Result<Found, Trouble> {
         let (plain, found) = self.plain(view, (fault, severity, near))?;
         let slopes = self.slopes(fault, severity, &view.base, &found);
@@ -198,7 +198,7 @@ impl TestCondition {
         found: &probe::Seen,
     ) -> Vec<Vec<f64>> {
         let case = with(fault, about, severity);
-        // A source moves its own input and those that the fault changes.
+        // A source affects its own input and those that the fault changes.
         let touched = changed(about, &case);
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
         let all = case.slopes(|_| true, |case| found.along(case, self.tests()));
@@ -246,7 +246,7 @@ impl TestCondition {
             })
             .collect::<Result<_, Trouble>>()?;
         let count = drawn.len() as f64;
-        // Derivatives for each limit that occurs, weighted by frequency.
+        // Derivatives for each limit of the fan speed that occurs in the samples, weighted by its frequency.
         let mut slopes = vec![vec![0.0; self.sources.len()]; self.rows.len()];
         let mut limits: Vec<Limit> = drawn.iter().map(|d| d.0.operating().limit).collect();
         limits.sort_unstable();
@@ -302,7 +302,7 @@ impl TestCondition {
     }
 }
 
-/// The limits of the severity stretches of a fault that begins to matter at `floor`.
+/// The limits of the severity intervals of a fault that begins to matter at `floor`.
 pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     let (low, high) = fault.range;
     std::array::from_fn(|i| match i {
@@ -311,9 +311,9 @@ pub fn severities(fault: &Fault, floor: f64) -> [f64; STRETCHES + 1] {
     })
 }
 
-/// One fault in one scene, over the computed stretches of severity.
+/// The readings under one fault in one test condition, over the computed severity intervals.
 pub struct Strip {
-    /// The readings at the ends of the stretches.
+    /// The readings at the limits of the intervals.
     anchors: Vec<Option<Found>>,
     /// The readings at the ends and in the middle of each cell, with all values as given.
     plain: Vec<Option<Vec<f64>>>,
@@ -330,7 +330,7 @@ impl Strip {
         }
     }
 
-    /// Computes the live stretches that are not computed yet.
+    /// Computes the live intervals that have not been computed yet.
     pub fn grow(
         &mut self,
         scene: &TestCondition,
@@ -339,9 +339,9 @@ impl Strip {
         live: &Live,
     ) -> Result<(), Trouble> {
         let coarse = scene.coarse();
-        // If readings are interpolated across several stretches, either all stretches are computed or none.
+        // If readings are interpolated across several intervals, either all intervals are computed or none.
         let live = |stretch: usize| live[stretch] || coarse && live.contains(&true);
-        // Whether a point, counted in such steps of a stretch, is inside or at the edge of a live one.
+        // Whether point `k`, with `steps` points per interval, is inside a live interval or at its limit.
         let needed = |k: usize, steps: usize| {
             (k < steps * STRETCHES && live(k / steps))
                 || (k > 0 && k.is_multiple_of(steps) && live(k / steps - 1))
@@ -382,8 +382,8 @@ impl Strip {
         Ok(())
     }
 
-    /// The readings in the middle of a cell of a stretch, and at its two ends with all values as given; `None` if not
-    /// computed.
+    /// The readings in the middle of a cell of an interval, and at the cell's two limits with all values as given;
+    /// `None` if not computed.
     pub fn cell(&self, stretch: usize, cell: usize) -> Option<(Seen, [&[f64]; 2])> {
         let read = |k: usize| self.plain[2 * (stretch * CELLS + cell) + k].as_ref();
         let (low, middle, high) = (read(0)?, read(1)?, read(2)?);
@@ -400,7 +400,7 @@ impl Strip {
     }
 }
 
-/// Interpolates points that were not solved from the solved points on both sides.
+/// Fills in the points that were not solved, by interpolation between the solved points on both sides.
 fn between<T>(list: &mut [Option<T>], mix: impl Fn(&T, &T, f64) -> T) {
     for i in 0..list.len() {
         let below = (0..i).rev().find(|k| list[*k].is_some());

@@ -29,7 +29,7 @@ const STEPS: usize = 6;
 const ENOUGH: f64 = 0.02;
 /// Maximum absolute value of a score, so that impossible readings do not lead to an impossible machine.
 const FARTHEST: f64 = 3.5;
-/// A lower bound that is satisfied anyway counts as an error this many times as wide.
+/// Factor on the error variance of a satisfied lower bound, so that it has practically no weight.
 const NO_MATTER: f64 = 1e6;
 
 /// The most likely machine under a hypothesis, and samples of its posterior distribution.
@@ -45,9 +45,9 @@ pub struct Search<'a> {
     sources: usize,
     together: &'a DMatrix<f64>,
     evidence: &'a [Evidence],
-    /// The scenes with evidence.
+    /// The test conditions with evidence.
     read: Vec<usize>,
-    /// Standard normal numbers, by number and sample: of each source, then of each piece of evidence.
+    /// Standard normal scores of each source, then of each piece of evidence, by sample.
     scores: Vec<Vec<f64>>,
 }
 
@@ -85,7 +85,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The most likely machine if healthy, then under each form.
+    /// The most likely machine if healthy, then under each form of a fault.
     pub fn places(&self, stop: &Stop, forms: &[(usize, Form)]) -> Result<Vec<Spot>, Trouble> {
         let start = DVector::zeros(self.sources);
         let sound = self.seek(&start, None)?;
@@ -97,13 +97,13 @@ impl<'a> Search<'a> {
         Ok(std::iter::once(sound).chain(rest).collect())
     }
 
-    /// Each scene around a machine.
+    /// Each test condition with a machine and its samples.
     pub fn views(&self, spot: &Spot) -> Vec<View> {
         let scenes = self.scenes.iter();
         scenes.map(|s| s.view(&spot.at, &spot.drawn)).collect()
     }
 
-    /// Converts independent scores to those of the inputs.
+    /// Converts independent scores to the correlated scores of the inputs.
     fn turned(&self, u: &DVector<f64>) -> Vec<f64> {
         let own = self.together.nrows();
         let mut all: Vec<f64> = u.iter().copied().collect();
@@ -133,7 +133,8 @@ impl<'a> Search<'a> {
         Ok(all)
     }
 
-    /// For each piece of evidence in a scene: its index, and the position of its row in the scene.
+    /// Calls `slot` for each piece of evidence in a test condition, with its index and the position of its row in the
+    /// condition.
     fn put(&self, scene: &TestCondition, mut slot: impl FnMut(usize, usize)) {
         for (n, e) in self.evidence.iter().enumerate() {
             if let Some(i) = scene.rows.iter().position(|r| *r == e.row) {
@@ -142,7 +143,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The errors of instruments and model at these computed values.
+    /// The error covariance of instruments and model at these computed values.
     fn errors(&self, computed: &DVector<f64>) -> DMatrix<f64> {
         let mut all = self.alike(computed);
         for (n, e) in self.evidence.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! From scenes to hypotheses: decides how far each fault is computed, and builds its nodes.
+//! From test conditions to hypotheses: decides which severities of each fault are computed, and builds its nodes.
 
 use super::scene::{
     self, CELLS, Found, Live, SAMPLES, STRETCHES, Seen, Strip, TestCondition, View,
@@ -27,9 +27,10 @@ pub struct Work<'a> {
     /// Whether the machine's inputs are uncorrelated.
     pub alone: bool,
     pub scenes: Vec<TestCondition>,
-    /// Each scene around the most likely machine under each hypothesis: the healthy machine's, then each form's.
+    /// Each test condition with the most likely machine under each hypothesis: first healthy, then with each form of a
+    /// fault.
     pub views: Vec<Vec<View>>,
-    /// The readings of a healthy machine, by view and scene.
+    /// The readings of a healthy machine, by view and test condition.
     pub sound: Vec<Found>,
     /// Weights of "nothing that matters", of an unlisted cause, and of each fault.
     pub nothing: f64,
@@ -37,18 +38,18 @@ pub struct Work<'a> {
     pub faults: Vec<(&'static Fault, f64)>,
     /// Each form with the index of its fault.
     pub forms: Vec<(usize, Form)>,
-    /// The strips, by form and scene.
+    /// The readings versus severity, by form and test condition.
     pub strips: Vec<Strip>,
     pub left_out: Vec<&'static Fault>,
 }
 
-/// Deviation that an unlisted cause makes from the expected reading, as a fraction: small, medium, large. An
-/// engineering assumption.
+/// Deviation from the expected reading due to an unlisted cause, as a fraction: small, medium, large. An engineering
+/// assumption.
 const BREADTHS: [f64; 3] = [0.1, 0.25, 0.6];
-/// Deviation that an unlisted cause makes from the reading expected under a listed cause. An engineering assumption.
+/// Deviation due to an unlisted cause from the reading expected under a listed one. An engineering assumption.
 const NEAR: [f64; 2] = [0.03, 0.1];
 /// Only one in this many severity cells is used for unlisted causes that resemble a listed one; the number of cells in
-/// a stretch is a multiple of this.
+/// a severity interval is a multiple of this.
 const THIN: usize = 3;
 /// Correlation between the effects of an unlisted cause on two readings of one kind. An engineering assumption.
 const KIND_CORRELATION: f64 = 0.5;
@@ -64,19 +65,19 @@ fn breadth(what: What, mean: f64) -> f64 {
     }
 }
 
-/// The form and stretch of a node; `None` for a healthy machine.
+/// The form and severity interval of a node; `None` for a healthy machine.
 pub type Spot = Option<(usize, usize)>;
 type Placed = (Spot, Node);
 
 impl Work<'_> {
-    /// Every stretch of every form.
+    /// All severity intervals of all forms.
     pub fn every(&self) -> Vec<Live> {
         vec![[true; STRETCHES]; self.forms.len()]
     }
 
-    /// The scenes that faults affect: those with evidence, and the others. Among the scenes with evidence, those that
-    /// are slow to compute come last. Of the rest, the next scene is always the one worst explained by a healthy
-    /// machine that fits the scenes before.
+    /// The test conditions that faults affect: those with evidence, and the others. Among those with evidence, the ones
+    /// that are slow to compute come last; otherwise the next is always the one worst explained by a healthy machine
+    /// fitted to the preceding ones.
     pub fn read(&self, evidence: &[Evidence]) -> (Vec<usize>, Vec<usize>) {
         let of = |s: usize| {
             let rows = &self.scenes[s].rows;
@@ -114,7 +115,8 @@ impl Work<'_> {
         self.node(0, &sound, [0.0; 3], 1.0, None)
     }
 
-    /// Computes the live stretches of each form in some scenes; calls `ask` before each form in each scene.
+    /// Computes the live severity intervals of each form in some test conditions; calls `ask` before each form in each
+    /// condition.
     pub fn solve(
         &mut self,
         ask: impl Fn() -> Result<(), Trouble> + Sync,
@@ -139,8 +141,8 @@ impl Work<'_> {
             })
     }
 
-    /// Computes the scenes with readings, a few at a time. Drops the stretches (intervals of severity) that would stay
-    /// negligible even if they matched all remaining readings perfectly. Returns the others.
+    /// Computes the test conditions with readings, a few at a time. Drops the severity intervals that would stay
+    /// negligible even if they matched all remaining readings perfectly. Returns the intervals that remain.
     pub fn weigh(
         &mut self,
         stop: &Stop,
@@ -151,7 +153,7 @@ impl Work<'_> {
         let mut leading = vec![[false; STRETCHES]; self.forms.len()];
         let mut to_come = read;
         while !to_come.is_empty() {
-            // The fewer forms remain, the more scenes are computed at once, so that all threads stay busy.
+            // The fewer forms remain, the more test conditions are computed at once, so that all threads stay busy.
             let left = live.iter().filter(|l| l.contains(&true)).count().max(1);
             let (now, rest) = to_come.split_at((live.len() / left).clamp(1, to_come.len()));
             to_come = rest;
@@ -174,8 +176,8 @@ impl Work<'_> {
             let second = ends.get(1).map_or(f64::NEG_INFINITY, |b| b.0);
             let most: f64 = later.iter().map(Evidence::most).sum();
             live = leading.clone();
-            // The unlisted cause follows the listed cause that it resembles. Alone it would keep all stretches alive,
-            // with a negligible weight.
+            // The unlisted cause is computed only near the listed causes that remain. On its own it would keep all
+            // severity intervals, with a negligible weight.
             for (spot, log) in so_far[..so_far.len() - 1].iter().flatten() {
                 if let Some((form, stretch)) = spot
                     && log + most > second + NEGLIGIBLE.ln()
@@ -187,7 +189,7 @@ impl Work<'_> {
         Ok(live)
     }
 
-    /// The logarithm of each node's weight given some evidence, with its form and stretch, by hypothesis.
+    /// The logarithm of each node's weight given some evidence, with its form and severity interval, by hypothesis.
     fn logs(&self, live: &[Live], evidence: &[Evidence]) -> Vec<Vec<(Spot, f64)>> {
         let (forecast, spots) = self.forecast(live);
         let logs = posterior::logs(&forecast.hypotheses, evidence);
@@ -198,7 +200,7 @@ impl Work<'_> {
             .collect()
     }
 
-    /// Completes the hypotheses that are reported in detail.
+    /// Marks as live all severity intervals of the hypotheses that are reported in detail.
     pub fn fill(&self, live: &mut [Live], suspects: &[Suspect], readings: usize) {
         // An unlisted cause fits everything.
         let nearest = suspects[..suspects.len() - 1]
@@ -225,7 +227,7 @@ impl Work<'_> {
         }
     }
 
-    /// The stretches of each form that have some probability.
+    /// The severity intervals of each form with a probability that is not negligible.
     pub fn live(&self, spots: &[Vec<Spot>], suspects: &[Suspect]) -> Vec<Live> {
         let mut live = vec![[false; STRETCHES]; self.forms.len()];
         for (spots, suspect) in spots.iter().zip(suspects) {
@@ -238,7 +240,7 @@ impl Work<'_> {
         live
     }
 
-    /// The hypotheses, with the form and stretch of each of their nodes.
+    /// The hypotheses, with the form and severity interval of each of their nodes.
     pub fn forecast(&self, live: &[Live]) -> (Forecast, Vec<Vec<Spot>>) {
         let weights = std::iter::once(self.nothing)
             .chain(self.faults.iter().map(|f| f.1))
@@ -261,7 +263,7 @@ impl Work<'_> {
         (forecast, spots)
     }
 
-    /// The nodes of each hypothesis in the live stretches.
+    /// The nodes of each hypothesis in the live severity intervals.
     fn nodes(&self, live: &[Live]) -> Vec<Vec<Placed>> {
         let per_form: Vec<[Vec<Placed>; 2]> = (0..self.forms.len())
             .into_par_iter()
@@ -339,7 +341,8 @@ impl Work<'_> {
         node
     }
 
-    /// The nodes of a form below its floor and above, each with its fraction of its fault's weight.
+    /// The nodes of a form below and above the severity at which it begins to matter, each with its fraction of the
+    /// fault's weight.
     fn nodes_of(&self, form: usize, live: &Live) -> [Vec<Placed>; 2] {
         let (fault, (form_of, floor)) = &self.forms[form];
         let forms = self.forms.iter().filter(|f| f.0 == *fault).count() as f64;
@@ -377,8 +380,8 @@ impl Work<'_> {
         nodes
     }
 
-    /// Means and covariance of all computed rows: sources, linearisation error, model error, and the width of the cell
-    /// itself.
+    /// Means and covariance of all computed rows, from the sources, the linearisation error, the model error and the
+    /// width of the severity cell.
     fn node(
         &self,
         view: usize,
@@ -461,7 +464,7 @@ impl Work<'_> {
     }
 }
 
-/// The maximum of each hypothesis, in falling order.
+/// The node of maximum weight of each hypothesis, in descending order of weight.
 fn best(logs: &[Vec<(Spot, f64)>]) -> Vec<(f64, Spot)> {
     let mut best: Vec<(f64, Spot)> = logs
         .iter()

@@ -43,8 +43,8 @@ const UNTHROTTLED: f64 = 0.8;
 /// Nearly steady: K/s.
 const STEADY: f64 = 0.8 / 60.0;
 
-/// Maximum rate for the stored heat to be evaluated, K/s: above it, metal and coolant do not rise together
-/// *(engineering assumption)*.
+/// Maximum rate of temperature change at which the stored heat is evaluated, K/s: above it, metal and coolant do not
+/// warm up together *(engineering assumption)*.
 const FASTEST: f64 = 3.0 / 60.0;
 
 /// Above the engine's most frequent temperature by this much (K), the thermostat is fully open *(engineering
@@ -54,7 +54,7 @@ const FULL_OPEN: f64 = 5.0;
 /// Above this, K, any thermostat is fully open *(common practice, no source)*.
 const SURELY_OPEN: f64 = 273.15 + 105.0;
 
-/// Which source of the heat a log provides.
+/// The source from which a log gives the heat into the coolant.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
     let petrol = DENSITY_PETROL * fuel_heat::LOWER_HEATING_VALUE;
     if digest.knows(Signal::FuelRate) {
@@ -93,9 +93,9 @@ pub fn unthrottled(digest: &Digest) -> Option<bool> {
     Some(manifold > UNTHROTTLED * air)
 }
 
-/// Half-width (95 %) of what the engine's slow metal does to a conductance, as a fraction: it still gives off or takes up
-/// what the pace before has left *(engineering assumption: of driven logs of engines with two masses, 1 interval in 8
-/// missed without it)*.
+/// Half-width (95 %) of the error of a conductance due to the engine's slow metal, as a fraction: the metal still
+/// releases or absorbs heat because of the preceding pace *(engineering assumption: without it, 1 interval in 8 missed
+/// the true value in driven logs of engines with two masses)*.
 const METAL: f64 = 0.065;
 
 impl Heat {
@@ -138,7 +138,7 @@ pub(super) fn ambient(stretch: &Stretch, said: Option<f64>) -> f64 {
 
 /// Coolant temperature, K, above which thermostat and fan are assumed to be at their maximum: as stated, else from the
 /// engine's most frequent temperature. For an engine that stays cool, this temperature is near the start of thermostat
-/// opening and says too little.
+/// opening, and the result is too low.
 pub fn all_given_from(digest: &Digest, said: Option<f64>) -> f64 {
     let plateau = digest.exposure.plateau().map_or(f64::INFINITY, |p| p.0);
     said.unwrap_or((plateau + FULL_OPEN).min(SURELY_OPEN))

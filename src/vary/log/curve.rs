@@ -58,7 +58,7 @@ impl Bin {
     }
 }
 
-/// The log in bins of equal length that grow with the log.
+/// The log in bins of equal length, which increases with the length of the log.
 #[derive(Clone, Debug)]
 pub struct Curve {
     /// Length of a bin, s.

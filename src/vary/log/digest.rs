@@ -89,7 +89,7 @@ impl Digest {
 }
 
 impl Doubt {
-    /// The fraction of readings or rows.
+    /// The fraction of readings or rows affected.
     pub fn share(&self) -> f64 {
         match self {
             Self::Dropouts(s)
@@ -122,7 +122,7 @@ pub fn digest<R: Read>(
         .iter()
         .find(|c| c.signal == Signal::Coolant);
     let unsaid = of_coolant.is_some_and(|c| c.unit_guessed);
-    // Coolant is never at 135 °C for long; at 135 °F every engine is.
+    // Coolant is never above 135 °C for long, but in every engine it is above 135 °F.
     let hot = first.tally.over_135 * 20 > first.tally.rows_read;
     if unsaid && hot && !choices.fahrenheit {
         let choices = Choices {

@@ -4,14 +4,14 @@ use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 use std::collections::VecDeque;
 
-/// An episode ends when the coolant falls by more than this below its level, K, or stays below it for longer than
-/// [`PAUSE`]: readings come in whole degrees and flicker. Shorter dips count as part of it.
+/// An episode ends when the coolant falls more than this below the level, K, or stays below the level for longer than
+/// [`PAUSE`]: readings come in whole degrees and flicker. Shorter dips count as part of the episode.
 const FLICKER: f64 = 1.0;
 
 /// See [`FLICKER`], s.
 const PAUSE: f64 = 60.0;
 
-/// Number of episodes kept; all are counted.
+/// Maximum number of episodes kept; all are counted.
 const KEPT: usize = 200;
 
 /// Averaging time of the rate of rise, s.
@@ -87,7 +87,7 @@ pub struct Unmoved {
 /// The exposure of the coolant.
 #[derive(Clone, Debug)]
 pub struct Exposure {
-    /// By level, in rising order.
+    /// The exposure to each level, in ascending order.
     pub levels: Vec<Level>,
     /// The first episodes, of every level.
     pub episodes: Vec<Episode>,
@@ -97,7 +97,7 @@ pub struct Exposure {
     pub known: f64,
     /// Time at each pace, s.
     pub paces: [f64; 5],
-    /// Rows with known engine speed, and those of them with the engine stopped.
+    /// Number of rows with known engine speed, and the number of those with the engine stopped.
     pub engine_rows: (u64, u64),
     /// Time with known engine speed, and the part of it with the engine stopped, s.
     pub engine_time: (f64, f64),
@@ -107,7 +107,7 @@ pub struct Exposure {
     pub altitude: f64,
     now_unmoved: Unmoved,
     histogram: Vec<f64>,
-    /// The fastest rise over a minute, K/s, and its time, s, for each degree of the temperature at its lower end.
+    /// For each degree of starting temperature: the fastest rise over a minute, K/s, and its time, s.
     rises: Vec<(f64, f64)>,
     last: Option<Sample>,
     recent: VecDeque<(f64, f64)>,
@@ -167,7 +167,7 @@ impl Exposure {
         true
     }
 
-    /// Adds a row: the values of the previous row are held until now.
+    /// Adds a row; the values of the previous row apply until the time of this one.
     pub fn add(&mut self, sample: &Sample) {
         let engine = sample.get(Signal::EngineSpeed);
         if engine.is_finite() {
@@ -215,7 +215,7 @@ impl Exposure {
         self.last = Some(*sample);
     }
 
-    /// Adds the time for which the previous values were held.
+    /// Adds the time for which the previous values applied.
     fn held(&mut self, last: &Sample, step: f64) {
         let coolant = last.get(Signal::Coolant);
         let speed = last.get(Signal::RoadSpeed);
@@ -278,7 +278,7 @@ impl Exposure {
         if let Some((t, then)) = self.recent.front()
             && sample.time - t >= OVER * 0.8
         {
-            // No more degrees than in the row before, over a longer time since the same start, are no faster rise.
+            // If the coolant is no warmer than in the previous row, the rise since the same start is not faster.
             if same_start
                 && let Some(last) = self.last
                 && last.time - t >= OVER * 0.8
@@ -329,8 +329,9 @@ impl Exposure {
         fastest.filter(|f| f.0 > 0.0)
     }
 
-    /// The most frequent temperature of the warm engine, K: the degree with the most time from 60 °C upwards, together
-    /// with its neighbours; and the fraction of the known time there. `None` if the engine was never that warm.
+    /// The most frequent temperature of the warm engine, K: the mean over the degree with the most time, from 60 °C
+    /// upwards, and its two neighbours; and the fraction of the known time in these three. `None` if the engine was
+    /// never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
         let warm = 100;
         let at = (warm..self.histogram.len() - 1)
@@ -456,7 +457,7 @@ mod tests {
         assert!((2.5..4.5).contains(&rise), "{rise}");
     }
 
-    /// A level whose only reading is the last row was reached, with zero time.
+    /// A level that is reached only in the last row counts as reached, with zero time.
     #[test]
     fn a_peak_at_a_level_has_reached_it() {
         let e = run([99.0, 100.0], 0.0, usize::MAX);

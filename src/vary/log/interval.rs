@@ -55,7 +55,7 @@ pub(super) fn alike(values: &[f64], mean: f64) -> f64 {
 
 /// The interval of the mean of values in time order; `None` for fewer than three.
 ///
-/// Correlated neighbours count for less: `n (1 − r)/(1 + r)` values.
+/// Correlation of neighbours reduces the effective number of values to `n (1 − r)/(1 + r)`.
 pub(super) fn interval(values: &[f64]) -> Option<Interval> {
     about(values, 0.0)
 }

@@ -6,7 +6,7 @@
 //! | `exposure.rs` | time above levels, episodes, peak, rate of rise |
 //! | `climbs/` | climbs above the engine's own level, and where it runs hot |
 //! | `rates.rs` | warm-up, and cooling while parked |
-//! | `observed.rs` | those that say something of the engine's heat |
+//! | `observed.rs` | the warm-ups and coolings used to update a machine's inputs |
 //! | `survey.rs` | several logs, one per row |
 //! | `curve.rs` | a log reduced to the resolution of a chart |
 //! | `stretch.rs` | means over short stretches, by pace |

@@ -1,4 +1,4 @@
-//! The coolings and warm-ups of a log that say something of the engine's heat.
+//! The coolings and warm-ups of a log that carry information about the thermal inputs of a machine.
 
 use super::rates::{Rates, WarmUp};
 use crate::law::fuel_heat_stoichiometric as fuel_heat;
@@ -9,20 +9,22 @@ use crate::vary::coolant::Observed;
 /// Number of coolings and of warm-ups that are used, the longest first.
 const USED: usize = 4;
 
-/// Up to this factor on its idle speed an engine idles *(engineering assumption; a cold engine idles faster)*.
+/// Up to this multiple of its idle speed, an engine counts as idling *(engineering assumption; a cold engine idles
+/// faster)*.
 const IDLES: f64 = 1.6;
 
-/// Mean road speed up to which a machine stands, m/s.
+/// Maximum mean road speed of a machine at standstill, m/s.
 const STANDS: f64 = 0.3;
 
-/// An engine colder than this at its start has cooled throughout, K: only then have coolant and metal one temperature.
+/// An engine colder than this when started has cooled completely, K: only then do coolant and metal have the same
+/// temperature.
 const COLD: f64 = 273.15 + 35.0;
 
 /// Density of petrol, kg/m³ *(from memory)*.
 const PETROL: f64 = 745.0;
 
-/// What a log says of the engine's heat, for a machine: coolings while parked with a known ambient temperature, and
-/// warm-ups from cold at idle, standing.
+/// The observations of a log that apply to a machine: coolings while parked with a known ambient temperature, and
+/// warm-ups from cold at idle and standstill.
 pub fn observed(rates: &Rates, machine: &Machine) -> Vec<Observed> {
     let soaks = rates.soaks.iter().filter(|s| s.ambient.is_finite());
     let mut parked: Vec<Observed> = soaks
@@ -42,7 +44,7 @@ pub fn observed(rates: &Rates, machine: &Machine) -> Vec<Observed> {
     parked
 }
 
-/// A warm-up from cold at idle; `None` if it was another.
+/// The observation of a warm-up from cold at idle and standstill; `None` for any other warm-up.
 fn idling(warm_up: &WarmUp, machine: &Machine) -> Option<Observed> {
     let mean = |signal| Some(warm_up.mean(signal)).filter(|x: &f64| x.is_finite());
     let engine_speed = mean(Signal::EngineSpeed)?;

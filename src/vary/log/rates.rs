@@ -1,4 +1,4 @@
-//! Rates of warm-up and of cooling while parked, which a notebook keeps.
+//! Rates of warm-up and of cooling while parked, which are kept in a notebook.
 
 use crate::model::log::{SIGNALS, Sample, Signal};
 
@@ -27,7 +27,7 @@ pub struct WarmUp {
     pub rate: f64,
     /// Coolant temperature when the engine was started, K.
     pub begins: f64,
-    /// Mean of each signal since then; NaN if it was not logged.
+    /// Mean of each signal since the engine was started; NaN if it was not logged.
     pub means: [f64; SIGNALS.len()],
 }
 
@@ -46,7 +46,7 @@ impl WarmUp {
 struct Means {
     /// Coolant temperature at the start, K.
     begins: f64,
-    /// Sums over time, and the time, of each signal.
+    /// Integral of each signal over time, and the time for which it was known.
     sums: [(f64, f64); SIGNALS.len()],
 }
 
@@ -88,12 +88,12 @@ pub struct Soak {
 }
 
 impl Soak {
-    /// Whether a time, s, is shortly after the cooling, and its ambient temperature is still unknown.
+    /// Whether the ambient temperature of the cooling is still unknown, and `time`, s, is shortly after the cooling.
     fn awaits(&self, time: f64) -> bool {
         self.ambient.is_nan() && time <= self.from + self.long + AFTER
     }
 
-    /// Takes an ambient temperature, K.
+    /// Sets the ambient temperature, K, and computes the rate from it.
     fn on(&mut self, ambient: f64) {
         let [before, after] = self.ends.map(|t| t - ambient);
         self.ambient = ambient;
@@ -113,7 +113,7 @@ pub struct Rates {
     running: Option<Means>,
     /// Time of the last reading, s, and its value, K.
     last: Option<(f64, f64)>,
-    /// The last reading with the engine off, the time of switching off, and the reading then.
+    /// Time, s, of the first reading with the engine off, and its value, K; `None` while the engine runs.
     rest: Option<(f64, f64)>,
 }
 
@@ -201,7 +201,8 @@ mod tests {
         t + 273.15
     }
 
-    /// By hand: cooling from 60 K to 60/e K above ambient in an hour is a rate constant of 1/3600 s⁻¹; the warm-up rate is 3 K/min.
+    /// By hand: cooling from 60 K to 60/e K above ambient in an hour gives a rate constant of 1/3600 s⁻¹; the warm-up
+    /// rate is 3 K/min.
     #[test]
     fn rates_by_hand() {
         let mut rates = Rates::default();

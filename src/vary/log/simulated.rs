@@ -1,8 +1,8 @@
 //! Comparison of a log with the model: a machine simulated along the log's own engine speed, road and weather.
 //!
-//! Every bin of the reduced log is a moment of a trip. A simulation starts with all heat-storing bodies at the first
-//! coolant reading, and restarts after each gap. The power for acceleration is not included: the load of a trip is that
-//! at constant speed.
+//! Every bin of the reduced log is one point of a trip. A simulation starts with all heat-storing bodies at the
+//! temperature of the first coolant reading, and restarts after each gap. The power for acceleration is not included:
+//! the load at every point is that at constant speed.
 
 use super::curve::Curve;
 use super::digest::Digest;
@@ -21,13 +21,13 @@ const ROAD: f64 = 400.0;
 /// Maximum gap between readings that is bridged, s.
 const BRIDGED: f64 = 60.0;
 
-/// A wider error tolerance than in a trip, still far below the resolution of a reading.
+/// A wider error tolerance than for other trips, still far below the resolution of a reading.
 const RULES: Rules = Rules {
     tolerance: 100.0,
     stop_at_limit: false,
 };
 
-/// The engine is warm up to this much (K) below its most frequent temperature *(engineering assumption)*.
+/// The engine counts as warm from this much (K) below its most frequent temperature upwards *(engineering assumption)*.
 const WARM: f64 = 5.0;
 
 /// The phase of driving.
@@ -93,13 +93,13 @@ pub struct Misfit {
 pub struct Simulated {
     /// Coolant temperature in the middle of each bin, K; NaN if there is none.
     pub coolant: Vec<f64>,
-    /// By phase, if any.
+    /// The deviation in each phase that occurs.
     pub phases: Vec<(Phase, Misfit)>,
-    /// Over all phases; `None` if nothing could be simulated.
+    /// The deviation over all phases; `None` if nothing could be simulated.
     pub whole: Option<Misfit>,
     /// Start times of the simulation, s: the first one, and after each gap.
     pub begins: Vec<f64>,
-    /// Times of early stops (s), with the reason.
+    /// Times at which the simulation stopped early, s, each with the reason.
     pub stopped: Vec<(f64, String)>,
     /// Maximum engine power required by the simulation, W.
     pub engine_power: f64,
@@ -184,12 +184,13 @@ pub fn simulate(digest: &Digest, case: &Case, said: Option<f64>, altitude: f64) 
     found
 }
 
-/// Per phase the sums of time, of time by deviation, and of time by its square.
+/// For each phase, the sums of time, of time × deviation, and of time × squared deviation.
 type Sums = [(f64, f64, f64); Phase::ALL.len()];
 
 impl Simulated {
-    /// Notes the simulated coolant of one run, whose bins come with their legs, and adds up how far it is off; the run
-    /// starts at `start` and is warm from `warm_from` on, K.
+    /// Stores the simulated coolant temperature of one run, given as legs with their bins, and adds its deviations to
+    /// `sums`. The coolant is at `start` first, K; the engine counts as warm once the measured coolant reaches
+    /// `warm_from`, K.
     fn compare<'a>(
         &mut self,
         curve: &Curve,
@@ -223,7 +224,7 @@ impl Simulated {
     }
 }
 
-/// How far a simulation is off, from the sums of time, of time by deviation, and of time by its square.
+/// The deviation of a simulation, from the sums of time, of time × deviation, and of time × squared deviation.
 fn misfit((time, off, square): (f64, f64, f64)) -> Option<Misfit> {
     (time > 0.0).then(|| Misfit {
         time,
@@ -232,8 +233,8 @@ fn misfit((time, off, square): (f64, f64, f64)) -> Option<Misfit> {
     })
 }
 
-/// A signal in every bin: an empty bin takes the last known value, or before the first one the first. Empty if the
-/// signal is missing.
+/// The value of a signal in every bin: an empty bin takes the last known value, or the first one if none precedes it.
+/// Empty if the signal is missing.
 fn held(curve: &Curve, signal: Signal) -> Vec<f64> {
     let means = || curve.bins.iter().map(|b| b.mean(signal));
     let Some(mut last) = means().find(|v| v.is_finite()) else {

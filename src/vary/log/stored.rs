@@ -39,9 +39,9 @@ const BEFORE: (f64, f64) = (150e3, std::f64::consts::LN_2);
 /// warms up meanwhile)*.
 const GROWS: (f64, f64) = (0.2, 0.25);
 
-/// Standard deviation of the rise over two stretches, from means of a reading in steps, relative to the step: for a
-/// rise of less than [`SLOW`] steps, and for more. Computed for uniform ramps rounded to whole steps, at any phase: up
-/// to 0.41, and up to 0.16.
+/// Standard deviation of the error of a rise over two stretches due to the resolution of the readings, as a fraction of
+/// this resolution: for a rise of less than [`SLOW`] resolution steps, and for more. Computed for uniform ramps rounded
+/// to whole steps, at any phase: up to 0.41, and up to 0.16.
 const RISE_READ: [f64; 2] = [0.3, 0.08];
 
 /// See [`RISE_READ`].
@@ -50,13 +50,13 @@ const SLOW: f64 = 1.0;
 /// Maximum fraction of the sum of squared slopes that is attributed to reading errors.
 const MAX_READING_PART: f64 = 0.6;
 
-/// Minimum unexplained part of a stretch, as a fraction of its heat *(engineering assumption)*.
+/// Minimum standard deviation of the unexplained heat, as a fraction of the heat *(engineering assumption)*.
 const MIN_UNEXPLAINED: f64 = 0.005;
 
 /// Minimum number of stretches at a pace.
 const LEAST: usize = 3;
 
-/// Iterations in which conductances and heat capacity converge.
+/// Number of iterations between conductances and heat capacity, enough for convergence.
 const ROUNDS: usize = 4;
 
 /// The heat capacity.
@@ -68,13 +68,13 @@ pub(super) struct Stored {
     pub half: f64,
 }
 
-/// Sums over stretches, with each pace weighted by its unexplained part.
+/// Sums over stretches, with each pace weighted by the inverse variance of its unexplained heat.
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
-    /// Slope times the heat that is not carried off.
+    /// Slopes times the heat that is not carried off.
     both: f64,
-    /// Slopes squared; the contribution of reading errors to them; the slopes squared with reduced weight for
-    /// correlated stretches.
+    /// Squared slopes; the contribution of reading errors to them; the squared slopes, increased to allow for the
+    /// correlation of neighbouring stretches.
     square: f64,
     read: f64,
     alike: f64,
@@ -82,7 +82,7 @@ struct Sums {
 }
 
 impl Stored {
-    /// From stretches with the thermostat fully open, with coolant readings in steps (K).
+    /// Estimated from stretches with the thermostat fully open; `step` is the resolution of the coolant readings, K.
     pub fn of(full: &[Settled], step: f64) -> Self {
         let before = Self {
             each: BEFORE.0,
@@ -132,8 +132,8 @@ impl Sums {
     }
 
     /// Least squares of the heat that is not carried off versus slope, with the contribution of reading errors removed
-    /// from the squared slopes (errors in variables with known variance), combined with the prior. Both are weighted in
-    /// the logarithm.
+    /// from the squared slopes (errors in variables with known variance), combined with the prior. The two are averaged
+    /// in the logarithm, weighted by inverse variance.
     fn stored(&self) -> Stored {
         let without = self.square - self.read;
         let told = self.both / without;

@@ -1,4 +1,4 @@
-//! Means over short stretches, by pace.
+//! Means over short periods (stretches), by pace.
 
 use crate::model::log::{SIGNALS, Sample, Signal};
 
@@ -8,7 +8,7 @@ pub(super) const LONG: f64 = 120.0;
 /// The signals whose resolution is determined.
 const STEPPED: [Signal; 2] = [Signal::Coolant, Signal::Ambient];
 
-/// Maximum number of stretches kept; beyond it every second one is dropped, and so on.
+/// Maximum number of stretches kept; each time it is reached, every second one is dropped.
 const MOST: usize = 4096;
 
 /// The pace of the vehicle. The limits are common practice, no source.
@@ -104,13 +104,14 @@ impl Stretch {
             && (self.running.is_nan() || self.running >= 0.5)
     }
 
-    /// Whether the engine was warm and running, with a nearly steady temperature, to within a given rate in K/s.
+    /// Whether the engine was warm and running, and its temperature changed no faster than `within`, K/s.
     pub fn steady(&self, within: f64) -> bool {
         self.warm() && self.slope.abs() <= within && (self.running.is_nan() || self.running >= 0.8)
     }
 
     /// Three consecutive stretches at one pace combined into one: the rate of rise of the coolant from the first to the
-    /// last, and every mean weighted over time as for that rise, with a quarter, a half and a quarter.
+    /// last, and every mean weighted with a quarter, a half and a quarter, which is the weighting over time that this
+    /// rate implies.
     ///
     /// Means over two minutes have a far smaller error than the resolution of a reading, and for a minute or two after
     /// a change of pace the metal still releases stored heat.
@@ -165,7 +166,7 @@ struct Sums {
     long: f64,
     running: (f64, f64),
     sums: [(f64, f64); SIGNALS.len()],
-    /// For the coolant: time, temperature, their squares and product, all weighted by time.
+    /// For the slope of the coolant temperature: time, squared time, and time × temperature, integrated over time.
     line: (f64, f64, f64),
 }
 
@@ -204,7 +205,7 @@ impl Default for Stretches {
 }
 
 impl Stretches {
-    /// Adds a row: the values of the previous row are held until now.
+    /// Adds a row; the values of the previous row apply until the time of this one.
     pub fn add(&mut self, sample: &Sample) {
         if let Some(last) = self.last.filter(|_| !sample.gap) {
             self.held(&last, sample.step);

@@ -13,7 +13,7 @@ use crate::numeric::Real;
 pub struct Condition {
     /// The machine in it.
     pub case: Case,
-    /// How its temperatures follow; `None` where they are those of the case.
+    /// How the temperatures follow from the heat balance; `None` if they are given by the case.
     pub heat: Option<Heat>,
 }
 
@@ -22,7 +22,7 @@ pub struct Condition {
 pub struct Heat {
     /// Whether the fan control sets the command.
     pub automatic: bool,
-    /// The gear, and the idle speed (rad/s), where the engine speed follows from the road speed.
+    /// The gear, and the idle speed (rad/s), if the engine speed follows from the road speed.
     pub gear: Option<(usize, f64)>,
 }
 
@@ -35,7 +35,7 @@ impl Heat {
         }
     }
 
-    /// A case with the engine speed that follows from the road.
+    /// A case with the engine speed that follows from the road speed.
     pub fn on_the_road<N: Real>(self, mut case: Case<N>) -> Case<N> {
         if let (Some((gear, idle)), Some(vehicle)) = (self.gear, &case.vehicle) {
             let turns = vehicle.engine_speed(gear, case.now.road_speed, N::from(idle));
@@ -45,10 +45,10 @@ impl Heat {
     }
 }
 
-/// What figures are read from. Temperatures in K; NaN where there is none.
+/// The results from which figures are read. Temperatures in K; NaN if there is none.
 #[derive(Clone, Copy, Debug)]
 pub struct Stand<N = f64> {
-    /// The machine; with the temperatures and the command of the heat balance where that was solved.
+    /// The machine; with the temperatures and the command of the heat balance, if it was solved.
     pub case: Case<N>,
     /// State of the oil circuit.
     pub state: State<N>,
@@ -61,7 +61,7 @@ pub struct Stand<N = f64> {
 /// A solved condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Solved {
-    /// What figures are read from.
+    /// The results from which figures are read.
     pub stand: Stand,
     /// Operating point of the oil circuit.
     pub operating: Operating,
@@ -77,8 +77,8 @@ impl Condition {
         Self { case, ..*self }
     }
 
-    /// Solves the condition, with its limiting ambient temperature if that is wanted; starts from a solution that is
-    /// near. `None` without a balance, or where inputs conflict.
+    /// Solves the condition, including its limiting ambient temperature if `limiting`, starting from a nearby solution.
+    /// `None` if there is no balance or inputs conflict.
     pub fn solve(&self, limiting: bool, near: Option<&Solved>) -> Option<Solved> {
         if self.case.clash().is_some() {
             return None;
@@ -101,7 +101,7 @@ impl Condition {
         Some(solved)
     }
 
-    /// How figures change with inputs in a solved condition; `None` where there is no slope.
+    /// Derivatives of figures with respect to inputs in a solved condition; `None` if there are none.
     pub fn slopes(
         &self,
         solved: &Solved,
@@ -183,7 +183,8 @@ mod tests {
     use crate::input::unit::celsius;
     use crate::model::{Ask, Lookup};
 
-    /// A light truck uphill in third gear: each figure along each input against central steps.
+    /// A light truck uphill in third gear: the derivative of each figure along each input, compared with central
+    /// differences.
     #[test]
     fn figures_of_heat_move_as_their_slopes_say() {
         let mut case = Ask::about("light-truck")
@@ -232,7 +233,8 @@ mod tests {
                 let by_steps = (figure.read(&more) - figure.read(&less)) / (2.0 * step);
                 let slope = slopes.along(input).unwrap()[k];
                 let size = figure.read(&solved.stand) / value;
-                // Set before the first run: a thousandth of the slope, and rounding of the steps.
+                // Tolerance, set before the first run: a thousandth of the slope, plus the rounding error of the
+                // differences.
                 assert!(
                     (slope - by_steps).abs() < 1e-3 * by_steps.abs() + 1e-6 * size.abs(),
                     "{name} along {key}: {slope} and {by_steps} by steps"
@@ -241,7 +243,8 @@ mod tests {
         }
     }
 
-    /// What `heat` calls boiling goes on past it here, so that a search sees where it is cooler.
+    /// Where `heat` reports boiling, the solution here continues above the boiling point, so that a search finds the
+    /// cooler direction.
     #[test]
     fn coolant_that_boils_is_still_cooler_with_a_larger_core() {
         let mut case = Ask::about("light-truck")

@@ -69,7 +69,7 @@ const OWN: [(&str, Figure); 7] = [
     ("limiting_ambient", Figure::Limiting),
 ];
 
-/// Scale of a requirement on a temperature, K: about what lies between hot air and hot coolant. An engineering
+/// Scale of a requirement on a temperature, K: about the difference between hot air and hot coolant. An engineering
 /// assumption.
 const WARMTH: f64 = 50.0;
 
@@ -166,8 +166,8 @@ impl Figure {
 }
 
 impl Figure {
-    /// By how much a requirement is relaxed, SI, to find what that buys: a thousandth of its bound, a temperature half a
-    /// kelvin.
+    /// The amount by which a requirement is relaxed, SI, to find the benefit: a thousandth of its bound, or half a
+    /// kelvin for a temperature.
     pub(super) fn relaxed(self, bound: f64) -> f64 {
         let share = match self.kind() {
             Kind::Temperature => 1e-2,

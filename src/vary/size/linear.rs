@@ -3,8 +3,8 @@
 //! Minimises `cost·d + penalty·t` with `slopes·d + off ≤ t`, `t ≥ 0`, `low ≤ d ≤ high`. `t` is the remaining violation
 //! of the worst requirement, so a feasible step always exists.
 //!
-//! **Source** G. B. Dantzig 1963, *Linear Programming and Extensions*, chapter 5; the elastic form as in R. Fletcher 1987,
-//! *Practical Methods of Optimization*, section 12.3; both from memory.
+//! **Source** G. B. Dantzig 1963, *Linear Programming and Extensions*, chapter 5; the elastic form as in R. Fletcher
+//! 1987, *Practical Methods of Optimization*, section 12.3; both from memory.
 
 /// A step, goal and penalty after it, and the shadow price of each requirement: decrease of the goal per unit of
 /// relaxation.

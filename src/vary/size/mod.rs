@@ -124,7 +124,8 @@ pub struct Design {
 /// Safety margin on each requirement, so that rounding does not violate any.
 const INSIDE: f64 = 1e-7;
 
-/// An evaluated point of the unit box: the goal, and the violation of each requirement.
+/// An evaluated point of the unit box (every free input scaled to its range): the goal, and the violation of each
+/// requirement.
 #[derive(Clone)]
 struct Looked {
     x: Vec<f64>,
@@ -151,7 +152,7 @@ impl Problem {
         self.conditions[k].with(self.frees.iter().zip(x).map(value))
     }
 
-    /// Solves every condition, from solutions that are near; `None` if one has no balance or its inputs conflict.
+    /// Solves every condition, starting from nearby solutions; `None` if one has no balance or its inputs conflict.
     fn solved(&self, x: &[f64], near: Option<&Point>) -> Option<Vec<Solved>> {
         let of = |k: usize, figure: Figure| {
             let goal = self.goal.weight(k) > 0.0 && self.goal.figure == figure;

@@ -11,29 +11,31 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use std::collections::VecDeque;
 
-/// Number of scattered points evaluated before the local search, for each combination of sizes.
+/// Number of random points evaluated before the local search, for each combination of sizes.
 const SCATTERED: usize = 200;
-/// Number of scattered points from which a local search starts.
+/// Number of random points from which a local search starts.
 const STARTS: usize = 6;
 /// Maximum number of steps of a local search.
 const STEPS: usize = 60;
-/// Most rounds of climbs around the best point, the half-width in which they start, and the gain below which they end.
+/// Maximum number of rounds of local searches around the best point, the half-width of the box of their starting
+/// points, and the relative gain below which the rounds end.
 const POLISHES: usize = 8;
 const AROUND: f64 = 0.05;
 const GAIN: f64 = 1e-6;
-/// Number of other points whose linearisations count in a climb, and how near they must be, in radii of the step.
+/// Maximum number of other points whose linearisations are also used in a local search, and their maximum distance, as
+/// a multiple of the step radius.
 const CUTS: usize = 8;
 const NEARBY: f64 = 3.0;
 /// Weight of a violation of 1 relative to the goal.
 const PENALTY: f64 = 100.0;
 /// Distance from a design, relative to each range, of additional starting points for the relaxed problem.
 const NUDGE: f64 = 3e-3;
-/// A requirement whose margin is below this, relative to its scale, may bind.
+/// A requirement whose margin is below this, relative to its scale, may be active.
 const ACTIVE: f64 = 1e-5;
 /// A requirement is met if its violation is at most this.
 const MET: f64 = 1e-9;
 
-/// The objective of a climb: the goal over its scale, and the violation of the worst requirement.
+/// The objective of a local search: the goal over its scale, and the violation of the worst requirement.
 #[derive(Clone, Copy)]
 struct Merit {
     /// Scale of the goal; infinite if the goal does not count.
@@ -47,7 +49,7 @@ impl Merit {
 }
 
 impl Problem {
-    /// Climbs from a point; returns the end point.
+    /// Runs a local search from a point; returns its end point.
     fn climb(&self, from: &Looked, merit: Merit) -> Option<Looked> {
         let mut radius = 0.2_f64;
         let mut here = self.slopes(from.clone());
@@ -92,8 +94,9 @@ impl Problem {
         Some(here.at)
     }
 
-    /// The best step within a box around a point. Beyond a kink another branch rules, whose linearisation was found at
-    /// another point: it counts as well, shifted where it does not pass below the point itself.
+    /// The best step within a box around a point. Beyond a kink another branch applies, whose linearisation was found
+    /// at another point. It is added as a further constraint, shifted if necessary so that at the point itself it is no
+    /// more violated than the requirement.
     fn step(
         &self,
         here: &Sloped,
@@ -125,7 +128,8 @@ impl Problem {
         straight.solve()
     }
 
-    /// Starting points of the climb: the best of the random points, the middle of the ranges, and the present machine.
+    /// Starting points of the local search: the best of the random points, the middle of the ranges, and the present
+    /// machine.
     fn starts(&self, seed: u64) -> Result<(Vec<Looked>, f64), Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);
@@ -199,7 +203,7 @@ impl Problem {
         let nudged = |by: f64| best.x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
         let starts: [Vec<f64>; 3] = [best.x.clone(), nudged(NUDGE), nudged(-NUDGE)];
         for k in 0..self.wants.len() {
-            // At a kink the slopes at the design itself may be those of a branch that the want does not bound.
+            // At a kink the slopes at the design itself may be those of a branch that this requirement does not limit.
             if best.off[k] < -ACTIVE && design.buys[k].abs() <= 0.0 {
                 continue;
             }
@@ -219,7 +223,7 @@ impl Problem {
         design
     }
 
-    /// The best end point of climbs from several points.
+    /// The best end point of local searches from several points.
     fn climbed(&self, starts: &[Looked], merit: Merit) -> Result<Looked, Trouble> {
         self.stop.ask()?;
         let ends: Vec<Looked> = starts
@@ -234,8 +238,8 @@ impl Problem {
         })
     }
 
-    /// The best end point of climbs from a point and from others around it, again and again while that gains: at a kink
-    /// a single climb may shrink its steps too early.
+    /// The best end point of local searches from a point and from others around it, repeated as long as the objective
+    /// improves: at a kink, a single search may shrink its steps too early.
     fn polished(&self, mut best: Looked, merit: Merit, seed: u64) -> Result<Looked, Trouble> {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         for _ in 0..POLISHES {
@@ -260,7 +264,7 @@ impl Problem {
         Ok(best)
     }
 
-    /// The result of a Nelder-Mead search from a point, followed by a climb; `None` if the result is not better.
+    /// The result of a Nelder-Mead search from a point, followed by a local search; `None` if the result is not better.
     fn searched(&self, from: &Looked, merit: Merit) -> Option<Looked> {
         let mut corners = vec![from.x.clone()];
         for k in 0..from.x.len() {
@@ -341,13 +345,13 @@ impl Problem {
     }
 }
 
-/// The greatest distance of two points along one input.
+/// The maximum difference between two points along any input.
 fn apart(a: &[f64], b: &[f64]) -> f64 {
     let each = a.iter().zip(b).map(|(a, b)| (a - b).abs());
     each.fold(0.0, f64::max)
 }
 
-/// The problem as a cost function.
+/// The problem as a cost function for the Nelder-Mead search.
 struct Search<'a> {
     problem: &'a Problem,
     merit: Merit,

@@ -1,8 +1,8 @@
 //! Climbs: rises of the coolant above its own warm level, with the pace during the rise and during the fall.
 //!
-//! A pace need not last: a climb runs from its trough to its crest, whatever the traffic. A cycling fan lets the
-//! coolant fall again while the vehicle is at standstill. The fan control allows the temperature from which the coolant
-//! then falls, so a climb up to that temperature proves nothing.
+//! The pace may change during a climb, which runs from its trough to its crest in any traffic. With a cycling fan, the
+//! coolant falls again at standstill. The fan control therefore allows the temperature from which the coolant falls at
+//! standstill, and a climb up to that temperature is not a sign of insufficient cooling.
 
 mod runs_hot;
 
@@ -12,8 +12,8 @@ use crate::model::log::{Sample, Signal};
 use runs_hot::MAJORITY;
 pub use runs_hot::{Certainty, RunsHot, Verdict, runs_hot};
 
-/// A crest or a trough is confirmed when the coolant turns by this much, K: readings come in steps of a degree and
-/// flicker.
+/// A crest or a trough is confirmed when the coolant temperature has turned back by this much, K: readings come in
+/// steps of a degree and flicker.
 pub const TURN: f64 = 2.5;
 
 /// Maximum number of climbs kept, those with the highest crests; all are counted.
@@ -22,7 +22,7 @@ const KEPT: usize = 256;
 /// A rise of this much above the level (K) counts as a climb.
 const CLEAR: f64 = 5.0;
 
-/// Minimum time moving for the level to be known, s.
+/// Minimum time on the move for the warm level to be known, s.
 const MOVING: f64 = 120.0;
 
 /// Signals averaged over a climb.
@@ -178,7 +178,7 @@ impl Default for Climbs {
 }
 
 impl Climbs {
-    /// Adds a row: the values of the previous row are held until now.
+    /// Adds a row; the values of the previous row apply until the time of this one.
     pub fn add(&mut self, sample: &Sample) {
         let coolant = sample.get(Signal::Coolant);
         if sample.gap || coolant.is_nan() {

@@ -1,4 +1,4 @@
-//! Whether an engine runs hot, by its climbs.
+//! Whether an engine runs hot, judged by the climbs of its coolant temperature.
 
 use super::{CLEAR, Climb, Leg, Where};
 use crate::model::log::Signal;

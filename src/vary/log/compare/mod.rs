@@ -13,26 +13,26 @@ use super::stretch::{Pace, Stretch};
 use crate::model::log::Signal;
 use pooled::{AMBIENT, pooled};
 
-/// Readings come in steps of 1 K: an effect below this counts as none, K.
+/// Resolution of the readings, K: an effect below this counts as none.
 const STEP: f64 = 1.0;
 /// Up to this excess over the engine's most frequent temperature, K, a thermostat regulates: it opens over 10 to 15 K
 /// *(engineering assumption)*.
 const HOLDS: f64 = 4.0;
 /// Above this, K, no thermostat regulates, whatever the level.
 const FREE: f64 = 273.15 + 105.0;
-/// Kelvin of coolant per kelvin of ambient without regulation: 1, reduced by a fan with rising command, and by other
-/// sources of warm air. Mean and one standard deviation *(engineering assumption)*.
+/// Rise of the coolant per kelvin of ambient temperature without regulation: 1, reduced by a fan with rising command,
+/// and by other sources of warm air. Mean and one standard deviation *(engineering assumption)*.
 const FREE_AMBIENT: (f64, f64) = (0.85, 0.2);
 
 /// Factor on the 95 % interval that a change at one pace must exceed, because with several paces one often exceeds the
-/// plain interval by chance. At 1.3, 7 of 300 simulated pairs with nothing done were called a change; at 1.4 none of
-/// 1000, and a repair worth 8 K was detected in 843 of 1000 (at 1.5 in 772).
+/// plain interval by chance. At 1.3, 7 of 300 simulated pairs of logs without any repair were reported as a change; at
+/// 1.4 none of 1000, and a repair worth 8 K was detected in 843 of 1000 (at 1.5 in 772).
 const SURER: f64 = 1.4;
 /// A change below this is negligible, K.
 const SMALL: f64 = 4.0;
 /// Nearly steady: K/s.
 const STEADY: f64 = 1.0 / 60.0;
-/// Minimum number of stretches on either side.
+/// Minimum number of stretches, both before and after.
 const LEAST: usize = 3;
 
 /// The conclusion.
@@ -85,7 +85,7 @@ pub struct PaceChange {
 pub struct Compared {
     /// The conclusion.
     pub outcome: Outcome,
-    /// Comparison by pace, if both sides have enough stretches.
+    /// Comparison by pace, for paces with enough stretches before and after.
     pub paces: Vec<PaceChange>,
     /// After minus before over all paces, K, with all possible corrections; `None` with too few data.
     pub effect: Option<f64>,
@@ -133,7 +133,7 @@ pub fn compare_all(before: &[&Digest], after: &[&Digest], said: [Option<f64>; 2]
 /// Stretches before and after.
 type Sides = [Vec<Stretch>; 2];
 
-/// Comparison before and after: first whether a thermostat regulated both, then pace by pace.
+/// Comparison before and after: first whether a thermostat regulated before and after, then pace by pace.
 fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
     let of = |sides: &Sides, pace: Pace| -> Option<Sides> {
         let at = |side: &Vec<Stretch>| -> Vec<Stretch> {
@@ -272,7 +272,8 @@ mod tests {
 
     #[test]
     fn a_cooler_day_is_not_a_repair() {
-        // 10 K cooler air, 7 K cooler coolant: anything between none and all of it is due to ambient.
+        // The air is 10 K cooler and the coolant 7 K: ambient temperature may explain all of this change, a part, or
+        // none.
         let mut r = random();
         let c = of(
             drive(&mut r, 107.0, Some(35.0), 1.0, 15),
@@ -337,7 +338,8 @@ mod tests {
         assert!(wrong * 100 <= 2 * tries, "{wrong} of {tries}");
     }
 
-    /// Hot enough to show a change, and unchanged after: this is reported as no change, not as inconclusive.
+    /// An engine that was hot enough to show a change and is unchanged after is reported as no change, not as
+    /// inconclusive.
     #[test]
     fn no_change_is_said_where_it_was_hot_enough_to_show() {
         let mut r = random();
@@ -349,7 +351,8 @@ mod tests {
         );
     }
 
-    /// A thermostat that regulates both is tested first: a sensor step there is not the effect of a repair.
+    /// Whether a thermostat regulated before and after is tested first: a change of the reading is then not the effect
+    /// of a repair.
     #[test]
     fn where_a_thermostat_holds_both_nothing_is_compared() {
         let mut r = random();

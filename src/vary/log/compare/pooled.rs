@@ -1,4 +1,4 @@
-//! Stretches of all paces together: one regression, with what is not logged.
+//! One regression over the stretches of all paces, with an allowance for quantities that are not logged.
 
 use super::{Compared, LEAST, Outcome, STEP, Sides};
 use crate::model::log::Signal;
@@ -6,22 +6,23 @@ use crate::vary::log::interval::{alike, student};
 use crate::vary::log::stretch::{Pace, Stretch};
 use nalgebra::{DMatrix, DVector};
 
-/// Kelvin of coolant per kelvin of ambient: 0 if the thermostat compensates, 1 if it is fully open. Mean and one
-/// standard deviation *(engineering assumption)*.
+/// Rise of the coolant per kelvin of ambient temperature: 0 if the thermostat compensates, 1 if it is fully open. Mean
+/// and one standard deviation *(engineering assumption)*.
 pub(super) const AMBIENT: (f64, f64) = (0.5, 0.25);
-/// Kelvin of coolant for a doubled load *(engineering assumption: hardly anything is known)*.
+/// Rise of the coolant for a doubled load, K *(engineering assumption: hardly anything is known)*.
 const LOAD: (f64, f64) = (5.0, 5.0);
-/// Kelvin of coolant for air conditioning on versus off *(engineering assumption)*.
+/// Rise of the coolant for air conditioning on versus off, K *(engineering assumption)*.
 const CONDITIONING: (f64, f64) = (2.0, 2.0);
 /// Standard deviation of quantities missing from the logs: K of ambient, fraction of load, fraction of time with air
 /// conditioning *(engineering assumption)*.
 const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
 
-/// Time constant in seconds of an engine at one pace, by which its slope predicts the final temperature: 60 to 150 kJ/K
-/// over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
+/// Time constant of an engine at one pace, s, with a negative sign, by which its slope predicts the final temperature:
+/// 60 to 150 kJ/K over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
 
-/// Minimum correlation of neighbouring stretches, which share readings: as for [`overlapping`](crate::vary::log::interval).
+/// Minimum correlation of neighbouring stretches, which share readings: as for
+/// [`overlapping`](crate::vary::log::interval).
 const SHARED: f64 = 5.0 / 11.0;
 
 /// All paces together, with a given effect of ambient temperature on the coolant; for stretches of a lasting pace, at
@@ -91,7 +92,8 @@ pub(super) fn pooled(
     compared
 }
 
-/// Before and after without the regression; `both` gives the means of a signal, `load` is the one that tells the load.
+/// The comparison without the regression; `both` returns the means of a signal before and after, and `load` is the
+/// signal used for the load.
 fn plainly(
     both: impl Fn(Signal) -> [f64; 2],
     load: Option<Signal>,
@@ -114,7 +116,7 @@ fn plainly(
     }
 }
 
-/// The paces that both sides have; drops the stretches at other paces.
+/// The paces that occur both before and after; drops the stretches at other paces.
 fn common_paces(before: &mut Vec<Stretch>, after: &mut Vec<Stretch>) -> Vec<Pace> {
     let has = |side: &[Stretch], pace: Pace| side.iter().any(|s| s.pace == pace);
     let mut paces = Pace::ALL.to_vec();
@@ -125,11 +127,11 @@ fn common_paces(before: &mut Vec<Stretch>, after: &mut Vec<Stretch>) -> Vec<Pace
     paces
 }
 
-/// What a quantity beside pace and work adds to the coolant: the quantity in a stretch, and its slope before the fit,
-/// mean and one standard deviation.
+/// A regressor other than pace and repair: its value in a stretch, and the prior of its slope (mean and one standard
+/// deviation).
 type Slope<'a> = (Box<dyn Fn(&Stretch) -> f64 + 'a>, (f64, f64));
 
-/// The quantities that are known in every stretch; a row is a stretch with 1 after the work, 0 before.
+/// The regressors that are known in every stretch; a row is a stretch with 1 after the repair, 0 before.
 fn slopes<'a>(
     rows: &[(&Stretch, f64)],
     of_ambient: Option<(f64, f64)>,
@@ -159,7 +161,7 @@ fn slopes<'a>(
     slopes
 }
 
-/// What the regression gives: the step from before to after.
+/// The result of the regression: the change (step) from before to after.
 struct Step {
     effect: f64,
     variance: f64,
@@ -168,7 +170,7 @@ struct Step {
     freedom: f64,
 }
 
-/// Least squares of the coolant over paces, step and slopes; the scatter follows from the residuals.
+/// Least squares of the coolant temperature versus paces, step and regressors; the scatter follows from the residuals.
 fn regression(rows: &[(&Stretch, f64)], paces: &[Pace], slopes: &[Slope<'_>]) -> Option<Step> {
     let at_step = paces.len();
     let mut step = None;
