@@ -59,7 +59,12 @@ export async function sound(page, name) {
 export const sideways = (page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
 
 // The notebook: as the browser keeps it, as it stands there, and writing into it.
-export const kept = async (page) => JSON.parse(await page.evaluate(() => localStorage.getItem('oilwheel')) ?? '[""]').at(-1);
+export const kept = async (page) => {
+  let text = null;
+  // A page that gives way to another is asked again.
+  await until('the store', async () => { text = await page.evaluate(() => localStorage.getItem('oilwheel')); return true; });
+  return JSON.parse(text ?? '[""]').at(-1);
+};
 export const notes = (page) => page.locator('#book .written li').allTextContents();
 export const said = async (page) => (await page.locator('#answer .headline').textContent()).trim();
 export const settled = (page, count, seconds) => until(`${count} notes`, async () => (await notes(page)).length === count, seconds);
