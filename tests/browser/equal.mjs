@@ -13,7 +13,10 @@ const base = server.replace(/\/$/, '');
 const FINE = /speed|why|sweep|machine|sheet/;
 // A residual is what is left where powers of up to 100 kW cancel: it is rounding, and is held to 1e-9 of these powers, in W.
 // Where a place contributes nothing, what is left of the solves' rounding is no figure either: 1e-12 of a fan's speed.
-const FLOOR = { residuals_w: 1e-9 * 1e5, shares_low_rpm: 1e-9, shares_high_rpm: 1e-9 };
+// Where two machines are the same, their difference in temperature is rounding.
+const FLOOR = {
+  residuals_w: 1e-9 * 1e5, shares_low_rpm: 1e-9, shares_high_rpm: 1e-9, limiting_ambient_difference_low_k: 1e-9, limiting_ambient_difference_high_k: 1e-9,
+};
 
 const machines = ['light-truck', 'car', 'bus'];
 const story = (name) => readFileSync(new URL(`../../models/notebooks/${name}.toml`, import.meta.url), 'utf8');
