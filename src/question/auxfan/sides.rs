@@ -88,8 +88,8 @@ impl Main {
 }
 
 impl Side {
-    /// The row of a main fan in the comparison; gains are relative to `base`, K, or, without a base, to its own
-    /// limiting ambient temperature.
+    /// The row of a main fan in the comparison. Gains are relative to the limiting ambient temperature `base`, K; without
+    /// one, to that of this fan.
     fn of(
         request: &Auxfan,
         remedy: Remedy,
